@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file hear.h
+   The listening engine: samples in, events out.
+
+   A take is heard twice with the same engine. sr_survey_…() reads it first and
+   learns the instrument: its reference pitch, each reed's own pitch and
+   template, the room's decay and noise floor. That profile then informs
+   sr_hear_…(), which finds the events. Live, the profile of an earlier take
+   or the generic one takes the place of the survey.
+
+   Samples are mono, 32-bit float, full scale ±1. They may be pushed in chunks of
+   any size; the events do not depend on it.
+*/
+
+#ifndef STEADYREED_HEAR_H
+#define STEADYREED_HEAR_H
+
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// Lowest and highest sample rate, Hz.
+#define SR_LOWEST_RATE_HZ 16000.0
+#define SR_HIGHEST_RATE_HZ 192000.0
+
+/// Lowest and highest MIDI note that is listened for (G2 to C7).
+#define SR_LOWEST_MIDI 43
+#define SR_HIGHEST_MIDI 96
+
+/// Kinds of event.
+typedef enum {
+  SR_EVENT_SOUND,   ///< One reed sounded from onset_s to end_s: a note, a cut, or one sound of a
+                    ///< chord
+  SR_EVENT_UNHEARD, ///< The microphone delivered nothing usable (clipping, muted, not finite)
+} SrEventKind;
+
+/**
+   Something heard. Events come in order of their end, so that nothing about
+   them is still open.
+
+   A pitch that falls silent (or clearly falls) and sounds again makes two
+   events; `fall_db` of the second tells how far it had fallen. A pitch that
+   sounds on through a cut is one event, and the cut is another event that
+   lies inside it.
+*/
+typedef struct {
+  SrEventKind kind;
+  double onset_s;      ///< Start, s from the first sample
+  double end_s;        ///< End, s
+  int midi;            ///< SR_EVENT_SOUND: MIDI note number; else -1
+  double frequency_hz; ///< Its measured fundamental; NAN if too short to measure
+  double level_db;     ///< Its RMS over its steady part, dBFS (a full-scale sine is -3.01)
+  double fall_db;      ///< How far this pitch's own sound (the room's tail taken off) had
+                       ///< fallen below its level before, dB, positive; NAN if it did not
+                       ///< sound in the 0.4 s before. At most 60.
+  double fit;          ///< 0 to 1: how much of the sound at its harmonics this reed explains
+} SrEvent;
+
+/// What is known of the instrument and the room. Opaque; make one by a survey.
+typedef struct SrProfileImpl SrProfile;
+
+/// A generic profile: equal temperament on `reference_hz` and an average reed. NULL without memory.
+SrProfile* sr_profile_new(double reference_hz);
+/// A copy, or NULL without memory.
+SrProfile* sr_profile_copy(const SrProfile* profile);
+/// Free; NULL does nothing.
+void sr_profile_del(SrProfile* profile);
+/// A4 of the instrument, Hz.
+double sr_profile_reference_hz(const SrProfile* profile);
+/// Whether pitch `midi` itself was learnt, and its deviation in cents from equal temperament on the
+/// reference.
+bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
+
+/// Which pitches a phrase has, so that a reference far from 440 Hz is not taken for other notes.
+typedef struct {
+  unsigned char
+      expected[128]; ///< For each MIDI note: 0 not written, 1 written as note, cut or chord sound
+  bool any;          ///< False: no phrase, listen to everything alike
+} SrExpected;
+
+/// Learns a profile from a whole take.
+typedef struct SrSurveyImpl SrSurvey;
+
+/**
+   Start a survey.
+
+   @param rate_hz  SR_LOWEST_RATE_HZ to SR_HIGHEST_RATE_HZ.
+   @param expected What the phrase has; NULL for free play.
+   @param survey   Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
+*/
+SrStatus sr_survey_new(double rate_hz, const SrExpected* expected, SrSurvey** survey,
+                       SrError* error);
+/// Push `count` samples. Values that are not finite count as silence and become SR_EVENT_UNHEARD in
+/// hearing.
+void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
+/// Finish: receives a new profile (the generic one where nothing could be learnt).
+SrStatus sr_survey_finish(SrSurvey* survey, SrProfile** profile, SrError* error);
+/// Free; NULL does nothing.
+void sr_survey_del(SrSurvey* survey);
+
+/// The engine.
+typedef struct SrHearImpl SrHear;
+
+/**
+   Start listening.
+
+   @param rate_hz  As for sr_survey_new().
+   @param profile  Copied; NULL for the generic one at 440 Hz.
+   @param expected Copied; NULL for free play.
+   @param hear     Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
+*/
+SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
+                     SrHear** hear, SrError* error);
+/// Push `count` samples; see sr_survey_push(). SR_NO_MEMORY if events pile up unpulled and there is
+/// no room.
+SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
+/// The take is over: what still sounds ends here.
+SrStatus sr_hear_finish(SrHear* hear);
+/// Take the next event; false if there is none yet.
+bool sr_hear_pull(SrHear* hear, SrEvent* event);
+/// Free; NULL does nothing.
+void sr_hear_del(SrHear* hear);
+
+#endif // STEADYREED_HEAR_H

@@ -1,0 +1,216 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file judge.h
+   Events and a phrase in, an assessment out. Units are in the names: _s seconds
+   from the start of the take, _ms milliseconds, _db decibels. NAN stands for
+   "not known" in every double, -1 in every MIDI number.
+*/
+
+#ifndef STEADYREED_JUDGE_H
+#define STEADYREED_JUDGE_H
+
+#include <steadyreed/hear.h>
+#include <steadyreed/phrase.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// What became of a written note.
+typedef enum {
+  SR_NOTE_PLAYED,
+  SR_NOTE_MISSED,
+  SR_NOTE_WRONG,   ///< Another pitch stood in its place
+  SR_NOTE_UNHEARD, ///< The microphone did not deliver; nobody's fault
+} SrNoteStatus;
+
+/// How a cut came out.
+typedef enum {
+  SR_CUT_CLEAN,
+  SR_CUT_LONG,   ///< Heard as a note
+  SR_CUT_JOINED, ///< The note before never let go
+  SR_CUT_ABSENT, ///< Separated, but no cut heard
+  SR_CUT_STRAY,  ///< A cut where none is written
+} SrCutVerdict;
+
+/// "No", "yes" and "does not apply".
+typedef enum { SR_NO, SR_YES, SR_NOT_ASKED } SrAnswer;
+
+/// A cut, written or stray.
+typedef struct {
+  SrCutVerdict verdict;
+  double onset_s;   ///< Start of the cut's own sound; NAN if none was heard
+  double length_ms; ///< From there to where the main note takes over; NAN if none was heard
+  int midi;         ///< Pitch heard; -1 if none was heard
+  double fall_db;   ///< How far the main note had fallen; NAN if that note did not sound before
+} SrCut;
+
+/// One written note in one round.
+typedef struct {
+  size_t index; ///< Index in the phrase, from 0
+  int bar;      ///< Bar number as written
+  int midi;     ///< As written
+  SrNoteStatus status;
+  int heard_midi; ///< What stood there; -1 if nothing did
+  double due_s;   ///< When the fitted (or clicked) pulse wanted it; NAN if no pulse could be fitted
+  double onset_s; ///< First sound, its cut included; NAN if missed or joined
+  double end_s;   ///< End of the sound
+  double offset_ms; ///< onset_s - due_s; positive is late
+  double cents;     ///< From equal temperament on the take's reference
+  double level_db;  ///< dBFS, RMS
+  SrAnswer joined;  ///< For a note that repeats the pitch before it; else SR_NOT_ASKED
+  bool has_cut;     ///< Whether `cut` is filled
+  SrCut cut;
+} SrNoteVerdict;
+
+/// A sound that is no written note, nor cut, ornament, chord sound or octave under the melody.
+typedef struct {
+  double onset_s;
+  double end_s;
+  int midi;
+} SrExtraNote;
+
+/// An air release (filled by later versions of the engine).
+typedef struct {
+  double start_s;
+  double end_s;
+  double level_db;
+  double over_mask_db;
+  bool audible;
+  size_t note_index;
+  double note_dip_db;
+  double note_bend_cents;
+} SrAirRelease;
+
+/// Kinds of slip in the flow of a round.
+typedef enum {
+  SR_SLIP_FALSE_START, ///< Began, broke off within the first notes, began again
+  SR_SLIP_RESTART,     ///< Went back to an earlier note and went on from there
+  SR_SLIP_HESITATION,  ///< Waited before a note
+  SR_SLIP_STOPPED,     ///< Broke off and did not finish
+} SrSlipKind;
+
+/// A slip.
+typedef struct {
+  SrSlipKind kind;
+  double at_s;       ///< When
+  size_t note_index; ///< FALSE_START, STOPPED: last note played; RESTART: note gone back to;
+                     ///< HESITATION: note waited for
+  int bar;           ///< Bar of that note
+  double wait_s;     ///< HESITATION: how long over its due time; else NAN
+} SrSlip;
+
+/// Most places inside one pulse for which lilt is told.
+#define SR_LILT_SIZE 12
+
+/// The beat of one round.
+typedef struct {
+  SrFraction unit;       ///< What one pulse is, in whole notes
+  double target_bpm;     ///< Pulses a minute asked for; NAN if free
+  double played_bpm;     ///< Pulses a minute played, at the middle of the round
+  double drift_percent;  ///< Change of tempo from the first to the last note; positive is faster
+  double mean_offset_ms; ///< Ahead (negative) or behind; NAN without a click to compare with
+  double spread_ms; ///< Standard deviation of the offsets after pulse, drift and lilt are taken off
+  double npvi;      ///< Normalised pairwise variability index of the times between onsets
+  size_t lilt_count;         ///< Places of `lilt`, 0 if the phrase has no even division
+  double lilt[SR_LILT_SIZE]; ///< Length of each place of the pulse against an even one: 1 is even
+} SrPulse;
+
+/// Scores 0 to 100; NAN where nothing was asked or heard. Formulas in judge/score.c.
+typedef struct {
+  double cuts;
+  double evenness;
+  double air;
+} SrScores;
+
+/// One playing of the phrase.
+typedef struct {
+  double start_s;
+  double end_s;
+  SrPulse pulse;
+  SrNoteVerdict* notes; ///< One for each note of the phrase
+  size_t note_count;
+  SrExtraNote* extra;
+  size_t extra_count;
+  SrAirRelease* air;
+  size_t air_count;
+  SrSlip* slips;
+  size_t slip_count;
+  SrScores scores;
+  char** advice; ///< Lines, UTF-8, worst thing first
+  size_t advice_count;
+} SrRound;
+
+/// Facts about the recording.
+typedef struct {
+  const char* path; ///< As given; copied; "" for a live take
+  double seconds;
+  double rate_hz;
+  double peak_dbfs;       ///< Largest absolute sample; -INFINITY for silence
+  size_t clipped_samples; ///< Samples at full scale in runs of three or more
+} SrTakeFacts;
+
+/// All that is said of a take. Free it with sr_assessment_del().
+typedef struct {
+  char* title;
+  int first_bar;
+  int last_bar;
+  size_t phrase_notes;
+  char* path;
+  SrTakeFacts take;    ///< Its path points to `path`
+  double reference_hz; ///< A4 for which the reeds heard are in tune on the mean, each pitch counted
+                       ///< once
+  SrRound* rounds;
+  size_t round_count;
+} SrAssessment;
+
+/// What a player may change; fill with sr_judge_settings_default().
+typedef struct {
+  double long_cut_ms;    ///< A cut over this is heard as a note: 70 (common practice, no source)
+  double long_cut_share; ///< … or over this share of cut and note together: 0.4 (common practice,
+                         ///< no source)
+  double joined_fall_db; ///< A note that fell by less never let go: 10 (design, from measurements)
+  double target_bpm;     ///< Pulses a minute asked for; NAN for free tempo
+  double reference_hz;   ///< A4 to hold against; NAN to take it from the take
+} SrJudgeSettings;
+
+/// The settings above with their defaults.
+SrJudgeSettings sr_judge_settings_default(void);
+
+/**
+   Judge a take.
+
+   @param phrase   What was to be played.
+   @param events   What was heard, in any order.
+   @param count    Number of events.
+   @param facts    About the recording.
+   @param settings NULL for the defaults.
+   @param assessment Receives it; NULL on error.
+   @return SR_OK; SR_NOTHING_HEARD if no event sounds; SR_NO_MATCH if what
+   sounds is not this phrase; SR_NO_MEMORY.
+*/
+SrStatus sr_judge_take(const SrPhrase* phrase, const SrEvent* events, size_t count,
+                       const SrTakeFacts* facts, const SrJudgeSettings* settings,
+                       SrAssessment** assessment, SrError* error);
+
+/// Free an assessment; NULL does nothing.
+void sr_assessment_del(SrAssessment* assessment);
+
+/**
+   Normalised pairwise variability index (Grabe and Low 2002):
+   100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
+
+   @param durations Positive, any one unit.
+   @param count     At least 2, else the result is NAN.
+*/
+double sr_judge_npvi(const double* durations, size_t count);
+
+/// Just noticeable displacement (Friberg and Sundberg 1995): 6 ms for intervals under 240 ms, 2.5 %
+/// from there on.
+double sr_judge_just_noticeable_ms(double interval_ms);
+
+/// Frequency of a MIDI note in equal temperament: reference_hz * 2^((midi - 69) / 12).
+double sr_judge_frequency_hz(double midi, double reference_hz);
+
+#endif // STEADYREED_JUDGE_H

@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file phrase.h
+   The phrase to be practised: read from ABC notation 2.1, with repeats and
+   endings written out, ties made one note, and cuts and air marks attached to
+   their notes.
+*/
+
+#ifndef STEADYREED_PHRASE_H
+#define STEADYREED_PHRASE_H
+
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/// An exact duration or position in whole notes, in lowest terms, denominator over 0.
+typedef struct {
+  int64_t numerator;
+  int64_t denominator;
+} SrFraction;
+
+/// A fraction as a floating-point number.
+double sr_fraction_value(SrFraction fraction);
+
+/// A bellows direction asked for by "_press" or "_draw".
+typedef enum {
+  SR_DIRECTION_FREE,  ///< The player's choice
+  SR_DIRECTION_PRESS, ///< Bellows closing
+  SR_DIRECTION_DRAW,  ///< Bellows opening
+} SrDirection;
+
+/// Most sounds of one chord besides its top note that are kept.
+#define SR_CHORD_SIZE 8
+/// Most notes of one played ornament that are kept.
+#define SR_ORNAMENT_SIZE 8
+
+/// One melody note of the phrase after repeats are written out.
+typedef struct {
+  int bar;            ///< Bar number as written: the first whole bar is 1, a pickup 0
+  int midi;           ///< MIDI note number 0 to 127, A4 = 69
+  char name[8];       ///< As the player would say it in text: "A", "F♯", "B♭"
+  SrFraction start;   ///< From the start of the phrase, whole notes
+  SrFraction length;  ///< Over 0, ties added up, whole notes
+  SrFraction in_bar;  ///< Position inside its bar (a pickup is placed at the bar's end)
+  int cut_midi;       ///< MIDI number of the written cut before it, -1 without one
+  int ornament_count; ///< Notes of a longer grace before it: 0, or 2 to SR_ORNAMENT_SIZE
+  int ornament_midi[SR_ORNAMENT_SIZE]; ///< Their MIDI numbers in order
+  int chord_count;                     ///< Allowed sounds below it, 0 to SR_CHORD_SIZE
+  int chord_midi[SR_CHORD_SIZE];       ///< Their MIDI numbers
+  bool air;                            ///< "^air" stands over it
+  SrDirection direction;               ///< "_press" or "_draw", else free
+  unsigned line;                       ///< Line of the ABC text, from 1
+  unsigned column;                     ///< Character in that line, from 1
+} SrPhraseNote;
+
+/// One bar as it is played (a repeated bar stands here again).
+typedef struct {
+  int number;        ///< As written; 0 for a pickup
+  SrFraction start;  ///< From the start of the phrase, whole notes
+  SrFraction length; ///< As played, whole notes
+  int meter_beats;   ///< Upper figure of the meter in force
+  int meter_unit;    ///< Lower figure
+  SrFraction pulse; ///< What the foot taps: 3/8 in 6/8, 9/8, 12/8; 1/4 in 2/4, 3/4, 4/4; 1/2 in 2/2
+} SrPhraseBar;
+
+/// A phrase. It owns all that its functions return.
+typedef struct SrPhraseImpl SrPhrase;
+
+/// What of a file is to be practised; all zero means its first tune, whole.
+typedef struct {
+  int tune;      ///< The X: number wanted; 0 for the first tune of the file
+  int first_bar; ///< First bar as written; 0 together with last_bar 0 for all
+  int last_bar;  ///< Last bar as written, included
+  char part;     ///< 'A' to 'Z', 0 for all parts
+} SrPhraseChoice;
+
+/// Limits; a text beyond them is refused with SR_TOO_LARGE and a sentence that names the limit.
+#define SR_PHRASE_MOST_BYTES (16u << 20) ///< Bytes of a file
+#define SR_PHRASE_MOST_NOTES 4096u       ///< Notes of a phrase with its repeats written out
+
+/**
+   Read a phrase from an ABC file.
+
+   @param path   File to read.
+   @param choice What of it; NULL for the first tune, whole.
+   @param phrase Receives the phrase; free it with sr_phrase_del(). NULL on error.
+   @param error  Filled on error; may be NULL.
+   @return SR_OK, SR_NOT_FOUND (file, tune, part or bar), SR_NO_PERMISSION,
+   SR_BAD_SYNTAX, SR_UNSUPPORTED, SR_TOO_LARGE or SR_NO_MEMORY.
+*/
+SrStatus sr_phrase_read_file(const char* path, const SrPhraseChoice* choice, SrPhrase** phrase,
+                             SrError* error);
+
+/**
+   Read a phrase from ABC text in memory.
+
+   @param text   Any bytes; need not end in NUL.
+   @param size   Number of bytes.
+   @param name   What errors call this text, such as a path.
+   @param choice, phrase, error As for sr_phrase_read_file().
+*/
+SrStatus sr_phrase_read_text(const char* text, size_t size, const char* name,
+                             const SrPhraseChoice* choice, SrPhrase** phrase, SrError* error);
+
+/// Free a phrase; NULL does nothing.
+void sr_phrase_del(SrPhrase* phrase);
+
+/// Title, UTF-8, "" without one.
+const char* sr_phrase_title(const SrPhrase* phrase);
+/// The X: number of the tune.
+int sr_phrase_tune(const SrPhrase* phrase);
+/// Name of the key as written, such as "Dmix".
+const char* sr_phrase_key(const SrPhrase* phrase);
+/// Number of melody notes, at least 1.
+size_t sr_phrase_note_count(const SrPhrase* phrase);
+/// Note `index` from 0.
+const SrPhraseNote* sr_phrase_note(const SrPhrase* phrase, size_t index);
+/// Number of bars as played, at least 1.
+size_t sr_phrase_bar_count(const SrPhrase* phrase);
+/// Bar `index` from 0.
+const SrPhraseBar* sr_phrase_bar(const SrPhrase* phrase, size_t index);
+/// Length from the start to the end of its last note or rest, whole notes.
+SrFraction sr_phrase_length(const SrPhrase* phrase);
+/// Tempo written in Q:, in pulses a minute; 0 without one.
+double sr_phrase_tempo(const SrPhrase* phrase);
+
+/// One tune of a file.
+typedef struct {
+  int number;        ///< X:
+  const char* title; ///< First T:, "" without one
+  unsigned line;     ///< Line of its X:
+} SrTuneEntry;
+
+/// The tunes of a file, for a list.
+typedef struct SrTuneListImpl SrTuneList;
+
+/// List the tunes of a file without reading their notes; arguments and errors as for
+/// sr_phrase_read_file().
+SrStatus sr_tune_list_read(const char* path, SrTuneList** list, SrError* error);
+/// Number of tunes.
+size_t sr_tune_list_count(const SrTuneList* list);
+/// Tune `index` from 0.
+const SrTuneEntry* sr_tune_list_entry(const SrTuneList* list, size_t index);
+/// Free a list; NULL does nothing.
+void sr_tune_list_del(SrTuneList* list);
+
+#endif // STEADYREED_PHRASE_H

@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file status.h
+   What every function that can fail returns, and where it says why.
+*/
+
+#ifndef STEADYREED_STATUS_H
+#define STEADYREED_STATUS_H
+
+#include <stddef.h>
+
+#if defined(__GNUC__)
+#define SR_PRINTF(format_index, first_index)                                                       \
+  __attribute__((format(printf, format_index, first_index)))
+#else
+#define SR_PRINTF(format_index, first_index)
+#endif
+
+/// The outcome of a call.
+typedef enum {
+  SR_OK,             ///< Done
+  SR_NO_MEMORY,      ///< An allocation failed
+  SR_BAD_ARGUMENT,   ///< The caller passed something outside the documented range
+  SR_NOT_FOUND,      ///< No such file, tune, part or bar
+  SR_NO_PERMISSION,  ///< The system refused to open or write it
+  SR_BAD_SYNTAX,     ///< A text (ABC, JSON) does not follow its rules
+  SR_UNSUPPORTED,    ///< Understood, but outside what Steadyreed reads
+  SR_TOO_LARGE,      ///< Over a stated limit
+  SR_BAD_AUDIO,      ///< Not audio, empty, damaged or not finite
+  SR_NOTHING_HEARD,  ///< Audio without one usable note
+  SR_NO_MATCH,       ///< The take is not a playing of this phrase
+  SR_WRITE_FAILED,   ///< Output could not be written
+  SR_DEVICE_TROUBLE, ///< The audio device or server failed
+} SrStatus;
+
+/// Longest message, in bytes with its ending NUL.
+#define SR_ERROR_MESSAGE_SIZE 512
+/// Longest path kept, in bytes with its ending NUL; a longer one loses its start.
+#define SR_ERROR_FILE_SIZE 512
+
+/**
+   What went wrong, where, and what to do, in a player's words.
+
+   `message` is one or two plain sentences without file name or position;
+   sr_error_print() puts these in front. All fields are empty (zero) where they
+   do not apply.
+*/
+typedef struct {
+  SrStatus status;                     ///< Same as the returned status
+  char message[SR_ERROR_MESSAGE_SIZE]; ///< UTF-8, one line
+  char file[SR_ERROR_FILE_SIZE];       ///< File it is about, or ""
+  unsigned line;                       ///< From 1; 0 if there is none
+  unsigned column;                     ///< In characters from 1; 0 if there is none
+} SrError;
+
+/// One English sentence for a status, without a period.
+const char* sr_status_text(SrStatus status);
+
+/**
+   Fill an error and return its status, so that callers can write
+   `return sr_error_set(error, SR_NOT_FOUND, "…")`.
+
+   @param error  To be filled; may be NULL, then only the status is returned.
+   @param status Not SR_OK.
+   @param format As for printf(); control characters in the result are replaced
+                 by '?', and it is cut at SR_ERROR_MESSAGE_SIZE on a whole
+                 UTF-8 character.
+*/
+SrStatus sr_error_set(SrError* error, SrStatus status, const char* format, ...) SR_PRINTF(3, 4);
+
+/**
+   Say where an already filled error belongs.
+
+   @param error  May be NULL.
+   @param file   Path or name of the text, NULL to leave it empty.
+   @param line   From 1, 0 for none.
+   @param column In characters from 1, 0 for none.
+*/
+void sr_error_place(SrError* error, const char* file, unsigned line, unsigned column);
+
+/**
+   Write `file:line:column: message` (leaving out what is empty) into a buffer.
+
+   @param error  A filled error.
+   @param buffer Receives the text, always NUL-terminated.
+   @param size   Size of `buffer` in bytes, at least 1.
+   @return `buffer`.
+*/
+const char* sr_error_print(const SrError* error, char* buffer, size_t size);
+
+#endif // STEADYREED_STATUS_H
