@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "decimator.h"
+#include "lanes.h"
+#include "sound.h"
+#include "stride.h"
+
+#include <steadyreed/hear.h>
+
+#include <math.h>
+#include <stdint.h>
+
+/// Input samples handled at once.
+#define CHUNK 1024u
+/// Samples at full scale in a row that are clipping.
+#define CLIPPED_RUN 3u
+/// Exact zeros that are a muted microphone, s.
+#define MUTED_S 0.25
+/// Most stretches waiting to be pulled.
+#define STRETCHES 64u
+
+/// A stretch the microphone did not deliver.
+typedef struct {
+  uint64_t start;
+  uint64_t end;
+} Stretch;
+
+struct SrHearImpl {
+  double rate_hz;
+  SrProfile* profile;
+  SrDecimator* decimator;
+  SrFrameGrid grid;
+  SrStride* stride;
+  SrSoundFinder* finder;
+  float* samples; ///< Decimated ones, room for a stride and a chunk
+  size_t capacity;
+  size_t fill;
+  uint64_t pushed;
+  unsigned full_run; ///< Samples at full scale in a row
+  uint64_t zero_run; ///< Exact zeros in a row
+  bool sounded;      ///< Anything but zeros so far
+  Stretch open;      ///< Being heard as unusable; end 0 if none
+  Stretch stretches[STRETCHES];
+  size_t stretch_count;
+};
+
+void
+sr_hear_del(SrHear* const h)
+{
+  if (h) {
+    sr_sound_finder_del(h->finder);
+    sr_stride_del(h->stride);
+    sr_decimator_del(h->decimator);
+    sr_profile_del(h->profile);
+    free(h->samples);
+    free(h);
+  }
+}
+
+SrStatus
+sr_hear_new(const double rate_hz, const SrProfile* const profile, const SrExpected* const expected,
+            SrHear** const hear, SrError* const error)
+{
+  *hear = NULL;
+  if (!(rate_hz >= SR_LOWEST_RATE_HZ && rate_hz <= SR_HIGHEST_RATE_HZ)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "The sample rate is %.0f Hz; it must be between %.0f and %.0f Hz.", rate_hz,
+                        SR_LOWEST_RATE_HZ, SR_HIGHEST_RATE_HZ);
+  }
+  SrHear* const h = (SrHear*)calloc(1, sizeof(SrHear));
+  if (h) {
+    h->rate_hz = rate_hz;
+    h->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
+    h->decimator = sr_decimator_new(rate_hz);
+  }
+  if (h && h->profile && h->decimator) {
+    h->grid = sr_frame_grid(sr_decimator_rate_hz(h->decimator));
+    h->stride = sr_stride_new(h->profile, &h->grid, expected);
+    h->finder = sr_sound_finder_new(h->profile, &h->grid, expected);
+    h->capacity = 2 * (h->grid.window + SR_STRIDE_FRAMES * h->grid.hop) +
+                  sr_decimator_most(h->decimator, CHUNK);
+    h->samples = sr_lanes_new(h->capacity);
+  }
+  if (!h || !h->stride || !h->finder || !h->samples) {
+    sr_hear_del(h);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  // Frame 0 is centred on the first sample
+  h->fill = h->grid.window / 2;
+  *hear = h;
+  return SR_OK;
+}
+
+static void
+close_stretch(SrHear* const h)
+{
+  if (h->open.end && h->stretch_count < STRETCHES) {
+    h->stretches[h->stretch_count++] = h->open;
+  }
+  h->open = (Stretch){0, 0};
+}
+
+/// Mark samples as unusable; stretches less than 50 ms apart are one.
+static void
+mark(SrHear* const h, const uint64_t start, const uint64_t end)
+{
+  const uint64_t near = (uint64_t)(0.05 * h->rate_hz);
+  if (h->open.end && start > h->open.end + near) {
+    close_stretch(h);
+  }
+  if (!h->open.end) {
+    h->open.start = start;
+  }
+  h->open.end = end;
+}
+
+/// Look for what a microphone should not deliver, and make it finite.
+static void
+inspect(SrHear* const h, const float* const input, float* const clean, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const float x = input[i];
+    const uint64_t now = h->pushed + i;
+    if (!isfinite(x)) {
+      clean[i] = 0.0f;
+      mark(h, now, now + 1);
+      continue;
+    }
+    clean[i] = x;
+    h->full_run = fabsf(x) >= 0.9999f ? h->full_run + 1 : 0;
+    if (h->full_run >= CLIPPED_RUN) {
+      mark(h, now + 1 - h->full_run, now + 1);
+    }
+    if (x < 0.0f || x > 0.0f) {
+      if (h->sounded && (double)h->zero_run > MUTED_S * h->rate_hz) {
+        mark(h, now - h->zero_run, now);
+      }
+      h->zero_run = 0;
+      h->sounded = true;
+    } else {
+      ++h->zero_run;
+    }
+  }
+}
+
+static void
+use_samples(SrHear* const h)
+{
+  size_t start = 0;
+  while (start + sr_stride_reach(h->stride) <= h->fill) {
+    SrActivationFrame frames[SR_STRIDE_FRAMES];
+    sr_stride_do(h->stride, h->samples + start, frames);
+    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
+      const bool last = i + 1 == SR_STRIDE_FRAMES;
+      sr_sound_finder_do(h->finder, &frames[i], last ? sr_stride_framer(h->stride) : NULL);
+    }
+    start += sr_stride_step(h->stride);
+  }
+  memmove(h->samples, h->samples + start, (h->fill - start) * sizeof(float));
+  h->fill -= start;
+}
+
+SrStatus
+sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
+{
+  float clean[CHUNK];
+  for (size_t done = 0; done < count;) {
+    const size_t step = count - done < CHUNK ? count - done : CHUNK;
+    inspect(h, samples + done, clean, step);
+    h->fill += sr_decimator_push(h->decimator, clean, step, h->samples + h->fill);
+    use_samples(h);
+    h->pushed += step;
+    done += step;
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_hear_finish(SrHear* const h)
+{
+  h->fill += sr_decimator_finish(h->decimator, h->samples + h->fill);
+  use_samples(h);
+  // Silence, so that the last sample has its frame
+  const size_t more = h->grid.window / 2 + SR_STRIDE_FRAMES * h->grid.hop;
+  memset(h->samples + h->fill, 0, more * sizeof(float));
+  h->fill += more;
+  use_samples(h);
+  sr_sound_finder_finish(h->finder);
+  close_stretch(h);
+  return SR_OK;
+}
+
+bool
+sr_hear_pull(SrHear* const h, SrEvent* const event)
+{
+  if (h->stretch_count > 0) {
+    const Stretch stretch = h->stretches[0];
+    --h->stretch_count;
+    memmove(h->stretches, h->stretches + 1, h->stretch_count * sizeof(Stretch));
+    memset(event, 0, sizeof(*event));
+    event->kind = SR_EVENT_UNHEARD;
+    event->onset_s = (double)stretch.start / h->rate_hz;
+    event->end_s = (double)stretch.end / h->rate_hz;
+    event->midi = -1;
+    event->frequency_hz = NAN;
+    event->level_db = NAN;
+    event->fall_db = NAN;
+    return true;
+  }
+  return sr_sound_finder_pull(h->finder, event);
+}

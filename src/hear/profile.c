@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "profile.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Least floor, so that no quotient is ever by zero: -120 dBFS.
+#define LEAST_FLOOR 1e-6f
+
+SrProfile*
+sr_profile_new(const double reference_hz)
+{
+  SrProfile* const profile = (SrProfile*)calloc(1, sizeof(SrProfile));
+  if (profile) {
+    profile->reference_hz = reference_hz;
+    for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
+      profile->floor[i] = 3e-5f;
+    }
+    sr_profile_fill(profile);
+  }
+  return profile;
+}
+
+SrProfile*
+sr_profile_copy(const SrProfile* const profile)
+{
+  SrProfile* const copy = (SrProfile*)malloc(sizeof(SrProfile));
+  if (copy) {
+    *copy = *profile;
+  }
+  return copy;
+}
+
+void
+sr_profile_del(SrProfile* const profile)
+{
+  free(profile);
+}
+
+double
+sr_profile_reference_hz(const SrProfile* const profile)
+{
+  return profile->reference_hz;
+}
+
+bool
+sr_profile_reed(const SrProfile* const profile, const int midi, double* const cents)
+{
+  if (midi < SR_LOWEST_MIDI || midi > SR_HIGHEST_MIDI) {
+    return false;
+  }
+  const SrReed* const reed = &profile->reeds[midi - SR_LOWEST_MIDI];
+  if (cents) {
+    *cents = (double)reed->cents;
+  }
+  return reed->learnt;
+}
+
+double
+sr_profile_frequency_hz(const SrProfile* const profile, const size_t pitch)
+{
+  const double midi = SR_LOWEST_MIDI + (double)pitch + (double)profile->reeds[pitch].cents / 100.0;
+  return profile->reference_hz * exp2((midi - 69.0) / 12.0);
+}
+
+/// The average free reed: a saw-like spectrum that falls off above its eighth harmonic (common
+/// practice, no source).
+static void
+average_reed(SrReed* const reed)
+{
+  float sum = 0.0f;
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    const float number = (float)(k + 1);
+    reed->amplitude[k] = 1.0f / (number * (1.0f + (number / 12.0f) * (number / 12.0f)));
+    sum += reed->amplitude[k];
+  }
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    reed->amplitude[k] /= sum;
+  }
+}
+
+void
+sr_profile_fill(SrProfile* const profile)
+{
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    SrReed* const reed = &profile->reeds[p];
+    if (reed->learnt) {
+      continue;
+    }
+    const SrReed* nearest = NULL;
+    for (size_t distance = 1; distance < SR_PITCHES && !nearest; ++distance) {
+      if (p >= distance && profile->reeds[p - distance].learnt) {
+        nearest = &profile->reeds[p - distance];
+      } else if (p + distance < SR_PITCHES && profile->reeds[p + distance].learnt) {
+        nearest = &profile->reeds[p + distance];
+      }
+    }
+    reed->cents = 0.0f;
+    if (nearest) {
+      memcpy(reed->amplitude, nearest->amplitude, sizeof(reed->amplitude));
+    } else {
+      average_reed(reed);
+    }
+  }
+}
+
+void
+sr_profile_templates(const SrProfile* const profile, const SrFrameGrid* const grid,
+                     float* const templates)
+{
+  const double seconds = (double)grid->window / grid->rate_hz;
+  memset(templates, 0, SR_PITCHES * grid->padded * sizeof(float));
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    float* const row = templates + p * grid->padded;
+    const double f0 = sr_profile_frequency_hz(profile, p);
+    // Harmonics overlap for low notes with phases unknown: their powers add on the mean
+    for (size_t k = 0; k < SR_HARMONICS; ++k) {
+      const double frequency = f0 * (double)(k + 1);
+      const double amplitude = (double)profile->reeds[p].amplitude[k];
+      const double place = frequency / grid->bin_hz - (double)grid->first_bin;
+      for (long b = lround(place) - 3; b <= lround(place) + 3; ++b) {
+        if (b >= 0 && b < (long)grid->bins) {
+          const double hz = ((double)b - place) * grid->bin_hz;
+          const double magnitude = amplitude * sr_frame_lobe(hz, seconds);
+          row[b] += (float)(magnitude * magnitude);
+        }
+      }
+    }
+    float sum = 0.0f;
+    for (size_t b = 0; b < grid->bins; ++b) {
+      row[b] = sqrtf(row[b]);
+      sum += row[b];
+    }
+    for (size_t b = 0; b < grid->bins && sum > 0.0f; ++b) {
+      row[b] /= sum;
+    }
+  }
+}
+
+void
+sr_profile_floor(const SrProfile* const profile, const SrFrameGrid* const grid, float* const floor)
+{
+  for (size_t b = 0; b < grid->padded; ++b) {
+    const double place = (double)(grid->first_bin + b) * grid->bin_hz / SR_FLOOR_STEP_HZ;
+    size_t below = (size_t)place;
+    if (below > SR_FLOOR_POINTS - 2) {
+      below = SR_FLOOR_POINTS - 2;
+    }
+    const float part = (float)fmin(place - (double)below, 1.0);
+    const float value =
+        profile->floor[below] + part * (profile->floor[below + 1] - profile->floor[below]);
+    floor[b] = value > LEAST_FLOOR ? value : LEAST_FLOOR;
+  }
+}

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file profile.h
+   What a profile holds, for the files of this room.
+*/
+
+#ifndef SR_HEAR_PROFILE_H
+#define SR_HEAR_PROFILE_H
+
+#include "frame.h"
+
+#include <steadyreed/hear.h>
+
+/// Harmonics of a reed that are kept.
+#define SR_HARMONICS 32u
+/// Pitches listened for.
+#define SR_PITCHES ((size_t)(SR_HIGHEST_MIDI - SR_LOWEST_MIDI + 1))
+/// Points of the noise floor, from 0 Hz in steps of SR_FLOOR_STEP_HZ.
+#define SR_FLOOR_POINTS 122u
+#define SR_FLOOR_STEP_HZ 50.0
+
+/// One reed.
+typedef struct {
+  bool learnt;
+  float cents;                   ///< From equal temperament on the reference
+  float weight;                  ///< How long it was heard, s
+  float amplitude[SR_HARMONICS]; ///< Of each harmonic, their sum 1
+} SrReed;
+
+struct SrProfileImpl {
+  double reference_hz;
+  SrReed reeds[SR_PITCHES];
+  float floor[SR_FLOOR_POINTS]; ///< Median magnitude of the room in a frame (a sine of amplitude 1
+                                ///< is 1)
+};
+
+/// Fundamental of a reed, Hz.
+double sr_profile_frequency_hz(const SrProfile* profile, size_t pitch);
+
+/**
+   Give each reed that was not learnt the envelope of the nearest one that was,
+   or the average free reed if none was.
+*/
+void sr_profile_fill(SrProfile* profile);
+
+/**
+   Templates on a grid: for each pitch the magnitudes of a frame, their sum 1.
+
+   @param templates Receives SR_PITCHES rows of grid->padded floats.
+*/
+void sr_profile_templates(const SrProfile* profile, const SrFrameGrid* grid, float* templates);
+
+/// The noise floor on a grid, `grid->padded` floats, at least a small positive value; padding too.
+void sr_profile_floor(const SrProfile* profile, const SrFrameGrid* grid, float* floor);
+
+#endif // SR_HEAR_PROFILE_H

@@ -1,0 +1,452 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "sound.h"
+
+#include "onset.h"
+#include "stride.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Frames of activations that are remembered: 1 s.
+#define MEMORY 512u
+/// Frames after which an attack is complete, and that are looked back over for its start.
+#define ATTACK 26
+#define LOOK_BACK 40
+/// A sound is certain this many frames after its end.
+#define CERTAIN 32
+/// A note whose fall is less than this never split in two, dB.
+#define LEAST_SPLIT_DB 3.0
+/// How long a reed may be silent and its fall still be told, frames: 0.4 s.
+#define RECENT 200
+/// Frequencies are measured from one stride to the next.
+#define LAG SR_STRIDE_FRAMES
+/// Harmonics that are measured.
+#define MEASURED 3u
+/// Sounds waiting to be certain or pulled.
+#define QUEUE 128u
+
+typedef enum { SILENT, SOUNDING, DIPPING } State;
+
+/// One reed's state.
+typedef struct {
+  State state;
+  int64_t begin; ///< Frame at which it was noticed
+  bool settled;  ///< Its onset is known
+  double onset;  ///< In frames
+  double fall_db;
+  float hold; ///< Level it has
+  float peak;
+  int64_t dip; ///< Frame at which it began to fall
+  float dip_least;
+  int64_t dip_frame; ///< Where it is least
+  int64_t last_end;  ///< Frame at which it last ended
+  float last_hold;
+  double amount_sum; ///< Over its frames
+  double lower_sum;  ///< Of the strongest reed whose harmonics include it
+  double beside_sum; ///< Of the strongest reed within two semitones
+  double misfit_sum;
+  double noise_sum;
+  double total_sum;
+  double power_sum;
+  double frames;
+  double turn[MEASURED][2]; ///< Sum of each harmonic's turn over LAG frames
+} Reed;
+
+/// A sound that has ended.
+typedef struct {
+  SrEvent event;
+  int64_t end_frame;
+  double amount;
+  double lower;
+  double beside;
+} Ended;
+
+struct SrSoundFinderImpl {
+  SrFrameGrid grid;
+  const SrProfile* profile;
+  SrExpected expected;
+  int64_t frame; ///< Frames taken
+  float history[SR_PITCHES][MEMORY];
+  float loudest[MEMORY]; ///< Of all reeds
+  Reed reeds[SR_PITCHES];
+  float follow;                 ///< Loudness that is remembered
+  float unit_power[SR_PITCHES]; ///< Mean square of a sound for an activation of 1
+  size_t harmonic_bin[SR_PITCHES][MEASURED];
+  float past[SR_PITCHES][MEASURED][2]; ///< Each harmonic at the end of the last stride
+  Ended queue[QUEUE];
+  size_t queued;
+};
+
+SrSoundFinder*
+sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const grid,
+                    const SrExpected* const expected)
+{
+  SrSoundFinder* const f = (SrSoundFinder*)calloc(1, sizeof(SrSoundFinder));
+  float* const templates = (float*)malloc(SR_PITCHES * grid->padded * sizeof(float));
+  if (!f || !templates) {
+    free(f);
+    free(templates);
+    return NULL;
+  }
+  f->grid = *grid;
+  f->profile = profile;
+  if (expected) {
+    f->expected = *expected;
+  }
+  sr_profile_templates(profile, grid, templates);
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    // The lobes of a sine of amplitude A have squares that add up to 1.5 A^2
+    float squares = 0.0f;
+    for (size_t b = 0; b < grid->bins; ++b) {
+      const float value = templates[p * grid->padded + b];
+      squares += value * value;
+    }
+    f->unit_power[p] = squares / 1.5f / 2.0f;
+    for (size_t k = 0; k < MEASURED; ++k) {
+      const double hz = sr_profile_frequency_hz(profile, p) * (double)(k + 1);
+      const double place = hz / grid->bin_hz - (double)grid->first_bin;
+      f->harmonic_bin[p][k] = (size_t)fmin(fmax(round(place), 0.0), (double)grid->bins - 1.0);
+    }
+    f->reeds[p].last_end = INT64_MIN / 2;
+  }
+  free(templates);
+  return f;
+}
+
+void
+sr_sound_finder_del(SrSoundFinder* const f)
+{
+  free(f);
+}
+
+static float
+at(const SrSoundFinder* const f, const size_t p, const int64_t frame)
+{
+  const bool kept = frame >= 0 && frame > f->frame - (int64_t)MEMORY;
+  return !kept ? 0.0f : f->history[p][(uint64_t)frame % MEMORY];
+}
+
+static bool
+is_written(const SrSoundFinder* const f, const size_t p)
+{
+  return f->expected.any && f->expected.expected[p + SR_LOWEST_MIDI];
+}
+
+static double
+frame_time(const SrSoundFinder* const f, const double frame)
+{
+  return frame * (double)f->grid.hop / f->grid.rate_hz;
+}
+
+/// Fix when a sound began, from its rise.
+static void
+settle(SrSoundFinder* const f, const size_t p, const int64_t last)
+{
+  Reed* const reed = &f->reeds[p];
+  float rise[ATTACK + LOOK_BACK + 2];
+  const int64_t first = reed->begin - LOOK_BACK;
+  int64_t end = last;
+  if (end > reed->begin + ATTACK) {
+    end = reed->begin + ATTACK;
+  }
+  size_t count = 0;
+  for (int64_t i = first; i <= end; ++i) {
+    rise[count++] = at(f, p, i);
+  }
+  const double frame_ms = 1e3 * frame_time(f, 1.0);
+  const double place = sr_onset_find(rise, count, (size_t)(reed->begin - first), frame_ms);
+  reed->onset = (double)first + place;
+  reed->settled = true;
+}
+
+static void
+begin(SrSoundFinder* const f, const size_t p, const double fall_db)
+{
+  Reed* const reed = &f->reeds[p];
+  const int64_t last_end = reed->last_end;
+  const float last_hold = reed->last_hold;
+  memset(reed, 0, sizeof(*reed));
+  reed->state = SOUNDING;
+  reed->begin = f->frame;
+  reed->fall_db = fall_db;
+  reed->last_end = last_end;
+  reed->last_hold = last_hold;
+}
+
+static double
+decibels(const double ratio)
+{
+  return 20.0 * log10(ratio);
+}
+
+/// How far a reed fell from `hold` to `least`.
+static double
+fall_of(const float hold, const float least)
+{
+  if (!(hold > 0.0f)) {
+    return NAN;
+  }
+  const double ratio = (double)least / (double)hold;
+  return ratio < 1e-3 ? 60.0 : fmax(0.0, -decibels(ratio));
+}
+
+static double
+measured_frequency(const SrSoundFinder* const f, const size_t p)
+{
+  const Reed* const reed = &f->reeds[p];
+  if (reed->frames < 8.0) {
+    return NAN;
+  }
+  const double nominal = sr_profile_frequency_hz(f->profile, p);
+  const double lag_s = frame_time(f, (double)LAG);
+  double sum = 0.0;
+  double weights = 0.0;
+  for (size_t k = 0; k < MEASURED; ++k) {
+    const double real = reed->turn[k][0];
+    const double imaginary = reed->turn[k][1];
+    const double number = (double)(k + 1);
+    const double expected = 2.0 * M_PI * nominal * number * lag_s;
+    const double turned = atan2(imaginary, real);
+    const double off = remainder(turned - expected, 2.0 * M_PI);
+    const double hz = off / (2.0 * M_PI * lag_s) / number;
+    const double weight = hypot(real, imaginary) * number * number;
+    sum += weight * hz;
+    weights += weight;
+  }
+  return weights > 0.0 ? nominal + sum / weights : (double)NAN;
+}
+
+static void
+end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
+{
+  Reed* const reed = &f->reeds[p];
+  if (!reed->settled) {
+    settle(f, p, end_frame);
+  }
+  reed->last_end = end_frame;
+  reed->last_hold = reed->hold;
+  reed->state = SILENT;
+  if (f->queued == QUEUE || !(reed->frames > 0.0)) {
+    return;
+  }
+  Ended* const ended = &f->queue[f->queued++];
+  memset(ended, 0, sizeof(*ended));
+  ended->end_frame = end_frame;
+  ended->amount = reed->amount_sum / reed->frames;
+  ended->lower = reed->lower_sum / reed->frames;
+  ended->beside = reed->beside_sum / reed->frames;
+  SrEvent* const event = &ended->event;
+  event->kind = SR_EVENT_SOUND;
+  event->onset_s = frame_time(f, reed->onset);
+  event->end_s = frame_time(f, fmax((double)end_frame, reed->onset + 1.0));
+  event->midi = SR_LOWEST_MIDI + (int)p;
+  event->frequency_hz = measured_frequency(f, p);
+  event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
+  event->fall_db = reed->fall_db;
+  event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+}
+
+/// Add one frame to a sounding reed's sums.
+static void
+add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const frame,
+          const SrFramer* const framer)
+{
+  Reed* const reed = &f->reeds[p];
+  const float amount = at(f, p, f->frame);
+  float lower = 0.0f;
+  float beside = 0.0f;
+  for (size_t j = 0; j < frame->count; ++j) {
+    const size_t q = frame->pitch[j];
+    if (q < p) {
+      const size_t above = p - q;
+      if (above == 12 || above == 19 || above == 24 || above == 28 || above == 31 || above == 34 ||
+          above == 36) {
+        lower = fmaxf(lower, frame->amount[j]);
+      }
+    }
+    if (q != p && q + 2 >= p && q <= p + 2) {
+      beside = fmaxf(beside, frame->amount[j]);
+    }
+  }
+  reed->amount_sum += (double)amount;
+  reed->lower_sum += (double)lower;
+  reed->beside_sum += (double)beside;
+  reed->misfit_sum += (double)(frame->misfit * frame->total);
+  reed->noise_sum += (double)(frame->noise[0] + frame->noise[1]);
+  reed->total_sum += (double)frame->total + 1e-12;
+  reed->power_sum += (double)(amount * amount * f->unit_power[p]);
+  reed->frames += 1.0;
+  for (size_t k = 0; framer && k < MEASURED; ++k) {
+    float now[2];
+    sr_framer_bin(framer, f->harmonic_bin[p][k], &now[0], &now[1]);
+    float* const past = f->past[p][k];
+    if (reed->frames > (double)LAG) {
+      reed->turn[k][0] += (double)(now[0] * past[0] + now[1] * past[1]);
+      reed->turn[k][1] += (double)(now[1] * past[0] - now[0] * past[1]);
+    }
+    past[0] = now[0];
+    past[1] = now[1];
+  }
+}
+
+/// The frame at which a falling reed crossed half way to its least.
+static int64_t
+end_of_fall(const SrSoundFinder* const f, const size_t p)
+{
+  const Reed* const reed = &f->reeds[p];
+  const float half = 0.5f * (reed->hold + reed->dip_least);
+  int64_t frame = reed->dip_frame;
+  while (frame > reed->begin && at(f, p, frame) < half) {
+    --frame;
+  }
+  return frame;
+}
+
+static void
+follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const frame,
+            const SrFramer* const framer)
+{
+  Reed* const reed = &f->reeds[p];
+  const float now = at(f, p, f->frame);
+  const float enough = (is_written(f, p) ? 0.10f : 0.16f) * f->follow;
+
+  if (reed->state == SILENT) {
+    if (now > enough) {
+      double fall_db = NAN;
+      if (f->frame - reed->last_end < RECENT) {
+        float least = now;
+        for (int64_t i = reed->last_end; i < f->frame; ++i) {
+          least = fminf(least, at(f, p, i));
+        }
+        // A tail that still rings is no new sound
+        if (now < 1.6f * least || now < 0.3f * reed->last_hold) {
+          return;
+        }
+        fall_db = fall_of(reed->last_hold, least);
+      }
+      begin(f, p, fall_db);
+    } else {
+      return;
+    }
+  }
+
+  if (reed->state == SOUNDING) {
+    add_frame(f, p, frame, framer);
+    reed->peak = fmaxf(reed->peak, now);
+    if (!reed->settled && f->frame >= reed->begin + ATTACK) {
+      settle(f, p, f->frame);
+    }
+    if (now > reed->hold) {
+      reed->hold += (f->frame - reed->begin < ATTACK ? 1.0f : 0.1f) * (now - reed->hold);
+    } else if (now > 0.75f * reed->hold) {
+      reed->hold += 0.02f * (now - reed->hold);
+    }
+    if (now < 0.7f * reed->hold) {
+      reed->state = DIPPING;
+      reed->dip = f->frame;
+      reed->dip_least = now;
+      reed->dip_frame = f->frame;
+    }
+    return;
+  }
+
+  // DIPPING
+  if (now < reed->dip_least) {
+    reed->dip_least = now;
+    reed->dip_frame = f->frame;
+  }
+  const bool back = now > 0.85f * reed->hold;
+  const double fall = fall_of(reed->hold, reed->dip_least);
+  if (fall >= LEAST_SPLIT_DB && now > 1.4f * reed->dip_least && now > 0.4f * reed->hold &&
+      now > enough) {
+    end_sound(f, p, end_of_fall(f, p));
+    begin(f, p, fall);
+    add_frame(f, p, frame, framer);
+    reed->hold = now;
+    reed->peak = now;
+  } else if (back) {
+    reed->state = SOUNDING;
+  } else if (f->frame - reed->dip > 60 || now < 0.05f * reed->hold) {
+    end_sound(f, p, end_of_fall(f, p));
+  }
+}
+
+void
+sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
+                   const SrFramer* const framer)
+{
+  const size_t slot = (size_t)((uint64_t)f->frame % MEMORY);
+  float loudest = 0.0f;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    f->history[p][slot] = 0.0f;
+  }
+  for (size_t j = 0; j < frame->count; ++j) {
+    f->history[frame->pitch[j]][slot] = frame->amount[j];
+    loudest = fmaxf(loudest, frame->amount[j]);
+  }
+  f->loudest[slot] = loudest;
+  // Falls by 20 dB in a second, so that quiet playing after loud is heard
+  f->follow = fmaxf(loudest, f->follow * 0.9954f);
+  f->follow = fmaxf(f->follow, 0.01f);
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    follow_reed(f, p, frame, framer);
+  }
+  ++f->frame;
+}
+
+void
+sr_sound_finder_finish(SrSoundFinder* const f)
+{
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    Reed* const reed = &f->reeds[p];
+    if (reed->state == DIPPING) {
+      end_sound(f, p, end_of_fall(f, p));
+    } else if (reed->state == SOUNDING) {
+      end_sound(f, p, f->frame);
+    }
+  }
+  f->frame += CERTAIN + 1;
+}
+
+/// Whether what ended was a reed, not the shadow of another or of something else.
+static bool
+is_sound(const SrSoundFinder* const f, const Ended* const ended)
+{
+  const size_t p = (size_t)(ended->event.midi - SR_LOWEST_MIDI);
+  const double length_s = ended->event.end_s - ended->event.onset_s;
+  const bool written = is_written(f, p);
+  if (length_s < 0.008) {
+    return false;
+  }
+  if (ended->lower > (written ? 2.5 : 0.8) * ended->amount) {
+    return false;
+  }
+  if (ended->beside > 1.5 * ended->amount) {
+    return false;
+  }
+  return ended->event.fit > 0.5;
+}
+
+bool
+sr_sound_finder_pull(SrSoundFinder* const f, SrEvent* const event)
+{
+  for (size_t i = 0; i < f->queued;) {
+    if (f->queue[i].end_frame + CERTAIN > f->frame) {
+      ++i;
+      continue;
+    }
+    const Ended ended = f->queue[i];
+    for (size_t j = i; j + 1 < f->queued; ++j) {
+      f->queue[j] = f->queue[j + 1];
+    }
+    --f->queued;
+    if (is_sound(f, &ended)) {
+      *event = ended.event;
+      return true;
+    }
+  }
+  return false;
+}

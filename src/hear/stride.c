@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "stride.h"
+
+#include "lanes.h"
+
+#include <math.h>
+
+/// A reed that changes by less than this share of itself over a stride is steady,
+#define STEADY_SELF 0.12f
+/// or by less than this share of the frame,
+#define STEADY_SHARE 0.025f
+/// or of this share of the loudest of late.
+#define QUIET_SHARE 0.1f
+
+struct SrStrideImpl {
+  SrFrameGrid grid;
+  SrFramer* framer;
+  SrActivation* activation;
+  float* magnitudes;
+  float loudest;
+  SrActivationFrame before;
+};
+
+SrStride*
+sr_stride_new(const SrProfile* const profile, const SrFrameGrid* const grid,
+              const SrExpected* const expected)
+{
+  SrStride* const s = (SrStride*)calloc(1, sizeof(SrStride));
+  if (!s) {
+    return NULL;
+  }
+  s->grid = *grid;
+  s->framer = sr_framer_new(grid);
+  s->activation = sr_activation_new(profile, grid, expected);
+  s->magnitudes = sr_lanes_new(grid->padded);
+  if (!s->framer || !s->activation || !s->magnitudes) {
+    sr_stride_del(s);
+    return NULL;
+  }
+  return s;
+}
+
+void
+sr_stride_del(SrStride* const s)
+{
+  if (s) {
+    sr_framer_del(s->framer);
+    sr_activation_del(s->activation);
+    free(s->magnitudes);
+    free(s);
+  }
+}
+
+size_t
+sr_stride_reach(const SrStride* const s)
+{
+  return s->grid.window + (SR_STRIDE_FRAMES - 1) * s->grid.hop;
+}
+
+size_t
+sr_stride_step(const SrStride* const s)
+{
+  return SR_STRIDE_FRAMES * s->grid.hop;
+}
+
+const SrFramer*
+sr_stride_framer(const SrStride* const s)
+{
+  return s->framer;
+}
+
+static float
+amount_of(const SrActivationFrame* const frame, const size_t pitch)
+{
+  for (size_t j = 0; j < frame->count; ++j) {
+    if (frame->pitch[j] == pitch) {
+      return frame->amount[j];
+    }
+  }
+  return 0.0f;
+}
+
+static bool
+changes_little(const SrActivationFrame* const from, const SrActivationFrame* const to,
+               const float least)
+{
+  for (size_t j = 0; j < from->count; ++j) {
+    const float change = fabsf(amount_of(to, from->pitch[j]) - from->amount[j]);
+    if (change > fmaxf(STEADY_SELF * from->amount[j], least)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Whether the reeds that sound stayed what they were.
+static bool
+is_steady(SrStride* const s, const SrActivationFrame* const next)
+{
+  s->loudest = fmaxf(next->total, 0.98f * s->loudest);
+  const float least = STEADY_SHARE * fmaxf(next->total, QUIET_SHARE * s->loudest);
+  return changes_little(&s->before, next, least) && changes_little(next, &s->before, least);
+}
+
+/// Draw a straight line from one frame to another.
+static void
+draw_between(const SrActivationFrame* const from, const SrActivationFrame* const to,
+             const float part, SrActivationFrame* const frame)
+{
+  *frame = *to;
+  for (size_t j = 0; j < frame->count; ++j) {
+    frame->amount[j] *= part;
+  }
+  for (size_t i = 0; i < from->count; ++i) {
+    size_t j = 0;
+    while (j < frame->count && frame->pitch[j] != from->pitch[i]) {
+      ++j;
+    }
+    if (j < frame->count) {
+      frame->amount[j] += (1.0f - part) * from->amount[i];
+    } else if (frame->count < SR_ACTIVE_SIZE) {
+      frame->pitch[frame->count] = from->pitch[i];
+      frame->amount[frame->count++] = (1.0f - part) * from->amount[i];
+    }
+  }
+  for (size_t n = 0; n < 2; ++n) {
+    frame->noise[n] = part * to->noise[n] + (1.0f - part) * from->noise[n];
+  }
+  frame->total = part * to->total + (1.0f - part) * from->total;
+  frame->misfit = part * to->misfit + (1.0f - part) * from->misfit;
+}
+
+static void
+solve(SrStride* const s, const float* const samples, SrActivationFrame* const frame)
+{
+  sr_framer_do(s->framer, samples, s->magnitudes);
+  sr_activation_do(s->activation, s->magnitudes, frame);
+}
+
+void
+sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+{
+  const size_t end = SR_STRIDE_FRAMES - 1;
+  solve(s, samples + end * s->grid.hop, &frames[end]);
+  if (is_steady(s, &frames[end])) {
+    for (size_t i = 0; i < end; ++i) {
+      const float part = (float)(i + 1) / (float)SR_STRIDE_FRAMES;
+      draw_between(&s->before, &frames[end], part, &frames[i]);
+    }
+  } else {
+    sr_activation_restart(s->activation, &s->before);
+    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
+      solve(s, samples + i * s->grid.hop, &frames[i]);
+    }
+  }
+  s->before = frames[end];
+}

@@ -1,0 +1,472 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file survey.c
+   Learns the instrument from a whole take: long spectra, one note at a time.
+   Frames in which a single steady harmonic series explains nearly everything
+   are counted by its pitch in steps of ten cents, so that memory is bounded and
+   the reference can be decided at the end, when all pitches are known.
+*/
+
+#include "decimator.h"
+#include "frame.h"
+#include "lanes.h"
+#include "profile.h"
+
+#include <steadyreed/hear.h>
+
+#include <fftw3.h>
+
+#include <math.h>
+#include <stdint.h>
+
+/// Long window and time between two of them, s.
+#define WINDOW_S 0.093
+#define HOP_S 0.046
+/// After this much of the take every fourth window is enough.
+#define DENSE_S 90.0
+/// Steps of pitch, cents, and where they start (a MIDI number).
+#define STEP_CENTS 10.0
+#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
+#define STEPS ((SR_PITCHES + 4u) * 10u)
+/// Most spectral peaks of a window that are looked at.
+#define PEAKS 40u
+/// A series must hold this share of the peaks' amplitude.
+#define ALONE_SHARE 0.88
+/// Two windows in a row must agree within this, cents.
+#define STEADY_CENTS 25.0
+/// The reference may lie this far from 440 Hz, cents.
+#define MOST_SHIFT 100
+
+typedef struct {
+  double frequency;
+  double amplitude;
+} Peak;
+
+typedef struct {
+  double frequency;
+  double share;
+  float amplitude[SR_HARMONICS];
+} Series;
+
+typedef struct {
+  double weight;
+  double cents; ///< Sum of weight times distance from the step's middle
+  float amplitude[SR_HARMONICS];
+} Step;
+
+struct SrSurveyImpl {
+  double rate_hz;
+  SrExpected expected;
+  SrDecimator* decimator;
+  SrFrameGrid grid;
+  SrFramer* framer;
+  float* short_frame;
+  size_t window;
+  size_t hop;
+  double bin_hz;
+  float* shape;
+  float* samples; ///< `window` last samples
+  size_t fill;
+  uint64_t windows;
+  float* input;
+  fftwf_complex* output;
+  fftwf_plan plan;
+  float* magnitude;
+  float* decimated;
+  size_t decimated_size;
+  double last_frequency;
+  float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
+  uint64_t floor_count;
+  Step steps[STEPS];
+};
+
+static size_t
+even(const double n)
+{
+  return (size_t)lround(n / 2.0) * 2;
+}
+
+void
+sr_survey_del(SrSurvey* const s)
+{
+  if (s) {
+    sr_decimator_del(s->decimator);
+    sr_framer_del(s->framer);
+    if (s->plan) {
+      fftwf_destroy_plan(s->plan);
+    }
+    fftwf_free(s->input);
+    fftwf_free(s->output);
+    free(s->short_frame);
+    free(s->shape);
+    free(s->samples);
+    free(s->magnitude);
+    free(s->decimated);
+    free(s);
+  }
+}
+
+SrStatus
+sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey** const survey,
+              SrError* const error)
+{
+  *survey = NULL;
+  if (!(rate_hz >= SR_LOWEST_RATE_HZ && rate_hz <= SR_HIGHEST_RATE_HZ)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "The sample rate is %.0f Hz; it must be between %.0f and %.0f Hz.", rate_hz,
+                        SR_LOWEST_RATE_HZ, SR_HIGHEST_RATE_HZ);
+  }
+  SrSurvey* const s = (SrSurvey*)calloc(1, sizeof(SrSurvey));
+  if (!s) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  s->rate_hz = rate_hz;
+  if (expected) {
+    s->expected = *expected;
+  }
+  s->decimator = sr_decimator_new(rate_hz);
+  if (s->decimator) {
+    const double rate = sr_decimator_rate_hz(s->decimator);
+    s->grid = sr_frame_grid(rate);
+    s->framer = sr_framer_new(&s->grid);
+    s->window = even(WINDOW_S * rate);
+    while (s->window % 4 || s->window % 3) {
+      s->window += 2;
+    }
+    s->hop = even(HOP_S * rate);
+    s->bin_hz = rate / (double)s->window;
+    s->short_frame = sr_lanes_new(s->grid.padded);
+    s->shape = sr_lanes_new(s->window);
+    s->samples = sr_lanes_new(s->window);
+    s->magnitude = sr_lanes_new(s->window / 2 + 1);
+    s->input = fftwf_alloc_real(s->window);
+    s->output = fftwf_alloc_complex(s->window / 2 + 1);
+    if (s->input && s->output) {
+      s->plan = fftwf_plan_dft_r2c_1d((int)s->window, s->input, s->output, FFTW_ESTIMATE);
+    }
+  }
+  if (!s->decimator || !s->framer || !s->short_frame || !s->shape || !s->samples || !s->magnitude ||
+      !s->plan) {
+    sr_survey_del(s);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  for (size_t n = 0; n < s->window; ++n) {
+    s->shape[n] = (float)((0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)s->window)) *
+                          4.0 / (double)s->window);
+  }
+  *survey = s;
+  return SR_OK;
+}
+
+/// The strongest peaks of the long spectrum, by frequency; Gaussian interpolation (Gasior and
+/// Gonzalez 2004).
+static size_t
+find_peaks(const SrSurvey* const s, Peak* const peaks)
+{
+  const float* const m = s->magnitude;
+  const size_t low = (size_t)(80.0 / s->bin_hz);
+  const size_t high = (size_t)(SR_FRAME_HIGH_HZ / s->bin_hz);
+  float top = 0.0f;
+  for (size_t b = low; b < high; ++b) {
+    top = m[b] > top ? m[b] : top;
+  }
+  size_t count = 0;
+  for (size_t b = low; b < high; ++b) {
+    if (m[b] > m[b - 1] && m[b] >= m[b + 1] && m[b] > 0.004f * top && m[b] > 2e-5f) {
+      const double l = log((double)m[b - 1] + 1e-12);
+      const double c = log((double)m[b] + 1e-12);
+      const double r = log((double)m[b + 1] + 1e-12);
+      const double bend = l - 2.0 * c + r;
+      const double delta = bend < 0.0 ? 0.5 * (l - r) / bend : 0.0;
+      const Peak peak = {((double)b + delta) * s->bin_hz, exp(c - 0.25 * (l - r) * delta)};
+      if (count < PEAKS) {
+        peaks[count++] = peak;
+      } else {
+        size_t weakest = 0;
+        for (size_t i = 1; i < PEAKS; ++i) {
+          weakest = peaks[i].amplitude < peaks[weakest].amplitude ? i : weakest;
+        }
+        if (peak.amplitude > peaks[weakest].amplitude) {
+          for (size_t i = weakest; i + 1 < PEAKS; ++i) {
+            peaks[i] = peaks[i + 1];
+          }
+          peaks[PEAKS - 1] = peak;
+        }
+      }
+    }
+  }
+  return count;
+}
+
+/// How well a fundamental explains the peaks; refines it and collects its harmonics.
+static double
+explain(const Peak* const peaks, const size_t count, const double f0, Series* const series)
+{
+  double total = 0.0;
+  double matched = 0.0;
+  double frequency_sum = 0.0;
+  double weight_sum = 0.0;
+  double strongest = 0.0;
+  memset(series, 0, sizeof(*series));
+  for (size_t i = 0; i < count; ++i) {
+    total += peaks[i].amplitude;
+    const double number = peaks[i].frequency / f0;
+    const double k = round(number);
+    if (k < 1.0 || k > (double)SR_HARMONICS || fabs(number - k) > 0.012 * k + 0.01 ||
+        fabs(number - k) > 0.15) {
+      continue;
+    }
+    const size_t index = (size_t)k - 1;
+    if (peaks[i].amplitude > (double)series->amplitude[index]) {
+      series->amplitude[index] = (float)peaks[i].amplitude;
+    }
+    matched += peaks[i].amplitude;
+    frequency_sum += peaks[i].amplitude * peaks[i].frequency;
+    weight_sum += peaks[i].amplitude * k;
+    strongest = fmax(strongest, peaks[i].amplitude);
+  }
+  if (!(matched > 0.0)) {
+    return 0.0;
+  }
+  series->frequency = frequency_sum / weight_sum;
+  series->share = matched / total;
+  size_t present = 0;
+  size_t wanted = 0;
+  for (size_t k = 0; k < 6 && f0 * (double)(k + 1) < SR_FRAME_HIGH_HZ - 100.0; ++k) {
+    ++wanted;
+    present += (double)series->amplitude[k] > 0.008 * strongest;
+  }
+  return wanted ? series->share * (0.4 + 0.6 * (double)present / (double)wanted) : 0.0;
+}
+
+static bool
+find_series(const SrSurvey* const s, Series* const best)
+{
+  Peak peaks[PEAKS];
+  const size_t count = find_peaks(s, peaks);
+  double top = 0.0;
+  for (size_t i = 0; i < count; ++i) {
+    top = fmax(top, peaks[i].amplitude);
+  }
+  double most = 0.0;
+  for (size_t i = 0; i < count; ++i) {
+    if (peaks[i].amplitude < 0.3 * top) {
+      continue;
+    }
+    for (int divisor = 1; divisor <= 6; ++divisor) {
+      const double f0 = peaks[i].frequency / divisor;
+      if (f0 < 90.0 || f0 > 2200.0) {
+        continue;
+      }
+      Series series;
+      const double score = explain(peaks, count, f0, &series);
+      if (score > most + 1e-9) {
+        most = score;
+        *best = series;
+      }
+    }
+  }
+  return most > 0.0;
+}
+
+static double
+cents_between(const double a, const double b)
+{
+  return 1200.0 * log2(a / b);
+}
+
+static void
+count_series(SrSurvey* const s, const Series* const series)
+{
+  const double midi = 69.0 + cents_between(series->frequency, 440.0) / 100.0;
+  const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
+  if (place < 0.0 || place >= (double)STEPS - 1.0) {
+    return;
+  }
+  Step* const step = &s->steps[(size_t)place];
+  double sum = 0.0;
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    sum += (double)series->amplitude[k];
+  }
+  step->weight += 1.0;
+  step->cents += (place - floor(place) - 0.5) * STEP_CENTS;
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    step->amplitude[k] += (float)((double)series->amplitude[k] / sum);
+  }
+}
+
+/// Follow a low quantile of each bin of the short frames: the room without the notes.
+static void
+follow_floor(SrSurvey* const s)
+{
+  sr_framer_do(s->framer, s->samples + (s->window - s->grid.window) / 2, s->short_frame);
+  const float rate = s->floor_count < 20 ? 0.5f : 0.12f;
+  for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
+    const double place = (double)i * SR_FLOOR_STEP_HZ / s->grid.bin_hz - (double)s->grid.first_bin;
+    const long b = lround(fmin(fmax(place, 0.0), (double)s->grid.bins - 1.0));
+    const float value = s->short_frame[b];
+    if (s->floor_count == 0) {
+      s->floor[i] = value;
+    } else if (value > s->floor[i]) {
+      s->floor[i] *= 1.0f + 0.10f * rate;
+    } else {
+      s->floor[i] *= 1.0f - 0.90f * rate;
+    }
+    s->floor[i] = fmaxf(s->floor[i], 1e-6f);
+  }
+  ++s->floor_count;
+}
+
+static void
+look_at_window(SrSurvey* const s)
+{
+  for (size_t n = 0; n < s->window; ++n) {
+    s->input[n] = s->samples[n] * s->shape[n];
+  }
+  fftwf_execute(s->plan);
+  const fftwf_complex* const bins = (const fftwf_complex*)s->output;
+  for (size_t b = 0; b <= s->window / 2; ++b) {
+    s->magnitude[b] = sqrtf(bins[b][0] * bins[b][0] + bins[b][1] * bins[b][1]);
+  }
+  Series series = {0};
+  const bool found = find_series(s, &series) && series.share > ALONE_SHARE;
+  if (found && s->last_frequency > 0.0 &&
+      fabs(cents_between(series.frequency, s->last_frequency)) < STEADY_CENTS) {
+    count_series(s, &series);
+  }
+  s->last_frequency = found ? series.frequency : 0.0;
+  follow_floor(s);
+}
+
+static void
+push_decimated(SrSurvey* const s, const float* samples, size_t count)
+{
+  while (count > 0) {
+    const size_t room = s->window - s->fill;
+    const size_t step = count < room ? count : room;
+    memcpy(s->samples + s->fill, samples, step * sizeof(float));
+    s->fill += step;
+    samples += step;
+    count -= step;
+    if (s->fill == s->window) {
+      const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
+      // Pairs of windows, so that steadiness can still be seen
+      if (at < DENSE_S || s->windows % 8 < 2) {
+        look_at_window(s);
+      }
+      ++s->windows;
+      memmove(s->samples, s->samples + s->hop, (s->window - s->hop) * sizeof(float));
+      s->fill = s->window - s->hop;
+    }
+  }
+}
+
+void
+sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count)
+{
+  float clean[1024];
+  float decimated[2048];
+  for (size_t done = 0; done < count;) {
+    const size_t step = count - done < 1024 ? count - done : 1024;
+    for (size_t i = 0; i < step; ++i) {
+      clean[i] = isfinite(samples[done + i]) ? samples[done + i] : 0.0f;
+    }
+    done += step;
+    const size_t given = sr_decimator_push(s->decimator, clean, step, decimated);
+    push_decimated(s, decimated, given);
+  }
+}
+
+/// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
+static double
+fit_shift(const SrSurvey* const s, const int shift)
+{
+  double score = 0.0;
+  for (size_t i = 0; i < STEPS; ++i) {
+    const Step* const step = &s->steps[i];
+    if (!(step->weight > 0.0)) {
+      continue;
+    }
+    const double cents = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
+    const double midi = FIRST_MIDI + cents / 100.0;
+    const int nearest = (int)lround(midi);
+    const double off = (midi - nearest) * 100.0 / 18.0;
+    const bool written =
+        !s->expected.any || (nearest >= 0 && nearest < 128 && s->expected.expected[nearest]);
+    score += fmin(step->weight, 40.0) * exp(-0.5 * off * off) * (written ? 1.0 : 0.25);
+  }
+  return score * (1.0 - 0.0015 * abs(shift));
+}
+
+static void
+learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, const double shift)
+{
+  SrReed* const reed = &profile->reeds[p];
+  double weight = 0.0;
+  double cents = 0.0;
+  double amplitude[SR_HARMONICS] = {0};
+  for (size_t i = 0; i < STEPS; ++i) {
+    const Step* const step = &s->steps[i];
+    if (!(step->weight > 0.0)) {
+      continue;
+    }
+    const double at = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
+    const double off = at - (double)(SR_LOWEST_MIDI + (int)p - FIRST_MIDI) * 100.0;
+    if (fabs(off) < 42.0) {
+      weight += step->weight;
+      cents += step->weight * off;
+      for (size_t k = 0; k < SR_HARMONICS; ++k) {
+        amplitude[k] += (double)step->amplitude[k];
+      }
+    }
+  }
+  if (weight < 2.0) {
+    return;
+  }
+  reed->learnt = true;
+  reed->cents = (float)(cents / weight);
+  reed->weight = (float)(weight * HOP_S);
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    reed->amplitude[k] = (float)(amplitude[k] / weight);
+  }
+}
+
+SrStatus
+sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const error)
+{
+  *profile = sr_profile_new(440.0);
+  if (!*profile) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  int best = 0;
+  double most = fit_shift(s, 0);
+  for (int shift = -MOST_SHIFT; shift <= MOST_SHIFT; ++shift) {
+    const double score = fit_shift(s, shift);
+    if (score > most) {
+      most = score;
+      best = shift;
+    }
+  }
+  double sum = 0.0;
+  double count = 0.0;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    learn_reed(s, *profile, p, best);
+    if ((*profile)->reeds[p].learnt) {
+      sum += (double)(*profile)->reeds[p].cents;
+      count += 1.0;
+    }
+  }
+  const double mean = count > 0.0 ? sum / count : 0.0;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    if ((*profile)->reeds[p].learnt) {
+      (*profile)->reeds[p].cents -= (float)mean;
+    }
+  }
+  (*profile)->reference_hz = 440.0 * exp2((best + mean) / 1200.0);
+  sr_profile_fill(*profile);
+  if (s->floor_count > 4) {
+    memcpy((*profile)->floor, s->floor, sizeof(s->floor));
+  }
+  return SR_OK;
+}
