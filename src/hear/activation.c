@@ -12,7 +12,9 @@
 /// Reeds let in, at most, in one frame.
 #define MOST_NEW 3
 /// An activation under this share of the frame is dropped.
-#define LEAST_SHARE 1e-4f
+#define LEAST_SHARE 2e-3f
+/// What a reed that is let in later begins with, against what it will have.
+#define TRACE 0.3f
 /// Noise templates.
 #define NOISES 2u
 
@@ -28,6 +30,7 @@ struct SrActivationImpl {
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
   float noise[NOISES];
+  float misfit; ///< Of the last frame that let reeds in
 };
 
 static void
@@ -101,16 +104,7 @@ sr_activation_template(const SrActivation* const a, const size_t pitch)
   return a->templates + pitch * a->grid.padded;
 }
 
-void
-sr_activation_restart(SrActivation* const a, const SrActivationFrame* const frame)
-{
-  a->count = frame->count;
-  memcpy(a->pitch, frame->pitch, sizeof(a->pitch));
-  memcpy(a->amount, frame->amount, sizeof(a->amount));
-  memcpy(a->noise, frame->noise, sizeof(a->noise));
-}
-
-static float
+SR_PART float
 dot(const float* const x, const float* const y, const size_t padded)
 {
   const SrLanes* const xs = (const SrLanes*)(const void*)x;
@@ -123,7 +117,7 @@ dot(const float* const x, const float* const y, const size_t padded)
 }
 
 /// ratio = magnitudes / (floor + sum of templates times activations)
-static void
+SR_PART void
 divide(SrActivation* const a, const float* const magnitudes)
 {
   const size_t vectors = a->grid.padded / SR_LANES;
@@ -144,45 +138,79 @@ divide(SrActivation* const a, const float* const magnitudes)
   }
 }
 
-static void
+SR_PART void
 update(SrActivation* const a, const float* const magnitudes)
 {
   for (size_t j = 0; j < a->count; ++j) {
-    a->amount[j] *= dot(a->templates + a->pitch[j] * a->grid.padded, a->ratio, a->grid.padded);
+    const float gradient = dot(sr_activation_template(a, a->pitch[j]), a->ratio, a->grid.padded);
+    a->amount[j] *= gradient * sqrtf(gradient);
   }
   for (size_t n = 0; n < NOISES; ++n) {
-    a->noise[n] *= dot(a->noises + n * a->grid.padded, a->ratio, a->grid.padded);
+    const float gradient = dot(a->noises + n * a->grid.padded, a->ratio, a->grid.padded);
+    a->noise[n] *= gradient * sqrtf(gradient);
   }
   divide(a, magnitudes);
 }
 
-/// Let in the reed whose gradient asks most for it, if one does.
-static bool
+/// The second derivative of the divergence by one reed's activation.
+SR_PART float
+curvature(const SrActivation* const a, const float* const template_row)
+{
+  const SrLanes* const row = (const SrLanes*)(const void*)template_row;
+  const SrLanes* const ratio = (const SrLanes*)(const void*)a->ratio;
+  const SrLanes* const model = (const SrLanes*)(const void*)a->model;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
+    sum += row[i] * row[i] * ratio[i] / model[i];
+  }
+  return sr_lanes_sum(&sum);
+}
+
+SR_PART bool
+is_active(const SrActivation* const a, const size_t pitch)
+{
+  for (size_t j = 0; j < a->count; ++j) {
+    if (a->pitch[j] == pitch) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Let in the reed that a Newton step would gain most by, if its gradient asks for it.
+SR_PART bool
 let_in(SrActivation* const a, const float least)
 {
-  if (a->count == SR_ACTIVE_SIZE) {
-    return false;
-  }
   size_t best = SR_PITCHES;
-  float most = 1.0f;
+  float most = 0.0f;
+  float amount = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    bool active = false;
-    for (size_t j = 0; j < a->count; ++j) {
-      active = active || a->pitch[j] == p;
-    }
-    if (!active) {
-      const float gradient = dot(a->templates + p * a->grid.padded, a->ratio, a->grid.padded);
-      if (gradient / a->entry[p] > most) {
-        most = gradient / a->entry[p];
+    const float* const row = sr_activation_template(a, p);
+    const float gradient = dot(row, a->ratio, a->grid.padded);
+    if (gradient > a->entry[p] && !is_active(a, p)) {
+      const float step = (gradient - 1.0f) / curvature(a, row);
+      const float gain = step * (gradient - 1.0f) / a->entry[p];
+      if (step > least && gain > most) {
+        most = gain;
         best = p;
+        amount = step;
       }
     }
   }
   if (best == SR_PITCHES) {
     return false;
   }
-  a->pitch[a->count] = best;
-  a->amount[a->count++] = least;
+  size_t place = a->count;
+  if (a->count == SR_ACTIVE_SIZE) {
+    place = 0;
+    for (size_t j = 1; j < a->count; ++j) {
+      place = a->amount[j] < a->amount[place] ? j : place;
+    }
+  } else {
+    ++a->count;
+  }
+  a->pitch[place] = best;
+  a->amount[place] = amount;
   return true;
 }
 
@@ -199,48 +227,104 @@ drop_silent(SrActivation* const a, const float least)
   a->count = kept;
 }
 
-static float
-sum_of(const float* const values, const size_t count)
+SR_PART float
+sum_of(const float* const values, const size_t padded)
 {
-  float sum = 0.0f;
-  for (size_t i = 0; i < count; ++i) {
-    sum += values[i];
+  const SrLanes* const lanes = (const SrLanes*)(const void*)values;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < padded / SR_LANES; ++i) {
+    sum += lanes[i];
   }
-  return sum;
+  return sr_lanes_sum(&sum);
 }
 
-void
+/// Squared differences over sums, a cheap stand-in for the divergence itself, over the frame's sum.
+SR_PART float
+misfit_of(const SrActivation* const a, const float* const magnitudes, const float total)
+{
+  const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
+  const SrLanes* const model = (const SrLanes*)(const void*)a->model;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
+    const SrLanes difference = v[i] - model[i];
+    sum += difference * difference / (v[i] + model[i]);
+  }
+  return total > 0.0f ? sr_lanes_sum(&sum) / total : 0.0f;
+}
+
+/// Begin a frame: what fell to nothing must be able to grow again.
+SR_PART float
+open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
+{
+  frame->total = sum_of(magnitudes, a->grid.padded);
+  const float least = LEAST_SHARE * frame->total + 1e-9f;
+  for (size_t n = 0; n < NOISES; ++n) {
+    a->noise[n] = fmaxf(a->noise[n], 0.1f * least);
+  }
+  divide(a, magnitudes);
+  return least;
+}
+
+static void
+close_frame(const SrActivation* const a, SrActivationFrame* const frame)
+{
+  frame->count = a->count;
+  memcpy(frame->pitch, a->pitch, sizeof(frame->pitch));
+  memcpy(frame->amount, a->amount, sizeof(frame->amount));
+  memcpy(frame->noise, a->noise, sizeof(frame->noise));
+  frame->misfit = a->misfit;
+}
+
+SR_HOT void
 sr_activation_do(SrActivation* const a, const float* const magnitudes,
                  SrActivationFrame* const frame)
 {
-  const float total = sum_of(magnitudes, a->grid.bins);
-  const float least = LEAST_SHARE * total + 1e-9f;
-
-  // What fell to nothing must be able to grow again
-  for (size_t n = 0; n < NOISES; ++n) {
-    a->noise[n] = fmaxf(a->noise[n], 3.0f * least);
-  }
-  divide(a, magnitudes);
+  const float least = open_frame(a, magnitudes, frame);
   for (int i = 0; i < FIRST_UPDATES; ++i) {
     update(a, magnitudes);
   }
-  for (int i = 0; i < MOST_NEW && let_in(a, 0.02f * total); ++i) {
+  for (int i = 0; i < MOST_NEW && let_in(a, 3.0f * least); ++i) {
     divide(a, magnitudes);
     for (int j = 0; j < MORE_UPDATES; ++j) {
       update(a, magnitudes);
     }
   }
   drop_silent(a, least);
+  a->misfit = misfit_of(a, magnitudes, frame->total);
+  close_frame(a, frame);
+}
 
-  frame->count = a->count;
-  memcpy(frame->pitch, a->pitch, sizeof(frame->pitch));
-  memcpy(frame->amount, a->amount, sizeof(frame->amount));
-  memcpy(frame->noise, a->noise, sizeof(frame->noise));
-  frame->total = total;
-  float misfit = 0.0f;
-  for (size_t b = 0; b < a->grid.bins; ++b) {
-    const float d = magnitudes[b] - a->model[b];
-    misfit += d * d / (magnitudes[b] + a->model[b]);
+void
+sr_activation_restart(SrActivation* const a, const SrActivationFrame* const frame,
+                      const SrActivationFrame* const later)
+{
+  memcpy(a->noise, frame->noise, sizeof(a->noise));
+  a->count = later->count;
+  for (size_t i = 0; i < later->count; ++i) {
+    a->pitch[i] = later->pitch[i];
+    a->amount[i] = TRACE * later->amount[i];
   }
-  frame->misfit = total > 0.0f ? misfit / total : 0.0f;
+  for (size_t i = 0; i < frame->count; ++i) {
+    size_t j = 0;
+    while (j < a->count && a->pitch[j] != frame->pitch[i]) {
+      ++j;
+    }
+    if (j < a->count) {
+      a->amount[j] = fmaxf(a->amount[j], frame->amount[i]);
+    } else if (frame->amount[i] > LEAST_SHARE * frame->total && a->count < SR_ACTIVE_SIZE) {
+      a->pitch[a->count] = frame->pitch[i];
+      a->amount[a->count++] = frame->amount[i];
+    }
+  }
+}
+
+SR_HOT void
+sr_activation_refine(SrActivation* const a, const float* const magnitudes,
+                     SrActivationFrame* const frame)
+{
+  open_frame(a, magnitudes, frame);
+  for (int i = 0; i < MORE_UPDATES; ++i) {
+    update(a, magnitudes);
+  }
+  close_frame(a, frame);
 }

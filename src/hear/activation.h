@@ -15,7 +15,7 @@
 #include "profile.h"
 
 /// Most reeds at once.
-#define SR_ACTIVE_SIZE 8u
+#define SR_ACTIVE_SIZE 10u
 
 typedef struct SrActivationImpl SrActivation;
 
@@ -34,10 +34,24 @@ SrActivation* sr_activation_new(const SrProfile* profile, const SrFrameGrid* gri
                                 const SrExpected* expected);
 /// Free; NULL does nothing.
 void sr_activation_del(SrActivation* activation);
-/// Solve one frame, starting from the last one's result. `magnitudes`: grid->padded floats.
+/**
+   Solve one frame, starting from the last one's result, and let in the reeds that it asks for.
+
+   @param magnitudes grid->padded floats.
+*/
 void sr_activation_do(SrActivation* activation, const float* magnitudes, SrActivationFrame* frame);
-/// Start the next frame from `frame` instead of from the last one solved.
-void sr_activation_restart(SrActivation* activation, const SrActivationFrame* frame);
+/**
+   Go back to an earlier frame.
+
+   @param frame From where the next one is to be solved.
+   @param later A later one, whose reeds are let in with a trace, so that
+                sr_activation_refine() finds them.
+*/
+void sr_activation_restart(SrActivation* activation, const SrActivationFrame* frame,
+                           const SrActivationFrame* later);
+/// Solve one frame with the reeds at hand; `misfit` is left as the restart's `later` had it.
+void sr_activation_refine(SrActivation* activation, const float* magnitudes,
+                          SrActivationFrame* frame);
 /// The template of a pitch, grid->padded floats.
 const float* sr_activation_template(const SrActivation* activation, size_t pitch);
 

@@ -126,7 +126,7 @@ sr_decimator_most(const SrDecimator* const d, const size_t count)
   return (count + d->tap_count) / d->factor + 2u;
 }
 
-static float
+SR_PART float
 filter_at(const SrDecimator* const d, const float* const from)
 {
   SrLanes sum = {0};
@@ -140,7 +140,7 @@ filter_at(const SrDecimator* const d, const float* const from)
   return sr_lanes_sum(&sum);
 }
 
-static size_t
+SR_HOT static size_t
 give(SrDecimator* const d, float* const output)
 {
   size_t count = 0;

@@ -13,6 +13,28 @@
 #include <stdlib.h>
 #include <string.h>
 
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#define SR_SANITIZED 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
+#define SR_SANITIZED 1
+#endif
+#endif
+
+/**
+   For the hot loops: also built for processors with vectors of this width, the
+   choice made when the program starts. Contraction is off in C11 mode, so both
+   give the same numbers. Not under sanitizers, whose start-up does not bear it.
+*/
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(SR_SANITIZED)
+#define SR_HOT __attribute__((target_clones("avx2", "default")))
+#else
+#define SR_HOT
+#endif
+
+/// Part of a hot loop: goes wherever it is used.
+#define SR_PART static inline __attribute__((always_inline))
+
 /// Floats in one vector.
 #define SR_LANES 8u
 
@@ -27,7 +49,7 @@ sr_lanes_padded(const size_t count)
 }
 
 /// Sum of the eight.
-static inline float
+SR_PART float
 sr_lanes_sum(const SrLanes* const lanes)
 {
   const SrLanes v = *lanes;

@@ -45,8 +45,12 @@ sr_onset_find(const float* const rise, const size_t count, const size_t noticed,
   if (!(height > 0.0f)) {
     return (double)noticed;
   }
-  // From the top down, so that a wobble before the rise is not taken for it
-  const double half = crossing(rise, top, base + 0.5f * height);
+  // The first time it is half way up and stays there; a later dip is no new start
+  size_t up = bottom;
+  while (up < top && (rise[up] < base + 0.5f * height || rise[up + 1] < base + 0.5f * height)) {
+    ++up;
+  }
+  const double half = crossing(rise, up, base + 0.5f * height);
   const double tenth = crossing(rise, (size_t)ceil(half), base + 0.1f * height);
   const double spread_ms = fmax((half - tenth) * frame_ms, ABRUPT_MS);
   return tenth + ABRUPT_MS * pow(ABRUPT_MS / spread_ms, 1.3) / frame_ms;

@@ -70,6 +70,12 @@ sr_stride_framer(const SrStride* const s)
   return s->framer;
 }
 
+const float*
+sr_stride_magnitudes(const SrStride* const s)
+{
+  return s->magnitudes;
+}
+
 static float
 amount_of(const SrActivationFrame* const frame, const size_t pitch)
 {
@@ -131,27 +137,23 @@ draw_between(const SrActivationFrame* const from, const SrActivationFrame* const
   frame->misfit = part * to->misfit + (1.0f - part) * from->misfit;
 }
 
-static void
-solve(SrStride* const s, const float* const samples, SrActivationFrame* const frame)
-{
-  sr_framer_do(s->framer, samples, s->magnitudes);
-  sr_activation_do(s->activation, s->magnitudes, frame);
-}
-
 void
 sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
 {
   const size_t end = SR_STRIDE_FRAMES - 1;
-  solve(s, samples + end * s->grid.hop, &frames[end]);
+  sr_framer_do(s->framer, samples + end * s->grid.hop, s->magnitudes);
+  sr_activation_do(s->activation, s->magnitudes, &frames[end]);
   if (is_steady(s, &frames[end])) {
     for (size_t i = 0; i < end; ++i) {
       const float part = (float)(i + 1) / (float)SR_STRIDE_FRAMES;
       draw_between(&s->before, &frames[end], part, &frames[i]);
     }
   } else {
-    sr_activation_restart(s->activation, &s->before);
+    const SrActivationFrame later = frames[end];
+    sr_activation_restart(s->activation, &s->before, &later);
     for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
-      solve(s, samples + i * s->grid.hop, &frames[i]);
+      sr_framer_do(s->framer, samples + i * s->grid.hop, s->magnitudes);
+      sr_activation_refine(s->activation, s->magnitudes, &frames[i]);
     }
   }
   s->before = frames[end];

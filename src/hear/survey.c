@@ -12,6 +12,7 @@
 #include "frame.h"
 #include "lanes.h"
 #include "profile.h"
+#include "rehearsal.h"
 
 #include <steadyreed/hear.h>
 
@@ -30,11 +31,13 @@
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
 #define STEPS ((SR_PITCHES + 4u) * 10u)
 /// Most spectral peaks of a window that are looked at.
-#define PEAKS 40u
+#define PEAKS 28u
 /// A series must hold this share of the peaks' amplitude.
 #define ALONE_SHARE 0.88
 /// Two windows in a row must agree within this, cents.
 #define STEADY_CENTS 25.0
+/// What is kept for the rehearsal, from the first steady note on, s.
+#define REHEARSAL_S 12.0
 /// The reference may lie this far from 440 Hz, cents.
 #define MOST_SHIFT 100
 
@@ -73,9 +76,10 @@ struct SrSurveyImpl {
   fftwf_complex* output;
   fftwf_plan plan;
   float* magnitude;
-  float* decimated;
-  size_t decimated_size;
   double last_frequency;
+  float* kept; ///< For the rehearsal
+  size_t kept_count;
+  size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
   uint64_t floor_count;
   Step steps[STEPS];
@@ -102,7 +106,7 @@ sr_survey_del(SrSurvey* const s)
     free(s->shape);
     free(s->samples);
     free(s->magnitude);
-    free(s->decimated);
+    free(s->kept);
     free(s);
   }
 }
@@ -140,6 +144,8 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     s->shape = sr_lanes_new(s->window);
     s->samples = sr_lanes_new(s->window);
     s->magnitude = sr_lanes_new(s->window / 2 + 1);
+    s->kept_size = (size_t)(REHEARSAL_S * rate);
+    s->kept = (float*)malloc(s->kept_size * sizeof(float));
     s->input = fftwf_alloc_real(s->window);
     s->output = fftwf_alloc_complex(s->window / 2 + 1);
     if (s->input && s->output) {
@@ -147,7 +153,7 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     }
   }
   if (!s->decimator || !s->framer || !s->short_frame || !s->shape || !s->samples || !s->magnitude ||
-      !s->plan) {
+      !s->kept || !s->plan) {
     sr_survey_del(s);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -251,7 +257,7 @@ find_series(const SrSurvey* const s, Series* const best)
   }
   double most = 0.0;
   for (size_t i = 0; i < count; ++i) {
-    if (peaks[i].amplitude < 0.3 * top) {
+    if (peaks[i].amplitude < 0.45 * top) {
       continue;
     }
     for (int divisor = 1; divisor <= 6; ++divisor) {
@@ -339,6 +345,18 @@ look_at_window(SrSurvey* const s)
   follow_floor(s);
 }
 
+/// Keep samples for the rehearsal, once a note has been heard.
+static void
+keep(SrSurvey* const s, const float* const samples, const size_t count)
+{
+  if (s->kept_count > 0 || s->last_frequency > 0.0) {
+    const size_t room = s->kept_size - s->kept_count;
+    const size_t step = count < room ? count : room;
+    memcpy(s->kept + s->kept_count, samples, step * sizeof(float));
+    s->kept_count += step;
+  }
+}
+
 static void
 push_decimated(SrSurvey* const s, const float* samples, size_t count)
 {
@@ -347,6 +365,7 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     const size_t step = count < room ? count : room;
     memcpy(s->samples + s->fill, samples, step * sizeof(float));
     s->fill += step;
+    keep(s, samples, step);
     samples += step;
     count -= step;
     if (s->fill == s->window) {
@@ -467,6 +486,12 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
   sr_profile_fill(*profile);
   if (s->floor_count > 4) {
     memcpy((*profile)->floor, s->floor, sizeof(s->floor));
+  }
+  const SrStatus status = sr_rehearse(*profile, &s->grid, &s->expected, s->kept, s->kept_count);
+  if (status != SR_OK) {
+    sr_profile_del(*profile);
+    *profile = NULL;
+    return sr_error_set(error, status, "There is not enough memory to listen.");
   }
   return SR_OK;
 }

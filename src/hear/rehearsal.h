@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file rehearsal.h
+   Some seconds of the take heard once before it counts, to learn what long spectra
+   cannot show: the reeds that only ever sound as cuts.
+*/
+
+#ifndef SR_HEAR_REHEARSAL_H
+#define SR_HEAR_REHEARSAL_H
+
+#include "profile.h"
+
+/**
+   Relearn the reeds that the survey could not.
+
+   @param profile  What the survey learnt; its unlearnt reeds are changed.
+   @param grid     For the analysis rate of the samples.
+   @param expected May be NULL.
+   @param samples  Decimated ones.
+   @param count    Number of them.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_rehearse(SrProfile* profile, const SrFrameGrid* grid, const SrExpected* expected,
+                     const float* samples, size_t count);
+
+#endif // SR_HEAR_REHEARSAL_H
