@@ -10,19 +10,26 @@
 
 #include <stddef.h>
 
+/// A rise.
+typedef struct {
+  double half;  ///< Where it is half way up, frames from the start of the rise given
+  double onset; ///< Where the sound's own amplitude passed a tenth of its level, frames
+  double base;  ///< What was there before, against the level, 0 to 1
+} SrRise;
+
 /**
-   The moment at which the sound's own amplitude passed a tenth of its level.
+   Measure a rise.
 
-   The 20 ms window smears the rise: an abrupt start passes a tenth 4.8 ms early,
-   a slow one hardly early at all, and how slow it is shows in the time from a
-   tenth to a half.
+   The 20 ms window smears it: an abrupt start passes a tenth 4.5 ms early, a slow
+   one hardly early at all, and how slow it is shows in the time from a tenth to a
+   half. What sounded before (the room's tail, or the note that let go) has no
+   phase in common with it, so its power is taken off.
 
-   @param rise     Activations, frame by frame.
+   @param values   Activations, frame by frame.
    @param count    Number of them, at least 2.
    @param noticed  Frame at which it had certainly begun, under `count`.
    @param frame_ms Time between frames, ms.
-   @return Position in frames from the start of `rise`.
 */
-double sr_onset_find(const float* rise, size_t count, size_t noticed, double frame_ms);
+SrRise sr_onset_measure(const float* values, size_t count, size_t noticed, double frame_ms);
 
 #endif // SR_HEAR_ONSET_H

@@ -18,6 +18,10 @@ sr_profile_new(const double reference_hz)
     for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
       profile->floor[i] = 3e-5f;
     }
+    // A dry room: 1 dB a frame after the first 3 dB, down to 40
+    for (size_t i = 0; i < SR_TAIL_FRAMES; ++i) {
+      profile->tail_db[i] = fmin(40.0, 3.0 + (double)i);
+    }
     sr_profile_fill(profile);
   }
   return profile;

@@ -20,17 +20,24 @@
 #define SR_FLOOR_POINTS 122u
 #define SR_FLOOR_STEP_HZ 50.0
 
+/// Frames over which the room's tail is kept: 0.12 s.
+#define SR_TAIL_FRAMES 60
+
 /// One reed.
 typedef struct {
   bool learnt;
   float cents;                   ///< From equal temperament on the reference
   float weight;                  ///< How long it was heard, s
+  double lag_frames;             ///< From its onset to half its level, 0 if not known
+  double lag_count;              ///< From how many starts that is known
   float amplitude[SR_HARMONICS]; ///< Of each harmonic, their sum 1
 } SrReed;
 
 struct SrProfileImpl {
   double reference_hz;
   SrReed reeds[SR_PITCHES];
+  double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
+  double tail_count;              ///< From how many releases that is known
   float floor[SR_FLOOR_POINTS]; ///< Median magnitude of the room in a frame (a sine of amplitude 1
                                 ///< is 1)
 };

@@ -2,14 +2,17 @@
 
 #include "rehearsal.h"
 
+#include "sound.h"
 #include "stride.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed is learnt from frames of which it holds this share.
-#define LEADING_SHARE 0.5f
+/// A reed is learnt from frames of which it holds this share, and others than its own harmonics
+/// less than that.
+#define LEADING_SHARE 0.35f
+#define OTHERS_SHARE 0.3f
 /// … and from at least this much of them, in frames at the end of a stride.
 #define LEAST_FRAMES 3.0
 /// Harmonics used to measure its pitch.
@@ -97,14 +100,42 @@ learn(SrProfile* const profile, const SrFrameGrid* const grid, const Gathered* c
   reed->weight = (float)(gathered->frames * lag_s);
 }
 
+/// Whether a template not yet right may be mistaken for this pitch's harmonics.
+static bool
+is_harmonic(const size_t pitch, const size_t other)
+{
+  static const size_t above[] = {12, 19, 24, 28, 31, 34, 36};
+  for (size_t i = 0; i < sizeof(above) / sizeof(above[0]); ++i) {
+    if (other == pitch + above[i]) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static bool
+leads(const SrActivationFrame* const frame, const size_t index)
+{
+  float others = 0.0f;
+  for (size_t j = 0; j < frame->count; ++j) {
+    if (j != index && !is_harmonic(frame->pitch[index], frame->pitch[j])) {
+      others += frame->amount[j];
+    }
+  }
+  return frame->amount[index] > LEADING_SHARE * frame->total &&
+         others < OTHERS_SHARE * frame->total;
+}
+
 SrStatus
 sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
             const SrExpected* const expected, const float* const samples, const size_t count)
 {
   SrStride* const stride = sr_stride_new(profile, grid, expected);
+  SrSoundFinder* const finder = sr_sound_finder_new(profile, grid, expected);
   Gathered* const gathered = (Gathered*)calloc(SR_PITCHES, sizeof(Gathered));
-  if (!stride || !gathered) {
+  if (!stride || !finder || !gathered) {
     sr_stride_del(stride);
+    sr_sound_finder_del(finder);
     free(gathered);
     return SR_NO_MEMORY;
   }
@@ -113,16 +144,21 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
   for (size_t at = 0; at + reach <= count; at += sr_stride_step(stride)) {
     SrActivationFrame frames[SR_STRIDE_FRAMES];
     sr_stride_do(stride, samples + at, frames);
+    SrEvent event;
+    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
+      sr_sound_finder_do(finder, &frames[i], NULL);
+    }
+    while (sr_sound_finder_pull(finder, &event)) {
+    }
     const SrActivationFrame* const frame = &frames[SR_STRIDE_FRAMES - 1];
     loudest = fmaxf(0.999f * loudest, frame->total);
     for (size_t j = 0; j < frame->count; ++j) {
       const size_t pitch = frame->pitch[j];
-      const bool leads =
-          frame->amount[j] > LEADING_SHARE * frame->total && frame->total > 0.2f * loudest;
-      if (leads && !profile->reeds[pitch].learnt) {
+      const bool led = leads(frame, j) && frame->total > 0.2f * loudest;
+      if (led && !profile->reeds[pitch].learnt) {
         gather(&gathered[pitch], profile, grid, stride, pitch);
       }
-      gathered[pitch].led_before = leads;
+      gathered[pitch].led_before = led;
     }
   }
   for (size_t p = 0; p < SR_PITCHES; ++p) {
@@ -131,6 +167,8 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
     }
   }
   sr_profile_fill(profile);
+  sr_sound_finder_learnt(finder, profile);
+  sr_sound_finder_del(finder);
   sr_stride_del(stride);
   free(gathered);
   return SR_OK;

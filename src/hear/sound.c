@@ -15,10 +15,24 @@
 /// Frames after which an attack is complete, and that are looked back over for its start.
 #define ATTACK 26
 #define LOOK_BACK 40
+/// What is quieter than this share of the loudest about it is the shadow of something else.
+#define WRITTEN_SHARE 0.16f
+#define OTHER_SHARE 0.22f
+/// "About it" reaches so many frames back.
+#define ABOUT 25
+/// A start out of less than this share of its level is out of silence.
+#define CLEAN_BASE 0.06
+/// How far its own time from onset to half level may be from what is usual for the reed.
+#define LAG_LEAST 0.8
+#define LAG_MOST 1.25
 /// A sound is certain this many frames after its end.
 #define CERTAIN 32
-/// A note whose fall is less than this never split in two, dB.
-#define LEAST_SPLIT_DB 3.0
+/// A note whose fall is less than this is not split in two: seen, and with the room's tail taken
+/// off, dB.
+#define LEAST_SEEN_DB 2.5
+#define LEAST_SPLIT_DB 5.0
+/// A fall over fewer frames than this tells nothing about a tail.
+#define LEAST_TAIL 4
 /// How long a reed may be silent and its fall still be told, frames: 0.4 s.
 #define RECENT 200
 /// Frequencies are measured from one stride to the next.
@@ -62,6 +76,8 @@ typedef struct {
   double amount;
   double lower;
   double beside;
+  float peak;
+  float loudest; ///< Of all reeds about it
 } Ended;
 
 struct SrSoundFinderImpl {
@@ -72,6 +88,10 @@ struct SrSoundFinderImpl {
   float history[SR_PITCHES][MEMORY];
   float loudest[MEMORY]; ///< Of all reeds
   Reed reeds[SR_PITCHES];
+  double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
+  double tail_count;
+  double lag[SR_PITCHES]; ///< From onset to half level, frames
+  double lag_count[SR_PITCHES];
   float follow;                 ///< Loudness that is remembered
   float unit_power[SR_PITCHES]; ///< Mean square of a sound for an activation of 1
   size_t harmonic_bin[SR_PITCHES][MEASURED];
@@ -112,6 +132,12 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
     }
     f->reeds[p].last_end = INT64_MIN / 2;
   }
+  memcpy(f->tail_db, profile->tail_db, sizeof(f->tail_db));
+  f->tail_count = profile->tail_count;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    f->lag[p] = profile->reeds[p].lag_frames;
+    f->lag_count[p] = profile->reeds[p].lag_count;
+  }
   free(templates);
   return f;
 }
@@ -141,12 +167,35 @@ frame_time(const SrSoundFinder* const f, const double frame)
   return frame * (double)f->grid.hop / f->grid.rate_hz;
 }
 
+/// Learn how long a reed takes from its onset to half its level, from a start out of silence.
+static void
+learn_lag(SrSoundFinder* const f, const size_t p, const double frames)
+{
+  f->lag_count[p] += f->lag_count[p] < 8.0 ? 1.0 : 0.0;
+  f->lag[p] += (frames - f->lag[p]) / f->lag_count[p];
+}
+
+/// That time for a reed, from its own starts or its neighbours'; `else_frames` if nothing is known.
+static double
+lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
+{
+  double sum = 0.2 * else_frames;
+  double weights = 0.2;
+  for (size_t q = 0; q < SR_PITCHES; ++q) {
+    const double apart = fabs((double)p - (double)q);
+    const double weight = f->lag_count[q] * exp2(-2.0 * apart);
+    sum += weight * f->lag[q];
+    weights += weight;
+  }
+  return sum / weights;
+}
+
 /// Fix when a sound began, from its rise.
 static void
 settle(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
   Reed* const reed = &f->reeds[p];
-  float rise[ATTACK + LOOK_BACK + 2];
+  float values[ATTACK + LOOK_BACK + 2];
   const int64_t first = reed->begin - LOOK_BACK;
   int64_t end = last;
   if (end > reed->begin + ATTACK) {
@@ -154,11 +203,20 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
   }
   size_t count = 0;
   for (int64_t i = first; i <= end; ++i) {
-    rise[count++] = at(f, p, i);
+    values[count++] = at(f, p, i);
   }
   const double frame_ms = 1e3 * frame_time(f, 1.0);
-  const double place = sr_onset_find(rise, count, (size_t)(reed->begin - first), frame_ms);
-  reed->onset = (double)first + place;
+  const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
+  const double own = rise.half - rise.onset;
+  if (rise.base < CLEAN_BASE) {
+    learn_lag(f, p, own);
+  }
+  // Its foot may lie under what sounded before: then go back from half way by what this reed takes
+  const double usual = lag_of(f, p, own);
+  const double lag =
+      rise.base < CLEAN_BASE ? fmin(fmax(own, LAG_LEAST * usual), LAG_MOST * usual) : usual;
+  const double onset = rise.half - lag;
+  reed->onset = (double)first + onset;
   reed->settled = true;
 }
 
@@ -182,15 +240,45 @@ decibels(const double ratio)
   return 20.0 * log10(ratio);
 }
 
-/// How far a reed fell from `hold` to `least`.
+/// How far a reed fell from `hold` to `least`, as seen.
 static double
-fall_of(const float hold, const float least)
+seen_fall(const float hold, const float least)
 {
-  if (!(hold > 0.0f)) {
-    return NAN;
-  }
   const double ratio = (double)least / (double)hold;
   return ratio < 1e-3 ? 60.0 : fmax(0.0, -decibels(ratio));
+}
+
+/**
+   How far a reed's own sound fell, when `frames` after the start of the fall it
+   was at `least`: what the room holds of a reed that has let go is taken off, as power.
+*/
+static double
+own_fall(const SrSoundFinder* const f, const float hold, const float least, const int64_t frames)
+{
+  if (!(hold > 0.0f)) {
+    return (double)NAN;
+  }
+  if (frames < LEAST_TAIL) {
+    return seen_fall(hold, least);
+  }
+  const size_t place = (size_t)(frames < SR_TAIL_FRAMES ? frames : SR_TAIL_FRAMES - 1);
+  const double tail = pow(10.0, -f->tail_db[place] / 20.0);
+  const double ratio = (double)least / (double)hold;
+  const double own = ratio * ratio - tail * tail;
+  return own > 1e-6 ? fmin(60.0, fmax(0.0, -10.0 * log10(own))) : 60.0;
+}
+
+/// Learn the room's tail from a reed that has fallen and stayed down.
+static void
+learn_tail(SrSoundFinder* const f, const size_t p)
+{
+  const Reed* const reed = &f->reeds[p];
+  f->tail_count += f->tail_count < 12.0 ? 1.0 : 0.0;
+  double lowest = 0.0;
+  for (size_t i = 0; i < SR_TAIL_FRAMES && reed->dip + (int64_t)i < f->frame; ++i) {
+    lowest = fmax(lowest, seen_fall(reed->hold, at(f, p, reed->dip + (int64_t)i)));
+    f->tail_db[i] += (fmin(lowest, 40.0) - f->tail_db[i]) / f->tail_count;
+  }
 }
 
 static double
@@ -219,6 +307,16 @@ measured_frequency(const SrSoundFinder* const f, const size_t p)
   return weights > 0.0 ? nominal + sum / weights : (double)NAN;
 }
 
+static float
+loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t last)
+{
+  float most = 0.0f;
+  for (int64_t i = last; i >= 0 && i >= first && i > last - (int64_t)MEMORY + 1; --i) {
+    most = fmaxf(most, f->loudest[(uint64_t)i % MEMORY]);
+  }
+  return most;
+}
+
 static void
 end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
@@ -235,6 +333,8 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   Ended* const ended = &f->queue[f->queued++];
   memset(ended, 0, sizeof(*ended));
   ended->end_frame = end_frame;
+  ended->peak = reed->peak;
+  ended->loudest = loudest_between(f, reed->begin - ABOUT, f->frame);
   ended->amount = reed->amount_sum / reed->frames;
   ended->lower = reed->lower_sum / reed->frames;
   ended->beside = reed->beside_sum / reed->frames;
@@ -325,7 +425,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
         if (now < 1.6f * least || now < 0.3f * reed->last_hold) {
           return;
         }
-        fall_db = fall_of(reed->last_hold, least);
+        fall_db = own_fall(f, reed->last_hold, least, RECENT);
       }
       begin(f, p, fall_db);
     } else {
@@ -359,17 +459,19 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->dip_frame = f->frame;
   }
   const bool back = now > 0.85f * reed->hold;
-  const double fall = fall_of(reed->hold, reed->dip_least);
-  if (fall >= LEAST_SPLIT_DB && now > 1.4f * reed->dip_least && now > 0.4f * reed->hold &&
-      now > enough) {
+  const double seen = seen_fall(reed->hold, reed->dip_least);
+  const double own = own_fall(f, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
+  const bool rises = now > 1.25f * reed->dip_least && now > 0.4f * reed->hold && now > enough;
+  if (seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
     end_sound(f, p, end_of_fall(f, p));
-    begin(f, p, fall);
+    begin(f, p, own);
     add_frame(f, p, frame, framer);
     reed->hold = now;
     reed->peak = now;
   } else if (back) {
     reed->state = SOUNDING;
-  } else if (f->frame - reed->dip > 60 || now < 0.05f * reed->hold) {
+  } else if (f->frame - reed->dip > SR_TAIL_FRAMES) {
+    learn_tail(f, p);
     end_sound(f, p, end_of_fall(f, p));
   }
 }
@@ -411,6 +513,17 @@ sr_sound_finder_finish(SrSoundFinder* const f)
   f->frame += CERTAIN + 1;
 }
 
+void
+sr_sound_finder_learnt(const SrSoundFinder* const f, SrProfile* const profile)
+{
+  memcpy(profile->tail_db, f->tail_db, sizeof(f->tail_db));
+  profile->tail_count = f->tail_count;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    profile->reeds[p].lag_frames = f->lag[p];
+    profile->reeds[p].lag_count = f->lag_count[p];
+  }
+}
+
 /// Whether what ended was a reed, not the shadow of another or of something else.
 static bool
 is_sound(const SrSoundFinder* const f, const Ended* const ended)
@@ -421,10 +534,13 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended)
   if (length_s < 0.008) {
     return false;
   }
+  if (ended->peak < (written ? WRITTEN_SHARE : OTHER_SHARE) * ended->loudest) {
+    return false;
+  }
   if (ended->lower > (written ? 2.5 : 0.8) * ended->amount) {
     return false;
   }
-  if (ended->beside > 1.5 * ended->amount) {
+  if (ended->beside > 2.5 * ended->amount) {
     return false;
   }
   return ended->event.fit > 0.5;

@@ -31,5 +31,7 @@ void sr_sound_finder_do(SrSoundFinder* finder, const SrActivationFrame* frame,
 void sr_sound_finder_finish(SrSoundFinder* finder);
 /// Take the next sound that is certain; false if there is none.
 bool sr_sound_finder_pull(SrSoundFinder* finder, SrEvent* event);
+/// Put what was learnt of the room's tail and the reeds' attacks into a profile.
+void sr_sound_finder_learnt(const SrSoundFinder* finder, SrProfile* profile);
 
 #endif // SR_HEAR_SOUND_H

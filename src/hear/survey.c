@@ -22,8 +22,8 @@
 #include <stdint.h>
 
 /// Long window and time between two of them, s.
-#define WINDOW_S 0.093
-#define HOP_S 0.046
+#define WINDOW_S 0.070
+#define HOP_S 0.035
 /// After this much of the take every fourth window is enough.
 #define DENSE_S 90.0
 /// Steps of pitch, cents, and where they start (a MIDI number).
@@ -34,6 +34,8 @@
 #define PEAKS 28u
 /// A series must hold this share of the peaks' amplitude.
 #define ALONE_SHARE 0.88
+/// A reed that the phrase does not have must be heard in so many windows to be believed.
+#define UNWRITTEN_WEIGHT 6.0
 /// Two windows in a row must agree within this, cents.
 #define STEADY_CENTS 25.0
 /// What is kept for the rehearsal, from the first steady note on, s.
@@ -440,7 +442,8 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
       }
     }
   }
-  if (weight < 2.0) {
+  const bool written = !s->expected.any || s->expected.expected[p + SR_LOWEST_MIDI];
+  if (weight < (written ? 1.5 : UNWRITTEN_WEIGHT)) {
     return;
   }
   reed->learnt = true;
