@@ -18,6 +18,11 @@
 /// What is quieter than this share of the loudest about it is the shadow of something else.
 #define WRITTEN_SHARE 0.16f
 #define OTHER_SHARE 0.22f
+/// What a reed and its neighbours explain less of is speech, or something else that moves.
+#define WRITTEN_FIT 0.70
+#define OTHER_FIT 0.76
+/// A reed's pitch does not stray further than this from where it was learnt.
+#define MOST_CENTS 60.0
 /// "About it" reaches so many frames back.
 #define ABOUT 25
 /// A start out of less than this share of its level is out of silence.
@@ -74,6 +79,7 @@ typedef struct {
   SrEvent event;
   int64_t end_frame;
   double amount;
+  double share; ///< Of all that was heard meanwhile
   double lower;
   double beside;
   float peak;
@@ -336,6 +342,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   ended->peak = reed->peak;
   ended->loudest = loudest_between(f, reed->begin - ABOUT, f->frame);
   ended->amount = reed->amount_sum / reed->frames;
+  ended->share = reed->amount_sum / reed->total_sum;
   ended->lower = reed->lower_sum / reed->frames;
   ended->beside = reed->beside_sum / reed->frames;
   SrEvent* const event = &ended->event;
@@ -422,7 +429,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
           least = fminf(least, at(f, p, i));
         }
         // A tail that still rings is no new sound
-        if (now < 1.6f * least || now < 0.3f * reed->last_hold) {
+        if (now < 1.6f * least || now < 0.5f * reed->last_hold) {
           return;
         }
         fall_db = own_fall(f, reed->last_hold, least, RECENT);
@@ -461,7 +468,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   const bool back = now > 0.85f * reed->hold;
   const double seen = seen_fall(reed->hold, reed->dip_least);
   const double own = own_fall(f, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
-  const bool rises = now > 1.25f * reed->dip_least && now > 0.4f * reed->hold && now > enough;
+  const bool rises = now > 1.25f * reed->dip_least && now > 0.5f * reed->hold && now > enough;
   if (seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
     end_sound(f, p, end_of_fall(f, p));
     begin(f, p, own);
@@ -543,7 +550,12 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended)
   if (ended->beside > 2.5 * ended->amount) {
     return false;
   }
-  return ended->event.fit > 0.5;
+  const double frequency = ended->event.frequency_hz;
+  const double nominal = sr_profile_frequency_hz(f->profile, p);
+  if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
+    return false;
+  }
+  return ended->event.fit > (written ? WRITTEN_FIT : OTHER_FIT);
 }
 
 bool
@@ -561,6 +573,8 @@ sr_sound_finder_pull(SrSoundFinder* const f, SrEvent* const event)
     --f->queued;
     if (is_sound(f, &ended)) {
       *event = ended.event;
+      if (getenv("SHARE"))
+        event->level_db = ended.share;
       return true;
     }
   }

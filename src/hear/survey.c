@@ -25,7 +25,7 @@
 #define WINDOW_S 0.070
 #define HOP_S 0.035
 /// After this much of the take every fourth window is enough.
-#define DENSE_S 90.0
+#define DENSE_S 30.0
 /// Steps of pitch, cents, and where they start (a MIDI number).
 #define STEP_CENTS 10.0
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
