@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,9 +28,11 @@
 #define ABOUT 25
 /// A start out of less than this share of its level is out of silence.
 #define CLEAN_BASE 0.06
+/// … and over so much more than that, its foot cannot be seen.
+#define HIDDEN_BASE 0.2
 /// How far its own time from onset to half level may be from what is usual for the reed.
-#define LAG_LEAST 0.8
-#define LAG_MOST 1.25
+#define LAG_LEAST 0.75
+#define LAG_MOST 1.4
 /// A sound is certain this many frames after its end.
 #define CERTAIN 32
 /// A note whose fall is less than this is not split in two: seen, and with the room's tail taken
@@ -214,14 +217,15 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
   const double own = rise.half - rise.onset;
-  if (rise.base < CLEAN_BASE) {
+  const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
+  if (rise.base < CLEAN_BASE && whole) {
     learn_lag(f, p, own);
   }
-  // Its foot may lie under what sounded before: then go back from half way by what this reed takes
+  // The more its foot lies under what sounded before, the more what this reed usually takes counts
+  const double trust = fmax(0.0, 1.0 - fmax(0.0, rise.base - CLEAN_BASE) / HIDDEN_BASE);
   const double usual = lag_of(f, p, own);
-  const double lag =
-      rise.base < CLEAN_BASE ? fmin(fmax(own, LAG_LEAST * usual), LAG_MOST * usual) : usual;
-  const double onset = rise.half - lag;
+  const double bounded = fmin(fmax(own, LAG_LEAST * usual), LAG_MOST * usual);
+  const double onset = rise.half - (trust * bounded + (1.0 - trust) * usual);
   reed->onset = (double)first + onset;
   reed->settled = true;
 }
