@@ -1,0 +1,464 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Nothing here runs in a real-time thread.
+
+#include <steadyreed/audio.h>
+
+#include "container.h"
+#include "spool.h"
+
+#include <sndfile.h>
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/// Samples of the buffer for files of more than one channel.
+#define MIX_SAMPLES 65536u
+/// Bits of the float infinity: magnitudes from there on are not finite.
+#define INFINITE_BITS UINT32_C(0x7F800000)
+/// Samples of one look at peak and offset.
+#define LOOK_FRAMES 4096u
+
+struct SrTakeReaderImpl {
+  int descriptor;
+  SNDFILE* file;
+  SF_INFO info;
+  SrContainerEnd end;
+  char* path;
+
+  float* mix; ///< Interleaved, MIX_SAMPLES; NULL for mono files
+  size_t mix_frames;
+
+  uint32_t full_scale_bits; ///< Magnitude from which a sample counts as full scale, as float bits
+  uint32_t peak_bits;       ///< Largest finite magnitude, as float bits
+  size_t frames;
+  size_t clipped;
+  size_t clip_run; ///< Frames at full scale up to here without a gap
+  size_t not_finite;
+  double sum;           ///< Of the mono mix
+  double mix_power;     ///< Sum of squares of the mono mix
+  double channel_power; ///< Mean over channels of their sums of squares
+  bool ended;
+  bool failed; ///< libsndfile reported an error while reading
+};
+
+static uint32_t
+magnitude_bits(const float value)
+{
+  uint32_t bits;
+  memcpy(&bits, &value, sizeof(bits));
+  return bits & UINT32_C(0x7FFFFFFF);
+}
+
+static float
+bits_magnitude(const uint32_t bits)
+{
+  float value;
+  memcpy(&value, &bits, sizeof(value));
+  return value;
+}
+
+/// Largest magnitude. Magnitudes of floats order like their bits, and NaN comes out on top.
+static uint32_t
+largest_bits(const float* const samples, const size_t count)
+{
+  int32_t largest = 0;
+  for (size_t i = 0; i < count; ++i) {
+    const int32_t bits = (int32_t)magnitude_bits(samples[i]);
+    largest = bits > largest ? bits : largest;
+  }
+  return (uint32_t)largest;
+}
+
+/// Count clipped and not finite frames one by one; returns the largest finite magnitude.
+static uint32_t
+look_closely(SrTakeReader* const reader, const float* const samples, const size_t frames,
+             const size_t channels)
+{
+  uint32_t peak = 0;
+  for (size_t frame = 0; frame < frames; ++frame) {
+    bool full = false;
+    bool finite = true;
+    for (size_t channel = 0; channel < channels; ++channel) {
+      const uint32_t bits = magnitude_bits(samples[frame * channels + channel]);
+      if (bits >= INFINITE_BITS) {
+        finite = false;
+      } else {
+        peak = bits > peak ? bits : peak;
+        full = full || bits >= reader->full_scale_bits;
+      }
+    }
+    reader->not_finite += finite ? 0 : 1;
+    if (full) {
+      ++reader->clip_run;
+      reader->clipped += reader->clip_run == 3 ? 3 : reader->clip_run > 3 ? 1 : 0;
+    } else {
+      reader->clip_run = 0;
+    }
+  }
+  return peak;
+}
+
+/// Peak, clipping and samples that are not finite, of interleaved samples.
+static void
+look(SrTakeReader* const reader, const float* const samples, const size_t frames,
+     const size_t channels)
+{
+  for (size_t done = 0; done < frames; done += LOOK_FRAMES) {
+    const size_t count = frames - done < LOOK_FRAMES ? frames - done : LOOK_FRAMES;
+    const float* const from = samples + done * channels;
+    uint32_t peak = largest_bits(from, count * channels);
+    if (peak >= reader->full_scale_bits) {
+      peak = look_closely(reader, from, count, channels);
+    } else {
+      reader->clip_run = 0;
+    }
+    reader->peak_bits = peak > reader->peak_bits ? peak : reader->peak_bits;
+  }
+}
+
+/// Add to the sum of the mono mix; eight lanes so that it may be done side by side.
+static void
+add_up(SrTakeReader* const reader, const float* const samples, const size_t count)
+{
+  for (size_t done = 0; done < count; done += LOOK_FRAMES) {
+    const size_t size = count - done < LOOK_FRAMES ? count - done : LOOK_FRAMES;
+    const float* const from = samples + done;
+    float lanes[8] = {0};
+    size_t i = 0;
+    for (; i + 8 <= size; i += 8) {
+      for (size_t lane = 0; lane < 8; ++lane) {
+        lanes[lane] += from[i + lane];
+      }
+    }
+    double sum = 0.0;
+    for (; i < size; ++i) {
+      sum += (double)from[i];
+    }
+    for (size_t lane = 0; lane < 8; ++lane) {
+      sum += (double)lanes[lane];
+    }
+    if (isfinite(sum)) {
+      reader->sum += sum;
+    }
+  }
+}
+
+/// Mix interleaved frames to one channel by their mean.
+static void
+mix_down(SrTakeReader* const reader, float* const samples, const size_t frames)
+{
+  const size_t channels = (size_t)reader->info.channels;
+  const float share = 1.0f / (float)channels;
+  double mix_power = 0.0;
+  double channel_power = 0.0;
+  for (size_t frame = 0; frame < frames; ++frame) {
+    const float* const from = reader->mix + frame * channels;
+    float sum = 0.0f;
+    float power = 0.0f;
+    for (size_t channel = 0; channel < channels; ++channel) {
+      sum += from[channel];
+      power += from[channel] * from[channel];
+    }
+    samples[frame] = sum * share;
+    mix_power += (double)(samples[frame] * samples[frame]);
+    channel_power += (double)(power * share);
+  }
+  if (isfinite(mix_power) && isfinite(channel_power)) {
+    reader->mix_power += mix_power;
+    reader->channel_power += channel_power;
+  }
+}
+
+/// Magnitude that counts as full scale in this kind of file.
+static uint32_t
+full_scale_bits(const int format)
+{
+  switch (format & SF_FORMAT_SUBMASK) {
+  case SF_FORMAT_PCM_S8:
+  case SF_FORMAT_PCM_U8:
+    return magnitude_bits(127.0f / 128.0f);
+  case SF_FORMAT_PCM_24:
+  case SF_FORMAT_PCM_32:
+  case SF_FORMAT_FLOAT:
+  case SF_FORMAT_DOUBLE:
+    return magnitude_bits(8388607.0f / 8388608.0f);
+  default:
+    return magnitude_bits(32767.0f / 32768.0f);
+  }
+}
+
+static void
+forget_reading(SrTakeReader* const reader)
+{
+  reader->peak_bits = 0;
+  reader->frames = 0;
+  reader->clipped = 0;
+  reader->clip_run = 0;
+  reader->not_finite = 0;
+  reader->sum = 0.0;
+  reader->mix_power = 0.0;
+  reader->channel_power = 0.0;
+  reader->ended = false;
+  reader->failed = false;
+}
+
+/// Open `path`, or take standard input, as a descriptor that can be read anywhere.
+static SrStatus
+open_anywhere(const char* const path, int* const descriptor, SrError* const error)
+{
+  const bool standard_input = !strcmp(path, "-");
+  *descriptor = -1;
+  const int first = standard_input ? dup(STDIN_FILENO) : open(path, O_RDONLY | O_CLOEXEC);
+  if (first < 0) {
+    const int reason = errno;
+    if (standard_input) {
+      return sr_error_set(error, SR_NOT_FOUND, "Standard input is closed, so there is no take.");
+    }
+    if (reason == ENOENT || reason == ENOTDIR) {
+      return sr_error_set(error, SR_NOT_FOUND,
+                          "There is no such recording. Look at the spelling and the folder.");
+    }
+    if (reason == EACCES || reason == EPERM) {
+      return sr_error_set(error, SR_NO_PERMISSION,
+                          "The system does not let you read this recording. Look at its "
+                          "permissions.");
+    }
+    return sr_error_set(error, SR_BAD_AUDIO, "The recording could not be opened: %s.",
+                        strerror(reason));
+  }
+
+  struct stat status;
+  if (fstat(first, &status)) {
+    const int reason = errno;
+    close(first);
+    return sr_error_set(error, SR_BAD_AUDIO, "The recording could not be read: %s.",
+                        strerror(reason));
+  }
+  if (S_ISDIR(status.st_mode)) {
+    close(first);
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "This is a folder, not a recording. Name the files in it, such as "
+                        "FOLDER/*.wav.");
+  }
+  if (S_ISREG(status.st_mode) && lseek(first, 0, SEEK_CUR) == 0) {
+    *descriptor = first;
+  } else {
+    const SrStatus outcome = sr_spool_pipe(first, descriptor, error);
+    close(first);
+    if (outcome != SR_OK) {
+      return outcome;
+    }
+    if (fstat(*descriptor, &status)) {
+      status.st_size = 0;
+    }
+  }
+  if (status.st_size == 0) {
+    close(*descriptor);
+    *descriptor = -1;
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "The file is empty (0 bytes). The recorder wrote nothing; record the take "
+                        "again.");
+  }
+  return SR_OK;
+}
+
+/// Whether the file begins like one of the formats that are usual for takes.
+static bool
+looks_like_audio(const int descriptor)
+{
+  char head[4];
+  return pread(descriptor, head, sizeof(head), 0) == (ssize_t)sizeof(head) &&
+         (!memcmp(head, "RIFF", 4) || !memcmp(head, "RF64", 4) || !memcmp(head, "fLaC", 4) ||
+          !memcmp(head, "OggS", 4) || !memcmp(head, "FORM", 4));
+}
+
+static SrStatus
+open_sound(SrTakeReader* const reader, SrError* const error)
+{
+  memset(&reader->info, 0, sizeof(reader->info));
+  lseek(reader->descriptor, 0, SEEK_SET);
+  reader->file = sf_open_fd(reader->descriptor, SFM_READ, &reader->info, SF_FALSE);
+  if (!reader->file) {
+    if (looks_like_audio(reader->descriptor)) {
+      return sr_error_set(error, SR_BAD_AUDIO,
+                          "The recording is damaged or breaks off before its first sample. Save or "
+                          "copy it again.");
+    }
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "This is not a recording that Steadyreed can read. Save the take as WAV, "
+                        "FLAC or Ogg.");
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_take_reader_new(const char* const path, SrTakeReader** const reader, SrError* const error)
+{
+  *reader = NULL;
+  int descriptor = -1;
+  SrStatus outcome = open_anywhere(path, &descriptor, error);
+  if (outcome != SR_OK) {
+    sr_error_place(error, path, 0, 0);
+    return outcome;
+  }
+
+  SrTakeReader* const made = calloc(1, sizeof(SrTakeReader));
+  if (!made) {
+    close(descriptor);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
+  }
+  made->descriptor = descriptor;
+  made->path = strdup(path);
+  outcome = made->path
+                ? open_sound(made, error)
+                : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
+  if (outcome == SR_OK) {
+    const double rate_hz = (double)made->info.samplerate;
+    if (rate_hz < SR_TAKE_LOWEST_RATE_HZ || rate_hz > SR_TAKE_HIGHEST_RATE_HZ) {
+      outcome = sr_error_set(error, SR_UNSUPPORTED,
+                             "The recording has %d samples a second; Steadyreed listens to 16000 "
+                             "up to 192000. Record at 44100 or 48000.",
+                             made->info.samplerate);
+    }
+  }
+  if (outcome == SR_OK) {
+    made->end = sr_container_end(descriptor);
+    made->full_scale_bits = full_scale_bits(made->info.format);
+    if (made->info.channels > 1) {
+      const size_t channels = (size_t)made->info.channels;
+      made->mix_frames = channels < MIX_SAMPLES ? MIX_SAMPLES / channels : 1;
+      made->mix = malloc(made->mix_frames * channels * sizeof(float));
+      if (!made->mix) {
+        outcome = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
+      }
+    }
+  }
+  if (outcome != SR_OK) {
+    sr_error_place(error, path, 0, 0);
+    sr_take_reader_del(made);
+    return outcome;
+  }
+  *reader = made;
+  return SR_OK;
+}
+
+double
+sr_take_reader_rate_hz(const SrTakeReader* const reader)
+{
+  return (double)reader->info.samplerate;
+}
+
+size_t
+sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size_t room)
+{
+  size_t count = 0;
+  while (count < room && !reader->ended) {
+    size_t wanted = room - count;
+    sf_count_t got = 0;
+    if (reader->mix) {
+      wanted = wanted < reader->mix_frames ? wanted : reader->mix_frames;
+      got = sf_readf_float(reader->file, reader->mix, (sf_count_t)wanted);
+      if (got > 0) {
+        look(reader, reader->mix, (size_t)got, (size_t)reader->info.channels);
+        mix_down(reader, samples + count, (size_t)got);
+      }
+    } else {
+      got = sf_readf_float(reader->file, samples + count, (sf_count_t)wanted);
+      if (got > 0) {
+        look(reader, samples + count, (size_t)got, 1);
+      }
+    }
+    if (got > 0) {
+      add_up(reader, samples + count, (size_t)got);
+      count += (size_t)got;
+    }
+    if (got < (sf_count_t)wanted) {
+      reader->ended = true;
+      reader->failed = sf_error(reader->file) != SF_ERR_NO_ERROR;
+    }
+  }
+  reader->frames += count;
+  return count;
+}
+
+SrTakeReading
+sr_take_reader_reading(const SrTakeReader* const reader)
+{
+  const double rate_hz = (double)reader->info.samplerate;
+  SrTakeReading reading = {0};
+  reading.rate_hz = rate_hz;
+  reading.channels = reader->info.channels;
+  reading.seconds = (double)reader->frames / rate_hz;
+  reading.peak_dbfs = reader->peak_bits ? 20.0 * log10((double)bits_magnitude(reader->peak_bits))
+                                        : -(double)INFINITY;
+  reading.clipped_samples = reader->clipped;
+  reading.not_finite = reader->not_finite;
+  reading.offset = reader->frames ? reader->sum / (double)reader->frames : 0.0;
+  reading.mix_loss_db = 0.0;
+  if (reader->channel_power > 0.0) {
+    const double share = reader->mix_power / reader->channel_power;
+    reading.mix_loss_db = share >= 1.0 ? 0.0 : share > 1e-20 ? -10.0 * log10(share) : 200.0;
+  }
+  reading.ended = reader->ended;
+  reading.promised_seconds = (double)NAN;
+  if (reader->ended) {
+    // 0 and the largest count stand for "not known", as in a FLAC file written to a pipe.
+    const bool counted = reader->info.frames > 0 && reader->info.frames < SF_COUNT_MAX;
+    const bool short_of = counted && (sf_count_t)reader->frames < reader->info.frames;
+    reading.truncated = reader->failed || short_of || reader->end.breaks_off;
+    if (short_of) {
+      reading.promised_seconds = (double)reader->info.frames / rate_hz;
+    } else if (!isnan(reader->end.promised_share)) {
+      reading.promised_seconds = reading.seconds * reader->end.promised_share;
+    }
+  }
+  return reading;
+}
+
+SrStatus
+sr_take_reader_rewind(SrTakeReader* const reader, SrError* const error)
+{
+  // Opening again costs little and leaves no trace of the first pass in any decoder, so that both
+  // passes hear the same samples to the last bit.
+  const SF_INFO before = reader->info;
+  sf_close(reader->file);
+  reader->file = NULL;
+  SrStatus outcome = open_sound(reader, error);
+  if (outcome == SR_OK &&
+      (reader->info.channels != before.channels || reader->info.samplerate != before.samplerate)) {
+    outcome = sr_error_set(error, SR_BAD_AUDIO,
+                           "The recording changed while it was read. Wait until the recorder has "
+                           "finished.");
+  }
+  if (outcome != SR_OK) {
+    sr_error_place(error, reader->path, 0, 0);
+    reader->info = before;
+    forget_reading(reader);
+    reader->ended = true;
+    return outcome;
+  }
+  forget_reading(reader);
+  return SR_OK;
+}
+
+void
+sr_take_reader_del(SrTakeReader* const reader)
+{
+  if (!reader) {
+    return;
+  }
+  if (reader->file) {
+    sf_close(reader->file);
+  }
+  close(reader->descriptor);
+  free(reader->mix);
+  free(reader->path);
+  free(reader);
+}
