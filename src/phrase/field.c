@@ -1,0 +1,282 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "tune.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Fastest tempo, units a minute.
+#define MOST_TEMPO 2000
+
+/// A text that is walked through.
+typedef struct {
+  const char* text;
+  size_t size;
+  size_t at;
+} Walk;
+
+static void
+skip(Walk* const w)
+{
+  while (w->at < w->size && isspace((unsigned char)w->text[w->at])) {
+    ++w->at;
+  }
+}
+
+static bool
+take(Walk* const w, const char c)
+{
+  skip(w);
+  if (w->at < w->size && w->text[w->at] == c) {
+    ++w->at;
+    return true;
+  }
+  return false;
+}
+
+static bool
+take_number(Walk* const w, int* const number)
+{
+  skip(w);
+  const size_t start = w->at;
+  int value = 0;
+  while (w->at < w->size && isdigit((unsigned char)w->text[w->at]) && value < 100000) {
+    value = value * 10 + (w->text[w->at++] - '0');
+  }
+  *number = value;
+  return w->at > start && value < 100000;
+}
+
+static bool
+ends(Walk* const w)
+{
+  skip(w);
+  return w->at == w->size;
+}
+
+static bool
+take_fraction(Walk* const w, SrFraction* const fraction)
+{
+  int numerator = 0;
+  int denominator = 1;
+  if (!take_number(w, &numerator)) {
+    return false;
+  }
+  if (take(w, '/') && !take_number(w, &denominator)) {
+    return false;
+  }
+  if (numerator < 1 || denominator < 1 || numerator > 1024 || denominator > 1024) {
+    return false;
+  }
+  *fraction = sr_fraction(numerator, denominator);
+  return true;
+}
+
+bool
+sr_meter_read(const char* const text, const size_t size, SrMeter* const meter)
+{
+  Walk w = {text, size, 0};
+  skip(&w);
+  const size_t rest = w.size - w.at;
+  if (rest >= 4 && !strncmp(w.text + w.at, "none", 4)) {
+    w.at += 4;
+    *meter = (SrMeter){4, 4, true};
+    return ends(&w);
+  }
+  if (take(&w, 'C')) {
+    *meter = take(&w, '|') ? (SrMeter){2, 2, false} : (SrMeter){4, 4, false};
+    return ends(&w);
+  }
+  // 6/8, 2+3/8, (2+2+3)/8
+  const bool group = take(&w, '(');
+  int beats = 0;
+  do {
+    int more = 0;
+    if (!take_number(&w, &more)) {
+      return false;
+    }
+    beats += more;
+  } while (take(&w, '+'));
+  int unit = 0;
+  if ((group && !take(&w, ')')) || !take(&w, '/') || !take_number(&w, &unit) || !ends(&w)) {
+    return false;
+  }
+  if (beats < 1 || beats > 64 || unit < 1 || unit > 64 || (unit & (unit - 1))) {
+    return false;
+  }
+  *meter = (SrMeter){beats, unit, false};
+  return true;
+}
+
+SrFraction
+sr_meter_pulse(const SrMeter* const meter)
+{
+  if (meter->unit >= 8 && meter->beats % 3 == 0) {
+    return sr_fraction(3, meter->unit);
+  }
+  return sr_fraction(1, meter->unit);
+}
+
+SrFraction
+sr_meter_length(const SrMeter* const meter)
+{
+  return meter->none ? sr_fraction(0, 1) : sr_fraction(meter->beats, meter->unit);
+}
+
+SrFraction
+sr_meter_unit(const SrMeter* const meter)
+{
+  const bool short_bar = !meter->none && 4 * meter->beats < 3 * meter->unit;
+  return sr_fraction(1, short_bar ? 16 : 8);
+}
+
+bool
+sr_unit_read(const char* const text, const size_t size, SrFraction* const unit)
+{
+  Walk w = {text, size, 0};
+  return take_fraction(&w, unit) && ends(&w);
+}
+
+static void
+skip_quoted(Walk* const w)
+{
+  if (take(w, '"')) {
+    while (w->at < w->size && w->text[w->at] != '"') {
+      ++w->at;
+    }
+    w->at += w->at < w->size;
+  }
+}
+
+bool
+sr_tempo_read(const char* const text, const size_t size, const SrFraction* const unit,
+              SrTune* const tune)
+{
+  Walk w = {text, size, 0};
+  skip_quoted(&w);
+  if (ends(&w)) {
+    return true; // words only
+  }
+  SrFraction beat = {0, 1};
+  int tempo = 0;
+  const size_t start = w.at;
+  if (take(&w, 'C') && take(&w, '=')) {
+    beat = *unit;
+  } else {
+    w.at = start;
+    if (take_number(&w, &tempo) && !take(&w, '/')) {
+      beat = *unit; // the old form, Q:120
+    } else {
+      w.at = start;
+      tempo = 0;
+      SrFraction more;
+      while (take_fraction(&w, &more)) {
+        beat = sr_fraction_add(beat, more);
+      }
+      if (beat.numerator <= 0 || !take(&w, '=')) {
+        return false;
+      }
+    }
+  }
+  if (!tempo && !take_number(&w, &tempo)) {
+    return false;
+  }
+  skip_quoted(&w);
+  if (!ends(&w) || tempo < 1 || tempo > MOST_TEMPO || !sr_fraction_valid(beat)) {
+    return false;
+  }
+  tune->tempo_unit = beat;
+  tune->tempo = tempo;
+  return true;
+}
+
+/// The voice of a V: field: the first one is read, others are refused.
+static SrStatus
+use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at, const char* value,
+          size_t size)
+{
+  while (size && isspace((unsigned char)value[0])) {
+    ++value;
+    --size;
+  }
+  size_t length = 0;
+  while (length < size && !isspace((unsigned char)value[length])) {
+    ++length;
+  }
+  char name[sizeof(reader->voice)] = "";
+  sr_line_copy(value, length, name, sizeof(name));
+  if (!name[0]) {
+    return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This V: field names no voice");
+  }
+  if (!reader->voice[0]) {
+    memcpy(reader->voice, name, sizeof(name));
+  }
+  if (strcmp(reader->voice, name) != 0) {
+    return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
+                        "Only the first voice can be practised; take the other voices out");
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t at, const char name,
+             const char* const value, const size_t size, const bool in_body)
+{
+  SrTune* const tune = reader->tune;
+  SrFields* const fields = &reader->fields;
+  size_t wrong = 0;
+  switch (name) {
+  case 'K':
+    if (!sr_key_read(value, size, &fields->key, &wrong)) {
+      const size_t place = (size_t)(value - line->text) + wrong;
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, place, "This is no key");
+    }
+    if (!in_body) {
+      sr_line_copy(value, size, tune->key_name, sizeof(tune->key_name));
+    }
+    return SR_OK;
+  case 'M':
+    if (!sr_meter_read(value, size, &fields->meter)) {
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no meter");
+    }
+    return SR_OK;
+  case 'L':
+    if (!sr_unit_read(value, size, &fields->unit)) {
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no note length");
+    }
+    fields->unit_given = true;
+    return SR_OK;
+  case 'Q': {
+    // A tempo in the body is the tune's if the header gave none
+    SrTune other = {0};
+    const SrFraction unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
+    SrTune* const into = in_body && tune->tempo > 0.0 ? &other : tune;
+    if (!sr_tempo_read(value, size, &unit, into)) {
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no tempo");
+    }
+    return SR_OK;
+  }
+  case 'T':
+    if (!tune->title[0] && !in_body) {
+      sr_line_copy(value, size, tune->title, sizeof(tune->title));
+    }
+    return SR_OK;
+  case 'P':
+    if (!in_body) {
+      sr_line_copy(value, size, tune->part_order, sizeof(tune->part_order));
+    }
+    return SR_OK;
+  case 'V':
+    return use_voice(reader, line, at, value, size);
+  case 'm':
+    return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
+                        "Macros are not read; write the notes out instead of");
+  case 'U':
+    // Symbols that are redefined stand for decorations, which do not sound
+    return SR_OK;
+  default:
+    return SR_OK;
+  }
+}

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file fraction.h
+   Exact durations. Results are in lowest terms; one that does not fit is zero
+   over zero, and stays so through further sums.
+*/
+
+#ifndef SR_PHRASE_FRACTION_H
+#define SR_PHRASE_FRACTION_H
+
+#include <steadyreed/phrase.h>
+
+/// Largest numerator or denominator that is kept.
+#define SR_FRACTION_MOST INT64_C(1000000000)
+
+SrFraction sr_fraction(int64_t numerator, int64_t denominator);
+SrFraction sr_fraction_add(SrFraction a, SrFraction b);
+SrFraction sr_fraction_subtract(SrFraction a, SrFraction b);
+SrFraction sr_fraction_multiply(SrFraction a, SrFraction b);
+/// Negative, zero or positive, as a is less than, equal to or more than b.
+int sr_fraction_compare(SrFraction a, SrFraction b);
+/// Whether it is a number.
+bool sr_fraction_valid(SrFraction fraction);
+
+#endif // SR_PHRASE_FRACTION_H

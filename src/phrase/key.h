@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file key.h
+   Key signatures and modes (ABC 2.1, section 3.1.14).
+*/
+
+#ifndef SR_PHRASE_KEY_H
+#define SR_PHRASE_KEY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// A key: what each letter means without an accidental.
+typedef struct {
+  signed char accidental[7]; ///< Semitones for C D E F G A B: -2 to 2
+  int shift;                 ///< Semitones by which all sounds (transpose=, octave=)
+} SrKey;
+
+/**
+   Read the value of a K: field.
+
+   @param text   The value.
+   @param size   Its length, bytes.
+   @param key    Receives the key; what the text leaves out (K:clef=bass) stays as it was.
+   @param wrong  On failure, receives the position of what was not understood.
+   @return Whether it was understood.
+*/
+bool sr_key_read(const char* text, size_t size, SrKey* key, size_t* wrong);
+
+#endif // SR_PHRASE_KEY_H

@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "tune.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <string.h>
+
+/// Most bytes of the text that an error quotes.
+#define QUOTE_SIZE 24u
+
+bool
+sr_line_next(const char* const text, const size_t size, size_t* const at, unsigned* const number,
+             SrLine* const line)
+{
+  if (*at == 0 && *number == 0 && size >= 3 && !memcmp(text, "\xEF\xBB\xBF", 3)) {
+    *at = 3;
+  }
+  if (*at >= size) {
+    return false;
+  }
+  size_t end = *at;
+  while (end < size && text[end] != '\n' && text[end] != '\r') {
+    ++end;
+  }
+  line->text = text + *at;
+  line->size = end - *at;
+  line->number = ++*number;
+  // A comment goes to the end of the line, but for \%
+  for (size_t i = 0; i < line->size; ++i) {
+    if (line->text[i] == '%' && (i == 0 || line->text[i - 1] != '\\')) {
+      line->size = i;
+    }
+  }
+  if (end < size) {
+    end += text[end] == '\r' && end + 1 < size && text[end + 1] == '\n' ? 2 : 1;
+  }
+  *at = end;
+  return true;
+}
+
+bool
+sr_line_is_field(const SrLine* const line)
+{
+  const unsigned char first = line->size >= 2 ? (unsigned char)line->text[0] : 0;
+  if (!(isalpha(first) || first == '+') || line->text[1] != ':') {
+    return false;
+  }
+  // A music line may start with a note before a repeat sign
+  return line->size < 3 || first == '+' || (line->text[2] != '|' && line->text[2] != ':');
+}
+
+bool
+sr_line_is_empty(const SrLine* const line)
+{
+  for (size_t i = 0; i < line->size; ++i) {
+    if (!isspace((unsigned char)line->text[i])) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Bytes of the UTF-8 character at a place, 0 if there is no valid one.
+static size_t
+character_size(const char* const text, const size_t size, const size_t at)
+{
+  const unsigned char lead = (unsigned char)text[at];
+  const size_t wanted = lead < 0x80u                    ? 1
+                        : lead >= 0xF0u && lead < 0xF5u ? 4
+                        : lead >= 0xE0u                 ? 3
+                                                        : 2;
+  if (lead >= 0x80u && (lead < 0xC2u || lead >= 0xF5u)) {
+    return 0;
+  }
+  for (size_t i = 1; i < wanted; ++i) {
+    if (at + i >= size || ((unsigned char)text[at + i] & 0xC0u) != 0x80u) {
+      return 0;
+    }
+  }
+  return wanted;
+}
+
+void
+sr_line_copy(const char* text, size_t size, char* const copy, const size_t copy_size)
+{
+  while (size && isspace((unsigned char)text[0])) {
+    ++text;
+    --size;
+  }
+  while (size && isspace((unsigned char)text[size - 1])) {
+    --size;
+  }
+  size_t length = 0;
+  for (size_t i = 0; i < size;) {
+    const size_t step = character_size(text, size, i);
+    const unsigned char byte = (unsigned char)text[i];
+    const size_t needed = step ? step : 2;
+    if (length + needed >= copy_size) {
+      break;
+    }
+    if (step == 1 && (byte < 0x20u || byte == 0x7Fu)) {
+      copy[length++] = ' ';
+    } else if (step) {
+      memcpy(copy + length, text + i, step);
+      length += step;
+    } else {
+      copy[length++] = (char)(0xC0u | (byte >> 6u));
+      copy[length++] = (char)(0x80u | (byte & 0x3Fu));
+    }
+    i += step ? step : 1;
+  }
+  copy[length] = '\0';
+}
+
+SrStatus
+sr_tune_fail(const SrTuneReader* const reader, const SrStatus status, const SrLine* const line,
+             const size_t at, const char* const what)
+{
+  unsigned column = 1;
+  for (size_t i = 0; i < at && i < line->size;) {
+    const size_t step = character_size(line->text, line->size, i);
+    i += step ? step : 1;
+    ++column;
+  }
+  char quote[QUOTE_SIZE + 1] = "";
+  if (at < line->size) {
+    sr_line_copy(line->text + at, line->size - at, quote, sizeof(quote));
+  }
+  if (quote[0]) {
+    sr_error_set(reader->error, status, "%s: \"%s\"", what, quote);
+  } else {
+    sr_error_set(reader->error, status, "%s, at the end of the line.", what);
+  }
+  sr_error_place(reader->error, reader->name, line->number, column);
+  return status;
+}

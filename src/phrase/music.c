@@ -1,0 +1,897 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file music.c
+   The music code of the tune body (ABC 2.1, section 4): notes into bars.
+*/
+
+#include "tune.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Most digits of a written length.
+#define MOST_LENGTH 1024
+/// Semitones of C D E F G A B above C.
+static const int NATURAL[7] = {0, 2, 4, 5, 7, 9, 11};
+/// No accidental was written.
+#define NOT_WRITTEN 99
+
+/// A pitch as written.
+typedef struct {
+  int letter; ///< From C
+  int octave; ///< MIDI octave times 12 is added: C is 5, c is 6
+  int accidental;
+  int midi;
+} Pitch;
+
+/// Marks that wait for the note they stand before.
+typedef struct {
+  int cut_midi;
+  int ornament_count;
+  int ornament_midi[SR_ORNAMENT_SIZE];
+  bool air;
+  SrDirection direction;
+} Waiting;
+
+struct SrMusicImpl {
+  SrTuneReader* reader;
+  const SrLine* line;
+  size_t at;
+  SrWrittenBar bar;      ///< Being read
+  SrFraction time;       ///< In that bar
+  signed char held[128]; ///< Accidental held to the bar's end, by letter and octave; NOT_WRITTEN
+  Waiting waiting;
+  SrFraction broken; ///< Factor for the next note after > or <, 1 without
+  bool broken_open;  ///< Whether such a note is wanted
+  int tuplet_left;   ///< Notes still in the tuplet
+  SrFraction tuplet; ///< Its factor
+  bool last_is_note; ///< A note, chord or rest of this bar can be lengthened by > or <
+  SrFraction last_length;
+  size_t last_note; ///< Index of that note; SIZE_MAX for a rest
+  bool tie_open;    ///< A tie waits for its second note
+  Pitch tie_pitch;
+  char part;          ///< Label for the next bar
+  bool section_start; ///< A double bar or repeat sign came before
+};
+
+static void
+forget_accidentals(SrMusic* const m)
+{
+  memset(m->held, NOT_WRITTEN, sizeof(m->held));
+}
+
+static void
+forget_waiting(SrMusic* const m)
+{
+  m->waiting = (Waiting){-1, 0, {0}, false, SR_DIRECTION_FREE};
+}
+
+static void
+open_bar(SrMusic* const m)
+{
+  m->bar = (SrWrittenBar){0};
+  m->bar.first = m->reader->tune->note_count;
+  m->time = sr_fraction(0, 1);
+  m->last_is_note = false;
+}
+
+SrMusic*
+sr_music_new(SrTuneReader* const reader)
+{
+  SrMusic* const m = (SrMusic*)calloc(1, sizeof(SrMusic));
+  if (m) {
+    m->reader = reader;
+    m->broken = sr_fraction(1, 1);
+    m->tuplet = sr_fraction(1, 1);
+    m->section_start = true;
+    forget_accidentals(m);
+    forget_waiting(m);
+    open_bar(m);
+  }
+  return m;
+}
+
+void
+sr_music_del(SrMusic* const m)
+{
+  free(m);
+}
+
+void
+sr_music_part(SrMusic* const m, const char part)
+{
+  m->part = part;
+}
+
+static SrStatus
+fail(const SrMusic* const m, const SrStatus status, const size_t at, const char* const what)
+{
+  return sr_tune_fail(m->reader, status, m->line, at, what);
+}
+
+static char
+peek(const SrMusic* const m, const size_t ahead)
+{
+  return m->at + ahead < m->line->size ? m->line->text[m->at + ahead] : '\0';
+}
+
+static SrFraction
+unit_length(const SrMusic* const m)
+{
+  const SrFields* const fields = &m->reader->fields;
+  return fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
+}
+
+/// A run of digits; false if there is none or it is over the limit.
+static bool
+take_number(SrMusic* const m, int* const number)
+{
+  const size_t start = m->at;
+  int value = 0;
+  while (isdigit((unsigned char)peek(m, 0))) {
+    value = value > MOST_LENGTH ? value : value * 10 + (peek(m, 0) - '0');
+    ++m->at;
+  }
+  *number = value;
+  return m->at > start;
+}
+
+/// A length such as 3, 3/2, /, //, /4; 1 if there is none.
+static SrStatus
+take_length(SrMusic* const m, SrFraction* const length)
+{
+  const size_t start = m->at;
+  int numerator = 1;
+  int denominator = 1;
+  take_number(m, &numerator);
+  if (m->at == start) {
+    numerator = 1;
+  }
+  if (peek(m, 0) == '/') {
+    ++m->at;
+    if (!take_number(m, &denominator)) {
+      denominator = 2;
+      while (peek(m, 0) == '/' && denominator <= MOST_LENGTH) {
+        denominator *= 2;
+        ++m->at;
+      }
+    }
+  }
+  if (numerator < 1 || denominator < 1) {
+    return fail(m, SR_BAD_SYNTAX, start, "A length of nothing");
+  }
+  if (numerator > MOST_LENGTH || denominator > MOST_LENGTH) {
+    return fail(m, SR_TOO_LARGE, start, "Lengths go up to 1024 and down to 1/1024 of the unit");
+  }
+  *length = sr_fraction(numerator, denominator);
+  return SR_OK;
+}
+
+/// An accidental and a letter with its octave marks; the caller has seen that one starts here.
+static SrStatus
+take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
+{
+  const size_t start = m->at;
+  pitch->accidental = NOT_WRITTEN;
+  if (peek(m, 0) == '^' || peek(m, 0) == '_' || peek(m, 0) == '=') {
+    const char sign = peek(m, 0);
+    ++m->at;
+    pitch->accidental = sign == '=' ? 0 : sign == '^' ? 1 : -1;
+    if (sign != '=' && peek(m, 0) == sign) {
+      pitch->accidental *= 2;
+      ++m->at;
+    }
+  }
+  const char c = peek(m, 0);
+  const char* const letters = "CDEFGABcdefgab";
+  const char* const found = c ? strchr(letters, c) : NULL;
+  if (!found) {
+    return fail(m, SR_BAD_SYNTAX, start, "An accidental needs a note behind it");
+  }
+  ++m->at;
+  pitch->letter = (int)(found - letters) % 7;
+  pitch->octave = found - letters < 7 ? 5 : 6;
+  for (; peek(m, 0) == '\'' || peek(m, 0) == ','; ++m->at) {
+    pitch->octave += peek(m, 0) == '\'' ? 1 : -1;
+  }
+  if (pitch->octave < 0 || pitch->octave > 10) {
+    return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
+  }
+  const SrKey* const key = &m->reader->fields.key;
+  const size_t slot = (size_t)(pitch->octave * 7 + pitch->letter);
+  if (pitch->accidental != NOT_WRITTEN) {
+    // In a grace too: it stands in the bar like any other (ABC 2.1, 4.2)
+    for (size_t octave = 0; octave < 11; ++octave) {
+      m->held[octave * 7 + (size_t)pitch->letter] = (signed char)pitch->accidental;
+    }
+  } else if (m->tie_open && !grace && pitch->letter == m->tie_pitch.letter &&
+             pitch->octave == m->tie_pitch.octave) {
+    pitch->accidental = m->tie_pitch.accidental;
+  } else if (m->held[slot] != NOT_WRITTEN) {
+    pitch->accidental = m->held[slot];
+  } else {
+    pitch->accidental = key->accidental[pitch->letter];
+  }
+  pitch->midi = 12 * pitch->octave + NATURAL[pitch->letter] + pitch->accidental + key->shift;
+  if (pitch->midi < 0 || pitch->midi > 127) {
+    return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
+  }
+  return SR_OK;
+}
+
+static void
+name_note(const Pitch* const pitch, char* const name, const size_t size)
+{
+  static const char* const signs[5] = {"♭♭", "♭", "", "♯", "♯♯"};
+  snprintf(name, size, "%c%s", "CDEFGAB"[pitch->letter], signs[pitch->accidental + 2]);
+}
+
+/// The length a note has after broken rhythm and tuplets; counts the tuplet down.
+static SrStatus
+sounding_length(SrMusic* const m, const size_t at, const SrFraction written,
+                SrFraction* const length)
+{
+  SrFraction value = sr_fraction_multiply(written, unit_length(m));
+  value = sr_fraction_multiply(value, m->broken);
+  if (m->tuplet_left > 0) {
+    value = sr_fraction_multiply(value, m->tuplet);
+    --m->tuplet_left;
+  }
+  m->broken = sr_fraction(1, 1);
+  m->broken_open = false;
+  const SrFraction end = sr_fraction_add(m->time, value);
+  if (!sr_fraction_valid(end) || value.numerator <= 0) {
+    return fail(m, SR_TOO_LARGE, at, "The lengths of this bar do not add up to a usable fraction");
+  }
+  *length = value;
+  return SR_OK;
+}
+
+static void
+advance(SrMusic* const m, const SrFraction length, const size_t note)
+{
+  m->time = sr_fraction_add(m->time, length);
+  m->last_is_note = true;
+  m->last_length = length;
+  m->last_note = note;
+}
+
+static SrStatus
+add_note(SrMusic* const m, const size_t at, const Pitch* const pitch, const SrFraction length,
+         const SrPhraseNote* const chord)
+{
+  SrTune* const tune = m->reader->tune;
+  if (tune->note_count == SR_PHRASE_MOST_NOTES) {
+    return fail(m, SR_TOO_LARGE, at, "A tune may have 4096 notes at most");
+  }
+  if (tune->note_count == tune->note_size) {
+    const size_t size = tune->note_size ? 2 * tune->note_size : 64;
+    SrWrittenNote* const more = (SrWrittenNote*)realloc(tune->notes, size * sizeof(SrWrittenNote));
+    if (!more) {
+      return sr_error_set(m->reader->error, SR_NO_MEMORY, "There is not enough memory.");
+    }
+    tune->notes = more;
+    tune->note_size = size;
+  }
+  SrWrittenNote* const written = &tune->notes[tune->note_count];
+  memset(written, 0, sizeof(*written));
+  SrPhraseNote* const note = &written->note;
+  if (chord) {
+    note->chord_count = chord->chord_count;
+    memcpy(note->chord_midi, chord->chord_midi, sizeof(note->chord_midi));
+  }
+  note->midi = pitch->midi;
+  name_note(pitch, note->name, sizeof(note->name));
+  note->start = m->time;
+  note->length = length;
+  note->cut_midi = m->waiting.cut_midi;
+  note->ornament_count = m->waiting.ornament_count;
+  memcpy(note->ornament_midi, m->waiting.ornament_midi, sizeof(note->ornament_midi));
+  note->air = m->waiting.air;
+  note->direction = m->waiting.direction;
+  note->line = m->line->number;
+  unsigned column = 1;
+  for (size_t i = 0; i < at; ++i) {
+    column += ((unsigned char)m->line->text[i] & 0xC0u) != 0x80u;
+  }
+  note->column = column;
+  forget_waiting(m);
+  m->tie_open = false;
+  advance(m, length, tune->note_count);
+  ++tune->note_count;
+  ++m->bar.count;
+  return SR_OK;
+}
+
+static SrStatus
+read_note(SrMusic* const m)
+{
+  const size_t at = m->at;
+  Pitch pitch;
+  SrFraction written;
+  SrFraction length;
+  SrStatus status = take_pitch(m, false, &pitch);
+  if (status == SR_OK) {
+    status = take_length(m, &written);
+  }
+  if (status == SR_OK) {
+    status = sounding_length(m, at, written, &length);
+  }
+  return status == SR_OK ? add_note(m, at, &pitch, length, NULL) : status;
+}
+
+static SrStatus add_bar(SrMusic* m, size_t at);
+
+static SrStatus
+read_rest(SrMusic* const m)
+{
+  const size_t at = m->at;
+  const char kind = m->line->text[m->at++];
+  SrFraction written;
+  SrFraction length;
+  SrStatus status = take_length(m, &written);
+  m->tie_open = false;
+  if (status != SR_OK) {
+    return status;
+  }
+  if (kind == 'z' || kind == 'x') {
+    status = sounding_length(m, at, written, &length);
+    if (status == SR_OK) {
+      advance(m, length, SIZE_MAX);
+    }
+    return status;
+  }
+  // Whole bars of rest
+  const SrFraction bar = sr_meter_length(&m->reader->fields.meter);
+  if (written.denominator != 1 || bar.numerator == 0) {
+    return fail(m, SR_BAD_SYNTAX, at, "A rest of whole bars needs a whole number and a meter");
+  }
+  for (int64_t i = 0; i < written.numerator && status == SR_OK; ++i) {
+    m->time = sr_fraction_add(m->time, bar);
+    if (i + 1 < written.numerator) {
+      status = add_bar(m, at);
+    }
+  }
+  return status;
+}
+
+static bool
+starts_pitch(const char c)
+{
+  return c && strchr("^_=ABCDEFGabcdefg", c) != NULL;
+}
+
+static SrStatus
+read_graces(SrMusic* const m)
+{
+  const size_t at = m->at++;
+  int count = 0;
+  int midi[SR_ORNAMENT_SIZE] = {0};
+  if (peek(m, 0) == '/') {
+    ++m->at;
+  }
+  while (peek(m, 0) && peek(m, 0) != '}') {
+    if (starts_pitch(peek(m, 0))) {
+      Pitch pitch;
+      SrFraction length;
+      SrStatus status = take_pitch(m, true, &pitch);
+      if (status == SR_OK) {
+        status = take_length(m, &length);
+      }
+      if (status != SR_OK) {
+        return status;
+      }
+      if (count < (int)SR_ORNAMENT_SIZE) {
+        midi[count] = pitch.midi;
+      }
+      ++count;
+    } else if (strchr(" \t()><-~.[]", peek(m, 0))) {
+      ++m->at;
+    } else {
+      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can stand in a grace");
+    }
+  }
+  if (peek(m, 0) != '}') {
+    return fail(m, SR_BAD_SYNTAX, at, "This grace is not closed with }");
+  }
+  ++m->at;
+  if (count > (int)SR_ORNAMENT_SIZE) {
+    return fail(m, SR_TOO_LARGE, at, "A grace may have 8 notes at most");
+  }
+  m->waiting.cut_midi = count == 1 ? midi[0] : -1;
+  m->waiting.ornament_count = count > 1 ? count : 0;
+  memcpy(m->waiting.ornament_midi, midi, sizeof(midi));
+  return SR_OK;
+}
+
+static SrStatus
+read_chord(SrMusic* const m)
+{
+  const size_t at = m->at++;
+  SrPhraseNote sounds = {0};
+  Pitch top = {0, 0, 0, -1};
+  SrFraction inner = sr_fraction(1, 1);
+  bool first = true;
+  bool tied = false;
+  while (peek(m, 0) && peek(m, 0) != ']') {
+    const char c = peek(m, 0);
+    if (starts_pitch(c)) {
+      Pitch pitch;
+      SrFraction length;
+      SrStatus status = take_pitch(m, false, &pitch);
+      if (status == SR_OK) {
+        status = take_length(m, &length);
+      }
+      if (status != SR_OK) {
+        return status;
+      }
+      // The first note's length is the chord's (ABC 2.1, 4.17)
+      inner = first ? length : inner;
+      first = false;
+      int below = pitch.midi;
+      if (pitch.midi > top.midi) {
+        below = top.midi;
+        top = pitch;
+      }
+      if (below >= 0 && below != top.midi) {
+        if (sounds.chord_count == (int)SR_CHORD_SIZE) {
+          return fail(m, SR_TOO_LARGE, at, "A chord may have 9 notes at most");
+        }
+        sounds.chord_midi[sounds.chord_count++] = below;
+      }
+    } else if (c == '-') {
+      tied = true;
+      ++m->at;
+    } else if (c == '!' || c == '"') {
+      const char* const rest = m->line->text + m->at + 1;
+      const char* const close = (const char*)memchr(rest, c, m->line->size - m->at - 1);
+      if (!close) {
+        return fail(m, SR_BAD_SYNTAX, m->at, "This mark is not closed");
+      }
+      m->at = (size_t)(close - m->line->text) + 1;
+    } else if (strchr(" \t().~HLMOPSTuv", c)) {
+      ++m->at;
+    } else {
+      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can stand in a chord");
+    }
+  }
+  if (peek(m, 0) != ']') {
+    return fail(m, SR_BAD_SYNTAX, at, "This chord is not closed with ]");
+  }
+  ++m->at;
+  if (first) {
+    return fail(m, SR_BAD_SYNTAX, at, "This chord is empty");
+  }
+  SrFraction outer;
+  SrFraction length;
+  SrStatus status = take_length(m, &outer);
+  if (status == SR_OK) {
+    status = sounding_length(m, at, sr_fraction_multiply(inner, outer), &length);
+  }
+  if (status == SR_OK) {
+    status = add_note(m, at, &top, length, &sounds);
+  }
+  if (status == SR_OK && tied) {
+    m->reader->tune->notes[m->last_note].tied = true;
+    m->tie_open = true;
+    m->tie_pitch = top;
+  }
+  return status;
+}
+
+static SrStatus
+read_tie(SrMusic* const m)
+{
+  const size_t at = m->at++;
+  SrTune* const tune = m->reader->tune;
+  if (!m->last_is_note || m->last_note == SIZE_MAX) {
+    return fail(m, SR_BAD_SYNTAX, at, "A tie needs a note before it");
+  }
+  SrWrittenNote* const last = &tune->notes[m->last_note];
+  last->tied = true;
+  m->tie_open = true;
+  // The pitch as it sounded, so that the second note takes its accidental over the bar line
+  const int natural = last->note.midi - m->reader->fields.key.shift;
+  const char* const letters = "CDEFGAB";
+  m->tie_pitch.letter = (int)(strchr(letters, last->note.name[0]) - letters);
+  for (int accidental = -2; accidental <= 2; ++accidental) {
+    const int rest = natural - NATURAL[m->tie_pitch.letter] - accidental;
+    if (rest % 12 == 0 && rest >= 0) {
+      char name[8];
+      m->tie_pitch.accidental = accidental;
+      m->tie_pitch.octave = rest / 12;
+      name_note(&m->tie_pitch, name, sizeof(name));
+      if (!strcmp(name, last->note.name)) {
+        break;
+      }
+    }
+  }
+  return SR_OK;
+}
+
+static SrStatus
+read_broken(SrMusic* const m)
+{
+  const size_t at = m->at;
+  const char sign = peek(m, 0);
+  int count = 0;
+  while (peek(m, 0) == sign) {
+    ++count;
+    ++m->at;
+  }
+  if (!m->last_is_note || m->broken_open) {
+    return fail(m, SR_BAD_SYNTAX, at, "Broken rhythm needs a note on either side");
+  }
+  if (count > 3) {
+    return fail(m, SR_TOO_LARGE, at, "Broken rhythm goes to three signs at most");
+  }
+  const SrFraction small = sr_fraction(1, 1 << count);
+  const SrFraction large = sr_fraction_subtract(sr_fraction(2, 1), small);
+  const SrFraction before = sign == '>' ? large : small;
+  m->broken = sign == '>' ? small : large;
+  m->broken_open = true;
+  const SrFraction length = sr_fraction_multiply(m->last_length, before);
+  m->time = sr_fraction_add(sr_fraction_subtract(m->time, m->last_length), length);
+  m->last_length = length;
+  if (m->last_note != SIZE_MAX) {
+    m->reader->tune->notes[m->last_note].note.length = length;
+  }
+  return sr_fraction_valid(m->time) ? SR_OK : fail(m, SR_TOO_LARGE, at, "This length is too fine");
+}
+
+/// (p:q:r (ABC 2.1, section 4.13)
+static SrStatus
+read_tuplet(SrMusic* const m)
+{
+  const size_t at = m->at++;
+  int p = 0;
+  int q = 0;
+  int r = 0;
+  take_number(m, &p);
+  if (peek(m, 0) == ':') {
+    ++m->at;
+    take_number(m, &q);
+    if (peek(m, 0) == ':') {
+      ++m->at;
+      take_number(m, &r);
+    }
+  }
+  const SrMeter* const meter = &m->reader->fields.meter;
+  const bool compound = meter->unit == 8 && meter->beats % 3 == 0 && meter->beats > 3;
+  static const int usual[10] = {0, 0, 3, 2, 3, 0, 2, 0, 3, 0};
+  if (p < 2 || p > 9 || q > 64 || r > 64) {
+    return fail(m, SR_BAD_SYNTAX, at, "Tuplets have 2 to 9 notes");
+  }
+  if (m->tuplet_left > 0) {
+    return fail(m, SR_UNSUPPORTED, at, "A tuplet inside a tuplet is not read");
+  }
+  if (q == 0) {
+    q = usual[p] ? usual[p] : compound ? 3 : 2;
+  }
+  m->tuplet = sr_fraction(q, p);
+  m->tuplet_left = r ? r : p;
+  return SR_OK;
+}
+
+/// Text in quotes: a chord symbol, or an annotation that may be ours.
+static SrStatus
+read_quoted(SrMusic* const m)
+{
+  const size_t at = m->at++;
+  const char* const text = m->line->text + m->at;
+  const char* const close = (const char*)memchr(text, '"', m->line->size - m->at);
+  if (!close) {
+    return fail(m, SR_BAD_SYNTAX, at, "This text is not closed with a quotation mark");
+  }
+  const size_t size = (size_t)(close - text);
+  m->at += size + 1;
+  if (size == 4 && !memcmp(text, "^air", 4)) {
+    m->waiting.air = true;
+  } else if (size == 6 && !memcmp(text, "_press", 6)) {
+    m->waiting.direction = SR_DIRECTION_PRESS;
+  } else if (size == 5 && !memcmp(text, "_draw", 5)) {
+    m->waiting.direction = SR_DIRECTION_DRAW;
+  }
+  return SR_OK;
+}
+
+/// Close the bar being read and open the next.
+static SrStatus
+add_bar(SrMusic* const m, const size_t at)
+{
+  SrTune* const tune = m->reader->tune;
+  if (tune->bar_count == SR_TUNE_MOST_BARS) {
+    return fail(m, SR_TOO_LARGE, at, "A tune may have 4096 bars at most");
+  }
+  if (tune->bar_count == tune->bar_size) {
+    const size_t size = tune->bar_size ? 2 * tune->bar_size : 32;
+    SrWrittenBar* const more = (SrWrittenBar*)realloc(tune->bars, size * sizeof(SrWrittenBar));
+    if (!more) {
+      return sr_error_set(m->reader->error, SR_NO_MEMORY, "There is not enough memory.");
+    }
+    tune->bars = more;
+    tune->bar_size = size;
+  }
+  m->bar.length = m->time;
+  m->bar.meter = m->reader->fields.meter;
+  m->bar.section_start = m->section_start;
+  m->bar.part = m->part;
+  m->section_start = false;
+  m->part = 0;
+  tune->bars[tune->bar_count++] = m->bar;
+  open_bar(m);
+  return SR_OK;
+}
+
+/// Numbers of an ending: 1, 1,3 or 1-3.
+static bool
+take_endings(SrMusic* const m, unsigned* const endings)
+{
+  *endings = 0;
+  do {
+    int first = 0;
+    int last = 0;
+    if (!take_number(m, &first)) {
+      return *endings != 0;
+    }
+    last = first;
+    if (peek(m, 0) == '-' && isdigit((unsigned char)peek(m, 1))) {
+      ++m->at;
+      take_number(m, &last);
+    }
+    if (first < 1 || last > 30 || last < first) {
+      return false;
+    }
+    for (int i = first; i <= last; ++i) {
+      *endings |= 1u << (unsigned)i;
+    }
+  } while (peek(m, 0) == ',' && isdigit((unsigned char)peek(m, 1)) && ++m->at);
+  return true;
+}
+
+/// Whether a '[' starts a bar sign or an ending rather than a chord or field.
+static bool
+bracket_is_bar(const SrMusic* const m, const size_t ahead)
+{
+  const char next = peek(m, ahead + 1);
+  return next == '|' || isdigit((unsigned char)next);
+}
+
+/**
+   A bar line in any form: a run of | : [ ], then perhaps the number of an ending.
+   Colons before the line send back, colons behind it start a repeat.
+*/
+static SrStatus
+read_bar_line(SrMusic* const m)
+{
+  const size_t at = m->at;
+  size_t lines = 0;
+  int colons_before = 0;
+  int colons_behind = 0;
+  bool thick = false;
+  for (;; ++m->at) {
+    const char c = peek(m, 0);
+    if (c == '|') {
+      ++lines;
+    } else if (c == ':') {
+      if (lines) {
+        ++colons_behind;
+      } else {
+        ++colons_before;
+      }
+    } else if (c == ']' && lines) {
+      thick = true;
+    } else if (c == '[' && bracket_is_bar(m, 0) && peek(m, 1) == '|') {
+      thick = true;
+    } else {
+      break;
+    }
+  }
+  if (!lines && colons_before >= 2) {
+    // :: is :||:
+    colons_behind = colons_before / 2;
+    colons_before = (colons_before + 1) / 2;
+    lines = 1;
+  }
+  if (!lines && colons_before) {
+    return fail(m, SR_BAD_SYNTAX, at, "A colon needs a bar line beside it");
+  }
+  // |1 and [1 and | [1
+  unsigned endings = 0;
+  const size_t spaces_from = m->at;
+  while (peek(m, 0) == ' ' || peek(m, 0) == '\t') {
+    ++m->at;
+  }
+  const bool bracket = peek(m, 0) == '[' && isdigit((unsigned char)peek(m, 1));
+  if (bracket || (m->at == spaces_from && isdigit((unsigned char)peek(m, 0)))) {
+    m->at += bracket;
+    if (!take_endings(m, &endings)) {
+      return fail(m, SR_BAD_SYNTAX, at, "Endings are numbered from 1 to 30");
+    }
+  } else {
+    m->at = spaces_from;
+  }
+  const bool section = colons_before || colons_behind || thick || lines > 1;
+  SrTune* const tune = m->reader->tune;
+  SrStatus status = SR_OK;
+  if (m->time.numerator > 0 || m->bar.count > 0) {
+    status = add_bar(m, at);
+    forget_accidentals(m);
+  }
+  if (status == SR_OK && tune->bar_count > 0) {
+    SrWrittenBar* const before = &tune->bars[tune->bar_count - 1];
+    before->end_repeats = colons_before ? colons_before : before->end_repeats;
+    before->section_end = before->section_end || section;
+  }
+  m->bar.start_repeat = m->bar.start_repeat || colons_behind > 0;
+  if (endings) {
+    m->bar.endings = endings;
+  }
+  m->section_start = m->section_start || section;
+  return status;
+}
+
+static SrStatus
+read_inline_field(SrMusic* const m)
+{
+  const size_t at = m->at;
+  const char* const text = m->line->text + m->at;
+  const char* const close = (const char*)memchr(text, ']', m->line->size - m->at);
+  if (!close) {
+    return fail(m, SR_BAD_SYNTAX, at, "This field is not closed with ]");
+  }
+  const size_t size = (size_t)(close - text);
+  m->at += size + 1;
+  if (text[1] == 'P') {
+    for (size_t i = 3; i < size; ++i) {
+      if (text[i] >= 'A' && text[i] <= 'Z') {
+        m->part = text[i];
+        break;
+      }
+    }
+    return SR_OK;
+  }
+  return sr_field_use(m->reader, m->line, at, text[1], text + 3, size - 3, true);
+}
+
+/// A decoration between two marks; a lone mark breaks the printed line and means nothing here.
+static void
+skip_decoration(SrMusic* const m, const char mark)
+{
+  const char* const text = m->line->text + m->at + 1;
+  const char* const close = (const char*)memchr(text, mark, m->line->size - m->at - 1);
+  bool decoration = close != NULL;
+  for (const char* c = text; decoration && c < close; ++c) {
+    decoration = !isspace((unsigned char)*c) && *c != '|';
+  }
+  m->at = decoration ? (size_t)(close - m->line->text) + 1 : m->at + 1;
+}
+
+/// One construct, whatever starts here.
+static SrStatus
+read_construct(SrMusic* const m)
+{
+  const char c = peek(m, 0);
+  if (starts_pitch(c)) {
+    return read_note(m);
+  }
+  switch (c) {
+  case 'z':
+  case 'x':
+  case 'Z':
+  case 'X':
+    return read_rest(m);
+  case '{':
+    return read_graces(m);
+  case '"':
+    return read_quoted(m);
+  case '>':
+  case '<':
+    return read_broken(m);
+  case '|':
+  case ':':
+    return read_bar_line(m);
+  case '-':
+    return read_tie(m);
+  case '(':
+    if (isdigit((unsigned char)peek(m, 1))) {
+      return read_tuplet(m);
+    }
+    ++m->at;
+    return SR_OK;
+  case '[':
+    if (bracket_is_bar(m, 0)) {
+      return read_bar_line(m);
+    }
+    return isalpha((unsigned char)peek(m, 1)) && peek(m, 2) == ':' ? read_inline_field(m)
+                                                                   : read_chord(m);
+  case '!':
+  case '+':
+    skip_decoration(m, c);
+    return SR_OK;
+  case '&':
+    return fail(m, SR_UNSUPPORTED, m->at, "Voices laid over one another are not read");
+  case 'y': {
+    int number = 0;
+    ++m->at;
+    take_number(m, &number);
+    return SR_OK;
+  }
+  default:
+    break;
+  }
+  // Symbols for decorations, slurs, spaces, beams, and what the standard reserves
+  const bool letter = (c >= 'H' && c <= 'W') || (c >= 'h' && c <= 'w');
+  if (letter || strchr(" \t.~)\\`$*;?@#]", c)) {
+    ++m->at;
+    return SR_OK;
+  }
+  return fail(m, SR_BAD_SYNTAX, m->at, "This is not music in ABC");
+}
+
+SrStatus
+sr_music_line(SrMusic* const m, const SrLine* const line)
+{
+  m->line = line;
+  m->at = 0;
+  SrStatus status = SR_OK;
+  while (status == SR_OK && m->at < line->size) {
+    if (!line->text[m->at]) {
+      return fail(m, SR_BAD_SYNTAX, m->at, "A zero byte is not text");
+    }
+    status = read_construct(m);
+  }
+  return status;
+}
+
+/// Number the bars: a short one that completes the short one before it shares its number.
+static void
+number_bars(SrTune* const tune)
+{
+  int number = 0;
+  for (size_t i = 0; i < tune->bar_count; ++i) {
+    SrWrittenBar* const bar = &tune->bars[i];
+    const SrWrittenBar* const before = i ? &tune->bars[i - 1] : NULL;
+    const SrFraction whole = sr_meter_length(&bar->meter);
+    const bool is_short = whole.numerator > 0 && sr_fraction_compare(bar->length, whole) < 0;
+    bar->offset = sr_fraction(0, 1);
+    if (is_short && bar->section_start) {
+      bar->offset = sr_fraction_subtract(whole, bar->length);
+    }
+    const bool completes =
+        before && is_short && bar->section_start &&
+        sr_fraction_compare(sr_fraction_add(before->length, bar->length), whole) <= 0;
+    if (!(i == 0 && is_short) && !completes) {
+      ++number;
+    }
+    bar->number = number;
+  }
+}
+
+SrStatus
+sr_music_finish(SrMusic* const m, const SrLine* const last)
+{
+  m->line = last;
+  m->at = last->size;
+  if (m->broken_open) {
+    return fail(m, SR_BAD_SYNTAX, m->at, "Broken rhythm without a note behind it");
+  }
+  if (m->tuplet_left > 0) {
+    return fail(m, SR_BAD_SYNTAX, m->at, "The last tuplet lacks notes");
+  }
+  SrStatus status = SR_OK;
+  if (m->time.numerator > 0) {
+    status = add_bar(m, m->at);
+  }
+  if (status == SR_OK && m->reader->tune->note_count == 0) {
+    return fail(m, SR_BAD_SYNTAX, m->at, "This tune has no notes");
+  }
+  if (status == SR_OK) {
+    m->reader->tune->bars[m->reader->tune->bar_count - 1].section_end = true;
+    number_bars(m->reader->tune);
+  }
+  return status;
+}

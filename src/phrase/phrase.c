@@ -1,0 +1,478 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "tune.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct SrPhraseImpl {
+  char title[SR_TUNE_TEXT_SIZE];
+  char key[SR_TUNE_TEXT_SIZE];
+  int tune;
+  double tempo;
+  SrFraction length;
+  SrPhraseNote* notes;
+  size_t note_count;
+  SrPhraseBar* bars;
+  size_t bar_count;
+};
+
+struct SrTuneListImpl {
+  SrTuneEntry* entries;
+  size_t count;
+  size_t size;
+};
+
+void
+sr_phrase_del(SrPhrase* const phrase)
+{
+  if (phrase) {
+    free(phrase->notes);
+    free(phrase->bars);
+    free(phrase);
+  }
+}
+
+const char*
+sr_phrase_title(const SrPhrase* const phrase)
+{
+  return phrase->title;
+}
+
+int
+sr_phrase_tune(const SrPhrase* const phrase)
+{
+  return phrase->tune;
+}
+
+const char*
+sr_phrase_key(const SrPhrase* const phrase)
+{
+  return phrase->key;
+}
+
+size_t
+sr_phrase_note_count(const SrPhrase* const phrase)
+{
+  return phrase->note_count;
+}
+
+const SrPhraseNote*
+sr_phrase_note(const SrPhrase* const phrase, const size_t index)
+{
+  return &phrase->notes[index];
+}
+
+size_t
+sr_phrase_bar_count(const SrPhrase* const phrase)
+{
+  return phrase->bar_count;
+}
+
+const SrPhraseBar*
+sr_phrase_bar(const SrPhrase* const phrase, const size_t index)
+{
+  return &phrase->bars[index];
+}
+
+SrFraction
+sr_phrase_length(const SrPhrase* const phrase)
+{
+  return phrase->length;
+}
+
+double
+sr_phrase_tempo(const SrPhrase* const phrase)
+{
+  return phrase->tempo;
+}
+
+/// Read a whole file; at most SR_PHRASE_MOST_BYTES.
+static SrStatus
+read_file(const char* const path, char** const text, size_t* const size, SrError* const error)
+{
+  FILE* const file = fopen(path, "rb");
+  if (!file) {
+    const SrStatus status = errno == EACCES || errno == EPERM ? SR_NO_PERMISSION : SR_NOT_FOUND;
+    sr_error_set(error, status, "The tune file cannot be opened: %s.", strerror(errno));
+    sr_error_place(error, path, 0, 0);
+    return status;
+  }
+  const size_t most = SR_PHRASE_MOST_BYTES;
+  size_t room = 1u << 16u;
+  size_t fill = 0;
+  char* buffer = (char*)malloc(room);
+  while (buffer) {
+    const size_t step = fread(buffer + fill, 1, room - fill, file);
+    fill += step;
+    if (step == 0 || fill > most) {
+      break;
+    }
+    if (fill == room) {
+      char* const more = (char*)realloc(buffer, 2 * room);
+      if (!more) {
+        free(buffer);
+      }
+      buffer = more;
+      room *= 2;
+    }
+  }
+  const bool failed = ferror(file) != 0;
+  fclose(file);
+  SrStatus status = SR_OK;
+  if (!buffer) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  if (failed) {
+    status = sr_error_set(error, SR_NOT_FOUND, "The tune file cannot be read; is it a folder?");
+  } else if (fill > most) {
+    status = sr_error_set(error, SR_TOO_LARGE, "A tune file may have %u bytes at most.",
+                          SR_PHRASE_MOST_BYTES);
+  }
+  if (status != SR_OK) {
+    sr_error_place(error, path, 0, 0);
+    free(buffer);
+    return status;
+  }
+  *text = buffer;
+  *size = fill;
+  return SR_OK;
+}
+
+/// The number of an X: line; false if the line is none.
+static bool
+is_tune_start(const SrLine* const line, int* const number)
+{
+  if (line->size < 2 || line->text[0] != 'X' || line->text[1] != ':') {
+    return false;
+  }
+  char digits[16] = "";
+  sr_line_copy(line->text + 2, line->size - 2, digits, sizeof(digits));
+  *number = (int)(strtoul(digits, NULL, 10) % 1000000000ul);
+  return true;
+}
+
+/// Read the fields of a file's head, before its first tune: they hold for all tunes.
+static SrStatus
+read_file_header(SrTuneReader* const reader, const char* const text, const size_t size)
+{
+  SrTune unused = {0};
+  SrTune* const tune = reader->tune;
+  size_t at = 0;
+  unsigned number = 0;
+  int index = 0;
+  SrLine line;
+  SrStatus status = SR_OK;
+  reader->tune = &unused;
+  while (status == SR_OK && sr_line_next(text, size, &at, &number, &line) &&
+         !is_tune_start(&line, &index) && !sr_line_is_empty(&line)) {
+    const char name = line.size ? line.text[0] : '\0';
+    if (sr_line_is_field(&line) && strchr("MLQm", name)) {
+      status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
+    }
+  }
+  reader->tune = tune;
+  tune->tempo = unused.tempo;
+  tune->tempo_unit = unused.tempo_unit;
+  return status;
+}
+
+/// A field on a line of the body.
+static SrStatus
+body_field(SrTuneReader* const reader, SrMusic* const music, const SrLine* const line)
+{
+  const char name = line->text[0];
+  if (name == 'P') {
+    for (size_t i = 2; i < line->size; ++i) {
+      if (line->text[i] >= 'A' && line->text[i] <= 'Z') {
+        sr_music_part(music, line->text[i]);
+        break;
+      }
+    }
+    return SR_OK;
+  }
+  return sr_field_use(reader, line, 0, name, line->text + 2, line->size - 2, true);
+}
+
+/// Read the lines of one tune, from behind its X: line.
+static SrStatus
+read_tune(SrTuneReader* const reader, const char* const text, const size_t size, size_t at,
+          unsigned number, const SrLine* const start)
+{
+  SrMusic* const music = sr_music_new(reader);
+  if (!music) {
+    return sr_error_set(reader->error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  SrLine line = *start;
+  SrLine last = *start;
+  bool in_body = false;
+  int index = 0;
+  SrStatus status = SR_OK;
+  while (status == SR_OK && sr_line_next(text, size, &at, &number, &line)) {
+    const bool comment = line.size == 0 && line.text < text + size && line.text[0] == '%';
+    if (comment) {
+      continue;
+    }
+    if (sr_line_is_empty(&line) || is_tune_start(&line, &index)) {
+      break;
+    }
+    last = line;
+    if (in_body) {
+      status =
+          sr_line_is_field(&line) ? body_field(reader, music, &line) : sr_music_line(music, &line);
+    } else if (sr_line_is_field(&line)) {
+      const char name = line.text[0];
+      status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
+      in_body = name == 'K';
+    } else {
+      status =
+          sr_tune_fail(reader, SR_BAD_SYNTAX, &line, 0, "Music stands before the tune's K: field");
+    }
+  }
+  if (status == SR_OK && !in_body) {
+    status = sr_tune_fail(reader, SR_BAD_SYNTAX, &last, last.size,
+                          "This tune has no K: field, which its head must end with");
+  }
+  if (status == SR_OK) {
+    status = sr_music_finish(music, &last);
+  }
+  sr_music_del(music);
+  return status;
+}
+
+/// Find a tune by number, or the first one, and read it.
+static SrStatus
+find_tune(SrTuneReader* const reader, const char* const text, const size_t size, const int wanted)
+{
+  size_t at = 0;
+  unsigned number = 0;
+  int index = 0;
+  bool any = false;
+  SrLine line;
+  while (sr_line_next(text, size, &at, &number, &line)) {
+    if (is_tune_start(&line, &index)) {
+      any = true;
+      if (wanted == 0 || index == wanted) {
+        reader->tune->number = index;
+        return read_tune(reader, text, size, at, number, &line);
+      }
+    }
+  }
+  const SrStatus status = any ? SR_NOT_FOUND : SR_BAD_SYNTAX;
+  if (any) {
+    sr_error_set(reader->error, status, "There is no tune with X:%d in this file.", wanted);
+  } else {
+    sr_error_set(reader->error, status,
+                 "There is no tune here: no line starts with X: (is this an ABC file?).");
+  }
+  sr_error_place(reader->error, reader->name, 0, 0);
+  return status;
+}
+
+static bool
+joins(const SrPhraseNote* const before, const bool tied, const SrPhraseNote* const note)
+{
+  const SrFraction end = sr_fraction_add(before->start, before->length);
+  return tied && before->midi == note->midi && sr_fraction_compare(end, note->start) == 0;
+}
+
+/// Write the played bars out as one row of notes.
+static SrStatus
+write_out(SrPhrase* const phrase, const SrTune* const tune, const SrPlayedBar* const played,
+          const size_t count, const char* const name, SrError* const error)
+{
+  size_t most = 0;
+  for (size_t i = 0; i < count; ++i) {
+    most += tune->bars[played[i].bar].count;
+  }
+  if (most > SR_PHRASE_MOST_NOTES) {
+    sr_error_set(
+        error, SR_TOO_LARGE,
+        "With its repeats written out, this has more than %u notes; choose some bars or a part.",
+        SR_PHRASE_MOST_NOTES);
+    sr_error_place(error, name, 0, 0);
+    return SR_TOO_LARGE;
+  }
+  phrase->notes = (SrPhraseNote*)calloc(most ? most : 1, sizeof(SrPhraseNote));
+  phrase->bars = (SrPhraseBar*)calloc(count ? count : 1, sizeof(SrPhraseBar));
+  if (!phrase->notes || !phrase->bars) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  SrFraction time = sr_fraction(0, 1);
+  bool tied = false;
+  for (size_t i = 0; i < count; ++i) {
+    const SrWrittenBar* const bar = &tune->bars[played[i].bar];
+    phrase->bars[phrase->bar_count++] = (SrPhraseBar){bar->number,     time,
+                                                      bar->length,     bar->meter.beats,
+                                                      bar->meter.unit, sr_meter_pulse(&bar->meter)};
+    for (size_t j = bar->first; j < bar->first + bar->count; ++j) {
+      SrPhraseNote note = tune->notes[j].note;
+      note.bar = bar->number;
+      note.in_bar = sr_fraction_add(bar->offset, note.start);
+      note.start = sr_fraction_add(time, note.start);
+      SrPhraseNote* const before =
+          phrase->note_count ? &phrase->notes[phrase->note_count - 1] : NULL;
+      if (before && joins(before, tied, &note)) {
+        before->length = sr_fraction_add(before->length, note.length);
+        before->air = before->air || note.air;
+      } else {
+        phrase->notes[phrase->note_count++] = note;
+      }
+      tied = tune->notes[j].tied;
+    }
+    time = sr_fraction_add(time, bar->length);
+  }
+  phrase->length = time;
+  if (phrase->note_count == 0 || !sr_fraction_valid(time)) {
+    sr_error_set(error, phrase->note_count ? SR_TOO_LARGE : SR_NOT_FOUND,
+                 phrase->note_count ? "The lengths do not add up to a usable fraction."
+                                    : "There is no note in what was chosen.");
+    sr_error_place(error, name, 0, 0);
+    return phrase->note_count ? SR_TOO_LARGE : SR_NOT_FOUND;
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_phrase_read_text(const char* const text, const size_t size, const char* const name,
+                    const SrPhraseChoice* const choice, SrPhrase** const phrase,
+                    SrError* const error)
+{
+  *phrase = NULL;
+  if (size > SR_PHRASE_MOST_BYTES) {
+    sr_error_set(error, SR_TOO_LARGE, "A tune file may have %u bytes at most.",
+                 SR_PHRASE_MOST_BYTES);
+    sr_error_place(error, name, 0, 0);
+    return SR_TOO_LARGE;
+  }
+  SrTune tune = {0};
+  SrTuneReader reader = {.name = name, .error = error, .tune = &tune};
+  reader.fields.meter = (SrMeter){4, 4, true};
+  SrPlayedBar* played = NULL;
+  size_t count = 0;
+  SrPhrase* result = NULL;
+  SrStatus status = read_file_header(&reader, text, size);
+  if (status == SR_OK) {
+    status = find_tune(&reader, text, size, choice ? choice->tune : 0);
+  }
+  if (status == SR_OK) {
+    status = sr_tune_unfold(&tune, choice, name, &played, &count, error);
+  }
+  if (status == SR_OK) {
+    result = (SrPhrase*)calloc(1, sizeof(SrPhrase));
+    status = result ? write_out(result, &tune, played, count, name, error)
+                    : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  if (status == SR_OK) {
+    memcpy(result->title, tune.title, sizeof(tune.title));
+    memcpy(result->key, tune.key_name, sizeof(tune.key_name));
+    result->tune = tune.number;
+    if (tune.tempo > 0.0) {
+      const double pulse = sr_fraction_value(result->bars[0].pulse);
+      result->tempo = tune.tempo * sr_fraction_value(tune.tempo_unit) / pulse;
+    }
+    *phrase = result;
+  } else {
+    sr_phrase_del(result);
+  }
+  free(played);
+  free(tune.notes);
+  free(tune.bars);
+  return status;
+}
+
+SrStatus
+sr_phrase_read_file(const char* const path, const SrPhraseChoice* const choice,
+                    SrPhrase** const phrase, SrError* const error)
+{
+  char* text = NULL;
+  size_t size = 0;
+  *phrase = NULL;
+  SrStatus status = read_file(path, &text, &size, error);
+  if (status == SR_OK) {
+    status = sr_phrase_read_text(text, size, path, choice, phrase, error);
+    free(text);
+  }
+  return status;
+}
+
+void
+sr_tune_list_del(SrTuneList* const list)
+{
+  if (list) {
+    for (size_t i = 0; i < list->count; ++i) {
+      free((char*)(uintptr_t)list->entries[i].title);
+    }
+    free(list->entries);
+    free(list);
+  }
+}
+
+size_t
+sr_tune_list_count(const SrTuneList* const list)
+{
+  return list->count;
+}
+
+const SrTuneEntry*
+sr_tune_list_entry(const SrTuneList* const list, const size_t index)
+{
+  return &list->entries[index];
+}
+
+static bool
+add_entry(SrTuneList* const list, const int number, const unsigned line)
+{
+  if (list->count == list->size) {
+    const size_t size = list->size ? 2 * list->size : 64;
+    SrTuneEntry* const more = (SrTuneEntry*)realloc(list->entries, size * sizeof(SrTuneEntry));
+    if (!more) {
+      return false;
+    }
+    list->entries = more;
+    list->size = size;
+  }
+  char* const title = (char*)calloc(1, SR_TUNE_TEXT_SIZE);
+  if (!title) {
+    return false;
+  }
+  list->entries[list->count++] = (SrTuneEntry){number, title, line};
+  return true;
+}
+
+SrStatus
+sr_tune_list_read(const char* const path, SrTuneList** const list, SrError* const error)
+{
+  char* text = NULL;
+  size_t size = 0;
+  *list = NULL;
+  const SrStatus status = read_file(path, &text, &size, error);
+  if (status != SR_OK) {
+    return status;
+  }
+  SrTuneList* const result = (SrTuneList*)calloc(1, sizeof(SrTuneList));
+  bool enough = result != NULL;
+  size_t at = 0;
+  unsigned number = 0;
+  int index = 0;
+  SrLine line;
+  while (enough && sr_line_next(text, size, &at, &number, &line)) {
+    if (is_tune_start(&line, &index)) {
+      enough = add_entry(result, index, number);
+    } else if (result->count && line.size > 2 && line.text[0] == 'T' && line.text[1] == ':') {
+      char* const title = (char*)(uintptr_t)result->entries[result->count - 1].title;
+      if (!title[0]) {
+        sr_line_copy(line.text + 2, line.size - 2, title, SR_TUNE_TEXT_SIZE);
+      }
+    }
+  }
+  free(text);
+  if (!enough) {
+    sr_tune_list_del(result);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  *list = result;
+  return SR_OK;
+}

@@ -1,0 +1,328 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file unfold.c
+   Plays the repeats, endings and parts of a tune out into one row of bars.
+*/
+
+#include "tune.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Most bars as played.
+#define MOST_PLAYED 16384u
+/// Most parts in an order written out.
+#define MOST_PARTS 256u
+
+typedef struct {
+  const SrTune* tune;
+  const char* name;
+  SrError* error;
+  SrPlayedBar* played;
+  size_t count;
+  size_t size;
+} Unfolder;
+
+static SrStatus
+play(Unfolder* const u, const size_t bar, const size_t time)
+{
+  if (u->count == MOST_PLAYED) {
+    sr_error_set(u->error, SR_TOO_LARGE,
+                 "With its repeats written out, this tune has more than %u bars.", MOST_PLAYED);
+    sr_error_place(u->error, u->name, 0, 0);
+    return SR_TOO_LARGE;
+  }
+  if (u->count == u->size) {
+    const size_t size = u->size ? 2 * u->size : 64;
+    SrPlayedBar* const more = (SrPlayedBar*)realloc(u->played, size * sizeof(SrPlayedBar));
+    if (!more) {
+      return sr_error_set(u->error, SR_NO_MEMORY, "There is not enough memory.");
+    }
+    u->played = more;
+    u->size = size;
+  }
+  u->played[u->count++] = (SrPlayedBar){bar, time};
+  return SR_OK;
+}
+
+/// How often the repeat that starts at `start` is played, from its signs and endings up to `end`.
+static size_t
+times_of(const SrTune* const tune, const size_t start, const size_t end)
+{
+  size_t times = 1;
+  bool in_endings = false;
+  for (size_t i = start; i < end; ++i) {
+    const SrWrittenBar* const bar = &tune->bars[i];
+    if (i > start && bar->start_repeat) {
+      break;
+    }
+    for (size_t n = 1; n < 31; ++n) {
+      if (bar->endings & (1u << n)) {
+        times = n > times ? n : times;
+        in_endings = true;
+      }
+    }
+    if (bar->end_repeats) {
+      const size_t back = (size_t)bar->end_repeats + 1;
+      times = back > times ? back : times;
+      // Another ending behind it belongs to the same repeat
+      if (i + 1 >= end || !tune->bars[i + 1].endings) {
+        break;
+      }
+    } else if (in_endings && bar->section_end) {
+      break;
+    }
+  }
+  return times;
+}
+
+/// The first bar behind an ending that is not to be played this time.
+static size_t
+skip_ending(const SrTune* const tune, size_t i, const size_t end)
+{
+  for (; i < end; ++i) {
+    const SrWrittenBar* const bar = &tune->bars[i];
+    if (bar->end_repeats || bar->section_end || (i + 1 < end && tune->bars[i + 1].endings)) {
+      return i + 1;
+    }
+  }
+  return end;
+}
+
+/// Play bars `first` to before `end` with their repeats.
+static SrStatus
+play_range(Unfolder* const u, const size_t first, const size_t end)
+{
+  const SrTune* const tune = u->tune;
+  size_t start = first;
+  size_t time = 1;
+  size_t times = times_of(tune, start, end);
+  size_t i = first;
+  while (i < end) {
+    const SrWrittenBar* const bar = &tune->bars[i];
+    if (i != start && time == 1 && (bar->start_repeat || (bar->section_start && !bar->endings))) {
+      // Without a sign of its own a repeat goes back to the last double bar (ABC 2.1, 4.8)
+      start = i;
+      times = times_of(tune, start, end);
+    }
+    if (bar->endings && !(bar->endings & (1u << time))) {
+      i = skip_ending(tune, i, end);
+      continue;
+    }
+    const SrStatus status = play(u, i, time);
+    if (status != SR_OK) {
+      return status;
+    }
+    const bool back = bar->end_repeats > 0 && time < times;
+    const bool over =
+        (bar->end_repeats > 0 && !back) || (time > 1 && bar->section_end && !bar->end_repeats);
+    ++i;
+    if (back) {
+      ++time;
+      i = start;
+    } else if (over && !(i < end && tune->bars[i].endings)) {
+      time = 1;
+      start = i;
+      times = i < end ? times_of(tune, start, end) : 1;
+    }
+  }
+  return SR_OK;
+}
+
+/// Write an order such as (AB)2C or A2B2 out, one letter a part; false if it is none.
+static bool
+write_out_order(const char* const text, size_t* const at, const bool inside, char* const order,
+                size_t* const count)
+{
+  while (text[*at] && text[*at] != ')') {
+    const char c = text[*at];
+    const size_t from = *count;
+    ++*at;
+    if (c >= 'A' && c <= 'Z') {
+      if (*count == MOST_PARTS) {
+        return false;
+      }
+      order[(*count)++] = c;
+    } else if (c == '(') {
+      if (!write_out_order(text, at, true, order, count) || text[*at] != ')') {
+        return false;
+      }
+      ++*at;
+    } else if (c == '.' || isspace((unsigned char)c)) {
+      continue;
+    } else {
+      return false;
+    }
+    if (isdigit((unsigned char)text[*at])) {
+      size_t times = 0;
+      while (isdigit((unsigned char)text[*at]) && times < 1000) {
+        times = times * 10 + (size_t)(text[(*at)++] - '0');
+      }
+      const size_t length = *count - from;
+      if (times < 1 || from + length * times > MOST_PARTS) {
+        return false;
+      }
+      for (size_t n = 1; n < times; ++n) {
+        memcpy(order + *count, order + from, length);
+        *count += length;
+      }
+    }
+  }
+  return inside || !text[*at];
+}
+
+/// The bars of one labelled part; false if there is no such label.
+static bool
+find_part(const SrTune* const tune, const char part, size_t* const first, size_t* const end)
+{
+  size_t i = 0;
+  while (i < tune->bar_count && tune->bars[i].part != part) {
+    ++i;
+  }
+  *first = i;
+  *end = i + 1;
+  while (*end < tune->bar_count && !tune->bars[*end].part) {
+    ++*end;
+  }
+  return i < tune->bar_count;
+}
+
+static bool
+has_labels(const SrTune* const tune)
+{
+  for (size_t i = 0; i < tune->bar_count; ++i) {
+    if (tune->bars[i].part) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Without labels: the stretches between double bars and repeat signs are A, B, C …
+static bool
+find_section(const SrTune* const tune, const char part, size_t* const first, size_t* const end)
+{
+  char label = 'A' - 1;
+  for (size_t i = 0; i < tune->bar_count; ++i) {
+    const SrWrittenBar* const bar = &tune->bars[i];
+    // A second ending belongs to the section it ends
+    if (i == 0 || (bar->section_start && !bar->endings)) {
+      if (label == part) {
+        *end = i;
+        return true;
+      }
+      if (label < 'Z') {
+        ++label;
+      }
+      *first = i;
+    }
+  }
+  *end = tune->bar_count;
+  return label == part;
+}
+
+static SrStatus
+play_order(Unfolder* const u)
+{
+  const SrTune* const tune = u->tune;
+  char order[MOST_PARTS];
+  size_t count = 0;
+  size_t at = 0;
+  if (!tune->part_order[0] || !has_labels(tune)) {
+    return play_range(u, 0, tune->bar_count);
+  }
+  if (!write_out_order(tune->part_order, &at, false, order, &count)) {
+    sr_error_set(u->error, SR_BAD_SYNTAX,
+                 "The order of parts \"%s\" is not understood; write it like A2B2 or (AB)2.",
+                 tune->part_order);
+    sr_error_place(u->error, u->name, 0, 0);
+    return SR_BAD_SYNTAX;
+  }
+  // What stands before the first label is played first
+  size_t lead = 0;
+  while (lead < tune->bar_count && !tune->bars[lead].part) {
+    ++lead;
+  }
+  SrStatus status = play_range(u, 0, lead);
+  for (size_t i = 0; i < count && status == SR_OK; ++i) {
+    size_t first = 0;
+    size_t end = 0;
+    if (!find_part(tune, order[i], &first, &end)) {
+      sr_error_set(u->error, SR_NOT_FOUND,
+                   "The order of parts \"%s\" names part %c, which the tune does not have.",
+                   tune->part_order, order[i]);
+      sr_error_place(u->error, u->name, 0, 0);
+      return SR_NOT_FOUND;
+    }
+    status = play_range(u, first, end);
+  }
+  return status;
+}
+
+/// Keep the first playing, in order, of the bars whose numbers were asked for.
+static SrStatus
+keep_bars(Unfolder* const u, const SrPhraseChoice* const choice)
+{
+  const SrTune* const tune = u->tune;
+  size_t kept = 0;
+  for (size_t i = 0; i < u->count; ++i) {
+    const int number = tune->bars[u->played[i].bar].number;
+    bool again = false;
+    for (size_t j = 0; j < kept && !again; ++j) {
+      again = u->played[j].bar == u->played[i].bar;
+    }
+    // A pickup that follows a chosen last bar belongs to what comes next
+    const bool chosen = number >= choice->first_bar && number <= choice->last_bar;
+    if (chosen && !again) {
+      u->played[kept++] = u->played[i];
+    }
+  }
+  u->count = kept;
+  int last = 0;
+  for (size_t i = 0; i < tune->bar_count; ++i) {
+    last = tune->bars[i].number > last ? tune->bars[i].number : last;
+  }
+  if (!kept || choice->first_bar < 0 || choice->last_bar < choice->first_bar ||
+      choice->last_bar > last) {
+    sr_error_set(u->error, SR_NOT_FOUND,
+                 "Bars %d to %d are not all in this tune; it has bars %d to %d.", choice->first_bar,
+                 choice->last_bar, tune->bars[0].number, last);
+    sr_error_place(u->error, u->name, 0, 0);
+    return SR_NOT_FOUND;
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_tune_unfold(const SrTune* const tune, const SrPhraseChoice* const choice, const char* const name,
+               SrPlayedBar** const played, size_t* const count, SrError* const error)
+{
+  Unfolder u = {tune, name, error, NULL, 0, 0};
+  SrStatus status = SR_OK;
+  if (choice && choice->part) {
+    size_t first = 0;
+    size_t end = 0;
+    const bool found = has_labels(tune) ? find_part(tune, choice->part, &first, &end)
+                                        : find_section(tune, choice->part, &first, &end);
+    if (found) {
+      status = play_range(&u, first, end);
+    } else {
+      status = sr_error_set(error, SR_NOT_FOUND, "This tune has no part %c.", choice->part);
+      sr_error_place(error, name, 0, 0);
+    }
+  } else {
+    status = play_order(&u);
+  }
+  if (status == SR_OK && choice && (choice->first_bar || choice->last_bar)) {
+    status = keep_bars(&u, choice);
+  }
+  if (status != SR_OK) {
+    free(u.played);
+    return status;
+  }
+  *played = u.played;
+  *count = u.count;
+  return SR_OK;
+}
