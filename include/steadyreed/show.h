@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file show.h
+   An assessment as text for people, as JSON (steadyreed-assessment, version 1)
+   and as CSV.
+
+   Each function writes to an open stream and leaves the checking for write
+   errors (ferror(), fflush()) to its owner.
+*/
+
+#ifndef STEADYREED_SHOW_H
+#define STEADYREED_SHOW_H
+
+#include <steadyreed/judge.h>
+#include <steadyreed/phrase.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+/// How text for people is laid out; all zero is plain ASCII without colour.
+typedef struct {
+  bool all_notes; ///< List every note, not only what went wrong
+  bool colour;    ///< Colour as well as words, by ECMA-48 (SGR) sequences
+  bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; else "F#", "-"
+} SrShowStyle;
+
+/// One take as it came out: judged, or refused with a reason.
+typedef struct {
+  const char* path;               ///< As the player named it
+  const SrPhrase* phrase;         ///< What was to be played
+  const SrAssessment* assessment; ///< NULL if the take could not be judged
+  const SrError* error;           ///< Why it could not; used if `assessment` is NULL
+  const char* const* remarks;     ///< Sentences about the recording; NULL if remark_count is 0
+  size_t remark_count;            ///< Number of remarks
+} SrShownTake;
+
+/**
+   Write one take as text of at most 80 columns (words longer than that apart).
+
+   A line for each round, then only what went wrong, then the scores and one
+   piece of advice. A refused take is one sentence. Control characters of
+   titles and paths are shown as '?'.
+*/
+void sr_show_text(FILE* stream, const SrShownTake* take, const SrShowStyle* style);
+
+/**
+   Write takes as JSON: one object for one take, an array of objects for more.
+
+   A refused take is an object of format "steadyreed-refusal", version 1, with
+   "take": {"path"} and "error".
+
+   Keys added to version 1 of the assessment: "remarks" (strings about the
+   recording) on top, and in a round "slips", each {"kind": "false start" |
+   "restart" | "hesitation" | "stopped", "at_s", "note_index", "bar",
+   "wait_s"}. Seconds are rounded to 4 decimals, milliseconds, decibels and
+   the like to 2, lilt to 4.
+
+   @return SR_OK or SR_NO_MEMORY (then nothing was written).
+*/
+SrStatus sr_show_json(FILE* stream, const SrShownTake* takes, size_t count, SrError* error);
+
+/// Write the header line of the CSV (RFC 4180: comma, CR LF, double quotes).
+void sr_show_csv_header(FILE* stream);
+
+/**
+   Write one take as one line of CSV.
+
+   Counts add up all rounds; tempo, drift, spread and scores are means over the
+   rounds that have them. Absent values are empty. A cell of text that a
+   spreadsheet would take for a formula gets an apostrophe in front.
+*/
+void sr_show_csv_row(FILE* stream, const SrShownTake* take);
+
+#endif // STEADYREED_SHOW_H

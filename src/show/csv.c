@@ -1,0 +1,263 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include <steadyreed/show.h>
+
+#include "tally.h"
+#include "text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A row being written.
+typedef struct {
+  FILE* stream;
+  bool begun;
+} Row;
+
+static void
+begin_cell(Row* const row)
+{
+  if (row->begun) {
+    fputc(',', row->stream);
+  }
+  row->begun = true;
+}
+
+/// A cell of text, quoted where RFC 4180 asks for it.
+static void
+text_cell(Row* const row, const char* const text)
+{
+  begin_cell(row);
+  char* const clean = sr_text_valid(text ? text : "");
+  const char* const said = clean ? clean : "";
+  // A spreadsheet runs a cell that begins so; an apostrophe makes it plain text.
+  const bool formula = said[0] && strchr("=+-@\t\r", said[0]) && said[1];
+  if (formula || strpbrk(said, ",\"\r\n")) {
+    fputs(formula ? "\"'" : "\"", row->stream);
+    for (const char* c = said; *c; ++c) {
+      if (*c == '"') {
+        fputc('"', row->stream);
+      }
+      fputc(*c, row->stream);
+    }
+    fputc('"', row->stream);
+  } else {
+    fputs(said, row->stream);
+  }
+  free(clean);
+}
+
+static void
+count_cell(Row* const row, const size_t count)
+{
+  begin_cell(row);
+  fprintf(row->stream, "%zu", count);
+}
+
+static void
+number_cell(Row* const row, const double value)
+{
+  begin_cell(row);
+  if (isfinite(value)) {
+    const double rounded = round(value * 10.0) / 10.0;
+    fprintf(row->stream, "%.1f", rounded + 0.0);
+  }
+}
+
+static void
+end_row(const Row* const row)
+{
+  fputs("\r\n", row->stream);
+}
+
+// Each column from "bars" to "A4 Hz" is empty for a take that could not be judged.
+static const char* const column_names[] = {
+    "take",
+    "judged",
+    "phrase",
+    "bars",
+    "rounds",
+    "notes written",
+    "notes played",
+    "missed",
+    "wrong",
+    "lost by the recording",
+    "extra notes",
+    "false starts",
+    "restarts",
+    "hesitations",
+    "stopped early",
+    "cuts written",
+    "cuts clean",
+    "cuts too long",
+    "cuts joined",
+    "cuts absent",
+    "cuts not written",
+    "repeats run together",
+    "pulses a minute",
+    "drift percent",
+    "spread ms",
+    "score cuts",
+    "score evenness",
+    "score air",
+    "A4 Hz",
+    "advice",
+    "remarks",
+    "why not judged",
+};
+
+#define COLUMN_COUNT (sizeof(column_names) / sizeof(column_names[0]))
+
+void
+sr_show_csv_header(FILE* const stream)
+{
+  Row row = {stream, false};
+  for (size_t i = 0; i < COLUMN_COUNT; ++i) {
+    text_cell(&row, column_names[i]);
+  }
+  end_row(&row);
+}
+
+/// Where a mean over rounds takes its values.
+typedef double (*RoundValue)(const SrRound* round);
+
+static double
+tempo_of(const SrRound* const round)
+{
+  return round->pulse.played_bpm;
+}
+
+static double
+drift_of(const SrRound* const round)
+{
+  return round->pulse.drift_percent;
+}
+
+static double
+spread_of(const SrRound* const round)
+{
+  return round->pulse.spread_ms;
+}
+
+static double
+cuts_of(const SrRound* const round)
+{
+  return round->scores.cuts;
+}
+
+static double
+evenness_of(const SrRound* const round)
+{
+  return round->scores.evenness;
+}
+
+static double
+air_of(const SrRound* const round)
+{
+  return round->scores.air;
+}
+
+static void
+mean_cell(Row* const row, const SrAssessment* const assessment, const RoundValue value_of)
+{
+  double sum = 0.0;
+  size_t count = 0;
+  for (size_t i = 0; i < assessment->round_count; ++i) {
+    const double value = value_of(&assessment->rounds[i]);
+    if (isfinite(value)) {
+      sum += value;
+      ++count;
+    }
+  }
+  number_cell(row, count ? sum / (double)count : (double)NAN);
+}
+
+/// All remarks in one cell.
+static void
+remarks_cell(Row* const row, const SrShownTake* const take)
+{
+  size_t size = 1;
+  for (size_t i = 0; i < take->remark_count; ++i) {
+    size += strlen(take->remarks[i]) + 1;
+  }
+  char* const joined = calloc(1, size);
+  for (size_t i = 0; joined && i < take->remark_count; ++i) {
+    if (i) {
+      strcat(joined, " ");
+    }
+    strcat(joined, take->remarks[i]);
+  }
+  text_cell(row, joined);
+  free(joined);
+}
+
+static void
+write_refusal(Row* const row, const SrShownTake* const take)
+{
+  text_cell(row, take->path);
+  text_cell(row, "no");
+  text_cell(row, take->phrase ? sr_phrase_title(take->phrase) : "");
+  for (size_t i = 3; i + 2 < COLUMN_COUNT; ++i) {
+    text_cell(row, "");
+  }
+  remarks_cell(row, take);
+  text_cell(row, take->error ? take->error->message : "");
+}
+
+void
+sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
+{
+  Row row = {stream, false};
+  const SrAssessment* const assessment = take->assessment;
+  if (!assessment) {
+    write_refusal(&row, take);
+    end_row(&row);
+    return;
+  }
+  SrTally tally = {0};
+  for (size_t i = 0; i < assessment->round_count; ++i) {
+    sr_tally_add(&tally, &assessment->rounds[i]);
+  }
+  char bars[64];
+  if (assessment->first_bar == assessment->last_bar) {
+    snprintf(bars, sizeof(bars), "%d", assessment->first_bar);
+  } else {
+    // Words, since a spreadsheet would read 1-4 as a date.
+    snprintf(bars, sizeof(bars), "%d to %d", assessment->first_bar, assessment->last_bar);
+  }
+  text_cell(&row, take->path);
+  text_cell(&row, "yes");
+  text_cell(&row, assessment->title);
+  text_cell(&row, bars);
+  count_cell(&row, assessment->round_count);
+  count_cell(&row, tally.notes);
+  count_cell(&row, tally.played);
+  count_cell(&row, tally.missed);
+  count_cell(&row, tally.wrong);
+  count_cell(&row, tally.unheard);
+  count_cell(&row, tally.extra);
+  count_cell(&row, tally.slips[SR_SLIP_FALSE_START]);
+  count_cell(&row, tally.slips[SR_SLIP_RESTART]);
+  count_cell(&row, tally.slips[SR_SLIP_HESITATION]);
+  count_cell(&row, tally.slips[SR_SLIP_STOPPED]);
+  count_cell(&row, tally.cuts_written);
+  count_cell(&row, tally.cuts[SR_CUT_CLEAN]);
+  count_cell(&row, tally.cuts[SR_CUT_LONG]);
+  count_cell(&row, tally.cuts[SR_CUT_JOINED]);
+  count_cell(&row, tally.cuts[SR_CUT_ABSENT]);
+  count_cell(&row, tally.cuts[SR_CUT_STRAY]);
+  count_cell(&row, tally.ran_together);
+  mean_cell(&row, assessment, tempo_of);
+  mean_cell(&row, assessment, drift_of);
+  mean_cell(&row, assessment, spread_of);
+  mean_cell(&row, assessment, cuts_of);
+  mean_cell(&row, assessment, evenness_of);
+  mean_cell(&row, assessment, air_of);
+  number_cell(&row, assessment->reference_hz);
+  size_t number = 0;
+  text_cell(&row, sr_worst_advice(assessment, &number));
+  remarks_cell(&row, take);
+  text_cell(&row, "");
+  end_row(&row);
+}

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "tally.h"
+
+#include <math.h>
+
+const char*
+sr_cut_word(const SrCutVerdict verdict)
+{
+  switch (verdict) {
+  case SR_CUT_CLEAN:
+    return "clean";
+  case SR_CUT_LONG:
+    return "long";
+  case SR_CUT_JOINED:
+    return "joined";
+  case SR_CUT_ABSENT:
+    return "absent";
+  case SR_CUT_STRAY:
+    return "stray";
+  }
+  return "absent";
+}
+
+void
+sr_tally_add(SrTally* const tally, const SrRound* const round)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    ++tally->notes;
+    switch (note->status) {
+    case SR_NOTE_PLAYED:
+      ++tally->played;
+      break;
+    case SR_NOTE_MISSED:
+      ++tally->missed;
+      break;
+    case SR_NOTE_WRONG:
+      ++tally->wrong;
+      break;
+    case SR_NOTE_UNHEARD:
+      ++tally->unheard;
+      break;
+    }
+    if (note->has_cut) {
+      ++tally->cuts[note->cut.verdict];
+      tally->cuts_written += note->cut.verdict == SR_CUT_STRAY ? 0 : 1;
+    } else if (note->joined == SR_YES) {
+      ++tally->ran_together;
+    }
+  }
+  tally->extra += round->extra_count;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    ++tally->slips[round->slips[i].kind];
+  }
+}
+
+/// Mean of the scores a round has; 100 if it has none.
+static double
+mean_score(const SrScores* const scores)
+{
+  const double each[] = {scores->cuts, scores->evenness, scores->air};
+  double sum = 0.0;
+  int count = 0;
+  for (size_t i = 0; i < sizeof(each) / sizeof(each[0]); ++i) {
+    if (isfinite(each[i])) {
+      sum += each[i];
+      ++count;
+    }
+  }
+  return count ? sum / count : 100.0;
+}
+
+const char*
+sr_worst_advice(const SrAssessment* const assessment, size_t* const number)
+{
+  const char* advice = NULL;
+  double lowest = (double)INFINITY;
+  for (size_t i = 0; i < assessment->round_count; ++i) {
+    const SrRound* const round = &assessment->rounds[i];
+    const double score = mean_score(&round->scores);
+    if (round->advice_count > 0 && score < lowest) {
+      lowest = score;
+      advice = round->advice[0];
+      *number = i + 1;
+    }
+  }
+  return advice;
+}

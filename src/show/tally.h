@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#ifndef SR_SHOW_TALLY_H
+#define SR_SHOW_TALLY_H
+
+#include <steadyreed/judge.h>
+
+#include <stddef.h>
+
+/// Number of verdicts in SrCutVerdict.
+#define SR_CUT_VERDICTS 5
+/// Number of kinds in SrSlipKind.
+#define SR_SLIP_KINDS 4
+
+/// The word for a cut verdict, as in the JSON.
+const char* sr_cut_word(SrCutVerdict verdict);
+
+/// How often each outcome came in a round or more.
+typedef struct {
+  size_t notes;
+  size_t played;
+  size_t missed;
+  size_t wrong;
+  size_t unheard;
+  size_t extra;
+  size_t cuts[SR_CUT_VERDICTS];
+  size_t cuts_written; ///< Cuts judged that are no stray ones
+  size_t ran_together; ///< Repeated notes without a written cut that were joined
+  size_t slips[SR_SLIP_KINDS];
+} SrTally;
+
+/// Add a round to a tally.
+void sr_tally_add(SrTally* tally, const SrRound* round);
+
+/**
+   The first advice of the round with the lowest mean score.
+
+   @param number Receives the number of that round, from 1.
+   @return The line, or NULL if no round has advice.
+*/
+const char* sr_worst_advice(const SrAssessment* assessment, size_t* number);
+
+#endif // SR_SHOW_TALLY_H

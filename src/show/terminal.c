@@ -1,0 +1,578 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include <steadyreed/show.h>
+
+#include "tally.h"
+#include "text.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WIDTH 80u
+#define LINE_SIZE 2048u
+/// Column where the words about a note begin.
+#define WORDS_COLUMN 16u
+/// Notes missed in a row from which they are told as one stretch.
+#define STRETCH 4u
+/// Most notes told as off the pulse, furthest first.
+#define MOST_OFF_PULSE 3u
+/// A note is told as off the pulse from three times the just noticeable displacement on (common
+/// practice, no source).
+#define OFF_PULSE_FACTOR 3.0
+
+// Colours of ECMA-48, only beside a word that says the same.
+#define BOLD "\033[1m"
+#define YELLOW "\033[33m"
+#define CYAN "\033[36m"
+#define PLAIN "\033[0m"
+
+typedef struct {
+  FILE* stream;
+  const SrShownTake* take;
+  const SrShowStyle* style;
+} Screen;
+
+static const char*
+colour(const Screen* const screen, const char* const sequence)
+{
+  return screen->style->colour ? sequence : "";
+}
+
+/// Write a line, broken at WIDTH; further lines are indented by `indent`.
+static void write_line(const Screen* screen, size_t column, size_t indent, const char* format, ...)
+    SR_PRINTF(4, 5);
+
+static void
+write_line(const Screen* const screen, const size_t column, const size_t indent,
+           const char* const format, ...)
+{
+  char line[LINE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line, sizeof(line), format, arguments);
+  va_end(arguments);
+  char* const clean = sr_text_terminal(line, screen->style->unicode);
+  sr_text_wrap(screen->stream, clean ? clean : "", column, indent, WIDTH);
+  fputc('\n', screen->stream);
+  free(clean);
+}
+
+/// Append to a line being put together.
+static void append_words(char* line, const char* format, ...) SR_PRINTF(2, 3);
+
+static void
+append_words(char* const line, const char* const format, ...)
+{
+  const size_t length = strlen(line);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line + length, LINE_SIZE - length, format, arguments);
+  va_end(arguments);
+}
+
+static const char*
+plural(const size_t count)
+{
+  return count == 1 ? "" : "s";
+}
+
+/// Name of a written note as the player would say it.
+static const char*
+note_name(const Screen* const screen, const SrNoteVerdict* const note, char* const name)
+{
+  const SrPhrase* const phrase = screen->take->phrase;
+  if (phrase && note->index < sr_phrase_note_count(phrase)) {
+    return sr_phrase_note(phrase, note->index)->name;
+  }
+  return sr_text_midi_name(note->midi, true, name);
+}
+
+/// Begin a line about a note: bar and name, then `words` from WORDS_COLUMN on.
+static void
+write_about(const Screen* const screen, const int bar, const char* const name,
+            const char* const words)
+{
+  char* const clean = sr_text_terminal(name, screen->style->unicode);
+  char place[32];
+  if (bar > 0) {
+    snprintf(place, sizeof(place), "bar %d", bar);
+  } else {
+    snprintf(place, sizeof(place), "pickup");
+  }
+  fprintf(screen->stream, "  %-8s%s", place, clean ? clean : "");
+  for (size_t at = 10 + (clean ? sr_text_columns(clean) : 0); at < WORDS_COLUMN; ++at) {
+    fputc(' ', screen->stream);
+  }
+  free(clean);
+  fputs(colour(screen, YELLOW), screen->stream);
+  char* const said = sr_text_terminal(words, screen->style->unicode);
+  sr_text_wrap(screen->stream, said ? said : "", WORDS_COLUMN, WORDS_COLUMN, WIDTH);
+  free(said);
+  fputs(colour(screen, PLAIN), screen->stream);
+  fputc('\n', screen->stream);
+}
+
+// What is said of one note -------------------------------------------------------------------
+
+static void
+say_wrong(const Screen* const screen, const SrNoteVerdict* const note, char* const words)
+{
+  char name[12];
+  (void)screen;
+  if (note->heard_midi < 0) {
+    append_words(words, "wrong note");
+  } else if ((note->heard_midi - note->midi) % 12 == 0 && note->heard_midi != note->midi) {
+    append_words(words, "wrong octave: %s was heard",
+                 sr_text_midi_name(note->heard_midi, true, name));
+  } else {
+    append_words(words, "wrong note: %s was heard",
+                 sr_text_midi_name(note->heard_midi, true, name));
+  }
+}
+
+static void
+say_cut(const SrCut* const cut, char* const words)
+{
+  switch (cut->verdict) {
+  case SR_CUT_CLEAN:
+    append_words(words, "cut clean");
+    if (isfinite(cut->length_ms)) {
+      append_words(words, ", %.0f ms", cut->length_ms);
+    }
+    break;
+  case SR_CUT_LONG:
+    append_words(words, "cut too long");
+    if (isfinite(cut->length_ms)) {
+      append_words(words, ": %.0f ms, so it sounds like a note of its own", cut->length_ms);
+    }
+    break;
+  case SR_CUT_JOINED:
+    append_words(words, "ran into the note before: it never let go for the cut");
+    if (isfinite(cut->fall_db)) {
+      append_words(words, " (fell by %.0f dB)", cut->fall_db);
+    }
+    break;
+  case SR_CUT_ABSENT:
+    append_words(words, "no cut heard, though the notes were apart");
+    break;
+  case SR_CUT_STRAY:
+    append_words(words, "a cut that is not written");
+    break;
+  }
+}
+
+/// Words for what went wrong with a note, its place in time apart; empty if nothing did.
+static void
+say_fault(const Screen* const screen, const SrNoteVerdict* const note, char* const words)
+{
+  words[0] = '\0';
+  switch (note->status) {
+  case SR_NOTE_MISSED:
+    append_words(words, "missed");
+    return;
+  case SR_NOTE_UNHEARD:
+    append_words(words, "not heard: the recording has a gap here");
+    return;
+  case SR_NOTE_WRONG:
+    say_wrong(screen, note, words);
+    break;
+  case SR_NOTE_PLAYED:
+    break;
+  }
+  if (note->has_cut && note->cut.verdict != SR_CUT_CLEAN) {
+    append_words(words, "%s", words[0] ? "; " : "");
+    say_cut(&note->cut, words);
+  } else if (note->joined == SR_YES && !note->has_cut) {
+    append_words(words, "%sran into the note before", words[0] ? "; " : "");
+  }
+}
+
+/// Just noticeable displacement at a note, ms; NAN if no pulse was found.
+static double
+noticeable_ms(const SrRound* const round, const size_t index)
+{
+  const size_t from = index > 0 ? index - 1 : index;
+  if (from + 1 >= round->note_count) {
+    return (double)NAN;
+  }
+  const double interval_ms = 1000.0 * (round->notes[from + 1].due_s - round->notes[from].due_s);
+  return isfinite(interval_ms) ? sr_judge_just_noticeable_ms(interval_ms) : (double)NAN;
+}
+
+/// Choose the notes furthest off the pulse: marks `off`, returns how many there are in all.
+static size_t
+find_off_pulse(const SrRound* const round, bool* const off)
+{
+  size_t total = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const double offset_ms = round->notes[i].offset_ms;
+    total +=
+        isfinite(offset_ms) && fabs(offset_ms) > OFF_PULSE_FACTOR * noticeable_ms(round, i) ? 1 : 0;
+  }
+  for (size_t chosen = 0; chosen < MOST_OFF_PULSE && chosen < total; ++chosen) {
+    size_t worst = round->note_count;
+    for (size_t i = 0; i < round->note_count; ++i) {
+      const double offset_ms = round->notes[i].offset_ms;
+      if (!off[i] && isfinite(offset_ms) &&
+          fabs(offset_ms) > OFF_PULSE_FACTOR * noticeable_ms(round, i) &&
+          (worst == round->note_count || fabs(offset_ms) > fabs(round->notes[worst].offset_ms))) {
+        worst = i;
+      }
+    }
+    if (worst < round->note_count) {
+      off[worst] = true;
+    }
+  }
+  return total;
+}
+
+static void
+say_offset(const double offset_ms, char* const words)
+{
+  append_words(words, "%.0f ms %s", fabs(offset_ms), offset_ms > 0.0 ? "late" : "early");
+}
+
+// Slips and extra notes ----------------------------------------------------------------------
+
+static void
+write_slip(const Screen* const screen, const SrRound* const round, const SrSlip* const slip)
+{
+  char clock[32];
+  char name[12];
+  char words[LINE_SIZE] = "";
+  const char* const note = slip->note_index < round->note_count
+                               ? note_name(screen, &round->notes[slip->note_index], name)
+                               : "";
+  sr_text_clock(slip->at_s, clock);
+  switch (slip->kind) {
+  case SR_SLIP_FALSE_START:
+    append_words(words, "false start at %s: you got as far as this and began again", clock);
+    break;
+  case SR_SLIP_RESTART:
+    append_words(words, "went back to here at %s and went on", clock);
+    break;
+  case SR_SLIP_HESITATION:
+    append_words(words, "hesitation before this note");
+    if (isfinite(slip->wait_s)) {
+      append_words(words, ": %.1f s", slip->wait_s);
+    }
+    break;
+  case SR_SLIP_STOPPED:
+    append_words(words, "stopped here at %s", clock);
+    break;
+  }
+  write_about(screen, slip->bar, note, words);
+}
+
+/// Write the slips of one place: those told before its note, or those after it.
+static void
+write_slips(const Screen* const screen, const SrRound* const round, const size_t index,
+            const bool before)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    const bool ahead = slip->kind != SR_SLIP_STOPPED;
+    if (slip->note_index == index && ahead == before) {
+      write_slip(screen, round, slip);
+    }
+  }
+}
+
+static void
+write_extra(const Screen* const screen, const SrRound* const round)
+{
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    const SrExtraNote* const extra = &round->extra[i];
+    int bar = round->note_count ? round->notes[0].bar : 0;
+    for (size_t n = 0; n < round->note_count; ++n) {
+      const SrNoteVerdict* const note = &round->notes[n];
+      const double at_s = isfinite(note->onset_s) ? note->onset_s : note->due_s;
+      bar = isfinite(at_s) && at_s <= extra->onset_s ? note->bar : bar;
+    }
+    char name[12];
+    char clock[32];
+    char words[LINE_SIZE] = "";
+    append_words(words, "a note that is not written, at %s", sr_text_clock(extra->onset_s, clock));
+    write_about(screen, bar, sr_text_midi_name(extra->midi, true, name), words);
+  }
+}
+
+// One round ----------------------------------------------------------------------------------
+
+/// Notes from `from` on that share the status `status`.
+static size_t
+stretch_of(const SrRound* const round, const size_t from, const SrNoteStatus status)
+{
+  size_t count = 0;
+  while (from + count < round->note_count && round->notes[from + count].status == status) {
+    ++count;
+  }
+  return count;
+}
+
+static void
+write_stretch(const Screen* const screen, const SrRound* const round, const size_t from,
+              const size_t count)
+{
+  char first[12];
+  char last[12];
+  const SrNoteVerdict* const begin = &round->notes[from];
+  const SrNoteVerdict* const end = &round->notes[from + count - 1];
+  char words[LINE_SIZE] = "";
+  append_words(words, "%s: %zu notes, from this %s to the %s of bar %d",
+               begin->status == SR_NOTE_MISSED ? "missed" : "not heard, a gap in the recording",
+               count, note_name(screen, begin, first), note_name(screen, end, last), end->bar);
+  write_about(screen, begin->bar, note_name(screen, begin, first), words);
+}
+
+/// Write only what went wrong; returns whether anything did.
+static bool
+write_faults(const Screen* const screen, const SrRound* const round)
+{
+  bool* const off = calloc(round->note_count + 1, sizeof(bool));
+  const size_t off_total = off ? find_off_pulse(round, off) : 0;
+  bool any = round->slip_count > 0 || round->extra_count > 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    write_slips(screen, round, i, true);
+    const bool absent = note->status == SR_NOTE_MISSED || note->status == SR_NOTE_UNHEARD;
+    const size_t stretch = absent ? stretch_of(round, i, note->status) : 0;
+    if (stretch >= STRETCH) {
+      write_stretch(screen, round, i, stretch);
+      any = true;
+      for (size_t n = i; n < i + stretch; ++n) {
+        write_slips(screen, round, n, n > i);
+      }
+      i += stretch - 1;
+      continue;
+    }
+    char words[LINE_SIZE];
+    char name[12];
+    say_fault(screen, note, words);
+    if (off && off[i]) {
+      append_words(words, "%s", words[0] ? "; " : "");
+      say_offset(note->offset_ms, words);
+    }
+    if (words[0]) {
+      write_about(screen, note->bar, note_name(screen, note, name), words);
+      any = true;
+    }
+    write_slips(screen, round, i, false);
+  }
+  write_extra(screen, round);
+  if (off_total > MOST_OFF_PULSE) {
+    write_line(screen, 0, 2,
+               "  %zu notes in all stood clearly off the pulse; the furthest %u are "
+               "above.",
+               off_total, MOST_OFF_PULSE);
+  }
+  free(off);
+  return any;
+}
+
+/// Write a table of all notes.
+static void
+write_all_notes(const Screen* const screen, const SrRound* const round)
+{
+  fputs("  bar  note     heard at    off pulse   tuning     what\n", screen->stream);
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    char name[12];
+    char* const clean = sr_text_terminal(note_name(screen, note, name), screen->style->unicode);
+    fprintf(screen->stream, "  %3d  %s", note->bar, clean ? clean : "");
+    for (size_t at = 7 + (clean ? sr_text_columns(clean) : 0); at < 16; ++at) {
+      fputc(' ', screen->stream);
+    }
+    free(clean);
+    char onset[32] = "";
+    char offset[32] = "";
+    char cents[32] = "";
+    if (isfinite(note->onset_s)) {
+      snprintf(onset, sizeof(onset), "%.3f s", note->onset_s);
+    }
+    if (isfinite(note->offset_ms)) {
+      snprintf(offset, sizeof(offset), "%+.0f ms", note->offset_ms);
+    }
+    if (isfinite(note->cents)) {
+      snprintf(cents, sizeof(cents), "%+.0f cents", note->cents);
+    }
+    fprintf(screen->stream, "%9s  %10s  %10s   ", onset, offset, cents);
+    char words[LINE_SIZE];
+    say_fault(screen, note, words);
+    if (!words[0]) {
+      append_words(words, "played");
+      if (note->has_cut) {
+        append_words(words, ", ");
+        say_cut(&note->cut, words);
+      }
+    }
+    char* const said = sr_text_terminal(words, screen->style->unicode);
+    sr_text_wrap(screen->stream, said ? said : "", 52, 52, WIDTH);
+    fputc('\n', screen->stream);
+    free(said);
+  }
+}
+
+static void
+write_round_line(const Screen* const screen, const SrRound* const round, const size_t number,
+                 const size_t total)
+{
+  char line[LINE_SIZE] = "";
+  char clock[32];
+  SrTally tally = {0};
+  sr_tally_add(&tally, round);
+  const SrPulse* const pulse = &round->pulse;
+
+  if (isfinite(pulse->played_bpm)) {
+    append_words(line, "%.0f pulses a minute", pulse->played_bpm);
+    if (isfinite(pulse->target_bpm)) {
+      append_words(line, " (asked: %.0f)", pulse->target_bpm);
+    }
+    append_words(line, ", ");
+  }
+  append_words(line, "%zu of %zu notes played", tally.played, tally.notes);
+  if (tally.missed) {
+    append_words(line, ", %zu missed", tally.missed);
+  }
+  if (tally.wrong) {
+    append_words(line, ", %zu wrong", tally.wrong);
+  }
+  if (tally.unheard) {
+    append_words(line, ", %zu lost by the recording", tally.unheard);
+  }
+  if (tally.extra) {
+    append_words(line, ", %zu extra", tally.extra);
+  }
+  if (tally.cuts_written) {
+    append_words(line, ", %zu of %zu cuts clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_written);
+  }
+  if (isfinite(pulse->spread_ms)) {
+    append_words(line, ", spread %.0f ms", pulse->spread_ms);
+  }
+  if (isfinite(pulse->mean_offset_ms) && fabs(pulse->mean_offset_ms) >= 1.0) {
+    append_words(line, ", %.0f ms %s the click on the mean", fabs(pulse->mean_offset_ms),
+                 pulse->mean_offset_ms > 0.0 ? "behind" : "ahead of");
+  }
+  if (isfinite(pulse->drift_percent) && fabs(pulse->drift_percent) >= 2.0) {
+    append_words(line, ", %.0f %% %s by the end", fabs(pulse->drift_percent),
+                 pulse->drift_percent > 0.0 ? "faster" : "slower");
+  }
+  double most_lilt = 0.0;
+  for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
+    most_lilt = fmax(most_lilt, fabs(pulse->lilt[i] - 1.0));
+  }
+  if (most_lilt >= 0.03) {
+    append_words(line, ", lilt");
+    for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
+      append_words(line, "%s%.2f", i ? " : " : " ", pulse->lilt[i]);
+    }
+  }
+
+  fputc('\n', screen->stream);
+  fputs(colour(screen, BOLD), screen->stream);
+  char head[96];
+  if (total > 1) {
+    snprintf(head, sizeof(head), "Round %zu of %zu, from %s: ", number, total,
+             sr_text_clock(round->start_s, clock));
+  } else {
+    snprintf(head, sizeof(head), "One round, from %s: ", sr_text_clock(round->start_s, clock));
+  }
+  fputs(head, screen->stream);
+  fputs(colour(screen, PLAIN), screen->stream);
+  write_line(screen, strlen(head), 2, "%s", line);
+}
+
+static void
+write_scores(const Screen* const screen, const SrRound* const round)
+{
+  char line[LINE_SIZE] = "";
+  const struct {
+    const char* name;
+    double score;
+  } scores[] = {
+      {"cuts", round->scores.cuts},
+      {"evenness", round->scores.evenness},
+      {"air", round->scores.air},
+  };
+  for (size_t i = 0; i < sizeof(scores) / sizeof(scores[0]); ++i) {
+    if (isfinite(scores[i].score)) {
+      append_words(line, "%s%s %.0f", line[0] ? ", " : "", scores[i].name, scores[i].score);
+    }
+  }
+  if (line[0]) {
+    write_line(screen, 0, 4, "  Scores of 100: %s", line);
+  }
+}
+
+// The whole take -----------------------------------------------------------------------------
+
+static void
+write_head(const Screen* const screen)
+{
+  const SrAssessment* const assessment = screen->take->assessment;
+  char line[LINE_SIZE] = "";
+  char clock[32];
+  append_words(line, "%.400s",
+               assessment->title && assessment->title[0] ? assessment->title
+                                                         : "A phrase without title");
+  if (assessment->first_bar == assessment->last_bar) {
+    append_words(line, ", bar %d", assessment->first_bar);
+  } else {
+    append_words(line, ", bars %d to %d", assessment->first_bar, assessment->last_bar);
+  }
+  append_words(line, ", %zu note%s", assessment->phrase_notes, plural(assessment->phrase_notes));
+  fputs(colour(screen, BOLD), screen->stream);
+  write_line(screen, 0, 2, "%s", line);
+  fputs(colour(screen, PLAIN), screen->stream);
+
+  line[0] = '\0';
+  append_words(line, "Take %.600s, %s long", screen->take->path ? screen->take->path : "",
+               sr_text_clock(assessment->take.seconds, clock));
+  if (isfinite(assessment->reference_hz) && assessment->reference_hz > 0.0) {
+    append_words(line, "; the box's A is %.1f Hz (%+.0f cents from 440)", assessment->reference_hz,
+                 1200.0 * log2(assessment->reference_hz / 440.0));
+  }
+  write_line(screen, 0, 2, "%s", line);
+  for (size_t i = 0; i < screen->take->remark_count; ++i) {
+    write_line(screen, 0, 2, "Note: %s", screen->take->remarks[i]);
+  }
+}
+
+void
+sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyle* const style)
+{
+  const Screen screen = {stream, take, style};
+  const SrAssessment* const assessment = take->assessment;
+  if (!assessment) {
+    write_line(&screen, 0, 2, "%.600s: not judged. %s", take->path ? take->path : "",
+               take->error ? take->error->message : "");
+    return;
+  }
+  write_head(&screen);
+  for (size_t i = 0; i < assessment->round_count; ++i) {
+    const SrRound* const round = &assessment->rounds[i];
+    write_round_line(&screen, round, i + 1, assessment->round_count);
+    if (style->all_notes) {
+      write_all_notes(&screen, round);
+      for (size_t s = 0; s < round->slip_count; ++s) {
+        write_slip(&screen, round, &round->slips[s]);
+      }
+      write_extra(&screen, round);
+    } else if (!write_faults(&screen, round)) {
+      write_line(&screen, 0, 2, "  Nothing went wrong.");
+    }
+    write_scores(&screen, round);
+  }
+  size_t number = 0;
+  const char* const advice = sr_worst_advice(assessment, &number);
+  if (advice) {
+    char head[64] = "Advice: ";
+    if (assessment->round_count > 1) {
+      snprintf(head, sizeof(head), "Advice, from round %zu: ", number);
+    }
+    fprintf(stream, "\n%s%s%s", colour(&screen, CYAN), head, colour(&screen, PLAIN));
+    write_line(&screen, strlen(head), 2, "%s", advice);
+  }
+}

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "text.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Bytes of the UTF-8 character at `bytes` (RFC 3629), 0 if it is none. `code` receives it.
+static size_t
+character_at(const unsigned char* const bytes, uint32_t* const code)
+{
+  const unsigned char lead = bytes[0];
+  if (lead < 0x80) {
+    *code = lead;
+    return 1;
+  }
+  const size_t size = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
+  if (lead < 0xC2 || lead > 0xF4) {
+    return 0;
+  }
+  uint32_t value = lead & (0x7Fu >> size);
+  for (size_t i = 1; i < size; ++i) {
+    if ((bytes[i] & 0xC0u) != 0x80u) {
+      return 0;
+    }
+    value = (value << 6) | (bytes[i] & 0x3Fu);
+  }
+  const uint32_t least = size == 4 ? 0x10000u : size == 3 ? 0x800u : 0x80u;
+  if (value < least || value > 0x10FFFFu || (value >= 0xD800u && value <= 0xDFFFu)) {
+    return 0;
+  }
+  *code = value;
+  return size;
+}
+
+/// What stands for a character on a terminal without UTF-8.
+static const char*
+ascii_for(const uint32_t code)
+{
+  switch (code) {
+  case 0x266F: // ♯
+    return "#";
+  case 0x266D: // ♭
+    return "b";
+  case 0x266E: // ♮
+    return "=";
+  case 0x00B7: // ·
+  case 0x2013: // –
+  case 0x2014: // —
+    return "-";
+  case 0x2018: // ‘
+  case 0x2019: // ’
+    return "'";
+  case 0x201C: // “
+  case 0x201D: // ”
+    return "\"";
+  case 0x2026: // …
+    return "...";
+  case 0x00B1: // ±
+    return "+-";
+  default:
+    return "?";
+  }
+}
+
+/// C0, delete and C1 controls, and the marks that turn the direction of writing.
+static bool
+is_control(const uint32_t code)
+{
+  return code < 0x20 || (code >= 0x7F && code < 0xA0) || (code >= 0x202A && code <= 0x202E) ||
+         (code >= 0x2066 && code <= 0x2069);
+}
+
+static char*
+copy_text(const char* const bytes, const bool terminal, const bool unicode)
+{
+  // No replacement is longer than three bytes.
+  char* const copy = malloc(3 * strlen(bytes) + 1);
+  if (!copy) {
+    return NULL;
+  }
+  char* to = copy;
+  const unsigned char* from = (const unsigned char*)bytes;
+  while (*from) {
+    uint32_t code = 0;
+    const size_t size = character_at(from, &code);
+    const char* instead = NULL;
+    if (terminal && size && is_control(code)) {
+      instead = "?";
+    } else if (terminal && !unicode && (!size || code >= 0x80)) {
+      instead = size ? ascii_for(code) : "?";
+    } else if (!size) {
+      instead = "\xEF\xBF\xBD";
+    }
+    if (instead) {
+      const size_t length = strlen(instead);
+      memcpy(to, instead, length);
+      to += length;
+    } else {
+      memcpy(to, from, size);
+      to += size;
+    }
+    from += size ? size : 1;
+  }
+  *to = '\0';
+  return copy;
+}
+
+char*
+sr_text_valid(const char* const bytes)
+{
+  return copy_text(bytes, false, true);
+}
+
+char*
+sr_text_terminal(const char* const bytes, const bool unicode)
+{
+  return copy_text(bytes, true, unicode);
+}
+
+size_t
+sr_text_columns(const char* const text)
+{
+  size_t columns = 0;
+  for (const char* c = text; *c; ++c) {
+    columns += ((unsigned char)*c & 0xC0u) != 0x80u ? 1 : 0;
+  }
+  return columns;
+}
+
+static void
+write_spaces(FILE* const stream, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    fputc(' ', stream);
+  }
+}
+
+void
+sr_text_wrap(FILE* const stream, const char* const text, const size_t column, const size_t indent,
+             const size_t width)
+{
+  size_t at = column;
+  bool first = true;
+  const char* word = text;
+  while (*word) {
+    if (*word == ' ') {
+      ++word;
+      continue;
+    }
+    if (*word == '\n') {
+      fputc('\n', stream);
+      write_spaces(stream, indent);
+      at = indent;
+      first = true;
+      ++word;
+      continue;
+    }
+    const size_t length = strcspn(word, " \n");
+    size_t columns = 0;
+    for (size_t i = 0; i < length; ++i) {
+      columns += ((unsigned char)word[i] & 0xC0u) != 0x80u ? 1 : 0;
+    }
+    if (!first && at + 1 + columns > width) {
+      fputc('\n', stream);
+      write_spaces(stream, indent);
+      at = indent;
+    } else if (!first) {
+      fputc(' ', stream);
+      ++at;
+    }
+    fwrite(word, 1, length, stream);
+    at += columns;
+    word += length;
+    first = false;
+  }
+}
+
+const char*
+sr_text_midi_name(const int midi, const bool unicode, char* const name)
+{
+  static const char* const plain[12] = {"C",  "C#", "D",  "D#", "E",  "F",
+                                        "F#", "G",  "G#", "A",  "A#", "B"};
+  static const char* const fine[12] = {"C",  "C♯", "D",  "D♯", "E",  "F",
+                                       "F♯", "G",  "G♯", "A",  "A♯", "B"};
+  if (midi < 0 || midi > 127) {
+    return strcpy(name, "nothing");
+  }
+  const int place = midi % 12;
+  snprintf(name, 12, "%s%d", unicode ? fine[place] : plain[place], midi / 12 - 1);
+  return name;
+}
+
+const char*
+sr_text_clock(const double seconds, char* const clock)
+{
+  if (!isfinite(seconds) || seconds < 0.0 || seconds > 1e7) {
+    return strcpy(clock, "?");
+  }
+  const long tenths = lround(seconds * 10.0);
+  snprintf(clock, 32, "%ld:%02ld.%ld", tenths / 600, tenths / 10 % 60, tenths % 10);
+  return clock;
+}

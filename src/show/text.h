@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#ifndef SR_SHOW_TEXT_H
+#define SR_SHOW_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+/// A copy in which bytes that are no UTF-8 are U+FFFD; NULL without memory. Free it.
+char* sr_text_valid(const char* bytes);
+
+/**
+   A copy fit for a terminal: valid UTF-8, control characters as '?'; without
+   `unicode`, signs of our own by ASCII ones and other characters as '?'. NULL
+   without memory. Free it.
+*/
+char* sr_text_terminal(const char* bytes, bool unicode);
+
+/// Columns of valid UTF-8 on a terminal, one a character.
+size_t sr_text_columns(const char* text);
+
+/**
+   Write words to a stream, broken between words so that no line is over
+   `width` columns.
+
+   @param text   Valid UTF-8; a line feed breaks the line.
+   @param column Where the first line goes on.
+   @param indent Spaces before each further line.
+*/
+void sr_text_wrap(FILE* stream, const char* text, size_t column, size_t indent, size_t width);
+
+/// "A4", "F♯5" of a MIDI number; size of `name` at least 12.
+const char* sr_text_midi_name(int midi, bool unicode, char* name);
+
+/// "0:05.1" (minutes, seconds, tenths) of seconds; size of `clock` at least 32.
+const char* sr_text_clock(double seconds, char* clock);
+
+#endif // SR_SHOW_TEXT_H
