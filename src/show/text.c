@@ -145,6 +145,9 @@ sr_text_wrap(FILE* const stream, const char* const text, const size_t column, co
   size_t at = column;
   bool first = true;
   const char* word = text;
+  for (; *word == ' '; ++word, ++at) {
+    fputc(' ', stream);
+  }
   while (*word) {
     if (*word == ' ') {
       ++word;

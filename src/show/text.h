@@ -22,7 +22,7 @@ size_t sr_text_columns(const char* text);
 
 /**
    Write words to a stream, broken between words so that no line is over
-   `width` columns.
+   `width` columns. Spaces at the start stay.
 
    @param text   Valid UTF-8; a line feed breaks the line.
    @param column Where the first line goes on.

@@ -1,0 +1,11 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#ifndef SR_APP_HELP_H
+#define SR_APP_HELP_H
+
+extern const char sr_help_program[];
+extern const char sr_help_assess[];
+extern const char sr_help_sound[];
+extern const char sr_help_demo[];
+
+#endif // SR_APP_HELP_H

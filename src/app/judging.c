@@ -1,0 +1,274 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "judging.h"
+
+#include <steadyreed/audio.h>
+#include <steadyreed/hear.h>
+
+#include <assert.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Samples read at once.
+#define CHUNK_SAMPLES 65536u
+/// Shorter than this, no phrase can be told.
+#define SHORTEST_TAKE_S 1.0
+/// A recording whose largest sample is lower holds nothing but the silence of its converter: the
+/// least step of 16 bits lies at -90 dBFS (common practice, no source).
+#define SILENCE_DBFS (-80.0)
+/// A recording whose largest sample is lower is worth a remark (common practice, no source).
+#define QUIET_DBFS (-40.0)
+/// Constant offset worth a remark, full scale 1 (common practice, no source).
+#define OFFSET_WORTH_SAYING 0.02
+/// Loss by mixing worth a remark, dB: channels without likeness lose 3, these cancel each other.
+#define MIX_LOSS_DB 10.0
+
+// audio and hear do not know each other; here is where they meet.
+static_assert((int)SR_TAKE_LOWEST_RATE_HZ >= (int)SR_LOWEST_RATE_HZ &&
+                  (int)SR_TAKE_HIGHEST_RATE_HZ <= (int)SR_HIGHEST_RATE_HZ,
+              "every rate that is read can be heard");
+
+/// Events of a take, growing.
+typedef struct {
+  SrEvent* events;
+  size_t count;
+  size_t room;
+} EventList;
+
+/// All pitches that belong to the phrase, so that the ear knows where its reeds are.
+static SrExpected
+expect_phrase(const SrPhrase* const phrase)
+{
+  SrExpected expected = {{0}, true};
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    expected.expected[note->midi & 127] = 1;
+    if (note->cut_midi >= 0) {
+      expected.expected[note->cut_midi & 127] = 1;
+    }
+    for (int k = 0; k < note->ornament_count; ++k) {
+      expected.expected[note->ornament_midi[k] & 127] = 1;
+    }
+    for (int k = 0; k < note->chord_count; ++k) {
+      expected.expected[note->chord_midi[k] & 127] = 1;
+    }
+  }
+  return expected;
+}
+
+/// Keep a sentence about the recording; without memory it is left out.
+static void remark(SrJudgedTake* take, const char* format, ...) SR_PRINTF(2, 3);
+
+static void
+remark(SrJudgedTake* const take, const char* const format, ...)
+{
+  char* text = NULL;
+  va_list arguments;
+  va_start(arguments, format);
+  const int length = vasprintf(&text, format, arguments);
+  va_end(arguments);
+  if (length < 0) {
+    return;
+  }
+  if (take->remark_count >= SR_MOST_REMARKS) {
+    free(text);
+    return;
+  }
+  take->remarks[take->remark_count++] = text;
+}
+
+static void
+make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
+{
+  if (reading->truncated && isfinite(reading->promised_seconds)) {
+    remark(take,
+           "the recording breaks off: it should be %.1f s long and %.1f s could be read; it is "
+           "judged as far as it goes.",
+           reading->promised_seconds, reading->seconds);
+  } else if (reading->truncated) {
+    remark(take,
+           "the recording breaks off or is damaged after %.1f s; it is judged as far as it goes.",
+           reading->seconds);
+  }
+  if (reading->not_finite) {
+    remark(take,
+           "%zu sample%s of the recording hold no number; they count as silence, not as your "
+           "fault.",
+           reading->not_finite, reading->not_finite == 1 ? "" : "s");
+  }
+  if (reading->clipped_samples) {
+    remark(take,
+           "the recording is overdriven in %zu samples, so it may mislead the ear there; turn the "
+           "input down.",
+           reading->clipped_samples);
+  }
+  if (reading->peak_dbfs < QUIET_DBFS) {
+    remark(take,
+           "the recording is quiet (its loudest moment is %.0f dB below full scale); turn the "
+           "input up or go nearer to the microphone.",
+           -reading->peak_dbfs);
+  }
+  if (fabs(reading->offset) > OFFSET_WORTH_SAYING) {
+    remark(take,
+           "the recording stands off zero by %.0f %% of full scale; that is not heard, but it "
+           "takes room from the sound. Look at the sound card.",
+           100.0 * fabs(reading->offset));
+  }
+  if (reading->mix_loss_db > MIX_LOSS_DB) {
+    remark(take,
+           "the channels of the recording cancel each other (one is upside down?), so little is "
+           "left to listen to; save one channel alone.");
+  }
+}
+
+/// Refuse a recording that holds nothing to judge, before any time is spent on it.
+static SrStatus
+check_reading(const SrTakeReading* const reading, SrError* const error)
+{
+  const size_t samples = (size_t)(reading->seconds * reading->rate_hz + 0.5);
+  if (samples == 0) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "The recording holds no sound at all (0 samples). Record the take again.");
+  }
+  if (reading->not_finite >= samples) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "No sample of the recording is a number, so there is nothing to hear. Save "
+                        "it again from the recorder, as 16 or 24 bits.");
+  }
+  if (reading->seconds < SHORTEST_TAKE_S) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "The recording is only %.2f s long%s. A take needs a second at least.",
+                        reading->seconds, reading->truncated ? " and breaks off" : "");
+  }
+  if (reading->peak_dbfs < SILENCE_DBFS) {
+    return sr_error_set(error, SR_NOTHING_HEARD,
+                        "The recording is silent from end to end. Was the microphone muted, or "
+                        "another input chosen?");
+  }
+  return SR_OK;
+}
+
+static SrStatus
+no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
+}
+
+/// First pass: what instrument is it?
+static SrStatus
+survey_take(SrTakeReader* const reader, const SrExpected* const expected, float* const chunk,
+            SrProfile** const profile, SrError* const error)
+{
+  SrSurvey* survey = NULL;
+  SrStatus outcome = sr_survey_new(sr_take_reader_rate_hz(reader), expected, &survey, error);
+  if (outcome != SR_OK) {
+    return outcome;
+  }
+  size_t count;
+  while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    sr_survey_push(survey, chunk, count);
+  }
+  const SrTakeReading reading = sr_take_reader_reading(reader);
+  outcome = check_reading(&reading, error);
+  if (outcome == SR_OK) {
+    outcome = sr_survey_finish(survey, profile, error);
+  }
+  sr_survey_del(survey);
+  return outcome;
+}
+
+static SrStatus
+pull_events(SrHear* const hear, EventList* const list, SrError* const error)
+{
+  SrEvent event;
+  while (sr_hear_pull(hear, &event)) {
+    if (list->count == list->room) {
+      const size_t room = list->room ? 2 * list->room : 256;
+      SrEvent* const grown = realloc(list->events, room * sizeof(SrEvent));
+      if (!grown) {
+        return no_memory(error);
+      }
+      list->events = grown;
+      list->room = room;
+    }
+    list->events[list->count++] = event;
+  }
+  return SR_OK;
+}
+
+/// Second pass: what was played?
+static SrStatus
+hear_take(SrTakeReader* const reader, const SrExpected* const expected,
+          const SrProfile* const profile, float* const chunk, EventList* const list,
+          SrError* const error)
+{
+  SrHear* hear = NULL;
+  SrStatus outcome = sr_hear_new(sr_take_reader_rate_hz(reader), profile, expected, &hear, error);
+  if (outcome != SR_OK) {
+    return outcome;
+  }
+  size_t count;
+  while (outcome == SR_OK && (count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    outcome = sr_hear_push(hear, chunk, count) == SR_OK ? pull_events(hear, list, error)
+                                                        : no_memory(error);
+  }
+  if (outcome == SR_OK) {
+    outcome = sr_hear_finish(hear) == SR_OK ? pull_events(hear, list, error) : no_memory(error);
+  }
+  sr_hear_del(hear);
+  return outcome;
+}
+
+SrStatus
+sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
+                    const SrJudgeSettings* const settings, SrJudgedTake* const take)
+{
+  memset(take, 0, sizeof(*take));
+  SrError* const error = &take->error;
+  const SrExpected expected = expect_phrase(phrase);
+  SrTakeReader* reader = NULL;
+  SrProfile* profile = NULL;
+  EventList list = {NULL, 0, 0};
+
+  float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
+  SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
+  if (outcome == SR_OK) {
+    outcome = survey_take(reader, &expected, chunk, &profile, error);
+    const SrTakeReading reading = sr_take_reader_reading(reader);
+    make_remarks(take, &reading);
+    if (outcome == SR_OK) {
+      outcome = sr_take_reader_rewind(reader, error);
+    }
+    if (outcome == SR_OK) {
+      outcome = hear_take(reader, &expected, profile, chunk, &list, error);
+    }
+    if (outcome == SR_OK) {
+      const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
+                                 reading.clipped_samples};
+      outcome = sr_judge_take(phrase, list.events, list.count, &facts, settings, &take->assessment,
+                              error);
+    }
+  }
+  if (outcome != SR_OK) {
+    take->assessment = NULL;
+    sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
+  }
+  free(list.events);
+  sr_profile_del(profile);
+  sr_take_reader_del(reader);
+  free(chunk);
+  return outcome;
+}
+
+void
+sr_judged_take_clear(SrJudgedTake* const take)
+{
+  sr_assessment_del(take->assessment);
+  for (size_t i = 0; i < take->remark_count; ++i) {
+    free(take->remarks[i]);
+  }
+  memset(take, 0, sizeof(*take));
+}

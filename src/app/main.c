@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "command.h"
+#include "help.h"
+#include "say.h"
+
+#include <locale.h>
+#include <stdio.h>
+#include <string.h>
+
+static const struct {
+  const char* name;
+  int (*run)(int count, char** arguments);
+} commands[] = {
+    {"assess", sr_command_assess},
+    {"demo", sr_command_demo},
+};
+
+#define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
+
+int
+main(const int count, char** const arguments)
+{
+  // Only the kind of characters follows the locale; numbers keep their point.
+  setlocale(LC_CTYPE, "");
+
+  if (count < 2) {
+    return sr_say_usage("", "name a command: demo, sound or assess. `steadyreed demo` is a good "
+                            "beginning.");
+  }
+  const char* const first = arguments[1];
+  if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
+    fputs(sr_help_program, stdout);
+    return sr_say_flush(stdout, "standard output");
+  }
+  if (!strcmp(first, "--version")) {
+    puts("steadyreed " SR_VERSION "\n"
+         "Free software under the GNU General Public License, version 3 or later.\n"
+         "There is no warranty, as far as the law permits.");
+    return sr_say_flush(stdout, "standard output");
+  }
+  for (size_t i = 0; i < COMMAND_COUNT; ++i) {
+    if (!strcmp(first, commands[i].name)) {
+      return commands[i].run(count - 1, arguments + 1);
+    }
+  }
+  if (first[0] == '-') {
+    return sr_say_usage("", "there is no option %s; a command comes first: demo, sound or assess.",
+                        first);
+  }
+  return sr_say_usage("", "there is no command \"%s\"; there are demo, sound and assess.", first);
+}

@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "values.h"
+
+#include "say.h"
+
+#include <ctype.h>
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+bool
+sr_value_number(const char* const text, const double least, const double most, double* const value)
+{
+  // strtod() would take spaces, hexadecimal, "inf" and "nan" as well.
+  if (!*text || strspn(text, "0123456789.") != strlen(text)) {
+    return false;
+  }
+  char* end = NULL;
+  const double read = strtod(text, &end);
+  if (*end || end == text || !(read >= least && read <= most)) {
+    return false;
+  }
+  *value = read;
+  return true;
+}
+
+/// Read digits at `*text` and move it past them.
+static bool
+read_digits(const char** const text, int* const value)
+{
+  if (!isdigit((unsigned char)**text)) {
+    return false;
+  }
+  errno = 0;
+  char* end = NULL;
+  const long read = strtol(*text, &end, 10);
+  if (errno || read > 1000000) {
+    return false;
+  }
+  *text = end;
+  *value = (int)read;
+  return true;
+}
+
+bool
+sr_value_integer(const char* const text, const int least, const int most, int* const value)
+{
+  const char* at = text;
+  int read = 0;
+  if (!read_digits(&at, &read) || *at || read < least || read > most) {
+    return false;
+  }
+  *value = read;
+  return true;
+}
+
+bool
+sr_value_bars(const char* const text, int* const first, int* const last)
+{
+  const char* at = text;
+  int from = 0;
+  if (!read_digits(&at, &from)) {
+    return false;
+  }
+  int to = from;
+  if (*at == '-') {
+    ++at;
+    if (!read_digits(&at, &to)) {
+      return false;
+    }
+  }
+  if (*at || to < from || to == 0) {
+    return false;
+  }
+  *first = from;
+  *last = to;
+  return true;
+}
+
+int
+sr_option_bars(const char* const command, const char* const text, SrPhraseChoice* const choice)
+{
+  if (!sr_value_bars(text, &choice->first_bar, &choice->last_bar)) {
+    return sr_say_usage(command,
+                        "--bars takes one bar or a first and a last one, such as --bars 3 or "
+                        "--bars 1-4; \"%s\" is neither.",
+                        text);
+  }
+  return 0;
+}
+
+int
+sr_option_part(const char* const command, const char* const text, SrPhraseChoice* const choice)
+{
+  if (!text[0] || text[1] || !isalpha((unsigned char)text[0])) {
+    return sr_say_usage(command, "--part takes one letter from A to Z; \"%s\" is none.", text);
+  }
+  choice->part = (char)toupper((unsigned char)text[0]);
+  return 0;
+}
+
+int
+sr_option_tune(const char* const command, const char* const text, SrPhraseChoice* const choice)
+{
+  if (!sr_value_integer(text, 1, 1000000, &choice->tune)) {
+    return sr_say_usage(command,
+                        "--tune takes the X: number of a tune in the file, 1 or more; \"%s\" is "
+                        "none.",
+                        text);
+  }
+  return 0;
+}
+
+int
+sr_option_number(const char* const command, const char* const option, const char* const unit,
+                 const char* const text, const double least, const double most, double* const value)
+{
+  if (!sr_value_number(text, least, most, value)) {
+    return sr_say_usage(command, "%s takes %s from %g to %g; \"%s\" is outside that or no number.",
+                        option, unit, least, most, text);
+  }
+  return 0;
+}
