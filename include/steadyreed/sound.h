@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file sound.h
+   A phrase made audible: a single-reed voice with its cuts, and a click.
+*/
+
+#ifndef STEADYREED_SOUND_H
+#define STEADYREED_SOUND_H
+
+#include <steadyreed/phrase.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/// Slowest and fastest tempo, pulses a minute.
+#define SR_SLOWEST_BPM 10.0
+#define SR_FASTEST_BPM 400.0
+
+/// How a phrase is to sound; fill with sr_sound_settings_default().
+typedef struct {
+  double rate_hz;   ///< 16000 to 192000
+  double tempo_bpm; ///< Pulses a minute, SR_SLOWEST_BPM to SR_FASTEST_BPM; NAN for the phrase's own
+  double reference_hz; ///< A4, 300 to 600
+  double cut_ms;       ///< Length of a cut, 5 to 200; never over 30 % of its note
+  unsigned rounds;     ///< Times the phrase is played, 1 to 10000, a bar apart
+  bool click;          ///< Click on each pulse, accented on the bar
+  bool count_in;       ///< One bar of clicks before the first note
+} SrSoundSettings;
+
+/// 44.1 kHz, the phrase's tempo, A4 = 440 Hz, cuts of 35 ms, once, no click.
+SrSoundSettings sr_sound_settings_default(void);
+
+/**
+   The tempo at which a phrase sounds if none is given: its Q:, or 90 pulses a
+   minute (80 where the pulse is a minim).
+*/
+double sr_sound_tempo(const SrPhrase* phrase);
+
+/// A phrase being rendered.
+typedef struct SrSoundImpl SrSound;
+
+/**
+   Prepare a phrase for rendering.
+
+   @param phrase   Copied as far as needed.
+   @param settings NULL for the defaults.
+   @param sound    Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT (a setting out of its range) or SR_NO_MEMORY.
+*/
+SrStatus sr_sound_new(const SrPhrase* phrase, const SrSoundSettings* settings, SrSound** sound,
+                      SrError* error);
+/// Free; NULL does nothing.
+void sr_sound_del(SrSound* sound);
+/// Samples in all, half a second of silence at the end included.
+uint64_t sr_sound_length(const SrSound* sound);
+/**
+   Render the next samples: mono, at most half of full scale. The same whatever the chunks.
+
+   @return Samples written; fewer than `count` only at the end.
+*/
+size_t sr_sound_read(SrSound* sound, float* samples, size_t count);
+
+#endif // STEADYREED_SOUND_H

@@ -1,0 +1,298 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "advice.h"
+
+#include "score.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LINE_SIZE 240u
+/// Most lines.
+#define MOST_LINES 5u
+/// Most candidates kept before the worst are chosen.
+#define MOST_CANDIDATES 16u
+
+/// One thing that could be said; `weight` in notes gone wrong.
+typedef struct {
+  double weight;
+  char text[LINE_SIZE];
+} Candidate;
+
+typedef struct {
+  const SrTake* take;
+  const SrRound* round;
+  Candidate candidates[MOST_CANDIDATES];
+  size_t count;
+} Adviser;
+
+static void say(Adviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
+
+static void
+say(Adviser* const a, const double weight, const char* const format, ...)
+{
+  if (a->count == MOST_CANDIDATES || !(weight > 0.0)) {
+    return;
+  }
+  Candidate* const candidate = &a->candidates[a->count++];
+  candidate->weight = weight;
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(candidate->text, sizeof(candidate->text), format, arguments);
+  va_end(arguments);
+}
+
+static const char*
+ordinal(const size_t number)
+{
+  static const char* const words[] = {"first", "second", "third",   "fourth",
+                                      "fifth", "sixth",  "seventh", "eighth"};
+  return number >= 1 && number <= 8 ? words[number - 1] : "last";
+}
+
+/// "the second A", counted among the notes of that name in this playing of the bar.
+static void
+name_note(const Adviser* const a, const size_t index, char* const text, const size_t size)
+{
+  const SrPhrase* const phrase = a->take->phrase;
+  const SrPhraseNote* const note = sr_phrase_note(phrase, index);
+  size_t number = 1;
+  size_t of_name = 1;
+  for (size_t i = index; i-- > 0 && sr_phrase_note(phrase, i)->bar == note->bar;) {
+    const bool same = !strcmp(sr_phrase_note(phrase, i)->name, note->name);
+    number += same;
+    of_name += same;
+  }
+  for (size_t i = index + 1;
+       i < sr_phrase_note_count(phrase) && sr_phrase_note(phrase, i)->bar == note->bar; ++i) {
+    of_name += !strcmp(sr_phrase_note(phrase, i)->name, note->name);
+  }
+  if (of_name > 1) {
+    snprintf(text, size, "the %s %s", ordinal(number), note->name);
+  } else {
+    snprintf(text, size, "the %s", note->name);
+  }
+}
+
+static const char*
+again(const size_t count)
+{
+  return count > 1 ? " (and it was not the only one)" : "";
+}
+
+static void
+advise_on_cuts(Adviser* const a)
+{
+  size_t counts[4] = {0, 0, 0, 0};
+  size_t worst[4] = {0, 0, 0, 0};
+  double longest = 0.0;
+  for (size_t i = 0; i < a->round->note_count; ++i) {
+    const SrNoteVerdict* const note = &a->round->notes[i];
+    if (!note->has_cut || note->cut.verdict == SR_CUT_STRAY || note->cut.verdict == SR_CUT_CLEAN) {
+      continue;
+    }
+    const size_t kind = (size_t)note->cut.verdict;
+    const bool longer = kind == SR_CUT_LONG && note->cut.length_ms > longest;
+    if (counts[kind] == 0 || longer) {
+      worst[kind] = i;
+      longest = longer ? note->cut.length_ms : longest;
+    }
+    ++counts[kind];
+  }
+  char name[64];
+  if (counts[SR_CUT_JOINED]) {
+    const size_t i = worst[SR_CUT_JOINED];
+    const SrNoteVerdict* const note = &a->round->notes[i];
+    name_note(a, i - 1, name, sizeof(name));
+    if (isfinite(note->cut.onset_s)) {
+      say(a, 1.2 * (double)counts[SR_CUT_JOINED],
+          "bar %d: %s never let go before the cut%s; lift it as the cutting finger taps", note->bar,
+          name, again(counts[SR_CUT_JOINED]));
+    } else {
+      say(a, 1.2 * (double)counts[SR_CUT_JOINED],
+          "bar %d: %s ran into the next one, with no cut heard%s; lift the finger and tap the cut",
+          note->bar, name, again(counts[SR_CUT_JOINED]));
+    }
+  }
+  if (counts[SR_CUT_LONG]) {
+    const size_t i = worst[SR_CUT_LONG];
+    name_note(a, i, name, sizeof(name));
+    say(a, 1.0 * (double)counts[SR_CUT_LONG],
+        "bar %d: the cut onto %s lasted %.0f ms and was heard as a note%s; only flick the button",
+        a->round->notes[i].bar, name, a->round->notes[i].cut.length_ms, again(counts[SR_CUT_LONG]));
+  }
+  if (counts[SR_CUT_ABSENT]) {
+    const size_t i = worst[SR_CUT_ABSENT];
+    name_note(a, i, name, sizeof(name));
+    say(a, 0.8 * (double)counts[SR_CUT_ABSENT],
+        "bar %d: no cut was heard before %s%s; the notes are apart, so only add the tap",
+        a->round->notes[i].bar, name, again(counts[SR_CUT_ABSENT]));
+  }
+  // Repeated notes that ran together where no cut is written
+  for (size_t i = 1; i < a->round->note_count; ++i) {
+    const SrNoteVerdict* const note = &a->round->notes[i];
+    if (note->joined == SR_YES && !note->has_cut) {
+      name_note(a, i - 1, name, sizeof(name));
+      say(a, 1.0, "bar %d: %s ran into the next one; lift between them, or part them with a cut",
+          note->bar, name);
+      break;
+    }
+  }
+}
+
+static void
+advise_on_notes(Adviser* const a)
+{
+  size_t missed = 0;
+  size_t wrong = 0;
+  size_t first_missed = 0;
+  size_t first_wrong = 0;
+  long stopped = -1;
+  for (size_t s = 0; s < a->round->slip_count; ++s) {
+    stopped =
+        a->round->slips[s].kind == SR_SLIP_STOPPED ? (long)a->round->slips[s].note_index : stopped;
+  }
+  for (size_t i = 0; i < a->round->note_count; ++i) {
+    const SrNoteVerdict* const note = &a->round->notes[i];
+    if (note->status == SR_NOTE_MISSED && (stopped < 0 || (long)i < stopped)) {
+      first_missed = missed++ ? first_missed : i;
+    }
+    if (note->status == SR_NOTE_WRONG) {
+      first_wrong = wrong++ ? first_wrong : i;
+    }
+  }
+  char name[64];
+  if (wrong) {
+    const SrNoteVerdict* const note = &a->round->notes[first_wrong];
+    const int step = note->heard_midi - note->midi;
+    name_note(a, first_wrong, name, sizeof(name));
+    say(a, 1.5 * (double)wrong,
+        "bar %d: another note stood for %s, %d semitone%s %s%s; find its button slowly, then go on",
+        note->bar, name, abs(step), abs(step) == 1 ? "" : "s", step > 0 ? "higher" : "lower",
+        again(wrong));
+  }
+  if (missed) {
+    name_note(a, first_missed, name, sizeof(name));
+    say(a, 1.4 * (double)missed,
+        "bar %d: %s was not heard%s; play that bar alone until it speaks each time",
+        a->round->notes[first_missed].bar, name, again(missed));
+  }
+}
+
+static void
+advise_on_flow(Adviser* const a)
+{
+  char name[64];
+  for (size_t s = 0; s < a->round->slip_count; ++s) {
+    const SrSlip* const slip = &a->round->slips[s];
+    name_note(a, slip->note_index, name, sizeof(name));
+    switch (slip->kind) {
+    case SR_SLIP_HESITATION:
+      say(a, 1.3,
+          "bar %d: you waited %.1f s before %s; join the bar before and this one at half speed",
+          slip->bar, slip->wait_s, name);
+      break;
+    case SR_SLIP_RESTART:
+      say(a, 1.1,
+          "bar %d: you went back to %s; play from a bar before to a bar behind it a few times",
+          slip->bar, name);
+      break;
+    case SR_SLIP_STOPPED:
+      say(a, 1.3, "bar %d: you stopped after %s; take up the tune a bar before that", slip->bar,
+          name);
+      break;
+    case SR_SLIP_FALSE_START:
+    default:
+      break;
+    }
+  }
+}
+
+/// The place of the pulse whose notes stray most, above what is just noticeable.
+static void
+advise_on_rhythm(Adviser* const a)
+{
+  const SrPulse* const pulse = &a->round->pulse;
+  if (!isfinite(pulse->spread_ms) || !isfinite(pulse->played_bpm)) {
+    return;
+  }
+  const double step_ms = sr_score_step(a->take->phrase) * 60e3 / pulse->played_bpm;
+  const double noticeable = sr_judge_just_noticeable_ms(step_ms);
+  size_t worst = 0;
+  double most = 0.0;
+  for (size_t i = 0; i < a->round->note_count; ++i) {
+    const double off = fabs(a->round->notes[i].offset_ms);
+    if (off > most) {
+      most = off;
+      worst = i;
+    }
+  }
+  if (pulse->spread_ms > 1.5 * noticeable || most > 4.0 * noticeable) {
+    char name[64];
+    name_note(a, worst, name, sizeof(name));
+    const double offset = a->round->notes[worst].offset_ms;
+    say(a, (100.0 - a->round->scores.evenness) / 25.0,
+        "bar %d: %s came %.0f ms %s, the most uneven of this round; tap the pulse through that bar",
+        a->round->notes[worst].bar, name, fabs(offset), offset > 0.0 ? "late" : "early");
+  }
+  if (fabs(pulse->drift_percent) > 4.0) {
+    say(a, fabs(pulse->drift_percent) / 6.0,
+        "you %s by %.0f %% from beginning to end; practise it with a click",
+        pulse->drift_percent > 0.0 ? "sped up" : "slowed down", fabs(pulse->drift_percent));
+  }
+}
+
+static int
+by_weight(const void* const a, const void* const b)
+{
+  const double x = ((const Candidate*)a)->weight;
+  const double y = ((const Candidate*)b)->weight;
+  return (x < y) - (x > y);
+}
+
+static char*
+copy_of(const char* const text)
+{
+  char* const copy = (char*)malloc(strlen(text) + 1);
+  if (copy) {
+    memcpy(copy, text, strlen(text) + 1);
+  }
+  return copy;
+}
+
+SrStatus
+sr_advise(const SrTake* const take, SrRound* const round)
+{
+  Adviser* const a = (Adviser*)calloc(1, sizeof(Adviser));
+  round->advice = (char**)calloc(MOST_LINES, sizeof(char*));
+  bool enough = a && round->advice;
+  if (enough) {
+    a->take = take;
+    a->round = round;
+    advise_on_cuts(a);
+    advise_on_notes(a);
+    advise_on_flow(a);
+    advise_on_rhythm(a);
+    if (a->count == 0) {
+      const double bpm = round->pulse.played_bpm;
+      if (isfinite(bpm)) {
+        say(a, 1.0,
+            "nothing went wrong that can be heard; play it again, and then a little faster (%.0f)",
+            ceil(bpm * 1.03));
+      } else {
+        say(a, 1.0, "nothing went wrong that can be heard; play a longer stretch of it next");
+      }
+    }
+    qsort(a->candidates, a->count, sizeof(Candidate), by_weight);
+  }
+  for (size_t i = 0; enough && i < a->count && i < MOST_LINES; ++i) {
+    round->advice[i] = copy_of(a->candidates[i].text);
+    enough = round->advice[i] != NULL;
+    round->advice_count += enough;
+  }
+  free(a);
+  return enough ? SR_OK : SR_NO_MEMORY;
+}

@@ -1,0 +1,391 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file align.c
+   The cheapest way to explain all sounds in order. A state is the note last
+   begun and whether a cut for the next has been heard. Costs are in units of
+   "one note gone wrong"; they decide between explanations and nothing else.
+*/
+
+#include "align.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+/// A written note that was not played.
+#define COST_MISSED 1.0f
+/// Another pitch in a note's place: cheaper than one missed and one extra.
+#define COST_WRONG 1.3f
+/// A sound that is no note: from a flick to a whole note.
+#define COST_EXTRA_SHORT 0.25f
+#define COST_EXTRA_LONG 1.1f
+/// A cut where none is written, or a written one whose note follows without it.
+#define COST_STRAY 0.3f
+#define COST_ABSENT 0.15f
+/// A repeated note that the one before sounded through.
+#define COST_JOINED 0.25f
+/// Going back to the first note after the last, and to any other place.
+#define COST_NEXT_ROUND 0.1f
+#define COST_FIRST_AGAIN 1.8f
+#define COST_BACK 3.2f
+/// Wrong time, by the logarithm of how much too long or short a step was.
+#define COST_TIME 0.9f
+#define MOST_TIME 1.2f
+/// Most notes missed in a row inside a round.
+#define MOST_SKIP 6
+/// A cut is no longer than this, s, and at most so many semitones above its note.
+#define MOST_CUT_S 0.20
+#define MOST_CUT_STEP 9
+/// A sound that covers so much of a note sounds through it.
+#define COVERS_S 0.06
+
+/// The best way into a state.
+typedef struct {
+  float cost;
+  float spw;     ///< Seconds for a whole note, 0 if not known
+  double onset;  ///< Of the note last begun (its cut included)
+  size_t event;  ///< Its main sound
+  int from_note; ///< The note whose place in the phrase `onset` stands for
+} Cell;
+
+/// How a state was reached by one sound.
+typedef struct {
+  uint16_t state; ///< Before the sound
+  uint8_t role;
+  uint8_t on_top;
+} Step;
+
+typedef struct {
+  const SrPhrase* phrase;
+  const SrEvent* events;
+  size_t count;
+  const SrJudgeSettings* settings;
+  size_t notes;
+  size_t states; ///< 2 * (notes + 1): the note last begun + 1, times 2, plus 1 if a cut is heard
+  Cell* now;
+  Cell* next;
+  Step* steps;
+  unsigned char* under;
+} Aligner;
+
+static double
+score_start(const Aligner* const a, const int note)
+{
+  return sr_fraction_value(sr_phrase_note(a->phrase, (size_t)note)->start);
+}
+
+/// Sounds below a longer one that is melody: octaves and chords of the left hand.
+static void
+find_under(const Aligner* const a)
+{
+  for (size_t i = 0; i < a->count; ++i) {
+    const SrEvent* const low = &a->events[i];
+    const double length = low->end_s - low->onset_s;
+    a->under[i] = 0;
+    for (size_t step = 0; step < 24; ++step) {
+      // Neighbours on both sides, nearest first
+      const size_t ahead = step / 2 + 1;
+      const bool later = step % 2 == 0;
+      if ((!later && ahead > i) || (later && i + ahead >= a->count)) {
+        continue;
+      }
+      const SrEvent* const other = &a->events[later ? i + ahead : i - ahead];
+      const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
+      const int above = other->midi - low->midi;
+      const double other_length = other->end_s - other->onset_s;
+      if ((above == 12 || above == 24 || (above >= 7 && low->midi < 60)) &&
+          overlap > 0.5 * fmin(length, other_length) && other_length > 0.05) {
+        a->under[i] = 1;
+      }
+    }
+  }
+}
+
+static void
+offer(Aligner* const a, const size_t event, const size_t from, const size_t to, const float cost,
+      const Cell* const cell, const SrRole role, const bool on_top)
+{
+  if (cost < a->next[to].cost) {
+    a->next[to] = *cell;
+    a->next[to].cost = cost;
+    a->steps[event * a->states + to] = (Step){(uint16_t)from, (uint8_t)role, on_top};
+  }
+}
+
+static float
+extra_cost(const SrEvent* const event)
+{
+  const float length = (float)fmin(0.12, event->end_s - event->onset_s) / 0.12f;
+  return COST_EXTRA_SHORT + (COST_EXTRA_LONG - COST_EXTRA_SHORT) * length;
+}
+
+/// What a step in time costs, and the tempo it leaves behind.
+static float
+time_cost(const Aligner* const a, const Cell* const cell, const int note, const double onset,
+          float* const spw)
+{
+  const double score = score_start(a, note) - score_start(a, cell->from_note);
+  const double seconds = onset - cell->onset;
+  *spw = cell->spw;
+  if (score <= 0.0 || seconds <= 0.0) {
+    return MOST_TIME;
+  }
+  const float played = (float)(seconds / score);
+  if (cell->spw <= 0.0f) {
+    *spw = played;
+    return 0.0f;
+  }
+  const float off = fabsf(logf(played / cell->spw));
+  // A hesitation says nothing of the tempo
+  if (off < 0.4f) {
+    const float weight = (float)fmin(0.5, 0.15 + score);
+    *spw += weight * (played - cell->spw);
+  }
+  return fminf(MOST_TIME, COST_TIME * off);
+}
+
+static bool
+is_repeat(const Aligner* const a, const int note)
+{
+  return note > 0 && sr_phrase_note(a->phrase, (size_t)note)->midi ==
+                         sr_phrase_note(a->phrase, (size_t)note - 1)->midi;
+}
+
+/// What it costs that the notes from `first` to before `note` have no sound of their own.
+static float
+skip_cost(const Aligner* const a, const Cell* const cell, const int first, const int note,
+          const double onset)
+{
+  float cost = 0.0f;
+  bool joined = cell->event < a->count && a->events[cell->event].end_s > onset - COVERS_S;
+  for (int i = first; i < note; ++i) {
+    joined = joined && is_repeat(a, i);
+    cost += joined ? COST_JOINED : COST_MISSED;
+  }
+  return cost;
+}
+
+static float
+pitch_cost(const SrPhraseNote* const note, const SrEvent* const event)
+{
+  if (event->midi == note->midi) {
+    return 0.0f;
+  }
+  for (int i = 0; i < note->chord_count; ++i) {
+    if (event->midi == note->chord_midi[i]) {
+      return 0.6f;
+    }
+  }
+  const int apart = abs(event->midi - note->midi);
+  return COST_WRONG + 0.04f * (float)(apart < 12 ? apart : 12);
+}
+
+/// Take the sound for a note at or behind the next.
+static void
+try_notes(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const int last = (int)(state / 2) - 1;
+  const bool cut = state % 2;
+  for (int note = last + 1; note < (int)a->notes && note <= last + 1 + MOST_SKIP; ++note) {
+    const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
+    float cost = cell->cost + pitch_cost(written, event);
+    cost += skip_cost(a, cell, last + 1, note, event->onset_s);
+    if (cut && note != last + 1) {
+      cost += COST_STRAY;
+    }
+    if (!cut && written->cut_midi >= 0) {
+      cost += COST_ABSENT;
+    }
+    Cell to = *cell;
+    if (last >= 0) {
+      cost += time_cost(a, cell, note, event->onset_s, &to.spw);
+    }
+    to.onset = event->onset_s;
+    to.event = e;
+    to.from_note = note;
+    offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_NOTE, false);
+    if (last < 0 && note >= 3) {
+      break;
+    }
+  }
+}
+
+/// Take the sound for the cut before the next note.
+static void
+try_cut(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const int note = (int)(state / 2);
+  if (state % 2 || note >= (int)a->notes || event->end_s - event->onset_s > MOST_CUT_S) {
+    return;
+  }
+  const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
+  const int above = event->midi - written->midi;
+  const bool ornament = written->ornament_count > 0;
+  if ((above < 1 || above > MOST_CUT_STEP) && !ornament) {
+    return;
+  }
+  float cost = cell->cost;
+  if (ornament) {
+    cost += 0.1f;
+    offer(a, e, state, state, cost, cell, SR_ROLE_UNDER, false);
+    return;
+  }
+  cost += written->cut_midi >= 0 ? 0.03f * (float)abs(event->midi - written->cut_midi) : COST_STRAY;
+  // Longer than a cut: rather a note, if one fits
+  cost += 2.0f * (float)fmax(0.0, event->end_s - event->onset_s - 0.1);
+  Cell to = *cell;
+  if (note > 0) {
+    float unused = 0.0f;
+    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &unused);
+  }
+  offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
+  // On top of the note before, which sounds on: the next note is joined and gone by
+  if (note > 0 && is_repeat(a, note) && cell->event < e &&
+      a->events[cell->event].end_s > event->end_s + 0.015) {
+    float spw = cell->spw;
+    to = *cell;
+    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &spw);
+    to.spw = spw;
+    to.onset = event->onset_s;
+    to.from_note = note;
+    offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_CUT, true);
+  }
+}
+
+/// Leave the state as it is: an extra sound, one under the melody, or the last note again.
+static void
+try_staying(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const int last = (int)(state / 2) - 1;
+  if (a->under[e]) {
+    offer(a, e, state, state, cell->cost + 0.02f, cell, SR_ROLE_UNDER, false);
+  }
+  if (last >= 0 && !(state % 2) && event->midi == sr_phrase_note(a->phrase, (size_t)last)->midi &&
+      event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
+      event->onset_s - a->events[cell->event].end_s < 0.1) {
+    Cell to = *cell;
+    to.event = e;
+    offer(a, e, state, state, cell->cost + 0.1f, &to, SR_ROLE_TAIL, false);
+  }
+  offer(a, e, state, state, cell->cost + extra_cost(event), cell, SR_ROLE_EXTRA, false);
+}
+
+/// Begin the phrase again, or go back to an earlier note.
+static void
+try_going_back(Aligner* const a, const size_t e)
+{
+  const SrEvent* const event = &a->events[e];
+  // The cheapest state of all, and of those that have ended the phrase
+  size_t best = 0;
+  for (size_t s = 1; s < a->states; ++s) {
+    best = a->now[s].cost < a->now[best].cost ? s : best;
+  }
+  for (size_t n = 0; n < a->notes; ++n) {
+    const SrPhraseNote* const written = sr_phrase_note(a->phrase, n);
+    const float pitch = pitch_cost(written, event);
+    if (n > 0 && pitch > 0.0f) {
+      continue;
+    }
+    Cell to = {0};
+    to.onset = event->onset_s;
+    to.event = e;
+    to.from_note = (int)n;
+    const size_t into = 2 * (n + 1);
+    if (n == 0) {
+      for (size_t missing = 0; missing <= 3 && missing < a->notes; ++missing) {
+        const size_t end = 2 * (a->notes - missing);
+        const float cost =
+            a->now[end].cost + COST_NEXT_ROUND + (float)missing * COST_MISSED + pitch;
+        offer(a, e, end, into, cost, &to, SR_ROLE_NOTE, false);
+      }
+    }
+    if (best / 2 > n) {
+      // The tempo is kept, the place is new
+      to.spw = a->now[best].spw;
+      const float cost = a->now[best].cost + (n == 0 ? COST_FIRST_AGAIN : COST_BACK) + pitch;
+      offer(a, e, best, into, cost, &to, SR_ROLE_NOTE, false);
+    }
+  }
+}
+
+static void
+trace_back(const Aligner* const a, SrAlignedSound* const aligned)
+{
+  size_t state = 0;
+  float least = INFINITY;
+  for (size_t s = 0; s < a->states; ++s) {
+    // What is left of the phrase was not played; that costs the same whether many or few
+    const size_t note = s / 2;
+    const float rest = note < a->notes ? fminf(1.5f, COST_MISSED * (float)(a->notes - note)) : 0.0f;
+    if (a->now[s].cost + rest < least) {
+      least = a->now[s].cost + rest;
+      state = s;
+    }
+  }
+  for (size_t e = a->count; e-- > 0;) {
+    const Step step = a->steps[e * a->states + state];
+    SrAlignedSound* const sound = &aligned[e];
+    sound->event = e;
+    sound->role = (SrRole)step.role;
+    sound->on_top = step.on_top;
+    sound->note = -1;
+    if (sound->role == SR_ROLE_NOTE) {
+      sound->note = (int)(state / 2) - 1;
+    } else if (sound->role == SR_ROLE_CUT) {
+      sound->note = step.on_top ? (int)(state / 2) - 1 : (int)(state / 2);
+    } else if (sound->role == SR_ROLE_TAIL) {
+      sound->note = (int)(state / 2) - 1;
+    }
+    state = step.state;
+  }
+}
+
+SrStatus
+sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t count,
+         const SrJudgeSettings* const settings, SrAlignedSound* const aligned)
+{
+  Aligner a = {.phrase = phrase, .events = events, .count = count, .settings = settings};
+  a.notes = sr_phrase_note_count(phrase);
+  a.states = 2 * (a.notes + 1);
+  a.now = (Cell*)malloc(a.states * sizeof(Cell));
+  a.next = (Cell*)malloc(a.states * sizeof(Cell));
+  a.steps = (Step*)calloc(count * a.states, sizeof(Step));
+  a.under = (unsigned char*)calloc(count, 1);
+  SrStatus status = SR_NO_MEMORY;
+  if (a.now && a.next && a.steps && a.under) {
+    find_under(&a);
+    for (size_t s = 0; s < a.states; ++s) {
+      a.now[s] = (Cell){s == 0 ? 0.0f : INFINITY, 0.0f, 0.0, count, 0};
+    }
+    for (size_t e = 0; e < count; ++e) {
+      for (size_t s = 0; s < a.states; ++s) {
+        a.next[s].cost = INFINITY;
+      }
+      for (size_t s = 0; s < a.states; ++s) {
+        if (a.now[s].cost < INFINITY) {
+          try_staying(&a, e, s);
+          try_cut(&a, e, s);
+          try_notes(&a, e, s);
+        }
+      }
+      try_going_back(&a, e);
+      Cell* const swap = a.now;
+      a.now = a.next;
+      a.next = swap;
+    }
+    trace_back(&a, aligned);
+    status = SR_OK;
+  }
+  free(a.now);
+  free(a.next);
+  free(a.steps);
+  free(a.under);
+  return status;
+}

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file align.h
+   Which sound is which written note.
+*/
+
+#ifndef SR_JUDGE_ALIGN_H
+#define SR_JUDGE_ALIGN_H
+
+#include <steadyreed/judge.h>
+
+/// What a sound is taken for.
+typedef enum {
+  SR_ROLE_EXTRA, ///< Nothing written
+  SR_ROLE_UNDER, ///< An octave, chord sound or ornament of a note
+  SR_ROLE_TAIL,  ///< The note before, sounding on
+  SR_ROLE_NOTE,  ///< The note `note`
+  SR_ROLE_CUT,   ///< The cut before the note `note`
+} SrRole;
+
+/// One sound with its role.
+typedef struct {
+  size_t event; ///< Index into the sorted sounds
+  SrRole role;
+  int note;    ///< Index in the phrase; -1 without one
+  bool on_top; ///< A cut that came while the note before sounded on: its note is joined
+} SrAlignedSound;
+
+/**
+   Align sounds to the phrase by dynamic programming over sounds and notes.
+
+   @param phrase  What was to be played.
+   @param events  Sounds only, by onset.
+   @param count   Number of them.
+   @param settings Thresholds.
+   @param aligned Receives `count` roles in the order of the sounds.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_align(const SrPhrase* phrase, const SrEvent* events, size_t count,
+                  const SrJudgeSettings* settings, SrAlignedSound* aligned);
+
+#endif // SR_JUDGE_ALIGN_H

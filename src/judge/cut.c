@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "cut.h"
+
+#include <math.h>
+
+static double
+length_ms(const SrEvent* const cut, const SrEvent* const sound)
+{
+  const double end_s = sound && sound->onset_s > cut->onset_s ? sound->onset_s : cut->end_s;
+  return 1e3 * (end_s - cut->onset_s);
+}
+
+/// Whether it was heard as a note of its own.
+static bool
+is_long(const SrJudgeSettings* const settings, const double cut_ms, const SrEvent* const cut,
+        const SrEvent* const sound)
+{
+  const double whole_ms = 1e3 * (sound->end_s - cut->onset_s);
+  return cut_ms > settings->long_cut_ms || cut_ms > settings->long_cut_share * whole_ms;
+}
+
+void
+sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const cut,
+             const SrEvent* const sound, SrNoteVerdict* const note)
+{
+  const bool written = sr_phrase_note(take->phrase, index)->cut_midi >= 0;
+  const bool repeats = sr_note_repeats(take->phrase, index);
+  // A note that never fell by enough never let go, whatever stood on top
+  const bool held =
+      repeats && note->status == SR_NOTE_PLAYED &&
+      (!sound || (isfinite(sound->fall_db) && sound->fall_db < take->settings->joined_fall_db));
+  if (held) {
+    note->joined = SR_YES;
+    note->onset_s = (double)NAN;
+  }
+  if (note->status != SR_NOTE_PLAYED || (!written && !cut)) {
+    return;
+  }
+  note->has_cut = true;
+  note->cut = (SrCut){.verdict = written ? SR_CUT_ABSENT : SR_CUT_STRAY,
+                      .onset_s = (double)NAN,
+                      .length_ms = (double)NAN,
+                      .midi = -1,
+                      .fall_db = repeats && sound ? sound->fall_db : (double)NAN};
+  if (cut) {
+    note->cut.onset_s = cut->onset_s;
+    note->cut.length_ms = length_ms(cut, sound);
+    note->cut.midi = cut->midi;
+  }
+  if (!written) {
+    return;
+  }
+  if (held) {
+    note->cut.verdict = SR_CUT_JOINED;
+    note->cut.fall_db = sound ? sound->fall_db : 0.0;
+  } else if (cut && sound) {
+    note->cut.verdict =
+        is_long(take->settings, note->cut.length_ms, cut, sound) ? SR_CUT_LONG : SR_CUT_CLEAN;
+  }
+}

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file cut.h
+   The verdict on one cut.
+*/
+
+#ifndef SR_JUDGE_CUT_H
+#define SR_JUDGE_CUT_H
+
+#include "rounds.h"
+
+/**
+   Judge the cut before a note, written or not, and whether the note is joined.
+
+   @param take  The take.
+   @param index The note.
+   @param cut   The cut's sound; NULL if none was heard.
+   @param sound The note's own sound; NULL if the one before sounded through it.
+   @param note  Receives `cut`, `has_cut`, `joined`; a joined note loses its onset.
+*/
+void sr_cut_judge(const SrTake* take, size_t index, const SrEvent* cut, const SrEvent* sound,
+                  SrNoteVerdict* note);
+
+#endif // SR_JUDGE_CUT_H

@@ -1,0 +1,285 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "advice.h"
+#include "align.h"
+#include "rhythm.h"
+#include "rounds.h"
+#include "score.h"
+
+#include <steadyreed/judge.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A take is this phrase if, of the notes it got to, so many are right and in their time,
+#define LEAST_RIGHT 0.6
+/// "in their time" being within this share of the phrase's usual step,
+#define IN_TIME_STEP 0.3
+/// and if not too many other sounds stand between.
+#define MOST_EXTRA 0.6
+
+SrJudgeSettings
+sr_judge_settings_default(void)
+{
+  const SrJudgeSettings settings = {.long_cut_ms = 70.0,
+                                    .long_cut_share = 0.4,
+                                    .joined_fall_db = 10.0,
+                                    .target_bpm = (double)NAN,
+                                    .reference_hz = (double)NAN};
+  return settings;
+}
+
+void
+sr_assessment_del(SrAssessment* const assessment)
+{
+  if (!assessment) {
+    return;
+  }
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    SrRound* const round = &assessment->rounds[r];
+    for (size_t i = 0; i < round->advice_count; ++i) {
+      free(round->advice[i]);
+    }
+    free(round->advice);
+    free(round->notes);
+    free(round->extra);
+    free(round->air);
+    free(round->slips);
+  }
+  free(assessment->rounds);
+  free(assessment->title);
+  free(assessment->path);
+  free(assessment);
+}
+
+static char*
+copy_text(const char* const text)
+{
+  const char* const from = text ? text : "";
+  char* const copy = (char*)malloc(strlen(from) + 1);
+  if (copy) {
+    memcpy(copy, from, strlen(from) + 1);
+  }
+  return copy;
+}
+
+/// By onset, then by all else that is told, so that any order of events gives one result.
+static int
+compare_events(const void* const a, const void* const b)
+{
+  const SrEvent* const x = (const SrEvent*)a;
+  const SrEvent* const y = (const SrEvent*)b;
+  if (x->onset_s < y->onset_s || x->onset_s > y->onset_s) {
+    return x->onset_s < y->onset_s ? -1 : 1;
+  }
+  if (x->midi != y->midi) {
+    return x->midi < y->midi ? -1 : 1;
+  }
+  return (x->end_s > y->end_s) - (x->end_s < y->end_s);
+}
+
+static int
+compare_doubles(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+/// The A4 for which the pitches heard are in tune on the mean, each pitch counted once by its
+/// median.
+static double
+find_reference(const SrAssessment* const assessment, double* const scratch)
+{
+  double sum = 0.0;
+  size_t pitches = 0;
+  for (int midi = 0; midi < 128; ++midi) {
+    size_t count = 0;
+    for (size_t r = 0; r < assessment->round_count; ++r) {
+      const SrRound* const round = &assessment->rounds[r];
+      for (size_t i = 0; i < round->note_count; ++i) {
+        const SrNoteVerdict* const note = &round->notes[i];
+        if (note->heard_midi == midi && isfinite(note->cents) && isfinite(note->onset_s)) {
+          scratch[count++] = note->cents;
+        }
+      }
+    }
+    if (count) {
+      qsort(scratch, count, sizeof(double), compare_doubles);
+      sum += count % 2 ? scratch[count / 2] : 0.5 * (scratch[count / 2 - 1] + scratch[count / 2]);
+      ++pitches;
+    }
+  }
+  return pitches ? 440.0 * exp2(sum / (double)pitches / 1200.0) : (double)NAN;
+}
+
+/// Cents so far stand against 440 Hz; put them against the reference.
+static SrStatus
+set_reference(const SrTake* const take, SrAssessment* const assessment)
+{
+  size_t notes = 0;
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    notes += assessment->rounds[r].note_count;
+  }
+  double* const scratch = (double*)malloc((notes + 1) * sizeof(double));
+  if (!scratch) {
+    return SR_NO_MEMORY;
+  }
+  const double wanted = take->settings->reference_hz;
+  assessment->reference_hz = find_reference(assessment, scratch);
+  free(scratch);
+  const double against = isfinite(wanted) ? wanted : assessment->reference_hz;
+  const double shift = isfinite(against) ? 1200.0 * log2(against / 440.0) : 0.0;
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    for (size_t i = 0; i < assessment->rounds[r].note_count; ++i) {
+      assessment->rounds[r].notes[i].cents -= shift;
+    }
+  }
+  return SR_OK;
+}
+
+/// Whether a round is a playing of the phrase rather than notes that happen to fit.
+static bool
+is_this_phrase(const SrTake* const take, const SrRound* const round)
+{
+  size_t reached = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    if (round->notes[i].status != SR_NOTE_MISSED) {
+      reached = i + 1;
+    }
+  }
+  const double bpm = round->pulse.played_bpm;
+  const double limit_ms = IN_TIME_STEP * sr_score_step(take->phrase) * 60e3 / bpm;
+  size_t right = 0;
+  size_t counted = 0;
+  for (size_t i = 0; i < reached; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    const bool on_time = !isfinite(bpm) || !isfinite(note->offset_ms) ||
+                         fabs(note->offset_ms) < fmax(limit_ms, 40.0);
+    counted += note->status != SR_NOTE_UNHEARD;
+    right += note->status == SR_NOTE_PLAYED && on_time;
+  }
+  return counted > 0 && (double)right >= LEAST_RIGHT * (double)counted &&
+         (double)round->extra_count <= MOST_EXTRA * (double)right + 2.0;
+}
+
+static void
+drop_round(SrAssessment* const assessment, const size_t index)
+{
+  SrRound* const round = &assessment->rounds[index];
+  free(round->notes);
+  free(round->extra);
+  free(round->slips);
+  for (size_t r = index; r + 1 < assessment->round_count; ++r) {
+    assessment->rounds[r] = assessment->rounds[r + 1];
+  }
+  --assessment->round_count;
+}
+
+static SrStatus
+judge_rounds(const SrTake* const take, SrAssessment* const assessment)
+{
+  SrAlignedSound* const aligned =
+      (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
+  SrStatus status = aligned ? SR_OK : SR_NO_MEMORY;
+  if (status == SR_OK) {
+    status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, aligned);
+  }
+  if (status == SR_OK) {
+    status = sr_rounds_gather(take, aligned, assessment);
+  }
+  free(aligned);
+  for (size_t r = 0; status == SR_OK && r < assessment->round_count;) {
+    status = sr_rhythm_fit(take, &assessment->rounds[r]);
+    if (status == SR_OK && !is_this_phrase(take, &assessment->rounds[r])) {
+      drop_round(assessment, r);
+    } else {
+      ++r;
+    }
+  }
+  if (status == SR_OK) {
+    status = set_reference(take, assessment);
+  }
+  for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
+    sr_score_round(take, &assessment->rounds[r]);
+    status = sr_advise(take, &assessment->rounds[r]);
+  }
+  return status;
+}
+
+static SrStatus
+fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
+           const SrTakeFacts* const facts)
+{
+  assessment->title = copy_text(sr_phrase_title(phrase));
+  assessment->path = copy_text(facts->path);
+  if (!assessment->title || !assessment->path) {
+    return SR_NO_MEMORY;
+  }
+  assessment->take = *facts;
+  assessment->take.path = assessment->path;
+  assessment->phrase_notes = sr_phrase_note_count(phrase);
+  assessment->first_bar = sr_phrase_bar(phrase, 0)->number;
+  assessment->last_bar = assessment->first_bar;
+  for (size_t i = 0; i < sr_phrase_bar_count(phrase); ++i) {
+    const int number = sr_phrase_bar(phrase, i)->number;
+    if (number < assessment->first_bar) {
+      assessment->first_bar = number;
+    }
+    if (number > assessment->last_bar) {
+      assessment->last_bar = number;
+    }
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const size_t count,
+              const SrTakeFacts* const facts, const SrJudgeSettings* const settings,
+              SrAssessment** const assessment, SrError* const error)
+{
+  *assessment = NULL;
+  const SrJudgeSettings defaults = sr_judge_settings_default();
+  SrAssessment* const result = (SrAssessment*)calloc(1, sizeof(SrAssessment));
+  SrEvent* const sorted = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
+  SrEvent* const unheard = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
+  SrTake take = {.phrase = phrase,
+                 .sounds = sorted,
+                 .unheard = unheard,
+                 .settings = settings ? settings : &defaults};
+  SrStatus status = result && sorted && unheard ? fill_facts(result, phrase, facts) : SR_NO_MEMORY;
+  if (status == SR_OK) {
+    for (size_t i = 0; i < count; ++i) {
+      if (events[i].kind == SR_EVENT_SOUND) {
+        sorted[take.sound_count++] = events[i];
+      } else if (events[i].kind == SR_EVENT_UNHEARD) {
+        unheard[take.unheard_count++] = events[i];
+      }
+    }
+    qsort(sorted, take.sound_count, sizeof(SrEvent), compare_events);
+    qsort(unheard, take.unheard_count, sizeof(SrEvent), compare_events);
+    status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
+  }
+  free(sorted);
+  free(unheard);
+  if (status == SR_OK && result->round_count == 0) {
+    status = SR_NO_MATCH;
+  }
+  if (status == SR_OK) {
+    *assessment = result;
+    return SR_OK;
+  }
+  sr_assessment_del(result);
+  if (status == SR_NO_MATCH) {
+    return sr_error_set(error, status,
+                        "What was played is not \"%s\": its notes do not come in their order. "
+                        "Check the tune, the bars chosen and the key.",
+                        sr_phrase_title(phrase));
+  }
+  if (status == SR_NOTHING_HEARD) {
+    return sr_error_set(error, status,
+                        "No note was heard. Check that the microphone was on, near and not muted.");
+  }
+  return sr_error_set(error, status, "There is not enough memory to judge this take.");
+}

@@ -1,0 +1,345 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "rhythm.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Columns of the model: start, pulse, bend, places, waits.
+#define FIXED 3u
+#define MOST_WAITS 12u
+#define COLUMNS (FIXED + SR_LILT_SIZE + MOST_WAITS)
+/// Onsets from which on a drift is fitted.
+#define DRIFT_ONSETS 8u
+/// A wait is longer than due by this, s, and by this share of the step.
+#define LEAST_WAIT_S 0.12
+#define LEAST_WAIT_SHARE 0.5
+/// Robust deviations beyond which an onset is left out.
+#define FAR_OUT 4.0
+#define MOST_LEFT_OUT 0.1
+
+/// One onset of the fit.
+typedef struct {
+  size_t note;
+  double pulses; ///< Place in the phrase
+  double onset_s;
+  size_t place; ///< In the pulse
+  size_t waits; ///< Waits that came before it or with it
+  bool out;
+} Onset;
+
+typedef struct {
+  const SrTake* take;
+  SrRound* round;
+  double pulse; ///< In whole notes
+  size_t places;
+  size_t place_count[SR_LILT_SIZE];
+  Onset* onsets;
+  size_t count;
+  size_t wait_count;
+  bool drift;
+  double solution[COLUMNS];
+  size_t told;
+} Fit;
+
+static double
+place_in_pulse(const Fit* const f, const SrPhraseNote* const note)
+{
+  const double pulses = sr_fraction_value(note->in_bar) / f->pulse;
+  return pulses - floor(pulses + 1e-9);
+}
+
+/// The fewest even places that all notes of the phrase lie on, 0 if there are too many.
+static size_t
+find_places(const Fit* const f)
+{
+  const size_t notes = sr_phrase_note_count(f->take->phrase);
+  for (size_t places = 1; places <= SR_LILT_SIZE; ++places) {
+    bool all = true;
+    for (size_t i = 0; all && i < notes; ++i) {
+      const double at = place_in_pulse(f, sr_phrase_note(f->take->phrase, i)) * (double)places;
+      all = fabs(at - round(at)) < 1e-6;
+    }
+    if (all) {
+      return places;
+    }
+  }
+  return 0;
+}
+
+static int
+compare_doubles(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+static double
+median(double* const values, const size_t count)
+{
+  qsort(values, count, sizeof(double), compare_doubles);
+  return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
+}
+
+static void
+fill_row(const Fit* const f, const Onset* const onset, double* const row)
+{
+  memset(row, 0, COLUMNS * sizeof(double));
+  row[0] = 1.0;
+  row[1] = onset->pulses;
+  row[2] = f->drift ? onset->pulses * onset->pulses : 0.0;
+  if (onset->place > 0 && f->place_count[onset->place] >= 2) {
+    row[FIXED + onset->place] = 1.0;
+  }
+  for (size_t w = 0; w < onset->waits && w < MOST_WAITS; ++w) {
+    row[FIXED + SR_LILT_SIZE + w] = 1.0;
+  }
+}
+
+static double
+predicted(const Fit* const f, const Onset* const onset)
+{
+  double row[COLUMNS];
+  fill_row(f, onset, row);
+  double sum = 0.0;
+  for (size_t i = 0; i < COLUMNS; ++i) {
+    sum += row[i] * f->solution[i];
+  }
+  return sum;
+}
+
+static bool
+solve(Fit* const f)
+{
+  double* const matrix = (double*)malloc(f->count * COLUMNS * sizeof(double));
+  double* const values = (double*)malloc(f->count * sizeof(double));
+  if (matrix && values) {
+    size_t rows = 0;
+    for (size_t i = 0; i < f->count; ++i) {
+      if (!f->onsets[i].out) {
+        fill_row(f, &f->onsets[i], matrix + rows * COLUMNS);
+        values[rows++] = f->onsets[i].onset_s;
+      }
+    }
+    f->told = sr_least_squares(rows, COLUMNS, matrix, values, f->solution);
+  }
+  const bool enough = matrix && values;
+  free(matrix);
+  free(values);
+  return enough;
+}
+
+/// Seconds a pulse usually takes in this round: the median over its steps.
+static double
+usual_pulse(const Fit* const f, double* const scratch)
+{
+  size_t count = 0;
+  for (size_t i = 1; i < f->count; ++i) {
+    const double pulses = f->onsets[i].pulses - f->onsets[i - 1].pulses;
+    if (pulses > 1e-9) {
+      scratch[count++] = (f->onsets[i].onset_s - f->onsets[i - 1].onset_s) / pulses;
+    }
+  }
+  return count ? median(scratch, count) : (double)NAN;
+}
+
+/// Find where the player waited; such a place moves all that follows.
+static bool
+find_waits(Fit* const f, double* const scratch)
+{
+  const double usual = usual_pulse(f, scratch);
+  bool enough = true;
+  f->wait_count = 0;
+  for (size_t i = 0; i < f->count; ++i) {
+    if (i > 0) {
+      const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
+      const double over = f->onsets[i].onset_s - f->onsets[i - 1].onset_s - due;
+      if (over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * due && f->wait_count < MOST_WAITS) {
+        ++f->wait_count;
+        const size_t note = f->onsets[i].note;
+        const SrSlip slip = {SR_SLIP_HESITATION, f->onsets[i].onset_s, note,
+                             f->round->notes[note].bar, over};
+        enough = enough && sr_round_add_slip(f->round, slip);
+      }
+    }
+    f->onsets[i].waits = f->wait_count;
+  }
+  return enough;
+}
+
+/// Leave out onsets far beyond the others, so that one slip does not bend the fit.
+static bool
+leave_out(Fit* const f, double* const scratch)
+{
+  for (size_t i = 0; i < f->count; ++i) {
+    scratch[i] = fabs(f->onsets[i].onset_s - predicted(f, &f->onsets[i]));
+  }
+  double* const sorted = scratch + f->count;
+  memcpy(sorted, scratch, f->count * sizeof(double));
+  // 1.4826 makes the median deviation that of a normal distribution
+  const double limit = fmax(FAR_OUT * 1.4826 * median(sorted, f->count), 0.02);
+  size_t left = 0;
+  const size_t most = (size_t)(MOST_LEFT_OUT * (double)f->count);
+  bool any = false;
+  while (left < most) {
+    size_t worst = f->count;
+    for (size_t i = 0; i < f->count; ++i) {
+      if (!f->onsets[i].out && scratch[i] > limit &&
+          (worst == f->count || scratch[i] > scratch[worst])) {
+        worst = i;
+      }
+    }
+    if (worst == f->count) {
+      break;
+    }
+    f->onsets[worst].out = true;
+    any = true;
+    ++left;
+  }
+  return any;
+}
+
+static void
+tell_lilt(const Fit* const f, SrPulse* const pulse, const double pulse_s)
+{
+  pulse->lilt_count = 0;
+  for (size_t p = 0; p < f->places; ++p) {
+    if (f->place_count[p] < 2) {
+      return;
+    }
+  }
+  if (f->places < 2) {
+    return;
+  }
+  pulse->lilt_count = f->places;
+  const double even = pulse_s / (double)f->places;
+  for (size_t p = 0; p < f->places; ++p) {
+    const double here = p ? f->solution[FIXED + p] : 0.0;
+    const double there = p + 1 < f->places ? f->solution[FIXED + p + 1] : 0.0;
+    pulse->lilt[p] = (even + there - here) / even;
+  }
+}
+
+static double
+slope_at(const Fit* const f, const double pulses)
+{
+  return f->solution[1] + 2.0 * f->solution[2] * pulses;
+}
+
+/// Unevenness of the steps, each over its written length, so that an even player has 0.
+static double
+npvi_of(const Fit* const f, double* const scratch)
+{
+  size_t count = 0;
+  for (size_t i = 1; i < f->count; ++i) {
+    const Onset* const a = &f->onsets[i - 1];
+    const Onset* const b = &f->onsets[i];
+    const double pulses = b->pulses - a->pulses;
+    if (pulses > 1e-9 && b->onset_s > a->onset_s && b->waits == a->waits) {
+      scratch[count++] = (b->onset_s - a->onset_s) / pulses;
+    }
+  }
+  return sr_judge_npvi(scratch, count);
+}
+
+static void
+tell(Fit* const f, double* const scratch)
+{
+  SrPulse* const pulse = &f->round->pulse;
+  const double first = f->onsets[0].pulses;
+  const double last = f->onsets[f->count - 1].pulses;
+  const double middle_s = slope_at(f, 0.5 * (first + last));
+  double squares = 0.0;
+  size_t kept = 0;
+  for (size_t i = 0; i < f->count; ++i) {
+    SrNoteVerdict* const note = &f->round->notes[f->onsets[i].note];
+    note->due_s = predicted(f, &f->onsets[i]);
+    note->offset_ms = 1e3 * (note->onset_s - note->due_s);
+    if (!f->onsets[i].out) {
+      squares += note->offset_ms * note->offset_ms;
+      ++kept;
+    }
+  }
+  if (middle_s > 0.0) {
+    pulse->played_bpm = 60.0 / middle_s;
+    pulse->drift_percent =
+        f->drift ? 100.0 * (slope_at(f, first) / slope_at(f, last) - 1.0) : (double)NAN;
+    tell_lilt(f, pulse, middle_s);
+  }
+  if (kept > f->told) {
+    pulse->spread_ms = sqrt(squares / (double)(kept - f->told));
+  }
+  pulse->npvi = npvi_of(f, scratch);
+}
+
+/// Where the notes without an onset were due.
+static void
+tell_due(const Fit* const f)
+{
+  size_t next = 0;
+  for (size_t i = 0; i < f->round->note_count; ++i) {
+    SrNoteVerdict* const note = &f->round->notes[i];
+    while (next < f->count && f->onsets[next].note < i) {
+      ++next;
+    }
+    if (isfinite(note->due_s)) {
+      continue;
+    }
+    const SrPhraseNote* const written = sr_phrase_note(f->take->phrase, i);
+    const size_t before = next ? next - 1 : 0;
+    Onset onset = f->onsets[before < f->count ? before : f->count - 1];
+    onset.pulses = sr_fraction_value(written->start) / f->pulse;
+    onset.place =
+        f->places ? (size_t)lround(place_in_pulse(f, written) * (double)f->places) % f->places : 0;
+    note->due_s = predicted(f, &onset);
+  }
+}
+
+SrStatus
+sr_rhythm_fit(const SrTake* const take, SrRound* const round)
+{
+  SrPulse* const pulse = &round->pulse;
+  *pulse = (SrPulse){.unit = sr_phrase_bar(take->phrase, 0)->pulse,
+                     .target_bpm = take->settings->target_bpm,
+                     .played_bpm = (double)NAN,
+                     .drift_percent = (double)NAN,
+                     .mean_offset_ms = (double)NAN,
+                     .spread_ms = (double)NAN,
+                     .npvi = (double)NAN};
+  Fit f = {.take = take, .round = round, .pulse = sr_fraction_value(pulse->unit)};
+  f.onsets = (Onset*)calloc(round->note_count, sizeof(Onset));
+  double* const scratch = (double*)malloc((2 * round->note_count + 2) * sizeof(double));
+  bool enough = f.onsets && scratch;
+  if (enough) {
+    f.places = find_places(&f);
+    for (size_t i = 0; i < round->note_count; ++i) {
+      const SrPhraseNote* const written = sr_phrase_note(take->phrase, i);
+      if (isfinite(round->notes[i].onset_s)) {
+        Onset* const onset = &f.onsets[f.count++];
+        onset->note = i;
+        onset->pulses = sr_fraction_value(written->start) / f.pulse;
+        onset->onset_s = round->notes[i].onset_s;
+        onset->place =
+            f.places ? (size_t)lround(place_in_pulse(&f, written) * (double)f.places) % f.places
+                     : 0;
+        ++f.place_count[onset->place];
+      }
+    }
+    f.drift = f.count >= DRIFT_ONSETS;
+  }
+  if (enough && f.count >= 3) {
+    enough = find_waits(&f, scratch) && solve(&f);
+    if (enough && leave_out(&f, scratch)) {
+      enough = solve(&f);
+    }
+    if (enough) {
+      tell(&f, scratch);
+      tell_due(&f);
+    }
+  }
+  free(f.onsets);
+  free(scratch);
+  return enough ? SR_OK : SR_NO_MEMORY;
+}

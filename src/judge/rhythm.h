@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file rhythm.h
+   The beat of one round: pulse, drift, lilt, offsets, spread.
+*/
+
+#ifndef SR_JUDGE_RHYTHM_H
+#define SR_JUDGE_RHYTHM_H
+
+#include "rounds.h"
+
+/**
+   Fit a round's onsets to the phrase and fill its `pulse`, and the due times
+   and offsets of its notes; add its hesitations to the slips.
+
+   The model, by least squares over the notes that have an onset:
+
+       onset = start + seconds * x + bend * x^2 + lilt[place] + waits before it
+
+   with x the note's place in pulses. Drift (bend) from 8 onsets on; a lilt for each
+   place in the pulse but the first that occurs twice; a wait where a step is
+   longer than its due by over half and by 0.12 s. One onset in ten at most, and
+   only beyond four robust deviations, is left out of the fit.
+
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_rhythm_fit(const SrTake* take, SrRound* round);
+
+/**
+   Ordinary least squares by the normal equations with pivoting.
+
+   @param rows    Number of observations.
+   @param columns Number of parameters, at most 32.
+   @param matrix  `rows` times `columns`, row by row.
+   @param values  `rows` observations.
+   @param solution Receives `columns` parameters; those that cannot be told are 0.
+   @return Number of parameters that could be told.
+*/
+size_t sr_least_squares(size_t rows, size_t columns, const double* matrix, const double* values,
+                        double* solution);
+
+#endif // SR_JUDGE_RHYTHM_H

@@ -1,0 +1,361 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "rounds.h"
+
+#include "cut.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A sound shorter than this is no extra note, s.
+#define LEAST_EXTRA_S 0.045
+/// A false start breaks off within so many notes, or this share of the phrase.
+#define FALSE_START_NOTES 4
+#define FALSE_START_SHARE 0.25
+/// A round must have this share of its notes to count, and at least so many.
+#define LEAST_SHARE 0.2
+
+bool
+sr_note_repeats(const SrPhrase* const phrase, const size_t note)
+{
+  return note > 0 && sr_phrase_note(phrase, note)->midi == sr_phrase_note(phrase, note - 1)->midi;
+}
+
+bool
+sr_round_add_slip(SrRound* const round, const SrSlip slip)
+{
+  SrSlip* const more = (SrSlip*)realloc(round->slips, (round->slip_count + 1) * sizeof(SrSlip));
+  if (!more) {
+    return false;
+  }
+  round->slips = more;
+  round->slips[round->slip_count++] = slip;
+  return true;
+}
+
+/// Which sounds a round's notes have, while it is gathered.
+typedef struct {
+  long* main; ///< Index of each note's sound, -1 without
+  long* cut;
+  bool* on_top;
+  long last; ///< Note last begun, -1 before the first
+  size_t filled;
+  size_t first_sound;
+  size_t last_sound;
+} Gathering;
+
+static void
+clear(Gathering* const g, const size_t notes, const size_t first_sound)
+{
+  for (size_t i = 0; i < notes; ++i) {
+    g->main[i] = -1;
+    g->cut[i] = -1;
+    g->on_top[i] = false;
+  }
+  g->last = -1;
+  g->filled = 0;
+  g->first_sound = first_sound;
+  g->last_sound = first_sound;
+}
+
+static SrRound*
+add_round(const SrTake* const take, SrAssessment* const assessment)
+{
+  SrRound* const more =
+      (SrRound*)realloc(assessment->rounds, (assessment->round_count + 1) * sizeof(SrRound));
+  if (!more) {
+    return NULL;
+  }
+  assessment->rounds = more;
+  SrRound* const round = &more[assessment->round_count];
+  memset(round, 0, sizeof(*round));
+  round->note_count = sr_phrase_note_count(take->phrase);
+  round->notes = (SrNoteVerdict*)calloc(round->note_count, sizeof(SrNoteVerdict));
+  if (!round->notes) {
+    return NULL;
+  }
+  ++assessment->round_count;
+  return round;
+}
+
+static bool
+is_unheard(const SrTake* const take, const double from_s, const double to_s)
+{
+  for (size_t i = 0; i < take->unheard_count; ++i) {
+    if (take->unheard[i].onset_s <= to_s && take->unheard[i].end_s >= from_s) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Fill one note from the sounds found for it.
+static void
+fill_note(const SrTake* const take, const Gathering* const g, SrRound* const round, const size_t i)
+{
+  const SrPhraseNote* const written = sr_phrase_note(take->phrase, i);
+  SrNoteVerdict* const note = &round->notes[i];
+  const bool repeats = sr_note_repeats(take->phrase, i);
+  *note = (SrNoteVerdict){.index = i,
+                          .bar = written->bar,
+                          .midi = written->midi,
+                          .status = SR_NOTE_MISSED,
+                          .heard_midi = -1,
+                          .due_s = (double)NAN,
+                          .onset_s = (double)NAN,
+                          .end_s = (double)NAN,
+                          .offset_ms = (double)NAN,
+                          .cents = (double)NAN,
+                          .level_db = (double)NAN,
+                          .joined = repeats ? SR_NO : SR_NOT_ASKED};
+  const SrEvent* const cut = g->cut[i] >= 0 ? &take->sounds[g->cut[i]] : NULL;
+  if (g->main[i] < 0) {
+    // The note before may have sounded through it
+    const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
+    const double next_s = i + 1 < round->note_count && g->main[i + 1] >= 0
+                              ? take->sounds[g->main[i + 1]].onset_s
+                              : (double)NAN;
+    const bool through =
+        before && repeats && before->status == SR_NOTE_PLAYED &&
+        (g->on_top[i] || !(before->end_s < next_s - 0.5 * (next_s - before->onset_s)));
+    if (through && (g->on_top[i] || isfinite(next_s) || before->end_s > before->onset_s)) {
+      note->status = SR_NOTE_PLAYED;
+      note->heard_midi = written->midi;
+      note->joined = SR_YES;
+      note->end_s = before->end_s;
+      note->level_db = before->level_db;
+      note->cents = before->cents;
+      sr_cut_judge(take, i, cut, NULL, note);
+    }
+    return;
+  }
+  const SrEvent* const sound = &take->sounds[g->main[i]];
+  note->status = sound->midi == written->midi ? SR_NOTE_PLAYED : SR_NOTE_WRONG;
+  for (int c = 0; c < written->chord_count; ++c) {
+    if (sound->midi == written->chord_midi[c]) {
+      note->status = SR_NOTE_PLAYED;
+    }
+  }
+  note->heard_midi = sound->midi;
+  note->onset_s = sound->onset_s;
+  note->end_s = sound->end_s;
+  note->level_db = sound->level_db;
+  note->cents = isfinite(sound->frequency_hz)
+                    ? 1200.0 * log2(sound->frequency_hz / 440.0) - 100.0 * (sound->midi - 69)
+                    : (double)NAN;
+  if (cut && cut->onset_s < sound->onset_s + 0.005) {
+    note->onset_s = cut->onset_s;
+  }
+  sr_cut_judge(take, i, cut, sound, note);
+}
+
+static bool
+finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
+             const Gathering* const g, SrAssessment* const assessment)
+{
+  SrRound* const round = add_round(take, assessment);
+  if (!round) {
+    return false;
+  }
+  round->start_s = take->sounds[g->first_sound].onset_s;
+  round->end_s = round->start_s;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    fill_note(take, g, round, i);
+    if (round->notes[i].end_s > round->end_s) {
+      round->end_s = round->notes[i].end_s;
+    }
+  }
+  for (size_t s = g->first_sound; s <= g->last_sound; ++s) {
+    const SrEvent* const sound = &take->sounds[s];
+    if (aligned[s].role == SR_ROLE_TAIL && aligned[s].note >= 0 &&
+        sound->end_s > round->notes[aligned[s].note].end_s) {
+      round->notes[aligned[s].note].end_s = sound->end_s;
+    }
+    if (aligned[s].role == SR_ROLE_EXTRA && sound->end_s - sound->onset_s >= LEAST_EXTRA_S) {
+      SrExtraNote* const more =
+          (SrExtraNote*)realloc(round->extra, (round->extra_count + 1) * sizeof(SrExtraNote));
+      if (!more) {
+        return false;
+      }
+      round->extra = more;
+      round->extra[round->extra_count++] = (SrExtraNote){sound->onset_s, sound->end_s, sound->midi};
+    }
+  }
+  return true;
+}
+
+/// Whether what was gathered is enough of the phrase to be a round of its own.
+static bool
+is_round(const Gathering* const g, const size_t notes)
+{
+  return g->filled >= 2 && (double)g->filled >= LEAST_SHARE * (double)notes;
+}
+
+static bool
+was_false_start(const Gathering* const g, const size_t notes)
+{
+  const double most = fmax(FALSE_START_NOTES, FALSE_START_SHARE * (double)notes);
+  return (double)(g->last + 1) <= most && (size_t)(g->last + 1) < notes;
+}
+
+static void
+put(Gathering* const g, const SrAlignedSound* const sound)
+{
+  const size_t note = (size_t)sound->note;
+  if (sound->role == SR_ROLE_NOTE) {
+    g->filled += g->main[note] < 0;
+    g->main[note] = (long)sound->event;
+    g->last = (long)note;
+  } else if (sound->role == SR_ROLE_CUT) {
+    g->cut[note] = (long)sound->event;
+    g->on_top[note] = sound->on_top;
+    if (sound->on_top) {
+      g->filled += 1;
+      g->last = (long)note;
+    }
+  }
+}
+
+/// Slips found while gathering that belong to the round to come.
+typedef struct {
+  SrSlip slips[16];
+  size_t count;
+} Pending;
+
+static void
+remember(Pending* const pending, const SrSlip slip)
+{
+  if (pending->count < sizeof(pending->slips) / sizeof(pending->slips[0])) {
+    pending->slips[pending->count++] = slip;
+  }
+}
+
+static SrSlip
+slip_at(const SrTake* const take, const SrSlipKind kind, const double at_s, const long note)
+{
+  const size_t index = note < 0 ? 0 : (size_t)note;
+  return (SrSlip){kind, at_s, index, sr_phrase_note(take->phrase, index)->bar, (double)NAN};
+}
+
+static bool
+give_slips(Pending* const pending, SrRound* const round)
+{
+  bool enough = true;
+  for (size_t i = 0; i < pending->count; ++i) {
+    enough = enough && sr_round_add_slip(round, pending->slips[i]);
+  }
+  pending->count = 0;
+  return enough;
+}
+
+/// Close what was gathered: as a round, as a false start, or as nothing.
+static bool
+close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, Gathering* const g,
+                Pending* const pending, const bool more_follow, SrAssessment* const assessment)
+{
+  const size_t notes = sr_phrase_note_count(take->phrase);
+  if (g->last < 0) {
+    return true;
+  }
+  const double at_s = take->sounds[g->last_sound].end_s;
+  if (more_follow && was_false_start(g, notes)) {
+    remember(pending, slip_at(take, SR_SLIP_FALSE_START, at_s, g->last));
+    return true;
+  }
+  if (!is_round(g, notes)) {
+    return true;
+  }
+  if (!finish_round(take, aligned, g, assessment)) {
+    return false;
+  }
+  SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+  bool enough = give_slips(pending, round);
+  if ((size_t)(g->last + 3) < notes || ((size_t)(g->last + 1) < notes && notes <= 6)) {
+    enough = enough && sr_round_add_slip(round, slip_at(take, SR_SLIP_STOPPED, at_s, g->last));
+  }
+  return enough;
+}
+
+SrStatus
+sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
+                 SrAssessment* const assessment)
+{
+  const size_t notes = sr_phrase_note_count(take->phrase);
+  Gathering g = {(long*)malloc(notes * sizeof(long)),
+                 (long*)malloc(notes * sizeof(long)),
+                 (bool*)malloc(notes * sizeof(bool)),
+                 -1,
+                 0,
+                 0,
+                 0};
+  Pending pending = {.count = 0};
+  bool enough = g.main && g.cut && g.on_top;
+  if (enough) {
+    clear(&g, notes, 0);
+  }
+  for (size_t s = 0; enough && s < take->sound_count; ++s) {
+    const SrAlignedSound* const sound = &aligned[s];
+    if (sound->role != SR_ROLE_NOTE && sound->role != SR_ROLE_CUT) {
+      continue;
+    }
+    const bool cut = sound->role == SR_ROLE_CUT && !sound->on_top;
+    // A cut that leads into a note further back is seen with that note
+    if (sound->role == SR_ROLE_NOTE && sound->note <= g.last) {
+      if (sound->note == 0 || was_false_start(&g, notes)) {
+        enough = close_gathering(take, aligned, &g, &pending, true, assessment);
+        clear(&g, notes, s);
+      } else {
+        remember(&pending, slip_at(take, SR_SLIP_RESTART, take->sounds[s].onset_s, sound->note));
+        for (size_t i = (size_t)sound->note; i < notes; ++i) {
+          g.filled -= g.main[i] >= 0;
+          g.main[i] = -1;
+          g.cut[i] = -1;
+          g.on_top[i] = false;
+        }
+      }
+    }
+    if (g.last < 0 && !cut && g.filled == 0) {
+      g.first_sound = s;
+    }
+    put(&g, sound);
+    g.last_sound = s;
+  }
+  if (enough) {
+    // Tails and extra sounds that follow its last note are the last round's
+    enough = close_gathering(take, aligned, &g, &pending, false, assessment);
+  }
+  free(g.main);
+  free(g.cut);
+  free(g.on_top);
+  for (size_t r = 0; enough && r < assessment->round_count; ++r) {
+    SrRound* const round = &assessment->rounds[r];
+    for (size_t i = 0; i < round->note_count; ++i) {
+      // Between its heard neighbours, so the place of a missed note is known
+      double from = round->start_s;
+      double to = round->end_s;
+      if (round->notes[i].status != SR_NOTE_MISSED) {
+        continue;
+      }
+      for (size_t j = i; j-- > 0;) {
+        if (isfinite(round->notes[j].end_s)) {
+          from = round->notes[j].end_s;
+          break;
+        }
+      }
+      for (size_t j = i + 1; j < round->note_count; ++j) {
+        if (isfinite(round->notes[j].onset_s)) {
+          to = round->notes[j].onset_s;
+          break;
+        }
+      }
+      if (is_unheard(take, fmin(from, to), fmax(from, to))) {
+        round->notes[i].status = SR_NOTE_UNHEARD;
+        if (round->notes[i].joined != SR_NOT_ASKED) {
+          round->notes[i].joined = SR_NOT_ASKED;
+        }
+      }
+    }
+  }
+  return enough ? SR_OK : SR_NO_MEMORY;
+}

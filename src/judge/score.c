@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "score.h"
+
+#include <math.h>
+
+/// Onsets from which on evenness is scored.
+#define LEAST_ONSETS 4u
+
+double
+sr_score_step(const SrPhrase* const phrase)
+{
+  const size_t notes = sr_phrase_note_count(phrase);
+  const double pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
+  double best = INFINITY;
+  for (size_t i = 0; i < notes; ++i) {
+    const double length = sr_fraction_value(sr_phrase_note(phrase, i)->length);
+    size_t alike = 0;
+    for (size_t j = 0; j < notes; ++j) {
+      alike += fabs(sr_fraction_value(sr_phrase_note(phrase, j)->length) - length) < 1e-9;
+    }
+    if (10 * alike >= notes && length < best) {
+      best = length;
+    }
+  }
+  return best / pulse;
+}
+
+void
+sr_score_round(const SrTake* const take, SrRound* const round)
+{
+  size_t asked = 0;
+  size_t clean = 0;
+  size_t onsets = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    onsets += isfinite(note->offset_ms) ? 1 : 0;
+    if (note->has_cut && note->cut.verdict != SR_CUT_STRAY) {
+      ++asked;
+      clean += note->cut.verdict == SR_CUT_CLEAN;
+    }
+  }
+  round->scores.cuts = asked ? 100.0 * (double)clean / (double)asked : (double)NAN;
+  round->scores.evenness = (double)NAN;
+  round->scores.air = (double)NAN;
+  const SrPulse* const pulse = &round->pulse;
+  if (onsets >= LEAST_ONSETS && isfinite(pulse->spread_ms) && isfinite(pulse->played_bpm)) {
+    const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;
+    const double noticeable = sr_judge_just_noticeable_ms(step_ms);
+    const double quarter = fmax(0.25 * step_ms, noticeable + 1.0);
+    const double over = (pulse->spread_ms - noticeable) / (quarter - noticeable);
+    round->scores.evenness = 100.0 * fmin(1.0, fmax(0.0, 1.0 - over));
+  }
+}

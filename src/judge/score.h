@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file score.h
+   Scores 0 to 100.
+*/
+
+#ifndef SR_JUDGE_SCORE_H
+#define SR_JUDGE_SCORE_H
+
+#include "rounds.h"
+
+/**
+   Score a round.
+
+   cuts     = 100 * clean cuts / written cuts of notes that were played.
+   evenness = 100 * (1 - (spread - noticeable) / (quarter - noticeable)), kept within
+              0 and 100, where `noticeable` is the just noticeable displacement for
+              the round's shortest common step and `quarter` a quarter of that step:
+              so far off, a note no longer has a place of its own (common practice,
+              no source). From four onsets on.
+   air      = not asked.
+*/
+void sr_score_round(const SrTake* take, SrRound* round);
+
+/// The phrase's shortest step between notes that occurs at least a tenth as often as all, in
+/// pulses.
+double sr_score_step(const SrPhrase* phrase);
+
+#endif // SR_JUDGE_SCORE_H

@@ -1,0 +1,341 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "voice.h"
+
+#include <steadyreed/sound.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Loudness of a note and of the click, RMS and peak against full scale.
+#define NOTE_LEVEL 0.09f
+#define CLICK_LEVEL 0.12f
+#define ACCENT_LEVEL 0.2f
+/// Most of full scale that is ever given.
+#define MOST_LEVEL 0.5f
+/// A cut's, an ornament note's and a bare repetition's gap's share of the note.
+#define CUT_SHARE 0.3
+#define ORNAMENT_SHARE 0.12
+#define ORNAMENT_S 0.045
+#define GAP_S 0.02
+#define GAP_SHARE 0.2
+/// Silence at the end, s.
+#define END_S 0.5
+/// Time constants of dying away after which a tone is done.
+#define DEAD 8.0
+
+/// One tone to be played.
+typedef struct {
+  uint64_t start;
+  uint64_t end;
+  int midi;
+  float level;
+} Tone;
+
+/// One click.
+typedef struct {
+  uint64_t start;
+  bool accent;
+} Click;
+
+struct SrSoundImpl {
+  SrSoundSettings settings;
+  double tempo_bpm;
+  Tone* tones; ///< By start
+  size_t tone_count;
+  size_t tone_size;
+  Click* clicks;
+  size_t click_count;
+  size_t click_size;
+  SrVoice* voices[128]; ///< Made when first needed
+  uint64_t length;
+  uint64_t at;
+  size_t first_tone; ///< All before it are done
+  size_t first_click;
+};
+
+SrSoundSettings
+sr_sound_settings_default(void)
+{
+  const SrSoundSettings settings = {.rate_hz = 44100.0,
+                                    .tempo_bpm = (double)NAN,
+                                    .reference_hz = 440.0,
+                                    .cut_ms = 35.0,
+                                    .rounds = 1,
+                                    .click = false,
+                                    .count_in = false};
+  return settings;
+}
+
+double
+sr_sound_tempo(const SrPhrase* const phrase)
+{
+  if (sr_phrase_tempo(phrase) > 0.0) {
+    return sr_phrase_tempo(phrase);
+  }
+  const SrFraction pulse = sr_phrase_bar(phrase, 0)->pulse;
+  return sr_fraction_value(pulse) > 0.45 ? 80.0 : 90.0;
+}
+
+void
+sr_sound_del(SrSound* const s)
+{
+  if (s) {
+    for (size_t i = 0; i < 128; ++i) {
+      free(s->voices[i]);
+    }
+    free(s->tones);
+    free(s->clicks);
+    free(s);
+  }
+}
+
+static uint64_t
+sample_at(const SrSound* const s, const double seconds)
+{
+  return (uint64_t)llround(fmax(0.0, seconds) * s->settings.rate_hz);
+}
+
+static bool
+add_tone(SrSound* const s, const int midi, const double start_s, const double end_s,
+         const float level)
+{
+  if (s->tone_count == s->tone_size) {
+    const size_t size = s->tone_size ? 2 * s->tone_size : 256;
+    Tone* const more = (Tone*)realloc(s->tones, size * sizeof(Tone));
+    if (!more) {
+      return false;
+    }
+    s->tones = more;
+    s->tone_size = size;
+  }
+  if (!s->voices[midi]) {
+    s->voices[midi] = (SrVoice*)malloc(sizeof(SrVoice));
+    if (!s->voices[midi]) {
+      return false;
+    }
+    sr_voice_make(s->voices[midi], s->settings.reference_hz * exp2((midi - 69) / 12.0),
+                  s->settings.rate_hz);
+  }
+  s->tones[s->tone_count++] = (Tone){sample_at(s, start_s), sample_at(s, end_s), midi, level};
+  return true;
+}
+
+static bool
+add_click(SrSound* const s, const double start_s, const bool accent)
+{
+  if (s->click_count == s->click_size) {
+    const size_t size = s->click_size ? 2 * s->click_size : 256;
+    Click* const more = (Click*)realloc(s->clicks, size * sizeof(Click));
+    if (!more) {
+      return false;
+    }
+    s->clicks = more;
+    s->click_size = size;
+  }
+  s->clicks[s->click_count++] = (Click){sample_at(s, start_s), accent};
+  return true;
+}
+
+/// A note with what stands before it: cut, ornament, or the gap of a bare repetition.
+static bool
+add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, const double zero_s,
+         const double spw)
+{
+  const SrPhraseNote* const note = sr_phrase_note(phrase, index);
+  const SrPhraseNote* const next =
+      index + 1 < sr_phrase_note_count(phrase) ? sr_phrase_note(phrase, index + 1) : NULL;
+  double start = zero_s + sr_fraction_value(note->start) * spw;
+  const double length = sr_fraction_value(note->length) * spw;
+  double end = start + length;
+  bool enough = true;
+  if (next && next->midi == note->midi && next->cut_midi < 0 && next->ornament_count == 0) {
+    end -= fmin(GAP_S, GAP_SHARE * length);
+  }
+  if (note->cut_midi >= 0) {
+    const double cut = fmin(1e-3 * s->settings.cut_ms, CUT_SHARE * length);
+    enough = add_tone(s, note->cut_midi, start, start + cut, NOTE_LEVEL);
+    start += cut;
+  }
+  for (int i = 0; enough && i < note->ornament_count; ++i) {
+    const double each = fmin(ORNAMENT_S, ORNAMENT_SHARE * length);
+    enough = add_tone(s, note->ornament_midi[i], start, start + each, NOTE_LEVEL);
+    start += each;
+  }
+  enough = enough && add_tone(s, note->midi, start, end, NOTE_LEVEL);
+  for (int i = 0; enough && i < note->chord_count; ++i) {
+    enough = add_tone(s, note->chord_midi[i], start, end, 0.6f * NOTE_LEVEL);
+  }
+  return enough;
+}
+
+/// Clicks on the pulses of one round.
+static bool
+add_round_clicks(SrSound* const s, const SrPhrase* const phrase, const double zero_s,
+                 const double spw)
+{
+  bool enough = true;
+  for (size_t i = 0; enough && i < sr_phrase_bar_count(phrase); ++i) {
+    const SrPhraseBar* const bar = sr_phrase_bar(phrase, i);
+    const double whole = (double)bar->meter_beats / (double)bar->meter_unit;
+    const double length = sr_fraction_value(bar->length);
+    const double pulse = sr_fraction_value(bar->pulse);
+    // A pickup holds the end of its bar
+    const double missing = bar->number == 0 && length < whole ? whole - length : 0.0;
+    for (double at = 0.0; enough && at < missing + length - 1e-9; at += pulse) {
+      if (at > missing - 1e-9) {
+        const double start = sr_fraction_value(bar->start) + at - missing;
+        enough = add_click(s, zero_s + start * spw, at < 1e-9);
+      }
+    }
+  }
+  return enough;
+}
+
+static int
+by_start(const void* const a, const void* const b)
+{
+  const Tone* const x = (const Tone*)a;
+  const Tone* const y = (const Tone*)b;
+  if (x->start != y->start) {
+    return x->start < y->start ? -1 : 1;
+  }
+  return (x->midi > y->midi) - (x->midi < y->midi);
+}
+
+static bool
+schedule(SrSound* const s, const SrPhrase* const phrase)
+{
+  const SrPhraseBar* const first = sr_phrase_bar(phrase, 0);
+  const double pulse = sr_fraction_value(first->pulse);
+  const double spw = 60.0 / (s->tempo_bpm * pulse);
+  const double whole = (double)first->meter_beats / (double)first->meter_unit;
+  double zero_s = 0.0;
+  bool enough = true;
+  if (s->settings.count_in) {
+    for (double at = 0.0; enough && at < whole - 1e-9; at += pulse) {
+      enough = add_click(s, at * spw, at < 1e-9);
+    }
+    zero_s = whole * spw;
+    if (first->number == 0) {
+      // The pickup ends with the bar that is counted
+      zero_s -= sr_fraction_value(first->length) * spw;
+    }
+  }
+  for (unsigned round = 0; enough && round < s->settings.rounds; ++round) {
+    for (size_t i = 0; enough && i < sr_phrase_note_count(phrase); ++i) {
+      enough = add_note(s, phrase, i, zero_s, spw);
+    }
+    if (s->settings.click) {
+      enough = enough && add_round_clicks(s, phrase, zero_s, spw);
+    }
+    zero_s += sr_fraction_value(sr_phrase_length(phrase)) * spw;
+    if (round + 1 < s->settings.rounds) {
+      zero_s += whole * spw;
+    }
+  }
+  s->length = sample_at(s, zero_s + END_S);
+  if (enough && s->tone_count) {
+    qsort(s->tones, s->tone_count, sizeof(Tone), by_start);
+  }
+  return enough;
+}
+
+static bool
+within(const double value, const double least, const double most)
+{
+  return value >= least && value <= most;
+}
+
+SrStatus
+sr_sound_new(const SrPhrase* const phrase, const SrSoundSettings* const settings,
+             SrSound** const sound, SrError* const error)
+{
+  *sound = NULL;
+  const SrSoundSettings used = settings ? *settings : sr_sound_settings_default();
+  const double tempo = isnan(used.tempo_bpm) ? sr_sound_tempo(phrase) : used.tempo_bpm;
+  if (!within(used.rate_hz, 16000.0, 192000.0)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "The sample rate must be between 16000 and 192000 Hz.");
+  }
+  if (!within(tempo, SR_SLOWEST_BPM, SR_FASTEST_BPM)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "The tempo must be between %.0f and %.0f pulses a minute.", SR_SLOWEST_BPM,
+                        SR_FASTEST_BPM);
+  }
+  if (!within(used.reference_hz, 300.0, 600.0) || !within(used.cut_ms, 5.0, 200.0) ||
+      used.rounds < 1 || used.rounds > 10000) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "The reference must be 300 to 600 Hz, a cut 5 to 200 ms, and the rounds 1 "
+                        "to 10000.");
+  }
+  SrSound* const s = (SrSound*)calloc(1, sizeof(SrSound));
+  if (s) {
+    s->settings = used;
+    s->tempo_bpm = tempo;
+  }
+  if (!s || !schedule(s, phrase)) {
+    sr_sound_del(s);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to play this.");
+  }
+  *sound = s;
+  return SR_OK;
+}
+
+uint64_t
+sr_sound_length(const SrSound* const s)
+{
+  return s->length;
+}
+
+/// A click: a short sine that dies away, high on the bar.
+static float
+click_sample(const Click* const click, const double age_s)
+{
+  const double hz = click->accent ? 1760.0 : 1320.0;
+  const double level = (double)(click->accent ? ACCENT_LEVEL : CLICK_LEVEL);
+  return (float)(level * exp(-age_s / 0.006) * sin(2.0 * M_PI * hz * age_s));
+}
+
+static float
+sample(SrSound* const s)
+{
+  const double rate = s->settings.rate_hz;
+  float sum = 0.0f;
+  bool all_done = true;
+  for (size_t i = s->first_tone; i < s->tone_count && s->tones[i].start <= s->at; ++i) {
+    const Tone* const tone = &s->tones[i];
+    const SrVoice* const voice = s->voices[tone->midi];
+    const double left_s = ((double)tone->end - (double)s->at) / rate;
+    if (left_s < -DEAD * voice->release_s) {
+      if (all_done) {
+        s->first_tone = i + 1;
+      }
+      continue;
+    }
+    all_done = false;
+    const uint64_t age = s->at - tone->start;
+    sum += tone->level * sr_voice_sample(voice, (double)age / rate, left_s, age);
+  }
+  for (size_t i = s->first_click; i < s->click_count && s->clicks[i].start <= s->at; ++i) {
+    const double age_s = (double)(s->at - s->clicks[i].start) / rate;
+    if (age_s > 0.1) {
+      s->first_click = i + 1;
+      continue;
+    }
+    sum += click_sample(&s->clicks[i], age_s);
+  }
+  return fminf(fmaxf(sum, -MOST_LEVEL), MOST_LEVEL);
+}
+
+size_t
+sr_sound_read(SrSound* const s, float* const samples, const size_t count)
+{
+  size_t done = 0;
+  while (done < count && s->at < s->length) {
+    samples[done++] = sample(s);
+    ++s->at;
+  }
+  return done;
+}
