@@ -194,7 +194,7 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
       written = true;
     }
     if (!take.assessment) {
-      sr_say_error(&take.error);
+      sr_say_refusal(&show);
       status = SR_EXIT_NOT_JUDGED;
     }
     sr_judged_take_clear(&take);
@@ -215,7 +215,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
       sr_judged_take_make(phrase, request->takes[i], &request->settings, &takes[i]);
       shows[i] = shown(phrase, request->takes[i], &takes[i]);
       if (!takes[i].assessment) {
-        sr_say_error(&takes[i].error);
+        sr_say_refusal(&shows[i]);
         status = SR_EXIT_NOT_JUDGED;
       }
     }

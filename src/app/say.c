@@ -32,6 +32,17 @@ sr_say_error(const SrError* const error)
   fputc('\n', stderr);
 }
 
+void
+sr_say_refusal(const SrShownTake* const take)
+{
+  sr_say_error(take->error);
+  for (size_t i = 0; i < take->remark_count; ++i) {
+    fputs("  Note: ", stderr);
+    write_safely(stderr, take->remarks[i]);
+    fputc('\n', stderr);
+  }
+}
+
 int
 sr_say_usage(const char* const command, const char* const format, ...)
 {

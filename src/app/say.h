@@ -9,6 +9,9 @@
 /// Write `steadyreed: file:line:column: message` to standard error, control characters as '?'.
 void sr_say_error(const SrError* error);
 
+/// Say why a take could not be judged, and what else was noted about its recording.
+void sr_say_refusal(const SrShownTake* take);
+
 /**
    Write `steadyreed COMMAND: sentence` and where help is to standard error.
 

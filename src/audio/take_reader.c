@@ -284,7 +284,9 @@ open_sound(SrTakeReader* const reader, SrError* const error)
 {
   memset(&reader->info, 0, sizeof(reader->info));
   lseek(reader->descriptor, 0, SEEK_SET);
-  reader->file = sf_open_fd(reader->descriptor, SFM_READ, &reader->info, SF_FALSE);
+  // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a copy.
+  const int copy = fcntl(reader->descriptor, F_DUPFD_CLOEXEC, 3);
+  reader->file = copy < 0 ? NULL : sf_open_fd(copy, SFM_READ, &reader->info, SF_TRUE);
   if (!reader->file) {
     if (looks_like_audio(reader->descriptor)) {
       return sr_error_set(error, SR_BAD_AUDIO,

@@ -125,7 +125,9 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
   }
   struct stat status;
   const bool regular = !fstat(descriptor, &status) && S_ISREG(status.st_mode);
-  SNDFILE* const file = sf_open_fd(descriptor, SFM_WRITE, &info, SF_FALSE);
+  // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a copy.
+  const int copy = fcntl(descriptor, F_DUPFD_CLOEXEC, 3);
+  SNDFILE* const file = copy < 0 ? NULL : sf_open_fd(copy, SFM_WRITE, &info, SF_TRUE);
   if (!file) {
     outcome =
         sr_error_set(error, SR_WRITE_FAILED, "The file could not be begun: %s.", sf_strerror(NULL));
