@@ -82,8 +82,8 @@ read_request(const int count, char** const arguments, Request* const request)
       trouble = sr_option_tune(name, optarg, &request->choice);
       break;
     case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_SLOWEST_BPM,
-                                 SR_FASTEST_BPM, &request->settings.target_bpm);
+      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                                 SR_HIGHEST_TEMPO, &request->settings.target_bpm);
       break;
     case REFERENCE:
       trouble = sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,

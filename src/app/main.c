@@ -13,6 +13,7 @@ static const struct {
   int (*run)(int count, char** arguments);
 } commands[] = {
     {"assess", sr_command_assess},
+    {"sound", sr_command_sound},
     {"demo", sr_command_demo},
 };
 

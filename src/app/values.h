@@ -17,8 +17,8 @@ bool sr_value_integer(const char* text, int least, int most, int* value);
 bool sr_value_bars(const char* text, int* first, int* last);
 
 /// Slowest and fastest tempo taken, pulses a minute.
-#define SR_SLOWEST_BPM 20.0
-#define SR_FASTEST_BPM 300.0
+#define SR_LOWEST_TEMPO 20.0
+#define SR_HIGHEST_TEMPO 300.0
 
 // Options that more than one command has. Each says what is wrong and returns
 // SR_EXIT_WRONG_USAGE, or 0.

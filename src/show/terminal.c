@@ -531,8 +531,11 @@ write_head(const Screen* const screen)
   append_words(line, "Take %.600s, %s long", screen->take->path ? screen->take->path : "",
                sr_text_clock(assessment->take.seconds, clock));
   if (isfinite(assessment->reference_hz) && assessment->reference_hz > 0.0) {
-    append_words(line, "; the box's A is %.1f Hz (%+.0f cents from 440)", assessment->reference_hz,
-                 1200.0 * log2(assessment->reference_hz / 440.0));
+    const double cents = 1200.0 * log2(assessment->reference_hz / 440.0);
+    append_words(line, "; the box's A is %.1f Hz", assessment->reference_hz);
+    if (fabs(cents) >= 1.0) {
+      append_words(line, " (%.0f cents %s 440)", fabs(cents), cents > 0.0 ? "over" : "under");
+    }
   }
   write_line(screen, 0, 2, "%s", line);
   for (size_t i = 0; i < screen->take->remark_count; ++i) {

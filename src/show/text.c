@@ -2,6 +2,7 @@
 
 #include "text.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -161,7 +162,11 @@ sr_text_wrap(FILE* const stream, const char* const text, const size_t column, co
       ++word;
       continue;
     }
-    const size_t length = strcspn(word, " \n");
+    size_t length = strcspn(word, " \n");
+    // A number stays with what it counts.
+    while (word[length] == ' ' && isdigit((unsigned char)word[length - 1])) {
+      length += 1 + strcspn(word + length + 1, " \n");
+    }
     size_t columns = 0;
     for (size_t i = 0; i < length; ++i) {
       columns += ((unsigned char)word[i] & 0xC0u) != 0x80u ? 1 : 0;

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "command.h"
+#include "help.h"
+#include "say.h"
+#include "values.h"
+
+#include <steadyreed/audio.h>
+#include <steadyreed/sound.h>
+
+#include <getopt.h>
+#include <math.h>
+#include <string.h>
+
+static const char name[] = "sound";
+
+/// Rate of a file if none is asked for.
+#define FILE_RATE_HZ 48000.0
+
+typedef struct {
+  SrPhraseChoice choice;
+  SrSoundSettings settings;
+  bool rate_asked;
+  const char* output; ///< NULL for the loudspeaker
+  const char* phrase_path;
+} Request;
+
+enum { BARS = 256, PART, TUNE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE };
+
+static const struct option options[] = {
+    {"bars", required_argument, NULL, BARS},
+    {"part", required_argument, NULL, PART},
+    {"tune", required_argument, NULL, TUNE},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"reference", required_argument, NULL, REFERENCE},
+    {"click", no_argument, NULL, CLICK},
+    {"rounds", required_argument, NULL, ROUNDS},
+    {"rate", required_argument, NULL, RATE},
+    {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
+};
+
+static int
+read_rounds(const char* const text, unsigned* const rounds)
+{
+  int value = 0;
+  if (!sr_value_integer(text, 1, 100, &value)) {
+    return sr_say_usage(name, "--rounds takes a whole number from 1 to 100; \"%s\" is none.", text);
+  }
+  *rounds = (unsigned)value;
+  return 0;
+}
+
+static int
+read_rate(const char* const text, double* const rate_hz)
+{
+  int value = 0;
+  if (!sr_value_integer(text, 16000, 192000, &value)) {
+    return sr_say_usage(name,
+                        "--rate takes a whole number of samples a second from 16000 to 192000, "
+                        "such as 44100; \"%s\" is none.",
+                        text);
+  }
+  *rate_hz = (double)value;
+  return 0;
+}
+
+/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+static int
+read_request(const int count, char** const arguments, Request* const request)
+{
+  memset(request, 0, sizeof(*request));
+  SrSoundSettings* const settings = &request->settings;
+  *settings = sr_sound_settings_default();
+  settings->rate_hz = FILE_RATE_HZ;
+  opterr = 0;
+  optind = 1;
+  int option;
+  int trouble = 0;
+  while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    switch (option) {
+    case BARS:
+      trouble = sr_option_bars(name, optarg, &request->choice);
+      break;
+    case PART:
+      trouble = sr_option_part(name, optarg, &request->choice);
+      break;
+    case TUNE:
+      trouble = sr_option_tune(name, optarg, &request->choice);
+      break;
+    case TEMPO:
+      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                                 SR_HIGHEST_TEMPO, &settings->tempo_bpm);
+      break;
+    case REFERENCE:
+      trouble = sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
+                                 &settings->reference_hz);
+      break;
+    case CLICK:
+      settings->click = true;
+      settings->count_in = true;
+      break;
+    case ROUNDS:
+      trouble = read_rounds(optarg, &settings->rounds);
+      break;
+    case RATE:
+      trouble = read_rate(optarg, &settings->rate_hz);
+      request->rate_asked = true;
+      break;
+    case 'o':
+      request->output = optarg;
+      break;
+    case 'h':
+      fputs(sr_help_sound, stdout);
+      return -1;
+    default:
+      trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
+      break;
+    }
+  }
+  if (trouble) {
+    return trouble;
+  }
+  if (count - optind != 1) {
+    return sr_say_usage(name, "name %s, such as `steadyreed sound jig.abc --bars 1-2`.",
+                        count == optind ? "the phrase" : "one phrase only");
+  }
+  if (request->rate_asked && !request->output) {
+    return sr_say_usage(name, "--rate is for a file; the loudspeaker has its own. Add -o FILE.");
+  }
+  request->phrase_path = arguments[optind];
+  return 0;
+}
+
+static size_t
+read_sound(void* const context, float* const samples, const size_t count)
+{
+  return sr_sound_read(context, samples, count);
+}
+
+/// Say in one line what is heard. On standard error, so that it never mixes with results.
+static void
+tell(const Request* const request, const SrPhrase* const phrase, const double seconds)
+{
+  const double tempo =
+      isnan(request->settings.tempo_bpm) ? sr_sound_tempo(phrase) : request->settings.tempo_bpm;
+  fprintf(stderr, "%s %zu notes at %.0f pulses a minute, A = %.0f Hz, %.1f s%s%s\n",
+          request->output ? "Writing" : "Playing", sr_phrase_note_count(phrase), tempo,
+          request->settings.reference_hz, seconds, request->output ? ": " : "",
+          request->output ? request->output : ". Ctrl-C stops.");
+}
+
+/// Render and write or play. Returns an exit status.
+static int
+let_hear(Request* const request, const SrPhrase* const phrase)
+{
+  SrError error = {0};
+  SrPlayer* player = NULL;
+  SrSound* sound = NULL;
+  SrStatus outcome = SR_OK;
+  if (!request->output) {
+    outcome = sr_player_new(&player, &error);
+    if (outcome == SR_OK) {
+      request->settings.rate_hz = sr_player_rate_hz(player);
+    }
+  }
+  if (outcome == SR_OK) {
+    outcome = sr_sound_new(phrase, &request->settings, &sound, &error);
+  }
+  if (outcome == SR_OK) {
+    tell(request, phrase, (double)sr_sound_length(sound) / request->settings.rate_hz);
+    outcome = request->output ? sr_audio_write(request->output, request->settings.rate_hz,
+                                               SR_SAMPLES_24_BIT, read_sound, sound, &error)
+                              : sr_player_play(player, read_sound, sound, &error);
+  }
+  sr_sound_del(sound);
+  sr_player_del(player);
+  if (outcome == SR_OK) {
+    return SR_EXIT_DONE;
+  }
+  sr_say_error(&error);
+  if (outcome == SR_DEVICE_TROUBLE) {
+    fputs("With -o FILE.wav the sound is written to a file instead.\n", stderr);
+    return SR_EXIT_DEVICE;
+  }
+  return SR_EXIT_NOT_JUDGED;
+}
+
+int
+sr_command_sound(const int count, char** arguments)
+{
+  Request request;
+  const int trouble = read_request(count, arguments, &request);
+  if (trouble) {
+    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
+  }
+  SrError error = {0};
+  SrPhrase* phrase = NULL;
+  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  const int status = let_hear(&request, phrase);
+  sr_phrase_del(phrase);
+  return status;
+}

@@ -1,0 +1,124 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "run_program.h"
+
+#include <dirent.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+static void
+give_up(const char* const what)
+{
+  perror(what);
+  exit(99);
+}
+
+static double
+now_s(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/// All of a file from its start.
+static char*
+read_all(FILE* const file)
+{
+  fseek(file, 0, SEEK_END);
+  const long size = ftell(file);
+  rewind(file);
+  char* const text = calloc((size_t)size + 1, 1);
+  if (!text || fread(text, 1, (size_t)size, file) != (size_t)size) {
+    give_up("reading what the program wrote");
+  }
+  return text;
+}
+
+ProgramRun
+run_program(const char* const* const arguments)
+{
+  ProgramRun run = {0};
+  FILE* const output = tmpfile();
+  FILE* const trouble = tmpfile();
+  if (!output || !trouble) {
+    give_up("tmpfile");
+  }
+  const double begun = now_s();
+  const pid_t child = fork();
+  if (child < 0) {
+    give_up("fork");
+  }
+  if (child == 0) {
+    dup2(fileno(output), STDOUT_FILENO);
+    dup2(fileno(trouble), STDERR_FILENO);
+    // execv() does not write to its arguments, though its type says so.
+    char** const copy = (char**)(uintptr_t)arguments;
+    execvp(copy[0], copy);
+    _exit(98);
+  }
+  int status = 0;
+  if (wait4(child, &status, 0, &run.usage) != child) {
+    give_up("wait4");
+  }
+  run.seconds = now_s() - begun;
+  run.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  run.output = read_all(output);
+  run.trouble = read_all(trouble);
+  fclose(output);
+  fclose(trouble);
+  return run;
+}
+
+void
+run_clear(ProgramRun* const run)
+{
+  free(run->output);
+  free(run->trouble);
+  memset(run, 0, sizeof(*run));
+}
+
+char*
+folder_make(void)
+{
+  const char* const place = getenv("TMPDIR");
+  char* folder = NULL;
+  if (asprintf(&folder, "%s/steadyreed-test-XXXXXX", place && *place ? place : "/tmp") < 0 ||
+      !mkdtemp(folder)) {
+    give_up("mkdtemp");
+  }
+  return folder;
+}
+
+void
+folder_remove(const char* const folder)
+{
+  DIR* const list = opendir(folder);
+  const struct dirent* entry;
+  while (list && (entry = readdir(list))) {
+    if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0) {
+      char* const path = folder_path(folder, entry->d_name);
+      unlink(path);
+      free(path);
+    }
+  }
+  if (list) {
+    closedir(list);
+  }
+  rmdir(folder);
+}
+
+char*
+folder_path(const char* const folder, const char* const name)
+{
+  char* path = NULL;
+  if (asprintf(&path, "%s/%s", folder, name) < 0) {
+    give_up("asprintf");
+  }
+  return path;
+}

@@ -1,0 +1,460 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What an assessment looks like as text, JSON and CSV. The assessment is filled
+// by hand, so that every verdict is in it.
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <setjmp.h>
+
+#include <cmocka.h>
+
+#include "assessment_schema.h"
+
+#include <steadyreed/show.h>
+
+#include <jansson.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NAN_D ((double)NAN)
+
+static SrNoteVerdict notes[8];
+static SrExtraNote extra[1];
+static SrSlip slips[2];
+static char advice_line[] = "bar 2: the second A never let go before the cut; lift it as the "
+                            "cutting finger taps";
+static char* advice[] = {advice_line};
+static SrRound rounds[1];
+static char title[] = "The Lamp in the Porch, \"slow\"";
+static char path[] = "tuesday.wav";
+static SrAssessment assessment;
+
+static SrNoteVerdict
+played(const size_t index, const int bar, const int midi)
+{
+  const double due_s = 0.5 + 0.2 * (double)index;
+  SrNoteVerdict note = {0};
+  note.index = index;
+  note.bar = bar;
+  note.midi = midi;
+  note.status = SR_NOTE_PLAYED;
+  note.heard_midi = midi;
+  note.due_s = due_s;
+  note.onset_s = due_s + 0.002;
+  note.end_s = due_s + 0.18;
+  note.offset_ms = 2.0;
+  note.cents = -3.25;
+  note.level_db = -21.5;
+  note.joined = SR_NOT_ASKED;
+  note.cut = (SrCut){SR_CUT_CLEAN, NAN_D, NAN_D, -1, NAN_D};
+  return note;
+}
+
+static void
+fill(void)
+{
+  for (size_t i = 0; i < 8; ++i) {
+    notes[i] = played(i, i < 4 ? 1 : 2, 69);
+  }
+  notes[1].joined = SR_NO;
+  notes[1].has_cut = true;
+  notes[1].cut = (SrCut){SR_CUT_CLEAN, notes[1].onset_s, 41.23456, 73, 28.0};
+  notes[2].joined = SR_YES;
+  notes[2].has_cut = true;
+  notes[2].cut = (SrCut){SR_CUT_JOINED, notes[2].due_s, 38.0, 73, 2.5};
+  notes[2].onset_s = NAN_D;
+  notes[2].offset_ms = NAN_D;
+  notes[3].status = SR_NOTE_MISSED;
+  notes[3].heard_midi = -1;
+  notes[3].onset_s = NAN_D;
+  notes[3].end_s = NAN_D;
+  notes[3].offset_ms = NAN_D;
+  notes[3].cents = NAN_D;
+  notes[3].level_db = NAN_D;
+  notes[4].status = SR_NOTE_WRONG;
+  notes[4].heard_midi = 67;
+  notes[5].joined = SR_NO;
+  notes[5].has_cut = true;
+  notes[5].cut = (SrCut){SR_CUT_LONG, notes[5].onset_s, 110.0, 73, 30.0};
+  notes[6].offset_ms = 44.0;
+  notes[7].joined = SR_NO;
+  notes[7].has_cut = true;
+  notes[7].cut = (SrCut){SR_CUT_ABSENT, NAN_D, NAN_D, -1, 35.0};
+
+  extra[0] = (SrExtraNote){1.45, 1.5, 71};
+  slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45};
+  slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D};
+
+  rounds[0] = (SrRound){0};
+  rounds[0].start_s = 0.5;
+  rounds[0].end_s = 2.1;
+  rounds[0].pulse =
+      (SrPulse){{3, 8}, NAN_D, 99.96, -3.5, NAN_D, 12.345, 20.2, 3, {1.12, 0.95, 0.93}};
+  rounds[0].notes = notes;
+  rounds[0].note_count = 8;
+  rounds[0].extra = extra;
+  rounds[0].extra_count = 1;
+  rounds[0].slips = slips;
+  rounds[0].slip_count = 2;
+  rounds[0].scores = (SrScores){25.0, 81.25, NAN_D};
+  rounds[0].advice = advice;
+  rounds[0].advice_count = 1;
+
+  assessment = (SrAssessment){0};
+  assessment.title = title;
+  assessment.first_bar = 1;
+  assessment.last_bar = 2;
+  assessment.phrase_notes = 8;
+  assessment.path = path;
+  assessment.take = (SrTakeFacts){path, 2.5, 44100.0, -(double)INFINITY, 7};
+  assessment.reference_hz = 441.2345;
+  assessment.rounds = rounds;
+  assessment.round_count = 1;
+}
+
+static const char* const remarks[] = {"the recording is overdriven.", "it breaks off."};
+
+static SrShownTake
+shown_take(void)
+{
+  fill();
+  const SrShownTake take = {path, NULL, &assessment, NULL, remarks, 2};
+  return take;
+}
+
+static char*
+text_of(const SrShownTake* const take, const SrShowStyle* const style)
+{
+  static char* text; // static, since open_memstream() keeps its address
+  static size_t size;
+  FILE* const stream = open_memstream(&text, &size);
+  sr_show_text(stream, take, style);
+  fclose(stream);
+  return text;
+}
+
+/// Put each broken line back on one.
+static void
+unwrap(char* const text)
+{
+  char* to = text;
+  for (const char* from = text; *from; ++from) {
+    const bool space = *from == ' ' || *from == '\n';
+    if (!space || to == text || to[-1] != ' ') {
+      *to++ = space ? ' ' : *from;
+    }
+  }
+  *to = '\0';
+}
+
+static char*
+json_of(const SrShownTake* const takes, const size_t count)
+{
+  static char* text; // static, since open_memstream() keeps its address
+  static size_t size;
+  FILE* const stream = open_memstream(&text, &size);
+  assert_int_equal(sr_show_json(stream, takes, count, NULL), SR_OK);
+  fclose(stream);
+  return text;
+}
+
+static char*
+csv_of(const SrShownTake* const take)
+{
+  static char* text; // static, since open_memstream() keeps its address
+  static size_t size;
+  FILE* const stream = open_memstream(&text, &size);
+  sr_show_csv_header(stream);
+  sr_show_csv_row(stream, take);
+  fclose(stream);
+  return text;
+}
+
+/// Every line is at most 80 columns (one byte a column in ASCII).
+static void
+check_width(const char* text)
+{
+  while (*text) {
+    const size_t length = strcspn(text, "\n");
+    assert_true(length <= 80);
+    text += length + (text[length] ? 1 : 0);
+  }
+}
+
+static void
+text_names_only_what_went_wrong(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  const SrShowStyle plain = {false, false, false};
+  char* const text = text_of(&take, &plain);
+  check_width(text);
+  unwrap(text);
+  const char* const expected[] = {
+      "The Lamp in the Porch",
+      "tuesday.wav",
+      "overdriven",
+      "100 pulses a minute",
+      "6 of 8 notes played",
+      "1 missed",
+      "1 wrong",
+      "1 of 4 cuts clean",
+      "never let go",
+      "G4 was heard",
+      "hesitation",
+      "too long: 110 ms",
+      "44 ms late",
+      "no cut heard",
+      "slower",
+      "not written",
+      "Scores of 100: cuts 25, evenness 81",
+      "Advice: bar 2",
+  };
+  for (size_t i = 0; i < sizeof(expected) / sizeof(expected[0]); ++i) {
+    if (!strstr(text, expected[i])) {
+      print_error("missing: %s\nin:\n%s\n", expected[i], text);
+    }
+    assert_non_null(strstr(text, expected[i]));
+  }
+  // Notes that went well, their cents and the air score, which is not known, are not there.
+  assert_null(strstr(text, "cut clean"));
+  assert_null(strstr(text, "2 ms late"));
+  assert_null(strstr(text, "air"));
+  assert_null(strchr(text, '\033'));
+  free(text);
+}
+
+static void
+all_lists_each_note(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  const SrShowStyle style = {true, false, false};
+  char* const text = text_of(&take, &style);
+  check_width(text);
+  assert_non_null(strstr(text, "cut clean, 41 ms"));
+  size_t lines = 0;
+  for (const char* at = text; (at = strstr(at, "A4 ")); ++at) {
+    ++lines;
+  }
+  assert_int_equal(lines >= 8, 1);
+  free(text);
+}
+
+/// Without the sequences of colour, the coloured text is the plain one to the byte.
+static void
+colour_only_repeats_words(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  const SrShowStyle plain = {false, false, false};
+  const SrShowStyle coloured = {false, true, false};
+  char* const expected = text_of(&take, &plain);
+  char* const text = text_of(&take, &coloured);
+  assert_non_null(strchr(text, '\033'));
+  char* to = text;
+  for (const char* from = text; *from;) {
+    if (*from == '\033') {
+      from += strcspn(from, "m") + 1;
+    } else {
+      *to++ = *from++;
+    }
+  }
+  *to = '\0';
+  assert_string_equal(text, expected);
+  free(text);
+  free(expected);
+}
+
+static void
+control_characters_do_not_reach_the_terminal(void** const state)
+{
+  (void)state;
+  SrShownTake take = shown_take();
+  char evil_title[] = "\033[2JGone\xC2\x9B"
+                      "31m\xFF";
+  assessment.title = evil_title;
+  take.path = "a\033]0;b\007.wav";
+  const SrShowStyle style = {false, false, true};
+  char* const text = text_of(&take, &style);
+  for (const char* c = text; *c; ++c) {
+    const unsigned char byte = (unsigned char)*c;
+    assert_true(byte == '\n' || byte >= 0x20);
+  }
+  assert_null(strstr(text, "\xC2\x9B"));
+  assert_non_null(strstr(text, "Gone"));
+  free(text);
+}
+
+static void
+json_has_the_keys_of_version_1(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  char* const text = json_of(&take, 1);
+  json_error_t error;
+  json_t* const root = json_loads(text, JSON_REJECT_DUPLICATES, &error);
+  assert_non_null(root);
+  schema_check_assessment(root);
+
+  // Absent values are null, numbers are rounded.
+  json_t* const round = json_array_get(json_object_get(root, "rounds"), 0);
+  json_t* const list = json_object_get(round, "notes");
+  assert_true(json_is_null(json_object_get(json_object_get(root, "take"), "peak_dbfs")));
+  assert_true(json_is_null(json_object_get(json_array_get(list, 2), "onset_s")));
+  assert_true(json_is_null(json_object_get(json_array_get(list, 0), "joined")));
+  assert_true(json_is_true(json_object_get(json_array_get(list, 2), "joined")));
+  assert_true(json_is_null(json_object_get(json_array_get(list, 0), "cut")));
+  assert_true(json_is_null(json_object_get(json_array_get(list, 3), "heard_midi")));
+  assert_true(json_is_null(json_object_get(json_object_get(round, "scores"), "air")));
+  const json_t* const cut = json_object_get(json_array_get(list, 1), "cut");
+  assert_true(fabs(json_number_value(json_object_get(cut, "length_ms")) - 41.23) < 1e-9);
+  assert_non_null(strstr(text, "\"length_ms\": 41.23,"));
+  assert_non_null(strstr(text, "\"unit\": \"3/8\""));
+  json_decref(root);
+  free(text);
+}
+
+static void
+several_takes_are_an_array(void** const state)
+{
+  (void)state;
+  SrError error;
+  sr_error_set(&error, SR_NO_MATCH, "This is another tune.");
+  SrShownTake takes[2] = {shown_take(), {"other \xFF.wav", NULL, NULL, &error, NULL, 0}};
+  char* const text = json_of(takes, 2);
+  json_t* const root = json_loads(text, JSON_REJECT_DUPLICATES, NULL);
+  assert_int_equal(json_array_size(root), 2);
+  schema_check_assessment(json_array_get(root, 0));
+  schema_check_refusal(json_array_get(root, 1));
+  json_decref(root);
+  free(text);
+}
+
+/// Split the next cell off a CSV text by RFC 4180; the cell is put into `cell`.
+static const char*
+next_cell(const char* at, char* const cell)
+{
+  char* to = cell;
+  if (*at == '"') {
+    for (++at; *at; ++at) {
+      if (*at == '"' && at[1] == '"') {
+        *to++ = *at++;
+      } else if (*at == '"') {
+        ++at;
+        break;
+      } else {
+        *to++ = *at;
+      }
+    }
+  } else {
+    while (*at && *at != ',' && *at != '\r') {
+      *to++ = *at++;
+    }
+  }
+  *to = '\0';
+  return at;
+}
+
+/// Cell of the first data row under the header `column`.
+static void
+find_cell(const char* const csv, const char* const column, char* const cell)
+{
+  char name[512];
+  size_t index = 0;
+  const char* at = csv;
+  for (;;) {
+    at = next_cell(at, name);
+    if (!strcmp(name, column)) {
+      break;
+    }
+    assert_int_equal(*at, ',');
+    ++at;
+    ++index;
+  }
+  at = strstr(csv, "\r\n") + 2;
+  for (size_t i = 0; i <= index; ++i) {
+    at = next_cell(at, cell);
+    assert_true(i == index || *at == ',');
+    at += i == index ? 0 : 1;
+  }
+}
+
+static size_t
+count_cells(const char* at)
+{
+  char cell[4096];
+  size_t count = 1;
+  while (*(at = next_cell(at, cell)) == ',') {
+    ++count;
+    ++at;
+  }
+  assert_memory_equal(at, "\r\n", 2);
+  return count;
+}
+
+static void
+csv_can_be_read_back(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  char* const csv = csv_of(&take);
+  char cell[4096];
+  assert_int_equal(count_cells(csv), count_cells(strstr(csv, "\r\n") + 2));
+  find_cell(csv, "phrase", cell);
+  assert_string_equal(cell, title);
+  find_cell(csv, "judged", cell);
+  assert_string_equal(cell, "yes");
+  find_cell(csv, "notes played", cell);
+  assert_string_equal(cell, "6");
+  find_cell(csv, "cuts joined", cell);
+  assert_string_equal(cell, "1");
+  find_cell(csv, "score air", cell);
+  assert_string_equal(cell, "");
+  find_cell(csv, "advice", cell);
+  assert_string_equal(cell, advice_line);
+  free(csv);
+}
+
+static void
+csv_tells_a_refused_take(void** const state)
+{
+  (void)state;
+  SrError error;
+  sr_error_set(&error, SR_NO_MATCH, "This is another tune, \"perhaps\".");
+  const SrShownTake take = {"=1+1.wav", NULL, NULL, &error, NULL, 0};
+  char* const csv = csv_of(&take);
+  char cell[4096];
+  assert_int_equal(count_cells(csv), count_cells(strstr(csv, "\r\n") + 2));
+  find_cell(csv, "take", cell);
+  assert_string_equal(cell, "'=1+1.wav"); // no formula
+  find_cell(csv, "judged", cell);
+  assert_string_equal(cell, "no");
+  find_cell(csv, "score cuts", cell);
+  assert_string_equal(cell, "");
+  find_cell(csv, "why not judged", cell);
+  assert_string_equal(cell, "This is another tune, \"perhaps\".");
+  free(csv);
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(text_names_only_what_went_wrong),
+      cmocka_unit_test(all_lists_each_note),
+      cmocka_unit_test(colour_only_repeats_words),
+      cmocka_unit_test(control_characters_do_not_reach_the_terminal),
+      cmocka_unit_test(json_has_the_keys_of_version_1),
+      cmocka_unit_test(several_takes_are_an_array),
+      cmocka_unit_test(csv_can_be_read_back),
+      cmocka_unit_test(csv_tells_a_refused_take),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
