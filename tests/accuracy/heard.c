@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "heard.h"
+
+#include <stdlib.h>
+
+static void
+pull(SrHear* const hear, HeardTake* const heard)
+{
+  SrEvent event;
+  while (sr_hear_pull(hear, &event)) {
+    heard->events = (SrEvent*)realloc(heard->events, (heard->event_count + 1) * sizeof(SrEvent));
+    heard->events[heard->event_count++] = event;
+  }
+}
+
+HeardTake
+heard_take(const SrPhrase* const phrase, const Take* const take)
+{
+  HeardTake heard = {0};
+  SrExpected expected = {.any = true};
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    expected.expected[note->midi] = 1;
+    if (note->cut_midi >= 0) {
+      expected.expected[note->cut_midi] = 1;
+    }
+  }
+  SrSurvey* survey = NULL;
+  SrProfile* profile = NULL;
+  SrHear* hear = NULL;
+  sr_survey_new(take->rate_hz, &expected, &survey, NULL);
+  sr_survey_push(survey, take->samples, take->count);
+  sr_survey_finish(survey, &profile, NULL);
+  sr_survey_del(survey);
+  sr_hear_new(take->rate_hz, profile, &expected, &hear, NULL);
+  for (size_t at = 0; at < take->count; at += 65536) {
+    const size_t step = take->count - at < 65536 ? take->count - at : 65536;
+    sr_hear_push(hear, take->samples + at, step);
+    pull(hear, &heard);
+  }
+  sr_hear_finish(hear);
+  pull(hear, &heard);
+  sr_hear_del(hear);
+  sr_profile_del(profile);
+  const SrTakeFacts facts = {
+      .path = "", .seconds = (double)take->count / take->rate_hz, .rate_hz = take->rate_hz};
+  sr_judge_take(phrase, heard.events, heard.event_count, &facts, NULL, &heard.assessment,
+                &heard.error);
+  return heard;
+}
+
+void
+heard_free(HeardTake* const heard)
+{
+  free(heard->events);
+  sr_assessment_del(heard->assessment);
+}

@@ -1,0 +1,358 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "reed_source.h"
+
+#include <aubio/aubio.h>
+#include <sndfile.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define HARMONICS 39
+#define LOWEST 40
+#define HIGHEST 100
+#define PITCHES (HIGHEST - LOWEST + 1)
+/// Seconds that fluidsynth holds each pitch, and from one to the next.
+#define HOLD_S 3.0
+#define APART_S 3.5
+#define SOUNDFONT "/usr/share/sounds/sf2/FluidR3_GM.sf2"
+
+/// One recorded tone.
+typedef struct {
+  float* samples;
+  size_t count;
+  double onset;     ///< Sample at which it passes a tenth
+  double frequency; ///< As aubio measures it
+  double level;     ///< RMS of its steady part
+} Tone;
+
+struct ReedSourceImpl {
+  ReedKind kind;
+  Random random;
+  double attack_ms;
+  bool known[128];
+  float strength[128][HARMONICS];
+  const Tone* tones; ///< Recorded ones, by MIDI number from LOWEST
+};
+
+/// Recorded tones stay for the whole run: one rendering a program.
+static Tone recorded[3][PITCHES];
+static bool rendered[3];
+
+static void
+put_length(unsigned char** const at, unsigned long value)
+{
+  unsigned char bytes[5];
+  size_t count = 0;
+  do {
+    bytes[count++] = (unsigned char)(value & 0x7Fu);
+    value >>= 7u;
+  } while (value);
+  while (count > 0) {
+    --count;
+    *(*at)++ = (unsigned char)(bytes[count] | (count ? 0x80u : 0u));
+  }
+}
+
+/// A Standard MIDI File, format 0, 1000 ticks a second: each pitch held in turn.
+static bool
+write_midi(const char* const path, const int program)
+{
+  static unsigned char data[PITCHES * 16 + 64];
+  unsigned char* at = data;
+  const unsigned char start[] = {0x00, 0xFF, 0x51, 0x03, 0x0F, 0x42, 0x40, 0x00, 0xC0};
+  memcpy(at, start, sizeof(start));
+  at += sizeof(start);
+  *at++ = (unsigned char)program;
+  for (int i = 0; i < PITCHES; ++i) {
+    put_length(&at, i ? (unsigned long)(1000.0 * (APART_S - HOLD_S)) : 0);
+    *at++ = 0x90;
+    *at++ = (unsigned char)(LOWEST + i);
+    *at++ = 100;
+    put_length(&at, (unsigned long)(1000.0 * HOLD_S));
+    *at++ = 0x80;
+    *at++ = (unsigned char)(LOWEST + i);
+    *at++ = 0;
+  }
+  const unsigned char end[] = {0x00, 0xFF, 0x2F, 0x00};
+  memcpy(at, end, sizeof(end));
+  at += sizeof(end);
+  const unsigned long size = (unsigned long)(at - data);
+  const unsigned char head[] = {'M',
+                                'T',
+                                'h',
+                                'd',
+                                0,
+                                0,
+                                0,
+                                6,
+                                0,
+                                0,
+                                0,
+                                1,
+                                0x03,
+                                0xE8,
+                                'M',
+                                'T',
+                                'r',
+                                'k',
+                                (unsigned char)(size >> 24u),
+                                (unsigned char)(size >> 16u),
+                                (unsigned char)(size >> 8u),
+                                (unsigned char)size};
+  FILE* const file = fopen(path, "wb");
+  if (!file) {
+    return false;
+  }
+  const bool written = fwrite(head, sizeof(head), 1, file) == 1 && fwrite(data, size, 1, file) == 1;
+  return fclose(file) == 0 && written;
+}
+
+static double
+measure_frequency(const float* const samples, const size_t count)
+{
+  const uint_t window = 2048;
+  aubio_pitch_t* const pitch = new_aubio_pitch("yin", window, window, (uint_t)SOURCE_RATE_HZ);
+  fvec_t* const input = new_fvec(window);
+  fvec_t* const output = new_fvec(1);
+  double values[256];
+  size_t found = 0;
+  for (size_t at = 0; at + window <= count && found < 256; at += window) {
+    memcpy(input->data, samples + at, window * sizeof(float));
+    aubio_pitch_do(pitch, input, output);
+    if (fvec_get_sample(output, 0) > 20.0f) {
+      values[found++] = (double)fvec_get_sample(output, 0);
+    }
+  }
+  del_aubio_pitch(pitch);
+  del_fvec(input);
+  del_fvec(output);
+  for (size_t i = 1; i < found; ++i) {
+    for (size_t j = i; j > 0 && values[j] < values[j - 1]; --j) {
+      const double swap = values[j];
+      values[j] = values[j - 1];
+      values[j - 1] = swap;
+    }
+  }
+  return found ? values[found / 2] : 0.0;
+}
+
+/// Fill a tone's measures.
+static void
+measure_tone(Tone* const tone, const int midi)
+{
+  const size_t rate = (size_t)SOURCE_RATE_HZ;
+  const double nominal = 440.0 * exp2((midi - 69) / 12.0);
+  const size_t period = (size_t)(1.5 * SOURCE_RATE_HZ / nominal);
+  double square = 0.0;
+  float most = 0.0f;
+  for (size_t i = rate / 4; i < (6 * rate) / 10; ++i) {
+    square += (double)(tone->samples[i] * tone->samples[i]);
+    most = fmaxf(most, fabsf(tone->samples[i]));
+  }
+  tone->level = sqrt(square / (0.35 * SOURCE_RATE_HZ));
+  tone->frequency = measure_frequency(tone->samples + rate / 4, rate);
+  // An envelope that a single wobble cannot trip: the largest in 1.5 periods, seen from its middle
+  size_t at = 0;
+  float top = 0.0f;
+  for (; at + period < rate / 4; ++at) {
+    top = 0.0f;
+    for (size_t i = 0; i < period; ++i) {
+      top = fmaxf(top, fabsf(tone->samples[at + i]));
+    }
+    if (top > 0.1f * most) {
+      break;
+    }
+  }
+  tone->onset = (double)at + 0.5 * (double)period;
+}
+
+static bool
+render(const int slot)
+{
+  char folder[] = "/tmp/steadyreed-reeds-XXXXXX";
+  if (!mkdtemp(folder)) {
+    return false;
+  }
+  char midi[64];
+  char wave[64];
+  char command[512];
+  snprintf(midi, sizeof(midi), "%s/tones.mid", folder);
+  snprintf(wave, sizeof(wave), "%s/tones.wav", folder);
+  snprintf(command, sizeof(command),
+           "fluidsynth -ni -R 0 -C 0 -g 0.6 -r %.0f -F '%s' " SOUNDFONT " '%s' >/dev/null 2>&1",
+           SOURCE_RATE_HZ, wave, midi);
+  bool done = write_midi(midi, 21 + slot) && system(command) == 0;
+  SF_INFO info = {0};
+  SNDFILE* const file = done ? sf_open(wave, SFM_READ, &info) : NULL;
+  done = file != NULL && info.channels == 2;
+  const size_t count = (size_t)(HOLD_S * SOURCE_RATE_HZ);
+  const size_t apart = (size_t)(APART_S * SOURCE_RATE_HZ);
+  float* const stereo = (float*)malloc(2 * apart * sizeof(float));
+  for (int i = 0; done && i < PITCHES; ++i) {
+    Tone* const tone = &recorded[slot][i];
+    const sf_count_t read = sf_readf_float(file, stereo, (sf_count_t)apart);
+    tone->samples = (float*)calloc(count, sizeof(float));
+    tone->count = count;
+    for (size_t n = 0; n < count && (sf_count_t)n < read; ++n) {
+      tone->samples[n] = 0.5f * (stereo[2 * n] + stereo[2 * n + 1]);
+    }
+    measure_tone(tone, LOWEST + i);
+  }
+  free(stereo);
+  if (file) {
+    sf_close(file);
+  }
+  remove(midi);
+  remove(wave);
+  rmdir(folder);
+  rendered[slot] = done;
+  return done;
+}
+
+ReedSource*
+reed_source_new(const ReedKind kind, const uint64_t seed, const double attack_ms)
+{
+  ReedSource* const source = (ReedSource*)calloc(1, sizeof(ReedSource));
+  source->kind = kind;
+  source->random.state = seed;
+  source->attack_ms = attack_ms;
+  if (kind != REEDS_MADE) {
+    const int slot = (int)kind - (int)REEDS_ACCORDION;
+    if (!rendered[slot] && !render(slot)) {
+      printf("recorded reeds need fluidsynth and fluid-soundfont-gm\n");
+      free(source);
+      return NULL;
+    }
+    source->tones = recorded[slot];
+  }
+  return source;
+}
+
+void
+reed_source_del(ReedSource* const source)
+{
+  free(source);
+}
+
+static void
+learn_strengths(ReedSource* const source, const int midi)
+{
+  const double slope = random_between(&source->random, 0.7, 1.2);
+  const double corner = random_between(&source->random, 6.0, 14.0);
+  double square = 0.0;
+  for (int k = 0; k < HARMONICS; ++k) {
+    const double number = k + 1;
+    const double value = pow(number, -slope) / (1.0 + pow(number / corner, 2.0)) *
+                         exp(0.35 * random_normal(&source->random));
+    source->strength[midi][k] = (float)value;
+    square += 0.5 * value * value;
+  }
+  for (int k = 0; k < HARMONICS; ++k) {
+    source->strength[midi][k] /= (float)sqrt(square);
+  }
+  source->known[midi] = true;
+}
+
+/// Falling to a tenth in `release_s` once it is let go.
+static double
+fall_at(const double after_s, const double release_s)
+{
+  return after_s <= 0.0 ? 1.0 : pow(0.1, after_s / release_s);
+}
+
+static void
+add_made(ReedSource* const source, float* const out, const size_t out_count, const int midi,
+         const double frequency_hz, const double onset_s, const double end_s,
+         const double release_s, const double gain)
+{
+  if (!source->known[midi]) {
+    learn_strengths(source, midi);
+  }
+  const double slower = exp2((76 - midi) / 14.0);
+  const double attack_s = 1e-3 * fmin(40.0, fmax(8.0, source->attack_ms * slower));
+  const double rate = log(81.0) / attack_s;
+  const double phase = random_between(&source->random, 0.0, 2.0 * M_PI);
+  const double wobble_hz = random_between(&source->random, 2.0, 5.0);
+  // The pitch starts a few cents flat and settles with the attack
+  const double flat = random_between(&source->random, 0.0, 4.0) / 1200.0;
+  const double from_s = onset_s - 1.5 * attack_s;
+  const double to_s = end_s + 2.5 * release_s;
+  double turn = phase;
+  for (double i = floor(from_s * SOURCE_RATE_HZ); i < to_s * SOURCE_RATE_HZ; i += 1.0) {
+    const double t = i / SOURCE_RATE_HZ - onset_s;
+    const double rise = 1.0 / (1.0 + 9.0 * exp(-rate * t));
+    const double bend = exp2(-flat * (1.0 - rise));
+    turn += 2.0 * M_PI * frequency_hz * bend / SOURCE_RATE_HZ;
+    if (i < 0.0 || i >= (double)out_count) {
+      continue;
+    }
+    // Chebyshev's recurrence for sin(k x)
+    const double c = 2.0 * cos(turn);
+    double before = 0.0;
+    double now = sin(turn);
+    double sum = 0.0;
+    for (int k = 0; k < HARMONICS && frequency_hz * (k + 1) < 14000.0; ++k) {
+      sum += (double)source->strength[midi][k] * now;
+      const double next = c * now - before;
+      before = now;
+      now = next;
+    }
+    const double wobble = 1.0 + 0.015 * sin(2.0 * M_PI * wobble_hz * t + phase);
+    const double breath = 0.01 * random_normal(&source->random);
+    const double level = gain * rise * wobble * fall_at(t + onset_s - end_s, release_s);
+    out[(size_t)i] += (float)(level * (sum + breath));
+  }
+}
+
+/// Windowed sinc interpolation, 16 samples wide.
+static double
+interpolate(const Tone* const tone, const double at)
+{
+  const long base = (long)floor(at);
+  double sum = 0.0;
+  for (long i = base - 7; i <= base + 8; ++i) {
+    if (i < 0 || i >= (long)tone->count) {
+      continue;
+    }
+    const double x = at - (double)i;
+    const double sinc = fabs(x) < 1e-9 ? 1.0 : sin(M_PI * x) / (M_PI * x);
+    const double window = 0.5 + 0.5 * cos(M_PI * x / 8.5);
+    sum += (double)tone->samples[i] * sinc * window;
+  }
+  return sum;
+}
+
+static void
+add_recorded(const ReedSource* const source, float* const out, const size_t out_count,
+             const int midi, const double frequency_hz, const double onset_s, const double end_s,
+             const double release_s, const double gain)
+{
+  const int slot = midi < LOWEST ? 0 : midi > HIGHEST ? PITCHES - 1 : midi - LOWEST;
+  const Tone* const tone = &source->tones[slot];
+  const double ratio = tone->frequency > 0.0 ? frequency_hz / tone->frequency : 1.0;
+  const double from_s = onset_s - tone->onset / ratio / SOURCE_RATE_HZ;
+  const double to_s = end_s + 2.5 * release_s;
+  for (double i = floor(from_s * SOURCE_RATE_HZ); i < to_s * SOURCE_RATE_HZ; i += 1.0) {
+    if (i < 0.0 || i >= (double)out_count) {
+      continue;
+    }
+    const double t = i / SOURCE_RATE_HZ;
+    const double value = interpolate(tone, tone->onset + (t - onset_s) * SOURCE_RATE_HZ * ratio);
+    out[(size_t)i] += (float)(gain / tone->level * value * fall_at(t - end_s, release_s));
+  }
+}
+
+void
+reed_source_add(ReedSource* const source, float* const out, const size_t out_count, const int midi,
+                const double frequency_hz, const double onset_s, const double end_s,
+                const double release_s, const double gain)
+{
+  if (source->kind == REEDS_MADE) {
+    add_made(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain);
+  } else {
+    add_recorded(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain);
+  }
+}

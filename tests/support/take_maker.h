@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file take_maker.h
+   Takes of a phrase with faults made on purpose, and the exact truth about them.
+   Shares nothing with src/sound, so that a mistake there is not repeated here.
+*/
+
+#ifndef TEST_TAKE_MAKER_H
+#define TEST_TAKE_MAKER_H
+
+#include "reed_source.h"
+
+#include <steadyreed/judge.h>
+#include <steadyreed/phrase.h>
+
+/// What a take is to be like.
+typedef struct {
+  uint64_t seed;
+  ReedKind kind;
+  double attack_ms;    ///< See reed_source_new()
+  double rt60_s;       ///< Reverberation time, 0 for none
+  double direct_db;    ///< Direct over reflected sound
+  double floor_db;     ///< Noise, dBFS RMS
+  double reference_hz; ///< A4
+  double detune_cents; ///< Standard deviation of single reeds
+  double bpm;          ///< Pulses a minute
+  unsigned rounds;
+  double pause_s;       ///< Between rounds
+  double jitter_ms;     ///< Standard deviation
+  double drift_percent; ///< Change of tempo over a round
+  double lilt;          ///< Share by which the first place of a pulse is longer
+  double p_long;        ///< Chances of a cut's outcomes; clean is the rest
+  double p_on_top;      ///< Joined, the cut sounding on top
+  double p_bare;        ///< Joined, no cut at all
+  double p_absent;      ///< Separated, no cut
+  double p_missed;      ///< Of notes that are no repetitions
+  double p_wrong;
+  double p_extra;
+  bool octave; ///< An octave under each note
+  bool key_clicks;
+  bool speech;         ///< In the pauses, by espeak-ng
+  double metronome_db; ///< Of a click against the notes' RMS; 0 for none
+  double overlap_ms;   ///< Most that different notes overlap
+  bool false_start;
+  bool stop_early; ///< The last round breaks off half way
+  bool hesitate;   ///< Once in each round
+} TakePlan;
+
+/// A plan without faults: a dry room, 440 Hz, 80 pulses a minute, one round.
+TakePlan take_plan_default(void);
+
+/// The truth about one written note in one round.
+typedef struct {
+  size_t index;
+  int midi;
+  SrNoteStatus status;
+  int heard_midi;
+  double onset_s;   ///< NAN if missed or joined
+  double respeak_s; ///< Its own main sound, after the cut; NAN likewise
+  SrAnswer joined;
+  bool has_cut; ///< A cut is written and the note was played
+  SrCutVerdict verdict;
+  double cut_length_ms; ///< NAN if none sounded
+} TruthNote;
+
+/// One round.
+typedef struct {
+  double start_s;
+  double end_s;
+  bool complete;
+  TruthNote* notes;
+} TruthRound;
+
+/// A stretch in which nothing was played.
+typedef struct {
+  double start_s;
+  double end_s;
+  bool speech;
+} TruthPause;
+
+/// A take and the truth about it.
+typedef struct {
+  float* samples;
+  size_t count;
+  double rate_hz;
+  size_t note_count; ///< Of the phrase
+  TruthRound* rounds;
+  size_t round_count;
+  TruthPause* pauses;
+  size_t pause_count;
+  double* extra_s; ///< Onsets of extra notes
+  size_t extra_count;
+  double false_start_end_s; ///< What is before is a false start; 0 without one
+  double reference_hz;      ///< For which the played pitches are in tune on the mean
+} Take;
+
+/// Make a take; NULL if its reeds cannot be had.
+Take* take_make(const SrPhrase* phrase, const TakePlan* plan);
+/// Free; NULL does nothing.
+void take_del(Take* take);
+
+#endif // TEST_TAKE_MAKER_H
