@@ -1,0 +1,257 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Options, help and exit statuses, as documented: 0 done, 1 not judged, 2 wrong
+// usage, 3 audio device trouble. The program is the first argument.
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <setjmp.h>
+
+#include <cmocka.h>
+
+#include "made_take.h"
+#include "run_program.h"
+
+#include <sndfile.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char* program;
+static char* folder;
+static char* phrase_path;
+static char* take_path;
+
+static int
+prepare(void** const state)
+{
+  (void)state;
+  folder = folder_make();
+  phrase_path = folder_path(folder, "jig.abc");
+  take_path = folder_path(folder, "take.wav");
+  file_write(phrase_path, made_phrase, strlen(made_phrase));
+  MadeTake take = made_take(made_phrase, 44100.0, 1);
+  made_take_write(&take, take_path, SF_FORMAT_WAV | SF_FORMAT_PCM_16, 1);
+  made_take_clear(&take);
+  return 0;
+}
+
+static int
+clean_up(void** const state)
+{
+  (void)state;
+  folder_remove(folder);
+  free(folder);
+  free(phrase_path);
+  free(take_path);
+  return 0;
+}
+
+#define RUN(...) run_program((const char* const[]){program, __VA_ARGS__, NULL})
+
+static void
+check_wrong(ProgramRun run, const char* const words)
+{
+  assert_int_equal(run.status, 2);
+  assert_string_equal(run.output, "");
+  if (!strstr(run.trouble, words)) {
+    print_error("expected \"%s\" in: %s", words, run.trouble);
+  }
+  assert_non_null(strstr(run.trouble, words));
+  assert_non_null(strstr(run.trouble, "--help"));
+  run_clear(&run);
+}
+
+static void
+wrong_usage_says_what_is_wrong(void** const state)
+{
+  (void)state;
+  const char* const bare[] = {program, NULL};
+  check_wrong(run_program(bare), "name a command");
+  check_wrong(RUN("asess"), "no command \"asess\"");
+  check_wrong(RUN("--json"), "no option --json");
+  check_wrong(RUN("assess"), "name the phrase");
+  check_wrong(RUN("assess", phrase_path), "name a take");
+  check_wrong(RUN("assess", take_path, phrase_path), "the phrase comes first");
+  check_wrong(RUN("assess", phrase_path, take_path, "--jsno"), "no option --jsno");
+  check_wrong(RUN("assess", phrase_path, take_path, "-x"), "no option -x");
+  check_wrong(RUN("assess", phrase_path, take_path, "--bars"), "--bars needs a value");
+  check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
+  check_wrong(RUN("sound"), "name the phrase");
+  check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
+  check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
+  check_wrong(RUN("demo", phrase_path), "takes no files");
+  check_wrong(RUN("demo", "--loud"), "no option --loud");
+}
+
+static void
+numbers_are_read_strictly(void** const state)
+{
+  (void)state;
+  static const char* const tempos[] = {"",    "0",   "19.9", "300.1", "90x", " 90",
+                                       "nan", "inf", "0x50", "9e1",   "-90", "1.2.3"};
+  for (size_t i = 0; i < sizeof(tempos) / sizeof(tempos[0]); ++i) {
+    check_wrong(RUN("assess", phrase_path, take_path, "--tempo", tempos[i]), "from 20 to 300");
+  }
+  static const char* const bars[] = {
+      "", "4-1", "a", "1-", "-2", "1-2-3", "1 -2", "0-0", "99999999999999999999"};
+  for (size_t i = 0; i < sizeof(bars) / sizeof(bars[0]); ++i) {
+    check_wrong(RUN("assess", phrase_path, take_path, "--bars", bars[i]), "--bars takes");
+  }
+  check_wrong(RUN("assess", phrase_path, take_path, "--tune", "0"), "--tune takes");
+  check_wrong(RUN("assess", phrase_path, take_path, "--part", "AB"), "--part takes");
+  check_wrong(RUN("assess", phrase_path, take_path, "--long-cut", "500"), "from 20 to 200");
+  check_wrong(RUN("assess", phrase_path, take_path, "--reference", "44"), "from 400 to 480");
+  check_wrong(RUN("sound", phrase_path, "-o", "x.wav", "--rate", "8000"), "from 16000 to 192000");
+  check_wrong(RUN("sound", phrase_path, "-o", "x.wav", "--rounds", "1.5"), "--rounds takes");
+}
+
+/// Each help fits 80 columns, has examples and names every option that the command takes.
+static void
+help_tells_all_options(void** const state)
+{
+  (void)state;
+  static const struct {
+    const char* command;
+    const char* words[14];
+  } commands[] = {
+      {"--help", {"demo", "sound PHRASE", "assess PHRASE TAKE", "Exit status"}},
+      {"assess",
+       {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--all", "--json",
+        "--csv", "--output", "Examples", "Exit status", "20 to 300"}},
+      {"sound",
+       {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
+        "--rate", "Examples", "volume low", "Exit status"}},
+      {"demo", {"--all", "STEADYREED_DATA"}},
+  };
+  for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
+    ProgramRun run = i ? RUN(commands[i].command, "--help") : RUN(commands[i].command);
+    assert_int_equal(run.status, 0);
+    assert_string_equal(run.trouble, "");
+    for (size_t w = 0; w < 14 && commands[i].words[w]; ++w) {
+      assert_non_null(strstr(run.output, commands[i].words[w]));
+    }
+    for (const char* line = run.output; *line;) {
+      const size_t length = strcspn(line, "\n");
+      assert_true(length <= 80);
+      line += length + 1;
+    }
+    run_clear(&run);
+  }
+  ProgramRun run = RUN("--version");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "steadyreed "));
+  run_clear(&run);
+}
+
+static void
+phrase_trouble_is_told(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("assess", "nowhere.abc", take_path);
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "nowhere.abc"));
+  run_clear(&run);
+  run = RUN("assess", phrase_path, take_path, "--bars", "40-44");
+  assert_int_equal(run.status, 1);
+  run_clear(&run);
+  run = RUN("assess", phrase_path, take_path, "--tune", "7");
+  assert_int_equal(run.status, 1);
+  run_clear(&run);
+  char* const broken = folder_path(folder, "broken.abc");
+  file_write(broken, "X:1\nK:D\nA{cAA\n", 15);
+  run = RUN("sound", broken, "-o", "x.wav");
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "broken.abc:3"));
+  run_clear(&run);
+  free(broken);
+}
+
+static void
+sound_writes_what_it_is_asked_for(void** const state)
+{
+  (void)state;
+  static const struct {
+    const char* name;
+    const char* rate;
+    int format;
+    int samplerate;
+  } forms[] = {
+      {"x.wav", "48000", SF_FORMAT_WAV | SF_FORMAT_PCM_24, 48000},
+      {"X.FLAC", "16000", SF_FORMAT_FLAC | SF_FORMAT_PCM_24, 16000},
+      {"y.wav", "192000", SF_FORMAT_WAV | SF_FORMAT_PCM_24, 192000},
+  };
+  for (size_t i = 0; i < sizeof(forms) / sizeof(forms[0]); ++i) {
+    char* const path = folder_path(folder, forms[i].name);
+    ProgramRun run =
+        RUN("sound", phrase_path, "-o", path, "--rate", forms[i].rate, "--bars", "1-2");
+    assert_int_equal(run.status, 0);
+    run_clear(&run);
+    SF_INFO info = {0};
+    SNDFILE* const file = sf_open(path, SFM_READ, &info);
+    assert_non_null(file);
+    assert_int_equal(info.samplerate, forms[i].samplerate);
+    assert_int_equal(info.channels, 1);
+    assert_int_equal(info.format & (SF_FORMAT_TYPEMASK | SF_FORMAT_SUBMASK), forms[i].format);
+    sf_close(file);
+    // Two bars of 6/8 at 80: four pulses, 3 s, and what rings on.
+    const double seconds = (double)info.frames / (double)info.samplerate;
+    assert_true(seconds > 3.0 && seconds < 4.0);
+    free(path);
+  }
+  char* const odd = folder_path(folder, "x.mid");
+  ProgramRun run = RUN("sound", phrase_path, "-o", odd);
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, ".wav or .flac"));
+  run_clear(&run);
+  free(odd);
+  run = RUN("sound", phrase_path, "-o", "/nowhere/at/all.wav");
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "folder"));
+  run_clear(&run);
+}
+
+/// With no sound server and no sound card to be had, `sound` says so and ends with 3. Where there
+/// is a loudspeaker the test has nothing to check, and is skipped rather than played aloud.
+static void
+no_loudspeaker(void** const state)
+{
+  (void)state;
+  FILE* const cards = fopen("/proc/asound/cards", "r");
+  if (cards) {
+    fclose(cards);
+    skip();
+  }
+  setenv("PULSE_SERVER", "/nowhere", 1);
+  setenv("JACK_NO_START_SERVER", "1", 1);
+  ProgramRun run = RUN("sound", phrase_path);
+  assert_int_equal(run.status, 3);
+  assert_non_null(strstr(run.trouble, "steadyreed: "));
+  assert_non_null(strstr(run.trouble, "-o FILE.wav"));
+  // Nothing of what the sound libraries mutter.
+  assert_null(strstr(run.trouble, "ALSA"));
+  assert_null(strstr(run.trouble, "ack"));
+  run_clear(&run);
+}
+
+int
+main(const int count, char** const arguments)
+{
+  if (count < 2) {
+    fputs("usage: test_usage PROGRAM\n", stderr);
+    return 1;
+  }
+  program = arguments[1];
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(wrong_usage_says_what_is_wrong),
+      cmocka_unit_test(numbers_are_read_strictly),
+      cmocka_unit_test(help_tells_all_options),
+      cmocka_unit_test(phrase_trouble_is_told),
+      cmocka_unit_test(sound_writes_what_it_is_asked_for),
+      cmocka_unit_test(no_loudspeaker),
+  };
+  return cmocka_run_group_tests(tests, prepare, clean_up);
+}
