@@ -40,7 +40,7 @@ const char sr_help_assess[] =
     "starts and talk between them; each round is told apart. You see what went\n"
     "wrong, with bar and note, then scores of 100 and one piece of advice.\n"
     "\n"
-    "  PHRASE  ABC notation, such as jig.abc. A grace note {c} before a note is a cut.\n"
+    "  PHRASE  ABC notation, such as jig.abc; a grace note {c} before a note is a cut\n"
     "  TAKE    WAV, FLAC or Ogg; any length, any channels, 16000 to 192000 samples a\n"
     "          second; - reads standard input\n"
     "\n"
