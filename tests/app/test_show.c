@@ -218,7 +218,7 @@ text_names_only_what_went_wrong(void** const state)
   };
   for (size_t i = 0; i < sizeof(expected) / sizeof(expected[0]); ++i) {
     if (!strstr(text, expected[i])) {
-      print_error("missing: %s\nin:\n%s\n", expected[i], text);
+      print_error("missing: %s\nin:\n%s\n", expected[i], text ? text : "");
     }
     assert_non_null(strstr(text, expected[i]));
   }
