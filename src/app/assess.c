@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 
 static const char name[] = "assess";
 
@@ -58,6 +59,30 @@ names_recording(const char* const path)
     }
   }
   return false;
+}
+
+/// Whether two names lead to one file.
+static bool
+same_file(const char* const one, const char* const two)
+{
+  struct stat first;
+  struct stat second;
+  return !stat(one, &first) && !stat(two, &second) && S_ISREG(first.st_mode) &&
+         first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+/// Refuse to write over what is to be read. 0 or an exit status.
+static int
+check_output(const Request* const request)
+{
+  bool same = request->output && same_file(request->output, request->phrase_path);
+  for (size_t i = 0; request->output && i < request->take_count; ++i) {
+    same = same || same_file(request->output, request->takes[i]);
+  }
+  return same
+             ? sr_say_usage(name, "-o %s would write over the phrase or a take; name another file.",
+                            request->output)
+             : 0;
 }
 
 /// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
@@ -136,7 +161,7 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   request->takes = arguments + optind + 1;
   request->take_count = (size_t)(count - optind - 1);
-  return 0;
+  return check_output(request);
 }
 
 /// Where to write: standard output, or a file opened once there is something to write.

@@ -12,8 +12,10 @@
 
 #define WIDTH 80u
 #define LINE_SIZE 2048u
+/// Bytes for the name of a note with its place in the bar.
+#define NAME_SIZE 48u
 /// Column where the words about a note begin.
-#define WORDS_COLUMN 16u
+#define WORDS_COLUMN 18u
 /// Notes missed in a row from which they are told as one stretch.
 #define STRETCH 4u
 /// Most notes told as off the pulse, furthest first.
@@ -32,6 +34,7 @@ typedef struct {
   FILE* stream;
   const SrShownTake* take;
   const SrShowStyle* style;
+  bool flats; ///< The phrase is written with flats, so what was heard is named with flats too
 } Screen;
 
 static const char*
@@ -78,15 +81,59 @@ plural(const size_t count)
   return count == 1 ? "" : "s";
 }
 
-/// Name of a written note as the player would say it.
+/// Name of a written note as the player would say it, without its octave if the phrase is known.
 static const char*
-note_name(const Screen* const screen, const SrNoteVerdict* const note, char* const name)
+plain_name(const Screen* const screen, const SrNoteVerdict* const note, char* const name)
 {
   const SrPhrase* const phrase = screen->take->phrase;
   if (phrase && note->index < sr_phrase_note_count(phrase)) {
     return sr_phrase_note(phrase, note->index)->name;
   }
-  return sr_text_midi_name(note->midi, true, name);
+  return sr_text_midi_name(note->midi, screen->flats, name);
+}
+
+/**
+   Name of note `index`, with its place among those of one name if its bar has
+   more: "3rd A".
+
+   @param name Receives it, NAME_SIZE bytes.
+*/
+static const char*
+note_name(const Screen* const screen, const SrRound* const round, const size_t index,
+          char* const name)
+{
+  char own[12];
+  const char* const plain = plain_name(screen, &round->notes[index], own);
+  // Notes of one bar as played stand side by side; a repeated bar may follow at once, but then the
+  // first note of the bar comes again, and counting begins anew at the bar line.
+  const SrPhrase* const phrase = screen->take->phrase;
+  size_t place = 1;
+  size_t total = 1;
+  for (int step = -1; step <= 1; step += 2) {
+    for (size_t at = index; step < 0 ? at > 0 : at + 1 < round->note_count;) {
+      const size_t next = step < 0 ? at - 1 : at + 1;
+      const size_t early = step < 0 ? next : at;
+      if (round->notes[next].bar != round->notes[index].bar ||
+          (phrase && sr_fraction_value(sr_phrase_note(phrase, early + 1)->in_bar) <=
+                         sr_fraction_value(sr_phrase_note(phrase, early)->in_bar))) {
+        break;
+      }
+      char other[12];
+      if (!strcmp(plain_name(screen, &round->notes[next], other), plain)) {
+        ++total;
+        place += step < 0 ? 1 : 0;
+      }
+      at = next;
+    }
+  }
+  static const char* const ends[] = {"th", "st", "nd", "rd"};
+  const size_t digit = place % 100 >= 11 && place % 100 <= 13 ? 0 : place % 10;
+  if (total > 1) {
+    snprintf(name, NAME_SIZE, "%zu%s %s", place, digit <= 3 ? ends[digit] : "th", plain);
+  } else {
+    snprintf(name, NAME_SIZE, "%s", plain);
+  }
+  return name;
 }
 
 /// Begin a line about a note: bar and name, then `words` from WORDS_COLUMN on.
@@ -120,16 +167,21 @@ static void
 say_wrong(const Screen* const screen, const SrNoteVerdict* const note, char* const words)
 {
   char name[12];
-  (void)screen;
+  const int distance = abs(note->heard_midi - note->midi);
   if (note->heard_midi < 0) {
     append_words(words, "wrong note");
-  } else if ((note->heard_midi - note->midi) % 12 == 0 && note->heard_midi != note->midi) {
-    append_words(words, "wrong octave: %s was heard",
-                 sr_text_midi_name(note->heard_midi, true, name));
-  } else {
-    append_words(words, "wrong note: %s was heard",
-                 sr_text_midi_name(note->heard_midi, true, name));
+    return;
   }
+  sr_text_midi_name(note->heard_midi, screen->flats, name);
+  if (distance > 0 && distance % 12 == 0) {
+    append_words(words, "wrong octave: %s was heard", name);
+    return;
+  }
+  if (distance < 12) {
+    // Near by, the octave is clear.
+    name[strcspn(name, "-0123456789")] = '\0';
+  }
+  append_words(words, "wrong note: %s was heard", name);
 }
 
 static void
@@ -240,11 +292,10 @@ static void
 write_slip(const Screen* const screen, const SrRound* const round, const SrSlip* const slip)
 {
   char clock[32];
-  char name[12];
+  char name[NAME_SIZE];
   char words[LINE_SIZE] = "";
-  const char* const note = slip->note_index < round->note_count
-                               ? note_name(screen, &round->notes[slip->note_index], name)
-                               : "";
+  const char* const note =
+      slip->note_index < round->note_count ? note_name(screen, round, slip->note_index, name) : "";
   sr_text_clock(slip->at_s, clock);
   switch (slip->kind) {
   case SR_SLIP_FALSE_START:
@@ -295,7 +346,7 @@ write_extra(const Screen* const screen, const SrRound* const round)
     char clock[32];
     char words[LINE_SIZE] = "";
     append_words(words, "a note that is not written, at %s", sr_text_clock(extra->onset_s, clock));
-    write_about(screen, bar, sr_text_midi_name(extra->midi, true, name), words);
+    write_about(screen, bar, sr_text_midi_name(extra->midi, screen->flats, name), words);
   }
 }
 
@@ -316,15 +367,16 @@ static void
 write_stretch(const Screen* const screen, const SrRound* const round, const size_t from,
               const size_t count)
 {
-  char first[12];
-  char last[12];
+  char first[NAME_SIZE];
+  char last[NAME_SIZE];
   const SrNoteVerdict* const begin = &round->notes[from];
   const SrNoteVerdict* const end = &round->notes[from + count - 1];
   char words[LINE_SIZE] = "";
   append_words(words, "%s: %zu notes, from this %s to the %s of bar %d",
                begin->status == SR_NOTE_MISSED ? "missed" : "not heard, a gap in the recording",
-               count, note_name(screen, begin, first), note_name(screen, end, last), end->bar);
-  write_about(screen, begin->bar, note_name(screen, begin, first), words);
+               count, note_name(screen, round, from, first),
+               note_name(screen, round, from + count - 1, last), end->bar);
+  write_about(screen, begin->bar, note_name(screen, round, from, first), words);
 }
 
 /// Write only what went wrong; returns whether anything did.
@@ -349,14 +401,14 @@ write_faults(const Screen* const screen, const SrRound* const round)
       continue;
     }
     char words[LINE_SIZE];
-    char name[12];
+    char name[NAME_SIZE];
     say_fault(screen, note, words);
     if (off && off[i]) {
       append_words(words, "%s", words[0] ? "; " : "");
       say_offset(note->offset_ms, words);
     }
     if (words[0]) {
-      write_about(screen, note->bar, note_name(screen, note, name), words);
+      write_about(screen, note->bar, note_name(screen, round, i, name), words);
       any = true;
     }
     write_slips(screen, round, i, false);
@@ -372,33 +424,42 @@ write_faults(const Screen* const screen, const SrRound* const round)
   return any;
 }
 
+/// A number with its sign, rounded; no sign for nought.
+static void
+signed_number(const double value, char* const text, const size_t size)
+{
+  text[0] = '\0';
+  if (isfinite(value)) {
+    const long rounded = lround(value);
+    snprintf(text, size, rounded ? "%+ld" : "%ld", rounded);
+  }
+}
+
 /// Write a table of all notes.
 static void
 write_all_notes(const Screen* const screen, const SrRound* const round)
 {
-  fputs("  bar  note     heard at    off pulse   tuning     what\n", screen->stream);
+  fputs("  bar  note    heard at  off pulse  tuning   what\n"
+        "                       s         ms   cents\n",
+        screen->stream);
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
-    char name[12];
-    char* const clean = sr_text_terminal(note_name(screen, note, name), screen->style->unicode);
+    char name[NAME_SIZE];
+    char* const clean = sr_text_terminal(note_name(screen, round, i, name), screen->style->unicode);
     fprintf(screen->stream, "  %3d  %s", note->bar, clean ? clean : "");
-    for (size_t at = 7 + (clean ? sr_text_columns(clean) : 0); at < 16; ++at) {
+    for (size_t at = 7 + (clean ? sr_text_columns(clean) : 0); at < 15; ++at) {
       fputc(' ', screen->stream);
     }
     free(clean);
     char onset[32] = "";
-    char offset[32] = "";
-    char cents[32] = "";
+    char offset[32];
+    char cents[32];
     if (isfinite(note->onset_s)) {
-      snprintf(onset, sizeof(onset), "%.3f s", note->onset_s);
+      snprintf(onset, sizeof(onset), "%.3f", note->onset_s);
     }
-    if (isfinite(note->offset_ms)) {
-      snprintf(offset, sizeof(offset), "%+.0f ms", note->offset_ms);
-    }
-    if (isfinite(note->cents)) {
-      snprintf(cents, sizeof(cents), "%+.0f cents", note->cents);
-    }
-    fprintf(screen->stream, "%9s  %10s  %10s   ", onset, offset, cents);
+    signed_number(note->offset_ms, offset, sizeof(offset));
+    signed_number(note->cents, cents, sizeof(cents));
+    fprintf(screen->stream, "%9s  %9s  %6s   ", onset, offset, cents);
     char words[LINE_SIZE];
     say_fault(screen, note, words);
     if (!words[0]) {
@@ -409,7 +470,7 @@ write_all_notes(const Screen* const screen, const SrRound* const round)
       }
     }
     char* const said = sr_text_terminal(words, screen->style->unicode);
-    sr_text_wrap(screen->stream, said ? said : "", 52, 52, WIDTH);
+    sr_text_wrap(screen->stream, said ? said : "", 46, 46, WIDTH);
     fputc('\n', screen->stream);
     free(said);
   }
@@ -543,10 +604,21 @@ write_head(const Screen* const screen)
   }
 }
 
+static bool
+uses_flats(const SrPhrase* const phrase)
+{
+  for (size_t i = 0; phrase && i < sr_phrase_note_count(phrase); ++i) {
+    if (strstr(sr_phrase_note(phrase, i)->name, "♭")) {
+      return true;
+    }
+  }
+  return false;
+}
+
 void
 sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyle* const style)
 {
-  const Screen screen = {stream, take, style};
+  const Screen screen = {stream, take, style, uses_flats(take->phrase)};
   const SrAssessment* const assessment = take->assessment;
   if (!assessment) {
     write_line(&screen, 0, 2, "%.600s: not judged. %s", take->path ? take->path : "",

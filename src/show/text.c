@@ -187,17 +187,16 @@ sr_text_wrap(FILE* const stream, const char* const text, const size_t column, co
 }
 
 const char*
-sr_text_midi_name(const int midi, const bool unicode, char* const name)
+sr_text_midi_name(const int midi, const bool flats, char* const name)
 {
-  static const char* const plain[12] = {"C",  "C#", "D",  "D#", "E",  "F",
-                                        "F#", "G",  "G#", "A",  "A#", "B"};
-  static const char* const fine[12] = {"C",  "C♯", "D",  "D♯", "E",  "F",
-                                       "F♯", "G",  "G♯", "A",  "A♯", "B"};
+  static const char* const sharp_names[12] = {"C",  "C♯", "D",  "D♯", "E",  "F",
+                                              "F♯", "G",  "G♯", "A",  "A♯", "B"};
+  static const char* const flat_names[12] = {"C",  "D♭", "D",  "E♭", "E",  "F",
+                                             "G♭", "G",  "A♭", "A",  "B♭", "B"};
   if (midi < 0 || midi > 127) {
     return strcpy(name, "nothing");
   }
-  const int place = midi % 12;
-  snprintf(name, 12, "%s%d", unicode ? fine[place] : plain[place], midi / 12 - 1);
+  snprintf(name, 12, "%s%d", (flats ? flat_names : sharp_names)[midi % 12], midi / 12 - 1);
   return name;
 }
 

@@ -30,8 +30,8 @@ size_t sr_text_columns(const char* text);
 */
 void sr_text_wrap(FILE* stream, const char* text, size_t column, size_t indent, size_t width);
 
-/// "A4", "F♯5" of a MIDI number; size of `name` at least 12.
-const char* sr_text_midi_name(int midi, bool unicode, char* name);
+/// "F♯5" of a MIDI number, or "G♭5" with `flats`; size of `name` at least 12.
+const char* sr_text_midi_name(int midi, bool flats, char* name);
 
 /// "0:05.1" (minutes, seconds, tenths) of seconds; size of `clock` at least 32.
 const char* sr_text_clock(double seconds, char* clock);

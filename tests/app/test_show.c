@@ -206,7 +206,7 @@ text_names_only_what_went_wrong(void** const state)
       "1 wrong",
       "1 of 4 cuts clean",
       "never let go",
-      "G4 was heard",
+      "wrong note: G was heard",
       "hesitation",
       "too long: 110 ms",
       "44 ms late",

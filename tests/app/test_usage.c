@@ -80,6 +80,8 @@ wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "-x"), "no option -x");
   check_wrong(RUN("assess", phrase_path, take_path, "--bars"), "--bars needs a value");
   check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
+  check_wrong(RUN("assess", phrase_path, take_path, "-o", take_path), "write over");
+  check_wrong(RUN("assess", phrase_path, take_path, "-o", phrase_path), "write over");
   check_wrong(RUN("sound"), "name the phrase");
   check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
   check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
