@@ -56,6 +56,8 @@ typedef struct {
   double fall_db;      ///< How far this pitch's own sound (the room's tail taken off) had
                        ///< fallen below its level before, dB, positive; NAN if it did not
                        ///< sound in the 0.4 s before. At most 60.
+  double phase_kept;   ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
+                       ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
   double fit;          ///< 0 to 1: how much of the sound at its harmonics this reed explains
 } SrEvent;
 

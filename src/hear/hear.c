@@ -204,7 +204,8 @@ sr_hear_pull(SrHear* const h, SrEvent* const event)
     event->midi = -1;
     event->frequency_hz = NAN;
     event->level_db = NAN;
-    event->fall_db = NAN;
+    event->fall_db = (double)NAN;
+    event->phase_kept = (double)NAN;
     return true;
   }
   return sr_sound_finder_pull(h->finder, event);

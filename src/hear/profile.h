@@ -37,7 +37,9 @@ struct SrProfileImpl {
   double reference_hz;
   SrReed reeds[SR_PITCHES];
   double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
-  double tail_count;              ///< From how many releases that is known
+  float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for each reed
+  float own_tail_count[SR_PITCHES];
+  double tail_count;            ///< From how many releases that is known
   float floor[SR_FLOOR_POINTS]; ///< Median magnitude of the room in a frame (a sine of amplitude 1
                                 ///< is 1)
 };

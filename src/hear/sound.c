@@ -39,18 +39,38 @@
 /// off, dB.
 #define LEAST_SEEN_DB 2.5
 #define LEAST_SPLIT_DB 5.0
-/// A fall over fewer frames than this tells nothing about a tail.
-#define LEAST_TAIL 4
+/// A dip of fewer frames than this is no release.
+#define LEAST_DIP 8
+/// Most that a reed that has let go can be taken to show, as power against its level.
+#define MOST_SHOWN 0.6
 /// How long a reed may be silent and its fall still be told, frames: 0.4 s.
 #define RECENT 200
 /// Frequencies are measured from one stride to the next.
 #define LAG SR_STRIDE_FRAMES
 /// Harmonics that are measured.
 #define MEASURED 3u
+/// Harmonics whose phase is compared over a dip.
+#define PHASES 6u
+/// Marks of the phase that are kept, one a stride, so that one before the dip is at hand.
+#define MARKS 4u
+/// A harmonic is compared if its product is this share of the strongest one's.
+#define PHASE_SHARE 0.01
+/// The pitch may have bent by so much meanwhile, cents.
+#define PHASE_CENTS 1.5
+/// A mark is taken while the reed is at this share of its level.
+#define STEADY_MARK 0.8f
+/// The mark after a dip is the last one up to so many frames behind it: 60 ms.
+#define MARK_AFTER 30
 /// Sounds waiting to be certain or pulled.
 #define QUEUE 128u
 
 typedef enum { SILENT, SOUNDING, DIPPING } State;
+
+/// The harmonics of a reed at one moment.
+typedef struct {
+  int64_t frame;
+  float value[PHASES][2];
+} Mark;
 
 /// One reed's state.
 typedef struct {
@@ -74,6 +94,11 @@ typedef struct {
   double total_sum;
   double power_sum;
   double frames;
+  Mark marks[MARKS]; ///< The last ones while it was steady
+  size_t mark_count;
+  Mark before; ///< From before the dip it came out of; frame 0 without
+  Mark after;  ///< The last one taken since
+  double before_hz;
   double turn[MEASURED][2]; ///< Sum of each harmonic's turn over LAG frames
 } Reed;
 
@@ -97,13 +122,15 @@ struct SrSoundFinderImpl {
   float history[SR_PITCHES][MEMORY];
   float loudest[MEMORY]; ///< Of all reeds
   Reed reeds[SR_PITCHES];
+  float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for one reed
+  float own_tail_count[SR_PITCHES];
   double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
   double tail_count;
   double lag[SR_PITCHES]; ///< From onset to half level, frames
   double lag_count[SR_PITCHES];
   float follow;                 ///< Loudness that is remembered
   float unit_power[SR_PITCHES]; ///< Mean square of a sound for an activation of 1
-  size_t harmonic_bin[SR_PITCHES][MEASURED];
+  size_t harmonic_bin[SR_PITCHES][PHASES];
   float past[SR_PITCHES][MEASURED][2]; ///< Each harmonic at the end of the last stride
   Ended queue[QUEUE];
   size_t queued;
@@ -134,7 +161,7 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
       squares += value * value;
     }
     f->unit_power[p] = squares / 1.5f / 2.0f;
-    for (size_t k = 0; k < MEASURED; ++k) {
+    for (size_t k = 0; k < PHASES; ++k) {
       const double hz = sr_profile_frequency_hz(profile, p) * (double)(k + 1);
       const double place = hz / grid->bin_hz - (double)grid->first_bin;
       f->harmonic_bin[p][k] = (size_t)fmin(fmax(round(place), 0.0), (double)grid->bins - 1.0);
@@ -142,8 +169,10 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
     f->reeds[p].last_end = INT64_MIN / 2;
   }
   memcpy(f->tail_db, profile->tail_db, sizeof(f->tail_db));
+  memcpy(f->own_tail_db, profile->own_tail_db, sizeof(f->own_tail_db));
   f->tail_count = profile->tail_count;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
+    f->own_tail_count[p] = profile->own_tail_count[p];
     f->lag[p] = profile->reeds[p].lag_frames;
     f->lag_count[p] = profile->reeds[p].lag_count;
   }
@@ -236,7 +265,15 @@ begin(SrSoundFinder* const f, const size_t p, const double fall_db)
   Reed* const reed = &f->reeds[p];
   const int64_t last_end = reed->last_end;
   const float last_hold = reed->last_hold;
+  const double before_hz = reed->before_hz;
+  // Not the very last one, which may have seen the fall begin
+  const size_t marks = reed->mark_count;
+  const Mark before = marks ? reed->marks[(marks - (marks > 1 ? 2 : 1)) % MARKS] : (Mark){0};
   memset(reed, 0, sizeof(*reed));
+  if (isfinite(fall_db)) {
+    reed->before = before;
+    reed->before_hz = before_hz;
+  }
   reed->state = SOUNDING;
   reed->begin = f->frame;
   reed->fall_db = fall_db;
@@ -259,22 +296,31 @@ seen_fall(const float hold, const float least)
 }
 
 /**
-   How far a reed's own sound fell, when `frames` after the start of the fall it
-   was at `least`: what the room holds of a reed that has let go is taken off, as power.
+   How far a reed's own sound fell, when in a dip of `frames` it was at `least`.
+
+   What a reed that has let go would still show there is taken off, as power: in the
+   middle of the dip the room's tail and the window's smear of the fall, and as much
+   again of the rise behind it.
 */
 static double
-own_fall(const SrSoundFinder* const f, const float hold, const float least, const int64_t frames)
+own_fall(const SrSoundFinder* const f, const size_t p, const float hold, const float least,
+         const int64_t frames)
 {
   if (!(hold > 0.0f)) {
     return (double)NAN;
   }
-  if (frames < LEAST_TAIL) {
+  if (frames < LEAST_DIP) {
     return seen_fall(hold, least);
   }
-  const size_t place = (size_t)(frames < SR_TAIL_FRAMES ? frames : SR_TAIL_FRAMES - 1);
-  const double tail = pow(10.0, -f->tail_db[place] / 20.0);
+  const int64_t half = frames / 2;
+  const size_t place = (size_t)(half < SR_TAIL_FRAMES ? half : SR_TAIL_FRAMES - 1);
+  // A steady tone meets its own reflections: how much is left of it differs from pitch to pitch
+  const double own_weight = (double)f->own_tail_count[p];
+  const double tail_db =
+      (f->tail_db[place] + own_weight * (double)f->own_tail_db[p][place]) / (1.0 + own_weight);
+  const double shown = 2.0 * pow(10.0, -tail_db / 10.0);
   const double ratio = (double)least / (double)hold;
-  const double own = ratio * ratio - tail * tail;
+  const double own = ratio * ratio - fmin(shown, MOST_SHOWN);
   return own > 1e-6 ? fmin(60.0, fmax(0.0, -10.0 * log10(own))) : 60.0;
 }
 
@@ -284,10 +330,13 @@ learn_tail(SrSoundFinder* const f, const size_t p)
 {
   const Reed* const reed = &f->reeds[p];
   f->tail_count += f->tail_count < 12.0 ? 1.0 : 0.0;
+  f->own_tail_count[p] += f->own_tail_count[p] < 6.0f ? 1.0f : 0.0f;
   double lowest = 0.0;
   for (size_t i = 0; i < SR_TAIL_FRAMES && reed->dip + (int64_t)i < f->frame; ++i) {
     lowest = fmax(lowest, seen_fall(reed->hold, at(f, p, reed->dip + (int64_t)i)));
-    f->tail_db[i] += (fmin(lowest, 40.0) - f->tail_db[i]) / f->tail_count;
+    const double fall = fmin(lowest, 40.0);
+    f->tail_db[i] += (fall - f->tail_db[i]) / f->tail_count;
+    f->own_tail_db[p][i] += ((float)fall - f->own_tail_db[p][i]) / f->own_tail_count[p];
   }
 }
 
@@ -327,6 +376,54 @@ loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t
   return most;
 }
 
+/**
+   Agreement of phases after a step in time at a frequency: the mean cosine over the
+   harmonics that are strong enough. All count alike, since a reed that starts anew
+   somewhere else in its period turns each harmonic by another angle.
+*/
+static double
+agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b, const double hz)
+{
+  const double step_s = frame_time(f, (double)(b->frame - a->frame));
+  double real[PHASES];
+  double imaginary[PHASES];
+  double most = 0.0;
+  for (size_t k = 0; k < PHASES; ++k) {
+    real[k] = (double)(b->value[k][0] * a->value[k][0] + b->value[k][1] * a->value[k][1]);
+    imaginary[k] = (double)(b->value[k][1] * a->value[k][0] - b->value[k][0] * a->value[k][1]);
+    most = fmax(most, hypot(real[k], imaginary[k]));
+  }
+  double sum = 0.0;
+  double count = 0.0;
+  for (size_t k = 0; k < PHASES; ++k) {
+    const double strength = hypot(real[k], imaginary[k]);
+    if (strength > PHASE_SHARE * most) {
+      const double turn = 2.0 * M_PI * hz * (double)(k + 1) * step_s;
+      sum += (real[k] * cos(turn) + imaginary[k] * sin(turn)) / strength;
+      count += 1.0;
+    }
+  }
+  return count > 0.0 ? sum / count : (double)NAN;
+}
+
+/// Whether a reed sounds on in its old phase, the best over a small bend of pitch.
+static double
+phase_kept(const SrSoundFinder* const f, const Reed* const reed, const double after_hz)
+{
+  if (reed->before.frame == 0 || reed->after.frame == 0 || !isfinite(after_hz)) {
+    return (double)NAN;
+  }
+  const double hz = isfinite(reed->before_hz) && reed->before_hz > 0.0
+                        ? 0.5 * (reed->before_hz + after_hz)
+                        : after_hz;
+  double best = -1.0;
+  for (int step = -3; step <= 3; ++step) {
+    const double bent = hz * exp2(PHASE_CENTS * step / 3.0 / 1200.0);
+    best = fmax(best, agreement(f, &reed->before, &reed->after, bent));
+  }
+  return best;
+}
+
 static void
 end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
@@ -357,6 +454,8 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   event->frequency_hz = measured_frequency(f, p);
   event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
   event->fall_db = reed->fall_db;
+  event->phase_kept = phase_kept(f, reed, event->frequency_hz);
+  reed->before_hz = event->frequency_hz;
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
 }
 
@@ -401,6 +500,16 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
     past[0] = now[0];
     past[1] = now[1];
   }
+  if (framer && amount > STEADY_MARK * reed->hold) {
+    Mark mark = {.frame = f->frame};
+    for (size_t k = 0; k < PHASES; ++k) {
+      sr_framer_bin(framer, f->harmonic_bin[p][k], &mark.value[k][0], &mark.value[k][1]);
+    }
+    reed->marks[reed->mark_count++ % MARKS] = mark;
+    if (f->frame - reed->begin <= MARK_AFTER) {
+      reed->after = mark;
+    }
+  }
 }
 
 /// The frame at which a falling reed crossed half way to its least.
@@ -436,7 +545,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
         if (now < 1.6f * least || now < 0.5f * reed->last_hold) {
           return;
         }
-        fall_db = own_fall(f, reed->last_hold, least, RECENT);
+        fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
       }
       begin(f, p, fall_db);
     } else {
@@ -471,7 +580,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   }
   const bool back = now > 0.85f * reed->hold;
   const double seen = seen_fall(reed->hold, reed->dip_least);
-  const double own = own_fall(f, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
+  const double own = own_fall(f, p, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
   const bool rises = now > 1.25f * reed->dip_least && now > 0.5f * reed->hold && now > enough;
   if (seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
     end_sound(f, p, end_of_fall(f, p));
@@ -528,8 +637,10 @@ void
 sr_sound_finder_learnt(const SrSoundFinder* const f, SrProfile* const profile)
 {
   memcpy(profile->tail_db, f->tail_db, sizeof(f->tail_db));
+  memcpy(profile->own_tail_db, f->own_tail_db, sizeof(f->own_tail_db));
   profile->tail_count = f->tail_count;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
+    profile->own_tail_count[p] = f->own_tail_count[p];
     profile->reeds[p].lag_frames = f->lag[p];
     profile->reeds[p].lag_count = f->lag_count[p];
   }

@@ -284,10 +284,11 @@ cents_between(const double a, const double b)
   return 1200.0 * log2(a / b);
 }
 
+/// Add a series to the step of its pitch.
 static void
-count_series(SrSurvey* const s, const Series* const series)
+add_series(SrSurvey* const s, const double frequency, const float* const amplitude)
 {
-  const double midi = 69.0 + cents_between(series->frequency, 440.0) / 100.0;
+  const double midi = 69.0 + cents_between(frequency, 440.0) / 100.0;
   const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
   if (place < 0.0 || place >= (double)STEPS - 1.0) {
     return;
@@ -295,12 +296,70 @@ count_series(SrSurvey* const s, const Series* const series)
   Step* const step = &s->steps[(size_t)place];
   double sum = 0.0;
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
-    sum += (double)series->amplitude[k];
+    sum += (double)amplitude[k];
+  }
+  if (!(sum > 0.0)) {
+    return;
   }
   step->weight += 1.0;
   step->cents += (place - floor(place) - 0.5) * STEP_CENTS;
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
-    step->amplitude[k] += (float)((double)series->amplitude[k] / sum);
+    step->amplitude[k] += (float)((double)amplitude[k] / sum);
+  }
+}
+
+/// Whether the phrase has a pitch near this frequency, for references within half a semitone or so.
+static bool
+is_written(const SrSurvey* const s, const double frequency)
+{
+  const long midi = lround(69.0 + cents_between(frequency, 440.0) / 100.0);
+  for (long m = midi - 1; m <= midi + 1; ++m) {
+    if (m >= 0 && m < 128 && s->expected.expected[m]) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/**
+   Part a series that is a melody note with its octave below: the odd harmonics are
+   the lower reed's alone, and between them its even ones are guessed; what the
+   even ones have beyond that is the upper reed's.
+
+   @return Whether there is an upper reed worth the name.
+*/
+static bool
+part_octaves(const Series* const series, float* const lower, float* const upper)
+{
+  double upper_sum = 0.0;
+  double sum = 0.0;
+  memset(upper, 0, SR_HARMONICS * sizeof(float));
+  memcpy(lower, series->amplitude, SR_HARMONICS * sizeof(float));
+  for (size_t k = 1; k < SR_HARMONICS; k += 2) {
+    const double before = (double)series->amplitude[k - 1];
+    const double behind = k + 1 < SR_HARMONICS ? (double)series->amplitude[k + 1] : 0.0;
+    const double guess = sqrt(before * behind);
+    const double both = (double)series->amplitude[k];
+    lower[k] = (float)fmin(both, guess);
+    upper[k / 2] = (float)sqrt(fmax(0.0, both * both - guess * guess));
+    upper_sum += (double)upper[k / 2];
+    sum += both;
+  }
+  return upper_sum > 0.5 * sum;
+}
+
+static void
+count_series(SrSurvey* const s, const Series* const series)
+{
+  float lower[SR_HARMONICS];
+  float upper[SR_HARMONICS];
+  const bool doubled = s->expected.any && !is_written(s, series->frequency) &&
+                       is_written(s, 2.0 * series->frequency) && part_octaves(series, lower, upper);
+  if (doubled) {
+    add_series(s, series->frequency, lower);
+    add_series(s, 2.0 * series->frequency, upper);
+  } else {
+    add_series(s, series->frequency, series->amplitude);
   }
 }
 

@@ -9,6 +9,8 @@
 
 #include "align.h"
 
+#include "cut.h"
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -268,7 +270,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     offer(a, e, state, state, cell->cost + 0.02f, cell, SR_ROLE_UNDER, false);
   }
   if (last >= 0 && !(state % 2) && event->midi == sr_phrase_note(a->phrase, (size_t)last)->midi &&
-      event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
+      sr_sound_held(a->settings, event) && cell->event < a->count &&
       event->onset_s - a->events[cell->event].end_s < 0.1) {
     Cell to = *cell;
     to.event = e;

@@ -4,6 +4,18 @@
 
 #include <math.h>
 
+/// Phases that agree by less than this are those of a reed that spoke anew.
+#define NEW_PHASE 0.75
+
+bool
+sr_sound_held(const SrJudgeSettings* const settings, const SrEvent* const sound)
+{
+  // In a live room a note that let go may seem not to fall; that it speaks in a new phase shows it
+  // did
+  const bool anew = isfinite(sound->phase_kept) && sound->phase_kept < NEW_PHASE;
+  return isfinite(sound->fall_db) && sound->fall_db < settings->joined_fall_db && !anew;
+}
+
 static double
 length_ms(const SrEvent* const cut, const SrEvent* const sound)
 {
@@ -26,10 +38,8 @@ sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const 
 {
   const bool written = sr_phrase_note(take->phrase, index)->cut_midi >= 0;
   const bool repeats = sr_note_repeats(take->phrase, index);
-  // A note that never fell by enough never let go, whatever stood on top
   const bool held =
-      repeats && note->status == SR_NOTE_PLAYED &&
-      (!sound || (isfinite(sound->fall_db) && sound->fall_db < take->settings->joined_fall_db));
+      repeats && note->status == SR_NOTE_PLAYED && (!sound || sr_sound_held(take->settings, sound));
   if (held) {
     note->joined = SR_YES;
     note->onset_s = (double)NAN;

@@ -22,4 +22,7 @@
 void sr_cut_judge(const SrTake* take, size_t index, const SrEvent* cut, const SrEvent* sound,
                   SrNoteVerdict* note);
 
+/// Whether a sound is the one of that pitch before it, which never let go.
+bool sr_sound_held(const SrJudgeSettings* settings, const SrEvent* sound);
+
 #endif // SR_JUDGE_CUT_H
