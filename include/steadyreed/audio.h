@@ -29,7 +29,8 @@ typedef struct {
   int channels;            ///< Channels of the file, at least 1
   double seconds;          ///< Length of what was read
   double peak_dbfs;        ///< Largest absolute sample of any channel; -INFINITY for silence
-  size_t clipped_samples;  ///< Frames with a channel at full scale, in runs of three or more
+  size_t clipped_samples;  ///< Frames with a channel at full scale, in runs of three or more;
+                           ///< samples of float files that go beyond it are not
   size_t not_finite;       ///< Frames that were no number (NaN) or infinite
   double offset;           ///< Mean of all samples (DC), full scale 1
   double mix_loss_db;      ///< How much quieter the mono mix is than its channels, power, at least

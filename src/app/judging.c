@@ -21,6 +21,9 @@
 #define SILENCE_DBFS (-80.0)
 /// A recording whose largest sample is lower is worth a remark (common practice, no source).
 #define QUIET_DBFS (-40.0)
+/// A recording of floats whose largest sample is higher was saved in another scale, such as that of
+/// 16 bits, at +90 dBFS.
+#define HIGHEST_DBFS 60.0
 /// Constant offset worth a remark, full scale 1 (common practice, no source).
 #define OFFSET_WORTH_SAYING 0.02
 /// Loss by mixing worth a remark, dB: channels without likeness lose 3, these cancel each other.
@@ -105,13 +108,13 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
            "input down.",
            reading->clipped_samples);
   }
-  if (reading->peak_dbfs < QUIET_DBFS) {
+  if (reading->peak_dbfs < QUIET_DBFS && reading->peak_dbfs >= SILENCE_DBFS) {
     remark(take,
            "the recording is quiet (its loudest moment is %.0f dB below full scale); turn the "
            "input up or go nearer to the microphone.",
            -reading->peak_dbfs);
   }
-  if (fabs(reading->offset) > OFFSET_WORTH_SAYING) {
+  if (fabs(reading->offset) > OFFSET_WORTH_SAYING && reading->peak_dbfs <= HIGHEST_DBFS) {
     remark(take,
            "the recording stands off zero by %.0f %% of full scale; that is not heard, but it "
            "takes room from the sound. Look at the sound card.",
@@ -142,6 +145,12 @@ check_reading(const SrTakeReading* const reading, SrError* const error)
     return sr_error_set(error, SR_BAD_AUDIO,
                         "The recording is only %.2f s long%s. A take needs a second at least.",
                         reading->seconds, reading->truncated ? " and breaks off" : "");
+  }
+  if (reading->peak_dbfs > HIGHEST_DBFS) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "The samples of the recording go %.0f dB beyond full scale, so it was "
+                        "saved in a scale of its own. Save it again as 16 or 24 bits.",
+                        reading->peak_dbfs);
   }
   if (reading->peak_dbfs < SILENCE_DBFS) {
     return sr_error_set(error, SR_NOTHING_HEARD,

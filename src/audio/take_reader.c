@@ -36,6 +36,7 @@ struct SrTakeReaderImpl {
   size_t mix_frames;
 
   uint32_t full_scale_bits; ///< Magnitude from which a sample counts as full scale, as float bits
+  uint32_t beyond_bits;     ///< Magnitude from which it is no more, as float bits
   uint32_t peak_bits;       ///< Largest finite magnitude, as float bits
   size_t frames;
   size_t clipped;
@@ -91,7 +92,7 @@ look_closely(SrTakeReader* const reader, const float* const samples, const size_
         finite = false;
       } else {
         peak = bits > peak ? bits : peak;
-        full = full || bits >= reader->full_scale_bits;
+        full = full || (bits >= reader->full_scale_bits && bits < reader->beyond_bits);
       }
     }
     reader->not_finite += finite ? 0 : 1;
@@ -192,6 +193,16 @@ full_scale_bits(const int format)
   default:
     return magnitude_bits(32767.0f / 32768.0f);
   }
+}
+
+/// Where full scale ends: files of floats may go beyond it, and only a clipper stops right there.
+static uint32_t
+beyond_bits(const int format)
+{
+  const int encoding = format & SF_FORMAT_SUBMASK;
+  return encoding == SF_FORMAT_FLOAT || encoding == SF_FORMAT_DOUBLE
+             ? magnitude_bits(8388609.0f / 8388608.0f)
+             : INFINITE_BITS;
 }
 
 static void
@@ -333,6 +344,7 @@ sr_take_reader_new(const char* const path, SrTakeReader** const reader, SrError*
   if (outcome == SR_OK) {
     made->end = sr_container_end(descriptor);
     made->full_scale_bits = full_scale_bits(made->info.format);
+    made->beyond_bits = beyond_bits(made->info.format);
     if (made->info.channels > 1) {
       const size_t channels = (size_t)made->info.channels;
       made->mix_frames = channels < MIX_SAMPLES ? MIX_SAMPLES / channels : 1;

@@ -172,7 +172,7 @@ sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
     h->pushed += step;
     done += step;
   }
-  return SR_OK;
+  return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
 }
 
 SrStatus
@@ -187,7 +187,7 @@ sr_hear_finish(SrHear* const h)
   use_samples(h);
   sr_sound_finder_finish(h->finder);
   close_stretch(h);
-  return SR_OK;
+  return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
 }
 
 bool

@@ -33,8 +33,6 @@
 /// How far its own time from onset to half level may be from what is usual for the reed.
 #define LAG_LEAST 0.75
 #define LAG_MOST 1.4
-/// A sound is certain this many frames after its end.
-#define CERTAIN 32
 /// A note whose fall is less than this is not split in two: seen, and with the room's tail taken
 /// off, dB.
 #define LEAST_SEEN_DB 2.5
@@ -61,8 +59,8 @@
 #define STEADY_MARK 0.8f
 /// The mark after a dip is the last one up to so many frames behind it: 60 ms.
 #define MARK_AFTER 30
-/// Sounds waiting to be certain or pulled.
-#define QUEUE 128u
+/// Against the sum of the room's noise, a sound must have this.
+#define OVER_FLOOR 0.4f
 
 typedef enum { SILENT, SOUNDING, DIPPING } State;
 
@@ -105,7 +103,6 @@ typedef struct {
 /// A sound that has ended.
 typedef struct {
   SrEvent event;
-  int64_t end_frame;
   double amount;
   double share; ///< Of all that was heard meanwhile
   double lower;
@@ -132,8 +129,11 @@ struct SrSoundFinderImpl {
   float unit_power[SR_PITCHES]; ///< Mean square of a sound for an activation of 1
   size_t harmonic_bin[SR_PITCHES][PHASES];
   float past[SR_PITCHES][MEASURED][2]; ///< Each harmonic at the end of the last stride
-  Ended queue[QUEUE];
+  float quiet;                         ///< Least activation that is no noise
+  SrEvent* queue;                      ///< Sounds not yet pulled
+  size_t queue_size;
   size_t queued;
+  bool lost; ///< One did not find room
 };
 
 SrSoundFinder*
@@ -168,6 +168,11 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
     }
     f->reeds[p].last_end = INT64_MIN / 2;
   }
+  sr_profile_floor(profile, grid, templates);
+  for (size_t b = 0; b < grid->bins; ++b) {
+    f->quiet += OVER_FLOOR * templates[b];
+  }
+  free(templates);
   memcpy(f->tail_db, profile->tail_db, sizeof(f->tail_db));
   memcpy(f->own_tail_db, profile->own_tail_db, sizeof(f->own_tail_db));
   f->tail_count = profile->tail_count;
@@ -176,14 +181,16 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
     f->lag[p] = profile->reeds[p].lag_frames;
     f->lag_count[p] = profile->reeds[p].lag_count;
   }
-  free(templates);
   return f;
 }
 
 void
 sr_sound_finder_del(SrSoundFinder* const f)
 {
-  free(f);
+  if (f) {
+    free(f->queue);
+    free(f);
+  }
 }
 
 static float
@@ -366,6 +373,50 @@ measured_frequency(const SrSoundFinder* const f, const size_t p)
   return weights > 0.0 ? nominal + sum / weights : (double)NAN;
 }
 
+/// Whether what ended was a reed, not the shadow of another or of something else.
+static bool
+is_sound(const SrSoundFinder* const f, const Ended* const ended)
+{
+  const size_t p = (size_t)(ended->event.midi - SR_LOWEST_MIDI);
+  const double length_s = ended->event.end_s - ended->event.onset_s;
+  const bool written = is_written(f, p);
+  if (length_s < 0.008) {
+    return false;
+  }
+  if (ended->peak < (written ? WRITTEN_SHARE : OTHER_SHARE) * ended->loudest) {
+    return false;
+  }
+  if (ended->lower > (written ? 2.5 : 0.8) * ended->amount) {
+    return false;
+  }
+  if (ended->beside > 2.5 * ended->amount) {
+    return false;
+  }
+  const double frequency = ended->event.frequency_hz;
+  const double nominal = sr_profile_frequency_hz(f->profile, p);
+  if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
+    return false;
+  }
+  return ended->event.fit > (written ? WRITTEN_FIT : OTHER_FIT);
+}
+
+/// Keep a sound until it is pulled.
+static void
+put(SrSoundFinder* const f, const SrEvent* const event)
+{
+  if (f->queued == f->queue_size) {
+    const size_t size = f->queue_size ? 2 * f->queue_size : 64;
+    SrEvent* const more = (SrEvent*)realloc(f->queue, size * sizeof(SrEvent));
+    if (!more) {
+      f->lost = true;
+      return;
+    }
+    f->queue = more;
+    f->queue_size = size;
+  }
+  f->queue[f->queued++] = *event;
+}
+
 static float
 loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t last)
 {
@@ -434,12 +485,11 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   reed->last_end = end_frame;
   reed->last_hold = reed->hold;
   reed->state = SILENT;
-  if (f->queued == QUEUE || !(reed->frames > 0.0)) {
+  if (!(reed->frames > 0.0)) {
     return;
   }
-  Ended* const ended = &f->queue[f->queued++];
-  memset(ended, 0, sizeof(*ended));
-  ended->end_frame = end_frame;
+  Ended sound = {0};
+  Ended* const ended = &sound;
   ended->peak = reed->peak;
   ended->loudest = loudest_between(f, reed->begin - ABOUT, f->frame);
   ended->amount = reed->amount_sum / reed->frames;
@@ -457,6 +507,9 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   event->phase_kept = phase_kept(f, reed, event->frequency_hz);
   reed->before_hz = event->frequency_hz;
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+  if (is_sound(f, ended)) {
+    put(f, event);
+  }
 }
 
 /// Add one frame to a sounding reed's sums.
@@ -531,7 +584,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
 {
   Reed* const reed = &f->reeds[p];
   const float now = at(f, p, f->frame);
-  const float enough = (is_written(f, p) ? 0.10f : 0.16f) * f->follow;
+  const float enough = fmaxf(f->quiet, (is_written(f, p) ? 0.10f : 0.16f) * f->follow);
 
   if (reed->state == SILENT) {
     if (now > enough) {
@@ -630,7 +683,6 @@ sr_sound_finder_finish(SrSoundFinder* const f)
       end_sound(f, p, f->frame);
     }
   }
-  f->frame += CERTAIN + 1;
 }
 
 void
@@ -646,52 +698,20 @@ sr_sound_finder_learnt(const SrSoundFinder* const f, SrProfile* const profile)
   }
 }
 
-/// Whether what ended was a reed, not the shadow of another or of something else.
-static bool
-is_sound(const SrSoundFinder* const f, const Ended* const ended)
+bool
+sr_sound_finder_lost(const SrSoundFinder* const f)
 {
-  const size_t p = (size_t)(ended->event.midi - SR_LOWEST_MIDI);
-  const double length_s = ended->event.end_s - ended->event.onset_s;
-  const bool written = is_written(f, p);
-  if (length_s < 0.008) {
-    return false;
-  }
-  if (ended->peak < (written ? WRITTEN_SHARE : OTHER_SHARE) * ended->loudest) {
-    return false;
-  }
-  if (ended->lower > (written ? 2.5 : 0.8) * ended->amount) {
-    return false;
-  }
-  if (ended->beside > 2.5 * ended->amount) {
-    return false;
-  }
-  const double frequency = ended->event.frequency_hz;
-  const double nominal = sr_profile_frequency_hz(f->profile, p);
-  if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
-    return false;
-  }
-  return ended->event.fit > (written ? WRITTEN_FIT : OTHER_FIT);
+  return f->lost;
 }
 
 bool
 sr_sound_finder_pull(SrSoundFinder* const f, SrEvent* const event)
 {
-  for (size_t i = 0; i < f->queued;) {
-    if (f->queue[i].end_frame + CERTAIN > f->frame) {
-      ++i;
-      continue;
-    }
-    const Ended ended = f->queue[i];
-    for (size_t j = i; j + 1 < f->queued; ++j) {
-      f->queue[j] = f->queue[j + 1];
-    }
-    --f->queued;
-    if (is_sound(f, &ended)) {
-      *event = ended.event;
-      if (getenv("SHARE"))
-        event->level_db = ended.share;
-      return true;
-    }
+  if (f->queued == 0) {
+    return false;
   }
-  return false;
+  *event = f->queue[0];
+  --f->queued;
+  memmove(f->queue, f->queue + 1, f->queued * sizeof(SrEvent));
+  return true;
 }

@@ -29,7 +29,9 @@ void sr_sound_finder_do(SrSoundFinder* finder, const SrActivationFrame* frame,
                         const SrFramer* framer);
 /// End all that still sounds.
 void sr_sound_finder_finish(SrSoundFinder* finder);
-/// Take the next sound that is certain; false if there is none.
+/// Whether a sound was lost for want of memory.
+bool sr_sound_finder_lost(const SrSoundFinder* finder);
+/// Take the next sound that has ended; false if there is none.
 bool sr_sound_finder_pull(SrSoundFinder* finder, SrEvent* event);
 /// Put what was learnt of the room's tail and the reeds' attacks into a profile.
 void sr_sound_finder_learnt(const SrSoundFinder* finder, SrProfile* profile);

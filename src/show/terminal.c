@@ -20,6 +20,10 @@
 #define STRETCH 4u
 /// Most notes told as off the pulse, furthest first.
 #define MOST_OFF_PULSE 3u
+/// Most rounds of which each fault is told; over that, what went wrong most often.
+#define MOST_ROUNDS 6u
+/// Lines of what went wrong most often.
+#define MOST_OFTEN 8u
 /// A note is told as off the pulse from three times the just noticeable displacement on (common
 /// practice, no source).
 #define OFF_PULSE_FACTOR 3.0
@@ -567,6 +571,100 @@ write_scores(const Screen* const screen, const SrRound* const round)
   }
 }
 
+// Many rounds ------------------------------------------------------------------------------
+
+/// What may go wrong with a note, for counting over rounds.
+typedef enum {
+  FAULT_MISSED,
+  FAULT_WRONG,
+  FAULT_CUT_LONG,
+  FAULT_CUT_JOINED,
+  FAULT_CUT_ABSENT,
+  FAULT_CUT_STRAY,
+  FAULT_RAN_TOGETHER,
+  FAULT_LATE,
+  FAULT_EARLY,
+  FAULT_KINDS,
+} FaultKind;
+
+static const char* const fault_words[FAULT_KINDS] = {
+    "missed",
+    "wrong note",
+    "cut too long",
+    "ran into the note before: it never let go for the cut",
+    "no cut heard, though the notes were apart",
+    "a cut that is not written",
+    "ran into the note before",
+    "clearly late",
+    "clearly early",
+};
+
+/// Count the faults of one note.
+static void
+count_faults(const SrRound* const round, const size_t index, size_t* const counts)
+{
+  const SrNoteVerdict* const note = &round->notes[index];
+  counts[FAULT_MISSED] += note->status == SR_NOTE_MISSED ? 1 : 0;
+  counts[FAULT_WRONG] += note->status == SR_NOTE_WRONG ? 1 : 0;
+  if (note->has_cut) {
+    counts[FAULT_CUT_LONG] += note->cut.verdict == SR_CUT_LONG ? 1 : 0;
+    counts[FAULT_CUT_JOINED] += note->cut.verdict == SR_CUT_JOINED ? 1 : 0;
+    counts[FAULT_CUT_ABSENT] += note->cut.verdict == SR_CUT_ABSENT ? 1 : 0;
+    counts[FAULT_CUT_STRAY] += note->cut.verdict == SR_CUT_STRAY ? 1 : 0;
+  } else if (note->joined == SR_YES) {
+    ++counts[FAULT_RAN_TOGETHER];
+  }
+  const double offset_ms = note->offset_ms;
+  if (isfinite(offset_ms) && fabs(offset_ms) > OFF_PULSE_FACTOR * noticeable_ms(round, index)) {
+    ++counts[offset_ms > 0.0 ? FAULT_LATE : FAULT_EARLY];
+  }
+}
+
+/// Write what went wrong most often, note by note, over all rounds.
+static void
+write_most_often(const Screen* const screen, const SrAssessment* const assessment)
+{
+  size_t notes = assessment->rounds[0].note_count;
+  for (size_t r = 1; r < assessment->round_count; ++r) {
+    notes = assessment->rounds[r].note_count < notes ? assessment->rounds[r].note_count : notes;
+  }
+  size_t* const counts = calloc(notes * FAULT_KINDS + 1, sizeof(size_t));
+  if (!counts) {
+    return;
+  }
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    for (size_t i = 0; i < notes; ++i) {
+      count_faults(&assessment->rounds[r], i, counts + i * FAULT_KINDS);
+    }
+  }
+  fputc('\n', screen->stream);
+  write_line(screen, 0, 2, "What went wrong most often:");
+  bool any = false;
+  for (size_t line = 0; line < MOST_OFTEN; ++line) {
+    size_t most = 0;
+    for (size_t i = 1; i < notes * FAULT_KINDS; ++i) {
+      most = counts[i] > counts[most] ? i : most;
+    }
+    if (counts[most] == 0) {
+      break;
+    }
+    const SrRound* const round = &assessment->rounds[0];
+    const size_t index = most / FAULT_KINDS;
+    char name[NAME_SIZE];
+    char words[LINE_SIZE] = "";
+    append_words(words, "%s, %zu of %zu times", fault_words[most % FAULT_KINDS], counts[most],
+                 assessment->round_count);
+    write_about(screen, round->notes[index].bar, note_name(screen, round, index, name), words);
+    counts[most] = 0;
+    any = true;
+  }
+  if (!any) {
+    write_line(screen, 0, 2, "  Nothing; all notes and cuts were in their places.");
+  }
+  write_line(screen, 0, 2, "With --all each note of each round is told.");
+  free(counts);
+}
+
 // The whole take -----------------------------------------------------------------------------
 
 static void
@@ -626,6 +724,7 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
     return;
   }
   write_head(&screen);
+  const bool each = style->all_notes || assessment->round_count <= MOST_ROUNDS;
   for (size_t i = 0; i < assessment->round_count; ++i) {
     const SrRound* const round = &assessment->rounds[i];
     write_round_line(&screen, round, i + 1, assessment->round_count);
@@ -635,10 +734,13 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
         write_slip(&screen, round, &round->slips[s]);
       }
       write_extra(&screen, round);
-    } else if (!write_faults(&screen, round)) {
+    } else if (each && !write_faults(&screen, round)) {
       write_line(&screen, 0, 2, "  Nothing went wrong.");
     }
     write_scores(&screen, round);
+  }
+  if (!each) {
+    write_most_often(&screen, assessment);
   }
   size_t number = 0;
   const char* const advice = sr_worst_advice(assessment, &number);

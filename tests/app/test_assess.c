@@ -459,6 +459,31 @@ overdriven_take(void** const state)
   free(path);
 }
 
+/// Floats in the scale of 16 bits.
+static void
+take_in_another_scale(void** const state)
+{
+  (void)state;
+  char* const path = folder_path(folder, "scale.wav");
+  MadeTake copy = copy_take();
+  for (size_t i = 0; i < copy.count; ++i) {
+    copy.samples[i] *= 32768.0f;
+  }
+  made_take_write(&copy, path, WAV_FLOAT, 1);
+  check_refused(phrase_path, path, "beyond full scale");
+  // A little over full scale is fine in floats, and judged without a word.
+  for (size_t i = 0; i < copy.count; ++i) {
+    copy.samples[i] = 6.0f * take.samples[i];
+  }
+  made_take_write(&copy, path, WAV_FLOAT, 1);
+  json_t* const root = assess_json(path);
+  check_all_well(root, 1);
+  assert_int_equal(json_array_size(json_object_get(root, "remarks")), 0);
+  json_decref(root);
+  made_take_clear(&copy);
+  free(path);
+}
+
 /// Two channels of opposite sign cancel in the mix; that is said.
 static void
 channels_that_cancel(void** const state)
@@ -621,6 +646,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(take_that_is_not_finite),
       cmocka_unit_test(take_with_constant_offset),
       cmocka_unit_test(overdriven_take),
+      cmocka_unit_test(take_in_another_scale),
       cmocka_unit_test(channels_that_cancel),
       cmocka_unit_test(take_at_a_low_rate),
       cmocka_unit_test(take_of_another_tune),

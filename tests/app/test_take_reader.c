@@ -160,7 +160,13 @@ clipping_is_runs_of_three(void** const state)
   assert_int_equal(reading_of(40000).clipped_samples, 11);
   write_frames(samples, 40000, 1, SF_FORMAT_WAV | SF_FORMAT_FLOAT);
   assert_int_equal(reading_of(40000).clipped_samples, 11);
-  // Half as loud is not clipped.
+  // Floats may go beyond full scale without being clipped.
+  for (size_t i = 0; i < 40000; ++i) {
+    samples[i] *= 1.5f;
+  }
+  write_frames(samples, 40000, 1, SF_FORMAT_WAV | SF_FORMAT_FLOAT);
+  assert_int_equal(reading_of(40000).clipped_samples, 0);
+  // Three quarters as loud is not clipped in whole numbers either.
   for (size_t i = 0; i < 40000; ++i) {
     samples[i] *= 0.5f;
   }
