@@ -159,6 +159,13 @@ read_request(const int count, char** const arguments, Request* const request)
                         "tuesday.wav`.",
                         request->phrase_path);
   }
+  for (int i = optind + 1; i < count; ++i) {
+    const char* const dot = strrchr(arguments[i], '.');
+    if (dot && !strcasecmp(dot, ".abc")) {
+      return sr_say_usage(name, "%s is a phrase too; name one phrase, then its takes.",
+                          arguments[i]);
+    }
+  }
   request->takes = arguments + optind + 1;
   request->take_count = (size_t)(count - optind - 1);
   return check_output(request);

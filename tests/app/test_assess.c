@@ -303,7 +303,10 @@ static void
 take_that_is_not_audio(void** const state)
 {
   (void)state;
-  check_refused(phrase_path, phrase_path, "not a recording");
+  char* const path = folder_path(folder, "words.wav");
+  file_write(path, made_phrase, strlen(made_phrase));
+  check_refused(phrase_path, path, "not a recording");
+  free(path);
 }
 
 static void

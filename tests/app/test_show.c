@@ -230,6 +230,30 @@ text_names_only_what_went_wrong(void** const state)
   free(text);
 }
 
+/// Over many rounds, what went wrong is counted note by note instead of told each time.
+static void
+many_rounds_are_counted_up(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  SrRound many[9];
+  for (size_t i = 0; i < 9; ++i) {
+    many[i] = rounds[0];
+  }
+  assessment.rounds = many;
+  assessment.round_count = 9;
+  const SrShowStyle plain = {false, false, false};
+  char* const text = text_of(&take, &plain);
+  check_width(text);
+  unwrap(text);
+  assert_non_null(strstr(text, "Round 9 of 9"));
+  assert_non_null(strstr(text, "most often"));
+  assert_non_null(strstr(text, "cut too long, 9 of 9 times"));
+  assert_non_null(strstr(text, "clearly late, 9 of 9 times"));
+  assert_null(strstr(text, "44 ms late"));
+  free(text);
+}
+
 static void
 all_lists_each_note(void** const state)
 {
@@ -448,6 +472,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(text_names_only_what_went_wrong),
+      cmocka_unit_test(many_rounds_are_counted_up),
       cmocka_unit_test(all_lists_each_note),
       cmocka_unit_test(colour_only_repeats_words),
       cmocka_unit_test(control_characters_do_not_reach_the_terminal),

@@ -80,6 +80,7 @@ wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "-x"), "no option -x");
   check_wrong(RUN("assess", phrase_path, take_path, "--bars"), "--bars needs a value");
   check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
+  check_wrong(RUN("assess", phrase_path, phrase_path), "is a phrase too");
   check_wrong(RUN("assess", phrase_path, take_path, "-o", take_path), "write over");
   check_wrong(RUN("assess", phrase_path, take_path, "-o", phrase_path), "write over");
   check_wrong(RUN("sound"), "name the phrase");
