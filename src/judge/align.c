@@ -31,9 +31,9 @@
 #define COST_NEXT_ROUND 0.1f
 #define COST_FIRST_AGAIN 1.8f
 #define COST_BACK 3.2f
-/// Wrong time, by the logarithm of how much too long or short a step was.
-#define COST_TIME 0.9f
-#define MOST_TIME 1.2f
+/// Wrong time, by the square of the logarithm of how much too long or short a step was.
+#define COST_TIME 4.0f
+#define MOST_TIME 2.0f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
 /// A cut is no longer than this, s, and at most so many semitones above its note.
@@ -48,6 +48,7 @@ typedef struct {
   float spw;     ///< Seconds for a whole note, 0 if not known
   double onset;  ///< Of the note last begun (its cut included)
   size_t event;  ///< Its main sound
+  double cut_s;  ///< Onset of the cut heard for the next, if the state has one
   int from_note; ///< The note whose place in the phrase `onset` stands for
 } Cell;
 
@@ -144,7 +145,7 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
     const float weight = (float)fmin(0.5, 0.15 + score);
     *spw += weight * (played - cell->spw);
   }
-  return fminf(MOST_TIME, COST_TIME * off);
+  return fminf(MOST_TIME, COST_TIME * off * off);
 }
 
 static bool
@@ -202,10 +203,11 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
       cost += COST_ABSENT;
     }
     Cell to = *cell;
+    const double onset_s = cut && note == last + 1 ? cell->cut_s : event->onset_s;
     if (last >= 0) {
-      cost += time_cost(a, cell, note, event->onset_s, &to.spw);
+      cost += time_cost(a, cell, note, onset_s, &to.spw);
     }
-    to.onset = event->onset_s;
+    to.onset = onset_s;
     to.event = e;
     to.from_note = note;
     offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_NOTE, false);
@@ -243,8 +245,9 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   Cell to = *cell;
   if (note > 0) {
     float unused = 0.0f;
-    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &unused);
+    cost += 0.3f * time_cost(a, cell, note, event->onset_s, &unused);
   }
+  to.cut_s = event->onset_s;
   offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
   // On top of the note before, which sounds on: the next note is joined and gone by
   if (note > 0 && is_repeat(a, note) && cell->event < e &&
@@ -364,7 +367,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   if (a.now && a.next && a.steps && a.under) {
     find_under(&a);
     for (size_t s = 0; s < a.states; ++s) {
-      a.now[s] = (Cell){s == 0 ? 0.0f : INFINITY, 0.0f, 0.0, count, 0};
+      a.now[s] = (Cell){.cost = s == 0 ? 0.0f : INFINITY, .event = count};
     }
     for (size_t e = 0; e < count; ++e) {
       for (size_t s = 0; s < a.states; ++s) {

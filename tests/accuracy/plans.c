@@ -13,11 +13,14 @@ walk(const size_t index, const unsigned range, const double least, const double 
 }
 
 TakePlan
-plan_of(const size_t index, const bool recorded, int* const tune)
+plan_of(const size_t index, const TakeSet set, int* const tune)
 {
   TakePlan plan = take_plan_default();
-  plan.seed = index + (recorded ? 1000 : 1);
-  plan.kind = recorded ? (ReedKind)(REEDS_ACCORDION + index % 3) : REEDS_MADE;
+  plan.seed = index + 1 + 1000 * (uint64_t)set;
+  plan.kind = set == TAKES_MADE       ? REEDS_MADE
+              : set == TAKES_RECORDED ? REEDS_HARMONICA
+              : index % 2             ? REEDS_ACCORDION
+                                      : REEDS_BANDONEON;
   plan.attack_ms = walk(index, 0, 8.0, 26.0); // 8 to 40 ms from the highest reeds to the lowest
   plan.rt60_s = walk(index, 1, 0.2, 0.8);
   // A microphone at about half a metre: nearer the reflections in a livelier room

@@ -4,7 +4,7 @@
    @file test_accuracy.c
    How well takes with known truth are heard and judged.
 
-   usage: test_accuracy made|recorded ACCURACY.abc [FIRST [LAST]]
+   usage: test_accuracy made|recorded|doubled ACCURACY.abc [FIRST [LAST]]
 
    With STEADYREED_TAKES set, every take has its line and every error is told.
 */
@@ -22,15 +22,18 @@ main(const int argc, char** const argv)
   if (argc < 3) {
     return 2;
   }
-  const bool recorded = !strcmp(argv[1], "recorded");
+  const TakeSet set = !strcmp(argv[1], "recorded")  ? TAKES_RECORDED
+                      : !strcmp(argv[1], "doubled") ? TAKES_DOUBLED
+                                                    : TAKES_MADE;
   const bool verbose = getenv("STEADYREED_TAKES") != NULL;
-  const size_t count = recorded ? RECORDED_TAKES : MADE_TAKES;
+  static const size_t counts[] = {MADE_TAKES, RECORDED_TAKES, DOUBLED_TAKES};
+  const size_t count = counts[set];
   const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
   const size_t last = argc > 4 ? strtoul(argv[4], NULL, 10) + 1 : argc > 3 ? first + 1 : count;
   Figures* const figures = figures_new();
   for (size_t i = first; i < last && i < count; ++i) {
     SrPhraseChoice choice = {0};
-    const TakePlan plan = plan_of(i, recorded, &choice.tune);
+    const TakePlan plan = plan_of(i, set, &choice.tune);
     SrPhrase* phrase = NULL;
     if (sr_phrase_read_file(argv[2], &choice, &phrase, NULL) != SR_OK) {
       printf("%s cannot be read\n", argv[2]);
