@@ -37,7 +37,15 @@ typedef enum {
 /// Most notes of one played ornament that are kept.
 #define SR_ORNAMENT_SIZE 8
 
-/// One melody note of the phrase after repeats are written out.
+/**
+   One melody note of the phrase after repeats are written out.
+
+   Grace notes stand before the note behind them. One note alone, `{c}A` or `{/c}A`, is
+   a cut; two or more are an ornament. A cut before a chord belongs to its top note, a
+   cut before a bar line to the first note behind it. A cut before a rest belongs to
+   nothing and is dropped, like an annotation there. A cut between two tied notes parts
+   them: they are two notes. An accidental in a grace holds for its bar like any other.
+*/
 typedef struct {
   int bar;            ///< Bar number as written: the first whole bar is 1, a pickup 0
   int midi;           ///< MIDI note number 0 to 127, A4 = 69
@@ -66,10 +74,33 @@ typedef struct {
   SrFraction pulse; ///< What the foot taps: 3/8 in 6/8, 9/8, 12/8; 1/4 in 2/4, 3/4, 4/4; 1/2 in 2/2
 } SrPhraseBar;
 
-/// A phrase. It owns all that its functions return.
+/**
+   A phrase. It owns all that its functions return.
+
+   What is read is the melody of ABC 2.1: one voice, with repeats and endings written
+   out, and in the order of the P: field where the tune has P: labels. Where that order
+   plays a part several times and the part has numbered endings, each time has the next
+   ending; else a part is played with its own repeats. A repeat without |: goes back to
+   the last double bar or repeat sign. The unit note length is fixed when the head ends.
+   Accidentals hold to the end of the bar in all octaves, unless the directive
+   propagate-accidentals says otherwise. `U: p = "_press"` makes a letter a mark. Other
+   voices, overlays with &, macros and tuplets inside tuplets are refused with
+   SR_UNSUPPORTED. Words, decorations and chord symbols are passed over.
+*/
 typedef struct SrPhraseImpl SrPhrase;
 
-/// What of a file is to be practised; all zero means its first tune, whole.
+/**
+   What of a file is to be practised; all zero means its first tune, whole.
+
+   Bars are counted as written: a repeated bar keeps its number, each ending counts on,
+   and a short bar at the start of the tune or of a part is a pickup with number 0. Of
+   the chosen bars the first playing is taken, in the order of playing, so 1 to 8 of a
+   repeated part is one time through it. A pickup comes along where the bars on both its
+   sides are chosen; that of the tune where `first_bar` is 0.
+
+   A part is what stands behind its P: label, else the parts are the stretches between
+   double bars and repeat signs, A, B, C and so on. It is played once with its repeats.
+*/
 typedef struct {
   int tune;      ///< The X: number wanted; 0 for the first tune of the file
   int first_bar; ///< First bar as written; 0 together with last_bar 0 for all
@@ -79,7 +110,9 @@ typedef struct {
 
 /// Limits; a text beyond them is refused with SR_TOO_LARGE and a sentence that names the limit.
 #define SR_PHRASE_MOST_BYTES (16u << 20) ///< Bytes of a file
-#define SR_PHRASE_MOST_NOTES 4096u       ///< Notes of a phrase with its repeats written out
+#define SR_PHRASE_MOST_NOTES 4096u   ///< Notes of a tune as written, and of a phrase written out
+#define SR_PHRASE_MOST_BARS 4096u    ///< Bars of a tune as written
+#define SR_PHRASE_MOST_PLAYED 16384u ///< Bars of a tune with its repeats written out
 
 /**
    Read a phrase from an ABC file.

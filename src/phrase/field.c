@@ -162,8 +162,10 @@ sr_tempo_read(const char* const text, const size_t size, const SrFraction* const
   SrFraction beat = {0, 1};
   int tempo = 0;
   const size_t start = w.at;
-  if (take(&w, 'C') && take(&w, '=')) {
-    beat = *unit;
+  int units = 1;
+  if (take(&w, 'C') && (take_number(&w, &units) || w.at > start) && take(&w, '=')) {
+    // Old forms, Q:C=120 and Q:C3=120 (ABC 2.1, outdated field syntax)
+    beat = sr_fraction_multiply(*unit, sr_fraction(units ? units : 1, 1));
   } else {
     w.at = start;
     if (take_number(&w, &tempo) && !take(&w, '/')) {
@@ -217,7 +219,72 @@ use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at,
     return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
                         "Only the first voice can be practised; take the other voices out");
   }
+  sr_key_read_voice(value + length, size - length, &reader->fields.key);
   return SR_OK;
+}
+
+SrMark
+sr_mark_read(const char* const text, const size_t size)
+{
+  static const struct {
+    const char* text;
+    SrMark mark;
+  } marks[] = {{"^air", SR_MARK_AIR}, {"_press", SR_MARK_PRESS}, {"_draw", SR_MARK_DRAW}};
+  for (size_t i = 0; i < sizeof(marks) / sizeof(marks[0]); ++i) {
+    if (size == strlen(marks[i].text) && !memcmp(text, marks[i].text, size)) {
+      return marks[i].mark;
+    }
+  }
+  return SR_MARK_NONE;
+}
+
+/// A symbol of one's own, U: p = "_press"; any other decoration does not sound.
+static SrStatus
+use_symbol(SrTuneReader* const reader, const SrLine* const line, const size_t at,
+           const char* const value, const size_t size)
+{
+  Walk w = {value, size, 0};
+  skip(&w);
+  const char letter = w.at < size ? value[w.at++] : '\0';
+  const bool usable =
+      (letter >= 'H' && letter <= 'W') || (letter >= 'h' && letter <= 'w') || letter == '~';
+  if (!usable || !take(&w, '=')) {
+    return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at,
+                        "A symbol is defined as in U: p = \"_press\", with a letter from H to W");
+  }
+  SrMark mark = SR_MARK_NONE;
+  if (take(&w, '"')) {
+    const char* const close = (const char*)memchr(value + w.at, '"', size - w.at);
+    const size_t length = close ? (size_t)(close - value) - w.at : size - w.at;
+    mark = sr_mark_read(value + w.at, length);
+  }
+  reader->fields.symbols[(unsigned char)letter] = (signed char)mark;
+  return SR_OK;
+}
+
+SrStatus
+sr_directive_use(SrTuneReader* const reader, const SrLine* const line, const char* const text,
+                 const size_t size)
+{
+  static const char name[] = "propagate-accidentals";
+  Walk w = {text, size, 0};
+  skip(&w);
+  if (size - w.at < sizeof(name) - 1 || memcmp(text + w.at, name, sizeof(name) - 1) != 0) {
+    return SR_OK;
+  }
+  w.at += sizeof(name) - 1;
+  skip(&w);
+  char value[16] = "";
+  sr_line_copy(text + w.at, size - w.at, value, sizeof(value));
+  static const char* const values[] = {"pitch", "octave", "not"};
+  for (int i = 0; i < 3; ++i) {
+    if (!strcmp(value, values[i])) {
+      reader->fields.reach = (SrReach)i;
+      return SR_OK;
+    }
+  }
+  return sr_tune_fail(reader, SR_BAD_SYNTAX, line, 0,
+                      "Accidentals can be propagated by \"not\", \"octave\" or \"pitch\"");
 }
 
 SrStatus
@@ -274,8 +341,9 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
                         "Macros are not read; write the notes out instead of");
   case 'U':
-    // Symbols that are redefined stand for decorations, which do not sound
-    return SR_OK;
+    return use_symbol(reader, line, at, value, size);
+  case 'I':
+    return sr_directive_use(reader, line, value, size);
   default:
     return SR_OK;
   }

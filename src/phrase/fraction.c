@@ -43,14 +43,10 @@ sr_fraction_add(const SrFraction a, const SrFraction b)
   if (!sr_fraction_valid(a) || !sr_fraction_valid(b)) {
     return INVALID;
   }
-  // Both below 2^33 and 2^30: the products fit, through the common denominator first
+  // Denominators are below 2^30 and numerators below 2^33: each product fits, the sum may not
   const int64_t divisor = greatest_common_divisor(a.denominator, b.denominator);
   const int64_t scale_a = b.denominator / divisor;
   const int64_t scale_b = a.denominator / divisor;
-  if (scale_a > SR_FRACTION_MOST / a.denominator * INT64_C(1000) ||
-      a.denominator * scale_a > SR_FRACTION_MOST * INT64_C(1000)) {
-    return INVALID;
-  }
   int64_t left = 0;
   int64_t right = 0;
   int64_t sum = 0;
@@ -89,8 +85,10 @@ sr_fraction_multiply(const SrFraction a, const SrFraction b)
 int
 sr_fraction_compare(const SrFraction a, const SrFraction b)
 {
-  const SrFraction difference = sr_fraction_subtract(a, b);
-  return (difference.numerator > 0) - (difference.numerator < 0);
+  // Both products fit, where their difference as a fraction may not
+  const int64_t left = a.numerator * b.denominator;
+  const int64_t right = b.numerator * a.denominator;
+  return (left > right) - (left < right);
 }
 
 double

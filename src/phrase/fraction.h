@@ -18,7 +18,7 @@ SrFraction sr_fraction(int64_t numerator, int64_t denominator);
 SrFraction sr_fraction_add(SrFraction a, SrFraction b);
 SrFraction sr_fraction_subtract(SrFraction a, SrFraction b);
 SrFraction sr_fraction_multiply(SrFraction a, SrFraction b);
-/// Negative, zero or positive, as a is less than, equal to or more than b.
+/// Negative, zero or positive, as a is less than, equal to or more than b; both must be valid.
 int sr_fraction_compare(SrFraction a, SrFraction b);
 /// Whether it is a number.
 bool sr_fraction_valid(SrFraction fraction);

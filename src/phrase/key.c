@@ -102,7 +102,7 @@ read_accidental(const char* const text, const size_t size, SrKey* const key)
   return at + 1;
 }
 
-/// A parameter such as clef=treble-8; those that change what sounds are used.
+/// A parameter (ABC 2.1, section 4.6); those that change what sounds are used.
 static bool
 read_parameter(const char* const word, const size_t length, SrKey* const key)
 {
@@ -113,24 +113,31 @@ read_parameter(const char* const word, const size_t length, SrKey* const key)
   memcpy(copy, word, length);
   copy[length] = '\0';
   const char* const value = strchr(copy, '=');
-  if (value) {
-    if (!strncmp(copy, "transpose=", 10) || !strncmp(copy, "octave=", 7)) {
+  const bool is_clef = !strncmp(copy, "clef=", 5);
+  if (value && !is_clef) {
+    const bool octave = !strncmp(copy, "octave=", 7);
+    if (octave || !strncmp(copy, "transpose=", 10) || !strncmp(copy, "t=", 2)) {
       char* end = NULL;
       const long number = strtol(value + 1, &end, 10);
-      if (end == value + 1 || *end || number < -60 || number > 60) {
+      if (end == value + 1 || *end || number < -60 || number > 60 ||
+          (octave && (number < -5 || number > 5))) {
         return false;
       }
-      key->shift += (int)number * (copy[0] == 'o' ? 12 : 1);
+      *(octave ? &key->octave : &key->transpose) = (int)number;
     }
     return true;
   }
-  static const char* const bare[] = {"treble", "bass", "alto", "tenor", "perc", "clef", "none"};
-  for (size_t i = 0; i < sizeof(bare) / sizeof(bare[0]); ++i) {
-    if (!strncmp(copy, bare[i], strlen(bare[i]))) {
-      return true;
-    }
+  // A clef may be any word behind clef=; without that, only one that is known
+  static const char* const clefs[] = {"treble", "bass", "alto", "tenor", "perc", "clef", "none"};
+  bool known = is_clef;
+  for (size_t i = 0; !known && i < sizeof(clefs) / sizeof(clefs[0]); ++i) {
+    known = !strncmp(copy, clefs[i], strlen(clefs[i]));
   }
-  return false;
+  if (known) {
+    const char sign = length > 2 && copy[length - 1] == '8' ? copy[length - 2] : '\0';
+    key->clef = (sign == '+') - (sign == '-');
+  }
+  return known;
 }
 
 /// The tonic with its mode, if the text starts with one.
@@ -141,8 +148,8 @@ read_tonic(const char* const text, const size_t size, size_t* const at, SrKey* c
   const char first = text[start];
   const size_t end = word_end(text, size, start);
   if (end - start == 2 && first == 'H' && (text[start + 1] == 'P' || text[start + 1] == 'p')) {
-    // Highland pipes: HP shows no signature, Hp the two sharps of their scale
-    set_signature(key, text[start + 1] == 'p' ? 2 : 0);
+    // Highland pipes: only Hp shows the two sharps, but the scale has them either way
+    set_signature(key, 2);
     *at = end;
     return true;
   }
@@ -184,7 +191,6 @@ sr_key_read(const char* const text, const size_t size, SrKey* const key, size_t*
 {
   size_t at = skip_space(text, size, 0);
   *wrong = at;
-  key->shift = 0;
   if (at == size) {
     // An empty K: is C major
     set_signature(key, 0);
@@ -212,4 +218,20 @@ sr_key_read(const char* const text, const size_t size, SrKey* const key, size_t*
     at = end;
   }
   return true;
+}
+
+void
+sr_key_read_voice(const char* const text, const size_t size, SrKey* const key)
+{
+  for (size_t at = skip_space(text, size, 0); at < size; at = skip_space(text, size, at)) {
+    const size_t end = word_end(text, size, at);
+    read_parameter(text + at, end - at, key);
+    at = end;
+  }
+}
+
+int
+sr_key_shift(const SrKey* const key)
+{
+  return 12 * (key->octave + key->clef) + key->transpose;
 }

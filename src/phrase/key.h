@@ -14,7 +14,9 @@
 /// A key: what each letter means without an accidental.
 typedef struct {
   signed char accidental[7]; ///< Semitones for C D E F G A B: -2 to 2
-  int shift;                 ///< Semitones by which all sounds (transpose=, octave=)
+  int octave;                ///< Octaves by which all sounds, octave=
+  int clef;                  ///< Octaves by which it sounds for its clef, treble-8
+  int transpose;             ///< Semitones by which all sounds, transpose=
 } SrKey;
 
 /**
@@ -27,5 +29,10 @@ typedef struct {
    @return Whether it was understood.
 */
 bool sr_key_read(const char* text, size_t size, SrKey* key, size_t* wrong);
+
+/// Use the parameters of a V: field behind its name; what is no parameter is passed over.
+void sr_key_read_voice(const char* text, size_t size, SrKey* key);
+/// Semitones by which all sounds.
+int sr_key_shift(const SrKey* key);
 
 #endif // SR_PHRASE_KEY_H

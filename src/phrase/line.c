@@ -26,9 +26,13 @@ sr_line_next(const char* const text, const size_t size, size_t* const at, unsign
   line->text = text + *at;
   line->size = end - *at;
   line->number = ++*number;
+  line->comment = NULL;
+  line->comment_size = 0;
   // A comment goes to the end of the line, but for \%
   for (size_t i = 0; i < line->size; ++i) {
     if (line->text[i] == '%' && (i == 0 || line->text[i - 1] != '\\')) {
+      line->comment = line->text + i;
+      line->comment_size = line->size - i;
       line->size = i;
     }
   }
@@ -40,18 +44,19 @@ sr_line_next(const char* const text, const size_t size, size_t* const at, unsign
 }
 
 bool
-sr_line_is_field(const SrLine* const line)
+sr_line_is_field(const SrLine* const line, const bool in_body)
 {
   const unsigned char first = line->size >= 2 ? (unsigned char)line->text[0] : 0;
   if (!(isalpha(first) || first == '+') || line->text[1] != ':') {
     return false;
   }
-  // A music line may start with a note before a repeat sign
-  return line->size < 3 || first == '+' || (line->text[2] != '|' && line->text[2] != ':');
+  // A line of music may start with a note or rest before a repeat sign (ABC 2.1, section 3)
+  const bool may_be_note = in_body && strchr("ABCDEFGXYZabcdefgxyz", first) != NULL;
+  return !may_be_note || line->size < 3 || (line->text[2] != '|' && line->text[2] != ':');
 }
 
-bool
-sr_line_is_empty(const SrLine* const line)
+static bool
+is_blank(const SrLine* const line)
 {
   for (size_t i = 0; i < line->size; ++i) {
     if (!isspace((unsigned char)line->text[i])) {
@@ -59,6 +64,18 @@ sr_line_is_empty(const SrLine* const line)
     }
   }
   return true;
+}
+
+bool
+sr_line_is_empty(const SrLine* const line)
+{
+  return !line->comment && is_blank(line);
+}
+
+bool
+sr_line_is_comment(const SrLine* const line)
+{
+  return line->comment && is_blank(line);
 }
 
 /// Bytes of the UTF-8 character at a place, 0 if there is no valid one.
@@ -78,7 +95,22 @@ character_size(const char* const text, const size_t size, const size_t at)
       return 0;
     }
   }
-  return wanted;
+  // Neither longer than needed, nor half of a pair, nor past the last character (RFC 3629)
+  const unsigned char second = wanted > 1 ? (unsigned char)text[at + 1] : 0;
+  const bool wrong = (lead == 0xE0u && second < 0xA0u) || (lead == 0xEDu && second > 0x9Fu) ||
+                     (lead == 0xF0u && second < 0x90u) || (lead == 0xF4u && second > 0x8Fu);
+  return wrong ? 0 : wanted;
+}
+
+unsigned
+sr_line_characters(const SrLine* const line, const size_t from, const size_t to)
+{
+  unsigned count = 0;
+  for (size_t i = from; i < to && i < line->size; ++count) {
+    const size_t step = character_size(line->text, line->size, i);
+    i += step ? step : 1;
+  }
+  return count;
 }
 
 void
@@ -117,12 +149,7 @@ SrStatus
 sr_tune_fail(const SrTuneReader* const reader, const SrStatus status, const SrLine* const line,
              const size_t at, const char* const what)
 {
-  unsigned column = 1;
-  for (size_t i = 0; i < at && i < line->size;) {
-    const size_t step = character_size(line->text, line->size, i);
-    i += step ? step : 1;
-    ++column;
-  }
+  const unsigned column = 1 + sr_line_characters(line, 0, at);
   char quote[QUOTE_SIZE + 1] = "";
   if (at < line->size) {
     sr_line_copy(line->text + at, line->size - at, quote, sizeof(quote));

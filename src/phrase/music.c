@@ -40,6 +40,8 @@ struct SrMusicImpl {
   SrTuneReader* reader;
   const SrLine* line;
   size_t at;
+  size_t counted; ///< Bytes of the line whose characters are in `column`
+  unsigned column;
   SrWrittenBar bar;      ///< Being read
   SrFraction time;       ///< In that bar
   signed char held[128]; ///< Accidental held to the bar's end, by letter and octave; NOT_WRITTEN
@@ -118,13 +120,6 @@ peek(const SrMusic* const m, const size_t ahead)
   return m->at + ahead < m->line->size ? m->line->text[m->at + ahead] : '\0';
 }
 
-static SrFraction
-unit_length(const SrMusic* const m)
-{
-  const SrFields* const fields = &m->reader->fields;
-  return fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
-}
-
 /// A run of digits; false if there is none or it is over the limit.
 static bool
 take_number(SrMusic* const m, int* const number)
@@ -186,7 +181,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
     }
   }
   const char c = peek(m, 0);
-  const char* const letters = "CDEFGABcdefgab";
+  static const char letters[] = "CDEFGABcdefgab";
   const char* const found = c ? strchr(letters, c) : NULL;
   if (!found) {
     return fail(m, SR_BAD_SYNTAX, start, "An accidental needs a note behind it");
@@ -203,9 +198,12 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
   const SrKey* const key = &m->reader->fields.key;
   const size_t slot = (size_t)(pitch->octave * 7 + pitch->letter);
   if (pitch->accidental != NOT_WRITTEN) {
-    // In a grace too: it stands in the bar like any other (ABC 2.1, 4.2)
-    for (size_t octave = 0; octave < 11; ++octave) {
-      m->held[octave * 7 + (size_t)pitch->letter] = (signed char)pitch->accidental;
+    // In a grace too, as abc2midi has it; the standard does not say
+    const SrReach reach = m->reader->fields.reach;
+    for (size_t octave = 0; octave < 11 && reach != SR_REACH_NOT; ++octave) {
+      if (reach == SR_REACH_PITCH || octave == (size_t)pitch->octave) {
+        m->held[octave * 7 + (size_t)pitch->letter] = (signed char)pitch->accidental;
+      }
     }
   } else if (m->tie_open && !grace && pitch->letter == m->tie_pitch.letter &&
              pitch->octave == m->tie_pitch.octave) {
@@ -215,7 +213,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
   } else {
     pitch->accidental = key->accidental[pitch->letter];
   }
-  pitch->midi = 12 * pitch->octave + NATURAL[pitch->letter] + pitch->accidental + key->shift;
+  pitch->midi = 12 * pitch->octave + NATURAL[pitch->letter] + pitch->accidental + sr_key_shift(key);
   if (pitch->midi < 0 || pitch->midi > 127) {
     return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
   }
@@ -234,7 +232,7 @@ static SrStatus
 sounding_length(SrMusic* const m, const size_t at, const SrFraction written,
                 SrFraction* const length)
 {
-  SrFraction value = sr_fraction_multiply(written, unit_length(m));
+  SrFraction value = sr_fraction_multiply(written, m->reader->fields.unit);
   value = sr_fraction_multiply(value, m->broken);
   if (m->tuplet_left > 0) {
     value = sr_fraction_multiply(value, m->tuplet);
@@ -293,11 +291,9 @@ add_note(SrMusic* const m, const size_t at, const Pitch* const pitch, const SrFr
   note->air = m->waiting.air;
   note->direction = m->waiting.direction;
   note->line = m->line->number;
-  unsigned column = 1;
-  for (size_t i = 0; i < at; ++i) {
-    column += ((unsigned char)m->line->text[i] & 0xC0u) != 0x80u;
-  }
-  note->column = column;
+  m->column += sr_line_characters(m->line, m->counted, at);
+  m->counted = at;
+  note->column = m->column;
   forget_waiting(m);
   m->tie_open = false;
   advance(m, length, tune->note_count);
@@ -334,6 +330,8 @@ read_rest(SrMusic* const m)
   SrFraction length;
   SrStatus status = take_length(m, &written);
   m->tie_open = false;
+  // A cut or a mark before a rest has no note to belong to
+  forget_waiting(m);
   if (status != SR_OK) {
     return status;
   }
@@ -415,7 +413,8 @@ read_chord(SrMusic* const m)
   Pitch top = {0, 0, 0, -1};
   SrFraction inner = sr_fraction(1, 1);
   bool first = true;
-  bool tied = false;
+  int latest = -1;
+  int tied_midi = -2; // The highest that is tied inside the brackets
   while (peek(m, 0) && peek(m, 0) != ']') {
     const char c = peek(m, 0);
     if (starts_pitch(c)) {
@@ -428,9 +427,10 @@ read_chord(SrMusic* const m)
       if (status != SR_OK) {
         return status;
       }
-      // The first note's length is the chord's (ABC 2.1, 4.17)
+      // The first note's length is the chord's (ABC 2.1, section 4.17)
       inner = first ? length : inner;
       first = false;
+      latest = pitch.midi;
       int below = pitch.midi;
       if (pitch.midi > top.midi) {
         below = top.midi;
@@ -443,7 +443,7 @@ read_chord(SrMusic* const m)
         sounds.chord_midi[sounds.chord_count++] = below;
       }
     } else if (c == '-') {
-      tied = true;
+      tied_midi = latest > tied_midi ? latest : tied_midi;
       ++m->at;
     } else if (c == '!' || c == '"') {
       const char* const rest = m->line->text + m->at + 1;
@@ -474,7 +474,7 @@ read_chord(SrMusic* const m)
   if (status == SR_OK) {
     status = add_note(m, at, &top, length, &sounds);
   }
-  if (status == SR_OK && tied) {
+  if (status == SR_OK && tied_midi == top.midi) {
     m->reader->tune->notes[m->last_note].tied = true;
     m->tie_open = true;
     m->tie_pitch = top;
@@ -494,8 +494,8 @@ read_tie(SrMusic* const m)
   last->tied = true;
   m->tie_open = true;
   // The pitch as it sounded, so that the second note takes its accidental over the bar line
-  const int natural = last->note.midi - m->reader->fields.key.shift;
-  const char* const letters = "CDEFGAB";
+  const int natural = last->note.midi - sr_key_shift(&m->reader->fields.key);
+  static const char letters[] = "CDEFGAB";
   m->tie_pitch.letter = (int)(strchr(letters, last->note.name[0]) - letters);
   for (int accidental = -2; accidental <= 2; ++accidental) {
     const int rest = natural - NATURAL[m->tie_pitch.letter] - accidental;
@@ -560,7 +560,8 @@ read_tuplet(SrMusic* const m)
     }
   }
   const SrMeter* const meter = &m->reader->fields.meter;
-  const bool compound = meter->unit == 8 && meter->beats % 3 == 0 && meter->beats > 3;
+  const bool compound =
+      meter->unit == 8 && (meter->beats == 6 || meter->beats == 9 || meter->beats == 12);
   static const int usual[10] = {0, 0, 3, 2, 3, 0, 2, 0, 3, 0};
   if (p < 2 || p > 9 || q > 64 || r > 64) {
     return fail(m, SR_BAD_SYNTAX, at, "Tuplets have 2 to 9 notes");
@@ -576,6 +577,16 @@ read_tuplet(SrMusic* const m)
   return SR_OK;
 }
 
+static void
+keep_mark(SrMusic* const m, const SrMark mark)
+{
+  if (mark == SR_MARK_AIR) {
+    m->waiting.air = true;
+  } else if (mark != SR_MARK_NONE) {
+    m->waiting.direction = mark == SR_MARK_PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
+  }
+}
+
 /// Text in quotes: a chord symbol, or an annotation that may be ours.
 static SrStatus
 read_quoted(SrMusic* const m)
@@ -588,13 +599,7 @@ read_quoted(SrMusic* const m)
   }
   const size_t size = (size_t)(close - text);
   m->at += size + 1;
-  if (size == 4 && !memcmp(text, "^air", 4)) {
-    m->waiting.air = true;
-  } else if (size == 6 && !memcmp(text, "_press", 6)) {
-    m->waiting.direction = SR_DIRECTION_PRESS;
-  } else if (size == 5 && !memcmp(text, "_draw", 5)) {
-    m->waiting.direction = SR_DIRECTION_DRAW;
-  }
+  keep_mark(m, sr_mark_read(text, size));
   return SR_OK;
 }
 
@@ -603,7 +608,7 @@ static SrStatus
 add_bar(SrMusic* const m, const size_t at)
 {
   SrTune* const tune = m->reader->tune;
-  if (tune->bar_count == SR_TUNE_MOST_BARS) {
+  if (tune->bar_count == SR_PHRASE_MOST_BARS) {
     return fail(m, SR_TOO_LARGE, at, "A tune may have 4096 bars at most");
   }
   if (tune->bar_count == tune->bar_size) {
@@ -624,6 +629,14 @@ add_bar(SrMusic* const m, const size_t at)
   tune->bars[tune->bar_count++] = m->bar;
   open_bar(m);
   return SR_OK;
+}
+
+/// A bar line stands here: close the bar, if there is anything in it.
+static SrStatus
+end_bar(SrMusic* const m, const size_t at)
+{
+  forget_accidentals(m);
+  return m->time.numerator > 0 ? add_bar(m, at) : SR_OK;
 }
 
 /// Numbers of an ending: 1, 1,3 or 1-3.
@@ -668,6 +681,11 @@ static SrStatus
 read_bar_line(SrMusic* const m)
 {
   const size_t at = m->at;
+  if (peek(m, 0) == '[' && peek(m, 1) == '|' && peek(m, 2) == ']') {
+    // An invisible bar line: one like any other
+    m->at += 3;
+    return end_bar(m, at);
+  }
   size_t lines = 0;
   int colons_before = 0;
   int colons_behind = 0;
@@ -716,11 +734,7 @@ read_bar_line(SrMusic* const m)
   }
   const bool section = colons_before || colons_behind || thick || lines > 1;
   SrTune* const tune = m->reader->tune;
-  SrStatus status = SR_OK;
-  if (m->time.numerator > 0 || m->bar.count > 0) {
-    status = add_bar(m, at);
-    forget_accidentals(m);
-  }
+  const SrStatus status = end_bar(m, at);
   if (status == SR_OK && tune->bar_count > 0) {
     SrWrittenBar* const before = &tune->bars[tune->bar_count - 1];
     before->end_repeats = colons_before ? colons_before : before->end_repeats;
@@ -765,7 +779,8 @@ skip_decoration(SrMusic* const m, const char mark)
   const char* const close = (const char*)memchr(text, mark, m->line->size - m->at - 1);
   bool decoration = close != NULL;
   for (const char* c = text; decoration && c < close; ++c) {
-    decoration = !isspace((unsigned char)*c) && *c != '|';
+    // What a symbol's name may not hold (ABC 2.1, section 4.14)
+    decoration = !isspace((unsigned char)*c) && !strchr("[]|:", *c);
   }
   m->at = decoration ? (size_t)(close - m->line->text) + 1 : m->at + 1;
 }
@@ -826,6 +841,7 @@ read_construct(SrMusic* const m)
   // Symbols for decorations, slurs, spaces, beams, and what the standard reserves
   const bool letter = (c >= 'H' && c <= 'W') || (c >= 'h' && c <= 'w');
   if (letter || strchr(" \t.~)\\`$*;?@#]", c)) {
+    keep_mark(m, (SrMark)m->reader->fields.symbols[(unsigned char)c]);
     ++m->at;
     return SR_OK;
   }
@@ -837,6 +853,8 @@ sr_music_line(SrMusic* const m, const SrLine* const line)
 {
   m->line = line;
   m->at = 0;
+  m->counted = 0;
+  m->column = 1;
   SrStatus status = SR_OK;
   while (status == SR_OK && m->at < line->size) {
     if (!line->text[m->at]) {
@@ -847,27 +865,22 @@ sr_music_line(SrMusic* const m, const SrLine* const line)
   return status;
 }
 
-/// Number the bars: a short one that completes the short one before it shares its number.
+/**
+   Number the bars. A short bar at the start of the tune or behind a double bar or
+   repeat sign is a pickup: it has number 0 and stands at its bar's end. An ending
+   is none, nor is the only bar of a tune.
+*/
 static void
 number_bars(SrTune* const tune)
 {
   int number = 0;
   for (size_t i = 0; i < tune->bar_count; ++i) {
     SrWrittenBar* const bar = &tune->bars[i];
-    const SrWrittenBar* const before = i ? &tune->bars[i - 1] : NULL;
     const SrFraction whole = sr_meter_length(&bar->meter);
     const bool is_short = whole.numerator > 0 && sr_fraction_compare(bar->length, whole) < 0;
-    bar->offset = sr_fraction(0, 1);
-    if (is_short && bar->section_start) {
-      bar->offset = sr_fraction_subtract(whole, bar->length);
-    }
-    const bool completes =
-        before && is_short && bar->section_start &&
-        sr_fraction_compare(sr_fraction_add(before->length, bar->length), whole) <= 0;
-    if (!(i == 0 && is_short) && !completes) {
-      ++number;
-    }
-    bar->number = number;
+    const bool pickup = is_short && bar->section_start && !bar->endings && i + 1 < tune->bar_count;
+    bar->offset = pickup ? sr_fraction_subtract(whole, bar->length) : sr_fraction(0, 1);
+    bar->number = pickup ? 0 : ++number;
   }
 }
 

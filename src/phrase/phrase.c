@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Largest X: that is told from others.
+#define MOST_TUNE_NUMBER 1000000000
+
 struct SrPhraseImpl {
   char title[SR_TUNE_TEXT_SIZE];
   char key[SR_TUNE_TEXT_SIZE];
@@ -148,10 +151,27 @@ is_tune_start(const SrLine* const line, int* const number)
   if (line->size < 2 || line->text[0] != 'X' || line->text[1] != ':') {
     return false;
   }
-  char digits[16] = "";
-  sr_line_copy(line->text + 2, line->size - 2, digits, sizeof(digits));
-  *number = (int)(strtoul(digits, NULL, 10) % 1000000000ul);
+  size_t at = 2;
+  while (at < line->size && (line->text[at] == ' ' || line->text[at] == '\t')) {
+    ++at;
+  }
+  // An empty one is allowed and counts as 0 (ABC 2.1, section 3.1.1)
+  *number = 0;
+  for (; at < line->size && line->text[at] >= '0' && line->text[at] <= '9'; ++at) {
+    *number =
+        *number < MOST_TUNE_NUMBER / 10 ? 10 * *number + (line->text[at] - '0') : MOST_TUNE_NUMBER;
+  }
   return true;
+}
+
+/// A comment may be a directive, %%…
+static SrStatus
+use_comment(SrTuneReader* const reader, const SrLine* const line)
+{
+  if (line->comment_size < 2 || line->comment[1] != '%') {
+    return SR_OK;
+  }
+  return sr_directive_use(reader, line, line->comment + 2, line->comment_size - 2);
 }
 
 /// Read the fields of a file's head, before its first tune: they hold for all tunes.
@@ -169,7 +189,9 @@ read_file_header(SrTuneReader* const reader, const char* const text, const size_
   while (status == SR_OK && sr_line_next(text, size, &at, &number, &line) &&
          !is_tune_start(&line, &index) && !sr_line_is_empty(&line)) {
     const char name = line.size ? line.text[0] : '\0';
-    if (sr_line_is_field(&line) && strchr("MLQm", name)) {
+    if (sr_line_is_comment(&line)) {
+      status = use_comment(reader, &line);
+    } else if (sr_line_is_field(&line, false) && strchr("MLQmUI", name)) {
       status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
     }
   }
@@ -211,8 +233,8 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
   int index = 0;
   SrStatus status = SR_OK;
   while (status == SR_OK && sr_line_next(text, size, &at, &number, &line)) {
-    const bool comment = line.size == 0 && line.text < text + size && line.text[0] == '%';
-    if (comment) {
+    if (sr_line_is_comment(&line)) {
+      status = use_comment(reader, &line);
       continue;
     }
     if (sr_line_is_empty(&line) || is_tune_start(&line, &index)) {
@@ -220,12 +242,18 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
     }
     last = line;
     if (in_body) {
-      status =
-          sr_line_is_field(&line) ? body_field(reader, music, &line) : sr_music_line(music, &line);
-    } else if (sr_line_is_field(&line)) {
+      status = sr_line_is_field(&line, true) ? body_field(reader, music, &line)
+                                             : sr_music_line(music, &line);
+    } else if (sr_line_is_field(&line, false)) {
       const char name = line.text[0];
       status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
-      in_body = name == 'K';
+      if (name == 'K') {
+        in_body = true;
+        // From here on no M: changes the unit (ABC 2.1, section 3.1.7)
+        SrFields* const fields = &reader->fields;
+        fields->unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
+        fields->unit_given = true;
+      }
     } else {
       status =
           sr_tune_fail(reader, SR_BAD_SYNTAX, &line, 0, "Music stands before the tune's K: field");
@@ -275,7 +303,9 @@ static bool
 joins(const SrPhraseNote* const before, const bool tied, const SrPhraseNote* const note)
 {
   const SrFraction end = sr_fraction_add(before->start, before->length);
-  return tied && before->midi == note->midi && sr_fraction_compare(end, note->start) == 0;
+  // A cut speaks anew, tie or not
+  return note->cut_midi < 0 && note->ornament_count == 0 && tied && before->midi == note->midi &&
+         sr_fraction_compare(end, note->start) == 0;
 }
 
 /// Write the played bars out as one row of notes.

@@ -13,8 +13,6 @@
 
 #include <steadyreed/phrase.h>
 
-/// Most bars as written.
-#define SR_TUNE_MOST_BARS 4096u
 /// Most bytes of a title, a key or the order of parts.
 #define SR_TUNE_TEXT_SIZE 256u
 
@@ -67,15 +65,34 @@ typedef struct {
 typedef struct {
   const char* text;
   size_t size;
-  unsigned number; ///< From 1
+  unsigned number;     ///< From 1
+  const char* comment; ///< From its % on; NULL without one
+  size_t comment_size;
 } SrLine;
+
+/// How far an accidental reaches inside its bar (ABC 2.1, section 11.3).
+typedef enum {
+  SR_REACH_PITCH,  ///< All octaves: the standard's default
+  SR_REACH_OCTAVE, ///< Only its own octave
+  SR_REACH_NOT,    ///< Only its own note
+} SrReach;
+
+/// An annotation that means something here.
+typedef enum {
+  SR_MARK_NONE,
+  SR_MARK_AIR,
+  SR_MARK_PRESS,
+  SR_MARK_DRAW,
+} SrMark;
 
 /// The fields in force.
 typedef struct {
   SrKey key;
   SrMeter meter;
-  SrFraction unit; ///< L:, zero numerator while not given
+  SrFraction unit; ///< L:, or what M: made of it when the head ended
   bool unit_given;
+  SrReach reach;            ///< Of accidentals
+  signed char symbols[128]; ///< What U: made of a letter: an SrMark
 } SrFields;
 
 /// What a reader carries.
@@ -84,17 +101,19 @@ typedef struct {
   SrError* error;
   SrTune* tune;
   SrFields fields;
-  char voice[32];     ///< The first voice's name, "" while there is none
-  bool in_voice;      ///< Whether that voice is being read
-  bool propagate_all; ///< Accidentals hold in all octaves of a bar
+  char voice[32]; ///< The first voice's name, "" while there is none
 } SrTuneReader;
 
 /// Next line of a text; false at its end. `*at` and `*number` start at 0.
 bool sr_line_next(const char* text, size_t size, size_t* at, unsigned* number, SrLine* line);
-/// Whether a line is a field "X:…".
-bool sr_line_is_field(const SrLine* line);
-/// Whether nothing but space is on it.
+/// Whether a line is a field "X:…"; in the body "A:|" is music.
+bool sr_line_is_field(const SrLine* line, bool in_body);
+/// Whether nothing but space is on it, not even a comment.
 bool sr_line_is_empty(const SrLine* line);
+/// Whether a comment is all there is on it.
+bool sr_line_is_comment(const SrLine* line);
+/// Characters from byte `from` to before byte `to`; a byte that is no UTF-8 counts as one.
+unsigned sr_line_characters(const SrLine* line, size_t from, size_t to);
 /// Copy without surrounding space, as valid UTF-8 (other bytes are read as Latin-1), cut to size.
 void sr_line_copy(const char* text, size_t size, char* copy, size_t copy_size);
 
@@ -116,6 +135,10 @@ SrFraction sr_meter_length(const SrMeter* meter);
 SrFraction sr_meter_unit(const SrMeter* meter);
 /// Length of an L: value such as 1/8; false if it is none.
 bool sr_unit_read(const char* text, size_t size, SrFraction* unit);
+/// The mark that an annotation such as ^air is; SR_MARK_NONE for any other text.
+SrMark sr_mark_read(const char* text, size_t size);
+/// Use a directive, with %% or I: taken off, if it bears on what sounds.
+SrStatus sr_directive_use(SrTuneReader* reader, const SrLine* line, const char* text, size_t size);
 /// Tempo of a Q: value; false if it is none.
 bool sr_tempo_read(const char* text, size_t size, const SrFraction* unit, SrTune* tune);
 /// Use a field of the header or the body that bears on what sounds.

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Most bars as played.
-#define MOST_PLAYED 16384u
 /// Most parts in an order written out.
 #define MOST_PARTS 256u
 
@@ -28,9 +26,10 @@ typedef struct {
 static SrStatus
 play(Unfolder* const u, const size_t bar, const size_t time)
 {
-  if (u->count == MOST_PLAYED) {
+  if (u->count == SR_PHRASE_MOST_PLAYED) {
     sr_error_set(u->error, SR_TOO_LARGE,
-                 "With its repeats written out, this tune has more than %u bars.", MOST_PLAYED);
+                 "With its repeats written out, this tune has more than %u bars.",
+                 SR_PHRASE_MOST_PLAYED);
     sr_error_place(u->error, u->name, 0, 0);
     return SR_TOO_LARGE;
   }
@@ -99,14 +98,19 @@ play_range(Unfolder* const u, const size_t first, const size_t end)
   size_t start = first;
   size_t time = 1;
   size_t times = times_of(tune, start, end);
+  bool marked = tune->bars[first].start_repeat; // A |: is open
+  bool in_ending = false;
   size_t i = first;
   while (i < end) {
     const SrWrittenBar* const bar = &tune->bars[i];
-    if (i != start && time == 1 && (bar->start_repeat || (bar->section_start && !bar->endings))) {
-      // Without a sign of its own a repeat goes back to the last double bar (ABC 2.1, 4.8)
+    const bool double_bar = bar->section_start && !bar->endings && !marked;
+    if (i != start && time == 1 && (bar->start_repeat || double_bar)) {
+      // Without a |: a repeat goes back to the last double bar (ABC 2.1, section 4.8)
       start = i;
       times = times_of(tune, start, end);
+      marked = bar->start_repeat;
     }
+    in_ending = in_ending || bar->endings;
     if (bar->endings && !(bar->endings & (1u << time))) {
       i = skip_ending(tune, i, end);
       continue;
@@ -116,19 +120,53 @@ play_range(Unfolder* const u, const size_t first, const size_t end)
       return status;
     }
     const bool back = bar->end_repeats > 0 && time < times;
-    const bool over =
-        (bar->end_repeats > 0 && !back) || (time > 1 && bar->section_end && !bar->end_repeats);
+    const bool over = (bar->end_repeats > 0 && !back) ||
+                      (time > 1 && in_ending && bar->section_end && !bar->end_repeats);
     ++i;
     if (back) {
       ++time;
       i = start;
+      in_ending = false;
     } else if (over && !(i < end && tune->bars[i].endings)) {
       time = 1;
       start = i;
       times = i < end ? times_of(tune, start, end) : 1;
+      marked = i < end && tune->bars[i].start_repeat;
+      in_ending = false;
     }
   }
   return SR_OK;
+}
+
+/// The last ending that bars `first` to before `end` have, 0 without one.
+static size_t
+last_ending(const SrTune* const tune, const size_t first, const size_t end)
+{
+  unsigned endings = 0;
+  for (size_t i = first; i < end; ++i) {
+    endings |= tune->bars[i].endings;
+  }
+  size_t last = 0;
+  for (size_t n = 1; n < 31; ++n) {
+    last = endings & (1u << n) ? n : last;
+  }
+  return last;
+}
+
+/// Play bars `first` to before `end` once, with the ending for `time`.
+static SrStatus
+play_time(Unfolder* const u, const size_t first, const size_t end, const size_t time)
+{
+  SrStatus status = SR_OK;
+  for (size_t i = first; i < end && status == SR_OK;) {
+    const unsigned endings = u->tune->bars[i].endings;
+    if (endings && !(endings & (1u << time))) {
+      i = skip_ending(u->tune, i, end);
+    } else {
+      status = play(u, i++, time);
+    }
+  }
+  return status;
 }
 
 /// Write an order such as (AB)2C or A2B2 out, one letter a part; false if it is none.
@@ -207,8 +245,9 @@ find_section(const SrTune* const tune, const char part, size_t* const first, siz
   char label = 'A' - 1;
   for (size_t i = 0; i < tune->bar_count; ++i) {
     const SrWrittenBar* const bar = &tune->bars[i];
-    // A second ending belongs to the section it ends
-    if (i == 0 || (bar->section_start && !bar->endings)) {
+    // A second ending belongs to the section it ends, a pickup before |: to the one it starts
+    const bool after_pickup = i > 0 && bar[-1].section_start && bar[-1].number == 0;
+    if (i == 0 || (bar->section_start && !bar->endings && !after_pickup)) {
       if (label == part) {
         *end = i;
         return true;
@@ -245,7 +284,12 @@ play_order(Unfolder* const u)
   while (lead < tune->bar_count && !tune->bars[lead].part) {
     ++lead;
   }
-  SrStatus status = play_range(u, 0, lead);
+  SrStatus status = lead ? play_range(u, 0, lead) : SR_OK;
+  size_t total['Z' + 1] = {0};
+  size_t played['Z' + 1] = {0};
+  for (size_t i = 0; i < count; ++i) {
+    ++total[(unsigned char)order[i]];
+  }
   for (size_t i = 0; i < count && status == SR_OK; ++i) {
     size_t first = 0;
     size_t end = 0;
@@ -256,39 +300,70 @@ play_order(Unfolder* const u)
       sr_error_place(u->error, u->name, 0, 0);
       return SR_NOT_FOUND;
     }
-    status = play_range(u, first, end);
+    // Where the order plays a part several times, each time has its ending (ABC 2.1, section 4.10)
+    const size_t endings = last_ending(tune, first, end);
+    const size_t time = played[(unsigned char)order[i]]++;
+    status = endings && total[(unsigned char)order[i]] > 1
+                 ? play_time(u, first, end, time % endings + 1)
+                 : play_range(u, first, end);
   }
   return status;
 }
 
-/// Keep the first playing, in order, of the bars whose numbers were asked for.
+/**
+   Mark the bars as written that were asked for. A pickup is, where the whole bars on
+   both its sides are; the tune's own one counts as bar 0.
+*/
+static void
+choose_bars(const SrTune* const tune, const SrPhraseChoice* const choice, bool* const chosen)
+{
+  bool before = choice->first_bar == 0;
+  for (size_t i = 0; i < tune->bar_count; ++i) {
+    const int number = tune->bars[i].number;
+    if (number > 0) {
+      before = number >= choice->first_bar && number <= choice->last_bar;
+    }
+    chosen[i] = before;
+  }
+  bool behind = false;
+  for (size_t i = tune->bar_count; i-- > 0;) {
+    if (tune->bars[i].number > 0) {
+      behind = chosen[i];
+    }
+    chosen[i] = chosen[i] && behind;
+  }
+}
+
+/// Keep the first playing, in order, of the bars that were asked for.
 static SrStatus
 keep_bars(Unfolder* const u, const SrPhraseChoice* const choice)
 {
   const SrTune* const tune = u->tune;
-  size_t kept = 0;
-  for (size_t i = 0; i < u->count; ++i) {
-    const int number = tune->bars[u->played[i].bar].number;
-    bool again = false;
-    for (size_t j = 0; j < kept && !again; ++j) {
-      again = u->played[j].bar == u->played[i].bar;
-    }
-    // A pickup that follows a chosen last bar belongs to what comes next
-    const bool chosen = number >= choice->first_bar && number <= choice->last_bar;
-    if (chosen && !again) {
-      u->played[kept++] = u->played[i];
-    }
-  }
-  u->count = kept;
   int last = 0;
   for (size_t i = 0; i < tune->bar_count; ++i) {
     last = tune->bars[i].number > last ? tune->bars[i].number : last;
   }
+  bool* const wanted = (bool*)calloc(tune->bar_count, sizeof(bool));
+  if (!wanted) {
+    return sr_error_set(u->error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  choose_bars(tune, choice, wanted);
+  size_t kept = 0;
+  for (size_t i = 0; i < u->count; ++i) {
+    const size_t bar = u->played[i].bar;
+    if (wanted[bar]) {
+      u->played[kept++] = u->played[i];
+    }
+    wanted[bar] = false;
+  }
+  free(wanted);
+  u->count = kept;
   if (!kept || choice->first_bar < 0 || choice->last_bar < choice->first_bar ||
       choice->last_bar > last) {
     sr_error_set(u->error, SR_NOT_FOUND,
-                 "Bars %d to %d are not all in this tune; it has bars %d to %d.", choice->first_bar,
-                 choice->last_bar, tune->bars[0].number, last);
+                 "Bars %d to %d are not all in this %s; the tune has bars %d to %d.",
+                 choice->first_bar, choice->last_bar, choice->part ? "part" : "tune",
+                 tune->bars[0].number, last);
     sr_error_place(u->error, u->name, 0, 0);
     return SR_NOT_FOUND;
   }

@@ -41,8 +41,8 @@ play(const char* const path, const int tune, const char* const midi_path, Played
 {
   char command[1024];
   snprintf(command, sizeof(command),
-           "abc2midi '%s' %d -quiet -silent -NGRA -NGUI -o '%s' >/dev/null && midicsv '%s'", path,
-           tune, midi_path, midi_path);
+           "abc2midi '%s' %d -quiet -silent -NGRA -NGUI -NFER -o '%s' >/dev/null && midicsv '%s'",
+           path, tune, midi_path, midi_path);
   FILE* const pipe = popen(command, "r");
   if (!pipe) {
     return 0;
