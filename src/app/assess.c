@@ -239,8 +239,9 @@ static int
 write_together(const Request* const request, const SrPhrase* const phrase, FILE* const stream)
 {
   int status = SR_EXIT_DONE;
-  SrJudgedTake* const takes = calloc(request->take_count, sizeof(SrJudgedTake));
-  SrShownTake* const shows = calloc(request->take_count, sizeof(SrShownTake));
+  // One more than needed, so that it is never nothing.
+  SrJudgedTake* const takes = calloc(request->take_count + 1, sizeof(SrJudgedTake));
+  SrShownTake* const shows = calloc(request->take_count + 1, sizeof(SrShownTake));
   SrError error = {0};
   if (takes && shows) {
     for (size_t i = 0; i < request->take_count; ++i) {

@@ -177,16 +177,14 @@ mean_cell(Row* const row, const SrAssessment* const assessment, const RoundValue
 static void
 remarks_cell(Row* const row, const SrShownTake* const take)
 {
-  size_t size = 1;
-  for (size_t i = 0; i < take->remark_count; ++i) {
-    size += strlen(take->remarks[i]) + 1;
+  char* joined = NULL;
+  size_t size = 0;
+  FILE* const stream = open_memstream(&joined, &size);
+  for (size_t i = 0; stream && i < take->remark_count; ++i) {
+    fprintf(stream, "%s%s", i ? " " : "", take->remarks[i]);
   }
-  char* const joined = calloc(1, size);
-  for (size_t i = 0; joined && i < take->remark_count; ++i) {
-    if (i) {
-      strcat(joined, " ");
-    }
-    strcat(joined, take->remarks[i]);
+  if (stream) {
+    fclose(stream);
   }
   text_cell(row, joined);
   free(joined);

@@ -194,7 +194,8 @@ sr_text_midi_name(const int midi, const bool flats, char* const name)
   static const char* const flat_names[12] = {"C",  "D♭", "D",  "E♭", "E",  "F",
                                              "G♭", "G",  "A♭", "A",  "B♭", "B"};
   if (midi < 0 || midi > 127) {
-    return strcpy(name, "nothing");
+    snprintf(name, 12, "nothing");
+    return name;
   }
   snprintf(name, 12, "%s%d", (flats ? flat_names : sharp_names)[midi % 12], midi / 12 - 1);
   return name;
@@ -204,7 +205,8 @@ const char*
 sr_text_clock(const double seconds, char* const clock)
 {
   if (!isfinite(seconds) || seconds < 0.0 || seconds > 1e7) {
-    return strcpy(clock, "?");
+    snprintf(clock, 32, "?");
+    return clock;
   }
   const long tenths = lround(seconds * 10.0);
   snprintf(clock, 32, "%ld:%02ld.%ld", tenths / 600, tenths / 10 % 60, tenths % 10);

@@ -57,8 +57,9 @@ run_program(const char* const* const arguments)
   if (child == 0) {
     dup2(fileno(output), STDOUT_FILENO);
     dup2(fileno(trouble), STDERR_FILENO);
-    // execv() does not write to its arguments, though its type says so.
-    char** const copy = (char**)(uintptr_t)arguments;
+    char* const* copy;
+    // execvp() does not write to its arguments, though its type says so.
+    memcpy(&copy, &arguments, sizeof(copy));
     execvp(copy[0], copy);
     _exit(98);
   }

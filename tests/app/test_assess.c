@@ -544,7 +544,7 @@ take_of_an_hour(void** const state)
   info.channels = 1;
   info.format = WAV_16;
   SNDFILE* const file = sf_open(path, SFM_WRITE, &info);
-  const size_t hour = 3600u * 16000u;
+  const size_t hour = (size_t)3600 * 16000;
   size_t rounds = 0;
   size_t written = 0;
   while (written + one.count <= hour) {

@@ -91,9 +91,9 @@ static void
 second_pass_is_the_first(void** const state)
 {
   (void)state;
-  enum { COUNT = 20000 };
-  static float frames[COUNT * 3];
-  for (size_t i = 0; i < COUNT * 3; ++i) {
+  enum { COUNT = 20000, SAMPLES = 3 * COUNT };
+  static float frames[SAMPLES];
+  for (size_t i = 0; i < SAMPLES; ++i) {
     frames[i] = (float)((i * 7919u) % 2001u) / 1000.0f - 1.0f;
   }
   static const int formats[] = {SF_FORMAT_WAV | SF_FORMAT_FLOAT, SF_FORMAT_FLAC | SF_FORMAT_PCM_16,

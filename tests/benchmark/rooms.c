@@ -16,7 +16,7 @@
 
 #define TURNS 9
 #define MINUTE_S 60.0
-#define SAMPLES (60u * 44100u)
+#define SAMPLES ((size_t)60 * 44100)
 #define CHUNK 65536u
 
 static size_t
