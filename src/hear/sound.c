@@ -51,6 +51,19 @@
 #define PHASES 6u
 /// Marks of the phase that are kept, one a stride, so that one before the dip is at hand.
 #define MARKS 4u
+/// Marks that are kept to see a reed speak anew while its level hardly tells, one a stride.
+#define TRAIL 20u
+/// They are compared over at least and at most so many frames.
+#define TRAIL_LEAST 20
+#define TRAIL_MOST 75
+/// None is taken while the reed still settles: 30 ms.
+#define TRAIL_FROM 15
+/// A mark is clear where the reed has this share of all that sounds.
+#define CLEAR_SHARE 0.55f
+/// Phases agree by less than this, so many times in a row, and the level fell by this, dB.
+#define BROKEN 0.4
+#define BREAKS 3
+#define LEAST_BREAK_DB 0.7
 /// A harmonic is compared if its product is this share of the strongest one's.
 #define PHASE_SHARE 0.01
 /// The pitch may have bent by so much meanwhile, cents.
@@ -94,6 +107,9 @@ typedef struct {
   double frames;
   Mark marks[MARKS]; ///< The last ones while it was steady
   size_t mark_count;
+  Mark trail[TRAIL]; ///< Clear moments since it began
+  size_t trail_count;
+  int breaks;  ///< Comparisons in a row that did not agree
   Mark before; ///< From before the dip it came out of; frame 0 without
   Mark after;  ///< The last one taken since
   double before_hz;
@@ -457,22 +473,29 @@ agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b
   return count > 0.0 ? sum / count : (double)NAN;
 }
 
-/// Whether a reed sounds on in its old phase, the best over a small bend of pitch.
+/// The best agreement over a small bend of pitch.
+static double
+best_agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b,
+               const double hz)
+{
+  double best = -1.0;
+  for (int step = -3; step <= 3; ++step) {
+    const double bent = hz * exp2(PHASE_CENTS * step / 3.0 / 1200.0);
+    best = fmax(best, agreement(f, a, b, bent));
+  }
+  return best;
+}
+
+/// Whether a reed sounds on in its old phase.
 static double
 phase_kept(const SrSoundFinder* const f, const Reed* const reed, const double after_hz)
 {
   if (reed->before.frame == 0 || reed->after.frame == 0 || !isfinite(after_hz)) {
     return (double)NAN;
   }
-  const double hz = isfinite(reed->before_hz) && reed->before_hz > 0.0
-                        ? 0.5 * (reed->before_hz + after_hz)
-                        : after_hz;
-  double best = -1.0;
-  for (int step = -3; step <= 3; ++step) {
-    const double bent = hz * exp2(PHASE_CENTS * step / 3.0 / 1200.0);
-    best = fmax(best, agreement(f, &reed->before, &reed->after, bent));
-  }
-  return best;
+  const bool known = isfinite(reed->before_hz) && reed->before_hz > 0.0;
+  const double hz = known ? 0.5 * (reed->before_hz + after_hz) : after_hz;
+  return best_agreement(f, &reed->before, &reed->after, hz);
 }
 
 static void
@@ -559,6 +582,9 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
       sr_framer_bin(framer, f->harmonic_bin[p][k], &mark.value[k][0], &mark.value[k][1]);
     }
     reed->marks[reed->mark_count++ % MARKS] = mark;
+    if (amount > CLEAR_SHARE * frame->total && f->frame - reed->begin >= TRAIL_FROM) {
+      reed->trail[reed->trail_count++ % TRAIL] = mark;
+    }
     if (f->frame - reed->begin <= MARK_AFTER) {
       reed->after = mark;
     }
@@ -576,6 +602,77 @@ end_of_fall(const SrSoundFinder* const f, const size_t p)
     --frame;
   }
   return frame;
+}
+
+/// The clear moment nearest to the least distance from the last one; NULL if there is none.
+static const Mark*
+earlier_mark(const Reed* const reed)
+{
+  const Mark* const last = &reed->trail[(reed->trail_count - 1) % TRAIL];
+  const size_t kept = reed->trail_count < TRAIL ? reed->trail_count : TRAIL;
+  for (size_t i = 2; i <= kept; ++i) {
+    const Mark* const mark = &reed->trail[(reed->trail_count - i) % TRAIL];
+    if (last->frame - mark->frame >= TRAIL_LEAST) {
+      return last->frame - mark->frame <= TRAIL_MOST ? mark : NULL;
+    }
+  }
+  return NULL;
+}
+
+/**
+   See whether a sounding reed has spoken anew: its phases no longer agree with those
+   of a moment ago, and there is a dip between, however slight. In a live room the
+   dip alone proves nothing.
+*/
+static bool
+has_broken(SrSoundFinder* const f, const size_t p)
+{
+  Reed* const reed = &f->reeds[p];
+  const Mark* const last = reed->trail_count ? &reed->trail[(reed->trail_count - 1) % TRAIL] : NULL;
+  if (!last || last->frame != f->frame) {
+    return false;
+  }
+  const Mark* const earlier = earlier_mark(reed);
+  if (!earlier) {
+    reed->breaks = 0;
+    return false;
+  }
+  const double measured = measured_frequency(f, p);
+  const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
+  reed->breaks = best_agreement(f, earlier, last, hz) < BROKEN ? reed->breaks + 1 : 0;
+  return reed->breaks >= BREAKS;
+}
+
+/// Part a sound where its phase broke.
+static void
+part_at_break(SrSoundFinder* const f, const size_t p)
+{
+  Reed* const reed = &f->reeds[p];
+  const Mark after = reed->trail[(reed->trail_count - 1) % TRAIL];
+  const Mark* const earlier = earlier_mark(reed);
+  const Mark before = earlier ? *earlier : after;
+  int64_t lowest = before.frame;
+  float top = 0.0f;
+  for (int64_t i = before.frame; i <= after.frame; ++i) {
+    lowest = at(f, p, i) < at(f, p, lowest) ? i : lowest;
+  }
+  for (int64_t i = before.frame; i <= lowest; ++i) {
+    top = fmaxf(top, at(f, p, i));
+  }
+  const double fall = top > 0.0f ? seen_fall(top, at(f, p, lowest)) : 0.0;
+  reed->breaks = 0;
+  if (fall < LEAST_BREAK_DB || lowest <= reed->begin + TRAIL_FROM) {
+    return;
+  }
+  end_sound(f, p, lowest);
+  begin(f, p, fall);
+  reed->begin = lowest + 1;
+  reed->before = before;
+  reed->after = after;
+  for (int64_t i = lowest; i <= f->frame; ++i) {
+    reed->hold = fmaxf(reed->hold, at(f, p, i));
+  }
+  reed->peak = reed->hold;
 }
 
 static void
@@ -616,6 +713,10 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
       reed->hold += (f->frame - reed->begin < ATTACK ? 1.0f : 0.1f) * (now - reed->hold);
     } else if (now > 0.75f * reed->hold) {
       reed->hold += 0.02f * (now - reed->hold);
+    }
+    if (framer && has_broken(f, p)) {
+      part_at_break(f, p);
+      return;
     }
     if (now < 0.7f * reed->hold) {
       reed->state = DIPPING;

@@ -30,10 +30,13 @@
 /// Going back to the first note after the last, and to any other place.
 #define COST_NEXT_ROUND 0.1f
 #define COST_FIRST_AGAIN 1.8f
+/// The same after a pause of so many seconds.
+#define COST_AFTER_PAUSE 0.7f
+#define PAUSE_S 0.6
 #define COST_BACK 3.2f
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
-#define COST_TIME 4.0f
-#define MOST_TIME 2.0f
+#define COST_TIME 2.5f
+#define MOST_TIME 1.3f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
 /// A cut is no longer than this, s, and at most so many semitones above its note.
@@ -70,6 +73,7 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
+  double last_end_s; ///< Of all sounds so far
 } Aligner;
 
 static double
@@ -97,8 +101,9 @@ find_under(const Aligner* const a)
       const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
       const int above = other->midi - low->midi;
       const double other_length = other->end_s - other->onset_s;
+      // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
       if ((above == 12 || above == 24 || (above >= 7 && low->midi < 60)) &&
-          overlap > 0.5 * fmin(length, other_length) && other_length > 0.05) {
+          overlap > 0.55 * length && other_length > 0.55 * length && other_length > 0.05) {
         a->under[i] = 1;
       }
     }
@@ -314,7 +319,9 @@ try_going_back(Aligner* const a, const size_t e)
     if (best / 2 > n) {
       // The tempo is kept, the place is new
       to.spw = a->now[best].spw;
-      const float cost = a->now[best].cost + (n == 0 ? COST_FIRST_AGAIN : COST_BACK) + pitch;
+      const bool paused = e > 0 && event->onset_s - a->last_end_s > PAUSE_S;
+      const float first = paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
+      const float cost = a->now[best].cost + (n == 0 ? first : COST_BACK) + pitch;
       offer(a, e, best, into, cost, &to, SR_ROLE_NOTE, false);
     }
   }
@@ -381,6 +388,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
         }
       }
       try_going_back(&a, e);
+      a.last_end_s = fmax(a.last_end_s, events[e].end_s);
       Cell* const swap = a.now;
       a.now = a.next;
       a.next = swap;

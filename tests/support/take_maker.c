@@ -291,7 +291,11 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
     int midi = note->midi;
     if (fates[i] == WRONG) {
       static const int steps[] = {-3, -2, -1, 1, 2, 3};
-      midi += steps[random_next(&m->random) % 6u];
+      // Never the pitch of a neighbour, with which it would be one sound
+      do {
+        midi = note->midi + steps[random_next(&m->random) % 6u];
+      } while (midi == sr_phrase_note(phrase, i - 1)->midi ||
+               midi == sr_phrase_note(phrase, i + 1)->midi);
       truth[i].status = SR_NOTE_WRONG;
       truth[i].heard_midi = midi;
       truth[i].has_cut = false;
