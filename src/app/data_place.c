@@ -20,6 +20,12 @@ try_place(const char* const folder, const char* const middle, const char* const 
     return false;
   }
   if (access(*path, R_OK) == 0) {
+    // Without the "/../" on the way, if the system can tell.
+    char* const real = realpath(*path, NULL);
+    if (real) {
+      free(*path);
+      *path = real;
+    }
     return true;
   }
   free(*path);

@@ -40,27 +40,36 @@ print_music(const char* const path)
   fclose(file);
 }
 
+/// Quotes for a path that a shell would take apart.
+static const char*
+quote_of(const char* const path)
+{
+  return strpbrk(path, " \t\"'$&;()*?[]\\`!<>|") ? (strchr(path, '\'') ? "\"" : "'") : "";
+}
+
 static void
 print_introduction(const char* const phrase_path, const char* const take_path)
 {
   fputs("The phrase is a drill for cuts, in ABC notation; {c} before a note is a cut:\n\n", stdout);
   print_music(phrase_path);
   printf("\nThe take was recorded from free reeds, with faults left in. It is judged by\n\n"
-         "    steadyreed assess %s \\\n        %s\n\n",
-         phrase_path, take_path);
+         "    steadyreed assess %s%s%s \\\n        %s%s%s\n\n",
+         quote_of(phrase_path), phrase_path, quote_of(phrase_path), quote_of(take_path), take_path,
+         quote_of(take_path));
 }
 
 static void
 print_what_next(const char* const phrase_path)
 {
+  const char* const quote = quote_of(phrase_path);
   printf("\nWhat to try next\n"
          "  Hear how the drill is meant (volume low at first):\n"
-         "    steadyreed sound %s\n"
+         "    steadyreed sound %s%s%s\n"
          "  Record yourself playing it a few times over, say as mine.wav, and:\n"
-         "    steadyreed assess %s mine.wav\n"
+         "    steadyreed assess %s%s%s mine.wav\n"
          "  Do the same with two bars of the jig you are learning:\n"
          "    steadyreed assess --help\n",
-         phrase_path, phrase_path);
+         quote, phrase_path, quote, quote, phrase_path, quote);
 }
 
 /// Judge the shipped take and show it. Returns an exit status.

@@ -217,27 +217,75 @@ sound_writes_what_it_is_asked_for(void** const state)
   run_clear(&run);
 }
 
-/// With no sound server and no sound card to be had, `sound` says so and ends with 3. Where there
-/// is a loudspeaker the test has nothing to check, and is skipped rather than played aloud.
+/// Nothing of what the sound libraries mutter.
+static void
+check_quiet(const ProgramRun* const run)
+{
+  assert_null(strstr(run->trouble, "ALSA"));
+  assert_null(strstr(run->trouble, "jack"));
+  assert_null(strstr(run->trouble, "JACK"));
+  assert_null(strstr(run->trouble, "Cannot"));
+}
+
+/// Let ALSA know only what `text` says.
+static char*
+use_sound_system(const char* const text)
+{
+  char* const path = folder_path(folder, "asound.conf");
+  file_write(path, text, strlen(text));
+  setenv("ALSA_CONFIG_PATH", path, 1);
+  setenv("JACK_NO_START_SERVER", "1", 1);
+  setenv("JACK_DEFAULT_SERVER", "steadyreed-test-none", 1);
+  return path;
+}
+
+/// With no sound device to be had, `sound` says so and ends with 3.
 static void
 no_loudspeaker(void** const state)
 {
   (void)state;
-  FILE* const cards = fopen("/proc/asound/cards", "r");
-  if (cards) {
-    fclose(cards);
-    skip();
-  }
-  setenv("PULSE_SERVER", "/nowhere", 1);
-  setenv("JACK_NO_START_SERVER", "1", 1);
+  char* const path = use_sound_system("# nothing\n");
   ProgramRun run = RUN("sound", phrase_path);
   assert_int_equal(run.status, 3);
-  assert_non_null(strstr(run.trouble, "steadyreed: "));
+  assert_non_null(strstr(run.trouble, "steadyreed: No loudspeaker"));
   assert_non_null(strstr(run.trouble, "-o FILE.wav"));
-  // Nothing of what the sound libraries mutter.
-  assert_null(strstr(run.trouble, "ALSA"));
-  assert_null(strstr(run.trouble, "ack"));
+  check_quiet(&run);
   run_clear(&run);
+  free(path);
+}
+
+/// With a loudspeaker that is a file, all of the phrase comes out, to its last sample.
+static void
+loudspeaker_that_is_a_file(void** const state)
+{
+  (void)state;
+  static const char system_file[] = "/usr/share/alsa/alsa.conf";
+  FILE* const file = fopen(system_file, "r");
+  if (!file) {
+    skip();
+  }
+  fclose(file);
+  char* const out = folder_path(folder, "played.raw");
+  char* config = NULL;
+  assert_true(asprintf(&config,
+                       "<%s>\npcm.!default { type file slave.pcm \"null\" file \"%s\" format "
+                       "\"raw\" }\n",
+                       system_file, out) > 0);
+  char* const path = use_sound_system(config);
+  ProgramRun run = RUN("sound", phrase_path, "--bars", "1-2");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.trouble, "Playing 12 notes at 80 pulses a minute"));
+  check_quiet(&run);
+  run_clear(&run);
+  // Two bars of 6/8 at 80 are 3 s; at the least rate and the narrowest samples that is:
+  FILE* const played = fopen(out, "rb");
+  assert_non_null(played);
+  fseek(played, 0, SEEK_END);
+  assert_true(ftell(played) > 3L * 16000L * 2L);
+  fclose(played);
+  free(path);
+  free(config);
+  free(out);
 }
 
 int
@@ -255,6 +303,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(phrase_trouble_is_told),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
       cmocka_unit_test(no_loudspeaker),
+      cmocka_unit_test(loudspeaker_that_is_a_file),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
 }
