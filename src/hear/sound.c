@@ -37,6 +37,8 @@
 /// off, dB.
 #define LEAST_SEEN_DB 2.5
 #define LEAST_SPLIT_DB 5.0
+/// A sound that leaps to so many times its level begins only there.
+#define LEAP 2.2f
 /// A dip of fewer frames than this is no release.
 #define LEAST_DIP 8
 /// Most that a reed that has let go can be taken to show, as power against its level.
@@ -56,14 +58,14 @@
 /// They are compared over at least and at most so many frames.
 #define TRAIL_LEAST 20
 #define TRAIL_MOST 75
-/// None is taken while the reed still settles: 30 ms.
-#define TRAIL_FROM 15
+/// None is taken while the reed and the room about it still settle: 50 ms.
+#define TRAIL_FROM 25
 /// A mark is clear where the reed has this share of all that sounds.
 #define CLEAR_SHARE 0.55f
 /// Phases agree by less than this, so many times in a row, and the level fell by this, dB.
 #define BROKEN 0.4
 #define BREAKS 3
-#define LEAST_BREAK_DB 0.7
+#define LEAST_BREAK_DB 1.5
 /// A harmonic is compared if its product is this share of the strongest one's.
 #define PHASE_SHARE 0.01
 /// The pitch may have bent by so much meanwhile, cents.
@@ -704,6 +706,10 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   }
 
   if (reed->state == SOUNDING) {
+    if (f->frame - reed->begin > ATTACK / 2 && now > LEAP * reed->hold) {
+      // What was there before was a shadow; the reed speaks only now
+      begin(f, p, reed->fall_db);
+    }
     add_frame(f, p, frame, framer);
     reed->peak = fmaxf(reed->peak, now);
     if (!reed->settled && f->frame >= reed->begin + ATTACK) {

@@ -27,6 +27,9 @@
 #define COST_ABSENT 0.15f
 /// A repeated note that the one before sounded through.
 #define COST_JOINED 0.25f
+/// A note that seems to begin again inside itself: in its old phase, or a new one.
+#define COST_HELD 0.1f
+#define COST_ANEW 0.35f
 /// Going back to the first note after the last, and to any other place.
 #define COST_NEXT_ROUND 0.1f
 #define COST_FIRST_AGAIN 1.8f
@@ -37,6 +40,8 @@
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
+/// Steps after which the tempo is sure.
+#define SURE_STEPS 3
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
 /// A cut is no longer than this, s, and at most so many semitones above its note.
@@ -49,6 +54,7 @@
 typedef struct {
   float cost;
   float spw;     ///< Seconds for a whole note, 0 if not known
+  int steps;     ///< From how many steps that is known
   double onset;  ///< Of the note last begun (its cut included)
   size_t event;  ///< Its main sound
   double cut_s;  ///< Onset of the cut heard for the next, if the state has one
@@ -131,26 +137,29 @@ extra_cost(const SrEvent* const event)
 /// What a step in time costs, and the tempo it leaves behind.
 static float
 time_cost(const Aligner* const a, const Cell* const cell, const int note, const double onset,
-          float* const spw)
+          Cell* const to)
 {
   const double score = score_start(a, note) - score_start(a, cell->from_note);
   const double seconds = onset - cell->onset;
-  *spw = cell->spw;
   if (score <= 0.0 || seconds <= 0.0) {
     return MOST_TIME;
   }
   const float played = (float)(seconds / score);
-  if (cell->spw <= 0.0f) {
-    *spw = played;
+  if (cell->steps == 0) {
+    to->spw = played;
+    to->steps = 1;
     return 0.0f;
   }
   const float off = fabsf(logf(played / cell->spw));
-  // A hesitation says nothing of the tempo
-  if (off < 0.4f) {
-    const float weight = (float)fmin(0.5, 0.15 + score);
-    *spw += weight * (played - cell->spw);
+  // A hesitation says nothing of the tempo; the first steps are not sure of it yet
+  if (off < 0.4f || cell->steps < SURE_STEPS) {
+    const float weight =
+        cell->steps < SURE_STEPS ? 1.0f / (float)(cell->steps + 1) : (float)fmin(0.5, 0.15 + score);
+    to->spw *= expf(weight * logf(played / cell->spw));
   }
-  return fminf(MOST_TIME, COST_TIME * off * off);
+  to->steps = cell->steps + 1;
+  const float sure = fminf(1.0f, (float)cell->steps / (float)SURE_STEPS);
+  return fminf(MOST_TIME, COST_TIME * off * off) * sure;
 }
 
 static bool
@@ -210,7 +219,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     Cell to = *cell;
     const double onset_s = cut && note == last + 1 ? cell->cut_s : event->onset_s;
     if (last >= 0) {
-      cost += time_cost(a, cell, note, onset_s, &to.spw);
+      cost += time_cost(a, cell, note, onset_s, &to);
     }
     to.onset = onset_s;
     to.event = e;
@@ -249,7 +258,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   cost += 2.0f * (float)fmax(0.0, event->end_s - event->onset_s - 0.1);
   Cell to = *cell;
   if (note > 0) {
-    float unused = 0.0f;
+    Cell unused = *cell;
     cost += 0.3f * time_cost(a, cell, note, event->onset_s, &unused);
   }
   to.cut_s = event->onset_s;
@@ -257,10 +266,8 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   // On top of the note before, which sounds on: the next note is joined and gone by
   if (note > 0 && is_repeat(a, note) && cell->event < e &&
       a->events[cell->event].end_s > event->end_s + 0.015) {
-    float spw = cell->spw;
     to = *cell;
-    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &spw);
-    to.spw = spw;
+    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &to);
     to.onset = event->onset_s;
     to.from_note = note;
     offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_CUT, true);
@@ -278,11 +285,12 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     offer(a, e, state, state, cell->cost + 0.02f, cell, SR_ROLE_UNDER, false);
   }
   if (last >= 0 && !(state % 2) && event->midi == sr_phrase_note(a->phrase, (size_t)last)->midi &&
-      sr_sound_held(a->settings, event) && cell->event < a->count &&
+      event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
       event->onset_s - a->events[cell->event].end_s < 0.1) {
     Cell to = *cell;
     to.event = e;
-    offer(a, e, state, state, cell->cost + 0.1f, &to, SR_ROLE_TAIL, false);
+    const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
+    offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
   }
   offer(a, e, state, state, cell->cost + extra_cost(event), cell, SR_ROLE_EXTRA, false);
 }
@@ -319,6 +327,7 @@ try_going_back(Aligner* const a, const size_t e)
     if (best / 2 > n) {
       // The tempo is kept, the place is new
       to.spw = a->now[best].spw;
+      to.steps = n == 0 ? 0 : a->now[best].steps;
       const bool paused = e > 0 && event->onset_s - a->last_end_s > PAUSE_S;
       const float first = paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
       const float cost = a->now[best].cost + (n == 0 ? first : COST_BACK) + pitch;
