@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "command.h"
+#include "guard.h"
 #include "help.h"
 #include "say.h"
 #include "values.h"
@@ -160,7 +161,11 @@ let_hear(Request* const request, const SrPhrase* const phrase)
   SrSound* sound = NULL;
   SrStatus outcome = SR_OK;
   if (!request->output) {
+    sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
+                   "device).\nWith -o FILE.wav the sound is written to a file instead.\n",
+                   SR_EXIT_DEVICE);
     outcome = sr_player_new(&player, &error);
+    sr_guard_end();
     if (outcome == SR_OK) {
       request->settings.rate_hz = sr_player_rate_hz(player);
     }

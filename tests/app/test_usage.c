@@ -221,7 +221,7 @@ sound_writes_what_it_is_asked_for(void** const state)
 static void
 check_quiet(const ProgramRun* const run)
 {
-  assert_null(strstr(run->trouble, "ALSA"));
+  assert_null(strstr(run->trouble, "ALSA lib"));
   assert_null(strstr(run->trouble, "jack"));
   assert_null(strstr(run->trouble, "JACK"));
   assert_null(strstr(run->trouble, "Cannot"));
@@ -244,14 +244,20 @@ static void
 no_loudspeaker(void** const state)
 {
   (void)state;
-  char* const path = use_sound_system("# nothing\n");
-  ProgramRun run = RUN("sound", phrase_path);
-  assert_int_equal(run.status, 3);
-  assert_non_null(strstr(run.trouble, "steadyreed: No loudspeaker"));
-  assert_non_null(strstr(run.trouble, "-o FILE.wav"));
-  check_quiet(&run);
-  run_clear(&run);
-  free(path);
+  static const char* const systems[] = {
+      "pcm.!default { type hw card 99 }\n", // a card that is not there
+      "# nothing\n",                        // PortAudio 19.6 aborts by an assertion here
+  };
+  for (size_t i = 0; i < sizeof(systems) / sizeof(systems[0]); ++i) {
+    char* const path = use_sound_system(systems[i]);
+    ProgramRun run = RUN("sound", phrase_path);
+    assert_int_equal(run.status, 3);
+    assert_int_equal(strncmp(run.trouble, "steadyreed: ", 12), 0);
+    assert_non_null(strstr(run.trouble, "-o FILE.wav"));
+    check_quiet(&run);
+    run_clear(&run);
+    free(path);
+  }
 }
 
 /// With a loudspeaker that is a file, all of the phrase comes out, to its last sample.
