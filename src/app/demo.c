@@ -130,7 +130,7 @@ sr_command_demo(const int count, char** const arguments)
   char* take_path = NULL;
   int status = SR_EXIT_NOT_JUDGED;
   if (sr_data_place("exercises/three-as.abc", &phrase_path, &error) == SR_OK &&
-      sr_data_place("takes/demo.flac", &take_path, &error) == SR_OK) {
+      sr_data_place("takes/demo.flac", &take_path, &error) == SR_OK && phrase_path && take_path) {
     status = show_take(phrase_path, take_path, all_notes);
   } else {
     sr_say_error(&error);
