@@ -12,10 +12,13 @@
 #include <time.h>
 
 #define RATE_HZ 44100.0
+/// Largest sample of the room's noise: -50 dBFS RMS, since silence costs less to hear than a room.
+#define FLOOR 0.0055f
 
 typedef struct {
   SrSound* sound;
   uint64_t left;
+  uint32_t random;
 } Source;
 
 static size_t
@@ -25,6 +28,11 @@ read_source(void* const context, float* const samples, const size_t count)
   const size_t wanted = source->left < count ? (size_t)source->left : count;
   const size_t given = wanted ? sr_sound_read(source->sound, samples, wanted) : 0;
   source->left -= given;
+  for (size_t i = 0; i < given; ++i) {
+    // Numerical Recipes' linear congruential generator, its upper bits.
+    source->random = source->random * 1664525u + 1013904223u;
+    samples[i] += FLOOR * ((float)(source->random >> 8) / 8388608.0f - 1.0f);
+  }
   return given;
 }
 
@@ -33,7 +41,7 @@ bench_write_take(const char* const phrase_path, const char* const take_path, con
 {
   SrError error = {0};
   SrPhrase* phrase = NULL;
-  Source source = {NULL, (uint64_t)(seconds * RATE_HZ)};
+  Source source = {NULL, (uint64_t)(seconds * RATE_HZ), 1};
   SrSoundSettings settings = sr_sound_settings_default();
   settings.rate_hz = RATE_HZ;
   settings.rounds = 1 + (unsigned)(seconds / 20.0);

@@ -6,10 +6,9 @@
 #include <stddef.h>
 
 /**
-   Write the take that all benchmarks hear: the shipped jig, round after round,
-   cut at `seconds`; WAV, mono, 16 bits, 44100 samples a second. In small pieces,
-   so that this process stays small. Ends the benchmark with status 1 if it
-   cannot.
+   Write the take that all benchmarks hear: the shipped jig, round after round
+   over the noise of a room, cut at `seconds`; WAV, mono, 16 bits, 44100 samples a second. In small
+   pieces, so that this process stays small. Ends the benchmark with status 1 if it cannot.
 
    @param phrase_path The jig.
 */
