@@ -48,7 +48,7 @@ typedef enum {
 */
 typedef struct {
   SrEventKind kind;
-  double onset_s;      ///< Start, s from the first sample
+  double onset_s;      ///< Start, s from the first sample: where it passes a quarter of its level
   double end_s;        ///< End, s
   int midi;            ///< SR_EVENT_SOUND: MIDI note number; else -1
   double frequency_hz; ///< Its measured fundamental; NAN if too short to measure
@@ -56,9 +56,9 @@ typedef struct {
   double fall_db;      ///< How far this pitch's own sound (the room's tail taken off) had
                        ///< fallen below its level before, dB, positive; NAN if it did not
                        ///< sound in the 0.4 s before. At most 60.
-  double phase_kept;   ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
-                       ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
-  double fit;          ///< 0 to 1: how much of the sound at its harmonics this reed explains
+  double phase_kept; ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
+                     ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
+  double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
 } SrEvent;
 
 /// What is known of the instrument and the room. Opaque; make one by a survey.

@@ -253,6 +253,27 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
   return sum / weights;
 }
 
+/**
+   What of a starting reed the templates beside it take up: its pitch bends while it
+   starts. A neighbour that sounds, or did of late, keeps what is its own.
+*/
+static float
+bent_part(const SrSoundFinder* const f, const size_t p, const int64_t begin, const int64_t frame)
+{
+  float sum = 0.0f;
+  for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
+    const Reed* const beside = &f->reeds[q];
+    const bool quiet = begin - beside->last_end > LOOK_BACK + ATTACK;
+    const bool silent = beside->state == SILENT && quiet;
+    const bool with_it =
+        beside->state != SILENT && quiet && !is_written(f, q) && beside->begin >= begin - LOOK_BACK;
+    if (q != p && (silent || with_it)) {
+      sum += at(f, q, frame);
+    }
+  }
+  return sum;
+}
+
 /// Fix when a sound began, from its rise.
 static void
 settle(SrSoundFinder* const f, const size_t p, const int64_t last)
@@ -266,7 +287,7 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
   }
   size_t count = 0;
   for (int64_t i = first; i <= end; ++i) {
-    values[count++] = at(f, p, i);
+    values[count++] = at(f, p, i) + bent_part(f, p, reed->begin, i);
   }
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);

@@ -23,7 +23,7 @@
 typedef struct {
   float* samples;
   size_t count;
-  double onset;     ///< Sample at which it passes a tenth
+  double onset;     ///< Sample at which it passes a quarter
   double frequency; ///< As aubio measures it
   double level;     ///< RMS of its steady part
 } Tone;
@@ -162,7 +162,7 @@ measure_tone(Tone* const tone, const int midi)
     for (size_t i = 0; i < period; ++i) {
       top = fmaxf(top, fabsf(tone->samples[at + i]));
     }
-    if (top > 0.1f * most) {
+    if (top > 0.25f * most) {
       break;
     }
   }
@@ -283,7 +283,7 @@ add_made(ReedSource* const source, float* const out, const size_t out_count, con
   double turn = phase;
   for (double i = floor(from_s * SOURCE_RATE_HZ); i < to_s * SOURCE_RATE_HZ; i += 1.0) {
     const double t = i / SOURCE_RATE_HZ - onset_s;
-    const double rise = 1.0 / (1.0 + 9.0 * exp(-rate * t));
+    const double rise = 1.0 / (1.0 + 3.0 * exp(-rate * t));
     const double bend = exp2(-flat * (1.0 - rise));
     turn += 2.0 * M_PI * frequency_hz * bend / SOURCE_RATE_HZ;
     if (i < 0.0 || i >= (double)out_count) {

@@ -31,12 +31,12 @@ typedef struct ReedSourceImpl ReedSource;
 
    Made reeds: 39 harmonics whose strengths differ from reed to reed, breath at
    about -40 dB, and a rise that follows the logistic curve of a growing and
-   saturating oscillation, 1 / (1 + 9 exp(-r t)): it passes a tenth of its level at
-   t = 0 and nine tenths `attack` later.
+   saturating oscillation, 1 / (1 + 3 exp(-r t)): it passes a quarter of its level at
+   t = 0, and takes `attack` from a tenth to nine tenths.
 
    Recorded reeds: each pitch is played once by fluidsynth, without effects, and its
    tone cut and placed to the sample; its time 0 is where its own envelope (the
-   largest magnitude in 1.5 periods) first passes a tenth of the level it has
+   largest magnitude in 1.5 periods) first passes a quarter of the most it has
    between 0.25 and 0.6 s. It is tuned by resampling, from its fundamental as aubio
    measures it.
 
@@ -56,7 +56,8 @@ void reed_source_del(ReedSource* source);
    @param out_count    Its samples.
    @param midi         Pitch.
    @param frequency_hz How it is tuned.
-   @param onset_s      When it passes a tenth of its level.
+   @param onset_s      When it passes a quarter of its level: its onset (Vos and Rasch 1981, from
+   memory: listeners place it 6 to 15 dB below the level).
    @param end_s        When it lets go.
    @param release_s    In which it falls to a tenth.
    @param gain         Its RMS.
