@@ -5,7 +5,7 @@
 #include <math.h>
 
 /// A rise is flat where it grows by less than this over so many frames,
-#define FLAT_GROWTH 1.08f
+#define FLAT_GROWTH 1.3f
 #define FLAT_FRAMES 4u
 /// and is at this share of the most it comes to.
 #define LEAST_PLATEAU 0.35f

@@ -254,6 +254,7 @@ void
 figures_add(Figures* const f, const SrPhrase* const phrase, const TakePlan* const plan,
             const Take* const take, const HeardTake* const heard, const bool verbose)
 {
+  const size_t first_error = f->error_count;
   ++f->takes;
   if (!heard->assessment) {
     ++f->refused;
@@ -284,6 +285,15 @@ figures_add(Figures* const f, const SrPhrase* const phrase, const TakePlan* cons
     }
   }
   add_ghosts(f, take, heard->assessment, verbose);
+  if (verbose && f->error_count > first_error) {
+    double sum = 0.0;
+    for (size_t i = first_error; i < f->error_count; ++i) {
+      sum += f->errors_ms[i];
+    }
+    printf("    onset bias %+.2f ms over %zu\n",
+           sum / (double)(f->error_count - first_error),
+           f->error_count - first_error);
+  }
   if (heard->assessment) {
     const double cents = fabs(1200.0 * log2(heard->assessment->reference_hz / take->reference_hz));
     if (verbose && cents > 3.0) {
