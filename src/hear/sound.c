@@ -777,6 +777,21 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   }
 }
 
+/**
+   Count an octave below a written note, itself not written, as that note: it is
+   doubled, and which of the two takes up the harmonics they share wavers.
+*/
+static void
+fold_octaves(SrSoundFinder* const f, const size_t slot)
+{
+  for (size_t p = 12; f->expected.any && p < SR_PITCHES; ++p) {
+    if (is_written(f, p) && !is_written(f, p - 12)) {
+      f->history[p][slot] += f->history[p - 12][slot];
+      f->history[p - 12][slot] = 0.0f;
+    }
+  }
+}
+
 void
 sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
                    const SrFramer* const framer)
@@ -790,6 +805,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
     f->history[frame->pitch[j]][slot] = frame->amount[j];
     loudest = fmaxf(loudest, frame->amount[j]);
   }
+  fold_octaves(f, slot);
   f->loudest[slot] = loudest;
   // Falls by 20 dB in a second, so that quiet playing after loud is heard
   f->follow = fmaxf(loudest, f->follow * 0.9954f);

@@ -40,6 +40,9 @@
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
+/// Tempi that a first step may mean, pulses a minute.
+#define LEAST_BPM 20.0
+#define MOST_BPM 300.0
 /// Steps after which the tempo is sure.
 #define SURE_STEPS 3
 /// Most notes missed in a row inside a round.
@@ -79,6 +82,7 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
+  double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
 } Aligner;
 
@@ -146,9 +150,10 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
   }
   const float played = (float)(seconds / score);
   if (cell->steps == 0) {
+    const double bpm = 60.0 / (seconds / score * a->pulse);
     to->spw = played;
     to->steps = 1;
-    return 0.0f;
+    return bpm < LEAST_BPM || bpm > MOST_BPM ? MOST_TIME : 0.0f;
   }
   const float off = fabsf(logf(played / cell->spw));
   // A hesitation says nothing of the tempo; the first steps are not sure of it yet
@@ -375,6 +380,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   Aligner a = {.phrase = phrase, .events = events, .count = count, .settings = settings};
   a.notes = sr_phrase_note_count(phrase);
   a.states = 2 * (a.notes + 1);
+  a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.now = (Cell*)malloc(a.states * sizeof(Cell));
   a.next = (Cell*)malloc(a.states * sizeof(Cell));
   a.steps = (Step*)calloc(count * a.states, sizeof(Step));
