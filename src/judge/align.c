@@ -45,6 +45,9 @@
 #define MOST_BPM 300.0
 /// Steps after which the tempo is sure.
 #define SURE_STEPS 3
+/// So short a sound, s, is hardly a note.
+#define FLICKER_S 0.035
+#define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
 /// A cut is no longer than this, s, and at most so many semitones above its note.
@@ -111,9 +114,11 @@ find_under(const Aligner* const a)
       const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
       const int above = other->midi - low->midi;
       const double other_length = other->end_s - other->onset_s;
+      const bool octave = above == 12 || above == 24;
       // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
-      if ((above == 12 || above == 24 || (above >= 7 && low->midi < 60)) &&
-          overlap > 0.55 * length && other_length > 0.55 * length && other_length > 0.05) {
+      const double least = octave ? 0.3 : 0.55;
+      if ((octave || (above >= 7 && low->midi < 60)) && overlap > least * length &&
+          other_length > least * length && other_length > 0.05) {
         a->under[i] = 1;
       }
     }
@@ -221,6 +226,9 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     if (!cut && written->cut_midi >= 0) {
       cost += COST_ABSENT;
     }
+    if (event->end_s - event->onset_s < FLICKER_S) {
+      cost += COST_FLICKER;
+    }
     Cell to = *cell;
     const double onset_s = cut && note == last + 1 ? cell->cut_s : event->onset_s;
     if (last >= 0) {
@@ -315,6 +323,9 @@ try_going_back(Aligner* const a, const size_t e)
     const float pitch = pitch_cost(written, event);
     if (n > 0 && pitch > 0.0f) {
       continue;
+    }
+    if (event->end_s - event->onset_s < FLICKER_S) {
+      break;
     }
     Cell to = {0};
     to.onset = event->onset_s;

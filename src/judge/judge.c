@@ -19,6 +19,10 @@
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
 
+/// A sound of this length stands by itself; a shorter one must be this near to one.
+#define LONG_SOUND_S 0.07
+#define BY_S 0.12
+
 SrJudgeSettings
 sr_judge_settings_default(void)
 {
@@ -177,6 +181,34 @@ drop_round(SrAssessment* const assessment, const size_t index)
   --assessment->round_count;
 }
 
+/**
+   Drop short sounds that no longer one stands by: what is left of speech and knocks. A
+   cut or a clipped note always has its neighbours.
+
+   @return How many are left.
+*/
+static size_t
+drop_flickers(SrEvent* const sounds, const size_t count)
+{
+  size_t kept = 0;
+  double last_long_end = -1.0;
+  for (size_t i = 0; i < count; ++i) {
+    bool stands = sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S ||
+                  sounds[i].onset_s - last_long_end < BY_S;
+    for (size_t j = i + 1; !stands && j < count && sounds[j].onset_s - sounds[i].end_s < BY_S;
+         ++j) {
+      stands = sounds[j].end_s - sounds[j].onset_s >= LONG_SOUND_S;
+    }
+    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S && sounds[i].end_s > last_long_end) {
+      last_long_end = sounds[i].end_s;
+    }
+    if (stands) {
+      sounds[kept++] = sounds[i];
+    }
+  }
+  return kept;
+}
+
 static SrStatus
 judge_rounds(const SrTake* const take, SrAssessment* const assessment)
 {
@@ -259,6 +291,7 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
     }
     qsort(sorted, take.sound_count, sizeof(SrEvent), compare_events);
     qsort(unheard, take.unheard_count, sizeof(SrEvent), compare_events);
+    take.sound_count = drop_flickers(sorted, take.sound_count);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);
