@@ -16,6 +16,14 @@
 /// Frames after which an attack is complete, and that are looked back over for its start.
 #define ATTACK 26
 #define LOOK_BACK 40
+/// A cut takes at most so many frames and lies at most so many semitones above its note.
+#define MOST_CUT 90
+#define MOST_CUT_STEP 9u
+/// How long after a cut's end the note under it is looked at: 30 ms.
+#define CHECK_AFTER 15
+/// Phases over a cut that agree by less than this, and a dip of this under it, dB, part the note.
+#define CUT_BROKEN 0.6
+#define LEAST_CUT_DIP_DB 0.4
 /// What is quieter than this share of the loudest about it is the shadow of something else.
 #define WRITTEN_SHARE 0.16f
 #define OTHER_SHARE 0.22f
@@ -41,6 +49,8 @@
 #define LEAP 2.2f
 /// A dip of fewer frames than this is no release.
 #define LEAST_DIP 8
+/// What a full release must show at least, dB, for a share of it to mean something.
+#define LEAST_FULL_DB 2.0
 /// Most that a reed that has let go can be taken to show, as power against its level.
 #define MOST_SHOWN 0.6
 /// How long a reed may be silent and its fall still be told, frames: 0.4 s.
@@ -111,9 +121,12 @@ typedef struct {
   size_t mark_count;
   Mark trail[TRAIL]; ///< Clear moments since it began
   size_t trail_count;
-  int breaks;  ///< Comparisons in a row that did not agree
-  Mark before; ///< From before the dip it came out of; frame 0 without
-  Mark after;  ///< The last one taken since
+  int breaks;         ///< Comparisons in a row that did not agree
+  Mark check;         ///< From before a cut on top of it; frame 0 without
+  int64_t check_from; ///< Where that cut began
+  int64_t check_at;   ///< When to look
+  Mark before;        ///< From before the dip it came out of; frame 0 without
+  Mark after;         ///< The last one taken since
   double before_hz;
   double turn[MEASURED][2]; ///< Sum of each harmonic's turn over LAG frames
 } Reed;
@@ -367,7 +380,12 @@ own_fall(const SrSoundFinder* const f, const size_t p, const float hold, const f
   const double shown = 2.0 * pow(10.0, -tail_db / 10.0);
   const double ratio = (double)least / (double)hold;
   const double own = ratio * ratio - fmin(shown, MOST_SHOWN);
-  return own > 1e-6 ? fmin(60.0, fmax(0.0, -10.0 * log10(own))) : 60.0;
+  const double taken_off = own > 1e-6 ? fmin(60.0, fmax(0.0, -10.0 * log10(own))) : 60.0;
+  // In a live room all but nothing may be left to take off: then what share it fell of what
+  // a full release would show there counts, on a scale on which that is 20 dB
+  const double full = -10.0 * log10(fmin(shown, 0.9));
+  const double share = full > LEAST_FULL_DB ? seen_fall(hold, least) / full : 0.0;
+  return fmax(taken_off, fmin(20.0, 20.0 * share));
 }
 
 /// Learn the room's tail from a reed that has fallen and stayed down.
@@ -521,6 +539,31 @@ phase_kept(const SrSoundFinder* const f, const Reed* const reed, const double af
   return best_agreement(f, &reed->before, &reed->after, hz);
 }
 
+/// A short sound has ended on top of others: have them looked at, whether they let go under it.
+static void
+ask_for_checks(SrSoundFinder* const f, const size_t cut, const int64_t from, const int64_t end)
+{
+  if (end - from > MOST_CUT) {
+    return;
+  }
+  for (size_t p = cut > MOST_CUT_STEP ? cut - MOST_CUT_STEP : 0; p < cut; ++p) {
+    Reed* const reed = &f->reeds[p];
+    const size_t kept = reed->trail_count < TRAIL ? reed->trail_count : TRAIL;
+    if (reed->state == SILENT || reed->begin > from - TRAIL_FROM) {
+      continue;
+    }
+    for (size_t i = 1; i <= kept; ++i) {
+      const Mark* const mark = &reed->trail[(reed->trail_count - i) % TRAIL];
+      if (mark->frame < from - 2) {
+        reed->check = *mark;
+        reed->check_from = from;
+        reed->check_at = end + CHECK_AFTER;
+        break;
+      }
+    }
+  }
+}
+
 static void
 end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
@@ -555,6 +598,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
   if (is_sound(f, ended)) {
     put(f, event);
+    ask_for_checks(f, p, reed->begin, end_frame);
   }
 }
 
@@ -666,6 +710,25 @@ has_broken(SrSoundFinder* const f, const size_t p)
   return reed->breaks >= BREAKS;
 }
 
+/// End a sound at a frame gone by and begin it anew there.
+static void
+part_at(SrSoundFinder* const f, const size_t p, const int64_t frame, const double fall_db,
+        const Mark* const before, const Mark* const after)
+{
+  Reed* const reed = &f->reeds[p];
+  const Mark old_mark = *before;
+  const Mark new_mark = *after;
+  end_sound(f, p, frame);
+  begin(f, p, fall_db);
+  reed->begin = frame + 1;
+  reed->before = old_mark;
+  reed->after = new_mark;
+  for (int64_t i = frame; i <= f->frame; ++i) {
+    reed->hold = fmaxf(reed->hold, at(f, p, i));
+  }
+  reed->peak = reed->hold;
+}
+
 /// Part a sound where its phase broke.
 static void
 part_at_break(SrSoundFinder* const f, const size_t p)
@@ -687,15 +750,42 @@ part_at_break(SrSoundFinder* const f, const size_t p)
   if (fall < LEAST_BREAK_DB || lowest <= reed->begin + TRAIL_FROM) {
     return;
   }
-  end_sound(f, p, lowest);
-  begin(f, p, fall);
-  reed->begin = lowest + 1;
-  reed->before = before;
-  reed->after = after;
-  for (int64_t i = lowest; i <= f->frame; ++i) {
-    reed->hold = fmaxf(reed->hold, at(f, p, i));
+  part_at(f, p, lowest, fall, &before, &after);
+}
+
+/// Look at a note that a cut lay on top of; part it if it let go there.
+static bool
+check_under_cut(SrSoundFinder* const f, const size_t p)
+{
+  Reed* const reed = &f->reeds[p];
+  const Mark* const last = reed->trail_count ? &reed->trail[(reed->trail_count - 1) % TRAIL] : NULL;
+  if (reed->check.frame == 0 || f->frame < reed->check_at || !last || last->frame != f->frame) {
+    return false;
   }
-  reed->peak = reed->hold;
+  const Mark before = reed->check;
+  const Mark after = *last;
+  const int64_t from = reed->check_from;
+  const int64_t to = reed->check_at - CHECK_AFTER + 8;
+  reed->check.frame = 0;
+  if (after.frame - before.frame > 2 * TRAIL_MOST) {
+    return false;
+  }
+  const double measured = measured_frequency(f, p);
+  const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
+  if (best_agreement(f, &before, &after, hz) > CUT_BROKEN) {
+    return false;
+  }
+  int64_t lowest = from;
+  float top = at(f, p, before.frame);
+  for (int64_t i = from; i <= to && i <= f->frame; ++i) {
+    lowest = at(f, p, i) < at(f, p, lowest) ? i : lowest;
+  }
+  const double fall = top > 0.0f ? seen_fall(top, at(f, p, lowest)) : 0.0;
+  if (fall < LEAST_CUT_DIP_DB) {
+    return false;
+  }
+  part_at(f, p, lowest, fall, &before, &after);
+  return true;
 }
 
 static void
@@ -740,6 +830,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
       reed->hold += (f->frame - reed->begin < ATTACK ? 1.0f : 0.1f) * (now - reed->hold);
     } else if (now > 0.75f * reed->hold) {
       reed->hold += 0.02f * (now - reed->hold);
+    }
+    if (framer && check_under_cut(f, p)) {
+      return;
     }
     if (framer && has_broken(f, p)) {
       part_at_break(f, p);
