@@ -44,11 +44,14 @@
 /// A note whose fall is less than this is not split in two: seen, and with the room's tail taken
 /// off, dB.
 #define LEAST_SEEN_DB 2.5
-#define LEAST_SPLIT_DB 5.0
+#define LEAST_SPLIT_DB 6.3
 /// A sound that leaps to so many times its level begins only there.
 #define LEAP 2.2f
 /// A dip of fewer frames than this is no release.
 #define LEAST_DIP 8
+/// A short dip, frames, is deeper by this factor, dB for dB, than the window shows it.
+#define SHORT_DIP 20
+#define SMEARED 1.8
 /// What a full release must show at least, dB, for a share of it to mean something.
 #define LEAST_FULL_DB 2.0
 /// Most that a reed that has let go can be taken to show, as power against its level.
@@ -368,8 +371,10 @@ own_fall(const SrSoundFinder* const f, const size_t p, const float hold, const f
   if (!(hold > 0.0f)) {
     return (double)NAN;
   }
+  // The window fills a dip not much longer than itself: what is seen of it is a part
+  const double deeper = SMEARED * seen_fall(hold, least);
   if (frames < LEAST_DIP) {
-    return seen_fall(hold, least);
+    return deeper;
   }
   const int64_t half = frames / 2;
   const size_t place = (size_t)(half < SR_TAIL_FRAMES ? half : SR_TAIL_FRAMES - 1);
@@ -385,7 +390,8 @@ own_fall(const SrSoundFinder* const f, const size_t p, const float hold, const f
   // a full release would show there counts, on a scale on which that is 20 dB
   const double full = -10.0 * log10(fmin(shown, 0.9));
   const double share = full > LEAST_FULL_DB ? seen_fall(hold, least) / full : 0.0;
-  return fmax(taken_off, fmin(20.0, 20.0 * share));
+  const double least_own = frames < SHORT_DIP ? deeper : 0.0;
+  return fmax(fmax(taken_off, least_own), fmin(20.0, 20.0 * share));
 }
 
 /// Learn the room's tail from a reed that has fallen and stayed down.
@@ -596,6 +602,12 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   event->phase_kept = phase_kept(f, reed, event->frequency_hz);
   reed->before_hz = event->frequency_hz;
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+  if (getenv("REJ"))
+    fprintf(stderr,
+            "%s %d %.3f-%.3f peak %.3f loud %.3f lower %.3f beside %.3f amt %.3f f %.1f fit %.2f\n",
+            is_sound(f, ended) ? "ok" : "REJ", event->midi, event->onset_s, event->end_s,
+            (double)ended->peak, (double)ended->loudest, ended->lower, ended->beside, ended->amount,
+            event->frequency_hz, event->fit);
   if (is_sound(f, ended)) {
     put(f, event);
     ask_for_checks(f, p, reed->begin, end_frame);

@@ -221,7 +221,8 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     float cost = cell->cost + pitch_cost(written, event);
     cost += skip_cost(a, cell, last + 1, note, event->onset_s);
     if (cut && note != last + 1) {
-      cost += COST_STRAY;
+      // The cut was heard before it was clear how many notes are missing: it is this note's
+      cost += written->cut_midi >= 0 && event->midi == written->midi ? 0.05f : COST_STRAY;
     }
     if (!cut && written->cut_midi >= 0) {
       cost += COST_ABSENT;
@@ -230,7 +231,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
       cost += COST_FLICKER;
     }
     Cell to = *cell;
-    const double onset_s = cut && note == last + 1 ? cell->cut_s : event->onset_s;
+    const double onset_s = cut ? cell->cut_s : event->onset_s;
     if (last >= 0) {
       cost += time_cost(a, cell, note, onset_s, &to);
     }
@@ -366,6 +367,7 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
       state = s;
     }
   }
+  int into = -1; // the note that a cut led into
   for (size_t e = a->count; e-- > 0;) {
     const Step step = a->steps[e * a->states + state];
     SrAlignedSound* const sound = &aligned[e];
@@ -375,8 +377,10 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
     sound->note = -1;
     if (sound->role == SR_ROLE_NOTE) {
       sound->note = (int)(state / 2) - 1;
+      into = step.state % 2 ? sound->note : -1;
     } else if (sound->role == SR_ROLE_CUT) {
-      sound->note = step.on_top ? (int)(state / 2) - 1 : (int)(state / 2);
+      const int next = into >= 0 ? into : (int)(state / 2);
+      sound->note = step.on_top ? (int)(state / 2) - 1 : next;
     } else if (sound->role == SR_ROLE_TAIL) {
       sound->note = (int)(state / 2) - 1;
     }

@@ -23,13 +23,17 @@ length_ms(const SrEvent* const cut, const SrEvent* const sound)
   return 1e3 * (end_s - cut->onset_s);
 }
 
-/// Whether it was heard as a note of its own.
-static bool
-is_long(const SrJudgeSettings* const settings, const double cut_ms, const SrEvent* const cut,
-        const SrEvent* const sound)
+void
+sr_cut_weigh(const SrJudgeSettings* const settings, const double end_s, SrNoteVerdict* const note)
 {
-  const double whole_ms = 1e3 * (sound->end_s - cut->onset_s);
-  return cut_ms > settings->long_cut_ms || cut_ms > settings->long_cut_share * whole_ms;
+  if (!note->has_cut || (note->cut.verdict != SR_CUT_CLEAN && note->cut.verdict != SR_CUT_LONG)) {
+    return;
+  }
+  // Heard as a note of its own
+  const double whole_ms = 1e3 * (end_s - note->cut.onset_s);
+  const bool is_long = note->cut.length_ms > settings->long_cut_ms ||
+                       note->cut.length_ms > settings->long_cut_share * whole_ms;
+  note->cut.verdict = is_long ? SR_CUT_LONG : SR_CUT_CLEAN;
 }
 
 void
@@ -65,7 +69,6 @@ sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const 
     note->cut.verdict = SR_CUT_JOINED;
     note->cut.fall_db = sound ? sound->fall_db : 0.0;
   } else if (cut && sound) {
-    note->cut.verdict =
-        is_long(take->settings, note->cut.length_ms, cut, sound) ? SR_CUT_LONG : SR_CUT_CLEAN;
+    note->cut.verdict = SR_CUT_CLEAN;
   }
 }

@@ -22,6 +22,9 @@
 void sr_cut_judge(const SrTake* take, size_t index, const SrEvent* cut, const SrEvent* sound,
                   SrNoteVerdict* note);
 
+/// Tell clean from long, now that it is known when the note ended; other verdicts stay.
+void sr_cut_weigh(const SrJudgeSettings* settings, double end_s, SrNoteVerdict* note);
+
 /// Whether a sound is the one of that pitch before it, which never let go.
 bool sr_sound_held(const SrJudgeSettings* settings, const SrEvent* sound);
 

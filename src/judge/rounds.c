@@ -10,6 +10,8 @@
 
 /// A sound shorter than this is no extra note, s.
 #define LEAST_EXTRA_S 0.045
+/// A note that begins this soon after another's end follows it at once, s.
+#define AT_ONCE_S 0.15
 /// A false start breaks off within so many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
 #define FALSE_START_SHARE 0.25
@@ -150,6 +152,26 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   sr_cut_judge(take, i, cut, sound, note);
 }
 
+/// With all ends known: whether a cut took more than its share of the note.
+static void
+weigh_cuts(const SrTake* const take, SrRound* const round)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    SrNoteVerdict* const note = &round->notes[i];
+    double end_s = note->end_s;
+    for (size_t j = i + 1; j < round->note_count; ++j) {
+      if (isfinite(round->notes[j].onset_s)) {
+        // A rest behind it is no part of it
+        const bool next = round->notes[j].onset_s < note->end_s + AT_ONCE_S;
+        end_s = next || j == i + 1 ? fmax(end_s, fmin(round->notes[j].onset_s, end_s + AT_ONCE_S))
+                                   : end_s;
+        break;
+      }
+    }
+    sr_cut_weigh(take->settings, end_s, note);
+  }
+}
+
 static bool
 finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
              const Gathering* const g, SrAssessment* const assessment)
@@ -182,6 +204,7 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
       round->extra[round->extra_count++] = (SrExtraNote){sound->onset_s, sound->end_s, sound->midi};
     }
   }
+  weigh_cuts(take, round);
   return true;
 }
 
