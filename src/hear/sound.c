@@ -47,6 +47,8 @@
 #define LEAST_SPLIT_DB 6.3
 /// A sound that leaps to so many times its level begins only there.
 #define LEAP 2.2f
+/// Of a doubled octave, the upper reed has at least this share of the lower.
+#define BOTH_SHARE 0.2f
 /// A dip of fewer frames than this is no release.
 #define LEAST_DIP 8
 /// A short dip, frames, is deeper by this factor, dB for dB, than the window shows it.
@@ -889,8 +891,12 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
 static void
 fold_octaves(SrSoundFinder* const f, const size_t slot)
 {
-  for (size_t p = 12; f->expected.any && p < SR_PITCHES; ++p) {
-    if (is_written(f, p) && !is_written(f, p - 12)) {
+  // From the top, so that what is folded up is not folded again
+  for (size_t p = SR_PITCHES; f->expected.any && p-- > 12;) {
+    // Where the lower one is written too: only if this take doubles, and both sound
+    const bool both =
+        f->profile->doubled && f->history[p][slot] > BOTH_SHARE * f->history[p - 12][slot];
+    if (is_written(f, p) && (both || !is_written(f, p - 12))) {
       f->history[p][slot] += f->history[p - 12][slot];
       f->history[p - 12][slot] = 0.0f;
     }

@@ -34,6 +34,9 @@
 #define PEAKS 28u
 /// A series must hold this share of the peaks' amplitude.
 #define ALONE_SHARE 0.88
+/// Windows, and share of all, that show an octave below before the take counts as doubled.
+#define LEAST_DOUBLED 6
+#define DOUBLED_SHARE 0.3
 /// A reed that the phrase does not have must be heard in so many windows to be believed.
 #define UNWRITTEN_WEIGHT 6.0
 /// Two windows in a row must agree within this, cents.
@@ -79,7 +82,9 @@ struct SrSurveyImpl {
   fftwf_plan plan;
   float* magnitude;
   double last_frequency;
-  float* kept; ///< For the rehearsal
+  uint64_t series_count;  ///< Windows with one series
+  uint64_t doubled_count; ///< … which was an octave
+  float* kept;            ///< For the rehearsal
   size_t kept_count;
   size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
@@ -348,14 +353,26 @@ part_octaves(const Series* const series, float* const lower, float* const upper)
   return upper_sum > 0.5 * sum;
 }
 
+/// Whether this take doubles its notes an octave below.
+static bool
+is_doubled(const SrSurvey* const s)
+{
+  return s->doubled_count >= LEAST_DOUBLED &&
+         (double)s->doubled_count > DOUBLED_SHARE * (double)s->series_count;
+}
+
 static void
 count_series(SrSurvey* const s, const Series* const series)
 {
   float lower[SR_HARMONICS];
   float upper[SR_HARMONICS];
-  const bool doubled = s->expected.any && !is_written(s, series->frequency) &&
-                       is_written(s, 2.0 * series->frequency) && part_octaves(series, lower, upper);
-  if (doubled) {
+  const bool may_be = s->expected.any && is_written(s, 2.0 * series->frequency) &&
+                      part_octaves(series, lower, upper);
+  const bool certain = may_be && !is_written(s, series->frequency);
+  ++s->series_count;
+  s->doubled_count += certain;
+  // Where the phrase has the lower note too, it depends on how this take is played
+  if (certain || (may_be && is_doubled(s))) {
     add_series(s, series->frequency, lower);
     add_series(s, 2.0 * series->frequency, upper);
   } else {
@@ -545,6 +562,7 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
     }
   }
   (*profile)->reference_hz = 440.0 * exp2((best + mean) / 1200.0);
+  (*profile)->doubled = is_doubled(s);
   sr_profile_fill(*profile);
   if (s->floor_count > 4) {
     memcpy((*profile)->floor, s->floor, sizeof(s->floor));
