@@ -47,6 +47,8 @@
 #define LEAST_SPLIT_DB 6.3
 /// A sound that leaps to so many times its level begins only there.
 #define LEAP 2.2f
+/// What a bend leaves beside the reed has gone down to this share once the attack is over.
+#define PASSING 0.35f
 /// Of a doubled octave, the upper reed has at least this share of the lower.
 #define BOTH_SHARE 0.2f
 /// A dip of fewer frames than this is no release.
@@ -272,24 +274,28 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
 }
 
 /**
-   What of a starting reed the templates beside it take up: its pitch bends while it
-   starts. A neighbour that sounds, or did of late, keeps what is its own.
+   Which templates beside a starting reed take up a part of it: its pitch bends while
+   it starts, often by more than a semitone. A neighbour that sounded before, or goes
+   on to sound, keeps what is its own.
 */
-static float
-bent_part(const SrSoundFinder* const f, const size_t p, const int64_t begin, const int64_t frame)
+static bool
+is_bent_part(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
-  float sum = 0.0f;
-  for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
-    const Reed* const beside = &f->reeds[q];
-    const bool quiet = begin - beside->last_end > LOOK_BACK + ATTACK;
-    const bool silent = beside->state == SILENT && quiet;
-    const bool with_it =
-        beside->state != SILENT && quiet && !is_written(f, q) && beside->begin >= begin - LOOK_BACK;
-    if (q != p && (silent || with_it)) {
-      sum += at(f, q, frame);
-    }
+  const int64_t begin = f->reeds[p].begin;
+  const Reed* const beside = &f->reeds[q];
+  if (begin - beside->last_end <= LOOK_BACK + ATTACK && beside->last_end <= begin - LOOK_BACK / 2) {
+    return false;
   }
-  return sum;
+  if (beside->state != SILENT && beside->begin < begin - LOOK_BACK) {
+    return false;
+  }
+  float most = 0.0f;
+  for (int64_t i = begin - LOOK_BACK; i <= f->frame; ++i) {
+    most = fmaxf(most, at(f, q, i));
+  }
+  // Reeds start flat; above may lie a cut that is just over
+  const bool passes = q < p && at(f, q, f->frame) < PASSING * most;
+  return passes || (beside->state == SILENT && !is_written(f, q));
 }
 
 /// Fix when a sound began, from its rise.
@@ -304,8 +310,17 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
     end = reed->begin + ATTACK;
   }
   size_t count = 0;
+  bool part[5];
+  for (size_t d = 0; d < 5; ++d) {
+    const size_t q = p + d - 2;
+    part[d] = d != 2 && p + d >= 2 && q < SR_PITCHES && is_bent_part(f, p, q);
+  }
   for (int64_t i = first; i <= end; ++i) {
-    values[count++] = at(f, p, i) + bent_part(f, p, reed->begin, i);
+    values[count] = at(f, p, i);
+    for (size_t d = 0; d < 5; ++d) {
+      values[count] += part[d] ? at(f, p + d - 2, i) : 0.0f;
+    }
+    ++count;
   }
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
