@@ -9,7 +9,12 @@
 #include <string.h>
 
 /// A sound shorter than this is no extra note, s.
-#define LEAST_EXTRA_S 0.045
+#define LEAST_EXTRA_S 0.06
+/// A sound is a shadow if it lies so far under a louder one, by so much, dB.
+#define SHADOW_SHARE 0.7
+#define SHADOW_DB 4.0
+/// Sounds on either side that are looked at for that.
+#define SHADOW_REACH 12u
 /// A note that begins this soon after another's end follows it at once, s.
 #define AT_ONCE_S 0.15
 /// A false start breaks off within so many notes, or this share of the phrase.
@@ -152,6 +157,23 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   sr_cut_judge(take, i, cut, sound, note);
 }
 
+/// Whether a sound lies under a clearly louder one for most of its time: the room, or a rattle.
+static bool
+is_shadow(const SrTake* const take, const size_t index)
+{
+  const SrEvent* const sound = &take->sounds[index];
+  const size_t first = index > SHADOW_REACH ? index - SHADOW_REACH : 0;
+  for (size_t i = first; i < take->sound_count && i <= index + SHADOW_REACH; ++i) {
+    const SrEvent* const other = &take->sounds[i];
+    const double overlap = fmin(sound->end_s, other->end_s) - fmax(sound->onset_s, other->onset_s);
+    if (i != index && overlap > SHADOW_SHARE * (sound->end_s - sound->onset_s) &&
+        other->level_db > sound->level_db + SHADOW_DB) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// With all ends known: whether a cut took more than its share of the note.
 static void
 weigh_cuts(const SrTake* const take, SrRound* const round)
@@ -194,7 +216,8 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
         sound->end_s > round->notes[aligned[s].note].end_s) {
       round->notes[aligned[s].note].end_s = sound->end_s;
     }
-    if (aligned[s].role == SR_ROLE_EXTRA && sound->end_s - sound->onset_s >= LEAST_EXTRA_S) {
+    if (aligned[s].role == SR_ROLE_EXTRA && sound->end_s - sound->onset_s >= LEAST_EXTRA_S &&
+        !is_shadow(take, s)) {
       SrExtraNote* const more =
           (SrExtraNote*)realloc(round->extra, (round->extra_count + 1) * sizeof(SrExtraNote));
       if (!more) {

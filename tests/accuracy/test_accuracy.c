@@ -31,6 +31,8 @@ main(const int argc, char** const argv)
   const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
   const size_t last = argc > 4 ? strtoul(argv[4], NULL, 10) + 1 : argc > 3 ? first + 1 : count;
   Figures* const figures = figures_new();
+  Figures* const octaves = figures_new();
+  Figures* const single = figures_new();
   for (size_t i = first; i < last && i < count; ++i) {
     SrPhraseChoice choice = {0};
     const TakePlan plan = plan_of(i, set, &choice.tune);
@@ -57,11 +59,16 @@ main(const int argc, char** const argv)
     }
     HeardTake heard = heard_take(phrase, take);
     figures_add(figures, phrase, &plan, take, &heard, verbose);
+    figures_add(plan.octave ? octaves : single, phrase, &plan, take, &heard, false);
     heard_free(&heard);
     take_del(take);
     sr_phrase_del(phrase);
   }
   figures_print(figures, argv[1]);
+  figures_print(single, "of these without octaves");
+  figures_print(octaves, "of these with an octave under each note");
   figures_del(figures);
+  figures_del(single);
+  figures_del(octaves);
   return 0;
 }
