@@ -85,6 +85,13 @@ average_reed(SrReed* const reed)
   }
 }
 
+/// Whether a reed's envelope may stand for a neighbour's.
+static bool
+is_single(const SrReed* const reed)
+{
+  return reed->learnt && !reed->doubled;
+}
+
 void
 sr_profile_fill(SrProfile* const profile)
 {
@@ -95,13 +102,14 @@ sr_profile_fill(SrProfile* const profile)
     }
     const SrReed* nearest = NULL;
     for (size_t distance = 1; distance < SR_PITCHES && !nearest; ++distance) {
-      if (p >= distance && profile->reeds[p - distance].learnt) {
+      if (p >= distance && is_single(&profile->reeds[p - distance])) {
         nearest = &profile->reeds[p - distance];
-      } else if (p + distance < SR_PITCHES && profile->reeds[p + distance].learnt) {
+      } else if (p + distance < SR_PITCHES && is_single(&profile->reeds[p + distance])) {
         nearest = &profile->reeds[p + distance];
       }
     }
     reed->cents = 0.0f;
+    reed->doubled = false;
     if (nearest) {
       memcpy(reed->amplitude, nearest->amplitude, sizeof(reed->amplitude));
     } else {
@@ -118,7 +126,7 @@ sr_profile_templates(const SrProfile* const profile, const SrFrameGrid* const gr
   memset(templates, 0, SR_PITCHES * grid->padded * sizeof(float));
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     float* const row = templates + p * grid->padded;
-    const double f0 = sr_profile_frequency_hz(profile, p);
+    const double f0 = sr_profile_frequency_hz(profile, p) * (profile->reeds[p].doubled ? 0.5 : 1.0);
     // Harmonics overlap for low notes with phases unknown: their powers add on the mean
     for (size_t k = 0; k < SR_HARMONICS; ++k) {
       const double frequency = f0 * (double)(k + 1);

@@ -26,6 +26,7 @@
 /// One reed.
 typedef struct {
   bool learnt;
+  bool doubled;                  ///< Its template holds the octave below as well: harmonics of that
   float cents;                   ///< From equal temperament on the reference
   float weight;                  ///< How long it was heard, s
   double lag_frames;             ///< From its onset to half its level, 0 if not known

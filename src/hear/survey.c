@@ -327,30 +327,23 @@ is_written(const SrSurvey* const s, const double frequency)
 }
 
 /**
-   Part a series that is a melody note with its octave below: the odd harmonics are
-   the lower reed's alone, and between them its even ones are guessed; what the
+   Whether a series may be a melody note with its octave below: the odd harmonics are
+   the lower reed's alone, and between them its even ones can be guessed; what the
    even ones have beyond that is the upper reed's.
-
-   @return Whether there is an upper reed worth the name.
 */
 static bool
-part_octaves(const Series* const series, float* const lower, float* const upper)
+has_octave(const Series* const series)
 {
-  double upper_sum = 0.0;
+  double upper = 0.0;
   double sum = 0.0;
-  memset(upper, 0, SR_HARMONICS * sizeof(float));
-  memcpy(lower, series->amplitude, SR_HARMONICS * sizeof(float));
   for (size_t k = 1; k < SR_HARMONICS; k += 2) {
     const double before = (double)series->amplitude[k - 1];
     const double behind = k + 1 < SR_HARMONICS ? (double)series->amplitude[k + 1] : 0.0;
-    const double guess = sqrt(before * behind);
     const double both = (double)series->amplitude[k];
-    lower[k] = (float)fmin(both, guess);
-    upper[k / 2] = (float)sqrt(fmax(0.0, both * both - guess * guess));
-    upper_sum += (double)upper[k / 2];
+    upper += sqrt(fmax(0.0, both * both - before * behind));
     sum += both;
   }
-  return upper_sum > 0.5 * sum;
+  return upper > 0.5 * sum;
 }
 
 /// Whether this take doubles its notes an octave below.
@@ -364,20 +357,10 @@ is_doubled(const SrSurvey* const s)
 static void
 count_series(SrSurvey* const s, const Series* const series)
 {
-  float lower[SR_HARMONICS];
-  float upper[SR_HARMONICS];
-  const bool may_be = s->expected.any && is_written(s, 2.0 * series->frequency) &&
-                      part_octaves(series, lower, upper);
-  const bool certain = may_be && !is_written(s, series->frequency);
   ++s->series_count;
-  s->doubled_count += certain;
-  // Where the phrase has the lower note too, it depends on how this take is played
-  if (certain || (may_be && is_doubled(s))) {
-    add_series(s, series->frequency, lower);
-    add_series(s, 2.0 * series->frequency, upper);
-  } else {
-    add_series(s, series->frequency, series->amplitude);
-  }
+  s->doubled_count += s->expected.any && !is_written(s, series->frequency) &&
+                      is_written(s, 2.0 * series->frequency) && has_octave(series);
+  add_series(s, series->frequency, series->amplitude);
 }
 
 /// Follow a low quantile of each bin of the short frames: the room without the notes.
@@ -496,10 +479,19 @@ fit_shift(const SrSurvey* const s, const int shift)
   return score * (1.0 - 0.0015 * abs(shift));
 }
 
-static void
-learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, const double shift)
+/**
+   Learn a reed from the steps about a pitch.
+
+   @param p     The reed.
+   @param below Semitones below it at which to look: 12 if it sounds with its octave
+                below, whose series then holds both.
+   @return Whether it was heard long enough.
+*/
+static bool
+learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, const int below,
+           const double shift)
 {
-  SrReed* const reed = &profile->reeds[p];
+  SrReed reed = {0};
   double weight = 0.0;
   double cents = 0.0;
   double amplitude[SR_HARMONICS] = {0};
@@ -509,7 +501,7 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
       continue;
     }
     const double at = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
-    const double off = at - (double)(SR_LOWEST_MIDI + (int)p - FIRST_MIDI) * 100.0;
+    const double off = at - (double)(SR_LOWEST_MIDI + (int)p - below - FIRST_MIDI) * 100.0;
     if (fabs(off) < 42.0) {
       weight += step->weight;
       cents += step->weight * off;
@@ -520,13 +512,32 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
   }
   const bool written = !s->expected.any || s->expected.expected[p + SR_LOWEST_MIDI];
   if (weight < (written ? 1.5 : UNWRITTEN_WEIGHT)) {
-    return;
+    return false;
   }
-  reed->learnt = true;
-  reed->cents = (float)(cents / weight);
-  reed->weight = (float)(weight * HOP_S);
+  reed.learnt = true;
+  reed.doubled = below == 12;
+  reed.cents = (float)(cents / weight);
+  reed.weight = (float)(weight * HOP_S);
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
-    reed->amplitude[k] = (float)(amplitude[k] / weight);
+    reed.amplitude[k] = (float)(amplitude[k] / weight);
+  }
+  profile->reeds[p] = reed;
+  return true;
+}
+
+/// Learn all reeds; in a take that doubles its notes, the written ones with their octaves.
+static void
+learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shift)
+{
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    const bool written = s->expected.any && s->expected.expected[p + SR_LOWEST_MIDI];
+    const bool as_pair =
+        profile->doubled && written && p >= 12 && learn_reed(s, profile, p, 12, shift);
+    const bool is_lower =
+        profile->doubled && p + 12 < SR_PITCHES && s->expected.expected[p + 12 + SR_LOWEST_MIDI];
+    if (!as_pair && !is_lower) {
+      learn_reed(s, profile, p, 0, shift);
+    }
   }
 }
 
@@ -548,8 +559,9 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
   }
   double sum = 0.0;
   double count = 0.0;
+  (*profile)->doubled = is_doubled(s);
+  learn_reeds(s, *profile, best);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    learn_reed(s, *profile, p, best);
     if ((*profile)->reeds[p].learnt) {
       sum += (double)(*profile)->reeds[p].cents;
       count += 1.0;
@@ -562,7 +574,6 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
     }
   }
   (*profile)->reference_hz = 440.0 * exp2((best + mean) / 1200.0);
-  (*profile)->doubled = is_doubled(s);
   sr_profile_fill(*profile);
   if (s->floor_count > 4) {
     memcpy((*profile)->floor, s->floor, sizeof(s->floor));
