@@ -46,11 +46,13 @@
 #define LEAST_SEEN_DB 2.5
 #define LEAST_SPLIT_DB 6.3
 /// A sound that leaps to so many times its level begins only there.
-#define LEAP 2.2f
+#define LEAP 1.7f
 /// What a bend leaves beside the reed has gone down to this share once the attack is over.
 #define PASSING 0.35f
 /// Of a doubled octave, the upper reed has at least this share of the lower.
 #define BOTH_SHARE 0.2f
+/// A shorter dip, frames, is a beat with what sounds beside it.
+#define LEAST_SPLIT_FRAMES 7
 /// A dip of fewer frames than this is no release.
 #define LEAST_DIP 8
 /// A short dip, frames, is deeper by this factor, dB for dB, than the window shows it.
@@ -885,7 +887,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   const double seen = seen_fall(reed->hold, reed->dip_least);
   const double own = own_fall(f, p, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
   const bool rises = now > 1.25f * reed->dip_least && now > 0.5f * reed->hold && now > enough;
-  if (seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
+  const bool lasts = f->frame - reed->dip >= LEAST_SPLIT_FRAMES;
+  if (lasts && seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
     end_sound(f, p, end_of_fall(f, p));
     begin(f, p, own);
     add_frame(f, p, frame, framer);

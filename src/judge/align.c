@@ -18,7 +18,7 @@
 /// A written note that was not played.
 #define COST_MISSED 1.0f
 /// Another pitch in a note's place: cheaper than one missed and one extra.
-#define COST_WRONG 1.3f
+#define COST_WRONG 0.9f
 /// A sound that is no note: from a flick to a whole note.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
