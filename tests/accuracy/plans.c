@@ -42,7 +42,7 @@ plan_of(const size_t index, const TakeSet set, int* const tune)
   plan.p_missed = 0.03;
   plan.p_wrong = 0.04;
   plan.p_extra = index % 4 == 1 ? 0.03 : 0.0;
-  plan.octave = index % 6 == 2;
+  plan.octave = index % 10 == 2;
   plan.key_clicks = index % 5 == 3;
   plan.speech = index % 6 == 3;
   plan.metronome_db = index % 6 == 4 ? walk(index, 9, -30.0, -10.0) : 0.0;

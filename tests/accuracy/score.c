@@ -290,8 +290,7 @@ figures_add(Figures* const f, const SrPhrase* const phrase, const TakePlan* cons
     for (size_t i = first_error; i < f->error_count; ++i) {
       sum += f->errors_ms[i];
     }
-    printf("    onset bias %+.2f ms over %zu\n",
-           sum / (double)(f->error_count - first_error),
+    printf("    onset bias %+.2f ms over %zu\n", sum / (double)(f->error_count - first_error),
            f->error_count - first_error);
   }
   if (heard->assessment) {

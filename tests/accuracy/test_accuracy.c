@@ -9,12 +9,69 @@
    With STEADYREED_TAKES set, every take has its line and every error is told.
 */
 
+#include "peer.h"
 #include "plans.h"
 #include "score.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+/// What must hold; what is aimed at stands beside it in the print.
+typedef struct {
+  double f;
+  double bias_ms;
+  double deviation_ms;
+  double cuts_percent;
+  size_t swaps;
+  double length_ms;
+  double notes_percent;
+  double reference_cents;
+} Limits;
+
+/// The aim for all takes.
+static const Limits AIM = {0.99, 5.0, 1.5, 98.0, 0, 3.0, 99.0, 3.0};
+
+/// What is reached so far and must not be lost again, by set of takes.
+static const Limits LIMITS[] = {
+    {0.975, 5.0, 2.0, 97.0, 3, 3.0, 99.0, 3.5},
+    {0.94, 7.0, 4.3, 88.0, 1, 4.5, 97.0, 8.0},
+    {0.5, 12.0, 6.0, 50.0, 20, 12.0, 70.0, 12.0},
+};
+
+static bool
+check_one(const char* const what, const double value, const double limit, const double aim,
+          const bool most)
+{
+  const bool held = most ? value <= limit : value >= limit;
+  const bool met = most ? value <= aim : value >= aim;
+  printf("  %-34s %8.3f  %s%-8g aim %s %g\n", what, value, held ? "holds, limit " : "FAILS, limit ",
+         limit, met ? "met:" : "not met:", aim);
+  return held;
+}
+
+static bool
+check(const Figures* const f, const double best_peer, const Limits* const limits)
+{
+  const double cuts = 100.0 * (double)f->cuts_right / (double)f->cuts;
+  const double notes = 100.0 * (double)f->notes_right / (double)f->notes;
+  const double length = f->length_error_ms / (double)f->lengths;
+  bool held = check_one("onset F", figures_f(f), limits->f, AIM.f, false);
+  held &= check_one("onset F over aubio's best", figures_f(f) - best_peer, 0.0, 0.0, false);
+  held &= check_one("onset bias, ms", fabs(figures_bias_ms(f)), limits->bias_ms, AIM.bias_ms, true);
+  held &= check_one("onset deviation, ms", figures_deviation_ms(f), limits->deviation_ms,
+                    AIM.deviation_ms, true);
+  held &= check_one("cut verdicts right, %", cuts, limits->cuts_percent, AIM.cuts_percent, false);
+  held &= check_one("joined for clean or back", (double)f->quiet_swaps, (double)limits->swaps,
+                    (double)AIM.swaps, true);
+  held &= check_one("cut length error, ms", length, limits->length_ms, AIM.length_ms, true);
+  held &= check_one("notes right, %", notes, limits->notes_percent, AIM.notes_percent, false);
+  held &= check_one("notes heard in pauses", (double)f->ghosts, 0.0, 0.0, true);
+  held &= check_one("reference, worst, cents", f->worst_reference_cents, limits->reference_cents,
+                    AIM.reference_cents, true);
+  return held;
+}
 
 int
 main(const int argc, char** const argv)
@@ -33,6 +90,7 @@ main(const int argc, char** const argv)
   Figures* const figures = figures_new();
   Figures* const octaves = figures_new();
   Figures* const single = figures_new();
+  PeerFigures peers[PEER_METHODS] = {{0, 0, 0}};
   for (size_t i = first; i < last && i < count; ++i) {
     SrPhraseChoice choice = {0};
     const TakePlan plan = plan_of(i, set, &choice.tune);
@@ -60,6 +118,9 @@ main(const int argc, char** const argv)
     HeardTake heard = heard_take(phrase, take);
     figures_add(figures, phrase, &plan, take, &heard, verbose);
     figures_add(plan.octave ? octaves : single, phrase, &plan, take, &heard, false);
+    for (size_t m = 0; m < PEER_METHODS; ++m) {
+      peer_add(&peers[m], m, take);
+    }
     heard_free(&heard);
     take_del(take);
     sr_phrase_del(phrase);
@@ -67,8 +128,16 @@ main(const int argc, char** const argv)
   figures_print(figures, argv[1]);
   figures_print(single, "of these without octaves");
   figures_print(octaves, "of these with an octave under each note");
+  double best = 0.0;
+  for (size_t m = 0; m < PEER_METHODS; ++m) {
+    printf("aubio %-9s onsets F %.4f (%zu matched, %zu false)\n", peer_name(m), peer_f(&peers[m]),
+           peers[m].matched, peers[m].false_onsets);
+    best = fmax(best, peer_f(&peers[m]));
+  }
+  const bool whole = first == 0 && last >= count;
+  const bool held = !whole || check(figures, best, &LIMITS[set]);
   figures_del(figures);
   figures_del(single);
   figures_del(octaves);
-  return 0;
+  return held ? 0 : 1;
 }
