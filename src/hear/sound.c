@@ -49,6 +49,8 @@
 #define LEAP 1.7f
 /// What a bend leaves beside the reed has gone down to this share once the attack is over.
 #define PASSING 0.35f
+/// What begins at most so many frames before a reed may be its bend: 30 ms.
+#define WITH_IT 15
 /// Of a doubled octave, the upper reed has at least this share of the lower.
 #define BOTH_SHARE 0.2f
 /// A shorter dip, frames, is a beat with what sounds beside it.
@@ -115,8 +117,9 @@ typedef struct {
   float peak;
   int64_t dip; ///< Frame at which it began to fall
   float dip_least;
-  int64_t dip_frame; ///< Where it is least
-  int64_t last_end;  ///< Frame at which it last ended
+  int64_t dip_frame;  ///< Where it is least
+  int64_t last_end;   ///< Frame at which it last ended
+  int64_t last_begin; ///< … and where that sound began
   float last_hold;
   double amount_sum; ///< Over its frames
   double lower_sum;  ///< Of the strongest reed whose harmonics include it
@@ -285,10 +288,12 @@ is_bent_part(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
   const int64_t begin = f->reeds[p].begin;
   const Reed* const beside = &f->reeds[q];
-  if (begin - beside->last_end <= LOOK_BACK + ATTACK && beside->last_end <= begin - LOOK_BACK / 2) {
+  // Sounding, or just over, from before this reed began
+  const bool ended_of_late = begin - beside->last_end <= LOOK_BACK + ATTACK;
+  if (ended_of_late && beside->last_begin < begin - WITH_IT) {
     return false;
   }
-  if (beside->state != SILENT && beside->begin < begin - LOOK_BACK) {
+  if (beside->state != SILENT && beside->begin < begin - WITH_IT) {
     return false;
   }
   float most = 0.0f;
@@ -345,6 +350,7 @@ begin(SrSoundFinder* const f, const size_t p, const double fall_db)
 {
   Reed* const reed = &f->reeds[p];
   const int64_t last_end = reed->last_end;
+  const int64_t last_begin = reed->last_begin;
   const float last_hold = reed->last_hold;
   const double before_hz = reed->before_hz;
   // Not the very last one, which may have seen the fall begin
@@ -359,6 +365,7 @@ begin(SrSoundFinder* const f, const size_t p, const double fall_db)
   reed->begin = f->frame;
   reed->fall_db = fall_db;
   reed->last_end = last_end;
+  reed->last_begin = last_begin;
   reed->last_hold = last_hold;
 }
 
@@ -597,6 +604,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
     settle(f, p, end_frame);
   }
   reed->last_end = end_frame;
+  reed->last_begin = reed->begin;
   reed->last_hold = reed->hold;
   reed->state = SILENT;
   if (!(reed->frames > 0.0)) {

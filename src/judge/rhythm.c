@@ -12,8 +12,9 @@
 #define COLUMNS (FIXED + SR_LILT_SIZE + MOST_WAITS)
 /// Onsets from which on a drift is fitted.
 #define DRIFT_ONSETS 8u
-/// A wait is longer than due by this, s, and by this share of the step.
-#define LEAST_WAIT_S 0.12
+/// A wait is longer than due by this, s, and by this share of the step or, if that is less, the
+/// pulse.
+#define LEAST_WAIT_S 0.15
 #define LEAST_WAIT_SHARE 0.5
 /// Robust deviations beyond which an onset is left out.
 #define FAR_OUT 4.0
@@ -156,7 +157,8 @@ find_waits(Fit* const f, double* const scratch)
     if (i > 0) {
       const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
       const double over = f->onsets[i].onset_s - f->onsets[i - 1].onset_s - due;
-      if (over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * due && f->wait_count < MOST_WAITS) {
+      if (over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual) &&
+          f->wait_count < MOST_WAITS) {
         ++f->wait_count;
         const size_t note = f->onsets[i].note;
         const SrSlip slip = {SR_SLIP_HESITATION, f->onsets[i].onset_s, note,
