@@ -39,8 +39,8 @@
 /// … and over so much more than that, its foot cannot be seen.
 #define HIDDEN_BASE 0.2
 /// How far its own time from onset to half level may be from what is usual for the reed.
-#define LAG_LEAST 0.75
-#define LAG_MOST 1.4
+#define LAG_LEAST 0.5
+#define LAG_MOST 2.0
 /// A note whose fall is less than this is not split in two: seen, and with the room's tail taken
 /// off, dB.
 #define LEAST_SEEN_DB 2.5

@@ -1,0 +1,201 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file make_take.c
+   Makes a take with known truth: sound and JSON.
+
+   usage: make_take TUNE.abc OUT.flac|wav TRUTH.json [NAME=VALUE…]
+*/
+
+#include "take_maker.h"
+
+#include <jansson.h>
+#include <sndfile.h>
+
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A number of the plan that can be set.
+static const struct {
+  const char* name;
+  size_t offset;
+  const char* what;
+} NUMBERS[] = {
+    {"attack_ms", offsetof(TakePlan, attack_ms), "rise of E5 on made reeds"},
+    {"rt60_s", offsetof(TakePlan, rt60_s), "reverberation time, 0 for none"},
+    {"direct_db", offsetof(TakePlan, direct_db), "direct over reflected sound"},
+    {"floor_db", offsetof(TakePlan, floor_db), "noise, dBFS"},
+    {"reference_hz", offsetof(TakePlan, reference_hz), "A4"},
+    {"detune_cents", offsetof(TakePlan, detune_cents), "deviation of single reeds"},
+    {"bpm", offsetof(TakePlan, bpm), "pulses a minute"},
+    {"pause_s", offsetof(TakePlan, pause_s), "between rounds"},
+    {"jitter_ms", offsetof(TakePlan, jitter_ms), "deviation of onsets"},
+    {"drift_percent", offsetof(TakePlan, drift_percent), "change of tempo"},
+    {"lilt", offsetof(TakePlan, lilt), "first place of a pulse longer by this share"},
+    {"p_long", offsetof(TakePlan, p_long), "chance of a long cut"},
+    {"p_on_top", offsetof(TakePlan, p_on_top), "chance of a joined note with its cut on top"},
+    {"p_bare", offsetof(TakePlan, p_bare), "chance of a joined note without a cut"},
+    {"p_absent", offsetof(TakePlan, p_absent), "chance of an absent cut"},
+    {"p_missed", offsetof(TakePlan, p_missed), "chance of a missed note"},
+    {"p_wrong", offsetof(TakePlan, p_wrong), "chance of a wrong note"},
+    {"p_extra", offsetof(TakePlan, p_extra), "chance of an extra note"},
+    {"metronome_db", offsetof(TakePlan, metronome_db), "a click against the notes, 0 for none"},
+    {"overlap_ms", offsetof(TakePlan, overlap_ms), "most that different notes overlap"},
+};
+
+static const struct {
+  const char* name;
+  size_t offset;
+  const char* what;
+} SWITCHES[] = {
+    {"octave", offsetof(TakePlan, octave), "an octave under each note"},
+    {"key_clicks", offsetof(TakePlan, key_clicks), "knocks of the buttons"},
+    {"speech", offsetof(TakePlan, speech), "talk in the pauses"},
+    {"false_start", offsetof(TakePlan, false_start), "begin, break off, begin again"},
+    {"stop_early", offsetof(TakePlan, stop_early), "break the last round off"},
+    {"hesitate", offsetof(TakePlan, hesitate), "wait once in each round"},
+};
+
+static void
+print_help(void)
+{
+  printf("usage: make_take TUNE.abc OUT.flac|wav TRUTH.json [NAME=VALUE...]\n");
+  printf("  reeds=made|accordion|harmonica|bandoneon, tune=X, seed=N, rounds=N, and:\n");
+  for (size_t i = 0; i < sizeof(NUMBERS) / sizeof(NUMBERS[0]); ++i) {
+    printf("  %-14s %s\n", NUMBERS[i].name, NUMBERS[i].what);
+  }
+  for (size_t i = 0; i < sizeof(SWITCHES) / sizeof(SWITCHES[0]); ++i) {
+    printf("  %-14s %s (0 or 1)\n", SWITCHES[i].name, SWITCHES[i].what);
+  }
+}
+
+static bool
+set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
+    const char* const value)
+{
+  static const char* const kinds[] = {"made", "accordion", "harmonica", "bandoneon"};
+  if (!strcmp(name, "reeds")) {
+    for (int k = 0; k < 4; ++k) {
+      if (!strcmp(value, kinds[k])) {
+        plan->kind = (ReedKind)k;
+        return true;
+      }
+    }
+    return false;
+  }
+  if (!strcmp(name, "tune")) {
+    choice->tune = (int)strtol(value, NULL, 10);
+    return true;
+  }
+  if (!strcmp(name, "seed")) {
+    plan->seed = strtoul(value, NULL, 10);
+    return true;
+  }
+  if (!strcmp(name, "rounds")) {
+    plan->rounds = (unsigned)strtoul(value, NULL, 10);
+    return plan->rounds > 0;
+  }
+  for (size_t i = 0; i < sizeof(NUMBERS) / sizeof(NUMBERS[0]); ++i) {
+    if (!strcmp(name, NUMBERS[i].name)) {
+      const double number = strtod(value, NULL);
+      memcpy((char*)plan + NUMBERS[i].offset, &number, sizeof(number));
+      return true;
+    }
+  }
+  for (size_t i = 0; i < sizeof(SWITCHES) / sizeof(SWITCHES[0]); ++i) {
+    if (!strcmp(name, SWITCHES[i].name)) {
+      const bool on = value[0] == '1';
+      memcpy((char*)plan + SWITCHES[i].offset, &on, sizeof(on));
+      return true;
+    }
+  }
+  return false;
+}
+
+static json_t*
+number_or_null(const double value)
+{
+  return isfinite(value) ? json_real(value) : json_null();
+}
+
+static bool
+write_truth(const char* const path, const Take* const take)
+{
+  static const char* const statuses[] = {"played", "missed", "wrong", "unheard"};
+  static const char* const verdicts[] = {"clean", "long", "joined", "absent", "stray"};
+  json_t* const rounds = json_array();
+  for (size_t r = 0; r < take->round_count; ++r) {
+    json_t* const notes = json_array();
+    for (size_t i = 0; i < take->note_count; ++i) {
+      const TruthNote* const note = &take->rounds[r].notes[i];
+      json_t* const item =
+          json_pack("{s:i, s:s, s:i, s:o, s:o}", "midi", note->midi, "status",
+                    statuses[note->status], "heard_midi", note->heard_midi, "onset_s",
+                    number_or_null(note->onset_s), "speaks_s", number_or_null(note->respeak_s));
+      if (note->has_cut) {
+        json_object_set_new(item, "cut", json_string(verdicts[note->verdict]));
+        json_object_set_new(item, "cut_length_ms", number_or_null(note->cut_length_ms));
+      }
+      json_array_append_new(notes, item);
+    }
+    json_array_append_new(rounds, json_pack("{s:f, s:f, s:o}", "start_s", take->rounds[r].start_s,
+                                            "end_s", take->rounds[r].end_s, "notes", notes));
+  }
+  json_t* const root =
+      json_pack("{s:f, s:o}", "reference_hz", take->reference_hz, "rounds", rounds);
+  const bool written = json_dump_file(root, path, JSON_INDENT(1) | JSON_REAL_PRECISION(7)) == 0;
+  json_decref(root);
+  return written;
+}
+
+static bool
+write_sound(const char* const path, const Take* const take)
+{
+  const char* const dot = strrchr(path, '.');
+  const bool flac = dot && !strcmp(dot, ".flac");
+  SF_INFO info = {.samplerate = (int)take->rate_hz,
+                  .channels = 1,
+                  .format = (flac ? SF_FORMAT_FLAC : SF_FORMAT_WAV) | SF_FORMAT_PCM_16};
+  SNDFILE* const file = sf_open(path, SFM_WRITE, &info);
+  if (!file) {
+    return false;
+  }
+  const sf_count_t count = (sf_count_t)take->count;
+  const bool written = sf_writef_float(file, take->samples, count) == count;
+  return sf_close(file) == 0 && written;
+}
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc < 4) {
+    print_help();
+    return argc == 2 && !strcmp(argv[1], "--help") ? 0 : 2;
+  }
+  TakePlan plan = take_plan_default();
+  SrPhraseChoice choice = {0};
+  for (int i = 4; i < argc; ++i) {
+    char* const value = strchr(argv[i], '=');
+    if (value) {
+      *value = '\0';
+    }
+    if (!value || !set(&plan, &choice, argv[i], value + 1)) {
+      fprintf(stderr, "make_take: not understood: %s\n", argv[i]);
+      return 2;
+    }
+  }
+  SrPhrase* phrase = NULL;
+  SrError error = {0};
+  if (sr_phrase_read_file(argv[1], &choice, &phrase, &error) != SR_OK) {
+    char text[1200];
+    fprintf(stderr, "%s\n", sr_error_print(&error, text, sizeof(text)));
+    return 1;
+  }
+  Take* const take = take_make(phrase, &plan);
+  const bool done = take && write_sound(argv[2], take) && write_truth(argv[3], take);
+  take_del(take);
+  sr_phrase_del(phrase);
+  return done ? 0 : 1;
+}
