@@ -30,6 +30,9 @@
 /// What a reed and its neighbours explain less of is speech, or something else that moves.
 #define WRITTEN_FIT 0.70
 #define OTHER_FIT 0.76
+/// A cut is mostly attack, which fits its template less.
+#define SHORT_S 0.1
+#define SHORT_FIT 0.57
 /// A reed's pitch does not stray further than this from where it was learnt.
 #define MOST_CENTS 60.0
 /// "About it" reaches so many frames back.
@@ -486,7 +489,8 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended)
   if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
     return false;
   }
-  return ended->event.fit > (written ? WRITTEN_FIT : OTHER_FIT);
+  const double least = written ? (length_s < SHORT_S ? SHORT_FIT : WRITTEN_FIT) : OTHER_FIT;
+  return ended->event.fit > least;
 }
 
 /// Keep a sound until it is pulled.

@@ -40,9 +40,10 @@
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
-/// Tempi that a first step may mean, pulses a minute.
-#define LEAST_BPM 20.0
-#define MOST_BPM 300.0
+/// What a first step costs by the square of how many times it doubles or halves the likely tempo,
+#define COST_UNLIKELY 0.15f
+/// which is the one asked for, the phrase's own, or this, pulses a minute.
+#define LIKELY_BPM 85.0
 /// Steps after which the tempo is sure.
 #define SURE_STEPS 3
 /// So short a sound, s, is hardly a note.
@@ -85,6 +86,7 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
+  double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
 } Aligner;
@@ -158,7 +160,8 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
     const double bpm = 60.0 / (seconds / score * a->pulse);
     to->spw = played;
     to->steps = 1;
-    return bpm < LEAST_BPM || bpm > MOST_BPM ? MOST_TIME : 0.0f;
+    const float octaves = (float)log2(bpm / a->likely_bpm);
+    return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
   const float off = fabsf(logf(played / cell->spw));
   // A hesitation says nothing of the tempo; the first steps are not sure of it yet
@@ -395,6 +398,9 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   Aligner a = {.phrase = phrase, .events = events, .count = count, .settings = settings};
   a.notes = sr_phrase_note_count(phrase);
   a.states = 2 * (a.notes + 1);
+  a.likely_bpm = isfinite(settings->target_bpm)  ? settings->target_bpm
+                 : sr_phrase_tempo(phrase) > 0.0 ? sr_phrase_tempo(phrase)
+                                                 : LIKELY_BPM;
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.now = (Cell*)malloc(a.states * sizeof(Cell));
   a.next = (Cell*)malloc(a.states * sizeof(Cell));

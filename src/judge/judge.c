@@ -13,7 +13,7 @@
 #include <string.h>
 
 /// A take is this phrase if, of the notes it got to, so many are right and in their time,
-#define LEAST_RIGHT 0.6
+#define LEAST_RIGHT 0.65
 /// "in their time" being within this share of the phrase's usual step,
 #define IN_TIME_STEP 0.3
 /// and if not too many other sounds stand between.
@@ -22,6 +22,8 @@
 /// A sound of this length stands by itself; a shorter one must be this near to one.
 #define LONG_SOUND_S 0.07
 #define BY_S 0.12
+/// A sound so far below the usual long one, dB, is none.
+#define FAINT_DB 20.0
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -182,6 +184,34 @@ drop_round(SrAssessment* const assessment, const size_t index)
 }
 
 /**
+   Drop sounds far below what is usual in this take: the room, heard before it was known.
+
+   @return How many are left.
+*/
+static size_t
+drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
+{
+  size_t longs = 0;
+  for (size_t i = 0; i < count; ++i) {
+    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S) {
+      scratch[longs++] = sounds[i].level_db;
+    }
+  }
+  if (longs < 3) {
+    return count;
+  }
+  qsort(scratch, longs, sizeof(double), compare_doubles);
+  const double least = scratch[longs / 2] - FAINT_DB;
+  size_t kept = 0;
+  for (size_t i = 0; i < count; ++i) {
+    if (sounds[i].level_db >= least) {
+      sounds[kept++] = sounds[i];
+    }
+  }
+  return kept;
+}
+
+/**
    Drop short sounds that no longer one stands by: what is left of speech and knocks. A
    cut or a clipped note always has its neighbours.
 
@@ -276,11 +306,13 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
   SrAssessment* const result = (SrAssessment*)calloc(1, sizeof(SrAssessment));
   SrEvent* const sorted = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
   SrEvent* const unheard = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
+  double* const scratch = (double*)calloc(count + 1, sizeof(double));
   SrTake take = {.phrase = phrase,
                  .sounds = sorted,
                  .unheard = unheard,
                  .settings = settings ? settings : &defaults};
-  SrStatus status = result && sorted && unheard ? fill_facts(result, phrase, facts) : SR_NO_MEMORY;
+  SrStatus status =
+      result && sorted && unheard && scratch ? fill_facts(result, phrase, facts) : SR_NO_MEMORY;
   if (status == SR_OK) {
     for (size_t i = 0; i < count; ++i) {
       if (events[i].kind == SR_EVENT_SOUND) {
@@ -291,11 +323,13 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
     }
     qsort(sorted, take.sound_count, sizeof(SrEvent), compare_events);
     qsort(unheard, take.unheard_count, sizeof(SrEvent), compare_events);
+    take.sound_count = drop_faint(sorted, take.sound_count, scratch);
     take.sound_count = drop_flickers(sorted, take.sound_count);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);
   free(unheard);
+  free(scratch);
   if (status == SR_OK && result->round_count == 0) {
     status = SR_NO_MATCH;
   }
