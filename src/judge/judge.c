@@ -14,6 +14,8 @@
 
 /// A take is this phrase if, of the notes it got to, so many are right and in their time,
 #define LEAST_RIGHT 0.65
+/// so many of the whole phrase,
+#define LEAST_WHOLE 0.3
 /// "in their time" being within this share of the phrase's usual step,
 #define IN_TIME_STEP 0.3
 /// and if not too many other sounds stand between.
@@ -167,6 +169,7 @@ is_this_phrase(const SrTake* const take, const SrRound* const round)
     right += note->status == SR_NOTE_PLAYED && on_time;
   }
   return counted > 0 && (double)right >= LEAST_RIGHT * (double)counted &&
+         (double)right >= LEAST_WHOLE * (double)round->note_count &&
          (double)round->extra_count <= MOST_EXTRA * (double)right + 2.0;
 }
 

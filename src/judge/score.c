@@ -32,9 +32,13 @@ sr_score_round(const SrTake* const take, SrRound* const round)
   size_t asked = 0;
   size_t clean = 0;
   size_t onsets = 0;
+  double squares = 0.0;
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
-    onsets += isfinite(note->offset_ms) ? 1 : 0;
+    if (isfinite(note->offset_ms)) {
+      ++onsets;
+      squares += note->offset_ms * note->offset_ms;
+    }
     if (note->has_cut && note->cut.verdict != SR_CUT_STRAY) {
       ++asked;
       clean += note->cut.verdict == SR_CUT_CLEAN;
@@ -48,7 +52,9 @@ sr_score_round(const SrTake* const take, SrRound* const round)
     const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;
     const double noticeable = sr_judge_just_noticeable_ms(step_ms);
     const double quarter = fmax(0.25 * step_ms, noticeable + 1.0);
-    const double over = (pulse->spread_ms - noticeable) / (quarter - noticeable);
+    // A single note far off is left out of the fit, but it was heard all the same
+    const double all_ms = fmax(pulse->spread_ms, sqrt(squares / (double)onsets));
+    const double over = (all_ms - noticeable) / (quarter - noticeable);
     round->scores.evenness = 100.0 * fmin(1.0, fmax(0.0, 1.0 - over));
   }
 }

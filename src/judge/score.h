@@ -14,8 +14,9 @@
    Score a round.
 
    cuts     = 100 * clean cuts / written cuts of notes that were played.
-   evenness = 100 * (1 - (spread - noticeable) / (quarter - noticeable)), kept within
-              0 and 100, where `noticeable` is the just noticeable displacement for
+   evenness = 100 * (1 - (unevenness - noticeable) / (quarter - noticeable)), kept within
+              0 and 100, where `unevenness` is the spread or, if that is more, the root mean
+              square of all offsets, `noticeable` is the just noticeable displacement for
               the round's shortest common step and `quarter` a quarter of that step:
               so far off, a note no longer has a place of its own (common practice,
               no source). From four onsets on.
