@@ -21,9 +21,9 @@ LLVMFuzzerTestOneInput(const uint8_t* const data, const size_t size)
   if (size == 0) {
     return 0;
   }
-  static const SrPhraseChoice choices[] = {
-      {0, 0, 0, 0}, {0, 0, 4, 0}, {0, 1, 2, 0}, {0, 3, 9, 0}, {2, 0, 0, 0}, {0, 0, 0, 'A'},
-      {0, 2, 5, 'B'}};
+  static const SrPhraseChoice choices[] = {{0, 0, 0, 0},  {0, 0, 4, 0}, {0, 1, 2, 0},
+                                           {0, 3, 9, 0},  {2, 0, 0, 0}, {0, 0, 0, 'A'},
+                                           {0, 2, 5, 'B'}};
   // A digit, so that the kept files can be read and written by hand
   const SrPhraseChoice* const choice = &choices[data[0] % (sizeof(choices) / sizeof(choices[0]))];
   const char* const wrong = sr_test_outcome((const char*)data + 1, size - 1, choice, NULL);

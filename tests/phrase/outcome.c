@@ -11,7 +11,10 @@ is_clean_text(const char* text)
   while (*text) {
     const unsigned char lead = (unsigned char)*text;
     const int more = lead < 0x80u ? 0 : lead < 0xE0u ? 1 : lead < 0xF0u ? 2 : 3;
-    unsigned code = more == 0 ? lead : more == 1 ? lead & 0x1Fu : more == 2 ? lead & 0xFu : lead & 7u;
+    unsigned code = more == 0   ? lead
+                    : more == 1 ? lead & 0x1Fu
+                    : more == 2 ? lead & 0xFu
+                                : lead & 7u;
     if (lead < 0x20u || lead == 0x7Fu || (lead >= 0x80u && lead < 0xC0u) || lead > 0xF7u) {
       return false;
     }
