@@ -14,6 +14,8 @@
 
 /// Most digits of a written length.
 #define MOST_LENGTH 1024
+/// Most times a repeat is played; one bit of an unsigned for each.
+#define MOST_TIMES 30
 /// Semitones of C D E F G A B above C.
 static const int NATURAL[7] = {0, 2, 4, 5, 7, 9, 11};
 /// No accidental was written.
@@ -655,7 +657,7 @@ take_endings(SrMusic* const m, unsigned* const endings)
       ++m->at;
       take_number(m, &last);
     }
-    if (first < 1 || last > 30 || last < first) {
+    if (first < 1 || last > MOST_TIMES || last < first) {
       return false;
     }
     for (int i = first; i <= last; ++i) {
@@ -713,6 +715,9 @@ read_bar_line(SrMusic* const m)
     colons_behind = colons_before / 2;
     colons_before = (colons_before + 1) / 2;
     lines = 1;
+  }
+  if (colons_before >= MOST_TIMES) {
+    return fail(m, SR_TOO_LARGE, at, "A repeat is played 30 times at most");
   }
   if (!lines && colons_before) {
     return fail(m, SR_BAD_SYNTAX, at, "A colon needs a bar line beside it");

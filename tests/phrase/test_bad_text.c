@@ -302,6 +302,9 @@ limits(void** const state)
   assert_limit(HEAD "A|", "||:A:", 4000, "|\n", SR_TOO_LARGE, "4096 notes");
   // Deep brackets in an order of parts are cut with the field and must not run out of stack
   assert_limit("X:1\nP:", "(", 100000, "\nK:C\nP:A\nA|\n", SR_BAD_SYNTAX, NULL);
+  assert_limit(HEAD "A", ":", 29, "|\n", SR_OK, NULL);
+  assert_limit(HEAD "A", ":", 30, "|\n", SR_TOO_LARGE, "30 times");
+  assert_limit(HEAD "A", ":", 100000, "\n", SR_TOO_LARGE, "30 times");
   // Lengths that have no common measure
   assert_limit(HEAD, "A/1021A/1019A/1013A/1009A/997", 1, "|\n", SR_TOO_LARGE, "fraction");
   // A file that is too long
