@@ -98,7 +98,7 @@ read_accidental(const char* const text, const size_t size, SrKey* const key)
   if (letter < 0) {
     return 0;
   }
-  key->accidental[letter] = (signed char)value;
+  key->accidental[letter] = value;
   return at + 1;
 }
 

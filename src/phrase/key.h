@@ -13,10 +13,10 @@
 
 /// A key: what each letter means without an accidental.
 typedef struct {
-  signed char accidental[7]; ///< Semitones for C D E F G A B: -2 to 2
-  int octave;                ///< Octaves by which all sounds, octave=
-  int clef;                  ///< Octaves by which it sounds for its clef, treble-8
-  int transpose;             ///< Semitones by which all sounds, transpose=
+  int accidental[7]; ///< Semitones for C D E F G A B: -2 to 2
+  int octave;        ///< Octaves by which all sounds, octave=
+  int clef;          ///< Octaves by which it sounds for its clef, treble-8
+  int transpose;     ///< Semitones by which all sounds, transpose=
 } SrKey;
 
 /**

@@ -18,6 +18,8 @@
 #define MOST_TIMES 30
 /// Semitones of C D E F G A B above C.
 static const int NATURAL[7] = {0, 2, 4, 5, 7, 9, 11};
+/// Letters in all octaves.
+#define HELD 77
 /// No accidental was written.
 #define NOT_WRITTEN 99
 
@@ -44,9 +46,9 @@ struct SrMusicImpl {
   size_t at;
   size_t counted; ///< Bytes of the line whose characters are in `column`
   unsigned column;
-  SrWrittenBar bar;      ///< Being read
-  SrFraction time;       ///< In that bar
-  signed char held[128]; ///< Accidental held to the bar's end, by letter and octave; NOT_WRITTEN
+  SrWrittenBar bar; ///< Being read
+  SrFraction time;  ///< In that bar
+  int held[HELD];   ///< Accidental held to the bar's end, by letter and octave; NOT_WRITTEN
   Waiting waiting;
   SrFraction broken; ///< Factor for the next note after > or <, 1 without
   bool broken_open;  ///< Whether such a note is wanted
@@ -64,7 +66,9 @@ struct SrMusicImpl {
 static void
 forget_accidentals(SrMusic* const m)
 {
-  memset(m->held, NOT_WRITTEN, sizeof(m->held));
+  for (size_t i = 0; i < HELD; ++i) {
+    m->held[i] = NOT_WRITTEN;
+  }
 }
 
 static void
@@ -198,13 +202,13 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
     return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
   }
   const SrKey* const key = &m->reader->fields.key;
-  const size_t slot = (size_t)(pitch->octave * 7 + pitch->letter);
+  const size_t slot = (size_t)pitch->octave * 7 + (size_t)pitch->letter;
   if (pitch->accidental != NOT_WRITTEN) {
     // In a grace too, as abc2midi has it; the standard does not say
     const SrReach reach = m->reader->fields.reach;
     for (size_t octave = 0; octave < 11 && reach != SR_REACH_NOT; ++octave) {
       if (reach == SR_REACH_PITCH || octave == (size_t)pitch->octave) {
-        m->held[octave * 7 + (size_t)pitch->letter] = (signed char)pitch->accidental;
+        m->held[octave * 7 + (size_t)pitch->letter] = pitch->accidental;
       }
     }
   } else if (m->tie_open && !grace && pitch->letter == m->tie_pitch.letter &&
@@ -702,9 +706,7 @@ read_bar_line(SrMusic* const m)
       } else {
         ++colons_before;
       }
-    } else if (c == ']' && lines) {
-      thick = true;
-    } else if (c == '[' && bracket_is_bar(m, 0) && peek(m, 1) == '|') {
+    } else if ((c == ']' && lines) || (c == '[' && peek(m, 1) == '|')) {
       thick = true;
     } else {
       break;

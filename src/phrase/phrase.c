@@ -24,6 +24,7 @@ struct SrPhraseImpl {
 
 struct SrTuneListImpl {
   SrTuneEntry* entries;
+  char** titles; ///< What the entries point to
   size_t count;
   size_t size;
 };
@@ -433,8 +434,9 @@ sr_tune_list_del(SrTuneList* const list)
 {
   if (list) {
     for (size_t i = 0; i < list->count; ++i) {
-      free((char*)(uintptr_t)list->entries[i].title);
+      free(list->titles[i]);
     }
+    free(list->titles);
     free(list->entries);
     free(list);
   }
@@ -462,12 +464,18 @@ add_entry(SrTuneList* const list, const int number, const unsigned line)
       return false;
     }
     list->entries = more;
+    char** const titles = (char**)realloc(list->titles, size * sizeof(char*));
+    if (!titles) {
+      return false;
+    }
+    list->titles = titles;
     list->size = size;
   }
   char* const title = (char*)calloc(1, SR_TUNE_TEXT_SIZE);
   if (!title) {
     return false;
   }
+  list->titles[list->count] = title;
   list->entries[list->count++] = (SrTuneEntry){number, title, line};
   return true;
 }
@@ -492,7 +500,7 @@ sr_tune_list_read(const char* const path, SrTuneList** const list, SrError* cons
     if (is_tune_start(&line, &index)) {
       enough = add_entry(result, index, number);
     } else if (result->count && line.size > 2 && line.text[0] == 'T' && line.text[1] == ':') {
-      char* const title = (char*)(uintptr_t)result->entries[result->count - 1].title;
+      char* const title = result->titles[result->count - 1];
       if (!title[0]) {
         sr_line_copy(line.text + 2, line.size - 2, title, SR_TUNE_TEXT_SIZE);
       }

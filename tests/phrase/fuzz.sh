@@ -16,7 +16,6 @@ corpus=${2:-$work/corpus}
 mkdir -p "$corpus" "$work/found"
 cp "$root"/testdata/abc/corpus/* "$corpus"/
 
-# shellcheck disable=SC2086
 ${CC_FUZZ:-clang} -std=c11 -D_GNU_SOURCE -g -O1 -fno-omit-frame-pointer \
   -fsanitize=fuzzer,address,undefined -fno-sanitize-recover=all \
   -I"$root/include" -I"$root/src" \
