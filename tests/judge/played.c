@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "played.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+SrPhrase*
+played_phrase(const char* const abc)
+{
+  SrPhrase* phrase = NULL;
+  SrError error = {0};
+  if (sr_phrase_read_text(abc, strlen(abc), "test", NULL, &phrase, &error) != SR_OK) {
+    fail_msg("%s", error.message);
+  }
+  return phrase;
+}
+
+SrEvent*
+played_add(Played* const played,
+           const int midi,
+           const double onset_s,
+           const double end_s,
+           const double fall_db)
+{
+  assert_true(played->count < MOST_PLAYED);
+  SrEvent* const event = &played->events[played->count++];
+  *event = (SrEvent){.kind = SR_EVENT_SOUND,
+                     .onset_s = onset_s,
+                     .end_s = end_s,
+                     .midi = midi,
+                     .frequency_hz = sr_judge_frequency_hz(midi, 440.0),
+                     .level_db = -18.0,
+                     .fall_db = fall_db,
+                     .phase_kept = (double)NAN,
+                     .fit = 0.95};
+  return event;
+}
+
+double
+played_round(Played* const played, const SrPhrase* const phrase, const double zero_s, const double spw)
+{
+  double end_s = zero_s;
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    const bool again = i && sr_phrase_note(phrase, i - 1)->midi == note->midi;
+    double onset_s = zero_s + sr_fraction_value(note->start) * spw;
+    end_s = onset_s + sr_fraction_value(note->length) * spw;
+    if (note->cut_midi >= 0) {
+      played_add(played, note->cut_midi, onset_s, onset_s + 0.03, (double)NAN);
+      onset_s += 0.03;
+    }
+    played_add(played, note->midi, onset_s, end_s, again ? 30.0 : (double)NAN);
+  }
+  return end_s;
+}
+
+SrAssessment*
+played_judge(const Played* const played, const SrPhrase* const phrase, SrStatus* const status)
+{
+  const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
+  SrAssessment* assessment = NULL;
+  *status =
+      sr_judge_take(phrase, played->events, played->count, &facts, NULL, &assessment, NULL);
+  return assessment;
+}
