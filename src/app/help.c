@@ -71,7 +71,7 @@ const char sr_help_assess[] =
     "  steadyreed assess jig.abc class/*.flac --csv -o class.csv\n"
     "  steadyreed assess tunes.abc take.ogg --tune 12 --json\n"
     "\n"
-    "For a take that can be judged well: the microphone a metre away, no overdrive,\n"
+    "For a take that can be judged well: the microphone some 30 cm away, no overdrive,\n"
     "a second of quiet before the first note, the click on headphones if any.\n"
     "\n"
     "Reading the screen: \"spread\" is how far notes scatter about your own beat; under\n"

@@ -27,6 +27,7 @@ typedef struct {
   const SrRound* round;
   Candidate candidates[MOST_CANDIDATES];
   size_t count;
+  char place[24]; ///< What place() gave
 } Adviser;
 
 static void say(Adviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
@@ -43,6 +44,18 @@ say(Adviser* const a, const double weight, const char* const format, ...)
   va_start(arguments, format);
   vsnprintf(candidate->text, sizeof(candidate->text), format, arguments);
   va_end(arguments);
+}
+
+/// Where a line is about; good until the next call.
+static const char*
+place(Adviser* const a, const int bar)
+{
+  if (bar > 0) {
+    snprintf(a->place, sizeof(a->place), "bar %d", bar);
+  } else {
+    snprintf(a->place, sizeof(a->place), "pickup");
+  }
+  return a->place;
 }
 
 static const char*
@@ -109,35 +122,36 @@ advise_on_cuts(Adviser* const a)
     name_note(a, i - 1, name, sizeof(name));
     if (isfinite(note->cut.onset_s)) {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "bar %d: %s never let go before the cut%s; lift it as the cutting finger taps", note->bar,
-          name, again(counts[SR_CUT_JOINED]));
+          "%s: %s never let go before the cut%s; lift it as the cutting finger taps",
+          place(a, note->bar), name, again(counts[SR_CUT_JOINED]));
     } else {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "bar %d: %s ran into the next one, with no cut heard%s; lift the finger and tap the cut",
-          note->bar, name, again(counts[SR_CUT_JOINED]));
+          "%s: %s ran into the next one, with no cut heard%s; lift the finger and tap the cut",
+          place(a, note->bar), name, again(counts[SR_CUT_JOINED]));
     }
   }
   if (counts[SR_CUT_LONG]) {
     const size_t i = worst[SR_CUT_LONG];
     name_note(a, i, name, sizeof(name));
     say(a, 1.0 * (double)counts[SR_CUT_LONG],
-        "bar %d: the cut onto %s lasted %.0f ms and was heard as a note%s; only flick the button",
-        a->round->notes[i].bar, name, a->round->notes[i].cut.length_ms, again(counts[SR_CUT_LONG]));
+        "%s: the cut onto %s lasted %.0f ms and was heard as a note%s; only flick the button",
+        place(a, a->round->notes[i].bar), name, a->round->notes[i].cut.length_ms,
+        again(counts[SR_CUT_LONG]));
   }
   if (counts[SR_CUT_ABSENT]) {
     const size_t i = worst[SR_CUT_ABSENT];
     name_note(a, i, name, sizeof(name));
     say(a, 0.8 * (double)counts[SR_CUT_ABSENT],
-        "bar %d: no cut was heard before %s%s; the notes are apart, so only add the tap",
-        a->round->notes[i].bar, name, again(counts[SR_CUT_ABSENT]));
+        "%s: no cut was heard before %s%s; the notes are apart, so only add the tap",
+        place(a, a->round->notes[i].bar), name, again(counts[SR_CUT_ABSENT]));
   }
   // Repeated notes that ran together where no cut is written
   for (size_t i = 1; i < a->round->note_count; ++i) {
     const SrNoteVerdict* const note = &a->round->notes[i];
     if (note->joined == SR_YES && !note->has_cut) {
       name_note(a, i - 1, name, sizeof(name));
-      say(a, 1.0, "bar %d: %s ran into the next one; lift between them, or part them with a cut",
-          note->bar, name);
+      say(a, 1.0, "%s: %s ran into the next one; lift between them, or part them with a cut",
+          place(a, note->bar), name);
       break;
     }
   }
@@ -170,15 +184,15 @@ advise_on_notes(Adviser* const a)
     const int step = note->heard_midi - note->midi;
     name_note(a, first_wrong, name, sizeof(name));
     say(a, 1.5 * (double)wrong,
-        "bar %d: another note stood for %s, %d semitone%s %s%s; find its button slowly, then go on",
-        note->bar, name, abs(step), abs(step) == 1 ? "" : "s", step > 0 ? "higher" : "lower",
-        again(wrong));
+        "%s: another note stood for %s, %d semitone%s %s%s; find its button slowly, then go on",
+        place(a, note->bar), name, abs(step), abs(step) == 1 ? "" : "s",
+        step > 0 ? "higher" : "lower", again(wrong));
   }
   if (missed) {
     name_note(a, first_missed, name, sizeof(name));
     say(a, 1.4 * (double)missed,
-        "bar %d: %s was not heard%s; play that bar alone until it speaks each time",
-        a->round->notes[first_missed].bar, name, again(missed));
+        "%s: %s was not heard%s; play that bar alone until it speaks each time",
+        place(a, a->round->notes[first_missed].bar), name, again(missed));
   }
 }
 
@@ -191,18 +205,16 @@ advise_on_flow(Adviser* const a)
     name_note(a, slip->note_index, name, sizeof(name));
     switch (slip->kind) {
     case SR_SLIP_HESITATION:
-      say(a, 1.3,
-          "bar %d: you waited %.1f s before %s; join the bar before and this one at half speed",
-          slip->bar, slip->wait_s, name);
+      say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
+          place(a, slip->bar), slip->wait_s, name);
       break;
     case SR_SLIP_RESTART:
-      say(a, 1.1,
-          "bar %d: you went back to %s; play from a bar before to a bar behind it a few times",
-          slip->bar, name);
+      say(a, 1.1, "%s: you went back to %s; play from a bar before to a bar behind it a few times",
+          place(a, slip->bar), name);
       break;
     case SR_SLIP_STOPPED:
-      say(a, 1.3, "bar %d: you stopped after %s; take up the tune a bar before that", slip->bar,
-          name);
+      say(a, 1.3, "%s: you stopped after %s; take up the tune a bar before that",
+          place(a, slip->bar), name);
       break;
     case SR_SLIP_FALSE_START:
     default:
@@ -235,8 +247,8 @@ advise_on_rhythm(Adviser* const a)
     name_note(a, worst, name, sizeof(name));
     const double offset = a->round->notes[worst].offset_ms;
     say(a, (100.0 - a->round->scores.evenness) / 25.0,
-        "bar %d: %s came %.0f ms %s, the most uneven of this round; tap the pulse through that bar",
-        a->round->notes[worst].bar, name, fabs(offset), offset > 0.0 ? "late" : "early");
+        "%s: %s came %.0f ms %s, the most uneven of this round; tap the pulse through that bar",
+        place(a, a->round->notes[worst].bar), name, fabs(offset), offset > 0.0 ? "late" : "early");
   }
   if (fabs(pulse->drift_percent) > 4.0) {
     say(a, fabs(pulse->drift_percent) / 6.0,

@@ -26,6 +26,10 @@
 #define BY_S 0.12
 /// A sound so far below the usual long one, dB, is none.
 #define FAINT_DB 20.0
+/// … or, since the ear adds up what it gets over some tenths of a second, a sound of this length so
+/// far below it.
+#define BRIEF_S 0.012
+#define BRIEF_DB 14.0
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -204,10 +208,11 @@ drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
     return count;
   }
   qsort(scratch, longs, sizeof(double), compare_doubles);
-  const double least = scratch[longs / 2] - FAINT_DB;
+  const double usual_db = scratch[longs / 2];
   size_t kept = 0;
   for (size_t i = 0; i < count; ++i) {
-    if (sounds[i].level_db >= least) {
+    const bool brief = sounds[i].end_s - sounds[i].onset_s < BRIEF_S;
+    if (sounds[i].level_db >= usual_db - (brief ? BRIEF_DB : FAINT_DB)) {
       sounds[kept++] = sounds[i];
     }
   }

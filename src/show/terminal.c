@@ -693,7 +693,8 @@ write_head(const Screen* const screen)
     const double cents = 1200.0 * log2(assessment->reference_hz / 440.0);
     append_words(line, "; the box's A is %.1f Hz", assessment->reference_hz);
     if (fabs(cents) >= 1.0) {
-      append_words(line, " (%.0f cents %s 440)", fabs(cents), cents > 0.0 ? "over" : "under");
+      append_words(line, " (%.0f cent%s %s 440)", fabs(cents), fabs(cents) < 1.5 ? "" : "s",
+                   cents > 0.0 ? "over" : "under");
     }
   }
   write_line(screen, 0, 2, "%s", line);

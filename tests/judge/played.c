@@ -23,10 +23,7 @@ played_phrase(const char* const abc)
 }
 
 SrEvent*
-played_add(Played* const played,
-           const int midi,
-           const double onset_s,
-           const double end_s,
+played_add(Played* const played, const int midi, const double onset_s, const double end_s,
            const double fall_db)
 {
   assert_true(played->count < MOST_PLAYED);
@@ -44,7 +41,8 @@ played_add(Played* const played,
 }
 
 double
-played_round(Played* const played, const SrPhrase* const phrase, const double zero_s, const double spw)
+played_round(Played* const played, const SrPhrase* const phrase, const double zero_s,
+             const double spw)
 {
   double end_s = zero_s;
   for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
@@ -66,7 +64,6 @@ played_judge(const Played* const played, const SrPhrase* const phrase, SrStatus*
 {
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
   SrAssessment* assessment = NULL;
-  *status =
-      sr_judge_take(phrase, played->events, played->count, &facts, NULL, &assessment, NULL);
+  *status = sr_judge_take(phrase, played->events, played->count, &facts, NULL, &assessment, NULL);
   return assessment;
 }
