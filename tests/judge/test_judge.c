@@ -1,0 +1,662 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Verdicts on events as a perfect ear would give them, one fault at a time. What makes a
+// cut long or joined is common practice without a source; the tempi and offsets are exact by
+// construction.
+
+#include "played.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+/// At 80 pulses a minute a quaver is 0.25 s and a whole note 2 s.
+#define SPW 2.0
+#define QUAVER_S 0.25
+
+static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                          "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
+/// Of the jig: notes, cuts, and places of some notes.
+enum { NOTES = 22, CUTS = 6, FIRST_CUT_NOTE = 1, PLAIN_REPEAT = 2, LONE_NOTE = 12 };
+
+static SrPhrase* phrase;
+static Played played;
+static SrStatus status;
+
+static int
+begin(void** const state)
+{
+  (void)state;
+  phrase = played_phrase(jig);
+  played.count = 0;
+  return sr_phrase_note_count(phrase) == NOTES ? 0 : -1;
+}
+
+static int
+end(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  return 0;
+}
+
+/// Index of the event of note `note` of a round made by played_round() from `first` on.
+static size_t
+event_of(const size_t first, const size_t note)
+{
+  size_t event = first;
+  for (size_t i = 0; i <= note; ++i) {
+    event += sr_phrase_note(phrase, i)->cut_midi >= 0 ? 2 : 1;
+  }
+  return event - 1;
+}
+
+static void
+remove_event(const size_t index)
+{
+  memmove(&played.events[index], &played.events[index + 1],
+          (played.count - index - 1) * sizeof(SrEvent));
+  --played.count;
+}
+
+static SrAssessment*
+judge_well(const size_t rounds)
+{
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  assert_int_equal(assessment->round_count, rounds);
+  for (size_t r = 0; r < rounds; ++r) {
+    assert_int_equal(assessment->rounds[r].note_count, NOTES);
+  }
+  return assessment;
+}
+
+static size_t
+count_status(const SrRound* const round, const SrNoteStatus wanted)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    count += round->notes[i].status == wanted;
+  }
+  return count;
+}
+
+static size_t
+count_cuts(const SrRound* const round, const SrCutVerdict wanted)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    count += round->notes[i].has_cut && round->notes[i].cut.verdict == wanted;
+  }
+  return count;
+}
+
+static bool
+has_slip(const SrRound* const round, const SrSlipKind kind)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == kind) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Everything but `fault`'s note is as it should be.
+static void
+check_only_fault(const SrRound* const round, const size_t fault)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    if (i == fault) {
+      continue;
+    }
+    assert_int_equal(note->status, SR_NOTE_PLAYED);
+    assert_int_equal(note->has_cut, sr_phrase_note(phrase, i)->cut_midi >= 0);
+    if (note->has_cut) {
+      assert_int_equal(note->cut.verdict, SR_CUT_CLEAN);
+    }
+  }
+}
+
+static void
+clean_round(void** const state)
+{
+  (void)state;
+  const double end_s = played_round(&played, phrase, 1.0, SPW);
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, SIZE_MAX);
+  assert_int_equal(count_cuts(round, SR_CUT_CLEAN), CUTS);
+  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->slip_count, 0);
+  assert_true(fabs(round->start_s - 1.0) < 1e-6);
+  assert_true(fabs(round->end_s - end_s) < 1e-6);
+  assert_true(fabs(round->pulse.played_bpm - 80.0) < 0.01);
+  assert_true(fabs(round->pulse.drift_percent) < 0.01);
+  assert_true(round->pulse.spread_ms < 0.01);
+  assert_int_equal(round->pulse.lilt_count, 3);
+  for (size_t i = 0; i < 3; ++i) {
+    assert_true(fabs(round->pulse.lilt[i] - 1.0) < 1e-4);
+  }
+  assert_true(fabs(round->scores.cuts - 100.0) < 1e-9);
+  assert_true(fabs(round->scores.evenness - 100.0) < 1e-9);
+  assert_true(isnan(round->scores.air));
+  assert_true(fabs(assessment->reference_hz - 440.0) < 1e-6);
+  assert_true(round->advice_count >= 1);
+  sr_assessment_del(assessment);
+}
+
+/// The length is from the cut's own start to where the note takes over.
+static void
+long_cut(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, FIRST_CUT_NOTE)];
+  note->onset_s = note[-1].onset_s + 0.09;
+  note[-1].end_s = note->onset_s;
+  SrAssessment* const assessment = judge_well(1);
+  const SrNoteVerdict* const verdict = &assessment->rounds[0].notes[FIRST_CUT_NOTE];
+  check_only_fault(&assessment->rounds[0], FIRST_CUT_NOTE);
+  assert_int_equal(verdict->status, SR_NOTE_PLAYED);
+  assert_int_equal(verdict->cut.verdict, SR_CUT_LONG);
+  assert_true(fabs(verdict->cut.length_ms - 90.0) < 0.01);
+  assert_true(fabs(assessment->rounds[0].scores.cuts - 100.0 * 5.0 / 6.0) < 1e-6);
+  assert_non_null(strstr(assessment->rounds[0].advice[0], "bar 1"));
+  assert_non_null(strstr(assessment->rounds[0].advice[0], "90 ms"));
+  sr_assessment_del(assessment);
+}
+
+/// The cut lies on top of one sound that never let go; no other time is known.
+static void
+joined_on_top(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t event = event_of(0, FIRST_CUT_NOTE);
+  played.events[event - 2].end_s = played.events[event].end_s;
+  remove_event(event);
+  SrAssessment* const assessment = judge_well(1);
+  const SrNoteVerdict* const verdict = &assessment->rounds[0].notes[FIRST_CUT_NOTE];
+  check_only_fault(&assessment->rounds[0], FIRST_CUT_NOTE);
+  assert_int_equal(verdict->joined, SR_YES);
+  assert_int_equal(verdict->cut.verdict, SR_CUT_JOINED);
+  assert_int_equal(count_cuts(&assessment->rounds[0], SR_CUT_CLEAN), CUTS - 1);
+  assert_non_null(strstr(assessment->rounds[0].advice[0], "let go"));
+  sr_assessment_del(assessment);
+}
+
+/// One drone and nothing tapped.
+static void
+joined_bare(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t event = event_of(0, FIRST_CUT_NOTE);
+  played.events[event - 2].end_s = played.events[event].end_s;
+  remove_event(event);
+  remove_event(event - 1);
+  SrAssessment* const assessment = judge_well(1);
+  const SrNoteVerdict* const verdict = &assessment->rounds[0].notes[FIRST_CUT_NOTE];
+  check_only_fault(&assessment->rounds[0], FIRST_CUT_NOTE);
+  assert_int_equal(verdict->joined, SR_YES);
+  assert_int_equal(verdict->cut.verdict, SR_CUT_JOINED);
+  assert_int_equal(verdict->cut.midi, -1);
+  sr_assessment_del(assessment);
+}
+
+/// The note fell a little, by less than the setting, under its cut.
+static void
+joined_by_fall(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.events[event_of(0, FIRST_CUT_NOTE)].fall_db = 4.0;
+  SrAssessment* assessment = judge_well(1);
+  assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.verdict, SR_CUT_JOINED);
+  assert_true(fabs(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.fall_db - 4.0) < 1e-9);
+  sr_assessment_del(assessment);
+  // As little, but it spoke anew
+  played.events[event_of(0, FIRST_CUT_NOTE)].phase_kept = -0.2;
+  assessment = judge_well(1);
+  assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.verdict, SR_CUT_CLEAN);
+  sr_assessment_del(assessment);
+}
+
+/// Separated, but nothing tapped.
+static void
+absent_cut(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t event = event_of(0, FIRST_CUT_NOTE);
+  played.events[event].onset_s = played.events[event - 1].onset_s;
+  played.events[event - 2].end_s -= 0.04;
+  remove_event(event - 1);
+  SrAssessment* const assessment = judge_well(1);
+  check_only_fault(&assessment->rounds[0], FIRST_CUT_NOTE);
+  assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.verdict, SR_CUT_ABSENT);
+  assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].joined, SR_NO);
+  sr_assessment_del(assessment);
+}
+
+/// A cut where none is written is told and costs nothing.
+static void
+stray_cut(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, PLAIN_REPEAT)];
+  played_add(&played, note->midi + 3, note->onset_s, note->onset_s + 0.03, (double)NAN);
+  note->onset_s += 0.03;
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(round->notes[PLAIN_REPEAT].status, SR_NOTE_PLAYED);
+  assert_true(round->notes[PLAIN_REPEAT].has_cut);
+  assert_int_equal(round->notes[PLAIN_REPEAT].cut.verdict, SR_CUT_STRAY);
+  assert_int_equal(round->extra_count, 0);
+  assert_true(fabs(round->scores.cuts - 100.0) < 1e-9);
+  sr_assessment_del(assessment);
+}
+
+static void
+missed_note(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  remove_event(event_of(0, LONE_NOTE));
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, LONE_NOTE);
+  assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_MISSED);
+  assert_true(isnan(round->notes[LONE_NOTE].onset_s));
+  assert_int_equal(round->notes[LONE_NOTE].heard_midi, -1);
+  assert_true(round->pulse.spread_ms < 0.01);
+  sr_assessment_del(assessment);
+}
+
+static void
+wrong_note(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, LONE_NOTE)];
+  const int heard = note->midi + 5;
+  note->midi = heard;
+  note->frequency_hz = sr_judge_frequency_hz(heard, 440.0);
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, LONE_NOTE);
+  assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
+  assert_int_equal(round->notes[LONE_NOTE].heard_midi, heard);
+  assert_int_equal(round->extra_count, 0);
+  sr_assessment_del(assessment);
+}
+
+/// The microphone failed: nobody missed anything.
+static void
+unheard_note(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, LONE_NOTE)];
+  note->kind = SR_EVENT_UNHEARD;
+  note->midi = -1;
+  note->onset_s -= 0.02;
+  SrAssessment* const assessment = judge_well(1);
+  assert_int_equal(assessment->rounds[0].notes[LONE_NOTE].status, SR_NOTE_UNHEARD);
+  assert_int_equal(count_status(&assessment->rounds[0], SR_NOTE_MISSED), 0);
+  sr_assessment_del(assessment);
+}
+
+static void
+extra_note(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, LONE_NOTE)];
+  const double onset_s = note->onset_s + 0.13;
+  note->end_s = onset_s;
+  played_add(&played, 85, onset_s, onset_s + 0.12, (double)NAN);
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, SIZE_MAX);
+  assert_int_equal(round->extra_count, 1);
+  assert_int_equal(round->extra[0].midi, 85);
+  assert_true(fabs(round->extra[0].onset_s - onset_s) < 1e-9);
+  sr_assessment_del(assessment);
+}
+
+/// An octave under the melody is the accompaniment of the style, no extra note.
+static void
+octaves_under(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t count = played.count;
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const note = &played.events[i];
+    if (note->end_s - note->onset_s > 0.1) {
+      played_add(&played, note->midi - 12, note->onset_s + 0.004, note->end_s, note->fall_db);
+    }
+  }
+  SrAssessment* const assessment = judge_well(1);
+  check_only_fault(&assessment->rounds[0], SIZE_MAX);
+  assert_int_equal(assessment->rounds[0].extra_count, 0);
+  sr_assessment_del(assessment);
+}
+
+/// One note late by 40 ms is told, in its place, and costs evenness.
+static void
+late_note(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.events[event_of(0, LONE_NOTE)].onset_s += 0.04;
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_true(fabs(round->notes[LONE_NOTE].offset_ms - 40.0) < 3.0);
+  for (size_t i = 0; i < NOTES; ++i) {
+    assert_true(i == LONE_NOTE || fabs(round->notes[i].offset_ms) < 4.0);
+  }
+  assert_true(round->scores.evenness < 100.0);
+  sr_assessment_del(assessment);
+}
+
+/// A constant lilt is style: it is told exactly and costs nothing.
+static void
+constant_lilt(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  size_t event = 0;
+  for (size_t i = 0; i < NOTES; ++i) {
+    const bool cut = sr_phrase_note(phrase, i)->cut_midi >= 0;
+    const double at = sr_fraction_value(sr_phrase_note(phrase, i)->start) * 8.0;
+    const long place = lround(at) % 3;
+    const double later_s = place == 1 ? 0.03 : place == 2 ? 0.02 : 0.0;
+    played.events[event].onset_s += later_s;
+    if (cut) {
+      played.events[event].end_s += later_s;
+      played.events[++event].onset_s += later_s;
+    }
+    ++event;
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrPulse* const pulse = &assessment->rounds[0].pulse;
+  assert_int_equal(pulse->lilt_count, 3);
+  // 280, 240 and 230 ms of a pulse of 750
+  assert_true(fabs(pulse->lilt[0] - 280.0 / 250.0) < 0.005);
+  assert_true(fabs(pulse->lilt[1] - 240.0 / 250.0) < 0.005);
+  assert_true(fabs(pulse->lilt[2] - 230.0 / 250.0) < 0.005);
+  assert_true(pulse->spread_ms < 1.0);
+  assert_true(assessment->rounds[0].scores.evenness > 99.0);
+  sr_assessment_del(assessment);
+}
+
+/// From 76 to 84 pulses a minute, in even steps of a second's share.
+static void
+drift(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 0.0, SPW);
+  // A tempo that rises in a straight line over the pulses played: t(x) = a x + b x^2
+  for (size_t i = 0; i < played.count; ++i) {
+    double* const times[] = {&played.events[i].onset_s, &played.events[i].end_s};
+    for (size_t j = 0; j < 2; ++j) {
+      const double pulses = *times[j] * 80.0 / 60.0;
+      *times[j] = 1.0 + pulses * 60.0 / 76.0 - pulses * pulses * (60.0 / 76.0 - 60.0 / 84.0) / 16.0;
+    }
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrPulse* const pulse = &assessment->rounds[0].pulse;
+  // The last onset stands at pulse 7 of 8: there the tempo is 82.9
+  assert_true(fabs(pulse->drift_percent - 100.0 * (82.9 / 76.0 - 1.0)) < 1.0);
+  assert_true(pulse->spread_ms < 1.0);
+  sr_assessment_del(assessment);
+}
+
+static void
+two_rounds(void** const state)
+{
+  (void)state;
+  const double end_s = played_round(&played, phrase, 1.0, SPW);
+  const size_t second = played.count;
+  played_round(&played, phrase, end_s + 1.7, 0.9 * SPW);
+  remove_event(event_of(second, LONE_NOTE));
+  SrAssessment* const assessment = judge_well(2);
+  check_only_fault(&assessment->rounds[0], SIZE_MAX);
+  check_only_fault(&assessment->rounds[1], LONE_NOTE);
+  assert_true(fabs(assessment->rounds[0].pulse.played_bpm - 80.0) < 0.01);
+  assert_true(fabs(assessment->rounds[1].pulse.played_bpm - 80.0 / 0.9) < 0.01);
+  sr_assessment_del(assessment);
+}
+
+/// Four notes, a breath, and again from the start: one round with a slip.
+static void
+false_start(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.count = event_of(0, 3) + 1;
+  played_round(&played, phrase, 3.5, SPW);
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, SIZE_MAX);
+  assert_true(has_slip(round, SR_SLIP_FALSE_START));
+  assert_true(round->pulse.spread_ms < 0.1);
+  sr_assessment_del(assessment);
+}
+
+/// Broke off in bar 3, went back to its start, and on to the end.
+static void
+restart(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t back = event_of(0, LONE_NOTE);
+  const size_t broke = event_of(0, LONE_NOTE + 2);
+  SrEvent again[MOST_PLAYED / 8];
+  const size_t rest = played.count - back;
+  assert_true(rest < sizeof(again) / sizeof(again[0]));
+  memcpy(again, &played.events[back], rest * sizeof(SrEvent));
+  played.count = broke + 1;
+  for (size_t i = 0; i < rest; ++i) {
+    SrEvent event = again[i];
+    event.onset_s += 4.0 * QUAVER_S;
+    event.end_s += 4.0 * QUAVER_S;
+    played.events[played.count++] = event;
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(count_status(round, SR_NOTE_PLAYED), NOTES);
+  assert_int_equal(count_cuts(round, SR_CUT_CLEAN), CUTS);
+  assert_true(has_slip(round, SR_SLIP_RESTART));
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == SR_SLIP_RESTART) {
+      assert_int_equal(round->slips[i].note_index, LONE_NOTE);
+      assert_int_equal(round->slips[i].bar, 3);
+    }
+  }
+  sr_assessment_del(assessment);
+}
+
+/// A wait before a note is one slip, and the notes behind it are not all late.
+static void
+hesitation(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  for (size_t i = event_of(0, LONE_NOTE); i < played.count; ++i) {
+    played.events[i].onset_s += 0.6;
+    played.events[i].end_s += 0.6;
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, SIZE_MAX);
+  assert_int_equal(round->slip_count, 1);
+  assert_int_equal(round->slips[0].kind, SR_SLIP_HESITATION);
+  assert_int_equal(round->slips[0].note_index, LONE_NOTE);
+  assert_true(fabs(round->slips[0].wait_s - 0.6) < 0.01);
+  assert_true(round->pulse.spread_ms < 1.0);
+  sr_assessment_del(assessment);
+}
+
+/// What was never reached is missed, and where it stopped is told.
+static void
+stopped(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.count = event_of(0, LONE_NOTE) + 1;
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(count_status(round, SR_NOTE_PLAYED), LONE_NOTE + 1);
+  assert_true(has_slip(round, SR_SLIP_STOPPED));
+  sr_assessment_del(assessment);
+}
+
+static void
+another_tune(void** const state)
+{
+  (void)state;
+  static const int scale[] = {60, 64, 67, 72, 76, 79, 72, 67, 60, 65, 69, 77, 81, 77, 69, 65};
+  for (size_t i = 0; i < 48; ++i) {
+    const double onset_s = 1.0 + 0.3 * (double)i;
+    played_add(&played, scale[i % 16], onset_s, onset_s + 0.3, (double)NAN);
+  }
+  assert_null(played_judge(&played, phrase, &status));
+  assert_int_equal(status, SR_NO_MATCH);
+}
+
+static void
+nothing(void** const state)
+{
+  (void)state;
+  assert_null(played_judge(&played, phrase, &status));
+  assert_int_equal(status, SR_NOTHING_HEARD);
+  played_add(&played, -1, 0.0, 5.0, (double)NAN)->kind = SR_EVENT_UNHEARD;
+  assert_null(played_judge(&played, phrase, &status));
+  assert_int_equal(status, SR_NOTHING_HEARD);
+}
+
+/// Events may come in any order.
+static void
+any_order(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.events[event_of(0, LONE_NOTE)].onset_s += 0.02;
+  SrAssessment* const one = judge_well(1);
+  uint32_t random = 1;
+  for (size_t i = played.count; i-- > 1;) {
+    random = random * 1664525u + 1013904223u;
+    const size_t j = (random >> 8) % (i + 1);
+    const SrEvent event = played.events[i];
+    played.events[i] = played.events[j];
+    played.events[j] = event;
+  }
+  SrAssessment* const two = judge_well(1);
+  for (size_t i = 0; i < NOTES; ++i) {
+    const SrNoteVerdict* const a = &one->rounds[0].notes[i];
+    const SrNoteVerdict* const b = &two->rounds[0].notes[i];
+    assert_int_equal(a->status, b->status);
+    assert_memory_equal(&a->onset_s, &b->onset_s, sizeof(double));
+    assert_memory_equal(&a->offset_ms, &b->offset_ms, sizeof(double));
+    assert_int_equal(a->cut.verdict, b->cut.verdict);
+  }
+  sr_assessment_del(one);
+  sr_assessment_del(two);
+}
+
+/// A box a quarter of a semitone low is in tune with itself; one reed off is not.
+static void
+tuning(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  for (size_t i = 0; i < played.count; ++i) {
+    const double cents = played.events[i].midi == 71 ? 12.0 : 0.0;
+    played.events[i].frequency_hz =
+        sr_judge_frequency_hz(played.events[i].midi + cents / 100.0, 433.7);
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_true(fabs(1200.0 * log2(assessment->reference_hz / 433.7)) < 3.0);
+  double others = 0.0;
+  double one = 0.0;
+  for (size_t i = 0; i < NOTES; ++i) {
+    *(round->notes[i].midi == 71 ? &one : &others) = round->notes[i].cents;
+  }
+  assert_true(fabs(one - others - 12.0) < 0.1);
+  sr_assessment_del(assessment);
+}
+
+/// A click asked for is compared with, and a free tempo is not.
+static void
+target_tempo(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrJudgeSettings settings = sr_judge_settings_default();
+  const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
+  SrAssessment* assessment = NULL;
+  settings.target_bpm = 78.0;
+  settings.long_cut_ms = 25.0;
+  assert_int_equal(
+      sr_judge_take(phrase, played.events, played.count, &facts, &settings, &assessment, NULL),
+      SR_OK);
+  assert_true(fabs(assessment->rounds[0].pulse.target_bpm - 78.0) < 1e-9);
+  assert_true(fabs(assessment->rounds[0].pulse.played_bpm - 80.0) < 0.01);
+  assert_int_equal(count_cuts(&assessment->rounds[0], SR_CUT_LONG), CUTS);
+  sr_assessment_del(assessment);
+  assessment = judge_well(1);
+  assert_true(isnan(assessment->rounds[0].pulse.target_bpm));
+  sr_assessment_del(assessment);
+}
+
+/// The place of a fault before the first whole bar is called a pickup.
+static void
+pickup_in_advice(void** const state)
+{
+  (void)state;
+  SrPhrase* const tune = played_phrase("X:1\nT:From the Door\nM:4/4\nL:1/8\nQ:1/4=100\nK:G\n"
+                                       "G{B}G|BdBd gdBd|ecAF G2G2|]\n");
+  Played other = {0};
+  played_round(&other, tune, 1.0, 2.4);
+  other.events[2].onset_s = other.events[1].onset_s + 0.1;
+  other.events[1].end_s = other.events[2].onset_s;
+  SrAssessment* const assessment = played_judge(&other, tune, &status);
+  assert_int_equal(status, SR_OK);
+  assert_int_equal(assessment->rounds[0].notes[1].cut.verdict, SR_CUT_LONG);
+  assert_non_null(strstr(assessment->rounds[0].advice[0], "pickup: "));
+  sr_assessment_del(assessment);
+  sr_phrase_del(tune);
+}
+
+#define JUDGE_TEST(test) cmocka_unit_test_setup_teardown(test, begin, end)
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+      JUDGE_TEST(clean_round),  JUDGE_TEST(long_cut),         JUDGE_TEST(joined_on_top),
+      JUDGE_TEST(joined_bare),  JUDGE_TEST(joined_by_fall),   JUDGE_TEST(absent_cut),
+      JUDGE_TEST(stray_cut),    JUDGE_TEST(missed_note),      JUDGE_TEST(wrong_note),
+      JUDGE_TEST(unheard_note), JUDGE_TEST(extra_note),       JUDGE_TEST(octaves_under),
+      JUDGE_TEST(late_note),    JUDGE_TEST(constant_lilt),    JUDGE_TEST(drift),
+      JUDGE_TEST(two_rounds),   JUDGE_TEST(false_start),      JUDGE_TEST(restart),
+      JUDGE_TEST(hesitation),   JUDGE_TEST(stopped),          JUDGE_TEST(another_tune),
+      JUDGE_TEST(nothing),      JUDGE_TEST(any_order),        JUDGE_TEST(tuning),
+      JUDGE_TEST(target_tempo), JUDGE_TEST(pickup_in_advice),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
