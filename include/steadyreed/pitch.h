@@ -26,12 +26,12 @@ typedef struct {
 typedef struct SrPitchTrackImpl SrPitchTrack;
 
 /**
-   Start tracking.
+   Start tracking. The method is aubio's "yinfast" (YIN, de Cheveigné and Kawahara 2002)
+   on windows of 46 ms or the next power of two.
 
    @param rate_hz  SR_LOWEST_RATE_HZ to SR_HIGHEST_RATE_HZ of hear.h.
    @param track    Receives it; NULL on error.
    @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
-   The method is aubio's "yinfast" (YIN, de Cheveigné and Kawahara 2002) on windows of 46 ms or the next power of two.
 */
 SrStatus sr_pitch_track_new(double rate_hz, SrPitchTrack** track, SrError* error);
 /// Free; NULL does nothing.
