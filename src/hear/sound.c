@@ -7,7 +7,6 @@
 
 #include <math.h>
 #include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -633,12 +632,6 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   event->phase_kept = phase_kept(f, reed, event->frequency_hz);
   reed->before_hz = event->frequency_hz;
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
-  if (getenv("REJ"))
-    fprintf(stderr,
-            "%s %d %.3f-%.3f peak %.3f loud %.3f lower %.3f beside %.3f amt %.3f f %.1f fit %.2f\n",
-            is_sound(f, ended) ? "ok" : "REJ", event->midi, event->onset_s, event->end_s,
-            (double)ended->peak, (double)ended->loudest, ended->lower, ended->beside, ended->amount,
-            event->frequency_hz, event->fit);
   if (is_sound(f, ended)) {
     put(f, event);
     ask_for_checks(f, p, reed->begin, end_frame);
