@@ -18,14 +18,18 @@
 /// Noise templates.
 #define NOISES 2u
 
+/// What an upper reed alone must reach: a little more than the pair
+#define UPPER_ENTRY 1.12f
+
 struct SrActivationImpl {
   SrFrameGrid grid;
-  float* templates; ///< SR_PITCHES rows
+  size_t rows;      ///< SR_PITCHES, or twice that where notes are doubled: then upper reeds alone
+  float* templates; ///< `rows` rows
   float* noises;    ///< NOISES rows
   float* floor;
   float* model;
   float* ratio;
-  float entry[SR_PITCHES]; ///< What a reed's gradient must reach to be let in
+  float entry[2 * SR_PITCHES]; ///< What a row's gradient must reach to be let in
   size_t count;
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
@@ -40,6 +44,7 @@ set_entries(SrActivation* const a, const SrProfile* const profile, const SrExpec
     const bool learnt = profile->reeds[p].learnt;
     const bool written = expected && expected->any && expected->expected[p + SR_LOWEST_MIDI];
     a->entry[p] = written ? 1.10f : learnt ? 1.20f : (expected && expected->any) ? 1.6f : 1.35f;
+    a->entry[SR_PITCHES + p] = profile->reeds[p].doubled ? UPPER_ENTRY : INFINITY;
   }
 }
 
@@ -69,7 +74,8 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
     return NULL;
   }
   a->grid = *grid;
-  a->templates = sr_lanes_new(SR_PITCHES * grid->padded);
+  a->rows = profile->doubled ? 2 * SR_PITCHES : SR_PITCHES;
+  a->templates = sr_lanes_new(a->rows * grid->padded);
   a->noises = sr_lanes_new(NOISES * grid->padded);
   a->floor = sr_lanes_new(grid->padded);
   a->model = sr_lanes_new(grid->padded);
@@ -79,6 +85,11 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
     return NULL;
   }
   sr_profile_templates(profile, grid, a->templates);
+  for (size_t row = SR_PITCHES; row < a->rows; ++row) {
+    if (profile->reeds[row - SR_PITCHES].doubled) {
+      sr_profile_upper_template(profile, grid, row - SR_PITCHES, a->templates + row * grid->padded);
+    }
+  }
   sr_profile_floor(profile, grid, a->floor);
   set_entries(a, profile, expected);
   set_noises(a);
@@ -181,10 +192,13 @@ is_active(const SrActivation* const a, const size_t pitch)
 SR_PART bool
 let_in(SrActivation* const a, const float least)
 {
-  size_t best = SR_PITCHES;
+  size_t best = a->rows;
   float most = 0.0f;
   float amount = 0.0f;
-  for (size_t p = 0; p < SR_PITCHES; ++p) {
+  for (size_t p = 0; p < a->rows; ++p) {
+    if (!isfinite(a->entry[p])) {
+      continue;
+    }
     const float* const row = sr_activation_template(a, p);
     const float gradient = dot(row, a->ratio, a->grid.padded);
     if (gradient > a->entry[p] && !is_active(a, p)) {
@@ -197,7 +211,7 @@ let_in(SrActivation* const a, const float least)
       }
     }
   }
-  if (best == SR_PITCHES) {
+  if (best == a->rows) {
     return false;
   }
   size_t place = a->count;

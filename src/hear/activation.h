@@ -22,7 +22,8 @@ typedef struct SrActivationImpl SrActivation;
 /// What the solver says of a frame.
 typedef struct {
   size_t count;                 ///< Reeds active
-  size_t pitch[SR_ACTIVE_SIZE]; ///< Which, from SR_LOWEST_MIDI
+  size_t pitch[SR_ACTIVE_SIZE]; ///< Which, from SR_LOWEST_MIDI; over SR_PITCHES: the upper reed
+                                ///< alone of a doubled pitch, counted from there
   float amount[SR_ACTIVE_SIZE]; ///< Sum of magnitudes of each
   float noise[2];               ///< Sum of magnitudes of the noise templates, flat and low
   float total;                  ///< Sum of the frame's magnitudes

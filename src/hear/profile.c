@@ -118,37 +118,61 @@ sr_profile_fill(SrProfile* const profile)
   }
 }
 
+/// The magnitudes of a frame that holds harmonics of `f0` only, their sum 1.
+static void
+write_template(const SrFrameGrid* const grid, const double f0, const float* const amplitudes,
+               float* const row)
+{
+  const double seconds = (double)grid->window / grid->rate_hz;
+  // Harmonics overlap for low notes with phases unknown: their powers add on the mean
+  for (size_t k = 0; k < SR_HARMONICS; ++k) {
+    const double frequency = f0 * (double)(k + 1);
+    const double amplitude = (double)amplitudes[k];
+    const double place = frequency / grid->bin_hz - (double)grid->first_bin;
+    for (long b = lround(place) - 3; b <= lround(place) + 3; ++b) {
+      if (b >= 0 && b < (long)grid->bins) {
+        const double hz = ((double)b - place) * grid->bin_hz;
+        const double magnitude = amplitude * sr_frame_lobe(hz, seconds);
+        row[b] += (float)(magnitude * magnitude);
+      }
+    }
+  }
+  float sum = 0.0f;
+  for (size_t b = 0; b < grid->bins; ++b) {
+    row[b] = sqrtf(row[b]);
+    sum += row[b];
+  }
+  for (size_t b = 0; b < grid->bins && sum > 0.0f; ++b) {
+    row[b] /= sum;
+  }
+}
+
 void
 sr_profile_templates(const SrProfile* const profile, const SrFrameGrid* const grid,
                      float* const templates)
 {
-  const double seconds = (double)grid->window / grid->rate_hz;
   memset(templates, 0, SR_PITCHES * grid->padded * sizeof(float));
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    float* const row = templates + p * grid->padded;
-    const double f0 = sr_profile_frequency_hz(profile, p) * (profile->reeds[p].doubled ? 0.5 : 1.0);
-    // Harmonics overlap for low notes with phases unknown: their powers add on the mean
-    for (size_t k = 0; k < SR_HARMONICS; ++k) {
-      const double frequency = f0 * (double)(k + 1);
-      const double amplitude = (double)profile->reeds[p].amplitude[k];
-      const double place = frequency / grid->bin_hz - (double)grid->first_bin;
-      for (long b = lround(place) - 3; b <= lround(place) + 3; ++b) {
-        if (b >= 0 && b < (long)grid->bins) {
-          const double hz = ((double)b - place) * grid->bin_hz;
-          const double magnitude = amplitude * sr_frame_lobe(hz, seconds);
-          row[b] += (float)(magnitude * magnitude);
-        }
-      }
-    }
-    float sum = 0.0f;
-    for (size_t b = 0; b < grid->bins; ++b) {
-      row[b] = sqrtf(row[b]);
-      sum += row[b];
-    }
-    for (size_t b = 0; b < grid->bins && sum > 0.0f; ++b) {
-      row[b] /= sum;
-    }
+    const SrReed* const reed = &profile->reeds[p];
+    const double f0 = sr_profile_frequency_hz(profile, p) * (reed->doubled ? 0.5 : 1.0);
+    write_template(grid, f0, reed->amplitude, templates + p * grid->padded);
   }
+}
+
+void
+sr_profile_upper_template(const SrProfile* const profile, const SrFrameGrid* const grid,
+                          const size_t pitch, float* const row)
+{
+  const float* const pair = profile->reeds[pitch].amplitude;
+  float amplitude[SR_HARMONICS] = {0};
+  for (size_t h = 1; 2 * h < SR_HARMONICS; ++h) {
+    // What the pair's even harmonic has beyond what the odd ones beside it let expect
+    const float both = pair[2 * h - 1];
+    const float lower = sqrtf(pair[2 * h - 2] * pair[2 * h]);
+    amplitude[h - 1] = sqrtf(fmaxf(0.04f * both * both, both * both - lower * lower));
+  }
+  memset(row, 0, grid->padded * sizeof(float));
+  write_template(grid, sr_profile_frequency_hz(profile, pitch), amplitude, row);
 }
 
 void

@@ -62,6 +62,15 @@ void sr_profile_fill(SrProfile* profile);
 */
 void sr_profile_templates(const SrProfile* profile, const SrFrameGrid* grid, float* templates);
 
+/**
+   The template of the upper reed alone of a pitch whose reed is `doubled`: it speaks
+   before the lower one, and cuts are not doubled.
+
+   @param row Receives grid->padded floats.
+*/
+void sr_profile_upper_template(const SrProfile* profile, const SrFrameGrid* grid, size_t pitch,
+                               float* row);
+
 /// The noise floor on a grid, `grid->padded` floats, at least a small positive value; padding too.
 void sr_profile_floor(const SrProfile* profile, const SrFrameGrid* grid, float* floor);
 

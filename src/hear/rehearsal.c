@@ -154,6 +154,9 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
     loudest = fmaxf(0.999f * loudest, frame->total);
     for (size_t j = 0; j < frame->count; ++j) {
       const size_t pitch = frame->pitch[j];
+      if (pitch >= SR_PITCHES) {
+        continue;
+      }
       const bool led = leads(frame, j) && frame->total > 0.2f * loudest;
       if (led && !profile->reeds[pitch].learnt) {
         gather(&gathered[pitch], profile, grid, stride, pitch);

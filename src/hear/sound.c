@@ -53,6 +53,8 @@
 #define PASSING 0.35f
 /// What begins at most so many frames before a reed may be its bend: 30 ms.
 #define WITH_IT 15
+/// A doubled note has at least this share of what an octave above it takes up of its own.
+#define BESIDE_SHARE 0.3f
 /// Of a doubled octave, the upper reed has at least this share of the lower.
 #define BOTH_SHARE 0.2f
 /// A shorter dip, frames, is a beat with what sounds beside it.
@@ -648,7 +650,7 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
   float lower = 0.0f;
   float beside = 0.0f;
   for (size_t j = 0; j < frame->count; ++j) {
-    const size_t q = frame->pitch[j];
+    const size_t q = frame->pitch[j] % SR_PITCHES;
     if (q < p) {
       const size_t above = p - q;
       if (above == 12 || above == 19 || above == 24 || above == 28 || above == 31 || above == 34 ||
@@ -803,7 +805,7 @@ check_under_cut(SrSoundFinder* const f, const size_t p)
   const int64_t from = reed->check_from;
   const int64_t to = reed->check_at - CHECK_AFTER + 8;
   reed->check.frame = 0;
-  if (after.frame - before.frame > 2 * TRAIL_MOST) {
+  if (after.frame - before.frame > 2 * (int64_t)TRAIL_MOST) {
     return false;
   }
   const double measured = measured_frequency(f, p);
@@ -924,6 +926,15 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
       f->history[p - 12][slot] = 0.0f;
     }
   }
+  // Where notes are doubled, the harmonics both reeds share beat, and an octave above takes up
+  // what the pair's mean template lacks
+  for (size_t p = 0; f->profile->doubled && p + 12 < SR_PITCHES; ++p) {
+    const bool beside = f->history[p][slot] > BESIDE_SHARE * f->history[p + 12][slot];
+    if (is_written(f, p) && f->profile->reeds[p].doubled && (beside || !is_written(f, p + 12))) {
+      f->history[p][slot] += f->history[p + 12][slot];
+      f->history[p + 12][slot] = 0.0f;
+    }
+  }
 }
 
 void
@@ -936,8 +947,9 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
     f->history[p][slot] = 0.0f;
   }
   for (size_t j = 0; j < frame->count; ++j) {
-    f->history[frame->pitch[j]][slot] = frame->amount[j];
-    loudest = fmaxf(loudest, frame->amount[j]);
+    float* const amount = &f->history[frame->pitch[j] % SR_PITCHES][slot];
+    *amount += frame->amount[j];
+    loudest = fmaxf(loudest, *amount);
   }
   fold_octaves(f, slot);
   f->loudest[slot] = loudest;

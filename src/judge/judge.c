@@ -31,6 +31,15 @@
 #define BRIEF_S 0.012
 #define BRIEF_DB 14.0
 
+/// A doubled note's octave above is a stray part of it if it is no longer than this,
+#define HEAD_S 0.1
+/// the note begins within this of its end,
+#define HEAD_GAP_S 0.02
+/// and a part of the note before it, if this short, is its beginning.
+#define FIRST_PART_S 0.06
+/// A later part goes on in the phase of the one before by at least this.
+#define SAME_PHASE 0.85
+
 SrJudgeSettings
 sr_judge_settings_default(void)
 {
@@ -247,6 +256,65 @@ drop_flickers(SrEvent* const sounds, const size_t count)
   return kept;
 }
 
+/// The first sound of a pitch that begins, or the last that ends, about a time; count if none does.
+static size_t
+sound_about(const SrEvent* const sounds, const size_t count, const int midi, const double at_s,
+            const bool ends)
+{
+  size_t found = count;
+  for (size_t i = 0; i < count && sounds[i].onset_s < at_s + HEAD_GAP_S; ++i) {
+    const double time_s = ends ? sounds[i].end_s : sounds[i].onset_s;
+    if (sounds[i].midi == midi && fabs(time_s - at_s) < HEAD_GAP_S) {
+      if (!ends) {
+        return i;
+      }
+      found = i;
+    }
+  }
+  return found;
+}
+
+static size_t
+drop_sound(SrEvent* const sounds, const size_t count, const size_t index)
+{
+  memmove(&sounds[index], &sounds[index + 1], (count - index - 1) * sizeof(SrEvent));
+  return count - 1;
+}
+
+/**
+   Give a note back what was heard as its octave above: where a note is doubled, the
+   upper reed speaks first, and for that while it may look like the octave's lower one.
+
+   @return How many are left.
+*/
+static size_t
+join_octave_heads(SrEvent* const sounds, size_t count)
+{
+  for (size_t i = 0; i < count;) {
+    const SrEvent head = sounds[i];
+    const size_t note = sound_about(sounds, count, head.midi - 12, head.end_s, false);
+    if (head.end_s - head.onset_s > HEAD_S || note <= i || note == count) {
+      ++i;
+      continue;
+    }
+    const size_t before = sound_about(sounds, i, head.midi - 12, head.onset_s, true);
+    SrEvent* const joined = &sounds[note];
+    joined->onset_s = head.onset_s;
+    if (before < i) {
+      SrEvent* const first = &sounds[before];
+      if (first->end_s - first->onset_s < FIRST_PART_S || joined->phase_kept > SAME_PHASE) {
+        first->end_s = joined->end_s;
+        first->level_db = joined->level_db;
+        first->frequency_hz = joined->frequency_hz;
+        count = drop_sound(sounds, count, note);
+      }
+    }
+    count = drop_sound(sounds, count, i);
+  }
+  qsort(sounds, count, sizeof(SrEvent), compare_events);
+  return count;
+}
+
 static SrStatus
 judge_rounds(const SrTake* const take, SrAssessment* const assessment)
 {
@@ -333,6 +401,7 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
     qsort(unheard, take.unheard_count, sizeof(SrEvent), compare_events);
     take.sound_count = drop_faint(sorted, take.sound_count, scratch);
     take.sound_count = drop_flickers(sorted, take.sound_count);
+    take.sound_count = join_octave_heads(sorted, take.sound_count);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);

@@ -170,6 +170,13 @@ add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, con
   return enough;
 }
 
+/// Pulses that begin inside a length, both in whole notes.
+static size_t
+pulses_in(const double length, const double pulse)
+{
+  return length > 1e-9 ? (size_t)ceil((length - 1e-9) / pulse) : 0;
+}
+
 /// Clicks on the pulses of one round.
 static bool
 add_round_clicks(SrSound* const s, const SrPhrase* const phrase, const double zero_s,
@@ -183,10 +190,12 @@ add_round_clicks(SrSound* const s, const SrPhrase* const phrase, const double ze
     const double pulse = sr_fraction_value(bar->pulse);
     // A pickup holds the end of its bar
     const double missing = bar->number == 0 && length < whole ? whole - length : 0.0;
-    for (double at = 0.0; enough && at < missing + length - 1e-9; at += pulse) {
+    const size_t pulses = pulses_in(missing + length, pulse);
+    for (size_t p = 0; enough && p < pulses; ++p) {
+      const double at = (double)p * pulse;
       if (at > missing - 1e-9) {
         const double start = sr_fraction_value(bar->start) + at - missing;
-        enough = add_click(s, zero_s + start * spw, at < 1e-9);
+        enough = add_click(s, zero_s + start * spw, p == 0);
       }
     }
   }
@@ -214,8 +223,9 @@ schedule(SrSound* const s, const SrPhrase* const phrase)
   double zero_s = 0.0;
   bool enough = true;
   if (s->settings.count_in) {
-    for (double at = 0.0; enough && at < whole - 1e-9; at += pulse) {
-      enough = add_click(s, at * spw, at < 1e-9);
+    const size_t pulses = pulses_in(whole, pulse);
+    for (size_t p = 0; enough && p < pulses; ++p) {
+      enough = add_click(s, (double)p * pulse * spw, p == 0);
     }
     zero_s = whole * spw;
     if (first->number == 0) {
