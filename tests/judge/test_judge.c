@@ -354,6 +354,24 @@ octaves_under(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// A doubled note whose beginning was heard as its octave above is one note, from there on.
+static void
+octave_head(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const note = &played.events[event_of(0, LONE_NOTE)];
+  const double onset_s = note->onset_s;
+  note->onset_s += 0.05;
+  played_add(&played, note->midi + 12, onset_s, onset_s + 0.048, (double)NAN);
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  check_only_fault(round, SIZE_MAX);
+  assert_int_equal(round->extra_count, 0);
+  assert_true(fabs(round->notes[LONE_NOTE].onset_s - onset_s) < 1e-9);
+  sr_assessment_del(assessment);
+}
+
 /// One note late by 40 ms is told, in its place, and costs evenness.
 static void
 late_note(void** const state)
@@ -656,7 +674,7 @@ main(void)
       JUDGE_TEST(two_rounds),   JUDGE_TEST(false_start),      JUDGE_TEST(restart),
       JUDGE_TEST(hesitation),   JUDGE_TEST(stopped),          JUDGE_TEST(another_tune),
       JUDGE_TEST(nothing),      JUDGE_TEST(any_order),        JUDGE_TEST(tuning),
-      JUDGE_TEST(target_tempo), JUDGE_TEST(pickup_in_advice),
+      JUDGE_TEST(target_tempo), JUDGE_TEST(pickup_in_advice), JUDGE_TEST(octave_head),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
