@@ -5,6 +5,7 @@
 
 #include <aubio/aubio.h>
 
+#include <assert.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -84,6 +85,7 @@ sr_pitch_track_del(SrPitchTrack* const t)
 static void
 make_point(SrPitchTrack* const t)
 {
+  assert(t->hop > 0);
   float square = 0.0f;
   for (uint_t i = 0; i < t->hop; ++i) {
     square += t->input->data[i] * t->input->data[i];

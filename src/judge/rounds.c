@@ -328,9 +328,9 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
                  SrAssessment* const assessment)
 {
   const size_t notes = sr_phrase_note_count(take->phrase);
-  Gathering g = {(long*)malloc(notes * sizeof(long)),
-                 (long*)malloc(notes * sizeof(long)),
-                 (bool*)malloc(notes * sizeof(bool)),
+  Gathering g = {(long*)calloc(notes, sizeof(long)),
+                 (long*)calloc(notes, sizeof(long)),
+                 (bool*)calloc(notes, sizeof(bool)),
                  -1,
                  0,
                  0,

@@ -313,8 +313,8 @@ read_note(SrMusic* const m)
 {
   const size_t at = m->at;
   Pitch pitch;
-  SrFraction written;
-  SrFraction length;
+  SrFraction written = {0, 1};
+  SrFraction length = {0, 1};
   SrStatus status = take_pitch(m, false, &pitch);
   if (status == SR_OK) {
     status = take_length(m, &written);
@@ -332,8 +332,8 @@ read_rest(SrMusic* const m)
 {
   const size_t at = m->at;
   const char kind = m->line->text[m->at++];
-  SrFraction written;
-  SrFraction length;
+  SrFraction written = {0, 1};
+  SrFraction length = {0, 1};
   SrStatus status = take_length(m, &written);
   m->tie_open = false;
   // A cut or a mark before a rest has no note to belong to
@@ -380,7 +380,7 @@ read_graces(SrMusic* const m)
   while (peek(m, 0) && peek(m, 0) != '}') {
     if (starts_pitch(peek(m, 0))) {
       Pitch pitch;
-      SrFraction length;
+      SrFraction length = {0, 1};
       SrStatus status = take_pitch(m, true, &pitch);
       if (status == SR_OK) {
         status = take_length(m, &length);
@@ -425,7 +425,7 @@ read_chord(SrMusic* const m)
     const char c = peek(m, 0);
     if (starts_pitch(c)) {
       Pitch pitch;
-      SrFraction length;
+      SrFraction length = {0, 1};
       SrStatus status = take_pitch(m, false, &pitch);
       if (status == SR_OK) {
         status = take_length(m, &length);
@@ -472,7 +472,7 @@ read_chord(SrMusic* const m)
     return fail(m, SR_BAD_SYNTAX, at, "This chord is empty");
   }
   SrFraction outer;
-  SrFraction length;
+  SrFraction length = {0, 1};
   SrStatus status = take_length(m, &outer);
   if (status == SR_OK) {
     status = sounding_length(m, at, sr_fraction_multiply(inner, outer), &length);

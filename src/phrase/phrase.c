@@ -396,7 +396,7 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
     status = result ? write_out(result, &tune, played, count, name, error)
                     : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
   }
-  if (status == SR_OK) {
+  if (status == SR_OK && result) {
     memcpy(result->title, tune.title, sizeof(tune.title));
     memcpy(result->key, tune.key_name, sizeof(tune.key_name));
     result->tune = tune.number;

@@ -343,7 +343,7 @@ keep_bars(Unfolder* const u, const SrPhraseChoice* const choice)
   for (size_t i = 0; i < tune->bar_count; ++i) {
     last = tune->bars[i].number > last ? tune->bars[i].number : last;
   }
-  bool* const wanted = (bool*)calloc(tune->bar_count, sizeof(bool));
+  bool* const wanted = (bool*)calloc(tune->bar_count + 1, sizeof(bool));
   if (!wanted) {
     return sr_error_set(u->error, SR_NO_MEMORY, "There is not enough memory.");
   }
