@@ -22,6 +22,9 @@
 /// A sound that is no note: from a flick to a whole note.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
+/// … which is the cut that is due, or the note, longer than a flicker.
+#define COST_DUE 0.8f
+#define DUE_S 0.03
 /// A cut where none is written, or a written one whose note follows without it.
 #define COST_STRAY 0.3f
 #define COST_ABSENT 0.15f
@@ -309,7 +312,14 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
     offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
   }
-  offer(a, e, state, state, cell->cost + extra_cost(event), cell, SR_ROLE_EXTRA, false);
+  // Hardly by chance the very cut that is due, or the note behind it
+  const size_t next = state / 2;
+  const SrPhraseNote* const written = next < a->notes ? sr_phrase_note(a->phrase, next) : NULL;
+  const double length_s = event->end_s - event->onset_s;
+  const bool due = written && ((state % 2 && written->midi == event->midi && length_s > DUE_S) ||
+                               (written->cut_midi == event->midi && length_s < MOST_CUT_S));
+  const float cost = extra_cost(event) + (due ? COST_DUE : 0.0f);
+  offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_EXTRA, false);
 }
 
 /// Begin the phrase again, or go back to an earlier note.

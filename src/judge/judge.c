@@ -40,6 +40,12 @@
 /// A later part goes on in the phase of the one before by at least this.
 #define SAME_PHASE 0.85
 
+/// The beginning of a note that wavered: no longer than this, with the rest so soon behind it,
+#define WAVER_S 0.08
+#define WAVER_GAP_S 0.025
+/// which fell by less than this in between.
+#define WAVER_DB 12.0
+
 SrJudgeSettings
 sr_judge_settings_default(void)
 {
@@ -315,6 +321,51 @@ join_octave_heads(SrEvent* const sounds, size_t count)
   return count;
 }
 
+/// Whether any sound but these two begins about the place where they meet.
+static bool
+other_between(const SrEvent* const sounds, const size_t count, const size_t one, const size_t two)
+{
+  for (size_t i = 0; i < count; ++i) {
+    if (i != one && i != two && sounds[i].onset_s > sounds[one].onset_s &&
+        sounds[i].onset_s < sounds[two].onset_s + 0.005) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/**
+   Join a note's short beginning to the rest of it: slow reeds waver as they start. No
+   tune has notes so short that repeat with nothing between.
+
+   @return How many are left.
+*/
+static size_t
+join_wavering_starts(SrEvent* const sounds, size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const first = &sounds[i];
+    size_t rest = i + 1;
+    while (rest < count && sounds[rest].midi != first->midi) {
+      ++rest;
+    }
+    if (rest < count && first->end_s - first->onset_s < WAVER_S &&
+        sounds[rest].onset_s - first->end_s < WAVER_GAP_S && sounds[rest].fall_db < WAVER_DB &&
+        sounds[rest].end_s - sounds[rest].onset_s > first->end_s - first->onset_s &&
+        !other_between(sounds, count, i, rest)) {
+      const double fall_db = first->fall_db;
+      const double phase_kept = first->phase_kept;
+      const double onset_s = first->onset_s;
+      sounds[i] = sounds[rest];
+      sounds[i].onset_s = onset_s;
+      sounds[i].fall_db = fall_db;
+      sounds[i].phase_kept = phase_kept;
+      count = drop_sound(sounds, count, rest);
+    }
+  }
+  return count;
+}
+
 static SrStatus
 judge_rounds(const SrTake* const take, SrAssessment* const assessment)
 {
@@ -402,6 +453,7 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
     take.sound_count = drop_faint(sorted, take.sound_count, scratch);
     take.sound_count = drop_flickers(sorted, take.sound_count);
     take.sound_count = join_octave_heads(sorted, take.sound_count);
+    take.sound_count = join_wavering_starts(sorted, take.sound_count);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);
