@@ -145,25 +145,26 @@ measure_tone(Tone* const tone, const int midi)
 {
   const size_t rate = (size_t)SOURCE_RATE_HZ;
   const double nominal = 440.0 * exp2((midi - 69) / 12.0);
-  const size_t period = (size_t)(1.5 * SOURCE_RATE_HZ / nominal);
+  const size_t period = (size_t)(2.0 * SOURCE_RATE_HZ / nominal);
   double square = 0.0;
-  float most = 0.0f;
   for (size_t i = rate / 4; i < (6 * rate) / 10; ++i) {
     square += (double)(tone->samples[i] * tone->samples[i]);
-    most = fmaxf(most, fabsf(tone->samples[i]));
   }
   tone->level = sqrt(square / (0.35 * SOURCE_RATE_HZ));
   tone->frequency = measure_frequency(tone->samples + rate / 4, rate);
-  // An envelope that a single wobble cannot trip: the largest in 1.5 periods, seen from its middle
+  // Its level over two periods, seen from their middle: as short as a level can be told. It starts
+  // where it passes a quarter of what it comes to in a short note.
+  double most = 0.0;
   size_t at = 0;
-  float top = 0.0f;
-  for (; at + period < rate / 4; ++at) {
-    top = 0.0f;
+  for (size_t pass = 0; pass < 2; ++pass) {
+    double power = 0.0;
     for (size_t i = 0; i < period; ++i) {
-      top = fmaxf(top, fabsf(tone->samples[at + i]));
+      power += (double)(tone->samples[i] * tone->samples[i]);
     }
-    if (top > 0.25f * most) {
-      break;
+    for (at = 0; at + period < rate / 4 && (pass == 0 || power < 0.0625 * most); ++at) {
+      most = pass == 0 ? fmax(most, power) : most;
+      power += (double)(tone->samples[at + period] * tone->samples[at + period]) -
+               (double)(tone->samples[at] * tone->samples[at]);
     }
   }
   tone->onset = (double)at + 0.5 * (double)period;
