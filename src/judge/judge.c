@@ -2,9 +2,11 @@
 
 #include "advice.h"
 #include "align.h"
+#include "median.h"
 #include "rhythm.h"
 #include "rounds.h"
 #include "score.h"
+#include "sounds.h"
 
 #include <steadyreed/judge.h>
 
@@ -20,31 +22,6 @@
 #define IN_TIME_STEP 0.3
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
-
-/// A sound of this length stands by itself; a shorter one must be this near to one.
-#define LONG_SOUND_S 0.07
-#define BY_S 0.12
-/// A sound so far below the usual long one, dB, is none.
-#define FAINT_DB 20.0
-/// … or, since the ear adds up what it gets over some tenths of a second, a sound of this length so
-/// far below it.
-#define BRIEF_S 0.012
-#define BRIEF_DB 14.0
-
-/// A doubled note's octave above is a stray part of it if it is no longer than this,
-#define HEAD_S 0.1
-/// the note begins within this of its end,
-#define HEAD_GAP_S 0.02
-/// and a part of the note before it, if this short, is its beginning.
-#define FIRST_PART_S 0.06
-/// A later part goes on in the phase of the one before by at least this.
-#define SAME_PHASE 0.85
-
-/// The beginning of a note that wavered: no longer than this, with the rest so soon behind it,
-#define WAVER_S 0.08
-#define WAVER_GAP_S 0.025
-/// which fell by less than this in between.
-#define WAVER_DB 12.0
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -91,29 +68,6 @@ copy_text(const char* const text)
   return copy;
 }
 
-/// By onset, then by all else that is told, so that any order of events gives one result.
-static int
-compare_events(const void* const a, const void* const b)
-{
-  const SrEvent* const x = (const SrEvent*)a;
-  const SrEvent* const y = (const SrEvent*)b;
-  if (x->onset_s < y->onset_s || x->onset_s > y->onset_s) {
-    return x->onset_s < y->onset_s ? -1 : 1;
-  }
-  if (x->midi != y->midi) {
-    return x->midi < y->midi ? -1 : 1;
-  }
-  return (x->end_s > y->end_s) - (x->end_s < y->end_s);
-}
-
-static int
-compare_doubles(const void* const a, const void* const b)
-{
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return (x > y) - (x < y);
-}
-
 /// The A4 for which the pitches heard are in tune on the mean, each pitch counted once by its
 /// median.
 static double
@@ -133,8 +87,7 @@ find_reference(const SrAssessment* const assessment, double* const scratch)
       }
     }
     if (count) {
-      qsort(scratch, count, sizeof(double), compare_doubles);
-      sum += count % 2 ? scratch[count / 2] : 0.5 * (scratch[count / 2 - 1] + scratch[count / 2]);
+      sum += sr_median(scratch, count);
       ++pitches;
     }
   }
@@ -203,167 +156,6 @@ drop_round(SrAssessment* const assessment, const size_t index)
     assessment->rounds[r] = assessment->rounds[r + 1];
   }
   --assessment->round_count;
-}
-
-/**
-   Drop sounds far below what is usual in this take: the room, heard before it was known.
-
-   @return How many are left.
-*/
-static size_t
-drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
-{
-  size_t longs = 0;
-  for (size_t i = 0; i < count; ++i) {
-    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S) {
-      scratch[longs++] = sounds[i].level_db;
-    }
-  }
-  if (longs < 3) {
-    return count;
-  }
-  qsort(scratch, longs, sizeof(double), compare_doubles);
-  const double usual_db = scratch[longs / 2];
-  size_t kept = 0;
-  for (size_t i = 0; i < count; ++i) {
-    const bool brief = sounds[i].end_s - sounds[i].onset_s < BRIEF_S;
-    if (sounds[i].level_db >= usual_db - (brief ? BRIEF_DB : FAINT_DB)) {
-      sounds[kept++] = sounds[i];
-    }
-  }
-  return kept;
-}
-
-/**
-   Drop short sounds that no longer one stands by: what is left of speech and knocks. A
-   cut or a clipped note always has its neighbours.
-
-   @return How many are left.
-*/
-static size_t
-drop_flickers(SrEvent* const sounds, const size_t count)
-{
-  size_t kept = 0;
-  double last_long_end = -1.0;
-  for (size_t i = 0; i < count; ++i) {
-    bool stands = sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S ||
-                  sounds[i].onset_s - last_long_end < BY_S;
-    for (size_t j = i + 1; !stands && j < count && sounds[j].onset_s - sounds[i].end_s < BY_S;
-         ++j) {
-      stands = sounds[j].end_s - sounds[j].onset_s >= LONG_SOUND_S;
-    }
-    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S && sounds[i].end_s > last_long_end) {
-      last_long_end = sounds[i].end_s;
-    }
-    if (stands) {
-      sounds[kept++] = sounds[i];
-    }
-  }
-  return kept;
-}
-
-/// The first sound of a pitch that begins, or the last that ends, about a time; count if none does.
-static size_t
-sound_about(const SrEvent* const sounds, const size_t count, const int midi, const double at_s,
-            const bool ends)
-{
-  size_t found = count;
-  for (size_t i = 0; i < count && sounds[i].onset_s < at_s + HEAD_GAP_S; ++i) {
-    const double time_s = ends ? sounds[i].end_s : sounds[i].onset_s;
-    if (sounds[i].midi == midi && fabs(time_s - at_s) < HEAD_GAP_S) {
-      if (!ends) {
-        return i;
-      }
-      found = i;
-    }
-  }
-  return found;
-}
-
-static size_t
-drop_sound(SrEvent* const sounds, const size_t count, const size_t index)
-{
-  memmove(&sounds[index], &sounds[index + 1], (count - index - 1) * sizeof(SrEvent));
-  return count - 1;
-}
-
-/**
-   Give a note back what was heard as its octave above: where a note is doubled, the
-   upper reed speaks first, and for that while it may look like the octave's lower one.
-
-   @return How many are left.
-*/
-static size_t
-join_octave_heads(SrEvent* const sounds, size_t count)
-{
-  for (size_t i = 0; i < count;) {
-    const SrEvent head = sounds[i];
-    const size_t note = sound_about(sounds, count, head.midi - 12, head.end_s, false);
-    if (head.end_s - head.onset_s > HEAD_S || note <= i || note == count) {
-      ++i;
-      continue;
-    }
-    const size_t before = sound_about(sounds, i, head.midi - 12, head.onset_s, true);
-    SrEvent* const joined = &sounds[note];
-    joined->onset_s = head.onset_s;
-    if (before < i) {
-      SrEvent* const first = &sounds[before];
-      if (first->end_s - first->onset_s < FIRST_PART_S || joined->phase_kept > SAME_PHASE) {
-        first->end_s = joined->end_s;
-        first->level_db = joined->level_db;
-        first->frequency_hz = joined->frequency_hz;
-        count = drop_sound(sounds, count, note);
-      }
-    }
-    count = drop_sound(sounds, count, i);
-  }
-  qsort(sounds, count, sizeof(SrEvent), compare_events);
-  return count;
-}
-
-/// Whether any sound but these two begins about the place where they meet.
-static bool
-other_between(const SrEvent* const sounds, const size_t count, const size_t one, const size_t two)
-{
-  for (size_t i = 0; i < count; ++i) {
-    if (i != one && i != two && sounds[i].onset_s > sounds[one].onset_s &&
-        sounds[i].onset_s < sounds[two].onset_s + 0.005) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/**
-   Join a note's short beginning to the rest of it: slow reeds waver as they start. No
-   tune has notes so short that repeat with nothing between.
-
-   @return How many are left.
-*/
-static size_t
-join_wavering_starts(SrEvent* const sounds, size_t count)
-{
-  for (size_t i = 0; i < count; ++i) {
-    const SrEvent* const first = &sounds[i];
-    size_t rest = i + 1;
-    while (rest < count && sounds[rest].midi != first->midi) {
-      ++rest;
-    }
-    if (rest < count && first->end_s - first->onset_s < WAVER_S &&
-        sounds[rest].onset_s - first->end_s < WAVER_GAP_S && sounds[rest].fall_db < WAVER_DB &&
-        sounds[rest].end_s - sounds[rest].onset_s > first->end_s - first->onset_s &&
-        !other_between(sounds, count, i, rest)) {
-      const double fall_db = first->fall_db;
-      const double phase_kept = first->phase_kept;
-      const double onset_s = first->onset_s;
-      sounds[i] = sounds[rest];
-      sounds[i].onset_s = onset_s;
-      sounds[i].fall_db = fall_db;
-      sounds[i].phase_kept = phase_kept;
-      count = drop_sound(sounds, count, rest);
-    }
-  }
-  return count;
 }
 
 static SrStatus
@@ -448,12 +240,8 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
         unheard[take.unheard_count++] = events[i];
       }
     }
-    qsort(sorted, take.sound_count, sizeof(SrEvent), compare_events);
-    qsort(unheard, take.unheard_count, sizeof(SrEvent), compare_events);
-    take.sound_count = drop_faint(sorted, take.sound_count, scratch);
-    take.sound_count = drop_flickers(sorted, take.sound_count);
-    take.sound_count = join_octave_heads(sorted, take.sound_count);
-    take.sound_count = join_wavering_starts(sorted, take.sound_count);
+    sr_events_sort(unheard, take.unheard_count);
+    take.sound_count = sr_sounds_tidy(sorted, take.sound_count, scratch);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);

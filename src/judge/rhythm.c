@@ -2,6 +2,8 @@
 
 #include "rhythm.h"
 
+#include "median.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -69,21 +71,6 @@ find_places(const Fit* const f)
   return 0;
 }
 
-static int
-compare_doubles(const void* const a, const void* const b)
-{
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return (x > y) - (x < y);
-}
-
-static double
-median(double* const values, const size_t count)
-{
-  qsort(values, count, sizeof(double), compare_doubles);
-  return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
-}
-
 static void
 fill_row(const Fit* const f, const Onset* const onset, double* const row)
 {
@@ -143,7 +130,7 @@ usual_pulse(const Fit* const f, double* const scratch)
       scratch[count++] = (f->onsets[i].onset_s - f->onsets[i - 1].onset_s) / pulses;
     }
   }
-  return count ? median(scratch, count) : (double)NAN;
+  return count ? sr_median(scratch, count) : (double)NAN;
 }
 
 /// Find where the player waited; such a place moves all that follows.
@@ -181,7 +168,7 @@ leave_out(Fit* const f, double* const scratch)
   double* const sorted = scratch + f->count;
   memcpy(sorted, scratch, f->count * sizeof(double));
   // 1.4826 makes the median deviation that of a normal distribution
-  const double limit = fmax(FAR_OUT * 1.4826 * median(sorted, f->count), 0.02);
+  const double limit = fmax(FAR_OUT * 1.4826 * sr_median(sorted, f->count), 0.02);
   size_t left = 0;
   const size_t most = (size_t)(MOST_LEFT_OUT * (double)f->count);
   bool any = false;
