@@ -24,12 +24,13 @@
 struct SrActivationImpl {
   SrFrameGrid grid;
   size_t rows;      ///< SR_PITCHES, or twice that where notes are doubled: then upper reeds alone
-  float* templates; ///< `rows` rows
+  float* templates; ///< `rows` rows, and SR_PARTS more
   float* noises;    ///< NOISES rows
   float* floor;
   float* model;
   float* ratio;
-  float entry[2 * SR_PITCHES]; ///< What a row's gradient must reach to be let in
+  double split_bin[SR_PITCHES]; ///< Between a pitch's fundamental and what is above it
+  float entry[2 * SR_PITCHES];  ///< What a row's gradient must reach to be let in
   size_t count;
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
@@ -75,7 +76,7 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
   }
   a->grid = *grid;
   a->rows = profile->doubled ? 2 * SR_PITCHES : SR_PITCHES;
-  a->templates = sr_lanes_new(a->rows * grid->padded);
+  a->templates = sr_lanes_new((a->rows + SR_PARTS) * grid->padded);
   a->noises = sr_lanes_new(NOISES * grid->padded);
   a->floor = sr_lanes_new(grid->padded);
   a->model = sr_lanes_new(grid->padded);
@@ -91,6 +92,10 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
     }
   }
   sr_profile_floor(profile, grid, a->floor);
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    const double hz = sr_profile_frequency_hz(profile, p) * (profile->reeds[p].doubled ? 0.5 : 1.0);
+    a->split_bin[p] = 1.5 * hz / grid->bin_hz - (double)grid->first_bin;
+  }
   set_entries(a, profile, expected);
   set_noises(a);
   return a;
@@ -341,4 +346,32 @@ sr_activation_refine(SrActivation* const a, const float* const magnitudes,
     update(a, magnitudes);
   }
   close_frame(a, frame);
+}
+
+void
+sr_activation_split(SrActivation* const a, const size_t pitch, size_t rows[SR_PARTS])
+{
+  const float* const whole = sr_activation_template(a, pitch);
+  for (size_t part = 0; part < SR_PARTS; ++part) {
+    rows[part] = a->rows + part;
+    float* const row = a->templates + rows[part] * a->grid.padded;
+    float sum = 0.0f;
+    for (size_t b = 0; b < a->grid.bins; ++b) {
+      const bool low = (double)b < a->split_bin[pitch];
+      row[b] = low == (part == 0) ? whole[b] : 0.0f;
+      sum += row[b];
+    }
+    for (size_t b = 0; b < a->grid.bins && sum > 0.0f; ++b) {
+      row[b] /= sum;
+    }
+  }
+}
+
+void
+sr_activation_hold(SrActivation* const a, const size_t* const rows, const float* const amounts,
+                   const size_t count)
+{
+  a->count = count;
+  memcpy(a->pitch, rows, count * sizeof(*rows));
+  memcpy(a->amount, amounts, count * sizeof(*amounts));
 }

@@ -16,6 +16,8 @@
 
 /// Most reeds at once.
 #define SR_ACTIVE_SIZE 10u
+/// Parts that a template is split into: its fundamental, and all above it.
+#define SR_PARTS 2u
 
 typedef struct SrActivationImpl SrActivation;
 
@@ -53,6 +55,15 @@ void sr_activation_restart(SrActivation* activation, const SrActivationFrame* fr
 /// Solve one frame with the reeds at hand; `misfit` is left as the restart's `later` had it.
 void sr_activation_refine(SrActivation* activation, const float* magnitudes,
                           SrActivationFrame* frame);
+/**
+   Write the parts of a pitch's template into rows of their own.
+
+   @param rows Receives these rows' numbers, for sr_activation_hold().
+*/
+void sr_activation_split(SrActivation* activation, size_t pitch, size_t rows[SR_PARTS]);
+/// Have sr_activation_refine() go on from these rows, at most SR_ACTIVE_SIZE, and no others.
+void sr_activation_hold(SrActivation* activation, const size_t* rows, const float* amounts,
+                        size_t count);
 /// The template of a pitch, grid->padded floats.
 const float* sr_activation_template(const SrActivation* activation, size_t pitch);
 

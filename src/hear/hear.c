@@ -152,7 +152,8 @@ use_samples(SrHear* const h)
     sr_stride_do(h->stride, h->samples + start, frames);
     for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
       const bool last = i + 1 == SR_STRIDE_FRAMES;
-      sr_sound_finder_do(h->finder, &frames[i], last ? sr_stride_framer(h->stride) : NULL);
+      sr_sound_finder_do(h->finder, &frames[i], sr_stride_magnitudes(h->stride, i),
+                         last ? sr_stride_framer(h->stride) : NULL);
     }
     start += sr_stride_step(h->stride);
   }

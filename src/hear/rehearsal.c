@@ -40,7 +40,7 @@ static void
 gather(Gathered* const gathered, const SrProfile* const profile, const SrFrameGrid* const grid,
        const SrStride* const stride, const size_t pitch)
 {
-  const float* const magnitudes = sr_stride_magnitudes(stride);
+  const float* const magnitudes = sr_stride_magnitudes(stride, SR_STRIDE_FRAMES - 1);
   double sum = 0.0;
   double amplitude[SR_HARMONICS] = {0};
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
@@ -146,7 +146,7 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
     sr_stride_do(stride, samples + at, frames);
     SrEvent event;
     for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
-      sr_sound_finder_do(finder, &frames[i], NULL);
+      sr_sound_finder_do(finder, &frames[i], sr_stride_magnitudes(stride, i), NULL);
     }
     while (sr_sound_finder_pull(finder, &event)) {
     }

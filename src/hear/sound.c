@@ -2,6 +2,7 @@
 
 #include "sound.h"
 
+#include "hindsight.h"
 #include "onset.h"
 #include "stride.h"
 
@@ -32,6 +33,8 @@
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
+/// A reed under this share of the loudest of late is left out when a rise is looked at again.
+#define LEAST_OTHER 0.02f
 /// A reed's pitch does not stray further than this from where it was learnt.
 #define MOST_CENTS 60.0
 /// "About it" reaches so many frames back.
@@ -162,6 +165,7 @@ struct SrSoundFinderImpl {
   SrFrameGrid grid;
   const SrProfile* profile;
   SrExpected expected;
+  SrHindsight* hindsight;
   int64_t frame; ///< Frames taken
   float history[SR_PITCHES][MEMORY];
   float loudest[MEMORY]; ///< Of all reeds
@@ -189,8 +193,11 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
 {
   SrSoundFinder* const f = (SrSoundFinder*)calloc(1, sizeof(SrSoundFinder));
   float* const templates = (float*)malloc(SR_PITCHES * grid->padded * sizeof(float));
-  if (!f || !templates) {
-    free(f);
+  if (f) {
+    f->hindsight = sr_hindsight_new(profile, grid, expected);
+  }
+  if (!f || !f->hindsight || !templates) {
+    sr_sound_finder_del(f);
     free(templates);
     return NULL;
   }
@@ -235,6 +242,7 @@ void
 sr_sound_finder_del(SrSoundFinder* const f)
 {
   if (f) {
+    sr_hindsight_del(f->hindsight);
     free(f->queue);
     free(f);
   }
@@ -309,6 +317,32 @@ is_bent_part(const SrSoundFinder* const f, const size_t p, const size_t q)
   return passes || (beside->state == SILENT && !is_written(f, q));
 }
 
+/// Add the reeds that sound about a rise and are no part of it, strongest first.
+static void
+add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t last,
+           const bool part[5], SrRows* const rows)
+{
+  float strength[SR_PITCHES];
+  for (size_t q = 0; q < SR_PITCHES; ++q) {
+    const bool own = q == p || (q + 2 >= p && q <= p + 2 && part[q + 2 - p]);
+    strength[q] = 0.0f;
+    for (int64_t i = first; i <= last && !own; ++i) {
+      strength[q] = fmaxf(strength[q], at(f, q, i));
+    }
+  }
+  while (rows->count < SR_ROWS) {
+    size_t best = 0;
+    for (size_t q = 1; q < SR_PITCHES; ++q) {
+      best = strength[q] > strength[best] ? q : best;
+    }
+    if (!(strength[best] > LEAST_OTHER * f->follow)) {
+      return;
+    }
+    rows->row[rows->count++] = best;
+    strength[best] = 0.0f;
+  }
+}
+
 /// Fix when a sound began, from its rise.
 static void
 settle(SrSoundFinder* const f, const size_t p, const int64_t last)
@@ -326,13 +360,16 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
     const size_t q = p + d - 2;
     part[d] = d != 2 && p + d >= 2 && q < SR_PITCHES && is_bent_part(f, p, q);
   }
-  for (int64_t i = first; i <= end; ++i) {
-    values[count] = at(f, p, i);
-    for (size_t d = 0; d < 5; ++d) {
-      values[count] += part[d] ? at(f, p + d - 2, i) : 0.0f;
+  SrRows rows = {.count = 0};
+  for (size_t d = 0; d < 5; ++d) {
+    if (part[d]) {
+      rows.row[rows.count++] = p + d - 2;
     }
-    ++count;
   }
+  rows.own = rows.count;
+  add_others(f, p, first, end, part, &rows);
+  count = (size_t)(end - first + 1);
+  sr_hindsight_rise(f->hindsight, p, &rows, (size_t)(f->frame - first), count, values);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
   const double own = rise.half - rise.onset;
@@ -939,8 +976,9 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
 
 void
 sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
-                   const SrFramer* const framer)
+                   const float* const magnitudes, const SrFramer* const framer)
 {
+  sr_hindsight_put(f->hindsight, magnitudes);
   const size_t slot = (size_t)((uint64_t)f->frame % MEMORY);
   float loudest = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {

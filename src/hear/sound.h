@@ -21,12 +21,13 @@ void sr_sound_finder_del(SrSoundFinder* finder);
 /**
    Take the next frame.
 
-   @param frame  Its activations.
+   @param frame      Its activations.
+   @param magnitudes Its magnitudes, grid->padded floats.
    @param framer Its transform, for measuring frequencies, at the end of each stride; NULL
    elsewhere.
 */
 void sr_sound_finder_do(SrSoundFinder* finder, const SrActivationFrame* frame,
-                        const SrFramer* framer);
+                        const float* magnitudes, const SrFramer* framer);
 /// End all that still sounds.
 void sr_sound_finder_finish(SrSoundFinder* finder);
 /// Whether a sound was lost for want of memory.

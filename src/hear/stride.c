@@ -17,7 +17,7 @@ struct SrStrideImpl {
   SrFrameGrid grid;
   SrFramer* framer;
   SrActivation* activation;
-  float* magnitudes;
+  float* magnitudes; ///< Of the frame before the stride, and of each of its frames
   float loudest;
   SrActivationFrame before;
 };
@@ -33,7 +33,7 @@ sr_stride_new(const SrProfile* const profile, const SrFrameGrid* const grid,
   s->grid = *grid;
   s->framer = sr_framer_new(grid);
   s->activation = sr_activation_new(profile, grid, expected);
-  s->magnitudes = sr_lanes_new(grid->padded);
+  s->magnitudes = sr_lanes_new((SR_STRIDE_FRAMES + 1) * grid->padded);
   if (!s->framer || !s->activation || !s->magnitudes) {
     sr_stride_del(s);
     return NULL;
@@ -71,9 +71,9 @@ sr_stride_framer(const SrStride* const s)
 }
 
 const float*
-sr_stride_magnitudes(const SrStride* const s)
+sr_stride_magnitudes(const SrStride* const s, const size_t frame)
 {
-  return s->magnitudes;
+  return s->magnitudes + (frame + 1) * s->grid.padded;
 }
 
 static float
@@ -141,19 +141,26 @@ void
 sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
 {
   const size_t end = SR_STRIDE_FRAMES - 1;
-  sr_framer_do(s->framer, samples + end * s->grid.hop, s->magnitudes);
-  sr_activation_do(s->activation, s->magnitudes, &frames[end]);
+  const size_t padded = s->grid.padded;
+  float* const first = s->magnitudes + padded;
+  float* const last = first + end * padded;
+  memcpy(s->magnitudes, last, padded * sizeof(float));
+  sr_framer_do(s->framer, samples + end * s->grid.hop, last);
+  sr_activation_do(s->activation, last, &frames[end]);
   if (is_steady(s, &frames[end])) {
     for (size_t i = 0; i < end; ++i) {
       const float part = (float)(i + 1) / (float)SR_STRIDE_FRAMES;
       draw_between(&s->before, &frames[end], part, &frames[i]);
+      for (size_t b = 0; b < padded; ++b) {
+        first[i * padded + b] = s->magnitudes[b] + part * (last[b] - s->magnitudes[b]);
+      }
     }
   } else {
     const SrActivationFrame later = frames[end];
     sr_activation_restart(s->activation, &s->before, &later);
     for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
-      sr_framer_do(s->framer, samples + i * s->grid.hop, s->magnitudes);
-      sr_activation_refine(s->activation, s->magnitudes, &frames[i]);
+      sr_framer_do(s->framer, samples + i * s->grid.hop, first + i * padded);
+      sr_activation_refine(s->activation, first + i * padded, &frames[i]);
     }
   }
   s->before = frames[end];

@@ -37,7 +37,7 @@ size_t sr_stride_step(const SrStride* stride);
 void sr_stride_do(SrStride* stride, const float* samples, SrActivationFrame* frames);
 /// The transform of the last frame of the last stride.
 const SrFramer* sr_stride_framer(const SrStride* stride);
-/// Its magnitudes, grid->padded floats.
-const float* sr_stride_magnitudes(const SrStride* stride);
+/// The magnitudes of a frame of the last stride, drawn or transformed, grid->padded floats.
+const float* sr_stride_magnitudes(const SrStride* stride, size_t frame);
 
 #endif // SR_HEAR_STRIDE_H

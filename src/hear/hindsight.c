@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "hindsight.h"
+
+#include "lanes.h"
+
+#include <math.h>
+#include <stdint.h>
+
+/// Frames that are kept.
+#define KEPT 128u
+/// A reed begins a frame with at least this share of it, so that it can grow.
+#define TRACE 0.002f
+
+struct SrHindsightImpl {
+  SrFrameGrid grid;
+  SrActivation* activation;
+  float* frames; ///< KEPT rows
+  uint64_t count;
+};
+
+SrHindsight*
+sr_hindsight_new(const SrProfile* const profile, const SrFrameGrid* const grid,
+                 const SrExpected* const expected)
+{
+  SrHindsight* const h = (SrHindsight*)calloc(1, sizeof(SrHindsight));
+  if (h) {
+    h->grid = *grid;
+    h->activation = sr_activation_new(profile, grid, expected);
+    h->frames = sr_lanes_new(KEPT * grid->padded);
+  }
+  if (h && h->activation && h->frames) {
+    return h;
+  }
+  sr_hindsight_del(h);
+  return NULL;
+}
+
+void
+sr_hindsight_del(SrHindsight* const h)
+{
+  if (h) {
+    sr_activation_del(h->activation);
+    free(h->frames);
+    free(h);
+  }
+}
+
+static float*
+kept(const SrHindsight* const h, const uint64_t frame)
+{
+  return h->frames + (size_t)(frame % KEPT) * h->grid.padded;
+}
+
+void
+sr_hindsight_put(SrHindsight* const h, const float* const magnitudes)
+{
+  memcpy(kept(h, h->count++), magnitudes, h->grid.padded * sizeof(float));
+}
+
+/// Amount of the rising reed in a solved frame.
+static float
+own_amount(const SrActivationFrame* const frame, const size_t own)
+{
+  float sum = 0.0f;
+  for (size_t j = 0; j < own + SR_PARTS; ++j) {
+    sum += frame->amount[j];
+  }
+  return sum;
+}
+
+void
+sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const rows,
+                  const size_t back, const size_t count, float* const values)
+{
+  size_t row[SR_ACTIVE_SIZE];
+  float amount[SR_ACTIVE_SIZE];
+  sr_activation_split(h->activation, pitch, row);
+  const size_t row_count = rows->count + SR_PARTS;
+  for (size_t i = 0; i < rows->count; ++i) {
+    row[i + SR_PARTS] = rows->row[i];
+  }
+  // Backwards, from where it certainly sounds
+  for (size_t i = count; i-- > 0;) {
+    if (back - i >= KEPT || back - i >= h->count) {
+      values[i] = 0.0f;
+      continue;
+    }
+    const float* const magnitudes = kept(h, h->count - 1 - (back - i));
+    float total = 0.0f;
+    for (size_t b = 0; b < h->grid.bins; ++b) {
+      total += magnitudes[b];
+    }
+    SrActivationFrame frame;
+    const float first = total / (float)row_count;
+    for (size_t j = 0; j < row_count; ++j) {
+      amount[j] = i + 1 == count ? first : fmaxf(amount[j], TRACE * total);
+    }
+    sr_activation_hold(h->activation, row, amount, row_count);
+    for (int pass = 0; pass < (i + 1 == count ? 4 : 1); ++pass) {
+      sr_activation_refine(h->activation, magnitudes, &frame);
+    }
+    memcpy(amount, frame.amount, sizeof(amount));
+    values[i] = own_amount(&frame, rows->own);
+  }
+}
