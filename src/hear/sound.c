@@ -28,7 +28,7 @@
 #define WRITTEN_SHARE 0.16f
 #define OTHER_SHARE 0.22f
 /// What a reed and its neighbours explain less of is speech, or something else that moves.
-#define WRITTEN_FIT 0.70
+#define WRITTEN_FIT 0.62
 #define OTHER_FIT 0.76
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1

@@ -119,6 +119,21 @@ set_reference(const SrTake* const take, SrAssessment* const assessment)
   return SR_OK;
 }
 
+/// Extra sounds, but for those that go on with the pitch of the note they lie in: pieces of it.
+static size_t
+other_sounds(const SrRound* const round)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    const SrNoteVerdict* last = NULL;
+    for (size_t n = 0; n < round->note_count; ++n) {
+      last = round->notes[n].onset_s < round->extra[i].onset_s ? &round->notes[n] : last;
+    }
+    count += !last || last->heard_midi != round->extra[i].midi;
+  }
+  return count;
+}
+
 /// Whether a round is a playing of the phrase rather than notes that happen to fit.
 static bool
 is_this_phrase(const SrTake* const take, const SrRound* const round)
@@ -142,7 +157,7 @@ is_this_phrase(const SrTake* const take, const SrRound* const round)
   }
   return counted > 0 && (double)right >= LEAST_RIGHT * (double)counted &&
          (double)right >= LEAST_WHOLE * (double)round->note_count &&
-         (double)round->extra_count <= MOST_EXTRA * (double)right + 2.0;
+         (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
 }
 
 static void
