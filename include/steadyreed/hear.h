@@ -61,6 +61,40 @@ typedef struct {
   double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
 } SrEvent;
 
+/// Critical bands.
+#define SR_BANDS 24
+/// Their edges, Hz (Zwicker 1961).
+extern const double SR_BAND_EDGES_HZ[SR_BANDS + 1];
+/// The first and the last band in which air is told: 0.5 to 10 kHz, of the last a fifth.
+#define SR_AIR_FIRST_BAND 5
+#define SR_AIR_LAST_BAND 22
+
+/**
+   A release of air that was heard: smooth broad noise, longer than a knock, over what
+   the reeds and the room make by themselves. Powers are mean squares, full scale 1.
+*/
+typedef struct {
+  double start_s;            ///< Where it rises over about a third of its usual power
+  double end_s;              ///< Where it falls under that
+  int midi;                  ///< The lowest note sounding meanwhile; -1 for none
+  double note_power;         ///< Of that note, or of the one before
+  double hiss_power;         ///< Of the air, 0.5 to 10 kHz
+  double hiss[SR_BANDS];     ///< Of the air in each critical band
+  double noise[SR_BANDS];    ///< Of the reeds' own noise and the room
+  double tone[SR_BANDS];     ///< Of the notes' harmonics
+  double place_hz[SR_BANDS]; ///< Their mean frequency in the band, 0 without any
+  double dip_db;             ///< How far the note fell meanwhile, at most; NAN if not known
+  double bend_cents;         ///< How far its pitch bent; negative is flat; NAN if not known
+} SrAirHeard;
+
+/// All that was heard in a take. Its arrays belong to who made them.
+typedef struct {
+  const SrEvent* events; ///< In any order
+  size_t event_count;
+  const SrAirHeard* air; ///< In any order
+  size_t air_count;
+} SrHeard;
+
 /// What is known of the instrument and the room. Opaque; make one by a survey.
 typedef struct SrProfileImpl SrProfile;
 
@@ -125,6 +159,8 @@ SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
 SrStatus sr_hear_finish(SrHear* hear);
 /// Take the next event; false if there is none yet.
 bool sr_hear_pull(SrHear* hear, SrEvent* event);
+/// Take the next release of air; false if there is none yet.
+bool sr_hear_pull_air(SrHear* hear, SrAirHeard* heard);
 /// Free; NULL does nothing.
 void sr_hear_del(SrHear* hear);
 

@@ -60,6 +60,7 @@ typedef struct {
   double cents;     ///< From equal temperament on the take's reference
   double level_db;  ///< dBFS, RMS
   SrAnswer joined;  ///< For a note that repeats the pitch before it; else SR_NOT_ASKED
+  bool air_asked;   ///< Whether the phrase asks for air here
   bool has_cut;     ///< Whether `cut` is filled
   SrCut cut;
 } SrNoteVerdict;
@@ -71,16 +72,20 @@ typedef struct {
   int midi;
 } SrExtraNote;
 
-/// An air release (filled by later versions of the engine).
+/// An air release that left a trace. One that is so well hidden that none is found is not here.
 typedef struct {
   double start_s;
   double end_s;
-  double level_db;
-  double over_mask_db;
-  bool audible;
-  size_t note_index;
-  double note_dip_db;
-  double note_bend_cents;
+  double level_db;        ///< RMS of the hiss, 0.5 to 10 kHz, against that of the note
+  double over_mask_db;    ///< Over what the note and the room hide of it; see mask.h
+  bool audible;           ///< `over_mask_db` is over 0
+  size_t note_index;      ///< The note it lies under, or after
+  bool between;           ///< No note sounded meanwhile: a gulp between two
+  bool asked;             ///< The phrase asks for air at that note
+  double note_dip_db;     ///< How far the note fell meanwhile; NAN if not known
+  double note_bend_cents; ///< How far it bent, negative is flat; NAN if not known
+  double late_ms;         ///< How late a note came that was due under it; NAN if none did
+  bool failed;            ///< A note that was due under it did not come
 } SrAirRelease;
 
 /// Kinds of slip in the flow of a round.
@@ -182,17 +187,15 @@ SrJudgeSettings sr_judge_settings_default(void);
    Judge a take.
 
    @param phrase   What was to be played.
-   @param events   What was heard, in any order.
-   @param count    Number of events.
+   @param heard    What was heard.
    @param facts    About the recording.
    @param settings NULL for the defaults.
    @param assessment Receives it; NULL on error.
    @return SR_OK; SR_NOTHING_HEARD if no event sounds; SR_NO_MATCH if what
    sounds is not this phrase; SR_NO_MEMORY.
 */
-SrStatus sr_judge_take(const SrPhrase* phrase, const SrEvent* events, size_t count,
-                       const SrTakeFacts* facts, const SrJudgeSettings* settings,
-                       SrAssessment** assessment, SrError* error);
+SrStatus sr_judge_take(const SrPhrase* phrase, const SrHeard* heard, const SrTakeFacts* facts,
+                       const SrJudgeSettings* settings, SrAssessment** assessment, SrError* error);
 
 /// Free an assessment; NULL does nothing.
 void sr_assessment_del(SrAssessment* assessment);

@@ -41,6 +41,8 @@ typedef struct {
   SrEvent* events;
   size_t count;
   size_t room;
+  SrAirHeard* air;
+  size_t air_count;
 } EventList;
 
 /// All pitches that belong to the phrase, so that the ear knows where its reeds are.
@@ -192,6 +194,21 @@ survey_take(SrTakeReader* const reader, const SrExpected* const expected, float*
 }
 
 static SrStatus
+pull_air(SrHear* const hear, EventList* const list, SrError* const error)
+{
+  SrAirHeard air;
+  while (sr_hear_pull_air(hear, &air)) {
+    SrAirHeard* const grown = realloc(list->air, (list->air_count + 1) * sizeof(SrAirHeard));
+    if (!grown) {
+      return no_memory(error);
+    }
+    list->air = grown;
+    list->air[list->air_count++] = air;
+  }
+  return SR_OK;
+}
+
+static SrStatus
 pull_events(SrHear* const hear, EventList* const list, SrError* const error)
 {
   SrEvent event;
@@ -207,7 +224,7 @@ pull_events(SrHear* const hear, EventList* const list, SrError* const error)
     }
     list->events[list->count++] = event;
   }
-  return SR_OK;
+  return pull_air(hear, list, error);
 }
 
 /// Second pass: what was played?
@@ -242,7 +259,7 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
   const SrExpected expected = expect_phrase(phrase);
   SrTakeReader* reader = NULL;
   SrProfile* profile = NULL;
-  EventList list = {NULL, 0, 0};
+  EventList list = {0};
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
   SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
@@ -259,8 +276,8 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
     if (outcome == SR_OK) {
       const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
                                  reading.clipped_samples};
-      outcome = sr_judge_take(phrase, list.events, list.count, &facts, settings, &take->assessment,
-                              error);
+      const SrHeard heard = {list.events, list.count, list.air, list.air_count};
+      outcome = sr_judge_take(phrase, &heard, &facts, settings, &take->assessment, error);
     }
   }
   if (outcome != SR_OK) {
@@ -268,6 +285,7 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
     sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
   }
   free(list.events);
+  free(list.air);
   sr_profile_del(profile);
   sr_take_reader_del(reader);
   free(chunk);

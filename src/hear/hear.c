@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "air.h"
 #include "decimator.h"
 #include "lanes.h"
 #include "sound.h"
@@ -32,6 +33,7 @@ struct SrHearImpl {
   SrFrameGrid grid;
   SrStride* stride;
   SrSoundFinder* finder;
+  SrAirFinder* air;
   float* samples; ///< Decimated ones, room for a stride and a chunk
   size_t capacity;
   size_t fill;
@@ -48,6 +50,7 @@ void
 sr_hear_del(SrHear* const h)
 {
   if (h) {
+    sr_air_finder_del(h->air);
     sr_sound_finder_del(h->finder);
     sr_stride_del(h->stride);
     sr_decimator_del(h->decimator);
@@ -77,11 +80,12 @@ sr_hear_new(const double rate_hz, const SrProfile* const profile, const SrExpect
     h->grid = sr_frame_grid(sr_decimator_rate_hz(h->decimator));
     h->stride = sr_stride_new(h->profile, &h->grid, expected);
     h->finder = sr_sound_finder_new(h->profile, &h->grid, expected);
+    h->air = sr_air_finder_new(rate_hz, h->profile);
     h->capacity = 2 * (h->grid.window + SR_STRIDE_FRAMES * h->grid.hop) +
                   sr_decimator_most(h->decimator, CHUNK);
     h->samples = sr_lanes_new(h->capacity);
   }
-  if (!h || !h->stride || !h->finder || !h->samples) {
+  if (!h || !h->stride || !h->finder || !h->air || !h->samples) {
     sr_hear_del(h);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -155,6 +159,7 @@ use_samples(SrHear* const h)
       sr_sound_finder_do(h->finder, &frames[i], sr_stride_magnitudes(h->stride, i),
                          last ? sr_stride_framer(h->stride) : NULL);
     }
+    sr_air_finder_do(h->air, h->finder);
     start += sr_stride_step(h->stride);
   }
   memmove(h->samples, h->samples + start, (h->fill - start) * sizeof(float));
@@ -168,6 +173,7 @@ sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
   for (size_t done = 0; done < count;) {
     const size_t step = count - done < CHUNK ? count - done : CHUNK;
     inspect(h, samples + done, clean, step);
+    sr_air_finder_push(h->air, clean, step);
     h->fill += sr_decimator_push(h->decimator, clean, step, h->samples + h->fill);
     use_samples(h);
     h->pushed += step;
@@ -187,6 +193,7 @@ sr_hear_finish(SrHear* const h)
   h->fill += more;
   use_samples(h);
   sr_sound_finder_finish(h->finder);
+  sr_air_finder_finish(h->air, h->finder);
   close_stretch(h);
   return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
 }
@@ -210,4 +217,10 @@ sr_hear_pull(SrHear* const h, SrEvent* const event)
     return true;
   }
   return sr_sound_finder_pull(h->finder, event);
+}
+
+bool
+sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
+{
+  return sr_air_finder_pull(h->air, heard);
 }

@@ -60,6 +60,10 @@
 #define BESIDE_SHARE 0.3f
 /// Of a doubled octave, the upper reed has at least this share of the lower.
 #define BOTH_SHARE 0.2f
+/// An octave below is told where it has this share.
+#define LEAST_BELOW 0.1f
+/// Loud is at least so many times what is no noise.
+#define LOUD_OVER_FLOOR 10.0f
 /// A shorter dip, frames, is a beat with what sounds beside it.
 #define LEAST_SPLIT_FRAMES 7
 /// A dip of fewer frames than this is no release.
@@ -174,7 +178,8 @@ struct SrSoundFinderImpl {
   float own_tail_count[SR_PITCHES];
   double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
   double tail_count;
-  double lag[SR_PITCHES]; ///< From onset to half level, frames
+  int64_t octave_below[SR_PITCHES]; ///< Frame at which it last sounded with its octave below
+  double lag[SR_PITCHES];           ///< From onset to half level, frames
   double lag_count[SR_PITCHES];
   float follow;                 ///< Loudness that is remembered
   float unit_power[SR_PITCHES]; ///< Mean square of a sound for an activation of 1
@@ -221,6 +226,7 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
       f->harmonic_bin[p][k] = (size_t)fmin(fmax(round(place), 0.0), (double)grid->bins - 1.0);
     }
     f->reeds[p].last_end = INT64_MIN / 2;
+    f->octave_below[p] = INT64_MIN / 2;
   }
   sr_profile_floor(profile, grid, templates);
   for (size_t b = 0; b < grid->bins; ++b) {
@@ -959,6 +965,9 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
     const bool both =
         f->profile->doubled && f->history[p][slot] > BOTH_SHARE * f->history[p - 12][slot];
     if (is_written(f, p) && (both || !is_written(f, p - 12))) {
+      if (f->history[p - 12][slot] > LEAST_BELOW * f->history[p][slot]) {
+        f->octave_below[p] = f->frame;
+      }
       f->history[p][slot] += f->history[p - 12][slot];
       f->history[p - 12][slot] = 0.0f;
     }
@@ -1042,4 +1051,34 @@ sr_sound_finder_pull(SrSoundFinder* const f, SrEvent* const event)
   --f->queued;
   memmove(f->queue, f->queue + 1, f->queued * sizeof(SrEvent));
   return true;
+}
+
+int64_t
+sr_sound_finder_frames(const SrSoundFinder* const f)
+{
+  return f->frame;
+}
+
+double
+sr_sound_finder_frame_s(const SrSoundFinder* const f)
+{
+  return frame_time(f, 1.0);
+}
+
+float
+sr_sound_finder_amount(const SrSoundFinder* const f, const size_t pitch, const int64_t frame)
+{
+  return at(f, pitch, frame);
+}
+
+float
+sr_sound_finder_loudness(const SrSoundFinder* const f)
+{
+  return fmaxf(f->follow, LOUD_OVER_FLOOR * f->quiet);
+}
+
+bool
+sr_sound_finder_octave_below(const SrSoundFinder* const f, const size_t pitch, const int64_t frame)
+{
+  return f->profile->reeds[pitch].doubled || frame - f->octave_below[pitch] < (int64_t)MEMORY / 2;
 }

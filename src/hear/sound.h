@@ -11,6 +11,8 @@
 
 #include "activation.h"
 
+#include <stdint.h>
+
 typedef struct SrSoundFinderImpl SrSoundFinder;
 
 /// Make one; NULL without memory. `expected` may be NULL.
@@ -34,6 +36,17 @@ void sr_sound_finder_finish(SrSoundFinder* finder);
 bool sr_sound_finder_lost(const SrSoundFinder* finder);
 /// Take the next sound that has ended; false if there is none.
 bool sr_sound_finder_pull(SrSoundFinder* finder, SrEvent* event);
+/// Frames taken so far; frame i is centred i times sr_sound_finder_frame_s() into the take.
+int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
+/// Time from one frame to the next, s.
+double sr_sound_finder_frame_s(const SrSoundFinder* finder);
+/// How much of a reed a frame of the last second held, as an activation; 0 outside of it.
+float sr_sound_finder_amount(const SrSoundFinder* finder, size_t pitch, int64_t frame);
+/// The loudest of late, as an activation.
+float sr_sound_finder_loudness(const SrSoundFinder* finder);
+/// Whether a pitch's octave below, itself not written, sounded with it in the half second before a
+/// frame.
+bool sr_sound_finder_octave_below(const SrSoundFinder* finder, size_t pitch, int64_t frame);
 /// Put what was learnt of the room's tail and the reeds' attacks into a profile.
 void sr_sound_finder_learnt(const SrSoundFinder* finder, SrProfile* profile);
 

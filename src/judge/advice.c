@@ -15,6 +15,10 @@
 #define MOST_LINES 5u
 /// Most candidates kept before the worst are chosen.
 #define MOST_CANDIDATES 16u
+/// A note that fell by more, dB, or bent by more, cents, is worth a word: just over what an ear
+/// notices (common practice, no source).
+#define NOTED_DIP_DB 1.5
+#define NOTED_BEND_CENTS 5.0
 
 /// One thing that could be said; `weight` in notes gone wrong.
 typedef struct {
@@ -257,6 +261,55 @@ advise_on_rhythm(Adviser* const a)
   }
 }
 
+/// What to try about a release, from what went wrong with it.
+static const char*
+air_remedy(const SrAirRelease* const air)
+{
+  if (air->between) {
+    return "take it while a note sounds, where it can hide";
+  }
+  if (air->failed || isfinite(air->late_ms)) {
+    return "let the air button go before the next note";
+  }
+  if (air->note_dip_db > NOTED_DIP_DB) {
+    return "press the button less, and sooner";
+  }
+  return "open the button less and for longer";
+}
+
+static void
+advise_on_air(Adviser* const a)
+{
+  size_t audible = 0;
+  const SrAirRelease* worst = NULL;
+  for (size_t i = 0; i < a->round->air_count; ++i) {
+    const SrAirRelease* const air = &a->round->air[i];
+    audible += air->audible;
+    if (air->audible && (!worst || air->over_mask_db > worst->over_mask_db)) {
+      worst = air;
+    }
+  }
+  if (!worst) {
+    return;
+  }
+  char name[64];
+  name_note(a, worst->note_index, name, sizeof(name));
+  const char* const did = worst->failed                       ? ", and the next note did not speak"
+                          : isfinite(worst->late_ms)          ? ", and the next note spoke late"
+                          : worst->note_dip_db > NOTED_DIP_DB ? ", and the note dipped"
+                          : fabs(worst->note_bend_cents) > NOTED_BEND_CENTS ? ", and the note bent"
+                                                                            : "";
+  const double weight = (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0);
+  const int bar = a->round->notes[worst->note_index].bar;
+  if (worst->between) {
+    say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s", place(a, bar),
+        name, did, again(audible), air_remedy(worst));
+  } else {
+    say(a, weight, "%s, %s: air heard %.0f dB over what the note hides%s%s; %s", place(a, bar),
+        name, worst->over_mask_db, did, again(audible), air_remedy(worst));
+  }
+}
+
 static int
 by_weight(const void* const a, const void* const b)
 {
@@ -288,6 +341,7 @@ sr_advise(const SrTake* const take, SrRound* const round)
     advise_on_notes(a);
     advise_on_flow(a);
     advise_on_rhythm(a);
+    advise_on_air(a);
     if (a->count == 0) {
       const double bpm = round->pulse.played_bpm;
       if (isfinite(bpm)) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "advice.h"
+#include "air.h"
 #include "align.h"
 #include "median.h"
 #include "rhythm.h"
@@ -198,8 +199,11 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
     status = set_reference(take, assessment);
   }
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
-    sr_score_round(take, &assessment->rounds[r]);
-    status = sr_advise(take, &assessment->rounds[r]);
+    status = sr_air_gather(take, &assessment->rounds[r]);
+    if (status == SR_OK) {
+      sr_score_round(take, &assessment->rounds[r]);
+      status = sr_advise(take, &assessment->rounds[r]);
+    }
   }
   return status;
 }
@@ -231,11 +235,13 @@ fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
 }
 
 SrStatus
-sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const size_t count,
+sr_judge_take(const SrPhrase* const phrase, const SrHeard* const heard,
               const SrTakeFacts* const facts, const SrJudgeSettings* const settings,
               SrAssessment** const assessment, SrError* const error)
 {
   *assessment = NULL;
+  const SrEvent* const events = heard->events;
+  const size_t count = heard->event_count;
   const SrJudgeSettings defaults = sr_judge_settings_default();
   SrAssessment* const result = (SrAssessment*)calloc(1, sizeof(SrAssessment));
   SrEvent* const sorted = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
@@ -244,6 +250,8 @@ sr_judge_take(const SrPhrase* const phrase, const SrEvent* const events, const s
   SrTake take = {.phrase = phrase,
                  .sounds = sorted,
                  .unheard = unheard,
+                 .air = heard->air,
+                 .air_count = heard->air_count,
                  .settings = settings ? settings : &defaults};
   SrStatus status =
       result && sorted && unheard && scratch ? fill_facts(result, phrase, facts) : SR_NO_MEMORY;

@@ -17,6 +17,8 @@ typedef struct {
   size_t sound_count;
   const SrEvent* unheard; ///< By onset
   size_t unheard_count;
+  const SrAirHeard* air;
+  size_t air_count;
   const SrJudgeSettings* settings;
 } SrTake;
 

@@ -6,6 +6,9 @@
 
 /// Onsets from which on evenness is scored.
 #define LEAST_ONSETS 4u
+/// What an audible release costs that is just over what the note hides, and what is far over, dB.
+#define JUST_OVER_COST (1.0 / 3.0)
+#define FAR_OVER_DB 12.0
 
 double
 sr_score_step(const SrPhrase* const phrase)
@@ -24,6 +27,29 @@ sr_score_step(const SrPhrase* const phrase)
     }
   }
   return best / pulse;
+}
+
+static double
+score_air(const SrRound* const round)
+{
+  size_t places = round->air_count;
+  double cost = 0.0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    bool found = false;
+    for (size_t a = 0; a < round->air_count; ++a) {
+      found = found || round->air[a].note_index == i;
+    }
+    const bool there = note->status == SR_NOTE_PLAYED || note->status == SR_NOTE_WRONG;
+    places += note->air_asked && there && !found;
+  }
+  for (size_t a = 0; a < round->air_count; ++a) {
+    const double over_db = round->air[a].over_mask_db;
+    cost += round->air[a].audible
+                ? fmin(1.0, JUST_OVER_COST + (1.0 - JUST_OVER_COST) * over_db / FAR_OVER_DB)
+                : 0.0;
+  }
+  return places ? 100.0 * (1.0 - cost / (double)places) : (double)NAN;
 }
 
 void
@@ -46,7 +72,7 @@ sr_score_round(const SrTake* const take, SrRound* const round)
   }
   round->scores.cuts = asked ? 100.0 * (double)clean / (double)asked : (double)NAN;
   round->scores.evenness = (double)NAN;
-  round->scores.air = (double)NAN;
+  round->scores.air = score_air(round);
   const SrPulse* const pulse = &round->pulse;
   if (onsets >= LEAST_ONSETS && isfinite(pulse->spread_ms) && isfinite(pulse->played_bpm)) {
     const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;

@@ -20,7 +20,11 @@
               the round's shortest common step and `quarter` a quarter of that step:
               so far off, a note no longer has a place of its own (common practice,
               no source). From four onsets on.
-   air      = not asked.
+   air      = 100 * (1 - sum over audible releases of cost / places), where `places` are the
+              releases heard and, of the notes that ask for air and were played, those
+              where none was; `cost` is a third for one that is just over what the note
+              hides, rising to 1 for one that is 12 dB over it or more. So 100 when nothing was
+              audible. Not asked if the phrase asks for no air and none was found.
 */
 void sr_score_round(const SrTake* take, SrRound* round);
 

@@ -95,6 +95,9 @@ static const char* const column_names[] = {
     "cuts absent",
     "cuts not written",
     "repeats run together",
+    "air asked",
+    "air heard",
+    "air heard elsewhere",
     "pulses a minute",
     "drift percent",
     "spread ms",
@@ -246,6 +249,9 @@ sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
   count_cell(&row, tally.cuts[SR_CUT_ABSENT]);
   count_cell(&row, tally.cuts[SR_CUT_STRAY]);
   count_cell(&row, tally.ran_together);
+  count_cell(&row, tally.air_asked);
+  count_cell(&row, tally.air_heard);
+  count_cell(&row, tally.air_elsewhere);
   mean_cell(&row, assessment, tempo_of);
   mean_cell(&row, assessment, drift_of);
   mean_cell(&row, assessment, spread_of);

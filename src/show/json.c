@@ -144,6 +144,7 @@ note_object(Maker* const maker, const SrNoteVerdict* const note)
   put(maker, object, "level_db", fine(note->level_db));
   put(maker, object, "joined",
       note->joined == SR_NOT_ASKED ? json_null() : json_boolean(note->joined == SR_YES));
+  put(maker, object, "air_asked", json_boolean(note->air_asked));
   put(maker, object, "cut", note->has_cut ? cut_object(maker, &note->cut) : json_null());
   return object;
 }
@@ -193,6 +194,10 @@ air_object(Maker* const maker, const SrAirRelease* const air)
   put(maker, object, "note_index", count_of(air->note_index));
   put(maker, object, "note_dip_db", fine(air->note_dip_db));
   put(maker, object, "note_bend_cents", fine(air->note_bend_cents));
+  put(maker, object, "between", json_boolean(air->between));
+  put(maker, object, "asked", json_boolean(air->asked));
+  put(maker, object, "late_ms", fine(air->late_ms));
+  put(maker, object, "failed", json_boolean(air->failed));
   return object;
 }
 

@@ -22,6 +22,17 @@ sr_cut_word(const SrCutVerdict verdict)
   return "absent";
 }
 
+static bool
+is_air_heard(const SrRound* const round, const size_t note)
+{
+  for (size_t i = 0; i < round->air_count; ++i) {
+    if (round->air[i].note_index == note && round->air[i].audible) {
+      return true;
+    }
+  }
+  return false;
+}
+
 void
 sr_tally_add(SrTally* const tally, const SrRound* const round)
 {
@@ -42,12 +53,19 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
       ++tally->unheard;
       break;
     }
+    if (note->air_asked && (note->status == SR_NOTE_PLAYED || note->status == SR_NOTE_WRONG)) {
+      ++tally->air_asked;
+      tally->air_heard += is_air_heard(round, i);
+    }
     if (note->has_cut) {
       ++tally->cuts[note->cut.verdict];
       tally->cuts_written += note->cut.verdict == SR_CUT_STRAY ? 0 : 1;
     } else if (note->joined == SR_YES) {
       ++tally->ran_together;
     }
+  }
+  for (size_t i = 0; i < round->air_count; ++i) {
+    tally->air_elsewhere += round->air[i].audible && !round->air[i].asked;
   }
   tally->extra += round->extra_count;
   for (size_t i = 0; i < round->slip_count; ++i) {

@@ -24,8 +24,11 @@ typedef struct {
   size_t unheard;
   size_t extra;
   size_t cuts[SR_CUT_VERDICTS];
-  size_t cuts_written; ///< Cuts judged that are no stray ones
-  size_t ran_together; ///< Repeated notes without a written cut that were joined
+  size_t cuts_written;  ///< Cuts judged that are no stray ones
+  size_t ran_together;  ///< Repeated notes without a written cut that were joined
+  size_t air_asked;     ///< Notes played that ask for air
+  size_t air_heard;     ///< Of these, with an audible release
+  size_t air_elsewhere; ///< Audible releases that were not asked for
   size_t slips[SR_SLIP_KINDS];
 } SrTally;
 

@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define NOTED_DIP_DB 1.5
+#define NOTED_BEND_CENTS 5.0
 #define WIDTH 80u
 #define LINE_SIZE 2048u
 /// Bytes for the name of a note with its place in the bar.
@@ -245,6 +247,44 @@ say_fault(const Screen* const screen, const SrNoteVerdict* const note, char* con
   }
 }
 
+/// Words for the releases of air at a note: the audible ones, or with `all` also what hid.
+static void
+say_air(const SrRound* const round, const size_t index, const bool all, char* const words)
+{
+  bool any = false;
+  for (size_t i = 0; i < round->air_count; ++i) {
+    const SrAirRelease* const air = &round->air[i];
+    if (air->note_index != index || !(air->audible || all)) {
+      continue;
+    }
+    any = true;
+    append_words(words, "%s", words[0] ? "; " : "");
+    if (!air->audible) {
+      append_words(words, "air hidden, %.0f dB under what can be heard", -air->over_mask_db);
+    } else if (air->between) {
+      append_words(words, "air heard after it, with no note to hide it");
+    } else {
+      append_words(words, "air heard, %.0f dB over what the note hides", air->over_mask_db);
+    }
+    if (air->note_dip_db >= NOTED_DIP_DB) {
+      append_words(words, ", the note dipped by %.0f dB", air->note_dip_db);
+    }
+    if (fabs(air->note_bend_cents) >= NOTED_BEND_CENTS) {
+      append_words(words, ", bent %.0f cents %s", fabs(air->note_bend_cents),
+                   air->note_bend_cents < 0.0 ? "flat" : "sharp");
+    }
+    if (air->failed) {
+      append_words(words, ", the next note did not speak");
+    } else if (isfinite(air->late_ms)) {
+      append_words(words, ", the next note spoke %.0f ms late", air->late_ms);
+    }
+  }
+  const SrNoteVerdict* const note = &round->notes[index];
+  if (all && !any && note->air_asked && note->status == SR_NOTE_PLAYED) {
+    append_words(words, "%sair asked, none heard", words[0] ? "; " : "");
+  }
+}
+
 /// Just noticeable displacement at a note, ms; NAN if no pulse was found.
 static double
 noticeable_ms(const SrRound* const round, const size_t index)
@@ -411,6 +451,7 @@ write_faults(const Screen* const screen, const SrRound* const round)
       append_words(words, "%s", words[0] ? "; " : "");
       say_offset(note->offset_ms, words);
     }
+    say_air(round, i, false, words);
     if (words[0]) {
       write_about(screen, note->bar, note_name(screen, round, i, name), words);
       any = true;
@@ -473,6 +514,7 @@ write_all_notes(const Screen* const screen, const SrRound* const round)
         say_cut(&note->cut, words);
       }
     }
+    say_air(round, i, true, words);
     char* const said = sr_text_terminal(words, screen->style->unicode);
     sr_text_wrap(screen->stream, said ? said : "", 46, 46, WIDTH);
     fputc('\n', screen->stream);
@@ -512,6 +554,19 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
   }
   if (tally.cuts_written) {
     append_words(line, ", %zu of %zu cuts clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_written);
+  }
+  if (tally.air_asked) {
+    append_words(line, ", air asked %zu time%s and heard ", tally.air_asked,
+                 tally.air_asked == 1 ? "" : "s");
+    if (tally.air_heard) {
+      append_words(line, "%zu", tally.air_heard);
+    } else {
+      append_words(line, "never");
+    }
+  }
+  if (tally.air_elsewhere) {
+    append_words(line, ", air heard %zu time%s%s", tally.air_elsewhere,
+                 tally.air_elsewhere == 1 ? "" : "s", tally.air_asked ? " elsewhere" : "");
   }
   if (isfinite(pulse->spread_ms)) {
     append_words(line, ", spread %.0f ms", pulse->spread_ms);

@@ -7,6 +7,11 @@
 static void
 pull(SrHear* const hear, HeardTake* const heard)
 {
+  SrAirHeard air;
+  while (sr_hear_pull_air(hear, &air)) {
+    heard->airs = (SrAirHeard*)realloc(heard->airs, (heard->air_count + 1) * sizeof(air));
+    heard->airs[heard->air_count++] = air;
+  }
   SrEvent event;
   while (sr_hear_pull(hear, &event)) {
     heard->events = (SrEvent*)realloc(heard->events, (heard->event_count + 1) * sizeof(SrEvent));
@@ -45,8 +50,8 @@ heard_take(const SrPhrase* const phrase, const Take* const take)
   sr_profile_del(profile);
   const SrTakeFacts facts = {
       .path = "", .seconds = (double)take->count / take->rate_hz, .rate_hz = take->rate_hz};
-  sr_judge_take(phrase, heard.events, heard.event_count, &facts, NULL, &heard.assessment,
-                &heard.error);
+  const SrHeard all = {heard.events, heard.event_count, heard.airs, heard.air_count};
+  sr_judge_take(phrase, &all, &facts, NULL, &heard.assessment, &heard.error);
   return heard;
 }
 
@@ -54,5 +59,6 @@ void
 heard_free(HeardTake* const heard)
 {
   free(heard->events);
+  free(heard->airs);
   sr_assessment_del(heard->assessment);
 }

@@ -14,6 +14,8 @@
 typedef struct {
   SrEvent* events;
   size_t event_count;
+  SrAirHeard* airs;
+  size_t air_count;
   SrAssessment* assessment; ///< NULL if it could not be judged
   SrError error;
 } HeardTake;

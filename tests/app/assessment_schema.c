@@ -147,6 +147,10 @@ check_round(const json_t* const round, const size_t phrase_notes)
       {"note_index", WHOLE_OR_NULL},
       {"note_dip_db", NUMBER_OR_NULL},
       {"note_bend_cents", NUMBER_OR_NULL},
+      {"between", YES_NO},
+      {"asked", YES_NO},
+      {"late_ms", NUMBER_OR_NULL},
+      {"failed", YES_NO},
   };
   static const Field slip_fields[] = {
       {"kind", STRING}, {"at_s", NUMBER_OR_NULL},   {"note_index", WHOLE},

@@ -107,7 +107,8 @@ main(const int count, char** const arguments)
     begun = bench_now_s();
     const SrTakeFacts facts = {path, MINUTE_S, 44100.0, -6.0, 0};
     SrAssessment* assessment = NULL;
-    if (sr_judge_take(phrase, events, event_count, &facts, NULL, &assessment, &error) != SR_OK) {
+    const SrHeard heard = {events, event_count, NULL, 0};
+    if (sr_judge_take(phrase, &heard, &facts, NULL, &assessment, &error) != SR_OK) {
       bench_give_up(error.message);
     }
     sr_assessment_del(assessment);

@@ -64,6 +64,7 @@ played_judge(const Played* const played, const SrPhrase* const phrase, SrStatus*
 {
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
   SrAssessment* assessment = NULL;
-  *status = sr_judge_take(phrase, played->events, played->count, &facts, NULL, &assessment, NULL);
+  const SrHeard heard = {played->events, played->count, played->air, played->air_count};
+  *status = sr_judge_take(phrase, &heard, &facts, NULL, &assessment, NULL);
   return assessment;
 }

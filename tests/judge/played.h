@@ -17,6 +17,8 @@
 typedef struct {
   size_t count;
   SrEvent events[MOST_PLAYED];
+  size_t air_count;
+  SrAirHeard air[16];
 } Played;
 
 /// Read ABC text; the test fails if it cannot be.

@@ -626,12 +626,11 @@ target_tempo(void** const state)
   played_round(&played, phrase, 1.0, SPW);
   SrJudgeSettings settings = sr_judge_settings_default();
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
+  const SrHeard heard = {played.events, played.count, NULL, 0};
   SrAssessment* assessment = NULL;
   settings.target_bpm = 78.0;
   settings.long_cut_ms = 25.0;
-  assert_int_equal(
-      sr_judge_take(phrase, played.events, played.count, &facts, &settings, &assessment, NULL),
-      SR_OK);
+  assert_int_equal(sr_judge_take(phrase, &heard, &facts, &settings, &assessment, NULL), SR_OK);
   assert_true(fabs(assessment->rounds[0].pulse.target_bpm - 78.0) < 1e-9);
   assert_true(fabs(assessment->rounds[0].pulse.played_bpm - 80.0) < 0.01);
   assert_int_equal(count_cuts(&assessment->rounds[0], SR_CUT_LONG), CUTS);

@@ -264,10 +264,22 @@ fall_at(const double after_s, const double release_s)
   return after_s <= 0.0 ? 1.0 : pow(0.1, after_s / release_s);
 }
 
+/// How much of a sag there is at a moment, 0 to 1.
+static double
+sag_at(const Sag* const sag, const double at_s)
+{
+  if (!sag || at_s <= sag->start_s || at_s >= sag->end_s) {
+    return 0.0;
+  }
+  const double edge_s = 0.25 * (sag->end_s - sag->start_s);
+  const double near = fmin(1.0, fmin(at_s - sag->start_s, sag->end_s - at_s) / edge_s);
+  return 0.5 - 0.5 * cos(M_PI * near);
+}
+
 static void
 add_made(ReedSource* const source, float* const out, const size_t out_count, const int midi,
          const double frequency_hz, const double onset_s, const double end_s,
-         const double release_s, const double gain)
+         const double release_s, const double gain, const Sag* const sag)
 {
   if (!source->known[midi]) {
     learn_strengths(source, midi);
@@ -286,7 +298,10 @@ add_made(ReedSource* const source, float* const out, const size_t out_count, con
     const double t = i / SOURCE_RATE_HZ - onset_s;
     const double rise = 1.0 / (1.0 + 3.0 * exp(-rate * t));
     const double bend = exp2(-flat * (1.0 - rise));
-    turn += 2.0 * M_PI * frequency_hz * bend / SOURCE_RATE_HZ;
+    const double sagged = sag_at(sag, t + onset_s);
+    const double bent = sagged > 0.0 ? exp2(sagged * sag->bend_cents / 1200.0) : 1.0;
+    const double fallen = sagged > 0.0 ? pow(10.0, -sagged * sag->dip_db / 20.0) : 1.0;
+    turn += 2.0 * M_PI * frequency_hz * bend * bent / SOURCE_RATE_HZ;
     if (i < 0.0 || i >= (double)out_count) {
       continue;
     }
@@ -303,7 +318,7 @@ add_made(ReedSource* const source, float* const out, const size_t out_count, con
     }
     const double wobble = 1.0 + 0.015 * sin(2.0 * M_PI * wobble_hz * t + phase);
     const double breath = 0.01 * random_normal(&source->random);
-    const double level = gain * rise * wobble * fall_at(t + onset_s - end_s, release_s);
+    const double level = gain * fallen * rise * wobble * fall_at(t + onset_s - end_s, release_s);
     out[(size_t)i] += (float)(level * (sum + breath));
   }
 }
@@ -329,31 +344,38 @@ interpolate(const Tone* const tone, const double at)
 static void
 add_recorded(const ReedSource* const source, float* const out, const size_t out_count,
              const int midi, const double frequency_hz, const double onset_s, const double end_s,
-             const double release_s, const double gain)
+             const double release_s, const double gain, const Sag* const sag)
 {
   const int slot = midi < LOWEST ? 0 : midi > HIGHEST ? PITCHES - 1 : midi - LOWEST;
   const Tone* const tone = &source->tones[slot];
   const double ratio = tone->frequency > 0.0 ? frequency_hz / tone->frequency : 1.0;
   const double from_s = onset_s - tone->onset / ratio / SOURCE_RATE_HZ;
   const double to_s = end_s + 2.5 * release_s;
+  double strayed = 0.0; // samples of the tone that its bends have gained or lost
   for (double i = floor(from_s * SOURCE_RATE_HZ); i < to_s * SOURCE_RATE_HZ; i += 1.0) {
+    const double t = i / SOURCE_RATE_HZ;
+    const double sagged = sag_at(sag, t);
+    double level = gain / tone->level * fall_at(t - end_s, release_s);
+    if (sagged > 0.0) {
+      strayed += ratio * (exp2(sagged * sag->bend_cents / 1200.0) - 1.0);
+      level *= pow(10.0, -sagged * sag->dip_db / 20.0);
+    }
     if (i < 0.0 || i >= (double)out_count) {
       continue;
     }
-    const double t = i / SOURCE_RATE_HZ;
-    const double value = interpolate(tone, tone->onset + (t - onset_s) * SOURCE_RATE_HZ * ratio);
-    out[(size_t)i] += (float)(gain / tone->level * value * fall_at(t - end_s, release_s));
+    const double at = tone->onset + (t - onset_s) * SOURCE_RATE_HZ * ratio + strayed;
+    out[(size_t)i] += (float)(level * interpolate(tone, at));
   }
 }
 
 void
 reed_source_add(ReedSource* const source, float* const out, const size_t out_count, const int midi,
                 const double frequency_hz, const double onset_s, const double end_s,
-                const double release_s, const double gain)
+                const double release_s, const double gain, const Sag* const sag)
 {
   if (source->kind == REEDS_MADE) {
-    add_made(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain);
+    add_made(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain, sag);
   } else {
-    add_recorded(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain);
+    add_recorded(source, out, out_count, midi, frequency_hz, onset_s, end_s, release_s, gain, sag);
   }
 }

@@ -26,6 +26,14 @@ typedef enum {
 
 typedef struct ReedSourceImpl ReedSource;
 
+/// What air taken meanwhile does to a tone: it comes and goes with a quarter of its length.
+typedef struct {
+  double start_s;
+  double end_s;
+  double dip_db;     ///< How far it falls
+  double bend_cents; ///< How far its pitch bends, negative for flat
+} Sag;
+
 /**
    Make a source.
 
@@ -61,9 +69,10 @@ void reed_source_del(ReedSource* source);
    @param end_s        When it lets go.
    @param release_s    In which it falls to a tenth.
    @param gain         Its RMS.
+   @param sag          What befalls it; NULL for nothing.
 */
 void reed_source_add(ReedSource* source, float* out, size_t out_count, int midi,
                      double frequency_hz, double onset_s, double end_s, double release_s,
-                     double gain);
+                     double gain, const Sag* sag);
 
 #endif // TEST_REED_SOURCE_H

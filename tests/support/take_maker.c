@@ -22,6 +22,10 @@ typedef struct {
   double onset_s;
   double end_s;
   double gain;
+  bool main; ///< A melody note's own sound
+  unsigned round;
+  size_t note;
+  Sag sag;
 } Tone;
 
 typedef struct {
@@ -34,6 +38,7 @@ typedef struct {
   double* clicks;
   size_t click_count;
   double cents[128];
+  unsigned round;
 } Maker;
 
 TakePlan
@@ -60,6 +65,7 @@ take_del(Take* const take)
     free(take->rounds);
     free(take->pauses);
     free(take->extra_s);
+    free(take->air);
     free(take->samples);
     free(take);
   }
@@ -70,14 +76,19 @@ add_tone(Maker* const m, const int midi, const double onset_s, const double end_
 {
   m->tones = (Tone*)realloc(m->tones, (m->tone_count + 2) * sizeof(Tone));
   const double gain = NOTE_RMS * pow(10.0, random_between(&m->random, -1.0, 1.0) / 20.0);
-  m->tones[m->tone_count++] = (Tone){midi, onset_s, end_s, gain};
+  m->tones[m->tone_count++] =
+      (Tone){.midi = midi, .onset_s = onset_s, .end_s = end_s, .gain = gain};
 }
 
 /// A note's main sound, with its octave if there is one.
 static void
-add_main(Maker* const m, const int midi, const double onset_s, const double end_s)
+add_main(Maker* const m, const size_t note, const int midi, const double onset_s,
+         const double end_s)
 {
   add_tone(m, midi, onset_s, end_s);
+  m->tones[m->tone_count - 1].main = true;
+  m->tones[m->tone_count - 1].round = m->round;
+  m->tones[m->tone_count - 1].note = note;
   if (m->plan->octave && midi - 12 >= 43) {
     add_tone(m, midi - 12, onset_s, end_s);
     m->tones[m->tone_count - 1].gain *= 0.7;
@@ -303,13 +314,13 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
     if (fates[i] == WITH_EXTRA && off - on > 0.15) {
       const double from = on + 0.5 * (off - on);
       const int other = note->midi + (random_unit(&m->random) < 0.5 ? -2 : 4);
-      add_main(m, midi, on, from);
+      add_main(m, i, midi, on, from);
       add_tone(m, other, from, off);
       m->take->extra_s =
           (double*)realloc(m->take->extra_s, (m->take->extra_count + 1) * sizeof(double));
       m->take->extra_s[m->take->extra_count++] = from;
     } else {
-      add_main(m, midi, on, off);
+      add_main(m, i, midi, on, off);
     }
     end_s = off;
   }
@@ -420,6 +431,76 @@ add_speech(Maker* const m)
   }
 }
 
+static void
+add_air(Maker* const m, Random* const random, Tone* const tone, const AirPlan* const plan)
+{
+  Take* const take = m->take;
+  const double start_s = tone->onset_s + plan->after_s;
+  Tone* const below = m->plan->octave && tone->midi - 12 >= 43 ? tone + 1 : NULL;
+  const double note = below ? hypot(tone->gain, below->gain) : tone->gain;
+  hiss_add(take->samples, take->count, take->rate_hz, start_s, plan->length_s,
+           note * pow(10.0, plan->level_db / 20.0), plan->colour, plan->course, random);
+  tone->sag = (Sag){start_s, start_s + plan->length_s, plan->dip_db, plan->bend_cents};
+  if (below) {
+    below->sag = tone->sag;
+  }
+  // A half sine is over a third of its power from asin(sqrt(1/3)) on; a rise from a half, later
+  const double third = asin(sqrt(1.0 / 3.0)) / M_PI;
+  const double late = sqrt(1.0 / 3.0) * 2.0 - 1.0;
+  const bool swell = plan->course == HISS_SWELL;
+  const double begin = swell ? third : plan->course == HISS_RISING ? late : 0.0;
+  const double end = swell ? third : plan->course == HISS_FALLING ? late : 0.0;
+  take->air = (TruthAir*)realloc(take->air, (take->air_count + 1) * sizeof(TruthAir));
+  take->air[take->air_count++] = (TruthAir){.start_s = start_s + begin * plan->length_s,
+                                            .end_s = start_s + (1.0 - end) * plan->length_s,
+                                            .level_db = plan->level_db,
+                                            .midi = tone->midi,
+                                            .plan = *plan};
+}
+
+/// Take air where the plan says, and where chance does.
+static void
+take_air(Maker* const m)
+{
+  Random random = {m->plan->seed * 104729u + 3u};
+  const TakePlan* const plan = m->plan;
+  for (size_t t = 0; t < m->tone_count; ++t) {
+    Tone* const tone = &m->tones[t];
+    const double room_s = tone->end_s - tone->onset_s - 0.07;
+    if (!tone->main || tone->round >= plan->rounds) {
+      continue;
+    }
+    for (size_t i = 0; i < plan->air_count; ++i) {
+      if (plan->air[i].round == tone->round && plan->air[i].note == tone->note) {
+        add_air(m, &random, tone, &plan->air[i]);
+      }
+    }
+    if (plan->p_air > 0.0 && room_s > 0.08 && random_unit(&random) < plan->p_air) {
+      AirPlan air = {.level_db = random_between(&random, plan->air_least_db, plan->air_most_db),
+                     .colour = (HissColour)(random_next(&random) % HISS_COLOURS),
+                     .course = (HissCourse)(random_next(&random) % HISS_COURSES)};
+      air.length_s = random_between(&random, 0.08, fmin(room_s, plan->air_most_s));
+      air.after_s = 0.05 + random_between(&random, 0.0, room_s - air.length_s);
+      air.dip_db = random_between(&random, 0.0, plan->air_dip_db);
+      air.bend_cents = -2.5 * air.dip_db;
+      add_air(m, &random, tone, &air);
+    }
+  }
+}
+
+static void
+add_disturbances(Maker* const m)
+{
+  Random random = {m->plan->seed * 15485863u + 11u};
+  double* const turns = (double*)malloc((m->tone_count + 1) * sizeof(double));
+  for (size_t t = 0; t < m->tone_count; ++t) {
+    turns[t] = m->tones[t].onset_s;
+  }
+  disturb(m->take->samples, m->take->count, m->take->rate_hz, NOTE_RMS, m->plan->disturbances,
+          turns, m->tone_count, &random);
+  free(turns);
+}
+
 /// Truth of the reference: the mean over the pitches that were played as notes.
 static void
 find_reference(Maker* const m)
@@ -453,6 +534,7 @@ lay_out(Maker* const m)
   if (plan->false_start) {
     // Two or three notes, then from the beginning
     TruthNote* const unused = (TruthNote*)calloc(take->note_count, sizeof(TruthNote));
+    m->round = plan->rounds; // none
     const double end = play_round(m, now, 2 + (size_t)(random_next(&m->random) % 2u), unused);
     take->extra_count = 0;
     free(unused);
@@ -467,6 +549,7 @@ lay_out(Maker* const m)
     const bool breaks_off = plan->stop_early && r + 1 == plan->rounds;
     const size_t stop = breaks_off ? take->note_count / 2 : take->note_count;
     round->start_s = now;
+    m->round = r;
     round->end_s = play_round(m, now, stop, round->notes);
     round->complete = !breaks_off;
     now = round->end_s + plan->pause_s;
@@ -497,12 +580,14 @@ take_make(const SrPhrase* const phrase, const TakePlan* const plan)
   }
   take->count = (size_t)(lay_out(&m) * take->rate_hz);
   take->samples = (float*)calloc(take->count, sizeof(float));
+  take_air(&m);
   for (size_t t = 0; t < m.tone_count; ++t) {
     const Tone* const tone = &m.tones[t];
     const double frequency =
         plan->reference_hz * exp2((tone->midi - 69 + m.cents[tone->midi] / 100.0) / 12.0);
     reed_source_add(source, take->samples, take->count, tone->midi, frequency, tone->onset_s,
-                    tone->end_s, random_between(&m.random, 0.006, 0.020), tone->gain);
+                    tone->end_s, random_between(&m.random, 0.006, 0.020), tone->gain,
+                    tone->sag.end_s > 0.0 ? &tone->sag : NULL);
   }
   if (plan->key_clicks) {
     add_key_clicks(&m);
@@ -511,6 +596,9 @@ take_make(const SrPhrase* const phrase, const TakePlan* const plan)
     add_speech(&m);
   }
   add_metronome(&m);
+  if (plan->disturbances) {
+    add_disturbances(&m);
+  }
   if (plan->rt60_s > 0.0) {
     room_apply(take->samples, take->count, take->rate_hz, plan->rt60_s, plan->direct_db, &m.random);
   }

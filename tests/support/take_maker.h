@@ -9,10 +9,25 @@
 #ifndef TEST_TAKE_MAKER_H
 #define TEST_TAKE_MAKER_H
 
+#include "disturbance.h"
+#include "hiss.h"
 #include "reed_source.h"
 
 #include <steadyreed/judge.h>
 #include <steadyreed/phrase.h>
+
+/// One release of air to be taken.
+typedef struct {
+  unsigned round;
+  size_t note;    ///< Index in the phrase; it must be played
+  double after_s; ///< Begins so long after the note's own sound
+  double length_s;
+  double level_db; ///< Against the note's RMS; see hiss_add()
+  HissColour colour;
+  HissCourse course;
+  double dip_db;     ///< What the note does meanwhile
+  double bend_cents; ///< … in pitch, negative for flat
+} AirPlan;
 
 /// What a take is to be like.
 typedef struct {
@@ -43,8 +58,16 @@ typedef struct {
   double metronome_db; ///< Of a click against the notes' RMS; 0 for none
   double overlap_ms;   ///< Most that different notes overlap
   bool false_start;
-  bool stop_early; ///< The last round breaks off half way
-  bool hesitate;   ///< Once in each round
+  bool stop_early;    ///< The last round breaks off half way
+  bool hesitate;      ///< Once in each round
+  const AirPlan* air; ///< Releases to be taken
+  size_t air_count;
+  double p_air;        ///< Chance of one more under each note that is long enough
+  double air_least_db; ///< … and what it is like, between
+  double air_most_db;
+  double air_most_s;
+  double air_dip_db;     ///< At most
+  unsigned disturbances; ///< Bits as in disturbance.h
 } TakePlan;
 
 /// A plan without faults: a dry room, 440 Hz, 80 pulses a minute, one round.
@@ -79,6 +102,15 @@ typedef struct {
   bool speech;
 } TruthPause;
 
+/// A release of air.
+typedef struct {
+  double start_s; ///< Where its power is over a third of its most
+  double end_s;
+  double level_db;
+  int midi; ///< Of the note it lies under
+  AirPlan plan;
+} TruthAir;
+
 /// A take and the truth about it.
 typedef struct {
   float* samples;
@@ -89,6 +121,8 @@ typedef struct {
   size_t round_count;
   TruthPause* pauses;
   size_t pause_count;
+  TruthAir* air;
+  size_t air_count;
   double* extra_s; ///< Onsets of extra notes
   size_t extra_count;
   double false_start_end_s; ///< What is before is a false start; 0 without one

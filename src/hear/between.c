@@ -1,0 +1,345 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "between.h"
+
+#include "lanes.h"
+
+#include <fftw3.h>
+
+#include <math.h>
+
+/// A harmonic reaches so far to each side, Hz: Hann's main lobe and the first side lobes.
+#define REACH_HZ 26.0
+/// Of a strong one, also its further side lobes, up to this share of the fundamental.
+#define GUARD_SHARE 0.35
+#define GUARD_HZ 77.0
+/// What dies away reaches further under this, Hz, where it is strongest.
+#define LOW_HZ 750.0
+/// … and so far out for each Hz of its own, since its pitch is never quite known or steady.
+#define STRAY 0.0012
+/// Bins over so many times the mean of a band are tones, and left out of it.
+#define CLIP 4.0f
+/// Least share of free bins.
+#define LEAST_FREE 0.06
+/// Least free bins of a band that is measured.
+#define LEAST_BINS 2u
+/// Harmonics on which the pitch is measured.
+#define MEASURED 6u
+/// What is kept for sr_between_rest(), Hz.
+#define REST_LOW_HZ 1000.0
+#define REST_HIGH_HZ 9500.0
+
+struct SrBetweenImpl {
+  size_t size;
+  double rate_hz;
+  double bin_hz;
+  size_t bins; ///< Up to the upper edge of the last band
+  float* window;
+  float* input;
+  fftwf_complex* output;
+  fftwf_plan forward;
+  fftwf_plan back;
+  float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
+  float* free;  ///< 1 for a bin that no harmonic reaches, else 0
+  float* rest;
+};
+
+const double SR_BAND_EDGES_HZ[SR_BANDS + 1] = {
+    0.0,    100.0,  200.0,  300.0,  400.0,  510.0,   630.0,  770.0,  920.0,
+    1080.0, 1270.0, 1480.0, 1720.0, 2000.0, 2320.0,  2700.0, 3150.0, 3700.0,
+    4400.0, 5300.0, 6400.0, 7700.0, 9500.0, 12000.0, 15500.0};
+
+/// The nearest size at or over `least` whose only factors are 2, 3 and 5.
+static size_t
+good_size(const size_t least)
+{
+  for (size_t n = least + (least & 1u);; n += 2) {
+    size_t rest = n;
+    for (size_t f = 2; f <= 5; ++f) {
+      while (rest % f == 0) {
+        rest /= f;
+      }
+    }
+    if (rest == 1) {
+      return n;
+    }
+  }
+}
+
+void
+sr_between_del(SrBetween* const b)
+{
+  if (b) {
+    if (b->forward) {
+      fftwf_destroy_plan(b->forward);
+    }
+    if (b->back) {
+      fftwf_destroy_plan(b->back);
+    }
+    fftwf_free(b->input);
+    fftwf_free(b->output);
+    free(b->window);
+    free(b->power);
+    free(b->free);
+    free(b->rest);
+    free(b);
+  }
+}
+
+SrBetween*
+sr_between_new(const double rate_hz)
+{
+  SrBetween* const b = (SrBetween*)calloc(1, sizeof(SrBetween));
+  if (!b) {
+    return NULL;
+  }
+  b->rate_hz = rate_hz;
+  b->size = good_size((size_t)(SR_BETWEEN_WINDOW_S * rate_hz));
+  b->bin_hz = rate_hz / (double)b->size;
+  const double top_hz = fmin(SR_BAND_EDGES_HZ[SR_BANDS], 0.46 * rate_hz);
+  b->bins = (size_t)(top_hz / b->bin_hz);
+  b->window = sr_lanes_new(b->size);
+  b->power = sr_lanes_new(b->bins);
+  b->free = sr_lanes_new(b->bins);
+  b->rest = sr_lanes_new(b->size);
+  b->input = fftwf_alloc_real(b->size);
+  b->output = fftwf_alloc_complex(b->size / 2 + 1);
+  if (b->window && b->power && b->free && b->rest && b->input && b->output) {
+    b->forward = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
+    b->back = fftwf_plan_dft_c2r_1d((int)b->size, b->output, b->rest, FFTW_ESTIMATE);
+  }
+  if (!b->forward || !b->back) {
+    sr_between_del(b);
+    return NULL;
+  }
+  for (size_t n = 0; n < b->size; ++n) {
+    b->window[n] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)b->size));
+  }
+  return b;
+}
+
+size_t
+sr_between_size(const SrBetween* const b)
+{
+  return b->size;
+}
+
+float
+sr_between_window(const SrBetween* const b, const size_t sample)
+{
+  return b->window[sample];
+}
+
+static void
+transform(SrBetween* const b, const float* const samples)
+{
+  for (size_t n = 0; n < b->size; ++n) {
+    b->input[n] = b->window[n] * samples[n];
+  }
+  fftwf_execute(b->forward);
+  const fftwf_complex* const bins = (const fftwf_complex*)b->output;
+  const float scale = 16.0f / ((float)b->size * (float)b->size);
+  for (size_t i = 0; i < b->bins; ++i) {
+    b->power[i] = scale * (bins[i][0] * bins[i][0] + bins[i][1] * bins[i][1]);
+  }
+}
+
+/// The strongest bin within a reach of a frequency; 0 if out of range.
+static size_t
+strongest(const SrBetween* const b, const double hz, const double reach_hz)
+{
+  const long from = lround((hz - reach_hz) / b->bin_hz);
+  const long to = lround((hz + reach_hz) / b->bin_hz);
+  size_t best = 0;
+  for (long i = from < 2 ? 2 : from; i <= to && i + 1 < (long)b->bins; ++i) {
+    best = best == 0 || b->power[i] > b->power[best] ? (size_t)i : best;
+  }
+  return best;
+}
+
+/// A fundamental from the peaks of its first harmonics, each by its place between bins (parabola
+/// through the logarithms, as for Gaussian peaks; Gasior and Gonzalez 2004).
+static double
+measure_pitch(const SrBetween* const b, const double nominal_hz)
+{
+  double sum = 0.0;
+  double weights = 0.0;
+  for (size_t k = 1; k <= MEASURED; ++k) {
+    const double hz = nominal_hz * (double)k;
+    const size_t bin = strongest(b, hz, b->bin_hz + 0.02 * hz);
+    if (bin < 2 || !(b->power[bin] > b->power[bin - 1]) || !(b->power[bin] >= b->power[bin + 1])) {
+      continue;
+    }
+    const double low = log((double)b->power[bin - 1] + 1e-20);
+    const double middle = log((double)b->power[bin] + 1e-20);
+    const double high = log((double)b->power[bin + 1] + 1e-20);
+    const double bend = low - 2.0 * middle + high;
+    const double at = (double)bin + (bend < 0.0 ? 0.5 * (low - high) / bend : 0.0);
+    // A peak is known to some share of a bin: the higher its number, the better the pitch
+    const double weight = sqrt((double)b->power[bin]) * (double)k;
+    sum += weight * at * b->bin_hz / (double)k;
+    weights += weight;
+  }
+  const double measured = weights > 0.0 ? sum / weights : nominal_hz;
+  return fabs(1200.0 * log2(measured / nominal_hz)) < 60.0 ? measured : nominal_hz;
+}
+
+/// Mark the bins that the harmonics of a pitch reach.
+static void
+take_bins(SrBetween* const b, const double hz, const double guard_hz, const double low_guard_hz)
+{
+  const double top_hz = (double)b->bins * b->bin_hz;
+  for (double at = hz; at < top_hz + guard_hz; at += hz) {
+    const double reach = (at < LOW_HZ ? low_guard_hz : guard_hz) + STRAY * at;
+    const long from = (long)ceil((at - reach) / b->bin_hz);
+    const long to = (long)floor((at + reach) / b->bin_hz);
+    for (long i = from < 0 ? 0 : from; i <= to && i < (long)b->bins; ++i) {
+      b->free[i] = 0.0f;
+    }
+  }
+}
+
+/// Sum of what is under a limit, and how many bins that is.
+SR_HOT static float
+sum_under(const float* const power, const float* const free_bins, const size_t count,
+          const float limit, float* const bins)
+{
+  float sum = 0.0f;
+  float weight = 0.0f;
+  for (size_t i = 0; i < count; ++i) {
+    const float use = power[i] < limit ? free_bins[i] : 0.0f;
+    sum += use * power[i];
+    weight += use;
+  }
+  *bins = weight;
+  return sum;
+}
+
+/// Noise of a band a bin, from its free bins; negative without enough of them.
+static float
+noise_of(const SrBetween* const b, const size_t from, const size_t to, float* const mean)
+{
+  float bins = 0.0f;
+  const float* const power = b->power + from;
+  const float* const free_bins = b->free + from;
+  const float sum = sum_under(power, free_bins, to - from, INFINITY, &bins);
+  if (bins < (float)LEAST_BINS) {
+    *mean = -1.0f;
+    return -1.0f;
+  }
+  *mean = sum / bins;
+  float noise = *mean;
+  for (int i = 0; i < 2; ++i) {
+    const float under = sum_under(power, free_bins, to - from, CLIP * noise, &bins);
+    noise = bins > 0.0f ? under / bins : noise;
+  }
+  return noise;
+}
+
+/// Give bands that could not be measured what their neighbours have, a bin.
+static void
+fill_in(float* const noise)
+{
+  for (size_t band = 0; band < SR_BANDS; ++band) {
+    if (noise[band] >= 0.0f) {
+      continue;
+    }
+    size_t below = band;
+    while (below > 0 && noise[below] < 0.0f) {
+      --below;
+    }
+    size_t above = band;
+    while (above + 1 < SR_BANDS && noise[above] < 0.0f) {
+      ++above;
+    }
+    const bool has_below = noise[below] >= 0.0f;
+    const bool has_above = noise[above] >= 0.0f;
+    if (has_below && has_above) {
+      noise[band] = sqrtf(noise[below] * noise[above]);
+    } else {
+      noise[band] = has_below ? noise[below] : has_above ? noise[above] : 0.0f;
+    }
+  }
+}
+
+bool
+sr_between_measure(SrBetween* const b, const float* const samples, const SrProfile* const profile,
+                   const SrBetweenPitches* const pitches, SrBetweenMeasure* const measure)
+{
+  transform(b, samples);
+  for (size_t i = 0; i < b->bins; ++i) {
+    b->free[i] = 1.0f;
+  }
+  memset(measure, 0, sizeof(*measure));
+  measure->frequency_hz = (double)NAN;
+  for (size_t i = 0; i < pitches->count; ++i) {
+    const double nominal = sr_profile_frequency_hz(profile, pitches->pitch[i]);
+    if (i < pitches->main_count) {
+      const double hz = measure_pitch(b, nominal);
+      measure->frequency_hz = hz < measure->frequency_hz || i == 0 ? hz : measure->frequency_hz;
+      const double guard_hz = fmin(GUARD_SHARE * hz, GUARD_HZ);
+      take_bins(b, hz, guard_hz, guard_hz);
+    } else {
+      take_bins(b, nominal, fmin(GUARD_SHARE * nominal, REACH_HZ), GUARD_HZ);
+    }
+  }
+  // Three bins of Hann's window hold a sine's power 1.5 times; noise has its own power in each
+  const float share = 1.0f / 3.0f;
+  float free_bins = 0.0f;
+  float bins = 0.0f;
+  float mean_sum = 0.0f;
+  float noise_sum = 0.0f;
+  for (size_t band = 0; band < SR_BANDS; ++band) {
+    const size_t from = (size_t)ceil(SR_BAND_EDGES_HZ[band] / b->bin_hz);
+    size_t to = (size_t)ceil(SR_BAND_EDGES_HZ[band + 1] / b->bin_hz);
+    to = to < b->bins ? to : b->bins;
+    measure->noise[band] = -1.0f;
+    if (from + 4 > to) {
+      continue;
+    }
+    float mean = 0.0f;
+    measure->noise[band] = noise_of(b, from, to, &mean);
+    if (SR_BAND_EDGES_HZ[band] >= 500.0 && SR_BAND_EDGES_HZ[band] < 3000.0 && mean >= 0.0f) {
+      mean_sum += mean;
+      noise_sum += measure->noise[band];
+      measure->other_power += (double)(share * (mean - measure->noise[band]) * (float)(to - from));
+    }
+    const float noise = fmaxf(measure->noise[band], 0.0f);
+    float tone = 0.0f;
+    float place = 0.0f;
+    for (size_t i = from; i < to; ++i) {
+      const float over = b->free[i] > 0.0f ? 0.0f : fmaxf(b->power[i] - noise, 0.0f);
+      tone += over;
+      place += over * (float)i;
+      free_bins += b->free[i];
+    }
+    bins += (float)(to - from);
+    measure->tone[band] = tone * share;
+    measure->place[band] = tone > 0.0f ? place / tone * (float)b->bin_hz : 0.0f;
+    measure->power += (double)(tone * share);
+  }
+  fill_in(measure->noise);
+  for (size_t band = 0; band < SR_BANDS; ++band) {
+    const double width_hz =
+        fmax(0.0, fmin(SR_BAND_EDGES_HZ[band + 1], 0.46 * b->rate_hz) - SR_BAND_EDGES_HZ[band]);
+    measure->noise[band] *= share * (float)(width_hz / b->bin_hz);
+  }
+  measure->free_share = bins > 0.0f ? (double)(free_bins / bins) : 0.0;
+  measure->peak_ratio = noise_sum > 0.0f ? (double)(mean_sum / noise_sum) : 1.0;
+  return measure->free_share >= LEAST_FREE;
+}
+
+const float*
+sr_between_rest(SrBetween* const b)
+{
+  const size_t low = (size_t)(REST_LOW_HZ / b->bin_hz);
+  const size_t high = (size_t)(REST_HIGH_HZ / b->bin_hz);
+  for (size_t i = 0; i <= b->size / 2; ++i) {
+    const bool keep = i >= low && i < high && i < b->bins && b->free[i] > 0.0f;
+    const float scale = keep ? 1.0f / (float)b->size : 0.0f;
+    b->output[i][0] *= scale;
+    b->output[i][1] *= scale;
+  }
+  fftwf_execute(b->back);
+  return b->rest;
+}

@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "air.h"
+
+#include <steadyreed/mask.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+/// A release may begin so long before a round, or end so long after it, s.
+#define ABOUT_S 0.15
+/// A note that begins so long after a release at most began under it, s,
+#define JUST_AFTER_S 0.05
+/// and it spoke late if it came later than this, ms, and than is noticeable.
+#define LATE_MS 25.0
+
+/// When a note begins: where it was heard, else where it was due.
+static double
+begin_of(const SrNoteVerdict* const note)
+{
+  return isfinite(note->onset_s) ? note->onset_s : note->due_s;
+}
+
+/// The played note that a release lies under or follows; the note count if there is none.
+static size_t
+note_under(const SrRound* const round, const SrAirHeard* const air)
+{
+  size_t best = round->note_count;
+  size_t before = round->note_count;
+  double most = 0.0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    const double begin_s = begin_of(note);
+    if (note->status == SR_NOTE_MISSED || note->status == SR_NOTE_UNHEARD || !isfinite(begin_s)) {
+      continue;
+    }
+    double end_s = isfinite(note->end_s) ? note->end_s : begin_s;
+    for (size_t next = i + 1; next < round->note_count; ++next) {
+      const double next_s = begin_of(&round->notes[next]);
+      if (isfinite(next_s) && round->notes[next].status != SR_NOTE_MISSED) {
+        // One that is joined to it goes on in its sound
+        end_s = fmax(begin_s, fmin(fmax(end_s, note->end_s), next_s));
+        break;
+      }
+    }
+    const double shared = fmin(end_s, air->end_s) - fmax(begin_s, air->start_s);
+    if (shared > most) {
+      most = shared;
+      best = i;
+    }
+    if (begin_s < air->end_s) {
+      before = i;
+    }
+  }
+  return best < round->note_count ? best : before;
+}
+
+/// What became of a note that should have begun under a release.
+static void
+see_beginnings(const SrRound* const round, SrAirRelease* const release)
+{
+  release->late_ms = (double)NAN;
+  release->failed = false;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    const bool due_in = note->due_s > release->start_s && note->due_s < release->end_s;
+    if (note->status == SR_NOTE_MISSED) {
+      release->failed = release->failed || due_in;
+    } else if (due_in && note->offset_ms > LATE_MS &&
+               note->onset_s < release->end_s + JUST_AFTER_S) {
+      release->late_ms = note->offset_ms;
+    }
+  }
+}
+
+SrStatus
+sr_air_gather(const SrTake* const take, SrRound* const round)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    round->notes[i].air_asked = sr_phrase_note(take->phrase, round->notes[i].index)->air;
+  }
+  round->air = (SrAirRelease*)calloc(take->air_count + 1, sizeof(SrAirRelease));
+  if (!round->air) {
+    return SR_NO_MEMORY;
+  }
+  for (size_t i = 0; i < take->air_count; ++i) {
+    const SrAirHeard* const heard = &take->air[i];
+    if (heard->end_s < round->start_s - ABOUT_S || heard->start_s > round->end_s + ABOUT_S) {
+      continue;
+    }
+    const size_t note = note_under(round, heard);
+    if (note == round->note_count || !(heard->note_power > 0.0)) {
+      continue;
+    }
+    SrAirRelease* const release = &round->air[round->air_count++];
+    *release = (SrAirRelease){.start_s = heard->start_s,
+                              .end_s = heard->end_s,
+                              .level_db = 10.0 * log10(heard->hiss_power / heard->note_power),
+                              .over_mask_db = sr_mask_over_db(heard),
+                              .note_index = note,
+                              .between = heard->midi < 0,
+                              .asked = round->notes[note].air_asked,
+                              .note_dip_db = heard->dip_db,
+                              .note_bend_cents = heard->bend_cents};
+    release->audible = release->over_mask_db > 0.0;
+    see_beginnings(round, release);
+  }
+  return SR_OK;
+}

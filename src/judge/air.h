@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file air.h
+   Which releases of air belong to a round, whether they were heard, and what the notes
+   did meanwhile.
+*/
+
+#ifndef SR_JUDGE_AIR_H
+#define SR_JUDGE_AIR_H
+
+#include "rounds.h"
+
+/// Fill a round's `air`, and its notes' `air_asked`, once its rhythm is known. SR_OK or
+/// SR_NO_MEMORY.
+SrStatus sr_air_gather(const SrTake* take, SrRound* round);
+
+#endif // SR_JUDGE_AIR_H
