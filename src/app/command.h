@@ -16,5 +16,6 @@ enum {
 int sr_command_assess(int count, char** arguments);
 int sr_command_sound(int count, char** arguments);
 int sr_command_demo(int count, char** arguments);
+int sr_command_drill(int count, char** arguments);
 
 #endif // SR_APP_COMMAND_H

@@ -7,5 +7,6 @@ extern const char sr_help_program[];
 extern const char sr_help_assess[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];
+extern const char sr_help_drill[];
 
 #endif // SR_APP_HELP_H

@@ -299,7 +299,10 @@ advise_on_air(Adviser* const a)
                           : worst->note_dip_db > NOTED_DIP_DB ? ", and the note dipped"
                           : fabs(worst->note_bend_cents) > NOTED_BEND_CENTS ? ", and the note bent"
                                                                             : "";
-  const double weight = (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0);
+  // Where it also cost the next note its place, that is what to say first
+  const double spoilt = worst->failed || isfinite(worst->late_ms) ? 3.0 : 0.0;
+  const double weight =
+      (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0) + spoilt;
   const int bar = a->round->notes[worst->note_index].bar;
   if (worst->between) {
     say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s", place(a, bar),

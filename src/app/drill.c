@@ -1,0 +1,321 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "command.h"
+#include "help.h"
+#include "say.h"
+#include "values.h"
+
+#include <steadyreed/drill.h>
+#include <steadyreed/plan.h>
+
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char name[] = "drill";
+
+typedef struct {
+  SrDrillPlan plan;
+  const char* note; ///< As given; NULL for the default
+  const char* cut;
+  int run; ///< Notes of the run for air
+  const char* output;
+} Request;
+
+enum { NOTE = 256, CUT, TWOS, THREES, BETWEEN, BARS, TEMPO, KEY, RUN, PRESS, DRAW, CLICK };
+
+static const struct option options[] = {
+    {"note", required_argument, NULL, NOTE},
+    {"cut", required_argument, NULL, CUT},
+    {"twos", no_argument, NULL, TWOS},
+    {"threes", no_argument, NULL, THREES},
+    {"between", no_argument, NULL, BETWEEN},
+    {"bars", required_argument, NULL, BARS},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"key", required_argument, NULL, KEY},
+    {"run", required_argument, NULL, RUN},
+    {"press", no_argument, NULL, PRESS},
+    {"draw", no_argument, NULL, DRAW},
+    {"click-bars", required_argument, NULL, CLICK},
+    {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
+};
+
+/// Which kinds an option belongs to, in bits by SrDrillKind.
+static unsigned
+kinds_of(const int option)
+{
+  switch (option) {
+  case NOTE:
+    return 1u << SR_DRILL_CUTS | 1u << SR_DRILL_STEADY;
+  case CUT:
+  case TWOS:
+  case THREES:
+  case BETWEEN:
+    return 1u << SR_DRILL_CUTS;
+  case RUN:
+  case PRESS:
+  case DRAW:
+    return 1u << SR_DRILL_AIR;
+  case CLICK:
+    return 1u << SR_DRILL_STEADY;
+  default:
+    return ~0u;
+  }
+}
+
+static int
+read_whole(const char* const option, const char* const text, const int least, const int most,
+           int* const value)
+{
+  if (!sr_value_integer(text, least, most, value)) {
+    return sr_say_usage(name, "%s takes a whole number from %d to %d; \"%s\" is none.", option,
+                        least, most, text);
+  }
+  return 0;
+}
+
+/// Read a note in ABC, with what the key makes of it, by way of the phrase reader.
+static int
+read_note(const char* const option, const char* const text, const char* const key, int* const midi)
+{
+  char abc[64];
+  SrPhrase* phrase = NULL;
+  const bool one = strlen(text) < 8 && strspn(text, "^_=ABCDEFGabcdefg',") == strlen(text);
+  snprintf(abc, sizeof(abc), "X:1\nT:n\nM:4/4\nL:1/4\nK:%s\n%s|]\n", key, one ? text : "?");
+  if (!one || sr_phrase_read_text(abc, strlen(abc), "note", NULL, &phrase, NULL) != SR_OK ||
+      sr_phrase_note_count(phrase) != 1) {
+    sr_phrase_del(phrase);
+    return sr_say_usage(name,
+                        "%s takes one note in ABC, such as A, c or ^F; \"%s\" is none. Small "
+                        "letters are an octave up.",
+                        option, text);
+  }
+  *midi = sr_phrase_note(phrase, 0)->midi;
+  sr_phrase_del(phrase);
+  return 0;
+}
+
+static int
+read_click(const char* const text, SrDrillPlan* const plan)
+{
+  char on[8] = "";
+  const char* const colon = strchr(text, ':');
+  const size_t length = colon ? (size_t)(colon - text) : 0;
+  if (!colon || length >= sizeof(on)) {
+    return sr_say_usage(name,
+                        "--click-bars takes bars with and without the click, such as 4:4; "
+                        "\"%s\" is not that.",
+                        text);
+  }
+  memcpy(on, text, length);
+  if (!sr_value_integer(on, 1, 16, &plan->with_click) ||
+      !sr_value_integer(colon + 1, 0, 16, &plan->without_click)) {
+    return sr_say_usage(name,
+                        "--click-bars takes 1 to 16 bars with the click and 0 to 16 without, such "
+                        "as 4:4; \"%s\" is not that.",
+                        text);
+  }
+  return 0;
+}
+
+static int
+read_kind(const char* const text, SrDrillKind* const kind)
+{
+  static const char* const kinds[] = {"cuts", "air", "steady"};
+  for (int i = 0; i < 3; ++i) {
+    if (!strcmp(text, kinds[i])) {
+      *kind = (SrDrillKind)i;
+      return 0;
+    }
+  }
+  return sr_say_usage(name, "there is no drill \"%s\"; there are cuts, air and steady.", text);
+}
+
+static int
+take_option(const int option, const int given, Request* const request)
+{
+  SrDrillPlan* const plan = &request->plan;
+  switch (option) {
+  case NOTE:
+    request->note = optarg;
+    return 0;
+  case CUT:
+    request->cut = optarg;
+    return 0;
+  case TWOS:
+  case THREES:
+    plan->count = option == TWOS ? 2 : 3;
+    return 0;
+  case BETWEEN:
+    plan->between = true;
+    return 0;
+  case BARS:
+    return read_whole("--bars", optarg, 1, 32, &plan->bars);
+  case TEMPO:
+    return sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                            SR_HIGHEST_TEMPO, &plan->bpm);
+  case KEY:
+    if (strlen(optarg) >= sizeof(plan->key) ||
+        !sr_drill_in_key(optarg, 0) == !sr_drill_in_key(optarg, 1)) {
+      return sr_say_usage(name, "--key takes C, G, D, A, F or Bb; \"%s\" is none of them.", optarg);
+    }
+    memset(plan->key, 0, sizeof(plan->key));
+    memcpy(plan->key, optarg, strlen(optarg));
+    return 0;
+  case RUN:
+    return read_whole("--run", optarg, 3, SR_DRILL_RUN, &request->run);
+  case PRESS:
+  case DRAW:
+    plan->direction = option == PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
+    return 0;
+  case CLICK:
+    return read_click(optarg, plan);
+  case 'o':
+    request->output = optarg;
+    return 0;
+  default:
+    return sr_say_bad_option(name, given, optopt, NULL);
+  }
+}
+
+/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+static int
+read_request(const int count, char** const arguments, Request* const request)
+{
+  memset(request, 0, sizeof(*request));
+  request->run = 8;
+  if (count > 1 && (!strcmp(arguments[1], "-h") || !strcmp(arguments[1], "--help"))) {
+    fputs(sr_help_drill, stdout);
+    return -1;
+  }
+  if (count < 2 || arguments[1][0] == '-') {
+    return sr_say_usage(name, "name a drill first: cuts, air or steady.");
+  }
+  SrDrillKind kind = SR_DRILL_CUTS;
+  int trouble = read_kind(arguments[1], &kind);
+  request->plan = sr_drill_plan_default(kind);
+  opterr = 0;
+  optind = 2;
+  int option;
+  while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    if (option == 'h') {
+      fputs(sr_help_drill, stdout);
+      return -1;
+    }
+    if (option == '?' || option == ':') {
+      return sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
+    }
+    if (!(kinds_of(option) >> kind & 1u)) {
+      return sr_say_usage(name, "%s is nothing for `drill %s`.",
+                          arguments[optind - 1][0] == '-' ? arguments[optind - 1]
+                                                          : arguments[optind - 2],
+                          arguments[1]);
+    }
+    trouble = take_option(option, option, request);
+  }
+  if (trouble) {
+    return trouble;
+  }
+  if (optind < count) {
+    return sr_say_usage(name, "\"%s\" is one word too many.", arguments[optind]);
+  }
+  if (request->note) {
+    trouble = read_note("--note", request->note, request->plan.key, &request->plan.midi);
+  }
+  if (!trouble && request->cut) {
+    trouble = read_note("--cut", request->cut, request->plan.key, &request->plan.cut_midi);
+  }
+  return trouble;
+}
+
+static bool
+playable(const SrDrillPlan* const plan, const int midi, const SrDirection direction)
+{
+  return sr_drill_in_key(plan->key, midi) &&
+         sr_instrument_has(sr_instrument_default(), midi, direction);
+}
+
+/**
+   Choose a run up and down in one direction, and the note in the other direction that
+   lies nearest to its end.
+*/
+static int
+choose_air(SrDrillPlan* const plan, const int wanted)
+{
+  const SrDirection run = plan->direction;
+  const SrDirection other = run == SR_DIRECTION_PRESS ? SR_DIRECTION_DRAW : SR_DIRECTION_PRESS;
+  int pitches[24];
+  size_t count = 0;
+  for (int midi = 60; midi <= 81; ++midi) {
+    if (playable(plan, midi, run)) {
+      pitches[count++] = midi;
+    }
+  }
+  if (count < 3) {
+    return sr_say_usage(name, "in %s too few notes lie on the %s; choose another key.", plan->key,
+                        run == SR_DIRECTION_PRESS ? "press" : "draw");
+  }
+  const size_t top = (size_t)wanted / 2 < count - 1 ? (size_t)wanted / 2 : count - 1;
+  plan->run_count = (size_t)wanted;
+  for (size_t i = 0; i < plan->run_count; ++i) {
+    const size_t place = i % (2 * top);
+    plan->run[i] = pitches[place <= top ? place : 2 * top - place];
+    plan->both[i] = sr_instrument_has(sr_instrument_default(), plan->run[i], other);
+  }
+  const int last = plan->run[plan->run_count - 1];
+  for (int distance = 1; distance < 24; ++distance) {
+    for (int sign = -1; sign <= 1; sign += 2) {
+      const int midi = last + sign * distance;
+      if (midi >= 60 && midi <= 81 && playable(plan, midi, other)) {
+        plan->answer = midi;
+        plan->answer_both = sr_instrument_has(sr_instrument_default(), midi, run);
+        return 0;
+      }
+    }
+  }
+  return sr_say_usage(name, "in %s no note lies in the other direction; choose another key.",
+                      plan->key);
+}
+
+static int
+write_text(const char* const text, const char* const path)
+{
+  if (!path) {
+    fputs(text, stdout);
+    return sr_say_flush(stdout, "standard output");
+  }
+  FILE* const file = fopen(path, "w");
+  if (!file) {
+    fprintf(stderr, "steadyreed: %s cannot be written. Is the folder there, and yours?\n", path);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  fputs(text, file);
+  const int status = sr_say_flush(file, path);
+  fclose(file);
+  return status;
+}
+
+int
+sr_command_drill(const int count, char** arguments)
+{
+  Request request;
+  int trouble = read_request(count, arguments, &request);
+  if (!trouble && request.plan.kind == SR_DRILL_AIR) {
+    trouble = choose_air(&request.plan, request.run);
+  }
+  if (trouble) {
+    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
+  }
+  SrError error = {0};
+  char* text = NULL;
+  if (sr_drill_write(&request.plan, &text, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_WRONG_USAGE;
+  }
+  const int status = write_text(text, request.output);
+  free(text);
+  return status;
+}
