@@ -27,6 +27,14 @@
 /// What is over this share of it, or was in the last so many frames, has harmonics.
 #define TAIL_SHARE 0.15f
 #define TAIL_FRAMES 175
+/// What leaps by this share of the loudest from one look to the next begins or ends, if from so
+/// many frames before to so many behind it comes to this share.
+#define LEAP_SHARE 0.08f
+#define BEFORE_FRAMES 75
+#define BEHIND_FRAMES 30
+#define NOTE_LEVEL 0.5f
+/// How much later a window is measured, s, so that what begins is known.
+#define LATER_S 0.07
 /// Groups of critical bands, and how far over what is expected two of three must be, dB.
 #define GROUPS 3u
 #define LEAST_EXCESS_DB 2.2f
@@ -44,7 +52,7 @@
 /// … and over so many windows that hold nothing.
 #define MOST_MISSED 3u
 /// What is seen in one window only must be so strong against the note.
-#define LEAST_ALONE 1e-3
+#define LEAST_ALONE 1e-2
 /// Other tones than the reeds' spoil a stretch from this power on, against the note.
 #define LEAST_OTHER 4e-4
 /// It is over when this share of the most it had is left, or, before notes change, that,
@@ -222,6 +230,21 @@ add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
 
 typedef enum { UNSTEADY, NOTE, GAP } Kind;
 
+/// Whether a pitch that leaps is a note, not what a hiss happens to look like: about the window it
+/// is as strong as one, and in the window it does not last.
+static bool
+comes_or_goes(const SrSoundFinder* const sounds, const size_t p, const int64_t first,
+              const int64_t last, const float top)
+{
+  float most = 0.0f;
+  for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES; i += STEP) {
+    most = fmaxf(most, sr_sound_finder_amount(sounds, p, i));
+  }
+  const float at_first = sr_sound_finder_amount(sounds, p, first);
+  const float at_last = sr_sound_finder_amount(sounds, p, last);
+  return most > NOTE_LEVEL * top && fminf(at_first, at_last) < STEADY_SHARE * most;
+}
+
 /// What sounds from one frame to another, and whether it is steady.
 static Kind
 look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int64_t last,
@@ -229,17 +252,28 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
 {
   float least[SR_PITCHES];
   float most[SR_PITCHES];
+  float leap[SR_PITCHES];
   float top = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    least[p] = most[p] = sr_sound_finder_amount(sounds, p, last);
-    for (int64_t i = first; i < last; i += STEP) {
+    float before = sr_sound_finder_amount(sounds, p, first);
+    least[p] = most[p] = before;
+    leap[p] = 0.0f;
+    for (int64_t i = first + STEP; i <= last; i += STEP) {
       const float amount = sr_sound_finder_amount(sounds, p, i);
       least[p] = fminf(least[p], amount);
       most[p] = fmaxf(most[p], amount);
+      leap[p] = fmaxf(leap[p], fabsf(amount - before));
+      before = amount;
     }
     top = fmaxf(top, most[p]);
   }
   const float loud = sr_sound_finder_loudness(sounds);
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    if (leap[p] > LEAP_SHARE * fmaxf(top, GAP_SHARE * loud) &&
+        comes_or_goes(sounds, p, first, last, fmaxf(top, 0.5f * loud))) {
+      return UNSTEADY;
+    }
+  }
   pitches->count = 0;
   pitches->main_count = 0;
   if (top < GAP_SHARE * loud) {
@@ -523,7 +557,8 @@ close_run(SrAirFinder* const a, const SrSoundFinder* const sounds)
     return;
   }
   const double length_s = end_s - start_s;
-  if (run->windows == 1 && power < LEAST_ALONE * run->reference) {
+  const bool gap = 2 * run->pitch_windows[SR_PITCHES] > run->windows;
+  if (run->windows == 1 && (gap || power < LEAST_ALONE * run->reference)) {
     return;
   }
   const double kurtosis = run->peaked / (run->squares + 1e-20);
@@ -656,7 +691,7 @@ sr_air_finder_do(SrAirFinder* const a, const SrSoundFinder* const sounds)
 {
   const double heard_s = sr_sound_finder_frame_s(sounds) * (double)sr_sound_finder_frames(sounds);
   while (a->next + a->window <= a->pushed &&
-         (double)(a->next + a->window) / a->rate_hz < heard_s - 0.004) {
+         (double)(a->next + a->window) / a->rate_hz < heard_s - LATER_S) {
     do_window(a, sounds);
     a->next += a->hop;
   }

@@ -42,6 +42,7 @@ struct SrBetweenImpl {
   float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
   float* free;  ///< 1 for a bin that no harmonic reaches, else 0
   float* rest;
+  float noise[SR_BANDS]; ///< Of the window measured, a bin; negative where not known
 };
 
 const double SR_BAND_EDGES_HZ[SR_BANDS + 1] = {
@@ -307,18 +308,25 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
     const float noise = fmaxf(measure->noise[band], 0.0f);
     float tone = 0.0f;
     float place = 0.0f;
+    float taken = 0.0f;
     for (size_t i = from; i < to; ++i) {
-      const float over = b->free[i] > 0.0f ? 0.0f : fmaxf(b->power[i] - noise, 0.0f);
-      tone += over;
-      place += over * (float)i;
+      const float power = b->free[i] > 0.0f ? 0.0f : b->power[i];
+      tone += power;
+      place += power * (float)i;
+      taken += 1.0f - b->free[i];
       free_bins += b->free[i];
     }
+    // Noise lies under the harmonics too, and by chance some more of it
+    const float over = fmaxf(0.0f, tone - noise * (taken + 2.0f * sqrtf(taken)));
+    place = tone > 0.0f ? place / tone : 0.0f;
+    tone = over;
     bins += (float)(to - from);
     measure->tone[band] = tone * share;
-    measure->place[band] = tone > 0.0f ? place / tone * (float)b->bin_hz : 0.0f;
+    measure->place[band] = tone > 0.0f ? place * (float)b->bin_hz : 0.0f;
     measure->power += (double)(tone * share);
   }
   fill_in(measure->noise);
+  memcpy(b->noise, measure->noise, sizeof(b->noise));
   for (size_t band = 0; band < SR_BANDS; ++band) {
     const double width_hz =
         fmax(0.0, fmin(SR_BAND_EDGES_HZ[band + 1], 0.46 * b->rate_hz) - SR_BAND_EDGES_HZ[band]);
@@ -334,8 +342,14 @@ sr_between_rest(SrBetween* const b)
 {
   const size_t low = (size_t)(REST_LOW_HZ / b->bin_hz);
   const size_t high = (size_t)(REST_HIGH_HZ / b->bin_hz);
+  size_t band = 0;
   for (size_t i = 0; i <= b->size / 2; ++i) {
-    const bool keep = i >= low && i < high && i < b->bins && b->free[i] > 0.0f;
+    while (band + 1 < SR_BANDS && (double)i * b->bin_hz >= SR_BAND_EDGES_HZ[band + 1]) {
+      ++band;
+    }
+    // A harmonic that is not over the noise is noise: the fewer gaps, the less echo in time
+    const bool keep = i >= low && i < high && i < b->bins &&
+                      (b->free[i] > 0.0f || b->power[i] < CLIP * b->noise[band]);
     const float scale = keep ? 1.0f / (float)b->size : 0.0f;
     b->output[i][0] *= scale;
     b->output[i][1] *= scale;
