@@ -10,7 +10,7 @@
 #include <stdint.h>
 
 /// A note has sounded for so long before a window, s.
-#define SETTLE_S 0.03
+#define SETTLE_S 0.045
 /// Windows to the length of one.
 #define OVERLAP 3u
 /// Samples are kept for so long, s.
@@ -21,6 +21,9 @@
 /// what has more, and does not keep it, is one that begins or ends.
 #define NOTE_SHARE 0.3f
 #define STEADY_SHARE 0.45f
+#define GONE_SHARE 0.15f
+/// … or changes by this share of itself from one look to the next.
+#define STEP_SHARE 0.2f
 #define CHANGE_SHARE 0.45f
 /// What is under this share of the loudest of late is no note.
 #define GAP_SHARE 0.10f
@@ -33,14 +36,19 @@
 #define BEFORE_FRAMES 75
 #define BEHIND_FRAMES 30
 #define NOTE_LEVEL 0.5f
+/// Looks that are averaged at each end.
+#define ENDS 3
 /// How much later a window is measured, s, so that what begins is known.
 #define LATER_S 0.07
-/// Groups of critical bands, and how far over what is expected two of three must be, dB.
+/// Groups of critical bands, and how far over what is expected two of three must be, dB, and the
+/// second against the first.
 #define GROUPS 3u
 #define LEAST_EXCESS_DB 2.2f
-#define LEAST_GROUPS 2u
+#define ALIKE 0.1f
 /// Least noise added against the note, as power.
 #define LEAST_LEVEL 2.5e-4
+/// … and least of a whole release.
+#define LEAST_MEAN 3.2e-4
 /// Noise this peaky has other tones in it: talk, a creak.
 #define PEAKY 2.5
 /// Air between notes is told for so long after one, s.
@@ -64,6 +72,10 @@
 /// many times as dense as from 1 to 2.3 kHz.
 #define LEAST_LOW 2e-4
 #define LOW_OVER_MIDDLE 8.0
+/// … and grows by so much from one window to the next.
+#define RISING 2.0
+/// Windows that show it cover this share of it.
+#define LEAST_COVER 0.35
 /// It takes at least and at most so long, s.
 #define LEAST_S 0.045
 #define MOST_S 1.6
@@ -132,7 +144,9 @@ struct SrAirFinderImpl {
   double last_power; ///< Of the last note measured
   double last_power_s;
   double spoilt_until_s;
-  double dying; ///< What is left of the last release; what does not rise over it is no new one
+  double last_low; ///< What the last window had low down
+  bool low_gap;    ///< The last window, between notes, had something low
+  double dying;    ///< What is left of the last release; what does not rise over it is no new one
   Window windows[WINDOWS];
   size_t window_count;
   Run run;
@@ -234,15 +248,22 @@ typedef enum { UNSTEADY, NOTE, GAP } Kind;
 /// is as strong as one, and in the window it does not last.
 static bool
 comes_or_goes(const SrSoundFinder* const sounds, const size_t p, const int64_t first,
-              const int64_t last, const float top)
+              const int64_t last, const float top, const float least, const float leap)
 {
   float most = 0.0f;
   for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES; i += STEP) {
     most = fmaxf(most, sr_sound_finder_amount(sounds, p, i));
   }
-  const float at_first = sr_sound_finder_amount(sounds, p, first);
-  const float at_last = sr_sound_finder_amount(sounds, p, last);
-  return most > NOTE_LEVEL * top && fminf(at_first, at_last) < STEADY_SHARE * most;
+  float at_first = 0.0f;
+  float at_last = 0.0f;
+  for (int i = 0; i < ENDS; ++i) {
+    at_first += sr_sound_finder_amount(sounds, p, first + i * STEP) / (float)ENDS;
+    at_last += sr_sound_finder_amount(sounds, p, last - i * STEP) / (float)ENDS;
+  }
+  // Under air a note may seem to sink far, but slowly, and it comes back
+  const float end = fminf(at_first, at_last);
+  return most > NOTE_LEVEL * top &&
+         (end < GONE_SHARE * most || (least < STEADY_SHARE * most && leap > STEP_SHARE * most));
 }
 
 /// What sounds from one frame to another, and whether it is steady.
@@ -270,7 +291,7 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
   const float loud = sr_sound_finder_loudness(sounds);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (leap[p] > LEAP_SHARE * fmaxf(top, GAP_SHARE * loud) &&
-        comes_or_goes(sounds, p, first, last, fmaxf(top, 0.5f * loud))) {
+        comes_or_goes(sounds, p, first, last, fmaxf(top, 0.5f * loud), least[p], leap[p])) {
       return UNSTEADY;
     }
   }
@@ -281,7 +302,7 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
     return GAP;
   }
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    if (most[p] > NOTE_SHARE * top && least[p] > STEADY_SHARE * most[p]) {
+    if (most[p] > NOTE_SHARE * top && least[p] > GONE_SHARE * most[p]) {
       add_pitch(pitches, sounds, p, last);
     } else if (most[p] > CHANGE_SHARE * top) {
       return UNSTEADY;
@@ -305,12 +326,14 @@ window_samples(SrAirFinder* const a)
   return a->linear;
 }
 
-/// How many groups of bands hold more than is expected.
-static size_t
-groups_over(const float* const noise, const float* const expected)
+/// Whether at least two groups of bands hold more than is expected, and alike: what is dense in one
+/// of them only is a tone.
+static bool
+is_broad(const float* const noise, const float* const expected)
 {
-  const float ratio = powf(10.0f, LEAST_EXCESS_DB / 10.0f);
-  size_t count = 0;
+  const float least = powf(10.0f, LEAST_EXCESS_DB / 10.0f);
+  float first = 0.0f;
+  float second = 0.0f;
   for (size_t g = 0; g < GROUPS; ++g) {
     float heard = 0.0f;
     float usual = 0.0f;
@@ -318,9 +341,11 @@ groups_over(const float* const noise, const float* const expected)
       heard += noise[b];
       usual += expected[b];
     }
-    count += heard > ratio * usual;
+    const float ratio = heard / (usual + 1e-20f);
+    second = fmaxf(second, fminf(ratio, first));
+    first = fmaxf(first, ratio);
   }
-  return count;
+  return second > least && second > ALIKE * first;
 }
 
 /// Sum over the bands in which air is told: 0.5 to 10 kHz.
@@ -477,18 +502,15 @@ measure_course(const Run* const run, double* const start_s, double* const end_s,
 
 /// How far the note fell and bent from `start_s` to `end_s`, against just before and behind.
 static void
-measure_note(const SrAirFinder* const a, const SrSoundFinder* const sounds, SrAirHeard* const heard,
-             const size_t pitch)
+measure_note(const SrAirFinder* const a, SrAirHeard* const heard, const size_t pitch)
 {
   heard->dip_db = (double)NAN;
   heard->bend_cents = (double)NAN;
   if (pitch >= SR_PITCHES) {
     return;
   }
-  const double frames_s = sr_sound_finder_frame_s(sounds);
-  const double margin_s = 0.012;
   double outside = 0.0;
-  size_t outside_count = 0;
+  double outside_count = 0.0;
   double inside = INFINITY;
   const size_t kept = a->window_count < WINDOWS ? a->window_count : WINDOWS;
   double outside_hz = 0.0;
@@ -506,6 +528,8 @@ measure_note(const SrAirFinder* const a, const SrSoundFinder* const sounds, SrAi
     if ((before || behind) && apart < 0.4) {
       outside_hz += w->frequency_hz;
       outside_hz_count += 1.0;
+      outside += w->power;
+      outside_count += 1.0;
     }
   }
   for (size_t i = 0; i < kept && outside_hz_count > 0.0; ++i) {
@@ -515,37 +539,17 @@ measure_note(const SrAirFinder* const a, const SrSoundFinder* const sounds, SrAi
       const double cents = 1200.0 * log2(w->frequency_hz / (outside_hz / outside_hz_count));
       bend = !bent || fabs(cents) > fabs(bend) ? cents : bend;
       bent = true;
+      inside = fmin(inside, w->power);
     }
   }
   heard->bend_cents = bent ? bend : (double)NAN;
-  // Its level every few ms: the least of it inside, smoothed, against the mean outside
-  const int64_t from = (int64_t)((heard->start_s - 0.2) / frames_s);
-  const int64_t to = (int64_t)((heard->end_s + 0.2) / frames_s);
-  float peak = 0.0f;
-  for (int64_t i = from; i <= to; ++i) {
-    peak = fmaxf(peak, sr_sound_finder_amount(sounds, pitch, i));
-  }
-  for (int64_t i = from; i + 4 <= to; ++i) {
-    float mean = 0.0f;
-    for (int64_t j = i; j < i + 5; ++j) {
-      mean += 0.2f * sr_sound_finder_amount(sounds, pitch, j);
-    }
-    const double at = (double)(i + 2) * frames_s;
-    if (at >= heard->start_s + margin_s && at <= heard->end_s - margin_s) {
-      inside = fmin(inside, (double)mean);
-    } else if ((at < heard->start_s - margin_s || at > heard->end_s + margin_s) &&
-               mean > 0.6f * peak) {
-      outside += (double)mean;
-      ++outside_count;
-    }
-  }
-  if (outside_count >= 5 && isfinite(inside) && inside > 0.0) {
-    heard->dip_db = fmax(0.0, 20.0 * log10(outside / (double)outside_count / inside));
+  if (outside_count > 0.0 && isfinite(inside)) {
+    heard->dip_db = fmax(0.0, 10.0 * log10(outside / outside_count / inside));
   }
 }
 
 static void
-close_run(SrAirFinder* const a, const SrSoundFinder* const sounds)
+close_run(SrAirFinder* const a)
 {
   Run* const run = &a->run;
   run->open = false;
@@ -557,8 +561,15 @@ close_run(SrAirFinder* const a, const SrSoundFinder* const sounds)
     return;
   }
   const double length_s = end_s - start_s;
+  const double hop_s = (double)a->hop / a->rate_hz;
+  if ((double)run->windows * hop_s < LEAST_COVER * length_s) {
+    return;
+  }
   const bool gap = 2 * run->pitch_windows[SR_PITCHES] > run->windows;
-  if (run->windows == 1 && (gap || power < LEAST_ALONE * run->reference)) {
+  if (power * (double)run->windows < LEAST_MEAN * run->reference || (gap && run->windows < 3)) {
+    return;
+  }
+  if (run->windows == 1 && power < LEAST_ALONE * run->reference) {
     return;
   }
   const double kurtosis = run->peaked / (run->squares + 1e-20);
@@ -595,12 +606,17 @@ close_run(SrAirFinder* const a, const SrSoundFinder* const sounds)
     heard->tone[b] = (double)run->tone[b] / windows;
     heard->place_hz[b] = run->tone[b] > 0.0f ? (double)(run->place[b] / run->tone[b]) : 0.0;
   }
-  measure_note(a, sounds, heard, pitch);
+  measure_note(a, heard, pitch);
 }
 
-/// Whether what is added lies low: a voice, a thump, a card that bends; air does not.
-static bool
-is_low(const float* const noise, const float* const expected, const double reference)
+/**
+   What is added low down, where it is far denser than higher up: a voice, a thump, a card
+   that bends; air is not like that.
+
+   @return Its power, 0 if it is not so.
+*/
+static double
+low_power(const float* const noise, const float* const expected, const double reference)
 {
   double low = 0.0;
   double middle = 0.0;
@@ -612,7 +628,9 @@ is_low(const float* const noise, const float* const expected, const double refer
   }
   const double low_hz = SR_BAND_EDGES_HZ[SR_AIR_FIRST_BAND] - SR_BAND_EDGES_HZ[2];
   const double middle_hz = SR_BAND_EDGES_HZ[GROUP_EDGES[1]] - SR_BAND_EDGES_HZ[GROUP_EDGES[0]];
-  return low > LEAST_LOW * reference && low / low_hz > LOW_OVER_MIDDLE * middle / middle_hz;
+  const bool is_low =
+      low > LEAST_LOW * reference && low / low_hz > LOW_OVER_MIDDLE * middle / middle_hz;
+  return is_low ? low : 0.0;
 }
 
 /// Nothing about this moment is air.
@@ -655,11 +673,19 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds)
     const double reference = window->note ? measure.power : a->last_power;
     float expected[SR_BANDS];
     sr_own_noise_expect(a->own, window->note ? window->pitch : SR_PITCHES, measure.power, expected);
+    // What dies away only sinks; a voice comes up
+    const double low = low_power(measure.noise, expected, reference);
     if ((measure.peak_ratio > PEAKY && measure.other_power > LEAST_OTHER * reference) ||
-        is_low(measure.noise, expected, reference)) {
+        (window->note && low > RISING * a->last_low)) {
       spoil(a, time_s);
     }
-    const bool over = groups_over(measure.noise, expected) >= LEAST_GROUPS &&
+    a->last_low = fmax(low, LEAST_LOW * reference);
+    // Just before a note it may be its first trace
+    if (kind == GAP && a->low_gap) {
+      spoil(a, time_s);
+    }
+    a->low_gap = kind == GAP && low > 0.0;
+    const bool over = is_broad(measure.noise, expected) &&
                       told(measure.noise) - told(expected) > LEAST_LEVEL * reference &&
                       (window->note ||
                        (time_s - a->last_power_s < MOST_GAP_S && sr_own_noise_knows_floor(a->own)));
@@ -680,9 +706,13 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds)
   const bool dies = a->run.last < (measured ? DEAD : DYING) * a->run.most;
   const bool over = a->run.open && (dies || time_s - a->run.last_flagged_s > BRIDGE_S ||
                                     a->run.missed >= MOST_MISSED || time_s - a->run.first_s > 1.9);
+  if (!measured) {
+    a->low_gap = false;
+    a->last_low = (double)INFINITY;
+  }
   if (over) {
     a->dying = a->run.missed ? 0.0 : a->run.last;
-    close_run(a, sounds);
+    close_run(a);
   }
 }
 
@@ -703,7 +733,7 @@ sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
   sr_air_finder_do(a, sounds);
   a->finished = true;
   if (a->run.open) {
-    close_run(a, sounds);
+    close_run(a);
   }
 }
 

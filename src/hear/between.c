@@ -21,6 +21,8 @@
 #define CLIP 4.0f
 /// Least share of free bins.
 #define LEAST_FREE 0.06
+/// What dies away may not take the free share under this.
+#define LEAST_AFTER_TAIL 0.12f
 /// Least free bins of a band that is measured.
 #define LEAST_BINS 2u
 /// Harmonics on which the pitch is measured.
@@ -41,6 +43,7 @@ struct SrBetweenImpl {
   fftwf_plan back;
   float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
   float* free;  ///< 1 for a bin that no harmonic reaches, else 0
+  float* spare; ///< What `free` was before one more pitch
   float* rest;
   float noise[SR_BANDS]; ///< Of the window measured, a bin; negative where not known
 };
@@ -82,6 +85,7 @@ sr_between_del(SrBetween* const b)
     free(b->window);
     free(b->power);
     free(b->free);
+    free(b->spare);
     free(b->rest);
     free(b);
   }
@@ -102,10 +106,11 @@ sr_between_new(const double rate_hz)
   b->window = sr_lanes_new(b->size);
   b->power = sr_lanes_new(b->bins);
   b->free = sr_lanes_new(b->bins);
+  b->spare = sr_lanes_new(b->bins);
   b->rest = sr_lanes_new(b->size);
   b->input = fftwf_alloc_real(b->size);
   b->output = fftwf_alloc_complex(b->size / 2 + 1);
-  if (b->window && b->power && b->free && b->rest && b->input && b->output) {
+  if (b->window && b->power && b->free && b->spare && b->rest && b->input && b->output) {
     b->forward = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
     b->back = fftwf_plan_dft_c2r_1d((int)b->size, b->output, b->rest, FFTW_ESTIMATE);
   }
@@ -187,9 +192,9 @@ measure_pitch(const SrBetween* const b, const double nominal_hz)
 
 /// Mark the bins that the harmonics of a pitch reach.
 static void
-take_bins(SrBetween* const b, const double hz, const double guard_hz, const double low_guard_hz)
+take_bins(SrBetween* const b, const double hz, const double guard_hz, const double low_guard_hz,
+          const double top_hz)
 {
-  const double top_hz = (double)b->bins * b->bin_hz;
   for (double at = hz; at < top_hz + guard_hz; at += hz) {
     const double reach = (at < LOW_HZ ? low_guard_hz : guard_hz) + STRAY * at;
     const long from = (long)ceil((at - reach) / b->bin_hz);
@@ -197,6 +202,30 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
     for (long i = from < 0 ? 0 : from; i <= to && i < (long)b->bins; ++i) {
       b->free[i] = 0.0f;
     }
+  }
+}
+
+static float
+free_count(const SrBetween* const b)
+{
+  float sum = 0.0f;
+  for (size_t i = 0; i < b->bins; ++i) {
+    sum += b->free[i];
+  }
+  return sum;
+}
+
+/// Mark the bins of what dies away, unless hardly any would be left: what is missed of it there is
+/// left out as a tone, peak by peak.
+static void
+take_tail(SrBetween* const b, const double hz)
+{
+  memcpy(b->spare, b->free, b->bins * sizeof(float));
+  const double guard_hz = fmin(GUARD_SHARE * hz, REACH_HZ);
+  take_bins(b, hz, guard_hz, GUARD_HZ, (double)b->bins * b->bin_hz);
+  if (free_count(b) < LEAST_AFTER_TAIL * (float)b->bins) {
+    memcpy(b->free, b->spare, b->bins * sizeof(float));
+    take_bins(b, hz, guard_hz, GUARD_HZ, LOW_HZ);
   }
 }
 
@@ -279,9 +308,9 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
       const double hz = measure_pitch(b, nominal);
       measure->frequency_hz = hz < measure->frequency_hz || i == 0 ? hz : measure->frequency_hz;
       const double guard_hz = fmin(GUARD_SHARE * hz, GUARD_HZ);
-      take_bins(b, hz, guard_hz, guard_hz);
+      take_bins(b, hz, guard_hz, guard_hz, (double)b->bins * b->bin_hz);
     } else {
-      take_bins(b, nominal, fmin(GUARD_SHARE * nominal, REACH_HZ), GUARD_HZ);
+      take_tail(b, nominal);
     }
   }
   // Three bins of Hann's window hold a sine's power 1.5 times; noise has its own power in each
