@@ -12,11 +12,15 @@
 #define REACH_HZ 26.0
 /// Of a strong one, also its further side lobes, up to this share of the fundamental.
 #define GUARD_SHARE 0.35
+/// … from this on, Hz, where harmonics are weaker, only so far.
+#define HIGH_HZ 2500.0
+#define HIGH_SHARE 0.28
+#define HIGH_GUARD_HZ 50.0
 #define GUARD_HZ 77.0
 /// What dies away reaches further under this, Hz, where it is strongest.
 #define LOW_HZ 750.0
 /// … and so far out for each Hz of its own, since its pitch is never quite known or steady.
-#define STRAY 0.0012
+#define STRAY 0.0006
 /// Bins over so many times the mean of a band are tones, and left out of it.
 #define CLIP 4.0f
 /// Least share of free bins.
@@ -196,7 +200,11 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
           const double top_hz)
 {
   for (double at = hz; at < top_hz + guard_hz; at += hz) {
-    const double reach = (at < LOW_HZ ? low_guard_hz : guard_hz) + STRAY * at;
+    const double high_hz = fmin(HIGH_SHARE * hz, HIGH_GUARD_HZ);
+    const double guard = at < LOW_HZ    ? low_guard_hz
+                         : at < HIGH_HZ ? guard_hz
+                                        : fmin(guard_hz, high_hz);
+    const double reach = guard + STRAY * at;
     const long from = (long)ceil((at - reach) / b->bin_hz);
     const long to = (long)floor((at + reach) / b->bin_hz);
     for (long i = from < 0 ? 0 : from; i <= to && i < (long)b->bins; ++i) {
