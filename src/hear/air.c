@@ -54,7 +54,7 @@
 /// Air between notes is told for so long after one, s.
 #define MOST_GAP_S 1.0
 /// What else sounds spoils this much before and behind it, s.
-#define SPOILT_S 0.25
+#define SPOILT_S 0.12
 /// A release goes on over a stretch that cannot be measured for so long, s.
 #define BRIDGE_S 0.30
 /// … and over so many windows that hold nothing.
@@ -76,6 +76,8 @@
 #define RISING 2.0
 /// Windows that show it cover this share of it.
 #define LEAST_COVER 0.35
+/// After a stretch that cannot be measured, so many times as much or as little is another.
+#define UNLIKE 3.0
 /// It takes at least and at most so long, s.
 #define LEAST_S 0.045
 #define MOST_S 1.6
@@ -644,6 +646,14 @@ spoil(SrAirFinder* const a, const double time_s)
   }
 }
 
+/// Whether noise after a stretch that could not be measured is too unlike a run to go on from it.
+static bool
+is_another(const Run* const run, const double hiss, const double time_s)
+{
+  return time_s - run->last_flagged_s > 0.5 * SR_BETWEEN_WINDOW_S &&
+         (hiss > UNLIKE * run->most || UNLIKE * hiss < run->most);
+}
+
 static void
 do_window(SrAirFinder* const a, const SrSoundFinder* const sounds)
 {
@@ -690,6 +700,9 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds)
                       (window->note ||
                        (time_s - a->last_power_s < MOST_GAP_S && sr_own_noise_knows_floor(a->own)));
     const double hiss = told(measure.noise) - told(expected);
+    if (over && a->run.open && is_another(&a->run, hiss, time_s)) {
+      close_run(a);
+    }
     if (over && !a->run.open && hiss > ANEW * a->dying) {
       open_run(a, time_s);
     }
