@@ -40,11 +40,13 @@
 #define ENDS 3
 /// How much later a window is measured, s, so that what begins is known.
 #define LATER_S 0.07
+/// Pitches so many semitones from a stronger one are its shadows.
+#define NEAR 2u
 /// Groups of critical bands, and how far over what is expected two of three must be, dB, and the
 /// second against the first.
 #define GROUPS 3u
 #define LEAST_EXCESS_DB 2.2f
-#define ALIKE 0.1f
+#define ALIKE 0.13f
 /// Least noise added against the note, as power.
 #define LEAST_LEVEL 2.5e-4
 /// … and least of a whole release.
@@ -54,7 +56,7 @@
 /// Air between notes is told for so long after one, s.
 #define MOST_GAP_S 1.0
 /// What else sounds spoils this much before and behind it, s.
-#define SPOILT_S 0.12
+#define SPOILT_S 0.17
 /// A release goes on over a stretch that cannot be measured for so long, s.
 #define BRIDGE_S 0.30
 /// … and over so many windows that hold nothing.
@@ -91,7 +93,7 @@
 /// It begins and ends at this share of its usual power.
 #define EDGE_SHARE 0.35f
 /// Its course may stray from its mean by this share of it.
-#define ROUGH 0.75f
+#define ROUGH 0.68f
 /// Windows remembered, for what a note did before.
 #define WINDOWS 64u
 /// Releases waiting.
@@ -268,6 +270,19 @@ comes_or_goes(const SrSoundFinder* const sounds, const size_t p, const int64_t f
          (end < GONE_SHARE * most || (least < STEADY_SHARE * most && leap > STEP_SHARE * most));
 }
 
+/// Whether a stronger pitch is so near that short windows cannot part the two, low down above all:
+/// then this one is its shadow.
+static bool
+is_shadow(const float most[SR_PITCHES], const size_t p)
+{
+  for (size_t q = p > NEAR ? p - NEAR : 0; q <= p + NEAR && q < SR_PITCHES; ++q) {
+    if (q != p && (most[q] > most[p] || (!(most[q] < most[p]) && q < p))) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// What sounds from one frame to another, and whether it is steady.
 static Kind
 look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int64_t last,
@@ -305,6 +320,9 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
   }
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (most[p] > NOTE_SHARE * top && least[p] > GONE_SHARE * most[p]) {
+      if (is_shadow(most, p)) {
+        continue;
+      }
       add_pitch(pitches, sounds, p, last);
     } else if (most[p] > CHANGE_SHARE * top) {
       return UNSTEADY;
