@@ -159,6 +159,8 @@ SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
 SrStatus sr_hear_finish(SrHear* hear);
 /// Take the next event; false if there is none yet.
 bool sr_hear_pull(SrHear* hear, SrEvent* event);
+/// Do not look for air, before anything is pushed: its cost can be told that way.
+void sr_hear_without_air(SrHear* hear);
 /// Take the next release of air; false if there is none yet.
 bool sr_hear_pull_air(SrHear* hear, SrAirHeard* heard);
 /// Free; NULL does nothing.

@@ -238,7 +238,8 @@ add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
     }
     float most = 0.0f;
     for (int64_t i = first - TAIL_FRAMES; i <= last && !main; i += 2 * STEP) {
-      most = fmaxf(most, sr_sound_finder_amount(sounds, p, i));
+      const float amount = sr_sound_finder_amount(sounds, p, i);
+      most = amount > most ? amount : most;
     }
     if (most > TAIL_SHARE * loud) {
       add_pitch(pitches, sounds, p, last);
@@ -298,12 +299,14 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
     leap[p] = 0.0f;
     for (int64_t i = first + STEP; i <= last; i += STEP) {
       const float amount = sr_sound_finder_amount(sounds, p, i);
-      least[p] = fminf(least[p], amount);
-      most[p] = fmaxf(most[p], amount);
-      leap[p] = fmaxf(leap[p], fabsf(amount - before));
+      // No calls of fminf() and fmaxf() here: a thousand of them a window are felt
+      const float step = amount > before ? amount - before : before - amount;
+      least[p] = amount < least[p] ? amount : least[p];
+      most[p] = amount > most[p] ? amount : most[p];
+      leap[p] = step > leap[p] ? step : leap[p];
       before = amount;
     }
-    top = fmaxf(top, most[p]);
+    top = most[p] > top ? most[p] : top;
   }
   const float loud = sr_sound_finder_loudness(sounds);
   for (size_t p = 0; p < SR_PITCHES; ++p) {

@@ -34,6 +34,7 @@ struct SrHearImpl {
   SrStride* stride;
   SrSoundFinder* finder;
   SrAirFinder* air;
+  bool without_air;
   float* samples; ///< Decimated ones, room for a stride and a chunk
   size_t capacity;
   size_t fill;
@@ -159,7 +160,9 @@ use_samples(SrHear* const h)
       sr_sound_finder_do(h->finder, &frames[i], sr_stride_magnitudes(h->stride, i),
                          last ? sr_stride_framer(h->stride) : NULL);
     }
-    sr_air_finder_do(h->air, h->finder);
+    if (!h->without_air) {
+      sr_air_finder_do(h->air, h->finder);
+    }
     start += sr_stride_step(h->stride);
   }
   memmove(h->samples, h->samples + start, (h->fill - start) * sizeof(float));
@@ -173,7 +176,9 @@ sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
   for (size_t done = 0; done < count;) {
     const size_t step = count - done < CHUNK ? count - done : CHUNK;
     inspect(h, samples + done, clean, step);
-    sr_air_finder_push(h->air, clean, step);
+    if (!h->without_air) {
+      sr_air_finder_push(h->air, clean, step);
+    }
     h->fill += sr_decimator_push(h->decimator, clean, step, h->samples + h->fill);
     use_samples(h);
     h->pushed += step;
@@ -193,7 +198,9 @@ sr_hear_finish(SrHear* const h)
   h->fill += more;
   use_samples(h);
   sr_sound_finder_finish(h->finder);
-  sr_air_finder_finish(h->air, h->finder);
+  if (!h->without_air) {
+    sr_air_finder_finish(h->air, h->finder);
+  }
   close_stretch(h);
   return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
 }
@@ -223,4 +230,10 @@ bool
 sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
 {
   return sr_air_finder_pull(h->air, heard);
+}
+
+void
+sr_hear_without_air(SrHear* const h)
+{
+  h->without_air = true;
 }

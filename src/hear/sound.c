@@ -332,8 +332,9 @@ add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, co
   for (size_t q = 0; q < SR_PITCHES; ++q) {
     const bool own = q == p || (q + 2 >= p && q <= p + 2 && part[q + 2 - p]);
     strength[q] = 0.0f;
-    for (int64_t i = first; i <= last && !own; ++i) {
-      strength[q] = fmaxf(strength[q], at(f, q, i));
+    for (int64_t i = first; i <= last && !own; i += 2) {
+      const float amount = at(f, q, i);
+      strength[q] = amount > strength[q] ? amount : strength[q];
     }
   }
   while (rows->count < SR_ROWS) {
@@ -874,7 +875,10 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
             const SrFramer* const framer)
 {
   Reed* const reed = &f->reeds[p];
-  const float now = at(f, p, f->frame);
+  const float now = f->history[p][(uint64_t)f->frame % MEMORY];
+  if (reed->state == SILENT && !(now > f->quiet)) {
+    return; // most of them, most of the time
+  }
   const float enough = fmaxf(f->quiet, (is_written(f, p) ? 0.10f : 0.16f) * f->follow);
 
   if (reed->state == SILENT) {

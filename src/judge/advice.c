@@ -301,8 +301,7 @@ advise_on_air(Adviser* const a)
                                                                             : "";
   // Where it also cost the next note its place, that is what to say first
   const double spoilt = worst->failed || isfinite(worst->late_ms) ? 3.0 : 0.0;
-  const double weight =
-      (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0) + spoilt;
+  const double weight = (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0) + spoilt;
   const int bar = a->round->notes[worst->note_index].bar;
   if (worst->between) {
     say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s", place(a, bar),

@@ -53,6 +53,7 @@ main(const int count, char** const arguments)
   double read_ms[TURNS];
   double survey_ms[TURNS];
   double hear_ms[TURNS];
+  double deaf_ms[TURNS];
   double judge_ms[TURNS];
   size_t event_count = 0;
   for (size_t turn = 0; turn < TURNS; ++turn) {
@@ -86,6 +87,22 @@ main(const int count, char** const arguments)
 
     begun = bench_now_s();
     SrHear* hear = NULL;
+    if (sr_hear_new(44100.0, profile, &expected, &hear, &error) != SR_OK) {
+      bench_give_up(error.message);
+    }
+    sr_hear_without_air(hear);
+    for (size_t at = 0; at < SAMPLES; at += chunk_at(at)) {
+      SrEvent event;
+      sr_hear_push(hear, samples + at, chunk_at(at));
+      while (sr_hear_pull(hear, &event)) {
+      }
+    }
+    sr_hear_finish(hear);
+    sr_hear_del(hear);
+    deaf_ms[turn] = 1000.0 * (bench_now_s() - begun);
+
+    begun = bench_now_s();
+    hear = NULL;
     event_count = 0;
     if (sr_hear_new(44100.0, profile, &expected, &hear, &error) != SR_OK) {
       bench_give_up(error.message);
@@ -122,6 +139,10 @@ main(const int count, char** const arguments)
   printf("  read once  %6.2f ms\n  survey     %6.2f ms\n  hear       %6.2f ms\n"
          "  judge      %6.2f ms\n",
          read, survey, hear, judge);
+  const double deaf = bench_median(deaf_ms, TURNS);
+  const double others = 2.0 * read + survey + deaf + judge;
+  printf("  of hearing, air %.2f ms: %.2f of all the rest of `assess` (at most 0.25): %s\n",
+         hear - deaf, (hear - deaf) / others, bench_verdict((hear - deaf) / others <= 0.25));
   printf("  survey and hear together: %.0f times real time (at least 200 for hearing live): %s\n",
          1000.0 * MINUTE_S / (survey + hear),
          bench_verdict(1000.0 * MINUTE_S / (survey + hear) >= 200.0));
