@@ -246,9 +246,9 @@ report(const Sums* const s, const char* const title, const Limits* const limits)
 static int
 test_found(const char* const abc, const char* const set)
 {
-  static const Limits notes = {90.0, 1.0, 2.2, 85.0, 85.0};
-  static const Limits octaves = {70.0, 2.0, 2.2, 80.0, 80.0};
-  static const Limits tunes = {50.0, 3.0, 2.2, 0.0, 0.0};
+  static const Limits notes = {96.0, 0.6, 2.0, 95.0, 95.0};
+  static const Limits octaves = {92.0, 1.0, 2.0, 93.0, 95.0};
+  static const Limits tunes = {72.0, 1.6, 2.0, 80.0, 90.0};
   Sums sums = {0};
   const bool in_tunes = !strcmp(set, "tunes");
   for (size_t i = 0; i < 20; ++i) {
@@ -323,6 +323,8 @@ test_none(const char* const abc)
 #define LONG_S 3.0
 #define AIR_START_S 1.4
 #define AIR_LENGTH_S 0.4
+/// Over this the two ways of measuring are compared no more: all is far over the mask.
+#define LOUD_DB (-16)
 
 /// Power of samples from `low_hz` to `high_hz`, as a mean square, by a plain transform.
 static double
@@ -424,7 +426,7 @@ true_over_db(const float* const tone, const float* const hiss, const size_t coun
   return most;
 }
 
-/// One note with one release at a level; what is found of it, else false.
+/// One note with one release at a level; what is found of it, else false. `true_db` is told if NAN.
 static bool
 hear_level(const ReedKind kind, const int midi, const HissColour colour, const double level_db,
            SrAirHeard* const found, double* const true_db)
@@ -442,7 +444,10 @@ hear_level(const ReedKind kind, const int midi, const HissColour colour, const d
   hiss_add(hiss, count, SOURCE_RATE_HZ, AIR_START_S, AIR_LENGTH_S, 0.1 * pow(10.0, level_db / 20.0),
            colour, HISS_EVEN, &random);
   const size_t from = (size_t)((AIR_START_S + 0.1) * SOURCE_RATE_HZ);
-  *true_db = true_over_db(tone + from, hiss + from, (size_t)(0.2 * SOURCE_RATE_HZ), hz);
+  // The same noise at every level, so once is enough
+  if (isnan(*true_db)) {
+    *true_db = true_over_db(tone + from, hiss + from, (size_t)(0.2 * SOURCE_RATE_HZ), hz);
+  }
   for (size_t i = 0; i < count; ++i) {
     tone[i] += hiss[i] + (float)(1e-4 * random_normal(&random));
   }
@@ -475,18 +480,23 @@ test_levels(void)
   static const int pitches[] = {50, 57, 62, 67, 72, 79};
   size_t series = 0;
   size_t once = 0;
-  double error_sum = 0.0;
+  size_t hidden = 0; // series in which it is found before it is audible
+  double flip_sum = 0.0;
   double worst = 0.0;
+  double apart_sum = 0.0;
+  size_t apart = 0;
   for (int kind = 0; kind < 2; ++kind) {
     for (size_t p = 0; p < sizeof(pitches) / sizeof(pitches[0]); ++p) {
       const HissColour colour = (HissColour)((p + 2 * (size_t)kind) % HISS_COLOURS);
       size_t flips = 0;
       bool before = false;
+      bool found_hidden = false;
       double at_flip_db = (double)NAN;
       double true_before_db = (double)NAN;
+      double true_db = (double)NAN;
       for (int level = -54; level <= -10; level += 2) {
         SrAirHeard found;
-        double true_db = 0.0;
+        true_db += 2.0;
         const bool any = hear_level(kind ? REEDS_HARMONICA : REEDS_MADE, pitches[p], colour, level,
                                     &found, &true_db);
         const bool audible = any && sr_mask_over_db(&found) > 0.0;
@@ -494,6 +504,11 @@ test_levels(void)
           printf("    MIDI %d at %d dB: %s, over %.1f dB, truly %.1f dB\n", pitches[p], level,
                  any ? "found" : "not found", any ? sr_mask_over_db(&found) : 0.0, true_db);
         }
+        if (any && level < LOUD_DB) {
+          apart_sum += fabs(sr_mask_over_db(&found) - true_db);
+          ++apart;
+        }
+        found_hidden = found_hidden || (any && !audible);
         if (audible != before) {
           ++flips;
           at_flip_db = 0.5 * (true_db + true_before_db);
@@ -503,17 +518,24 @@ test_levels(void)
       }
       ++series;
       once += flips == 1;
-      printf("  %s MIDI %d, colour %d: %zu flip%s, at %+.1f dB over the mask\n",
+      printf("  %s MIDI %d, colour %d: %zu flip%s, at %+.1f dB over the mask%s\n",
              kind ? "recorded" : "made", pitches[p], (int)colour, flips, flips == 1 ? "" : "s",
-             at_flip_db);
-      error_sum += fabs(at_flip_db);
-      worst = fmax(worst, fabs(at_flip_db));
+             at_flip_db, found_hidden ? "" : ", as soon as it is found");
+      if (found_hidden) {
+        ++hidden;
+        flip_sum += fabs(at_flip_db);
+        worst = fmax(worst, fabs(at_flip_db));
+      }
     }
   }
   bool held =
       check_one("flips once, %", 100.0 * (double)once / (double)series, 100.0, 100.0, false);
-  held &= check_one("from 0 dB over mask, mean, dB", error_sum / (double)series, 3.0, 3.0, true);
-  held &= check_one("… worst", worst, 6.0, 6.0, true);
+  held &= check_one("series with a hidden level", (double)hidden, 3.0, 6.0, false);
+  held &=
+      check_one("flip from 0 dB over mask, mean, dB", flip_sum / (double)hidden, 3.0, 3.0, true);
+  held &= check_one("… worst", worst, 5.0, 3.0, true);
+  held &=
+      check_one("over mask, apart from the truth, dB", apart_sum / (double)apart, 3.0, 3.0, true);
   return held ? 0 : 1;
 }
 

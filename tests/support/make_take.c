@@ -17,6 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Most releases of air.
+#define MOST_AIR 32u
+
 /// A number of the plan that can be set.
 static const struct {
   const char* name;
@@ -62,6 +65,7 @@ static void
 print_help(void)
 {
   printf("usage: make_take TUNE.abc OUT.flac|wav TRUTH.json [NAME=VALUE...]\n");
+  printf("  air=ROUND:NOTE:AFTER_MS:LENGTH_MS:LEVEL_DB:DIP_DB  a release of air, many times\n");
   printf("  reeds=made|accordion|harmonica|bandoneon, tune=X, seed=N, rounds=N, and:\n");
   for (size_t i = 0; i < sizeof(NUMBERS) / sizeof(NUMBERS[0]); ++i) {
     printf("  %-14s %s\n", NUMBERS[i].name, NUMBERS[i].what);
@@ -84,6 +88,27 @@ set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
       }
     }
     return false;
+  }
+  if (!strcmp(name, "air")) {
+    static AirPlan air[MOST_AIR];
+    AirPlan* const one = &air[plan->air_count];
+    unsigned long note = 0;
+    double after_ms = 0.0;
+    double length_ms = 0.0;
+    if (plan->air_count == MOST_AIR ||
+        sscanf(value, "%u:%lu:%lf:%lf:%lf:%lf", &one->round, &note, &after_ms, &length_ms,
+               &one->level_db, &one->dip_db) != 6) {
+      return false;
+    }
+    one->note = note;
+    one->after_s = after_ms / 1000.0;
+    one->length_s = length_ms / 1000.0;
+    one->colour = HISS_PINK;
+    one->course = HISS_EVEN;
+    one->bend_cents = -2.0 * one->dip_db;
+    plan->air = air;
+    ++plan->air_count;
+    return true;
   }
   if (!strcmp(name, "tune")) {
     choice->tune = (int)strtol(value, NULL, 10);
@@ -143,8 +168,14 @@ write_truth(const char* const path, const Take* const take)
     json_array_append_new(rounds, json_pack("{s:f, s:f, s:o}", "start_s", take->rounds[r].start_s,
                                             "end_s", take->rounds[r].end_s, "notes", notes));
   }
-  json_t* const root =
-      json_pack("{s:f, s:o}", "reference_hz", take->reference_hz, "rounds", rounds);
+  json_t* const air = json_array();
+  for (size_t i = 0; i < take->air_count; ++i) {
+    const TruthAir* const one = &take->air[i];
+    json_array_append_new(air, json_pack("{s:f, s:f, s:f, s:i}", "start_s", one->start_s, "end_s",
+                                         one->end_s, "level_db", one->level_db, "midi", one->midi));
+  }
+  json_t* const root = json_pack("{s:f, s:o, s:o}", "reference_hz", take->reference_hz, "rounds",
+                                 rounds, "air", air);
   const bool written = json_dump_file(root, path, JSON_INDENT(1) | JSON_REAL_PRECISION(7)) == 0;
   json_decref(root);
   return written;
