@@ -80,6 +80,8 @@
 #define LEAST_COVER 0.35
 /// After a stretch that cannot be measured, so many times as much or as little is another.
 #define UNLIKE 3.0
+/// What a note was before and behind a release is looked for so near to it, s.
+#define NEAR_S 0.13
 /// It takes at least and at most so long, s.
 #define LEAST_S 0.045
 #define MOST_S 1.6
@@ -551,8 +553,10 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard, const size_t p
     if ((before || behind) && apart < 0.4) {
       outside_hz += w->frequency_hz;
       outside_hz_count += 1.0;
-      outside += w->power;
-      outside_count += 1.0;
+      // A reed may be louder when it has just spoken: only what is near
+      const double near = apart < NEAR_S ? 1.0 : 0.0;
+      outside += near * w->power;
+      outside_count += near;
     }
   }
   for (size_t i = 0; i < kept && outside_hz_count > 0.0; ++i) {

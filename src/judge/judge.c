@@ -264,7 +264,8 @@ sr_judge_take(const SrPhrase* const phrase, const SrHeard* const heard,
       }
     }
     sr_events_sort(unheard, take.unheard_count);
-    take.sound_count = sr_sounds_tidy(sorted, take.sound_count, scratch);
+    take.sound_count =
+        sr_sounds_tidy(sorted, take.sound_count, heard->air, heard->air_count, scratch);
     status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
   }
   free(sorted);

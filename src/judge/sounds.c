@@ -34,6 +34,11 @@
 /// which fell by less than this in between.
 #define WAVER_DB 12.0
 
+/// A note that sagged fell by less than this, dB, if that is known: loud air may hide all of it for
+/// a moment. Air reaches so far about what is heard of it, s.
+#define SAG_DB 25.0
+#define ABOUT_AIR_S 0.12
+
 /// By onset, then by all else that is told, so that any order of events gives one result.
 static int
 compare_events(const void* const a, const void* const b)
@@ -215,12 +220,56 @@ join_wavering_starts(SrEvent* const sounds, size_t count)
   return count;
 }
 
+/// Whether a stretch lies under a release of air, or just about it.
+static bool
+is_under_air(const SrAirHeard* const air, const size_t air_count, const double from_s,
+             const double to_s)
+{
+  for (size_t i = 0; i < air_count; ++i) {
+    if (from_s > air[i].start_s - ABOUT_AIR_S && to_s < air[i].end_s + ABOUT_AIR_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/**
+   Join a note that sagged or bent under air to what went on behind it: its level sank, its
+   phase strayed, or the air hid it, but nobody let it go.
+
+   @return How many are left.
+*/
+static size_t
+join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
+               const size_t air_count)
+{
+  for (size_t i = 0; i < count;) {
+    SrEvent* const first = &sounds[i];
+    size_t rest = i + 1;
+    while (rest < count && sounds[rest].midi != first->midi) {
+      ++rest;
+    }
+    const bool follows = rest < count &&
+                         is_under_air(air, air_count, first->end_s, sounds[rest].onset_s) &&
+                         !(sounds[rest].fall_db > SAG_DB) && !other_between(sounds, count, i, rest);
+    if (follows) {
+      first->end_s = fmax(first->end_s, sounds[rest].end_s);
+      count = drop_sound(sounds, count, rest);
+    } else {
+      ++i;
+    }
+  }
+  return count;
+}
+
 size_t
-sr_sounds_tidy(SrEvent* const sounds, const size_t count, double* const scratch)
+sr_sounds_tidy(SrEvent* const sounds, const size_t count, const SrAirHeard* const air,
+               const size_t air_count, double* const scratch)
 {
   sr_events_sort(sounds, count);
   size_t kept = drop_faint(sounds, count, scratch);
   kept = drop_flickers(sounds, kept);
   kept = join_octave_heads(sounds, kept);
-  return join_wavering_starts(sounds, kept);
+  kept = join_wavering_starts(sounds, kept);
+  return join_under_air(sounds, kept, air, air_count);
 }

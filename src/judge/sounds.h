@@ -21,9 +21,12 @@ void sr_events_sort(SrEvent* events, size_t count);
 
    @param sounds  SR_EVENT_SOUND only; changed.
    @param count   How many.
+   @param air     Releases of air, under which a note may sag and seem to speak anew.
+   @param air_count How many.
    @param scratch `count` doubles.
    @return How many are left, sorted by onset.
 */
-size_t sr_sounds_tidy(SrEvent* sounds, size_t count, double* scratch);
+size_t sr_sounds_tidy(SrEvent* sounds, size_t count, const SrAirHeard* air, size_t air_count,
+                      double* scratch);
 
 #endif // SR_JUDGE_SOUNDS_H

@@ -211,6 +211,26 @@ advises_to_hide_a_gulp(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// A note that the air hid for a moment is one note, not two.
+static void
+joins_what_the_air_hid(void** const state)
+{
+  (void)state;
+  const double due_s = due_of(FIRST_AIR);
+  SrEvent* const first = &played.events[FIRST_AIR];
+  const double end_s = first->end_s;
+  first->end_s = due_s + 0.32;
+  played_add(&played, first->midi, due_s + 0.55, end_s, (double)NAN);
+  SrAssessment* assessment = judge();
+  assert_int_equal(assessment->rounds[0].extra_count, 1);
+  sr_assessment_del(assessment);
+  add_air(due_s + 0.3, due_s + 0.52, 5.0);
+  assessment = judge();
+  assert_int_equal(assessment->rounds[0].extra_count, 0);
+  assert_true(fabs(assessment->rounds[0].notes[FIRST_AIR].end_s - end_s) < 1e-9);
+  sr_assessment_del(assessment);
+}
+
 int
 main(void)
 {
@@ -224,6 +244,7 @@ main(void)
       cmocka_unit_test_setup_teardown(tells_a_note_that_failed, begin, end),
       cmocka_unit_test_setup_teardown(advises_where_and_how_loud, begin, end),
       cmocka_unit_test_setup_teardown(advises_to_hide_a_gulp, begin, end),
+      cmocka_unit_test_setup_teardown(joins_what_the_air_hid, begin, end),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
