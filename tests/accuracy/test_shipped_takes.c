@@ -70,6 +70,44 @@ compare(const json_t* const truth, const SrAssessment* const assessment)
   return different;
 }
 
+/// Releases of air: those over -30 dB of their note are audible in these takes, those under -35
+/// dB are not; and nothing else is.
+static size_t
+compare_air(const json_t* const truth, const SrAssessment* const assessment)
+{
+  const json_t* const releases = json_object_get(truth, "air");
+  size_t different = 0;
+  size_t wanted = 0;
+  size_t audible = 0;
+  for (size_t i = 0; i < json_array_size(releases); ++i) {
+    const json_t* const one = json_array_get(releases, i);
+    const double start_s = json_number_value(json_object_get(one, "start_s"));
+    const double end_s = json_number_value(json_object_get(one, "end_s"));
+    const bool loud = json_number_value(json_object_get(one, "level_db")) > -30.0;
+    bool heard = false;
+    for (size_t r = 0; assessment && r < assessment->round_count; ++r) {
+      for (size_t a = 0; a < assessment->rounds[r].air_count; ++a) {
+        const SrAirRelease* const air = &assessment->rounds[r].air[a];
+        const bool same = air->start_s < end_s && air->end_s > start_s;
+        heard = heard || (same && air->audible);
+      }
+    }
+    if (heard != loud) {
+      printf("the air at %.3f s is %s, and %s\n", start_s, loud ? "audible" : "hidden",
+             heard ? "was heard" : "was not");
+      ++different;
+    }
+    wanted += loud;
+  }
+  for (size_t r = 0; assessment && r < assessment->round_count; ++r) {
+    for (size_t a = 0; a < assessment->rounds[r].air_count; ++a) {
+      audible += assessment->rounds[r].air[a].audible;
+    }
+  }
+  printf("air: %zu releases, %zu audible, %zu heard\n", json_array_size(releases), wanted, audible);
+  return different + (audible != wanted);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -88,7 +126,7 @@ main(const int argc, char** const argv)
   take.count = (size_t)sf_readf_float(file, take.samples, info.frames);
   sf_close(file);
   HeardTake heard = heard_take(phrase, &take);
-  const size_t different = compare(truth, heard.assessment);
+  const size_t different = compare(truth, heard.assessment) + compare_air(truth, heard.assessment);
   printf("%zu differences\n", different);
   heard_free(&heard);
   free(take.samples);
