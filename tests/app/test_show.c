@@ -230,6 +230,64 @@ text_names_only_what_went_wrong(void** const state)
   free(text);
 }
 
+/// Air: what was heard by default, what hid with all notes, and counted in the round's line.
+static void
+air_is_told(void** const state)
+{
+  (void)state;
+  static SrAirRelease air[2];
+  SrShownTake take = shown_take();
+  const SrShowStyle plain = {false, false, false};
+  const SrShowStyle all = {.all_notes = true};
+  notes[0].air_asked = true;
+  notes[1].air_asked = true;
+  notes[6].air_asked = true;
+  air[0] = (SrAirRelease){.level_db = -20.0,
+                          .over_mask_db = 6.2,
+                          .audible = true,
+                          .note_index = 0,
+                          .asked = true,
+                          .note_dip_db = 2.6,
+                          .note_bend_cents = -7.0,
+                          .late_ms = 31.0};
+  air[1] = (SrAirRelease){.level_db = -34.0,
+                          .over_mask_db = -3.0,
+                          .note_index = 1,
+                          .asked = true,
+                          .note_dip_db = 0.2,
+                          .note_bend_cents = 1.0,
+                          .late_ms = NAN_D};
+  rounds[0].air = air;
+  rounds[0].air_count = 2;
+  rounds[0].scores.air = 88.0;
+  char* text = text_of(&take, &plain);
+  check_width(text);
+  unwrap(text);
+  assert_non_null(strstr(text, "air asked 3 times and heard 1"));
+  assert_non_null(strstr(text, "air heard, 6 dB over what the note hides, the note dipped by 3 dB, "
+                               "bent 7 cents flat, the next note spoke 31 ms late"));
+  assert_null(strstr(text, "hidden"));
+  assert_non_null(strstr(text, "air 88"));
+  free(text);
+  text = text_of(&take, &all);
+  unwrap(text);
+  assert_non_null(strstr(text, "air hidden, 3 dB under what can be heard"));
+  assert_non_null(strstr(text, "air asked, none heard"));
+  free(text);
+  text = json_of(&take, 1);
+  json_t* const root = json_loads(text, 0, NULL);
+  const json_t* const round = json_array_get(json_object_get(root, "rounds"), 0);
+  const json_t* const first = json_array_get(json_object_get(round, "air"), 0);
+  assert_true(json_is_true(json_object_get(first, "audible")));
+  assert_true(json_is_true(json_object_get(first, "asked")));
+  assert_true(fabs(json_number_value(json_object_get(first, "late_ms")) - 31.0) < 1e-9);
+  assert_true(
+      json_is_null(json_object_get(json_array_get(json_object_get(round, "air"), 1), "late_ms")));
+  json_decref(root);
+  free(text);
+  rounds[0].air_count = 0;
+}
+
 /// Over many rounds, what went wrong is counted note by note instead of told each time.
 static void
 many_rounds_are_counted_up(void** const state)
@@ -471,6 +529,7 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(air_is_told),
       cmocka_unit_test(text_names_only_what_went_wrong),
       cmocka_unit_test(many_rounds_are_counted_up),
       cmocka_unit_test(all_lists_each_note),

@@ -241,6 +241,49 @@ use_sound_system(const char* const text)
   return path;
 }
 
+/// A drill is written, read back by `sound`, and wrong options are told.
+static void
+drills_are_written(void** const state)
+{
+  (void)state;
+  static const char* const kinds[] = {"cuts", "air", "steady"};
+  char* const drill = folder_path(folder, "drill.abc");
+  char* const out = folder_path(folder, "drill.wav");
+  for (size_t i = 0; i < 3; ++i) {
+    ProgramRun run = RUN("drill", kinds[i], "-o", drill);
+    assert_int_equal(run.status, 0);
+    assert_string_equal(run.output, "");
+    run_clear(&run);
+    run = RUN("drill", kinds[i]);
+    assert_int_equal(run.status, 0);
+    assert_int_equal(strncmp(run.output, "%abc-2.1\nX:1\n", 13), 0);
+    run_clear(&run);
+    run = RUN("sound", drill, "-o", out);
+    assert_int_equal(run.status, 0);
+    run_clear(&run);
+  }
+  ProgramRun run = RUN("drill", "cuts", "--note", "^f", "--cut", "a", "--twos", "--bars", "2");
+  assert_non_null(strstr(run.output, "f{a}f"));
+  run_clear(&run);
+  check_wrong(RUN("drill"), "name a drill first");
+  check_wrong(RUN("drill", "scales"), "there is no drill \"scales\"");
+  check_wrong(RUN("drill", "air", "--note", "A"), "--note is nothing for `drill air`");
+  check_wrong(RUN("drill", "cuts", "--note", "H"), "\"H\" is none");
+  check_wrong(RUN("drill", "cuts", "--key", "Q"), "\"Q\" is none of them");
+  check_wrong(RUN("drill", "steady", "--click-bars", "4"), "\"4\" is not that");
+  check_wrong(RUN("drill", "cuts", "--bars", "0"), "\"0\" is none");
+  check_wrong(RUN("drill", "cuts", "A"), "one word too many");
+  run = RUN("drill", "cuts", "-o", "/nowhere/at/all.abc");
+  assert_int_equal(run.status, 1);
+  run_clear(&run);
+  run = RUN("drill", "cuts", "--note", "A", "--cut", "G");
+  assert_int_equal(run.status, 2);
+  assert_non_null(strstr(run.trouble, "higher"));
+  run_clear(&run);
+  free(drill);
+  free(out);
+}
+
 /// With no sound device to be had, `sound` says so and ends with 3.
 static void
 no_loudspeaker(void** const state)
@@ -315,6 +358,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(help_tells_all_options),
       cmocka_unit_test(phrase_trouble_is_told),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
+      cmocka_unit_test(drills_are_written),
       cmocka_unit_test(no_loudspeaker),
       cmocka_unit_test(loudspeaker_that_is_a_file),
   };

@@ -33,6 +33,8 @@ typedef struct {
 typedef struct {
   size_t count;
   SrEvent events[MOST_EVENTS];
+  size_t air_count;
+  SrAirHeard air[8];
 } Heard;
 
 static Sound
@@ -104,6 +106,11 @@ pull_all(SrHear* const hear, Heard* const heard)
   while (sr_hear_pull(hear, &event)) {
     assert_true(heard->count < MOST_EVENTS);
     heard->events[heard->count++] = event;
+  }
+  SrAirHeard air;
+  while (sr_hear_pull_air(hear, &air)) {
+    assert_true(heard->air_count < 8);
+    heard->air[heard->air_count++] = air;
   }
 }
 
@@ -186,6 +193,74 @@ expect_identical(const SrEvent* const a, const SrEvent* const b)
   assert_memory_equal(&a->level_db, &b->level_db, sizeof(double));
   assert_memory_equal(&a->fall_db, &b->fall_db, sizeof(double));
   assert_memory_equal(&a->fit, &b->fit, sizeof(double));
+}
+
+/// One long note with white noise over it from 1.2 to 1.6 s, at 44.1 kHz 25 dB under the note's
+/// RMS, and of the same density at other rates.
+static Sound
+note_with_air(const double rate_hz)
+{
+  const Sound sound = silence(rate_hz, 2.6);
+  add_tone(&sound, equal_tempered(69), 0.40, 2.30, 0.15);
+  add_noise(&sound, 0.0003);
+  // The tone's RMS is 0.15 sqrt(sum of 1 / (2 k^2)) = 0.133; that of even noise its amplitude
+  // / 1.73
+  uint32_t state = 777;
+  for (size_t i = (size_t)(1.2 * rate_hz); i < (size_t)(1.6 * rate_hz); ++i) {
+    state = state * 1664525u + 1013904223u;
+    sound.samples[i] += (float)(0.133 * 0.0562 * 1.73 * sqrt(rate_hz / 44100.0) *
+                                ((double)state / 2147483648.0 - 1.0));
+  }
+  return sound;
+}
+
+/// At any rate, where it is; the noise between 0.5 and 10 kHz is a part of it that depends on the
+/// rate.
+static void
+test_air_is_heard_at_any_rate(void** const state)
+{
+  (void)state;
+  static const double rates[] = {16000.0, 22050.0, 44100.0, 48000.0, 96000.0, 192000.0};
+  static Heard heard;
+  for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
+    const Sound sound = note_with_air(rates[i]);
+    SrProfile* const profile = survey(&sound, NULL, 65536);
+    listen(&sound, profile, NULL, 65536, &heard);
+    assert_int_equal(heard.air_count, 1);
+    assert_int_equal(heard.air[0].midi, 69);
+    assert_true(fabs(heard.air[0].start_s - 1.2) < 0.03);
+    assert_true(fabs(heard.air[0].end_s - 1.6) < 0.03);
+    const double half_hz = 0.5 * rates[i];
+    const double share = (fmin(10000.0, 0.92 * half_hz) - 510.0) / half_hz;
+    const double level_db = 10.0 * log10(heard.air[0].hiss_power / heard.air[0].note_power);
+    assert_true(fabs(level_db - (-25.0 + 10.0 * log10(share * rates[i] / 44100.0))) < 1.5);
+    sr_profile_del(profile);
+    free(sound.samples);
+  }
+}
+
+static void
+test_any_chunk_size_gives_identical_air(void** const state)
+{
+  (void)state;
+  const Sound sound = note_with_air(44100.0);
+  static Heard whole;
+  static Heard other;
+  SrProfile* const profile = survey(&sound, NULL, 65536);
+  listen(&sound, profile, NULL, 65536, &whole);
+  assert_int_equal(whole.air_count, 1);
+  static const size_t chunks[] = {1, 64, 1000};
+  for (size_t i = 0; i < 3; ++i) {
+    listen(&sound, profile, NULL, chunks[i], &other);
+    assert_int_equal(other.air_count, 1);
+    assert_memory_equal(&other.air[0].start_s, &whole.air[0].start_s, sizeof(double));
+    assert_memory_equal(&other.air[0].end_s, &whole.air[0].end_s, sizeof(double));
+    assert_memory_equal(&other.air[0].hiss_power, &whole.air[0].hiss_power, sizeof(double));
+    assert_memory_equal(other.air[0].hiss, whole.air[0].hiss, sizeof(whole.air[0].hiss));
+    assert_memory_equal(&other.air[0].dip_db, &whole.air[0].dip_db, sizeof(double));
+  }
+  sr_profile_del(profile);
+  free(sound.samples);
 }
 
 static void
@@ -400,6 +475,8 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_any_chunk_size_gives_identical_events),
+      cmocka_unit_test(test_any_chunk_size_gives_identical_air),
+      cmocka_unit_test(test_air_is_heard_at_any_rate),
       cmocka_unit_test(test_any_rate_hears_the_same_notes),
       cmocka_unit_test(test_rates_outside_the_range_are_refused),
       cmocka_unit_test(test_live_without_a_profile_hears_the_phrase),
