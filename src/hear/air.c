@@ -16,7 +16,7 @@
 /// Samples are kept for so long, s.
 #define KEPT_S 0.5
 /// Sounds are looked at every so many of their frames.
-#define STEP 4
+#define STEP INT64_C(4)
 /// A note has this share of the loudest in its window, and keeps this share of its own level;
 /// what has more, and does not keep it, is one that begins or ends.
 #define NOTE_SHARE 0.3f
@@ -87,6 +87,13 @@
 #define MOST_S 1.6
 /// Noise that is smooth has a kurtosis of 3, what crackles more.
 #define CRACKLING 3.5
+/// Fewer windows than this tell little: then noise must be smoother, and this many times what is
+/// expected; else this many.
+#define ENOUGH 3u
+#define BRIEF_CRACKLING 3.2
+#define BRIEF_EVIDENCE 7.0
+#define GAP_EVIDENCE 4.0
+#define LEAST_EVIDENCE 2.5
 /// Air has this share over 4.4 kHz.
 #define LEAST_HIGH 0.05
 /// Its course is kept in steps of this, s.
@@ -263,7 +270,7 @@ comes_or_goes(const SrSoundFinder* const sounds, const size_t p, const int64_t f
   }
   float at_first = 0.0f;
   float at_last = 0.0f;
-  for (int i = 0; i < ENDS; ++i) {
+  for (int64_t i = 0; i < ENDS; ++i) {
     at_first += sr_sound_finder_amount(sounds, p, first + i * STEP) / (float)ENDS;
     at_last += sr_sound_finder_amount(sounds, p, last - i * STEP) / (float)ENDS;
   }
@@ -575,6 +582,27 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard, const size_t p
   }
 }
 
+/// How far a run is over what is expected in all its windows together, as a ratio: in the second
+/// best of the groups of bands.
+static double
+evidence(const Run* const run)
+{
+  double first = 0.0;
+  double second = 0.0;
+  for (size_t g = 0; g < GROUPS; ++g) {
+    double hiss = 0.0;
+    double noise = 1e-20;
+    for (size_t b = GROUP_EDGES[g]; b < GROUP_EDGES[g + 1]; ++b) {
+      hiss += (double)run->hiss[b];
+      noise += (double)run->noise[b];
+    }
+    const double ratio = hiss / noise;
+    second = fmax(second, fmin(ratio, first));
+    first = fmax(first, ratio);
+  }
+  return second;
+}
+
 static void
 close_run(SrAirFinder* const a)
 {
@@ -599,12 +627,18 @@ close_run(SrAirFinder* const a)
   if (run->windows == 1 && power < LEAST_ALONE * run->reference) {
     return;
   }
+  const bool brief = run->windows < ENOUGH;
+  const double least = brief ? BRIEF_EVIDENCE : gap ? GAP_EVIDENCE : LEAST_EVIDENCE;
+  if (evidence(run) < least) {
+    return;
+  }
   const double kurtosis = run->peaked / (run->squares + 1e-20);
   float high = 0.0f;
   for (size_t b = GROUP_EDGES[GROUPS - 1]; b < GROUP_EDGES[GROUPS]; ++b) {
     high += run->hiss[b];
   }
-  if (kurtosis > CRACKLING || (double)high < LEAST_HIGH * told(run->hiss)) {
+  if (kurtosis > (brief ? BRIEF_CRACKLING : CRACKLING) ||
+      (double)high < LEAST_HIGH * told(run->hiss)) {
     return;
   }
   if (run->spoilt || length_s < LEAST_S || length_s > MOST_S || rough > (double)ROUGH ||

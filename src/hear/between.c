@@ -57,23 +57,6 @@ const double SR_BAND_EDGES_HZ[SR_BANDS + 1] = {
     1080.0, 1270.0, 1480.0, 1720.0, 2000.0, 2320.0,  2700.0, 3150.0, 3700.0,
     4400.0, 5300.0, 6400.0, 7700.0, 9500.0, 12000.0, 15500.0};
 
-/// The nearest size at or over `least` whose only factors are 2, 3 and 5.
-static size_t
-good_size(const size_t least)
-{
-  for (size_t n = least + (least & 1u);; n += 2) {
-    size_t rest = n;
-    for (size_t f = 2; f <= 5; ++f) {
-      while (rest % f == 0) {
-        rest /= f;
-      }
-    }
-    if (rest == 1) {
-      return n;
-    }
-  }
-}
-
 void
 sr_between_del(SrBetween* const b)
 {
@@ -103,7 +86,7 @@ sr_between_new(const double rate_hz)
     return NULL;
   }
   b->rate_hz = rate_hz;
-  b->size = good_size((size_t)(SR_BETWEEN_WINDOW_S * rate_hz));
+  b->size = sr_frame_good_size((size_t)(SR_BETWEEN_WINDOW_S * rate_hz));
   b->bin_hz = rate_hz / (double)b->size;
   const double top_hz = fmin(SR_BAND_EDGES_HZ[SR_BANDS], 0.46 * rate_hz);
   b->bins = (size_t)(top_hz / b->bin_hz);
@@ -199,7 +182,9 @@ static void
 take_bins(SrBetween* const b, const double hz, const double guard_hz, const double low_guard_hz,
           const double top_hz)
 {
-  for (double at = hz; at < top_hz + guard_hz; at += hz) {
+  const size_t most = hz > 0.0 ? (size_t)((top_hz + guard_hz) / hz) : 0;
+  for (size_t k = 1; k <= most; ++k) {
+    const double at = hz * (double)k;
     const double high_hz = fmin(HIGH_SHARE * hz, HIGH_GUARD_HZ);
     const double guard = at < LOW_HZ    ? low_guard_hz
                          : at < HIGH_HZ ? guard_hz

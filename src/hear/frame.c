@@ -16,9 +16,8 @@ struct SrFramerImpl {
   fftwf_plan plan;
 };
 
-/// Largest even number up to `n` whose prime factors are at most 7, for a fast transform.
-static size_t
-good_size(const size_t n)
+size_t
+sr_frame_good_size(const size_t n)
 {
   for (size_t size = n & ~(size_t)1; size > 2; size -= 2) {
     size_t rest = size;
@@ -40,7 +39,7 @@ sr_frame_grid(const double rate_hz)
 {
   SrFrameGrid grid = {0};
   grid.rate_hz = rate_hz;
-  grid.window = good_size((size_t)lround(SR_FRAME_WINDOW_S * rate_hz));
+  grid.window = sr_frame_good_size((size_t)lround(SR_FRAME_WINDOW_S * rate_hz));
   grid.hop = (size_t)lround(SR_FRAME_HOP_S * rate_hz);
   grid.bin_hz = rate_hz / (double)grid.window;
   grid.first_bin = (size_t)ceil(SR_FRAME_LOW_HZ / grid.bin_hz);

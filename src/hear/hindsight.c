@@ -74,7 +74,7 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
                   const size_t back, const size_t count, float* const values)
 {
   size_t row[SR_ACTIVE_SIZE];
-  float amount[SR_ACTIVE_SIZE];
+  float amount[SR_ACTIVE_SIZE] = {0.0f};
   sr_activation_split(h->activation, pitch, row);
   const size_t row_count = rows->count + SR_PARTS;
   for (size_t i = 0; i < rows->count; ++i) {
@@ -91,7 +91,7 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
     for (size_t b = 0; b < h->grid.bins; ++b) {
       total += magnitudes[b];
     }
-    SrActivationFrame frame;
+    SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
     for (size_t j = 0; j < row_count; ++j) {
       amount[j] = i + 1 == count ? first : fmaxf(amount[j], TRACE * total);

@@ -77,7 +77,7 @@ pitch_text(const Key* const key, const int midi, const bool always, char* const 
   static const char flat_letters[] = "CDDEEFGGAABB";
   static const bool black[] = {false, true,  false, true,  false, false,
                                true,  false, true,  false, true,  false};
-  const int pitch_class = midi % 12;
+  const int pitch_class = (midi % 12 + 12) % 12;
   const char letter = key->flats ? flat_letters[pitch_class] : sharp_letters[pitch_class];
   size_t at = 0;
   if (always || step_of(key, midi) < 0) {

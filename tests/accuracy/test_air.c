@@ -4,7 +4,10 @@
    @file test_air.c
    How well air is heard on takes with known truth, made reeds and recorded ones.
 
-   usage: test_air notes|octaves|tunes|levels|none ACCURACY.abc
+   usage: test_air notes|octaves|tunes|levels|none ACCURACY.abc [FIRST]
+
+   With FIRST, such as 100, other takes of the same kind, that nothing was tuned on; then only
+   the figures count, not the limits.
 
    With STEADYREED_TAKES set, every release is told.
 */
@@ -244,14 +247,14 @@ report(const Sums* const s, const char* const title, const Limits* const limits)
 }
 
 static int
-test_found(const char* const abc, const char* const set)
+test_found(const char* const abc, const char* const set, const size_t offset)
 {
-  static const Limits notes = {96.0, 0.6, 2.0, 95.0, 95.0};
-  static const Limits octaves = {92.0, 1.0, 2.0, 93.0, 95.0};
+  static const Limits notes = {95.0, 0.6, 2.0, 95.0, 95.0};
+  static const Limits octaves = {90.0, 1.0, 2.0, 93.0, 95.0};
   static const Limits tunes = {72.0, 1.6, 2.0, 80.0, 90.0};
   Sums sums = {0};
   const bool in_tunes = !strcmp(set, "tunes");
-  for (size_t i = 0; i < 20; ++i) {
+  for (size_t i = offset; i < offset + 20; ++i) {
     SrPhraseChoice choice = {0};
     TakePlan plan = plain_plan(i, &choice.tune);
     plan.octave = !strcmp(set, "octaves");
@@ -263,7 +266,7 @@ test_found(const char* const abc, const char* const set)
     plan.air_dip_db = 4.0;
     SrPhrase* phrase = NULL;
     if (in_tunes) {
-      plan.bpm = 60.0 + 2.0 * (double)i;
+      plan.bpm = 60.0 + 2.0 * (double)(i % 20);
       sr_phrase_read_file(abc, &choice, &phrase, NULL);
     } else {
       // Where all twelve notes are written, a semitone up and down is the same music
@@ -283,10 +286,10 @@ test_found(const char* const abc, const char* const set)
 
 /// Half an hour without air, of everything else that a microphone hears.
 static int
-test_none(const char* const abc)
+test_none(const char* const abc, const size_t offset)
 {
   Sums sums = {0};
-  for (size_t i = 0; sums.minutes < 30.0; ++i) {
+  for (size_t i = offset; sums.minutes < 30.0; ++i) {
     SrPhraseChoice choice = {0};
     TakePlan plan = plain_plan(i, &choice.tune);
     plan.octave = i % 10 == 2;
@@ -548,5 +551,8 @@ main(const int argc, char** const argv)
   if (!strcmp(argv[1], "levels")) {
     return test_levels();
   }
-  return !strcmp(argv[1], "none") ? test_none(argv[2]) : test_found(argv[2], argv[1]);
+  const size_t offset = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
+  const int status =
+      !strcmp(argv[1], "none") ? test_none(argv[2], offset) : test_found(argv[2], argv[1], offset);
+  return offset && status != 77 ? 0 : status;
 }
