@@ -86,23 +86,23 @@
 #define LEAST_S 0.045
 #define MOST_S 1.6
 /// Noise that is smooth has a kurtosis of 3, what crackles more.
-#define CRACKLING 3.5
+#define CRACKLING 3.15
 /// Fewer windows than this tell little: then noise must be smoother, and this many times what is
 /// expected; else this many.
 #define ENOUGH 3u
-#define BRIEF_CRACKLING 3.2
+#define BRIEF_CRACKLING 3.12
 #define BRIEF_EVIDENCE 7.0
 #define GAP_EVIDENCE 4.0
 #define LEAST_EVIDENCE 2.5
 /// Air has this share over 4.4 kHz.
-#define LEAST_HIGH 0.05
+#define LEAST_HIGH 0.065
 /// Its course is kept in steps of this, s.
 #define BLOCK_S 0.008
 #define BLOCKS 256u
 /// It begins and ends at this share of its usual power.
 #define EDGE_SHARE 0.35f
 /// Its course may stray from its mean by this share of it.
-#define ROUGH 0.68f
+#define ROUGH 0.57f
 /// Windows remembered, for what a note did before.
 #define WINDOWS 64u
 /// Releases waiting.
