@@ -94,6 +94,8 @@
 #define BRIEF_EVIDENCE 7.0
 #define GAP_EVIDENCE 4.0
 #define LEAST_EVIDENCE 2.5
+#define MANY 6u
+#define MANY_EVIDENCE 1.6
 /// Air has this share over 4.4 kHz.
 #define LEAST_HIGH 0.065
 /// Its course is kept in steps of this, s.
@@ -628,7 +630,8 @@ close_run(SrAirFinder* const a)
     return;
   }
   const bool brief = run->windows < ENOUGH;
-  const double least = brief ? BRIEF_EVIDENCE : gap ? GAP_EVIDENCE : LEAST_EVIDENCE;
+  const double usual = run->windows < MANY ? LEAST_EVIDENCE : MANY_EVIDENCE;
+  const double least = brief ? BRIEF_EVIDENCE : gap ? GAP_EVIDENCE : usual;
   if (evidence(run) < least) {
     return;
   }
