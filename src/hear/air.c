@@ -180,7 +180,7 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   a->rate_hz = rate_hz;
   a->profile = profile;
   a->between = sr_between_new(rate_hz);
-  a->own = sr_own_noise_new(profile);
+  a->own = sr_own_noise_new();
   if (a->between && a->own) {
     a->window = sr_between_size(a->between);
     a->hop = a->window / OVERLAP;

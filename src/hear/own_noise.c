@@ -32,9 +32,8 @@ struct SrOwnNoiseImpl {
 };
 
 SrOwnNoise*
-sr_own_noise_new(const SrProfile* const profile)
+sr_own_noise_new(void)
 {
-  (void)profile;
   SrOwnNoise* const own = (SrOwnNoise*)calloc(1, sizeof(SrOwnNoise));
   if (own) {
     for (size_t b = 0; b < SR_BANDS; ++b) {

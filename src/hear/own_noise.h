@@ -14,8 +14,8 @@
 
 typedef struct SrOwnNoiseImpl SrOwnNoise;
 
-/// Make one, starting from what a profile knows; NULL without memory.
-SrOwnNoise* sr_own_noise_new(const SrProfile* profile);
+/// Make one that knows what is usual; NULL without memory.
+SrOwnNoise* sr_own_noise_new(void);
 /// Free; NULL does nothing.
 void sr_own_noise_del(SrOwnNoise* own);
 /// Whether the room has been heard alone.
