@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file click.h
+   The metronome's click in the microphone: found by matched filter, and taken out before anything
+   is judged. Samples in, samples out.
+*/
+
+#ifndef STEADYREED_CLICK_H
+#define STEADYREED_CLICK_H
+
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/// Most that sound may take from the output to the microphone and through both devices, s.
+#define SR_MOST_ROUND_TRIP_S 0.6
+
+/// What clicks are in the samples, as far as known. Arrays are copied.
+typedef struct {
+  double rate_hz;
+  const float* plain; ///< Sound of a click, full scale 1
+  size_t plain_count;
+  const float* accent; ///< Sound of an accented click
+  size_t accent_count;
+  double period;       ///< Samples from click to click
+  unsigned bar_clicks; ///< Every so many clicks one is accented; 0 for none
+  unsigned on_bars;    ///< Bars that sound, from the first behind the count-in,
+  unsigned off_bars;   ///< and bars that are silent; 0 for never
+  unsigned count_in;   ///< Clicks at the start that always sound and do not count as bars
+  double began;        ///< Sample at which the first one left, before its way to the microphone
+} SrClickSetting;
+
+typedef struct SrClickRemoverImpl SrClickRemover;
+
+/**
+   Make one.
+
+   @param setting What clicks there are.
+   @param remover Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
+*/
+SrStatus sr_click_remover_new(const SrClickSetting* setting, SrClickRemover** remover,
+                              SrError* error);
+/// Free; NULL does nothing.
+void sr_click_remover_del(SrClickRemover* remover);
+/// By how many samples what comes out is behind what goes in; constant. At most 15 ms.
+size_t sr_click_remover_delay(const SrClickRemover* remover);
+/**
+   Push samples and take as many out, `delay` behind (the first ones are zeros). Samples that are
+   no number pass as they are. The same whatever the chunks.
+
+   @param samples Read and written in place.
+*/
+void sr_click_remover_do(SrClickRemover* remover, float* samples, size_t count);
+
+/// What is known of the clicks' way.
+typedef struct {
+  bool heard;        ///< Whether they are in the microphone at all
+  double round_trip; ///< Samples from leaving to arriving; NAN if not heard
+  double spread;     ///< Standard deviation of single arrivals about it, samples
+  unsigned arrivals; ///< From how many clicks
+  double level_db;   ///< Peak of the click as it arrives, dBFS; NAN if not heard
+  double left_db;    ///< Power left after removal against before, dB, on the mean; NAN if not known
+} SrClickHeard;
+SrClickHeard sr_click_remover_heard(const SrClickRemover* remover);
+
+/**
+   Measure a round trip by cross-correlation: where a known sound lies in a recording of it.
+
+   @param recorded    What came in.
+   @param sound       What went out.
+   @param round_trip  Receives the delay in samples, with fractions (parabolic interpolation of
+                      the correlation's peak); NAN if it is not there.
+   @param sureness    Receives the peak against the next one that is not beside it, a ratio.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_round_trip_measure(const float* recorded, size_t recorded_count, const float* sound,
+                               size_t sound_count, double* round_trip, double* sureness,
+                               SrError* error);
+
+#endif // STEADYREED_CLICK_H

@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file recording.h
+   A take written to FLAC while it is played, so that a crash, a kill or a full disk loses at
+   most its last second.
+*/
+
+#ifndef STEADYREED_RECORDING_H
+#define STEADYREED_RECORDING_H
+
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/// Longest note about a take, bytes with its NUL.
+#define SR_TAKE_NOTE_SIZE 4096
+
+/**
+   Folder of the kept takes: $XDG_DATA_HOME/steadyreed/takes, or ~/.local/share/steadyreed/takes;
+   made if it is not there, readable by its owner only (mode 0700).
+
+   @param folder Receives its path; free() it. NULL on error.
+   @return SR_OK, SR_NOT_FOUND (no home), SR_NO_PERMISSION, SR_WRITE_FAILED or SR_NO_MEMORY.
+*/
+SrStatus sr_takes_folder(char** folder, SrError* error);
+
+/**
+   A name for a new take in a folder: the local date and time, then the title with everything but
+   letters and digits of ASCII as '-', such as "2026-11-25-213105-the-wet-gate.flac"; numbered if
+   there is one already.
+
+   @param path Receives it; free() it. NULL on error.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_take_name(const char* folder, const char* title, char** path, SrError* error);
+
+/// A recording being written.
+typedef struct SrRecordingImpl SrRecording;
+
+/**
+   Begin a recording: FLAC, mono, 24 bits, mode 0600. A file that is already there is never
+   touched.
+
+   @param path      File to write.
+   @param rate_hz   16000 to 192000, a whole number.
+   @param note      Kept in the file as its comment (a Vorbis comment), so that what the take was
+                    made for can be told later; NULL or "" for none.
+   @param recording Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_NO_PERMISSION, SR_WRITE_FAILED (also if there
+   is such a file) or SR_NO_MEMORY.
+*/
+SrStatus sr_recording_new(const char* path, double rate_hz, const char* note,
+                          SrRecording** recording, SrError* error);
+/**
+   Write samples, clipped at full scale; those that are no number are written as zeros. At the
+   latest each half second all that came is handed to the system.
+
+   @return SR_OK or SR_WRITE_FAILED (disk full, file gone); then nothing more is written, what is
+   on disk can be read, and further calls return the same.
+*/
+SrStatus sr_recording_write(SrRecording* recording, const float* samples, size_t count,
+                            SrError* error);
+/// Frames written so far.
+uint64_t sr_recording_frames(const SrRecording* recording);
+/// Path as given.
+const char* sr_recording_path(const SrRecording* recording);
+/// End it, so that its header tells its length. SR_OK or SR_WRITE_FAILED. Frees the recording.
+SrStatus sr_recording_finish(SrRecording* recording, SrError* error);
+/// End it and remove the file. Frees the recording; NULL does nothing.
+void sr_recording_discard(SrRecording* recording);
+
+/// A part of a take, in frames; `end` is the first that is not part of it.
+typedef struct {
+  uint64_t start;
+  uint64_t end;
+} SrStretch;
+
+/**
+   Keep only some parts of a finished recording, one behind the other, with 5 ms of fade at each
+   joint so that no joint clicks. The new file takes the place of the old in one step (rename()),
+   so that whenever it is broken off one of them is whole. Samples that stay keep their 24 bits.
+
+   @param path  FLAC of sr_recording_new().
+   @param parts In order, not overlapping, none empty; those beyond the end are cut there.
+   @param count At least 1.
+   @param note  The new comment; NULL keeps the old one.
+   @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_BAD_AUDIO, SR_WRITE_FAILED or SR_NO_MEMORY; if
+   not SR_OK the old file is as it was.
+*/
+SrStatus sr_recording_cut(const char* path, const SrStretch* parts, size_t count, const char* note,
+                          SrError* error);
+
+/**
+   The comment of a recording.
+
+   @param note Receives it, "" if it has none; cut at SR_TAKE_NOTE_SIZE.
+   @return SR_OK, SR_NOT_FOUND or SR_BAD_AUDIO.
+*/
+SrStatus sr_recording_note(const char* path, char note[SR_TAKE_NOTE_SIZE], SrError* error);
+
+#endif // STEADYREED_RECORDING_H
