@@ -159,6 +159,28 @@ SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
 SrStatus sr_hear_finish(SrHear* hear);
 /// Take the next event; false if there is none yet.
 bool sr_hear_pull(SrHear* hear, SrEvent* event);
+/// A sound that is not over, as it looks now.
+typedef struct {
+  SrEvent event;    ///< As it would be told if it ended now; if it falls, where it began to
+  double seen_s;    ///< Since when it has been noticed, s; its onset lies a little before
+  double falling_s; ///< Since when it has been falling, s; 0 if it is not
+  double fallen_db; ///< How far it has fallen by now, dB
+} SrOpenSound;
+
+/// Most sounds at once.
+#define SR_MOST_OPEN 16
+
+/**
+   Look at what sounds now, for who cannot wait for its end. Looking changes no event.
+
+   @param least_seen_s Sounds noticed for less than this are left out.
+   @param open Receives up to `room` sounds.
+   @param room SR_MOST_OPEN is always enough.
+   @return How many.
+*/
+size_t sr_hear_open(SrHear* hear, double least_seen_s, SrOpenSound* open, size_t room);
+/// How far has been listened, s from the first sample; some 20 ms behind what was pushed.
+double sr_hear_heard_s(const SrHear* hear);
 /// Do not look for air, before anything is pushed: its cost can be told that way.
 void sr_hear_without_air(SrHear* hear);
 /// Take the next release of air; false if there is none yet.

@@ -197,6 +197,30 @@ SrJudgeSettings sr_judge_settings_default(void);
 SrStatus sr_judge_take(const SrPhrase* phrase, const SrHeard* heard, const SrTakeFacts* facts,
                        const SrJudgeSettings* settings, SrAssessment** assessment, SrError* error);
 
+/// A playing that goes on, as far as it has got. Free it with sr_so_far_clear().
+typedef struct {
+  size_t rounds_before; ///< Rounds among the same sounds that were over before it began
+  size_t reached;       ///< Notes that it has got to; what `notes` says of later ones means nothing
+  double start_s;       ///< When it began; NAN if it has not
+  double played_bpm;    ///< Pulses a minute so far; NAN if not known yet
+  SrNoteVerdict* notes; ///< One for each note of the phrase; NULL if `reached` is 0
+  size_t note_count;
+} SrSoFar;
+
+/**
+   Judge what is still being played.
+
+   @param phrase   What is being played.
+   @param heard    What was heard; sounds that are not over count as what they are now.
+   @param settings NULL for the defaults.
+   @param so_far   Receives how it stands; clear it also if it was not reached.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_judge_so_far(const SrPhrase* phrase, const SrHeard* heard,
+                         const SrJudgeSettings* settings, SrSoFar* so_far);
+/// Free what it holds.
+void sr_so_far_clear(SrSoFar* so_far);
+
 /// Free an assessment; NULL does nothing.
 void sr_assessment_del(SrAssessment* assessment);
 

@@ -226,6 +226,18 @@ sr_hear_pull(SrHear* const h, SrEvent* const event)
   return sr_sound_finder_pull(h->finder, event);
 }
 
+size_t
+sr_hear_open(SrHear* const h, const double least_seen_s, SrOpenSound* const open, const size_t room)
+{
+  return sr_sound_finder_open(h->finder, least_seen_s, open, room);
+}
+
+double
+sr_hear_heard_s(const SrHear* const h)
+{
+  return (double)sr_sound_finder_frames(h->finder) * sr_sound_finder_frame_s(h->finder);
+}
+
 bool
 sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
 {

@@ -123,6 +123,8 @@ typedef struct {
   int64_t begin; ///< Frame at which it was noticed
   bool settled;  ///< Its onset is known
   double onset;  ///< In frames
+  bool guessed;  ///< Somebody looked before it was settled, and found `guess`
+  double guess;
   double fall_db;
   float hold; ///< Level it has
   float peak;
@@ -350,11 +352,19 @@ add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, co
   }
 }
 
-/// Fix when a sound began, from its rise.
-static void
-settle(SrSoundFinder* const f, const size_t p, const int64_t last)
+/// How a sound began.
+typedef struct {
+  double half;      ///< Where it was half way up, frames
+  double own_lag;   ///< From its onset to there, as its rise shows it
+  double base;      ///< What was there before, against its level
+  bool tells_a_lag; ///< It came out of silence, so that its reed can be learnt from it
+} Start;
+
+/// Measure a sound's rise as far as `last`; nothing is changed.
+static Start
+measure_start(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
-  Reed* const reed = &f->reeds[p];
+  const Reed* const reed = &f->reeds[p];
   float values[ATTACK + LOOK_BACK + 2];
   const int64_t first = reed->begin - LOOK_BACK;
   int64_t end = last;
@@ -381,15 +391,31 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
   const double own = rise.half - rise.onset;
   const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
-  if (rise.base < CLEAN_BASE && whole) {
-    learn_lag(f, p, own);
-  }
+  return (Start){(double)first + rise.half, own, rise.base, rise.base < CLEAN_BASE && whole};
+}
+
+/// When a sound began, frames.
+static double
+onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
+{
   // The more its foot lies under what sounded before, the more what this reed usually takes counts
-  const double trust = fmax(0.0, 1.0 - fmax(0.0, rise.base - CLEAN_BASE) / HIDDEN_BASE);
+  const double trust = fmax(0.0, 1.0 - fmax(0.0, start->base - CLEAN_BASE) / HIDDEN_BASE);
+  const double own = start->own_lag;
   const double usual = lag_of(f, p, own);
   const double bounded = fmin(fmax(own, LAG_LEAST * usual), LAG_MOST * usual);
-  const double onset = rise.half - (trust * bounded + (1.0 - trust) * usual);
-  reed->onset = (double)first + onset;
+  return start->half - (trust * bounded + (1.0 - trust) * usual);
+}
+
+/// Fix when a sound began.
+static void
+settle(SrSoundFinder* const f, const size_t p, const int64_t last)
+{
+  Reed* const reed = &f->reeds[p];
+  const Start start = measure_start(f, p, last);
+  if (start.tells_a_lag) {
+    learn_lag(f, p, start.own_lag);
+  }
+  reed->onset = onset_of(f, p, &start);
   reed->settled = true;
 }
 
@@ -645,6 +671,31 @@ ask_for_checks(SrSoundFinder* const f, const size_t cut, const int64_t from, con
   }
 }
 
+/// What a reed's sound would be if it ended at a frame.
+static Ended
+describe(const SrSoundFinder* const f, const size_t p, const double onset, const int64_t end_frame)
+{
+  const Reed* const reed = &f->reeds[p];
+  Ended ended = {0};
+  ended.peak = reed->peak;
+  ended.loudest = loudest_between(f, reed->begin - ABOUT, f->frame);
+  ended.amount = reed->amount_sum / reed->frames;
+  ended.share = reed->amount_sum / reed->total_sum;
+  ended.lower = reed->lower_sum / reed->frames;
+  ended.beside = reed->beside_sum / reed->frames;
+  SrEvent* const event = &ended.event;
+  event->kind = SR_EVENT_SOUND;
+  event->onset_s = frame_time(f, onset);
+  event->end_s = frame_time(f, fmax((double)end_frame, onset + 1.0));
+  event->midi = SR_LOWEST_MIDI + (int)p;
+  event->frequency_hz = measured_frequency(f, p);
+  event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
+  event->fall_db = reed->fall_db;
+  event->phase_kept = phase_kept(f, reed, event->frequency_hz);
+  event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+  return ended;
+}
+
 static void
 end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
@@ -659,27 +710,10 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   if (!(reed->frames > 0.0)) {
     return;
   }
-  Ended sound = {0};
-  Ended* const ended = &sound;
-  ended->peak = reed->peak;
-  ended->loudest = loudest_between(f, reed->begin - ABOUT, f->frame);
-  ended->amount = reed->amount_sum / reed->frames;
-  ended->share = reed->amount_sum / reed->total_sum;
-  ended->lower = reed->lower_sum / reed->frames;
-  ended->beside = reed->beside_sum / reed->frames;
-  SrEvent* const event = &ended->event;
-  event->kind = SR_EVENT_SOUND;
-  event->onset_s = frame_time(f, reed->onset);
-  event->end_s = frame_time(f, fmax((double)end_frame, reed->onset + 1.0));
-  event->midi = SR_LOWEST_MIDI + (int)p;
-  event->frequency_hz = measured_frequency(f, p);
-  event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
-  event->fall_db = reed->fall_db;
-  event->phase_kept = phase_kept(f, reed, event->frequency_hz);
-  reed->before_hz = event->frequency_hz;
-  event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
-  if (is_sound(f, ended)) {
-    put(f, event);
+  const Ended ended = describe(f, p, reed->onset, end_frame);
+  reed->before_hz = ended.event.frequency_hz;
+  if (is_sound(f, &ended)) {
+    put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
   }
 }
@@ -1011,6 +1045,50 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
     follow_reed(f, p, frame, framer);
   }
   ++f->frame;
+}
+
+/// A sound that is not over, as it looks at the last frame; false if it is none yet.
+static bool
+look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpenSound* const open)
+{
+  Reed* const reed = &f->reeds[p];
+  if (reed->state == SILENT || !(reed->frames > 0.0) || f->frame - reed->begin < least_seen) {
+    return false;
+  }
+  if (!reed->settled && !reed->guessed) {
+    const Start start = measure_start(f, p, f->frame);
+    reed->guess = onset_of(f, p, &start);
+    reed->guessed = true;
+  }
+  const double onset = reed->settled ? reed->onset : reed->guess;
+  const bool falling = reed->state == DIPPING;
+  const Ended ended = describe(f, p, onset, falling ? end_of_fall(f, p) : f->frame);
+  open->event = ended.event;
+  open->seen_s = frame_time(f, (double)(f->frame - reed->begin));
+  open->falling_s = falling ? frame_time(f, (double)(f->frame - reed->dip)) : 0.0;
+  open->fallen_db = falling ? seen_fall(reed->hold, at(f, p, f->frame)) : 0.0;
+  // Its length is not told yet, so that it is no reason to drop it
+  Ended longer = ended;
+  longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + SHORT_S);
+  return is_sound(f, &longer);
+}
+
+size_t
+sr_sound_finder_open(SrSoundFinder* const f, const double least_seen_s, SrOpenSound* const open,
+                     const size_t room)
+{
+  const int64_t least_seen = (int64_t)ceil(least_seen_s / frame_time(f, 1.0) - 1e-6);
+  size_t count = 0;
+  if (f->frame == 0) {
+    return 0;
+  }
+  // As it was when the last frame was done
+  --f->frame;
+  for (size_t p = 0; p < SR_PITCHES && count < room; ++p) {
+    count += look_at(f, p, least_seen, &open[count]);
+  }
+  ++f->frame;
+  return count;
 }
 
 void

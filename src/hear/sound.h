@@ -36,6 +36,10 @@ void sr_sound_finder_finish(SrSoundFinder* finder);
 bool sr_sound_finder_lost(const SrSoundFinder* finder);
 /// Take the next sound that has ended; false if there is none.
 bool sr_sound_finder_pull(SrSoundFinder* finder, SrEvent* event);
+/// The sounds noticed for `least_seen_s` that are not over, as they look now; no sound is changed
+/// by it. Returns how many.
+size_t sr_sound_finder_open(SrSoundFinder* finder, double least_seen_s, SrOpenSound* open,
+                            size_t room);
 /// Frames taken so far; frame i is centred i times sr_sound_finder_frame_s() into the take.
 int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
 /// Time from one frame to the next, s.

@@ -184,7 +184,7 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
     status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, aligned);
   }
   if (status == SR_OK) {
-    status = sr_rounds_gather(take, aligned, assessment);
+    status = sr_rounds_gather(take, aligned, NULL, assessment);
   }
   free(aligned);
   for (size_t r = 0; status == SR_OK && r < assessment->round_count;) {
@@ -234,43 +234,120 @@ fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
   return SR_OK;
 }
 
+/// What was heard, made ready to be aligned.
+typedef struct {
+  SrEvent* sounds;
+  SrEvent* unheard;
+  SrTake take;
+} Ready;
+
+static void
+clear_ready(Ready* const ready)
+{
+  free(ready->sounds);
+  free(ready->unheard);
+}
+
+/// `settings` must outlive it. False without memory; clear it even so.
+static bool
+make_ready(const SrPhrase* const phrase, const SrHeard* const heard,
+           const SrJudgeSettings* const settings, Ready* const ready)
+{
+  const SrEvent* const events = heard->events;
+  const size_t count = heard->event_count;
+  double* const scratch = (double*)calloc(count + 1, sizeof(double));
+  ready->sounds = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
+  ready->unheard = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
+  SrTake* const take = &ready->take;
+  *take = (SrTake){.phrase = phrase,
+                   .sounds = ready->sounds,
+                   .unheard = ready->unheard,
+                   .air = heard->air,
+                   .air_count = heard->air_count,
+                   .settings = settings};
+  const bool enough = scratch && ready->sounds && ready->unheard;
+  for (size_t i = 0; enough && i < count; ++i) {
+    if (events[i].kind == SR_EVENT_SOUND) {
+      ready->sounds[take->sound_count++] = events[i];
+    } else if (events[i].kind == SR_EVENT_UNHEARD) {
+      ready->unheard[take->unheard_count++] = events[i];
+    }
+  }
+  if (enough) {
+    sr_events_sort(ready->unheard, take->unheard_count);
+    take->sound_count =
+        sr_sounds_tidy(ready->sounds, take->sound_count, heard->air, heard->air_count, scratch);
+  }
+  free(scratch);
+  return enough;
+}
+
+SrStatus
+sr_judge_so_far(const SrPhrase* const phrase, const SrHeard* const heard,
+                const SrJudgeSettings* const settings, SrSoFar* const so_far)
+{
+  memset(so_far, 0, sizeof(*so_far));
+  so_far->start_s = (double)NAN;
+  const SrJudgeSettings defaults = sr_judge_settings_default();
+  Ready ready = {0};
+  SrAssessment* const all = (SrAssessment*)calloc(1, sizeof(SrAssessment));
+  SrStatus status = make_ready(phrase, heard, settings ? settings : &defaults, &ready) && all
+                        ? SR_OK
+                        : SR_NO_MEMORY;
+  const SrTake* const take = &ready.take;
+  if (status == SR_OK && take->sound_count) {
+    SrAlignedSound* const aligned =
+        (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
+    SrGoingOn going_on = {.start_s = (double)NAN};
+    status = aligned ? sr_align(phrase, take->sounds, take->sound_count, take->settings, aligned)
+                     : SR_NO_MEMORY;
+    if (status == SR_OK) {
+      status = sr_rounds_gather(take, aligned, &going_on, all);
+    }
+    free(aligned);
+    so_far->rounds_before = going_on.rounds_before;
+    so_far->reached = going_on.reached;
+    so_far->start_s = going_on.start_s;
+    if (status == SR_OK && going_on.reached > 0) {
+      SrRound* const round = &all->rounds[all->round_count - 1];
+      status = sr_rhythm_fit(take, round);
+      so_far->played_bpm = round->pulse.played_bpm;
+      so_far->notes = round->notes;
+      so_far->note_count = round->note_count;
+      round->notes = NULL;
+    }
+  }
+  clear_ready(&ready);
+  sr_assessment_del(all);
+  if (status != SR_OK) {
+    sr_so_far_clear(so_far);
+  }
+  return status;
+}
+
+void
+sr_so_far_clear(SrSoFar* const so_far)
+{
+  free(so_far->notes);
+  memset(so_far, 0, sizeof(*so_far));
+}
+
 SrStatus
 sr_judge_take(const SrPhrase* const phrase, const SrHeard* const heard,
               const SrTakeFacts* const facts, const SrJudgeSettings* const settings,
               SrAssessment** const assessment, SrError* const error)
 {
   *assessment = NULL;
-  const SrEvent* const events = heard->events;
-  const size_t count = heard->event_count;
   const SrJudgeSettings defaults = sr_judge_settings_default();
   SrAssessment* const result = (SrAssessment*)calloc(1, sizeof(SrAssessment));
-  SrEvent* const sorted = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
-  SrEvent* const unheard = (SrEvent*)calloc(count + 1, sizeof(SrEvent));
-  double* const scratch = (double*)calloc(count + 1, sizeof(double));
-  SrTake take = {.phrase = phrase,
-                 .sounds = sorted,
-                 .unheard = unheard,
-                 .air = heard->air,
-                 .air_count = heard->air_count,
-                 .settings = settings ? settings : &defaults};
-  SrStatus status =
-      result && sorted && unheard && scratch ? fill_facts(result, phrase, facts) : SR_NO_MEMORY;
+  Ready ready = {0};
+  SrStatus status = make_ready(phrase, heard, settings ? settings : &defaults, &ready) && result
+                        ? fill_facts(result, phrase, facts)
+                        : SR_NO_MEMORY;
   if (status == SR_OK) {
-    for (size_t i = 0; i < count; ++i) {
-      if (events[i].kind == SR_EVENT_SOUND) {
-        sorted[take.sound_count++] = events[i];
-      } else if (events[i].kind == SR_EVENT_UNHEARD) {
-        unheard[take.unheard_count++] = events[i];
-      }
-    }
-    sr_events_sort(unheard, take.unheard_count);
-    take.sound_count =
-        sr_sounds_tidy(sorted, take.sound_count, heard->air, heard->air_count, scratch);
-    status = take.sound_count ? judge_rounds(&take, result) : SR_NOTHING_HEARD;
+    status = ready.take.sound_count ? judge_rounds(&ready.take, result) : SR_NOTHING_HEARD;
   }
-  free(sorted);
-  free(unheard);
-  free(scratch);
+  clear_ready(&ready);
   if (status == SR_OK && result->round_count == 0) {
     status = SR_NO_MATCH;
   }

@@ -325,7 +325,7 @@ close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, G
 
 SrStatus
 sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
-                 SrAssessment* const assessment)
+                 SrGoingOn* const going_on, SrAssessment* const assessment)
 {
   const size_t notes = sr_phrase_note_count(take->phrase);
   Gathering g = {(long*)calloc(notes, sizeof(long)),
@@ -367,7 +367,14 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
     put(&g, sound);
     g.last_sound = s;
   }
-  if (enough) {
+  if (enough && going_on) {
+    *going_on =
+        (SrGoingOn){.rounds_before = assessment->round_count,
+                    .reached = (size_t)(g.last + 1),
+                    .start_s = g.last >= 0 ? take->sounds[g.first_sound].onset_s : (double)NAN};
+    enough = g.last < 0 || (finish_round(take, aligned, &g, assessment) &&
+                            give_slips(&pending, &assessment->rounds[assessment->round_count - 1]));
+  } else if (enough) {
     // Tails and extra sounds that follow its last note are the last round's
     enough = close_gathering(take, aligned, &g, &pending, false, assessment);
   }

@@ -22,15 +22,24 @@ typedef struct {
   const SrJudgeSettings* settings;
 } SrTake;
 
+/// The playing that is not over yet.
+typedef struct {
+  size_t rounds_before; ///< Rounds that are over
+  size_t reached;       ///< Notes that it has got to
+  double start_s;       ///< When it began; NAN if it has not
+} SrGoingOn;
+
 /**
    Gather rounds.
 
    @param take     The take.
    @param aligned  Roles of its sounds.
+   @param going_on NULL for a take that is over; else the last playing becomes a round as far as
+                   it has got, however short, and this receives where it stands.
    @param assessment Receives rounds with notes, extra sounds and slips.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_rounds_gather(const SrTake* take, const SrAlignedSound* aligned,
+SrStatus sr_rounds_gather(const SrTake* take, const SrAlignedSound* aligned, SrGoingOn* going_on,
                           SrAssessment* assessment);
 
 /// Whether a written note repeats the pitch before it.

@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file live.h
+   A phrase being practised: samples in, news out. The same ear and the same judge as for a
+   recording; what is not over yet is judged as it stands, and each round again, from its samples,
+   with all that is known of the instrument by then. That verdict stands.
+
+   Samples are mono, 32-bit float, full scale ±1, without any click in them. The news do not depend
+   on how they are cut into chunks.
+*/
+
+#ifndef STEADYREED_LIVE_H
+#define STEADYREED_LIVE_H
+
+#include <steadyreed/hear.h>
+#include <steadyreed/judge.h>
+#include <steadyreed/phrase.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// How to listen; fill with sr_live_settings_default().
+typedef struct {
+  double rate_hz;           ///< As for sr_hear_new()
+  const SrProfile* profile; ///< Of this instrument, copied; NULL if it is not known yet
+  SrJudgeSettings judge;
+  double least_seen_s; ///< A sound is believed once it has been noticed for so long: 0.012
+  double
+      broken_off_s; ///< So long a silence, over the longest rest of the phrase, ends a round: 2.5
+  int signal_midi;  ///< A note that, held alone between rounds, is a signal; -1 for none
+  double signal_held_s; ///< … for at least so long: 2
+} SrLiveSettings;
+
+/// The settings with their defaults: 48 kHz, C3 (MIDI 48) as signal.
+SrLiveSettings sr_live_settings_default(void);
+
+/// What there is to tell.
+typedef enum {
+  SR_NEWS_NOTE,    ///< How a note came out
+  SR_NEWS_AMENDED, ///< A note told before came out otherwise after all
+  SR_NEWS_AGAIN,   ///< The phrase was begun again; what was told of this round is void
+  SR_NEWS_ROUND,   ///< A round is over and judged
+  SR_NEWS_NOTHING, ///< What was begun is over, and was no round
+  SR_NEWS_SIGNAL,  ///< The signal note was held, and let go
+} SrNewsKind;
+
+/// One piece of news.
+typedef struct {
+  SrNewsKind kind;
+  double at_s;              ///< Of the samples pushed, how many seconds it took to know it
+  unsigned round;           ///< From 1
+  SrNoteVerdict note;       ///< NOTE, AMENDED: times in s from the first sample
+  SrAssessment* assessment; ///< ROUND: of this round alone, times as above; free it with
+                            ///< sr_assessment_del()
+  double held_s;            ///< SIGNAL: how long
+} SrNews;
+
+typedef struct SrLiveImpl SrLive;
+
+/**
+   Start listening to a phrase.
+
+   @param phrase   Must outlive it.
+   @param settings NULL for the defaults.
+   @param live     Receives it; NULL on error.
+   @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
+*/
+SrStatus sr_live_new(const SrPhrase* phrase, const SrLiveSettings* settings, SrLive** live,
+                     SrError* error);
+/// Push samples. SR_OK or SR_NO_MEMORY.
+SrStatus sr_live_push(SrLive* live, const float* samples, size_t count, SrError* error);
+/// Practice is over: a round that goes on ends here. SR_OK or SR_NO_MEMORY.
+SrStatus sr_live_finish(SrLive* live, SrError* error);
+/// Take the next news; false if there are none.
+bool sr_live_pull(SrLive* live, SrNews* news);
+/// Whether a round has begun and is not over.
+bool sr_live_in_round(const SrLive* live);
+/// Where the round that goes on began, or how far has been listened if none does, s.
+double sr_live_round_start_s(const SrLive* live);
+/// When a reed sounded last, s; 0 if none has.
+double sr_live_last_sound_s(const SrLive* live);
+/// What is known of the instrument by now: a copy, or NULL without memory.
+SrProfile* sr_live_profile(const SrLive* live);
+/// Free; NULL does nothing.
+void sr_live_del(SrLive* live);
+
+/// All pitches of a phrase, so that the ear knows where its reeds are.
+SrExpected sr_live_expected(const SrPhrase* phrase);
+
+#endif // STEADYREED_LIVE_H

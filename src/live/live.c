@@ -1,0 +1,581 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file live.c
+   Follows a phrase while it is played. After each few milliseconds it looks at what sounds;
+   if that has changed, all sounds of the round so far are judged anew, and what is new in it
+   is told.
+*/
+
+#include "past.h"
+#include "window.h"
+
+#include <steadyreed/live.h>
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Samples are listened to in steps of this, s, whatever the chunks they come in.
+#define STEP_S 0.004
+/// So much of the stream is kept, s: the longest round that is heard a second time.
+#define PAST_S 150.0
+/// A round is heard again from so long before it, s, so that the room and the reeds' own noise are
+/// known when it begins,
+#define RUN_UP_S 8.0
+/// and the ear that goes on from so long before.
+#define SHORT_RUN_UP_S 1.0
+/// A new round's sounds may begin so long before the last one's end, s.
+#define OVERLAP_S 0.03
+/// The last note is over when it has fallen for so long, s, and by so much, dB.
+#define OVER_S 0.06
+#define OVER_DB 6.0
+/// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
+#define FALLS_S 0.016
+#define FALLS_DB 6.0
+/// Of an instrument not known before, the reeds are learnt after so much of sound, s.
+static const double learn_after_s[] = {0.5, 1.2, 2.5, 5.0};
+#define LEARN_TIMES (sizeof(learn_after_s) / sizeof(learn_after_s[0]))
+/// Longest practice piece of news that waits.
+#define FIRST_NEWS 32u
+/// What was told of a note.
+typedef struct {
+  bool told;
+  SrNoteStatus status;
+  int heard_midi;
+  SrAnswer joined;
+  bool has_cut;
+  SrCutVerdict cut;
+} Told;
+
+struct SrLiveImpl {
+  const SrPhrase* phrase;
+  SrLiveSettings settings;
+  SrExpected expected;
+  SrProfile* profile;
+  bool profile_given;
+  SrSurvey* survey;
+  SrPast* past;
+  SrWindow* window;
+  float* step; ///< Samples of the step that is not full
+  size_t step_size;
+  size_t step_fill;
+  uint64_t pushed;
+  // What was seen at the last look
+  SrOpenSound open[SR_MOST_OPEN];
+  size_t open_count;
+  uint64_t ended;
+  double last_sound_s;
+  double sounded_s; ///< How long reeds have sounded in all
+  size_t learnt;    ///< Times of learn_after_s gone by
+  bool relisten;    ///< A better profile waits to be used
+  double since_s;   ///< Where the round may begin
+  // The round
+  unsigned round;
+  double round_start_s; ///< NAN if none has begun
+  size_t reached;
+  double played_bpm;
+  double last_end_s; ///< Of its last note, as far as known
+  Told* told;
+  // The signal
+  double signal_onset_s; ///< Of the one that sounds; NAN if none does
+  double signal_seen_s;
+  SrNews* news;
+  size_t news_count;
+  size_t news_room;
+  bool lost;
+};
+
+SrLiveSettings
+sr_live_settings_default(void)
+{
+  const SrLiveSettings settings = {.rate_hz = 48000.0,
+                                   .profile = NULL,
+                                   .judge = sr_judge_settings_default(),
+                                   .least_seen_s = 0.012,
+                                   .broken_off_s = 2.5,
+                                   .signal_midi = 48,
+                                   .signal_held_s = 2.0};
+  return settings;
+}
+
+void
+sr_live_del(SrLive* const l)
+{
+  if (!l) {
+    return;
+  }
+  SrNews news;
+  while (sr_live_pull(l, &news)) {
+    sr_assessment_del(news.assessment);
+  }
+  sr_window_del(l->window);
+  sr_past_del(l->past);
+  sr_survey_del(l->survey);
+  sr_profile_del(l->profile);
+  free(l->step);
+  free(l->told);
+  free(l->news);
+  free(l);
+}
+
+SrStatus
+sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, SrLive** const live,
+            SrError* const error)
+{
+  *live = NULL;
+  SrLive* const l = (SrLive*)calloc(1, sizeof(SrLive));
+  if (!l) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  l->phrase = phrase;
+  l->settings = settings ? *settings : sr_live_settings_default();
+  l->expected = sr_live_expected(phrase);
+  l->profile_given = l->settings.profile != NULL;
+  l->profile = l->profile_given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
+  l->settings.profile = NULL;
+  const double rate_hz = l->settings.rate_hz;
+  SrStatus status = sr_survey_new(rate_hz, &l->expected, &l->survey, error);
+  if (status == SR_OK) {
+    status = sr_window_new(rate_hz, l->profile, &l->expected, 0, 0.0, &l->window, error);
+  }
+  if (status != SR_OK) {
+    sr_live_del(l);
+    return status;
+  }
+  l->past = sr_past_new((size_t)(PAST_S * rate_hz));
+  l->step_size = (size_t)lround(STEP_S * rate_hz);
+  l->step = (float*)malloc(l->step_size * sizeof(float));
+  l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
+  l->round = 1;
+  l->round_start_s = (double)NAN;
+  l->signal_onset_s = (double)NAN;
+  if (!l->profile || !l->past || !l->step || !l->told) {
+    sr_live_del(l);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  *live = l;
+  return SR_OK;
+}
+
+static double
+now_s(const SrLive* const l)
+{
+  return (double)l->pushed / l->settings.rate_hz;
+}
+
+static SrNews*
+tell(SrLive* const l, const SrNewsKind kind)
+{
+  if (l->news_count == l->news_room) {
+    const size_t room = l->news_room ? 2 * l->news_room : FIRST_NEWS;
+    SrNews* const more = (SrNews*)realloc(l->news, room * sizeof(SrNews));
+    if (!more) {
+      l->lost = true;
+      return NULL;
+    }
+    l->news = more;
+    l->news_room = room;
+  }
+  SrNews* const news = &l->news[l->news_count++];
+  memset(news, 0, sizeof(*news));
+  news->kind = kind;
+  news->at_s = now_s(l);
+  news->round = l->round;
+  return news;
+}
+
+bool
+sr_live_pull(SrLive* const l, SrNews* const news)
+{
+  if (l->news_count == 0) {
+    return false;
+  }
+  *news = l->news[0];
+  --l->news_count;
+  memmove(l->news, l->news + 1, l->news_count * sizeof(SrNews));
+  return true;
+}
+
+/// An ear with the profile known by now, that has listened from `run_up_s` before the round on.
+static SrStatus
+listen_again(SrLive* const l, const double run_up_s, SrWindow** const window, SrError* const error)
+{
+  const double rate_hz = l->settings.rate_hz;
+  const double from_s = isfinite(l->round_start_s) ? l->round_start_s : l->since_s;
+  uint64_t at = (uint64_t)(fmax(0.0, from_s - run_up_s) * rate_hz);
+  if (at < sr_past_start(l->past)) {
+    at = sr_past_start(l->past);
+  }
+  SrStatus status = sr_window_new(rate_hz, l->profile, &l->expected, at, l->since_s, window, error);
+  while (status == SR_OK && at < sr_past_end(l->past)) {
+    size_t count;
+    const float* const samples = sr_past_at(l->past, at, &count);
+    status = sr_window_push(*window, samples, count);
+    at += count;
+  }
+  return status;
+}
+
+/// Learn the instrument from all that has been heard.
+static SrStatus
+learn(SrLive* const l, SrError* const error)
+{
+  SrProfile* profile = NULL;
+  const SrStatus status = sr_survey_finish(l->survey, &profile, error);
+  if (status == SR_OK) {
+    sr_profile_del(l->profile);
+    l->profile = profile;
+  }
+  return status;
+}
+
+/// Go on with an ear that knows the instrument better.
+static SrStatus
+change_ear(SrLive* const l, SrError* const error)
+{
+  SrWindow* window = NULL;
+  const SrStatus status = listen_again(l, SHORT_RUN_UP_S, &window, error);
+  if (status != SR_OK) {
+    sr_window_del(window);
+    return status;
+  }
+  sr_window_del(l->window);
+  l->window = window;
+  l->relisten = false;
+  l->ended = UINT64_MAX;
+  return SR_OK;
+}
+
+static void
+forget_told(SrLive* const l)
+{
+  memset(l->told, 0, sr_phrase_note_count(l->phrase) * sizeof(Told));
+  l->reached = 0;
+  l->round_start_s = (double)NAN;
+}
+
+/**
+   The round is over: judge it again from its samples, with all that is known by now.
+
+   @param until_s What began at this time or later belongs to the next round.
+*/
+static SrStatus
+end_round(SrLive* const l, const double until_s, SrError* const error)
+{
+  SrWindow* again = NULL;
+  SrAssessment* assessment = NULL;
+  SrHeard heard;
+  SrStatus status = learn(l, error);
+  if (status == SR_OK) {
+    status = listen_again(l, RUN_UP_S, &again, error);
+  }
+  if (status == SR_OK) {
+    status = sr_window_finish(again);
+  }
+  if (status == SR_OK) {
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+  }
+  if (status == SR_OK) {
+    const SrTakeFacts facts = {
+        .path = "", .seconds = now_s(l), .rate_hz = l->settings.rate_hz, .peak_dbfs = (double)NAN};
+    const SrStatus judged =
+        sr_judge_take(l->phrase, &heard, &facts, &l->settings.judge, &assessment, NULL);
+    status = judged == SR_NO_MEMORY ? judged : SR_OK;
+  }
+  sr_window_del(again);
+  if (status != SR_OK) {
+    sr_assessment_del(assessment);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
+  }
+  SrNews* const news = tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
+  if (news) {
+    news->assessment = assessment;
+  } else {
+    sr_assessment_del(assessment);
+  }
+  l->round += assessment != NULL;
+  forget_told(l);
+  l->since_s = until_s;
+  sr_window_drop(l->window, until_s);
+  l->relisten = true;
+  l->ended = UINT64_MAX;
+  return SR_OK;
+}
+
+/// Whether a note came out otherwise than was told.
+static bool
+differs(const Told* const told, const SrNoteVerdict* const note)
+{
+  return told->status != note->status || told->heard_midi != note->heard_midi ||
+         told->joined != note->joined || told->has_cut != note->has_cut ||
+         (note->has_cut && told->cut != note->cut.verdict);
+}
+
+static void
+tell_notes(SrLive* const l, const SrSoFar* const so_far)
+{
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    const SrNoteVerdict* const note = &so_far->notes[i];
+    Told* const told = &l->told[i];
+    if (!told->told || differs(told, note)) {
+      SrNews* const news = tell(l, told->told ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+      if (news) {
+        news->note = *note;
+      }
+      *told = (Told){true,         note->status,  note->heard_midi,
+                     note->joined, note->has_cut, note->cut.verdict};
+    }
+    if (note->end_s > l->last_end_s) {
+      l->last_end_s = note->end_s;
+    }
+  }
+}
+
+/// The longest rest between two notes of the phrase at the tempo played, s.
+static double
+longest_rest_s(const SrLive* const l)
+{
+  const double bpm = isfinite(l->played_bpm) && l->played_bpm > 20.0 ? l->played_bpm : 60.0;
+  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
+  double longest = 0.0;
+  for (size_t i = 0; i + 1 < sr_phrase_note_count(l->phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
+    const double end = sr_fraction_value(note->start) + sr_fraction_value(note->length);
+    longest = fmax(longest, sr_fraction_value(sr_phrase_note(l->phrase, i + 1)->start) - end);
+  }
+  return longest / pulse * 60.0 / bpm;
+}
+
+/// Judge what has been played of this round.
+static SrStatus
+judge_so_far(SrLive* const l, SrError* const error)
+{
+  SrHeard heard;
+  SrSoFar so_far = {0};
+  SrStatus status = sr_window_heard(l->window, l->open, l->open_count, INFINITY, &heard);
+  if (status == SR_OK) {
+    status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, &so_far);
+  }
+  if (status != SR_OK) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
+  }
+  if (so_far.rounds_before > 0 && isfinite(so_far.start_s)) {
+    // The next one has begun before this one looked over
+    const double until_s = so_far.start_s - 1e-6;
+    sr_so_far_clear(&so_far);
+    return end_round(l, until_s, error);
+  }
+  const bool began_again = l->reached > 0 && fabs(so_far.start_s - l->round_start_s) > 0.1;
+  if (l->reached > 0 && (so_far.reached == 0 || began_again)) {
+    tell(l, SR_NEWS_AGAIN);
+    forget_told(l);
+  }
+  l->reached = so_far.reached;
+  l->round_start_s = so_far.start_s;
+  l->played_bpm = so_far.played_bpm;
+  l->last_end_s = 0.0;
+  tell_notes(l, &so_far);
+  sr_so_far_clear(&so_far);
+  return SR_OK;
+}
+
+/// Whether anything of what sounds has changed since the last look.
+static bool
+has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
+{
+  bool same = count == l->open_count && sr_window_ended(l->window) == l->ended;
+  for (size_t i = 0; same && i < count; ++i) {
+    const SrOpenSound* const was = &l->open[i];
+    const bool falls = open[i].falling_s > FALLS_S && open[i].fallen_db > FALLS_DB;
+    const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
+    same = open[i].event.midi == was->event.midi && falls == fell &&
+           fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
+  }
+  return !same;
+}
+
+/// Whether all that sounds is on its way to silence.
+static bool
+all_fall(const SrLive* const l)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    if (!(l->open[i].falling_s > OVER_S && l->open[i].fallen_db > OVER_DB)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Whether the round's last note is over, though the next round may sound already.
+static bool
+last_note_is_over(const SrLive* const l)
+{
+  const int midi = sr_phrase_note(l->phrase, sr_phrase_note_count(l->phrase) - 1)->midi;
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrOpenSound* const open = &l->open[i];
+    const bool falls = open->falling_s > OVER_S && open->fallen_db > OVER_DB;
+    if (open->event.midi == midi && !falls) {
+      return false;
+    }
+  }
+  return all_fall(l);
+}
+
+/// See whether the signal note is held, alone and outside of a round.
+static void
+watch_signal(SrLive* const l)
+{
+  const SrOpenSound* held = NULL;
+  for (size_t i = 0; i < l->open_count; ++i) {
+    held = l->open[i].event.midi == l->settings.signal_midi ? &l->open[i] : held;
+  }
+  const bool alone = held && l->open_count == 1;
+  const bool same = alone && fabs(held->event.onset_s - l->signal_onset_s) < 0.1;
+  if (same) {
+    l->signal_seen_s = held->event.end_s - held->event.onset_s;
+  }
+  if (same && !(held->falling_s > OVER_S)) {
+    return;
+  }
+  if (isfinite(l->signal_onset_s) && l->signal_seen_s >= l->settings.signal_held_s &&
+      l->reached < 2) {
+    SrNews* const news = tell(l, SR_NEWS_SIGNAL);
+    if (news) {
+      news->held_s = l->signal_seen_s;
+    }
+    // It is no note of a round
+    l->since_s = fmax(l->since_s, l->signal_onset_s + l->signal_seen_s);
+    sr_window_drop(l->window, l->since_s);
+    forget_told(l);
+  }
+  l->signal_onset_s = alone && !same ? held->event.onset_s : (double)NAN;
+  l->signal_seen_s = 0.0;
+}
+
+/// Look at what sounds, after each step.
+static SrStatus
+look(SrLive* const l, SrError* const error)
+{
+  SrOpenSound open[SR_MOST_OPEN];
+  const size_t count = sr_window_open(l->window, l->settings.least_seen_s, open);
+  const bool changed = has_changed(l, open, count);
+  memcpy(l->open, open, count * sizeof(SrOpenSound));
+  l->open_count = count;
+  l->ended = sr_window_ended(l->window);
+  const double heard_s = sr_window_heard_s(l->window);
+  const bool sounds = count > 0 && !all_fall(l);
+  if (sounds) {
+    l->last_sound_s = heard_s;
+    l->sounded_s += STEP_S;
+  }
+  SrStatus status = SR_OK;
+  if (changed) {
+    status = judge_so_far(l, error);
+  }
+  if (l->settings.signal_midi >= 0) {
+    watch_signal(l);
+  }
+  if (status != SR_OK || l->reached == 0) {
+    return status;
+  }
+  const bool whole = l->reached == sr_phrase_note_count(l->phrase);
+  if (whole && last_note_is_over(l)) {
+    return end_round(l, fmax(l->last_end_s - OVERLAP_S, l->round_start_s + OVERLAP_S), error);
+  }
+  const double silent_s = heard_s - l->last_sound_s;
+  if (!sounds && silent_s > l->settings.broken_off_s + longest_rest_s(l)) {
+    return end_round(l, heard_s, error);
+  }
+  return SR_OK;
+}
+
+/// Learn an instrument that was not known before, while the first round goes on.
+static SrStatus
+learn_early(SrLive* const l, SrError* const error)
+{
+  if (l->profile_given || l->learnt >= LEARN_TIMES || l->sounded_s < learn_after_s[l->learnt]) {
+    return SR_OK;
+  }
+  ++l->learnt;
+  const SrStatus status = learn(l, error);
+  return status == SR_OK ? change_ear(l, error) : status;
+}
+
+static SrStatus
+do_step(SrLive* const l, SrError* const error)
+{
+  if (!sr_past_add(l->past, l->step, l->step_size)) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  l->pushed += l->step_size;
+  l->step_fill = 0;
+  sr_survey_push(l->survey, l->step, l->step_size);
+  SrStatus status = sr_window_push(l->window, l->step, l->step_size);
+  if (status != SR_OK) {
+    return sr_error_set(error, status, "There is not enough memory to listen.");
+  }
+  status = look(l, error);
+  if (status == SR_OK && l->relisten) {
+    status = change_ear(l, error);
+  } else if (status == SR_OK) {
+    status = learn_early(l, error);
+  }
+  if (!isfinite(l->round_start_s)) {
+    // Nothing of this will be a round: it need not be heard again, but for the run-up
+    const double keep_s = now_s(l) - RUN_UP_S - 2.0;
+    sr_past_forget(l->past, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
+  }
+  return status;
+}
+
+SrStatus
+sr_live_push(SrLive* const l, const float* const samples, const size_t count, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  for (size_t done = 0; status == SR_OK && done < count;) {
+    const size_t room = l->step_size - l->step_fill;
+    const size_t part = count - done < room ? count - done : room;
+    memcpy(l->step + l->step_fill, samples + done, part * sizeof(float));
+    l->step_fill += part;
+    done += part;
+    if (l->step_fill == l->step_size) {
+      status = do_step(l, error);
+    }
+  }
+  if (status == SR_OK && l->lost) {
+    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to tell the news.");
+  }
+  return status;
+}
+
+SrStatus
+sr_live_finish(SrLive* const l, SrError* const error)
+{
+  return l->reached > 0 ? end_round(l, INFINITY, error) : SR_OK;
+}
+
+bool
+sr_live_in_round(const SrLive* const l)
+{
+  return l->reached > 0;
+}
+
+double
+sr_live_round_start_s(const SrLive* const l)
+{
+  return isfinite(l->round_start_s) ? l->round_start_s : sr_window_heard_s(l->window);
+}
+
+double
+sr_live_last_sound_s(const SrLive* const l)
+{
+  return l->last_sound_s;
+}
+
+SrProfile*
+sr_live_profile(const SrLive* const l)
+{
+  return sr_profile_copy(l->profile);
+}

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "window.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What sounds now is taken to last so long at least, s: a note is not to count as a flicker, nor
+/// a cut as a note.
+#define GOES_ON_S 0.08
+
+struct SrWindowImpl {
+  SrHear* hear;
+  double start_s;
+  double since_s;
+  SrEvent* events; ///< Over; behind them room for those that are not
+  size_t count;
+  size_t room;
+  SrAirHeard* air;
+  size_t air_count;
+  size_t air_room;
+  uint64_t ended;
+  bool lost;
+};
+
+SrStatus
+sr_window_new(const double rate_hz, const SrProfile* const profile,
+              const SrExpected* const expected, const uint64_t start, const double since_s,
+              SrWindow** const window, SrError* const error)
+{
+  *window = NULL;
+  SrWindow* const w = (SrWindow*)calloc(1, sizeof(SrWindow));
+  if (!w) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  const SrStatus status = sr_hear_new(rate_hz, profile, expected, &w->hear, error);
+  if (status != SR_OK) {
+    free(w);
+    return status;
+  }
+  w->start_s = (double)start / rate_hz;
+  w->since_s = since_s;
+  *window = w;
+  return SR_OK;
+}
+
+void
+sr_window_del(SrWindow* const w)
+{
+  if (w) {
+    sr_hear_del(w->hear);
+    free(w->events);
+    free(w->air);
+    free(w);
+  }
+}
+
+/// Room for `count` events, all in all.
+static bool
+make_room(SrWindow* const w, const size_t count)
+{
+  if (count <= w->room) {
+    return true;
+  }
+  const size_t room = 2 * count + 64;
+  SrEvent* const events = (SrEvent*)realloc(w->events, room * sizeof(SrEvent));
+  if (events) {
+    w->events = events;
+    w->room = room;
+  }
+  return events != NULL;
+}
+
+static void
+move_event(SrEvent* const event, const double by_s)
+{
+  event->onset_s += by_s;
+  event->end_s += by_s;
+}
+
+static void
+pull(SrWindow* const w)
+{
+  SrEvent event;
+  while (sr_hear_pull(w->hear, &event)) {
+    move_event(&event, w->start_s);
+    ++w->ended;
+    const double counts_from = event.kind == SR_EVENT_UNHEARD ? event.end_s : event.onset_s;
+    if (counts_from < w->since_s) {
+      continue;
+    }
+    if (!make_room(w, w->count + 1)) {
+      w->lost = true;
+      return;
+    }
+    w->events[w->count++] = event;
+  }
+  SrAirHeard air;
+  while (sr_hear_pull_air(w->hear, &air)) {
+    air.start_s += w->start_s;
+    air.end_s += w->start_s;
+    if (w->air_count == w->air_room) {
+      const size_t room = 2 * w->air_room + 16;
+      SrAirHeard* const more = (SrAirHeard*)realloc(w->air, room * sizeof(SrAirHeard));
+      if (!more) {
+        w->lost = true;
+        return;
+      }
+      w->air = more;
+      w->air_room = room;
+    }
+    if (air.start_s >= w->since_s) {
+      w->air[w->air_count++] = air;
+    }
+  }
+}
+
+SrStatus
+sr_window_push(SrWindow* const w, const float* const samples, const size_t count)
+{
+  w->lost = sr_hear_push(w->hear, samples, count) != SR_OK || w->lost;
+  pull(w);
+  return w->lost ? SR_NO_MEMORY : SR_OK;
+}
+
+SrStatus
+sr_window_finish(SrWindow* const w)
+{
+  w->lost = sr_hear_finish(w->hear) != SR_OK || w->lost;
+  pull(w);
+  return w->lost ? SR_NO_MEMORY : SR_OK;
+}
+
+void
+sr_window_drop(SrWindow* const w, const double before_s)
+{
+  w->since_s = fmax(w->since_s, before_s);
+  size_t kept = 0;
+  for (size_t i = 0; i < w->count; ++i) {
+    if (w->events[i].onset_s >= w->since_s) {
+      w->events[kept++] = w->events[i];
+    }
+  }
+  w->count = kept;
+  kept = 0;
+  for (size_t i = 0; i < w->air_count; ++i) {
+    if (w->air[i].start_s >= w->since_s) {
+      w->air[kept++] = w->air[i];
+    }
+  }
+  w->air_count = kept;
+}
+
+double
+sr_window_heard_s(const SrWindow* const w)
+{
+  return w->start_s + sr_hear_heard_s(w->hear);
+}
+
+uint64_t
+sr_window_ended(const SrWindow* const w)
+{
+  return w->ended;
+}
+
+size_t
+sr_window_open(SrWindow* const w, const double least_seen_s, SrOpenSound* const open)
+{
+  const size_t count = sr_hear_open(w->hear, least_seen_s, open, SR_MOST_OPEN);
+  size_t kept = 0;
+  for (size_t i = 0; i < count; ++i) {
+    move_event(&open[i].event, w->start_s);
+    if (open[i].event.onset_s >= w->since_s) {
+      open[kept++] = open[i];
+    }
+  }
+  return kept;
+}
+
+SrStatus
+sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t open_count,
+                const double until_s, SrHeard* const heard)
+{
+  *heard = (SrHeard){NULL, 0, NULL, 0};
+  // Behind the events themselves, so that these stay as they are
+  if (!make_room(w, 2 * w->count + open_count)) {
+    return SR_NO_MEMORY;
+  }
+  SrEvent* const all = w->events + w->count;
+  size_t count = 0;
+  for (size_t i = 0; i < w->count; ++i) {
+    if (w->events[i].onset_s < until_s) {
+      all[count++] = w->events[i];
+    }
+  }
+  for (size_t i = 0; i < open_count; ++i) {
+    SrEvent event = open[i].event;
+    if (!(open[i].falling_s > 0.0)) {
+      event.end_s = fmax(event.end_s, event.onset_s + GOES_ON_S);
+    }
+    if (event.onset_s < until_s) {
+      all[count++] = event;
+    }
+  }
+  size_t air_count = 0;
+  while (air_count < w->air_count && w->air[air_count].start_s < until_s) {
+    ++air_count;
+  }
+  *heard = (SrHeard){all, count, w->air, air_count};
+  return SR_OK;
+}

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file window.h
+   An ear that began to listen somewhere in the stream, and what it has heard since a
+   moment. Its times are those of the stream.
+*/
+
+#ifndef SR_LIVE_WINDOW_H
+#define SR_LIVE_WINDOW_H
+
+#include <steadyreed/hear.h>
+
+#include <stdint.h>
+
+typedef struct SrWindowImpl SrWindow;
+
+/**
+   Begin to listen.
+
+   @param start    Sample of the stream that is pushed first.
+   @param since_s  What began before this is left out.
+*/
+SrStatus sr_window_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
+                       uint64_t start, double since_s, SrWindow** window, SrError* error);
+/// Free; NULL does nothing.
+void sr_window_del(SrWindow* window);
+/// Listen on. SR_OK or SR_NO_MEMORY.
+SrStatus sr_window_push(SrWindow* window, const float* samples, size_t count);
+/// The stream is over. SR_OK or SR_NO_MEMORY.
+SrStatus sr_window_finish(SrWindow* window);
+/// Leave out what began before a time.
+void sr_window_drop(SrWindow* window, double before_s);
+/// How far has been listened, s.
+double sr_window_heard_s(const SrWindow* window);
+/// Sounds that are over so far, ever.
+uint64_t sr_window_ended(const SrWindow* window);
+/**
+   Look at what sounds now.
+
+   @param open Receives up to SR_MOST_OPEN sounds.
+*/
+size_t sr_window_open(SrWindow* window, double least_seen_s, SrOpenSound* open);
+/**
+   All that was heard, and what sounds now as if it went on for a moment.
+
+   @param open  As sr_window_open() told; NULL for none.
+   @param until_s What began at this time or later is left out; INFINITY for nothing.
+   @param heard Receives it; valid until the window is used again.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_window_heard(SrWindow* window, const SrOpenSound* open, size_t open_count,
+                         double until_s, SrHeard* heard);
+
+#endif // SR_LIVE_WINDOW_H

@@ -1,0 +1,344 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What is told while a phrase is played, against the assessment of its recording, over the takes
+// of the accuracy tests; and how soon it is told. Times are those of the samples: what
+// computing adds is told by the benchmark.
+
+#include "heard.h"
+#include "plans.h"
+
+#include <steadyreed/live.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What was told of one note, last.
+typedef struct {
+  SrNoteVerdict first;
+  SrNoteVerdict last;
+  double at_s;
+  unsigned amended;
+  bool told;
+} ToldNote;
+
+/// One round as it was told.
+typedef struct {
+  ToldNote* notes;
+  SrAssessment* assessment;
+  double at_s;
+} ToldRound;
+
+typedef struct {
+  ToldRound* rounds;
+  size_t count;
+  size_t nothing;
+} ToldTake;
+
+/// What is counted.
+typedef struct {
+  size_t verdicts;
+  size_t first_agree;
+  size_t last_agree;
+  size_t round_agree;
+  size_t rounds;
+  size_t rounds_told;
+  size_t amended;
+  double* latencies_ms;
+  size_t latency_count;
+  double* round_ms;
+  size_t round_count;
+} Count;
+
+static int
+compare(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+static double
+quantile(double* const values, const size_t count, const double share)
+{
+  if (count == 0) {
+    return (double)NAN;
+  }
+  qsort(values, count, sizeof(double), compare);
+  const size_t place = (size_t)(share * (double)(count - 1) + 0.5);
+  return values[place];
+}
+
+static void
+add(double** const values, size_t* const count, const double value)
+{
+  *values = (double*)realloc(*values, (*count + 1) * sizeof(double));
+  (*values)[(*count)++] = value;
+}
+
+/// Pull all news into what was told.
+static void
+gather(SrLive* const live, const size_t notes, ToldTake* const told)
+{
+  SrNews news;
+  while (sr_live_pull(live, &news)) {
+    if (told->count == 0 || (told->rounds[told->count - 1].assessment)) {
+      told->rounds = (ToldRound*)realloc(told->rounds, (told->count + 1) * sizeof(ToldRound));
+      told->rounds[told->count++] =
+          (ToldRound){(ToldNote*)calloc(notes, sizeof(ToldNote)), NULL, 0.0};
+    }
+    ToldRound* const round = &told->rounds[told->count - 1];
+    if (news.kind == SR_NEWS_NOTE) {
+      round->notes[news.note.index] = (ToldNote){news.note, news.note, news.at_s, 0, true};
+    } else if (news.kind == SR_NEWS_AMENDED) {
+      round->notes[news.note.index].last = news.note;
+      ++round->notes[news.note.index].amended;
+    } else if (news.kind == SR_NEWS_AGAIN || news.kind == SR_NEWS_NOTHING) {
+      told->nothing += news.kind == SR_NEWS_NOTHING;
+      memset(round->notes, 0, notes * sizeof(ToldNote));
+    } else if (news.kind == SR_NEWS_ROUND) {
+      round->assessment = news.assessment;
+      round->at_s = news.at_s;
+    }
+  }
+}
+
+static ToldTake
+follow(const SrPhrase* const phrase, const Take* const take, const SrProfile* const profile)
+{
+  ToldTake told = {0};
+  SrLiveSettings settings = sr_live_settings_default();
+  settings.rate_hz = take->rate_hz;
+  settings.profile = profile;
+  SrLive* live = NULL;
+  sr_live_new(phrase, &settings, &live, NULL);
+  for (size_t at = 0; at < take->count; at += 240) {
+    const size_t step = take->count - at < 240 ? take->count - at : 240;
+    sr_live_push(live, take->samples + at, step, NULL);
+    gather(live, take->note_count, &told);
+  }
+  sr_live_finish(live, NULL);
+  gather(live, take->note_count, &told);
+  sr_live_del(live);
+  return told;
+}
+
+static void
+told_free(ToldTake* const told)
+{
+  for (size_t r = 0; r < told->count; ++r) {
+    free(told->rounds[r].notes);
+    sr_assessment_del(told->rounds[r].assessment);
+  }
+  free(told->rounds);
+}
+
+static bool
+agree(const SrNoteVerdict* const a, const SrNoteVerdict* const b)
+{
+  return a->status == b->status && a->joined == b->joined && a->has_cut == b->has_cut &&
+         (!a->has_cut || a->cut.verdict == b->cut.verdict);
+}
+
+/// From when a note could be told: its own sound, or what takes over from its cut.
+static double
+due_to_tell(const SrNoteVerdict* const note)
+{
+  if (note->has_cut && isfinite(note->cut.onset_s) && isfinite(note->cut.length_ms)) {
+    return note->cut.onset_s + 1e-3 * note->cut.length_ms;
+  }
+  return note->onset_s;
+}
+
+static const ToldRound*
+round_at(const ToldTake* const told, const SrRound* const round)
+{
+  const ToldRound* best = NULL;
+  double most = 0.0;
+  for (size_t r = 0; r < told->count; ++r) {
+    const SrAssessment* const a = told->rounds[r].assessment;
+    for (size_t i = 0; a && i < a->round_count; ++i) {
+      const double overlap =
+          fmin(a->rounds[i].end_s, round->end_s) - fmax(a->rounds[i].start_s, round->start_s);
+      if (overlap > most) {
+        most = overlap;
+        best = &told->rounds[r];
+      }
+    }
+  }
+  return best;
+}
+
+static const SrRound*
+last_round(const SrAssessment* const assessment)
+{
+  return &assessment->rounds[assessment->round_count - 1];
+}
+
+static void
+count_take(Count* const count, const HeardTake* const heard, const ToldTake* const told,
+           const bool verbose)
+{
+  const SrAssessment* const whole = heard->assessment;
+  for (size_t r = 0; whole && r < whole->round_count; ++r) {
+    const SrRound* const round = &whole->rounds[r];
+    const ToldRound* const live = round_at(told, round);
+    ++count->rounds;
+    if (verbose) {
+      printf("  round %zu from %.2f to %.2f s: %s\n", r + 1, round->start_s, round->end_s,
+             live ? "told" : "NOT TOLD");
+    }
+    if (!live) {
+      count->verdicts += round->note_count;
+      continue;
+    }
+    ++count->rounds_told;
+    const SrRound* const again = last_round(live->assessment);
+    add(&count->round_ms, &count->round_count, 1e3 * (live->at_s - round->end_s));
+    for (size_t i = 0; i < round->note_count; ++i) {
+      const SrNoteVerdict* const note = &round->notes[i];
+      const ToldNote* const t = &live->notes[i];
+      const bool not_reached = !t->told && note->status == SR_NOTE_MISSED;
+      ++count->verdicts;
+      count->amended += t->amended > 0;
+      count->first_agree += not_reached || (t->told && agree(&t->first, note));
+      count->last_agree += not_reached || (t->told && agree(&t->last, note));
+      count->round_agree += agree(&again->notes[i], note);
+      const double due_s = due_to_tell(note);
+      if (t->told && isfinite(due_s) && note->status == SR_NOTE_PLAYED && agree(&t->first, note)) {
+        add(&count->latencies_ms, &count->latency_count, 1e3 * (t->at_s - due_s));
+      }
+      if (verbose && (!not_reached && !(t->told && agree(&t->last, note)))) {
+        printf("    note %zu (midi %d) at %.3f: assessed %d joined %d cut %d, told %s %d joined %d "
+               "cut %d, first %d %d %d; round says %d %d %d\n",
+               i, note->midi, note->onset_s, (int)note->status, (int)note->joined,
+               note->has_cut ? (int)note->cut.verdict : -1, t->told ? "" : "not",
+               (int)t->last.status, (int)t->last.joined,
+               t->last.has_cut ? (int)t->last.cut.verdict : -1, (int)t->first.status,
+               (int)t->first.joined, t->first.has_cut ? (int)t->first.cut.verdict : -1,
+               (int)again->notes[i].status, (int)again->notes[i].joined,
+               again->notes[i].has_cut ? (int)again->notes[i].cut.verdict : -1);
+      }
+    }
+  }
+}
+
+static double
+percent(const size_t part, const size_t whole)
+{
+  return whole ? 100.0 * (double)part / (double)whole : (double)NAN;
+}
+
+static bool
+check_one(const char* const what, const double value, const double limit, const double aim,
+          const bool at_most)
+{
+  const bool held = at_most ? value <= limit : value >= limit;
+  const bool met = at_most ? value <= aim : value >= aim;
+  printf("  %-44s %8.2f  %s, limit %g  %s: %g\n", what, value, held ? "holds" : "BROKEN", limit,
+         met ? "aim met" : "aim missed", aim);
+  return held;
+}
+
+/// What has been reached.
+typedef struct {
+  double last_agree;
+  double first_agree;
+  double round_agree;
+  double latency_ms;
+  double round_ms;
+} Limits;
+
+static bool
+report(const char* const name, Count* const c, const Limits* const limits)
+{
+  printf("%s: %zu rounds, %zu of them told, %zu verdicts, %.1f %% amended\n", name, c->rounds,
+         c->rounds_told, c->verdicts, percent(c->amended, c->verdicts));
+  bool held = check_one("shown live as assessed, %", percent(c->last_agree, c->verdicts),
+                        limits->last_agree, 98.0, false);
+  held &= check_one("... the first time it is told, %", percent(c->first_agree, c->verdicts),
+                    limits->first_agree, 98.0, false);
+  held &= check_one("the round's verdict as assessed, %", percent(c->round_agree, c->verdicts),
+                    limits->round_agree, 98.0, false);
+  printf("  a note is told after %.0f ms (median)\n",
+         quantile(c->latencies_ms, c->latency_count, 0.5));
+  held &=
+      check_one("a note is told after, ms, 95th percentile",
+                quantile(c->latencies_ms, c->latency_count, 0.95), limits->latency_ms, 45.0, true);
+  printf("  a round is told after %.0f ms (median)\n", quantile(c->round_ms, c->round_count, 0.5));
+  held &= check_one("a round is told after, ms, 90th percentile",
+                    quantile(c->round_ms, c->round_count, 0.90), limits->round_ms, 150.0, true);
+  free(c->latencies_ms);
+  free(c->round_ms);
+  return held;
+}
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc < 3) {
+    return 2;
+  }
+  const TakeSet set = !strcmp(argv[1], "recorded") ? TAKES_RECORDED : TAKES_MADE;
+  const bool verbose = getenv("STEADYREED_TAKES") != NULL;
+  const size_t all = set == TAKES_RECORDED ? RECORDED_TAKES : MADE_TAKES;
+  const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
+  const size_t last = argc > 4 ? strtoul(argv[4], NULL, 10) + 1 : argc > 3 ? first + 1 : all;
+  Count known = {0};
+  Count unknown = {0};
+  for (size_t i = first; i < last; ++i) {
+    SrPhraseChoice choice = {0};
+    TakePlan plan = plan_of(i, set, &choice.tune);
+    // A click is taken out before
+    plan.metronome_db = 0.0;
+    SrPhrase* phrase = NULL;
+    if (sr_phrase_read_file(argv[2], &choice, &phrase, NULL) != SR_OK) {
+      printf("%s cannot be read\n", argv[2]);
+      return 1;
+    }
+    Take* const take = take_make(phrase, &plan);
+    if (!take) {
+      sr_phrase_del(phrase);
+      return 77;
+    }
+    HeardTake heard = heard_take(phrase, take);
+    // Of the instrument, another take is known
+    TakePlan other = plan;
+    other.seed += 500000;
+    other.rounds = 1;
+    other.false_start = false;
+    other.stop_early = false;
+    Take* const earlier = take_make(phrase, &other);
+    const SrExpected expected = sr_live_expected(phrase);
+    SrSurvey* survey = NULL;
+    SrProfile* profile = NULL;
+    sr_survey_new(earlier->rate_hz, &expected, &survey, NULL);
+    sr_survey_push(survey, earlier->samples, earlier->count);
+    sr_survey_finish(survey, &profile, NULL);
+    sr_survey_del(survey);
+    take_del(earlier);
+    if (verbose) {
+      printf("take %zu%s%s%s%s\n", i, plan.octave ? ", octaves" : "", plan.speech ? ", speech" : "",
+             plan.false_start ? ", false start" : "", plan.stop_early ? ", stops" : "");
+    }
+    ToldTake told = follow(phrase, take, profile);
+    count_take(&known, &heard, &told, verbose);
+    told_free(&told);
+    told = follow(phrase, take, NULL);
+    if (verbose) {
+      printf(" instrument not known:\n");
+    }
+    count_take(&unknown, &heard, &told, verbose);
+    told_free(&told);
+    sr_profile_del(profile);
+    heard_free(&heard);
+    take_del(take);
+    sr_phrase_del(phrase);
+  }
+  const bool whole = first == 0 && last == all;
+  static const Limits none = {0.0, 0.0, 0.0, 1e9, 1e9};
+  bool held = report("instrument known from another take", &known, &none);
+  held &= report("instrument not known", &unknown, &none);
+  return !whole || held ? 0 : 1;
+}
