@@ -110,6 +110,12 @@ double sr_profile_reference_hz(const SrProfile* profile);
 /// reference.
 bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 
+/**
+   Take over from an earlier profile of the same instrument the reeds that this one did not learn.
+   Nothing is done if their references are more than 30 cents apart: then it is another instrument.
+*/
+void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);
+
 /// Which pitches a phrase has, so that a reference far from 440 Hz is not taken for other notes.
 typedef struct {
   unsigned char
@@ -133,7 +139,10 @@ SrStatus sr_survey_new(double rate_hz, const SrExpected* expected, SrSurvey** su
 /// Push `count` samples. Values that are not finite count as silence and become SR_EVENT_UNHEARD in
 /// hearing.
 void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
-/// Finish: receives a new profile (the generic one where nothing could be learnt).
+/// How long one steady reed was heard alone, s: what there is to learn from.
+double sr_survey_heard_s(const SrSurvey* survey);
+/// Finish: receives a new profile (the generic one where nothing could be learnt). More may be
+/// pushed behind, and it be finished again.
 SrStatus sr_survey_finish(SrSurvey* survey, SrProfile** profile, SrError* error);
 /// Free; NULL does nothing.
 void sr_survey_del(SrSurvey* survey);

@@ -6,6 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// References further apart than this are those of two instruments, cents.
+#define SAME_INSTRUMENT_CENTS 30.0
+
 /// Least floor, so that no quotient is ever by zero: -120 dBFS.
 #define LEAST_FLOOR 1e-6f
 
@@ -188,5 +191,20 @@ sr_profile_floor(const SrProfile* const profile, const SrFrameGrid* const grid, 
     const float value =
         profile->floor[below] + part * (profile->floor[below + 1] - profile->floor[below]);
     floor[b] = value > LEAST_FLOOR ? value : LEAST_FLOOR;
+  }
+}
+
+void
+sr_profile_complete(SrProfile* const profile, const SrProfile* const earlier)
+{
+  const double apart = 1200.0 * log2(earlier->reference_hz / profile->reference_hz);
+  if (fabs(apart) > SAME_INSTRUMENT_CENTS || earlier->doubled != profile->doubled) {
+    return;
+  }
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    if (!profile->reeds[p].learnt && earlier->reeds[p].learnt) {
+      profile->reeds[p] = earlier->reeds[p];
+      profile->reeds[p].cents += (float)apart;
+    }
   }
 }

@@ -458,6 +458,12 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
   }
 }
 
+double
+sr_survey_heard_s(const SrSurvey* const s)
+{
+  return (double)s->series_count * HOP_S;
+}
+
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
 static double
 fit_shift(const SrSurvey* const s, const int shift)

@@ -28,6 +28,8 @@
 /// A cut where none is written, or a written one whose note follows without it.
 #define COST_STRAY 0.3f
 #define COST_ABSENT 0.15f
+/// … as the last that was heard.
+#define COST_STRAY_END 0.6f
 /// A repeated note that the one before sounded through.
 #define COST_JOINED 0.25f
 /// A note that seems to begin again inside itself: in its old phase, or a new one.
@@ -374,7 +376,11 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   for (size_t s = 0; s < a->states; ++s) {
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
-    const float rest = note < a->notes ? fminf(1.5f, COST_MISSED * (float)(a->notes - note)) : 0.0f;
+    float rest = note < a->notes ? fminf(1.5f, COST_MISSED * (float)(a->notes - note)) : 0.0f;
+    if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
+      // Rather the next note than a cut that nobody wrote, before a note that never came
+      rest += COST_STRAY_END;
+    }
     if (a->now[s].cost + rest < least) {
       least = a->now[s].cost + rest;
       state = s;

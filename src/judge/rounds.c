@@ -17,6 +17,8 @@
 #define SHADOW_REACH 12u
 /// A note that begins this soon after another's end follows it at once, s.
 #define AT_ONCE_S 0.15
+/// A note that sounds so much longer than a cut, s, sounds through it.
+#define THROUGH_S 0.015
 /// A false start breaks off within so many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
 #define FALSE_START_SHARE 0.25
@@ -323,6 +325,25 @@ close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, G
   return enough;
 }
 
+/**
+   A cut was heard for the next note and is over, and the note before sounds on: the next one is
+   joined, as long as nothing else is heard of it.
+*/
+static void
+see_through(const SrTake* const take, Gathering* const g)
+{
+  const size_t next = (size_t)(g->last + 1);
+  if (g->last < 0 || next >= sr_phrase_note_count(take->phrase) || g->cut[next] < 0 ||
+      g->main[g->last] < 0 || !sr_note_repeats(take->phrase, next)) {
+    return;
+  }
+  const SrEvent* const before = &take->sounds[g->main[g->last]];
+  if (before->end_s > take->sounds[g->cut[next]].end_s + THROUGH_S) {
+    g->on_top[next] = true;
+    g->last = (long)next;
+  }
+}
+
 SrStatus
 sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
                  SrGoingOn* const going_on, SrAssessment* const assessment)
@@ -368,6 +389,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
     g.last_sound = s;
   }
   if (enough && going_on) {
+    see_through(take, &g);
     *going_on =
         (SrGoingOn){.rounds_before = assessment->round_count,
                     .reached = (size_t)(g.last + 1),

@@ -14,6 +14,7 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -28,16 +29,27 @@
 #define SHORT_RUN_UP_S 1.0
 /// A new round's sounds may begin so long before the last one's end, s.
 #define OVERLAP_S 0.03
+/// So few notes and then so long a silence, s, are no beginning yet: a word, a knock, a note tried.
+/// When the round is judged again they are weighed with all the rest.
+#define TRIED_NOTES 2
+#define TRIED_S 0.4
+/// So many notes of a new round make sure that it is one: after a whole one, and after one that
+/// was not.
+#define SURE_NOTES 3
+#define SURER_NOTES 6
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.06
 #define OVER_DB 6.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
 #define FALLS_S 0.016
 #define FALLS_DB 6.0
-/// Of an instrument not known before, the reeds are learnt after so much of sound, s.
-static const double learn_after_s[] = {0.5, 1.2, 2.5, 5.0};
-#define LEARN_TIMES (sizeof(learn_after_s) / sizeof(learn_after_s[0]))
-/// Longest practice piece of news that waits.
+/// An instrument is learnt when so much of its reeds has been heard, s, a known one later, and
+/// again each time it has grown by this factor, up to so much.
+#define LEARN_FIRST_S 0.2
+#define LEARN_KNOWN_S 1.0
+#define LEARN_FACTOR 1.6
+#define LEARN_LAST_S 30.0
+/// News that can wait at first.
 #define FIRST_NEWS 32u
 /// What was told of a note.
 typedef struct {
@@ -54,7 +66,7 @@ struct SrLiveImpl {
   SrLiveSettings settings;
   SrExpected expected;
   SrProfile* profile;
-  bool profile_given;
+  SrProfile* known; ///< The one given; NULL if none was
   SrSurvey* survey;
   SrPast* past;
   SrWindow* window;
@@ -67,10 +79,9 @@ struct SrLiveImpl {
   size_t open_count;
   uint64_t ended;
   double last_sound_s;
-  double sounded_s; ///< How long reeds have sounded in all
-  size_t learnt;    ///< Times of learn_after_s gone by
-  bool relisten;    ///< A better profile waits to be used
-  double since_s;   ///< Where the round may begin
+  double learn_at_s; ///< Of reeds heard, when to learn the instrument next
+  bool relisten;     ///< A better profile waits to be used
+  double since_s;    ///< Where the round may begin
   // The round
   unsigned round;
   double round_start_s; ///< NAN if none has begun
@@ -93,7 +104,7 @@ sr_live_settings_default(void)
   const SrLiveSettings settings = {.rate_hz = 48000.0,
                                    .profile = NULL,
                                    .judge = sr_judge_settings_default(),
-                                   .least_seen_s = 0.012,
+                                   .least_seen_s = 0.008,
                                    .broken_off_s = 2.5,
                                    .signal_midi = 48,
                                    .signal_held_s = 2.0};
@@ -114,6 +125,7 @@ sr_live_del(SrLive* const l)
   sr_past_del(l->past);
   sr_survey_del(l->survey);
   sr_profile_del(l->profile);
+  sr_profile_del(l->known);
   free(l->step);
   free(l->told);
   free(l->news);
@@ -132,8 +144,9 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->phrase = phrase;
   l->settings = settings ? *settings : sr_live_settings_default();
   l->expected = sr_live_expected(phrase);
-  l->profile_given = l->settings.profile != NULL;
-  l->profile = l->profile_given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
+  const bool given = l->settings.profile != NULL;
+  l->known = given ? sr_profile_copy(l->settings.profile) : NULL;
+  l->profile = given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
   l->settings.profile = NULL;
   const double rate_hz = l->settings.rate_hz;
   SrStatus status = sr_survey_new(rate_hz, &l->expected, &l->survey, error);
@@ -149,9 +162,10 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->step = (float*)malloc(l->step_size * sizeof(float));
   l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
   l->round = 1;
+  l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
-  if (!l->profile || !l->past || !l->step || !l->told) {
+  if (!l->profile || (given && !l->known) || !l->past || !l->step || !l->told) {
     sr_live_del(l);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -225,6 +239,9 @@ learn(SrLive* const l, SrError* const error)
   SrProfile* profile = NULL;
   const SrStatus status = sr_survey_finish(l->survey, &profile, error);
   if (status == SR_OK) {
+    if (l->known) {
+      sr_profile_complete(profile, l->known);
+    }
     sr_profile_del(l->profile);
     l->profile = profile;
   }
@@ -361,16 +378,25 @@ judge_so_far(SrLive* const l, SrError* const error)
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
-  if (so_far.rounds_before > 0 && isfinite(so_far.start_s)) {
+  const bool was_whole = l->reached + 3 >= sr_phrase_note_count(l->phrase);
+  if (so_far.rounds_before > 0 && so_far.reached < (was_whole ? SURE_NOTES : SURER_NOTES)) {
+    // Perhaps the next one begins, perhaps a note went wrong
+    sr_so_far_clear(&so_far);
+    return SR_OK;
+  }
+  if (so_far.rounds_before > 0) {
     // The next one has begun before this one looked over
     const double until_s = so_far.start_s - 1e-6;
     sr_so_far_clear(&so_far);
     return end_round(l, until_s, error);
   }
-  const bool began_again = l->reached > 0 && fabs(so_far.start_s - l->round_start_s) > 0.1;
-  if (l->reached > 0 && (so_far.reached == 0 || began_again)) {
+  const bool went_back = so_far.reached + 1 < l->reached;
+  const bool moved = fabs(so_far.start_s - l->round_start_s) > 0.1;
+  if (l->reached > 0 && (so_far.reached == 0 || (went_back && moved))) {
     tell(l, SR_NEWS_AGAIN);
     forget_told(l);
+  } else if (went_back) {
+    memset(l->told + so_far.reached, 0, (l->reached - so_far.reached) * sizeof(Told));
   }
   l->reached = so_far.reached;
   l->round_start_s = so_far.start_s;
@@ -468,11 +494,17 @@ look(SrLive* const l, SrError* const error)
   const bool sounds = count > 0 && !all_fall(l);
   if (sounds) {
     l->last_sound_s = heard_s;
-    l->sounded_s += STEP_S;
   }
   SrStatus status = SR_OK;
   if (changed) {
     status = judge_so_far(l, error);
+    if (getenv("DBG")) {
+      fprintf(stderr, "%.3f reached %zu:", now_s(l), l->reached);
+      for (size_t i = 0; i < count; ++i)
+        fprintf(stderr, " %d[%.3f-%.3f f%.3f %.0fdB]", open[i].event.midi, open[i].event.onset_s,
+                open[i].event.end_s, open[i].falling_s, open[i].fallen_db);
+      fprintf(stderr, " ended %d\n", (int)l->ended);
+    }
   }
   if (l->settings.signal_midi >= 0) {
     watch_signal(l);
@@ -488,6 +520,11 @@ look(SrLive* const l, SrError* const error)
   if (!sounds && silent_s > l->settings.broken_off_s + longest_rest_s(l)) {
     return end_round(l, heard_s, error);
   }
+  if (!sounds && l->reached <= TRIED_NOTES && silent_s > TRIED_S + longest_rest_s(l)) {
+    tell(l, SR_NEWS_NOTHING);
+    forget_told(l);
+    sr_window_drop(l->window, heard_s);
+  }
   return SR_OK;
 }
 
@@ -495,10 +532,10 @@ look(SrLive* const l, SrError* const error)
 static SrStatus
 learn_early(SrLive* const l, SrError* const error)
 {
-  if (l->profile_given || l->learnt >= LEARN_TIMES || l->sounded_s < learn_after_s[l->learnt]) {
+  if (l->learn_at_s > LEARN_LAST_S || sr_survey_heard_s(l->survey) < l->learn_at_s) {
     return SR_OK;
   }
-  ++l->learnt;
+  l->learn_at_s *= LEARN_FACTOR;
   const SrStatus status = learn(l, error);
   return status == SR_OK ? change_ear(l, error) : status;
 }

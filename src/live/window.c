@@ -6,9 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What sounds now is taken to last so long at least, s: a note is not to count as a flicker, nor
-/// a cut as a note.
-#define GOES_ON_S 0.08
+/// What sounds now is taken to go on for so long, and to last so long at least, s: a note is not to
+/// count as a flicker, nor a cut as a note.
+#define GOES_ON_S 0.05
+#define LEAST_S 0.08
 
 struct SrWindowImpl {
   SrHear* hear;
@@ -197,7 +198,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   for (size_t i = 0; i < open_count; ++i) {
     SrEvent event = open[i].event;
     if (!(open[i].falling_s > 0.0)) {
-      event.end_s = fmax(event.end_s, event.onset_s + GOES_ON_S);
+      event.end_s = fmax(event.end_s + GOES_ON_S, event.onset_s + LEAST_S);
     }
     if (event.onset_s < until_s) {
       all[count++] = event;
