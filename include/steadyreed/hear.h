@@ -111,7 +111,7 @@ double sr_profile_reference_hz(const SrProfile* profile);
 bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 
 /**
-   Take over from an earlier profile of the same instrument the reeds that this one did not learn.
+   Take over from an earlier profile of the same instrument the reeds that it knows better.
    Nothing is done if their references are more than 30 cents apart: then it is another instrument.
 */
 void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);

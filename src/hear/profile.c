@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// A reed heard for so long, s, is known as well as it need be.
+#define SURE_WEIGHT_S 0.5f
 /// References further apart than this are those of two instruments, cents.
 #define SAME_INSTRUMENT_CENTS 30.0
 
@@ -202,7 +204,9 @@ sr_profile_complete(SrProfile* const profile, const SrProfile* const earlier)
     return;
   }
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    if (!profile->reeds[p].learnt && earlier->reeds[p].learnt) {
+    const SrReed* const own = &profile->reeds[p];
+    const bool weak = !own->learnt || own->weight < fminf(earlier->reeds[p].weight, SURE_WEIGHT_S);
+    if (weak && earlier->reeds[p].learnt) {
       profile->reeds[p] = earlier->reeds[p];
       profile->reeds[p].cents += (float)apart;
     }

@@ -14,7 +14,6 @@
 
 #include <math.h>
 #include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,6 +26,8 @@
 #define RUN_UP_S 8.0
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
+/// So long before its first note, s, a round begins.
+#define BEFORE_IT_S 0.25
 /// A new round's sounds may begin so long before the last one's end, s.
 #define OVERLAP_S 0.03
 /// So few notes and then so long a silence, s, are no beginning yet: a word, a knock, a note tried.
@@ -212,17 +213,19 @@ sr_live_pull(SrLive* const l, SrNews* const news)
   return true;
 }
 
-/// An ear with the profile known by now, that has listened from `run_up_s` before the round on.
+/// An ear with the profile known by now, that has listened from `run_up_s` before the round on, and
+/// tells what began at `since_s` or later.
 static SrStatus
-listen_again(SrLive* const l, const double run_up_s, SrWindow** const window, SrError* const error)
+listen_again(SrLive* const l, const double since_s, const double run_up_s, SrWindow** const window,
+             SrError* const error)
 {
   const double rate_hz = l->settings.rate_hz;
-  const double from_s = isfinite(l->round_start_s) ? l->round_start_s : l->since_s;
+  const double from_s = isfinite(l->round_start_s) ? l->round_start_s : since_s;
   uint64_t at = (uint64_t)(fmax(0.0, from_s - run_up_s) * rate_hz);
   if (at < sr_past_start(l->past)) {
     at = sr_past_start(l->past);
   }
-  SrStatus status = sr_window_new(rate_hz, l->profile, &l->expected, at, l->since_s, window, error);
+  SrStatus status = sr_window_new(rate_hz, l->profile, &l->expected, at, since_s, window, error);
   while (status == SR_OK && at < sr_past_end(l->past)) {
     size_t count;
     const float* const samples = sr_past_at(l->past, at, &count);
@@ -253,7 +256,7 @@ static SrStatus
 change_ear(SrLive* const l, SrError* const error)
 {
   SrWindow* window = NULL;
-  const SrStatus status = listen_again(l, SHORT_RUN_UP_S, &window, error);
+  const SrStatus status = listen_again(l, l->follow_s, SHORT_RUN_UP_S, &window, error);
   if (status != SR_OK) {
     sr_window_del(window);
     return status;
@@ -273,6 +276,37 @@ forget_told(SrLive* const l)
   l->round_start_s = (double)NAN;
 }
 
+/// Leave out what began before a time.
+static void
+follow_from(SrLive* const l, const double since_s)
+{
+  l->follow_s = since_s;
+  sr_window_drop(l->window, since_s);
+}
+
+/// Judge what a second hearing heard; `assessment` stays NULL if that is no round.
+static SrStatus
+judge_again(const SrLive* const l, const SrHeard* const heard, SrAssessment** const assessment)
+{
+  const SrTakeFacts facts = {
+      .path = "", .seconds = now_s(l), .rate_hz = l->settings.rate_hz, .peak_dbfs = (double)NAN};
+  const SrStatus status =
+      sr_judge_take(l->phrase, heard, &facts, &l->settings.judge, assessment, NULL);
+  return status == SR_NO_MEMORY ? status : SR_OK;
+}
+
+/// Notes played in the last round of an assessment, 0 for NULL.
+static size_t
+played_notes(const SrAssessment* const assessment)
+{
+  const SrRound* const round = assessment ? &assessment->rounds[assessment->round_count - 1] : NULL;
+  size_t played = 0;
+  for (size_t i = 0; round && i < round->note_count; ++i) {
+    played += round->notes[i].status == SR_NOTE_PLAYED;
+  }
+  return played;
+}
+
 /**
    The round is over: judge it again from its samples, with all that is known by now.
 
@@ -286,7 +320,7 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   SrHeard heard;
   SrStatus status = learn(l, error);
   if (status == SR_OK) {
-    status = listen_again(l, RUN_UP_S, &again, error);
+    status = listen_again(l, l->since_s, RUN_UP_S, &again, error);
   }
   if (status == SR_OK) {
     status = sr_window_finish(again);
@@ -295,11 +329,21 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
     status = sr_window_heard(again, NULL, 0, until_s, &heard);
   }
   if (status == SR_OK) {
-    const SrTakeFacts facts = {
-        .path = "", .seconds = now_s(l), .rate_hz = l->settings.rate_hz, .peak_dbfs = (double)NAN};
-    const SrStatus judged =
-        sr_judge_take(l->phrase, &heard, &facts, &l->settings.judge, &assessment, NULL);
-    status = judged == SR_NO_MEMORY ? judged : SR_OK;
+    status = judge_again(l, &heard, &assessment);
+  }
+  // Where much was said before it, what belongs to it may not be clear; what was followed is
+  const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
+  if (status == SR_OK && later && played_notes(assessment) < l->reached) {
+    SrAssessment* narrow = NULL;
+    sr_window_drop(again, l->round_start_s - BEFORE_IT_S);
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+    status = status == SR_OK ? judge_again(l, &heard, &narrow) : status;
+    if (played_notes(narrow) > played_notes(assessment)) {
+      sr_assessment_del(assessment);
+      assessment = narrow;
+    } else {
+      sr_assessment_del(narrow);
+    }
   }
   sr_window_del(again);
   if (status != SR_OK) {
@@ -315,7 +359,7 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   l->round += assessment != NULL;
   forget_told(l);
   l->since_s = until_s;
-  sr_window_drop(l->window, until_s);
+  follow_from(l, until_s);
   l->relisten = true;
   l->ended = UINT64_MAX;
   return SR_OK;
@@ -473,7 +517,7 @@ watch_signal(SrLive* const l)
     }
     // It is no note of a round
     l->since_s = fmax(l->since_s, l->signal_onset_s + l->signal_seen_s);
-    sr_window_drop(l->window, l->since_s);
+    follow_from(l, l->since_s);
     forget_told(l);
   }
   l->signal_onset_s = alone && !same ? held->event.onset_s : (double)NAN;
@@ -498,13 +542,6 @@ look(SrLive* const l, SrError* const error)
   SrStatus status = SR_OK;
   if (changed) {
     status = judge_so_far(l, error);
-    if (getenv("DBG")) {
-      fprintf(stderr, "%.3f reached %zu:", now_s(l), l->reached);
-      for (size_t i = 0; i < count; ++i)
-        fprintf(stderr, " %d[%.3f-%.3f f%.3f %.0fdB]", open[i].event.midi, open[i].event.onset_s,
-                open[i].event.end_s, open[i].falling_s, open[i].fallen_db);
-      fprintf(stderr, " ended %d\n", (int)l->ended);
-    }
   }
   if (l->settings.signal_midi >= 0) {
     watch_signal(l);
@@ -523,7 +560,7 @@ look(SrLive* const l, SrError* const error)
   if (!sounds && l->reached <= TRIED_NOTES && silent_s > TRIED_S + longest_rest_s(l)) {
     tell(l, SR_NEWS_NOTHING);
     forget_told(l);
-    sr_window_drop(l->window, heard_s);
+    follow_from(l, heard_s);
   }
   return SR_OK;
 }
