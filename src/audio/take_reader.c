@@ -402,17 +402,6 @@ sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size
   return count;
 }
 
-/// Whether the decoder of a FLAC file gave up before the end of the file, for what comes there is
-/// damaged. Of a file that tells no length nothing else would show it.
-static bool
-gave_up(const SrTakeReader* const reader)
-{
-  struct stat status;
-  return (reader->info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_FLAC &&
-         !fstat(reader->descriptor, &status) &&
-         lseek(reader->descriptor, 0, SEEK_CUR) < status.st_size;
-}
-
 SrTakeReading
 sr_take_reader_reading(const SrTakeReader* const reader)
 {
@@ -438,8 +427,7 @@ sr_take_reader_reading(const SrTakeReader* const reader)
     // recorder that was killed: what there is of it is taken as whole.
     const bool counted = reader->info.frames > 0 && reader->info.frames < SF_COUNT_MAX;
     const bool short_of = counted && (sf_count_t)reader->frames < reader->info.frames;
-    reading.truncated =
-        reader->failed || short_of || reader->end.breaks_off || (!counted && gave_up(reader));
+    reading.truncated = reader->failed || short_of || reader->end.breaks_off;
     if (short_of) {
       reading.promised_seconds = (double)reader->info.frames / rate_hz;
     } else if (!isnan(reader->end.promised_share)) {

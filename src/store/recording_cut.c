@@ -82,18 +82,16 @@ measure(SrKeptTake* const take, uint64_t* const total, SrError* const error)
   int chunk[CHUNK_FRAMES];
   sf_count_t count;
   *total = 0;
-  // A frame that a kill broke off is the last one; what goes on after trouble is damaged.
-  bool trouble = false;
-  bool goes_on = false;
+  // Trouble at the end is a frame that a kill broke off; that before it, damage.
+  bool damaged_within = false;
   while ((count = sf_readf_int(take->file, chunk, CHUNK_FRAMES)) > 0) {
-    goes_on = goes_on || trouble;
-    trouble = trouble || sf_error(take->file) != SF_ERR_NO_ERROR;
-    goes_on = goes_on || (trouble && count == CHUNK_FRAMES);
+    damaged_within =
+        damaged_within || (count == CHUNK_FRAMES && sf_error(take->file) != SF_ERR_NO_ERROR);
     *total += (uint64_t)count;
   }
   const bool whole = sr_kept_take_knows_length(take) ? *total == (uint64_t)take->info.frames
                                                      : sr_kept_take_is_read(take);
-  if (!whole || goes_on) {
+  if (!whole || damaged_within) {
     return sr_error_set(error, SR_BAD_AUDIO, damaged,
                         (double)*total / (double)take->info.samplerate);
   }

@@ -15,6 +15,8 @@
 
 #include <steadyreed/recording.h>
 
+#include <sndfile.h>
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -308,6 +310,58 @@ damage_is_not_made_worse(void** const state)
   free(broken);
 }
 
+/// Whether libsndfile meets trouble in a file and goes on reading behind it.
+static bool
+reads_on_after_trouble(void)
+{
+  SF_INFO info = {0};
+  SNDFILE* const file = sf_open(path, SFM_READ, &info);
+  assert_non_null(file);
+  int samples[1024];
+  bool trouble = false;
+  bool reads_on = false;
+  while (sf_readf_int(file, samples, 1024) == 1024) {
+    reads_on = reads_on || trouble;
+    trouble = trouble || sf_error(file) != SF_ERR_NO_ERROR;
+  }
+  sf_close(file);
+  return reads_on;
+}
+
+/// Bytes that are missing in an unfinished take make the decoder skip a frame or two and go on.
+static void
+missing_bytes_are_damage(void** const state)
+{
+  (void)state;
+  static float samples[COUNT];
+  for (size_t i = 0; i < COUNT; ++i) {
+    samples[i] = (float)(noise_at(i) / 65536) / 8388608.0f;
+  }
+  SrRecording* recording = NULL;
+  assert_int_equal(sr_recording_new(path, (double)RATE_HZ, "old", &recording, NULL), SR_OK);
+  assert_int_equal(sr_recording_write(recording, samples, COUNT, NULL), SR_OK);
+  // While it is recorded, it is as a kill would leave it.
+  size_t size = 0;
+  char* const bytes = bytes_of(path, &size);
+  sr_recording_discard(recording);
+  const SrStretch part = {0, UINT64_MAX};
+  char* const broken = malloc(size);
+  assert_non_null(broken);
+  size_t found = 0;
+  for (size_t at = 1000; at + 20000 < size && found < 3; at += 337) {
+    memcpy(broken, bytes, at);
+    memcpy(broken + at, bytes + at + 2048, size - at - 2048);
+    put_bytes(path, broken, size - 2048);
+    if (reads_on_after_trouble()) {
+      ++found;
+      assert_refused(&part, 1, SR_BAD_AUDIO);
+    }
+  }
+  assert_true(found > 0);
+  free(bytes);
+  free(broken);
+}
+
 static void
 killed_while_it_is_cut(void** const state)
 {
@@ -355,6 +409,7 @@ main(void)
       cmocka_unit_test_teardown(note_is_kept_or_new, remove_take),
       cmocka_unit_test_teardown(bad_parts_are_refused, remove_take),
       cmocka_unit_test_teardown(damage_is_not_made_worse, remove_take),
+      cmocka_unit_test_teardown(missing_bytes_are_damage, remove_take),
       cmocka_unit_test_teardown(killed_while_it_is_cut, remove_take),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
