@@ -122,7 +122,7 @@ take_bytes(const void* const bytes, const sf_count_t size, void* const context)
                        : write_all(file->descriptor, bytes, (size_t)size, (off_t)file->position);
     if (file->reason) {
       // A part of a frame would only be in the way of those who read it.
-      const int kept = appends ? ftruncate(file->descriptor, (off_t)file->end) : 0;
+      const int kept = ftruncate(file->descriptor, (off_t)file->end);
       (void)kept;
       return 0;
     }

@@ -198,11 +198,13 @@ tell_kernel(const char* const file, const char* const text)
 static bool
 mount_small_disk(void)
 {
-  const uid_t user = getuid();
+  char user[64];
+  char group[64];
+  snprintf(user, sizeof(user), "0 %u 1", (unsigned)getuid());
+  snprintf(group, sizeof(group), "0 %u 1", (unsigned)getgid());
   if (unshare(CLONE_NEWNS)) {
-    char map[64];
-    snprintf(map, sizeof(map), "0 %u 1", (unsigned)user);
-    if (unshare(CLONE_NEWUSER | CLONE_NEWNS) || !tell_kernel("/proc/self/uid_map", map)) {
+    if (unshare(CLONE_NEWUSER | CLONE_NEWNS) || !tell_kernel("/proc/self/uid_map", user) ||
+        !tell_kernel("/proc/self/setgroups", "deny") || !tell_kernel("/proc/self/gid_map", group)) {
       return false;
     }
   }

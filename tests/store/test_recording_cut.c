@@ -157,7 +157,7 @@ no_joint_clicks(void** const state)
   assert_int_equal(sr_recording_cut(path, parts, 4, NULL, NULL), SR_OK);
   Kept kept = kept_read(path);
   // The steepest step of sin²(πx/2) over FADE frames is π/2 / FADE.
-  const double most = 0.5 * 8388608.0 * 1.5708 / FADE + 1.0;
+  const double most = 0.5 * 8388608.0 * 1.5708 / (double)FADE + 1.0;
   int32_t last = 0;
   for (size_t i = 0; i < kept.count; ++i) {
     assert_true(fabs((double)kept.samples[i] - (double)last) <= most);
@@ -177,7 +177,8 @@ note_is_kept_or_new(void** const state)
   static char longest[SR_TAKE_NOTE_SIZE];
   // Two bytes a letter, and one more: the longest there can be.
   for (size_t i = 0; i + 2 < SR_TAKE_NOTE_SIZE; i += 2) {
-    memcpy(longest + i, "é", 2);
+    longest[i] = (char)0xC3;
+    longest[i + 1] = (char)0xA9;
   }
   longest[SR_TAKE_NOTE_SIZE - 2] = '!';
   assert_int_equal(strlen(longest), SR_TAKE_NOTE_SIZE - 1);
@@ -335,7 +336,8 @@ missing_bytes_are_damage(void** const state)
   (void)state;
   static float samples[COUNT];
   for (size_t i = 0; i < COUNT; ++i) {
-    samples[i] = (float)(noise_at(i) / 65536) / 8388608.0f;
+    const int32_t small = noise_at(i) / 65536;
+    samples[i] = (float)small / 8388608.0f;
   }
   SrRecording* recording = NULL;
   assert_int_equal(sr_recording_new(path, (double)RATE_HZ, "old", &recording, NULL), SR_OK);
@@ -376,7 +378,7 @@ killed_while_it_is_cut(void** const state)
       _exit((int)sr_recording_cut(path, &part, 1, "new", NULL));
     }
     const uint32_t random = (uint32_t)(noise_at(k + 7000u) + 8388608);
-    const struct timespec wait = {0, (long)(random % 1000u) * 6000};
+    const struct timespec wait = {0, (long)((random % 1000u) * 6000u)};
     nanosleep(&wait, NULL);
     kill(child, SIGKILL);
     int status = 0;

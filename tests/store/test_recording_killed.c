@@ -202,7 +202,8 @@ broken_off_at_each_byte(void** const state)
   static float samples[3 * 4096 + 1];
   for (size_t i = 0; i < 3 * 4096 + 1; ++i) {
     // Small numbers, for a small file.
-    samples[i] = (float)(noise_at(i) / 65536) / 8388608.0f;
+    const int32_t small = noise_at(i) / 65536;
+    samples[i] = (float)small / 8388608.0f;
   }
   assert_int_equal(sr_recording_write(recording, samples, 3 * 4096 + 1, NULL), SR_OK);
   assert_int_equal(stat(path, &status), 0);
