@@ -59,9 +59,10 @@ SrStatus sr_recording_new(const char* path, double rate_hz, const char* note,
                           SrRecording** recording, SrError* error);
 /**
    Write samples, clipped at full scale; those that are no number are written as zeros. All but
-   the last 4096 (a quarter of a second at 16 kHz) are handed to the system before it returns, so
-   that a kill loses no more; power that fails may lose what the system had not yet put on the
-   disk.
+   the last 4096 (a quarter of a second at 16 kHz) are handed to the system before it returns; a
+   kill loses these, what the call under way brought, and at worst one block of 4096 more, if it
+   comes within a write. Power that fails may lose what the system had not yet put on the disk.
+   Between calls nothing is written, however long they are apart.
 
    A file so left does not tell its length, but is a FLAC stream as good as one written to a pipe.
    sr_recording_cut() with one part from 0 to UINT64_MAX gives it one.
