@@ -423,7 +423,8 @@ sr_take_reader_reading(const SrTakeReader* const reader)
   reading.ended = reader->ended;
   reading.promised_seconds = (double)NAN;
   if (reader->ended) {
-    // 0 and the largest count stand for "not known", as in a FLAC file written to a pipe.
+    // 0 and the largest count stand for "not known", as in a FLAC file written to a pipe, or by a
+    // recorder that was killed: what there is of it is taken as whole.
     const bool counted = reader->info.frames > 0 && reader->info.frames < SF_COUNT_MAX;
     const bool short_of = counted && (sf_count_t)reader->frames < reader->info.frames;
     reading.truncated = reader->failed || short_of || reader->end.breaks_off;

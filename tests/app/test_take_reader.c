@@ -18,6 +18,7 @@
 #include <sndfile.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -227,6 +228,51 @@ unknown_length_is_whole(void** const state)
   }
 }
 
+/// A FLAC file that tells no length, as one written to a pipe or left by a killed recorder (RFC
+/// 9639, 8.2: 0 samples, 36 bits at 21 in the file), is whole; unless a frame of it is damaged.
+static void
+unknown_length_of_flac(void** const state)
+{
+  (void)state;
+  enum { COUNT = 20 * 4096 };
+  static float frames[COUNT];
+  for (size_t i = 0; i < COUNT; ++i) {
+    frames[i] = (float)((i * 7919u) % 2001u) / 1000.0f - 1.0f;
+  }
+  write_frames(frames, COUNT, 1, SF_FORMAT_FLAC | SF_FORMAT_PCM_24);
+  static unsigned char bytes[4 * COUNT];
+  FILE* const file = fopen(path, "rb");
+  assert_non_null(file);
+  const size_t size = fread(bytes, 1, sizeof(bytes), file);
+  fclose(file);
+  bytes[21] &= 0xF0u;
+  memset(bytes + 22, 0, 4);
+  file_write(path, bytes, size);
+  SrTakeReading reading = reading_of(COUNT);
+  assert_false(reading.truncated);
+  assert_true(isnan(reading.promised_seconds));
+
+  // Broken off within its last frame: the whole ones are read, and that it breaks off is true.
+  file_write(path, bytes, size - 100);
+  reading = reading_of(COUNT - 4096);
+  assert_true(reading.truncated);
+  assert_true(isnan(reading.promised_seconds));
+
+  // What comes after damage is not read, and that is told.
+  for (size_t i = size / 2; i < size / 2 + 100; ++i) {
+    bytes[i] ^= 0x5Au;
+  }
+  file_write(path, bytes, size);
+  SrTakeReader* reader = NULL;
+  static float samples[COUNT + 1000];
+  assert_int_equal(sr_take_reader_new(path, &reader, NULL), SR_OK);
+  assert_true(read_all(reader, samples, 1000) < COUNT);
+  reading = sr_take_reader_reading(reader);
+  assert_true(reading.truncated);
+  assert_true(isnan(reading.promised_seconds));
+  sr_take_reader_del(reader);
+}
+
 typedef struct {
   size_t left;
   float value;
@@ -317,6 +363,7 @@ main(void)
       cmocka_unit_test(clipping_is_runs_of_three),
       cmocka_unit_test(silence_and_not_finite),
       cmocka_unit_test(unknown_length_is_whole),
+      cmocka_unit_test(unknown_length_of_flac),
       cmocka_unit_test(what_is_written_is_read),
       cmocka_unit_test(refused_files_leave_no_descriptor),
   };
