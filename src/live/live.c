@@ -83,6 +83,7 @@ struct SrLiveImpl {
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
   bool relisten;     ///< A better profile waits to be used
   double since_s;    ///< Where the round may begin
+  double follow_s;   ///< … as far as it is followed: what was tried before is left out
   // The round
   unsigned round;
   double round_start_s; ///< NAN if none has begun
