@@ -308,12 +308,13 @@ main(const int argc, char** const argv)
       return 77;
     }
     HeardTake heard = heard_take(phrase, take);
-    // Of the instrument, another take is known: the same seed makes the same reeds
+    // Of the instrument, a take in another room is known; that its reeds are the same, only the
+    // same playing makes sure
     TakePlan other = plan;
-    other.bpm *= 0.83;
-    other.jitter_ms += 7.0;
-    other.lilt = 0.0;
-    other.rounds = 1;
+    other.rt60_s = 1.0 - plan.rt60_s;
+    other.direct_db = 14.0 - 10.0 * other.rt60_s;
+    other.floor_db = -110.0 - plan.floor_db;
+    other.speech = false;
     Take* const earlier = take_make(phrase, &other);
     const SrExpected expected = sr_live_expected(phrase);
     SrSurvey* survey = NULL;
