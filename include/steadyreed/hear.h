@@ -116,6 +116,16 @@ bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 */
 void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);
 
+/// A profile as JSON text, to be kept; free() it. NULL without memory.
+char* sr_profile_text(const SrProfile* profile);
+/**
+   Read it again.
+
+   @param profile Receives it; NULL on error.
+   @return SR_OK, SR_BAD_SYNTAX or SR_NO_MEMORY.
+*/
+SrStatus sr_profile_read_text(const char* text, SrProfile** profile, SrError* error);
+
 /// Which pitches a phrase has, so that a reference far from 440 Hz is not taken for other notes.
 typedef struct {
   unsigned char

@@ -178,6 +178,10 @@ typedef struct {
   double joined_fall_db; ///< A note that fell by less never let go: 10 (design, from measurements)
   double target_bpm;     ///< Pulses a minute asked for; NAN for free tempo
   double reference_hz;   ///< A4 to hold against; NAN to take it from the take
+  double click_s; ///< When any click of the metronome was heard by the player, in the take's time;
+                  ///< NAN if that is not known: then nothing is said of ahead and behind
+  double click_period_s; ///< From click to click, s; NAN without
+  double click_pulses;   ///< Pulses from click to click: 1, or as many as a bar has; 0 without
 } SrJudgeSettings;
 
 /// The settings above with their defaults.

@@ -75,6 +75,14 @@ SrStatus sr_live_push(SrLive* live, const float* samples, size_t count, SrError*
 SrStatus sr_live_finish(SrLive* live, SrError* error);
 /// Take the next news; false if there are none.
 bool sr_live_pull(SrLive* live, SrNews* news);
+/**
+   From the next look on, judge against another click.
+
+   @param target_bpm Pulses a minute asked for; NAN for none.
+   @param click_s, click_period_s, click_pulses As in SrJudgeSettings.
+*/
+void sr_live_set_click(SrLive* live, double target_bpm, double click_s, double click_period_s,
+                       double click_pulses);
 /// Whether a round has begun and is not over.
 bool sr_live_in_round(const SrLive* live);
 /// Where the round that goes on began, or how far has been listened if none does, s.

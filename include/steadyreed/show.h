@@ -47,6 +47,18 @@ typedef struct {
 void sr_show_text(FILE* stream, const SrShownTake* take, const SrShowStyle* style);
 
 /**
+   Write one note as one line (more if it must be broken), while the phrase is played.
+
+   @param amended It was told otherwise before.
+*/
+void sr_show_note(FILE* stream, const SrPhrase* phrase, const SrNoteVerdict* note, bool amended,
+                  const SrShowStyle* style);
+
+/// Write one round that has just been played, as sr_show_text() does, with its advice.
+void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, size_t number,
+                   const SrShowStyle* style);
+
+/**
    Write takes as JSON: one object for one take, an array of objects for more.
 
    A refused take is an object of format "steadyreed-refusal", version 1, with

@@ -2,8 +2,11 @@
 
 #include "judging.h"
 
+#include "take_note.h"
+
 #include <steadyreed/audio.h>
 #include <steadyreed/hear.h>
+#include <steadyreed/live.h>
 
 #include <assert.h>
 #include <math.h>
@@ -44,27 +47,6 @@ typedef struct {
   SrAirHeard* air;
   size_t air_count;
 } EventList;
-
-/// All pitches that belong to the phrase, so that the ear knows where its reeds are.
-static SrExpected
-expect_phrase(const SrPhrase* const phrase)
-{
-  SrExpected expected = {{0}, true};
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    expected.expected[note->midi & 127] = 1;
-    if (note->cut_midi >= 0) {
-      expected.expected[note->cut_midi & 127] = 1;
-    }
-    for (int k = 0; k < note->ornament_count; ++k) {
-      expected.expected[note->ornament_midi[k] & 127] = 1;
-    }
-    for (int k = 0; k < note->chord_count; ++k) {
-      expected.expected[note->chord_midi[k] & 127] = 1;
-    }
-  }
-  return expected;
-}
 
 /// Keep a sentence about the recording; without memory it is left out.
 static void remark(SrJudgedTake* take, const char* format, ...) SR_PRINTF(2, 3);
@@ -250,13 +232,30 @@ hear_take(SrTakeReader* const reader, const SrExpected* const expected,
   return outcome;
 }
 
+/// What a take of ours tells of the click it was played to, where nothing else was asked for.
+static SrJudgeSettings
+settings_of(const char* const path, const SrJudgeSettings* const asked)
+{
+  SrJudgeSettings settings = asked ? *asked : sr_judge_settings_default();
+  char text[SR_TAKE_NOTE_SIZE];
+  SrTakeNote note;
+  if (strcmp(path, "-") && sr_recording_note(path, text, NULL) == SR_OK &&
+      sr_take_note_read(text, &note)) {
+    settings.target_bpm = isfinite(settings.target_bpm) ? settings.target_bpm : note.target_bpm;
+    settings.click_s = note.click_s;
+    settings.click_period_s = note.click_period_s;
+    settings.click_pulses = note.click_pulses;
+  }
+  return settings;
+}
+
 SrStatus
 sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
                     const SrJudgeSettings* const settings, SrJudgedTake* const take)
 {
   memset(take, 0, sizeof(*take));
   SrError* const error = &take->error;
-  const SrExpected expected = expect_phrase(phrase);
+  const SrExpected expected = sr_live_expected(phrase);
   SrTakeReader* reader = NULL;
   SrProfile* profile = NULL;
   EventList list = {0};
@@ -277,7 +276,8 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
       const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
                                  reading.clipped_samples};
       const SrHeard heard = {list.events, list.count, list.air, list.air_count};
-      outcome = sr_judge_take(phrase, &heard, &facts, settings, &take->assessment, error);
+      const SrJudgeSettings own = settings_of(path, settings);
+      outcome = sr_judge_take(phrase, &heard, &facts, &own, &take->assessment, error);
     }
   }
   if (outcome != SR_OK) {

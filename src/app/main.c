@@ -12,10 +12,8 @@ static const struct {
   const char* name;
   int (*run)(int count, char** arguments);
 } commands[] = {
-    {"assess", sr_command_assess},
-    {"sound", sr_command_sound},
-    {"drill", sr_command_drill},
-    {"demo", sr_command_demo},
+    {"practise", sr_command_practise}, {"assess", sr_command_assess}, {"sound", sr_command_sound},
+    {"drill", sr_command_drill},       {"demo", sr_command_demo},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -27,9 +25,9 @@ main(const int count, char** const arguments)
   setlocale(LC_CTYPE, "");
 
   if (count < 2) {
-    return sr_say_usage("",
-                        "name a command: demo, drill, sound or assess. `steadyreed demo` is a good "
-                        "beginning.");
+    return sr_say_usage("", "name a command: demo, drill, sound, practise, assess or "
+                            "setup. `steadyreed demo` is a good "
+                            "beginning.");
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
@@ -48,9 +46,12 @@ main(const int count, char** const arguments)
     }
   }
   if (first[0] == '-') {
-    return sr_say_usage(
-        "", "there is no option %s; a command comes first: demo, drill, sound or assess.", first);
+    return sr_say_usage("",
+                        "there is no option %s; a command comes first: demo, drill, sound, "
+                        "practise, assess or setup.",
+                        first);
   }
-  return sr_say_usage("", "there is no command \"%s\"; there are demo, drill, sound and assess.",
-                      first);
+  return sr_say_usage(
+      "", "there is no command \"%s\"; there are demo, drill, sound, practise, assess and setup.",
+      first);
 }

@@ -31,7 +31,10 @@ sr_judge_settings_default(void)
                                     .long_cut_share = 0.4,
                                     .joined_fall_db = 10.0,
                                     .target_bpm = (double)NAN,
-                                    .reference_hz = (double)NAN};
+                                    .reference_hz = (double)NAN,
+                                    .click_s = (double)NAN,
+                                    .click_period_s = (double)NAN,
+                                    .click_pulses = 0.0};
   return settings;
 }
 

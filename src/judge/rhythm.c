@@ -22,6 +22,9 @@
 #define FAR_OUT 4.0
 #define MOST_LEFT_OUT 0.1
 
+/// Onsets whose mean direction about the click is shorter stand in no relation to it.
+#define LEAST_RELATION 0.7
+
 /// One onset of the fit.
 typedef struct {
   size_t note;
@@ -233,6 +236,47 @@ npvi_of(const Fit* const f, double* const scratch)
   return sr_judge_npvi(scratch, count);
 }
 
+/**
+   How far behind the click the onsets lie on the mean, ms; NAN without a click, or if they stand
+   in no relation to it.
+
+   Each onset is compared with the click it should go with, whole periods left out, so that who
+   lost the beat for a while and found it again is compared with where it was found. The mean is
+   that of directions on a circle (Mardia and Jupp 2000, from memory), whose length tells
+   whether there is any.
+*/
+static double
+behind_click_ms(const Fit* const f)
+{
+  const SrJudgeSettings* const settings = f->take->settings;
+  const double period_s = settings->click_period_s;
+  if (!isfinite(settings->click_s) || !(period_s > 0.0) || !(settings->click_pulses > 0.0)) {
+    return (double)NAN;
+  }
+  const double pulse_s = period_s / settings->click_pulses;
+  double real = 0.0;
+  double imaginary = 0.0;
+  double count = 0.0;
+  for (size_t i = 0; i < f->count; ++i) {
+    const Onset* const onset = &f->onsets[i];
+    if (onset->out) {
+      continue;
+    }
+    const SrPhraseNote* const note = sr_phrase_note(f->take->phrase, onset->note);
+    const double in_bar_s = sr_fraction_value(note->in_bar) / f->pulse * pulse_s;
+    const double lilt_s = onset->place > 0 ? f->solution[FIXED + onset->place] : 0.0;
+    const double turn =
+        2.0 * M_PI * (onset->onset_s - lilt_s - in_bar_s - settings->click_s) / period_s;
+    real += cos(turn);
+    imaginary += sin(turn);
+    count += 1.0;
+  }
+  if (!(hypot(real, imaginary) > LEAST_RELATION * count)) {
+    return (double)NAN;
+  }
+  return 1e3 * atan2(imaginary, real) / (2.0 * M_PI) * period_s;
+}
+
 static void
 tell(Fit* const f, double* const scratch)
 {
@@ -261,6 +305,7 @@ tell(Fit* const f, double* const scratch)
     pulse->spread_ms = sqrt(squares / (double)(kept - f->told));
   }
   pulse->npvi = npvi_of(f, scratch);
+  pulse->mean_offset_ms = behind_click_ms(f);
 }
 
 /// Where the notes without an onset were due.

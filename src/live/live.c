@@ -631,6 +631,16 @@ sr_live_finish(SrLive* const l, SrError* const error)
   return l->reached > 0 ? end_round(l, INFINITY, error) : SR_OK;
 }
 
+void
+sr_live_set_click(SrLive* const l, const double target_bpm, const double click_s,
+                  const double click_period_s, const double click_pulses)
+{
+  l->settings.judge.target_bpm = target_bpm;
+  l->settings.judge.click_s = click_s;
+  l->settings.judge.click_period_s = click_period_s;
+  l->settings.judge.click_pulses = click_pulses;
+}
+
 bool
 sr_live_in_round(const SrLive* const l)
 {

@@ -522,6 +522,7 @@ write_all_notes(const Screen* const screen, const SrRound* const round)
   }
 }
 
+/// `total` is 0 while practice goes on.
 static void
 write_round_line(const Screen* const screen, const SrRound* const round, const size_t number,
                  const size_t total)
@@ -596,6 +597,8 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
   if (total > 1) {
     snprintf(head, sizeof(head), "Round %zu of %zu, from %s: ", number, total,
              sr_text_clock(round->start_s, clock));
+  } else if (total == 0) {
+    snprintf(head, sizeof(head), "Round %zu: ", number);
   } else {
     snprintf(head, sizeof(head), "One round, from %s: ", sr_text_clock(round->start_s, clock));
   }
@@ -807,5 +810,72 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
     }
     fprintf(stream, "\n%s%s%s", colour(&screen, CYAN), head, colour(&screen, PLAIN));
     write_line(&screen, strlen(head), 2, "%s", advice);
+  }
+}
+
+// While it is played -------------------------------------------------------------------------
+
+/// A round in which nothing is told yet, for the names of its notes; NULL without memory.
+static SrNoteVerdict*
+blank_notes(const SrPhrase* const phrase)
+{
+  const size_t count = sr_phrase_note_count(phrase);
+  SrNoteVerdict* const notes = calloc(count, sizeof(SrNoteVerdict));
+  for (size_t i = 0; notes && i < count; ++i) {
+    const SrPhraseNote* const written = sr_phrase_note(phrase, i);
+    notes[i] = (SrNoteVerdict){.index = i, .bar = written->bar, .midi = written->midi};
+  }
+  return notes;
+}
+
+void
+sr_show_note(FILE* const stream, const SrPhrase* const phrase, const SrNoteVerdict* const note,
+             const bool amended, const SrShowStyle* const style)
+{
+  const SrShownTake take = {.phrase = phrase};
+  const Screen screen = {stream, &take, style, uses_flats(phrase)};
+  SrNoteVerdict* const notes = blank_notes(phrase);
+  if (!notes) {
+    return;
+  }
+  const SrRound round = {.notes = notes, .note_count = sr_phrase_note_count(phrase)};
+  char name[NAME_SIZE];
+  char words[LINE_SIZE];
+  say_fault(&screen, note, words);
+  const bool fault = words[0] != '\0';
+  if (!fault && note->has_cut) {
+    say_cut(&note->cut, words);
+  } else if (!fault) {
+    append_words(words, "%s", style->unicode ? "·" : "-");
+  }
+  if (amended) {
+    append_words(words, " (after all)");
+  }
+  const SrShowStyle plain = {style->all_notes, style->colour && fault, style->unicode};
+  const Screen line = {stream, &take, &plain, screen.flats};
+  write_about(&line, note->bar, note_name(&screen, &round, note->index, name), words);
+  free(notes);
+}
+
+void
+sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* const round,
+              const size_t number, const SrShowStyle* const style)
+{
+  const SrShownTake take = {.phrase = phrase};
+  const Screen screen = {stream, &take, style, uses_flats(phrase)};
+  write_round_line(&screen, round, number, 0);
+  if (style->all_notes) {
+    write_all_notes(&screen, round);
+    for (size_t s = 0; s < round->slip_count; ++s) {
+      write_slip(&screen, round, &round->slips[s]);
+    }
+    write_extra(&screen, round);
+  } else if (!write_faults(&screen, round)) {
+    write_line(&screen, 0, 2, "  Nothing went wrong.");
+  }
+  write_scores(&screen, round);
+  if (round->advice_count) {
+    fprintf(stream, "  %sAdvice: %s", colour(&screen, CYAN), colour(&screen, PLAIN));
+    write_line(&screen, 10, 4, "%s", round->advice[0]);
   }
 }

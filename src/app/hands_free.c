@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "hands_free.h"
+
+#include <poll.h>
+#include <signal.h>
+#include <stddef.h>
+#include <termios.h>
+#include <unistd.h>
+
+// Signal handlers and exits know no argument of ours.
+static volatile sig_atomic_t asked;
+static struct termios before;
+static bool changed;
+
+static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
+#define ENDING_COUNT (sizeof(ending) / sizeof(ending[0]))
+
+static void
+ask_for_end(const int signal_number)
+{
+  (void)signal_number;
+  asked = 1;
+}
+
+static void
+handle(void (*const handler)(int))
+{
+  struct sigaction action = {0};
+  action.sa_handler = handler;
+  sigemptyset(&action.sa_mask);
+  for (size_t i = 0; i < ENDING_COUNT; ++i) {
+    sigaction(ending[i], &action, NULL);
+  }
+}
+
+void
+sr_hands_free_begin(void)
+{
+  asked = 0;
+  handle(ask_for_end);
+  if (isatty(STDIN_FILENO) && tcgetpgrp(STDIN_FILENO) == getpgrp() &&
+      tcgetattr(STDIN_FILENO, &before) == 0) {
+    struct termios raw = before;
+    raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
+    raw.c_cc[VMIN] = 0;
+    raw.c_cc[VTIME] = 0;
+    changed = tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0;
+  }
+}
+
+void
+sr_hands_free_end(void)
+{
+  if (changed) {
+    tcsetattr(STDIN_FILENO, TCSANOW, &before);
+    changed = false;
+  }
+  handle(SIG_DFL);
+}
+
+/// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would.
+static void
+read_keys(void)
+{
+  char keys[32];
+  struct pollfd input = {STDIN_FILENO, POLLIN, 0};
+  if (!changed || poll(&input, 1, 0) <= 0) {
+    return;
+  }
+  const ssize_t count = read(STDIN_FILENO, keys, sizeof(keys));
+  for (ssize_t i = 0; i < count; ++i) {
+    const bool alone = i + 1 == count;
+    if (keys[i] == 'q' || keys[i] == 'Q' || (keys[i] == '\033' && alone)) {
+      asked = 1;
+    } else if (keys[i] == '\033') {
+      return;
+    }
+  }
+}
+
+bool
+sr_hands_free_asked(void)
+{
+  read_keys();
+  return asked != 0;
+}

@@ -1,0 +1,645 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "practice.h"
+
+#include "command.h"
+#include "guard.h"
+#include "hands_free.h"
+#include "judging.h"
+#include "practice_view.h"
+#include "say.h"
+#include "setup_store.h"
+#include "take_note.h"
+
+#include <steadyreed/click.h>
+#include <steadyreed/live.h>
+#include <steadyreed/recording.h>
+#include <steadyreed/sound.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Samples taken from the stream at once.
+#define CHUNK 1024u
+/// How long one wait for samples lasts at most, s.
+#define WAIT_S 0.02
+/// The click starts when the stream has run so long, s.
+#define CLICK_AFTER_S 0.4
+/// How often the level line moves, s.
+#define LEVEL_EVERY_S 0.1
+/// How long nothing need be played before the first round, s.
+#define FIRST_WAIT_S 300.0
+/// About each round so much is kept, s.
+#define KEEP_ABOUT_S 2.0
+/// What is played to the player is not listened to, nor so long after it, s.
+#define ECHO_S 0.6
+/// A signal held longer than this ends practice, s; another that begins within this of the first
+/// makes two.
+#define FINISH_HELD_S 4.0
+#define SECOND_WITHIN_S 3.0
+/// Twice the signal: so much slower.
+#define SLOWER 0.9
+/// Seconds of a click's sound at most.
+#define CLICK_SIZE 12000u
+
+/// When a round was played, s.
+typedef struct {
+  double start_s;
+  double end_s;
+} Played;
+
+typedef struct {
+  const SrPracticeRequest* request;
+  const SrPhrase* phrase;
+  SrPracticeView view;
+  SrSetup setup;
+  SrStream* stream;
+  double rate_hz;
+  SrLive* live;
+  SrRecording* recording;
+  SrClickRemover* remover;
+  float click_sound[2][CLICK_SIZE]; ///< Plain, accented
+  size_t click_count[2];
+  uint64_t read;         ///< Samples from the stream
+  uint64_t remover_from; ///< Of these, the first that went through the remover
+  double bpm;
+  double click_pulses;
+  double period;    ///< Samples from click to click
+  bool clicking;    ///< Asked for
+  bool click_began; ///< … and its first has left
+  uint64_t click_frame;
+  unsigned count_in; ///< Clicks of it
+  unsigned counted;  ///< … shown
+  bool tempo_changed;
+  SrSound* phrase_sound; ///< Being played to the player
+  double deaf_until_s;
+  double signal_s; ///< When the last signal was given; NAN if it was answered
+  double last_level_s;
+  float peak;
+  Played* played;
+  size_t played_count;
+  uint64_t gaps_told;
+  bool over;
+  bool asked; ///< It was the player's wish
+  SrStatus trouble;
+  SrError error;
+} Practice;
+
+static double
+now_s(const Practice* const p)
+{
+  return (double)p->read / p->rate_hz;
+}
+
+/// Pulses of a full bar.
+static unsigned
+bar_pulses(const SrPhrase* const phrase)
+{
+  // The pickup may be the first bar
+  const SrPhraseBar* const bar = sr_phrase_bar(phrase, sr_phrase_bar_count(phrase) > 1 ? 1 : 0);
+  const double length = (double)bar->meter_beats / (double)bar->meter_unit;
+  const long pulses = lround(length / sr_fraction_value(bar->pulse));
+  return pulses < 1 ? 1 : (unsigned)pulses;
+}
+
+// The click ----------------------------------------------------------------------------------
+
+static SrStatus
+start_click(Practice* const p)
+{
+  const unsigned pulses = bar_pulses(p->phrase);
+  const bool bars = p->request->click_bars;
+  p->click_pulses = bars ? (double)pulses : 1.0;
+  p->period = 60.0 / p->bpm * p->rate_hz * p->click_pulses;
+  // One bar, or two clicks where that would be one
+  p->count_in = bars || pulses == 1 ? 2 : pulses;
+  p->counted = 0;
+  const SrClickPlan plan = {.plain = p->click_sound[0],
+                            .plain_count = p->click_count[0],
+                            .accent = p->click_sound[1],
+                            .accent_count = p->click_count[1],
+                            .period = p->period,
+                            .bar_clicks = bars ? 1 : pulses,
+                            .on_bars = p->request->on_bars,
+                            .off_bars = p->request->off_bars,
+                            .count_in = p->count_in,
+                            .volume = (float)p->request->click_volume};
+  p->clicking = true;
+  p->click_began = false;
+  return sr_stream_click(p->stream, &plan, &p->error);
+}
+
+/// Once the first click has left: take its like out of what comes in from here on.
+static SrStatus
+begin_removing(Practice* const p)
+{
+  if (!p->clicking || p->click_began || !sr_stream_click_began(p->stream, &p->click_frame)) {
+    return SR_OK;
+  }
+  p->click_began = true;
+  sr_click_remover_del(p->remover);
+  p->remover_from = p->read;
+  const SrClickSetting setting = {.rate_hz = p->rate_hz,
+                                  .plain = p->click_sound[0],
+                                  .plain_count = p->click_count[0],
+                                  .accent = p->click_sound[1],
+                                  .accent_count = p->click_count[1],
+                                  .period = p->period,
+                                  .bar_clicks = p->request->click_bars ? 1 : bar_pulses(p->phrase),
+                                  .on_bars = p->request->on_bars,
+                                  .off_bars = p->request->off_bars,
+                                  .count_in = p->count_in,
+                                  .began = (double)p->click_frame - (double)p->read};
+  return sr_click_remover_new(&setting, &p->remover, &p->error);
+}
+
+/// When the player heard a click, s; NAN if that is not known.
+static double
+click_heard_s(const Practice* const p)
+{
+  if (!p->click_began) {
+    return (double)NAN;
+  }
+  const SrClickHeard heard = sr_click_remover_heard(p->remover);
+  const double left_s = (double)p->click_frame / p->rate_hz;
+  if (heard.heard) {
+    return left_s + heard.round_trip / p->rate_hz;
+  }
+  return left_s + sr_setup_round_trip_s(&p->setup, sr_stream_input_name(p->stream),
+                                        sr_stream_output_name(p->stream));
+}
+
+static void
+follow_click(Practice* const p)
+{
+  if (!p->clicking) {
+    return;
+  }
+  sr_live_set_click(p->live, p->bpm, click_heard_s(p), p->period / p->rate_hz, p->click_pulses);
+  if (!p->click_began) {
+    return;
+  }
+  while (p->counted < p->count_in &&
+         (double)p->read >= (double)p->click_frame + (double)p->counted * p->period) {
+    sr_view_count_in(&p->view, ++p->counted, p->count_in);
+  }
+}
+
+// What the hand says -------------------------------------------------------------------------
+
+/// Play the phrase to the player, as far as there is room now.
+static void
+feed_phrase(Practice* const p)
+{
+  float samples[CHUNK];
+  while (p->phrase_sound && sr_stream_unplayed(p->stream) < (size_t)(0.5 * p->rate_hz)) {
+    const size_t count = sr_sound_read(p->phrase_sound, samples, CHUNK);
+    if (count == 0) {
+      sr_sound_del(p->phrase_sound);
+      p->phrase_sound = NULL;
+      if (!p->request->silent) {
+        start_click(p);
+      }
+      return;
+    }
+    sr_stream_play(p->stream, samples, count);
+  }
+}
+
+static void
+play_phrase(Practice* const p)
+{
+  SrSoundSettings settings = sr_sound_settings_default();
+  SrProfile* const profile = sr_live_profile(p->live);
+  settings.rate_hz = p->rate_hz;
+  settings.tempo_bpm = p->bpm;
+  settings.reference_hz = profile ? sr_profile_reference_hz(profile) : 440.0;
+  sr_profile_del(profile);
+  sr_stream_click_stop(p->stream);
+  p->clicking = false;
+  if (sr_sound_new(p->phrase, &settings, &p->phrase_sound, NULL) == SR_OK) {
+    sr_view_say(&p->view, "  Listen: this is how it is meant, at %.0f.", p->bpm);
+  }
+}
+
+static void
+slow_down(Practice* const p)
+{
+  p->bpm = fmax(20.0, SLOWER * p->bpm);
+  p->tempo_changed = true;
+  sr_stream_click_stop(p->stream);
+  sr_view_say(&p->view, "  Slower: %.0f pulses a minute.", p->bpm);
+  start_click(p);
+}
+
+static void
+take_signal(Practice* const p, const SrNews* const news)
+{
+  if (news->held_s >= FINISH_HELD_S) {
+    sr_view_say(&p->view, "  The low note was held for %.0f s: that is enough.", news->held_s);
+    p->over = true;
+    p->asked = true;
+  } else if (p->request->silent) {
+    sr_view_say(&p->view, "  The low note was heard; without sound there is nothing to play.");
+  } else if (isfinite(p->signal_s)) {
+    p->signal_s = (double)NAN;
+    slow_down(p);
+  } else {
+    p->signal_s = news->at_s;
+  }
+}
+
+/// A signal that no second one followed.
+static void
+answer_signal(Practice* const p)
+{
+  if (isfinite(p->signal_s) && now_s(p) - p->signal_s > SECOND_WITHIN_S &&
+      sr_live_last_sound_s(p->live) < p->signal_s + 0.5) {
+    p->signal_s = (double)NAN;
+    play_phrase(p);
+  }
+}
+
+// What is heard ------------------------------------------------------------------------------
+
+static void
+remember_round(Practice* const p, const SrAssessment* const assessment)
+{
+  Played* const more = (Played*)realloc(p->played, (p->played_count + 1) * sizeof(Played));
+  if (more) {
+    const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+    p->played = more;
+    p->played[p->played_count++] = (Played){round->start_s, round->end_s};
+  }
+}
+
+static void
+tell_news(Practice* const p)
+{
+  SrNews news;
+  while (sr_live_pull(p->live, &news)) {
+    sr_view_news(&p->view, &news);
+    if (news.kind == SR_NEWS_ROUND) {
+      remember_round(p, news.assessment);
+      p->over = p->over || (p->request->rounds && p->played_count >= p->request->rounds);
+    } else if (news.kind == SR_NEWS_SIGNAL) {
+      take_signal(p, &news);
+    }
+    sr_assessment_del(news.assessment);
+  }
+}
+
+/// Whether what comes in now is our own phrase from the loudspeaker.
+static bool
+is_deaf(Practice* const p)
+{
+  if (p->phrase_sound || sr_stream_unplayed(p->stream) > 0) {
+    p->deaf_until_s = now_s(p) + ECHO_S;
+  }
+  return now_s(p) < p->deaf_until_s;
+}
+
+static SrStatus
+take_samples(Practice* const p, float* const samples, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    p->peak = fmaxf(p->peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
+  }
+  if (!p->request->silent && is_deaf(p)) {
+    memset(samples, 0, count * sizeof(float));
+  }
+  if (p->remover) {
+    sr_click_remover_do(p->remover, samples, count);
+  }
+  SrStatus status = SR_OK;
+  if (p->recording) {
+    status = sr_recording_write(p->recording, samples, count, &p->error);
+  }
+  p->read += count;
+  const SrStatus heard = sr_live_push(p->live, samples, count, status == SR_OK ? &p->error : NULL);
+  return status == SR_OK ? heard : status;
+}
+
+static void
+show_level(Practice* const p)
+{
+  if (now_s(p) - p->last_level_s < LEVEL_EVERY_S) {
+    return;
+  }
+  if (!sr_live_in_round(p->live) && (!p->clicking || p->counted >= p->count_in)) {
+    sr_view_level(&p->view, 20.0 * log10((double)p->peak + 1e-9));
+  }
+  p->peak = 0.0f;
+  p->last_level_s = now_s(p);
+}
+
+static void
+tell_gaps(Practice* const p)
+{
+  const SrStreamTrouble trouble = sr_stream_trouble(p->stream);
+  if (trouble.overruns > p->gaps_told) {
+    sr_view_say(&p->view,
+                "  The computer did not keep up for a moment (%llu samples lost); what was played "
+                "there is not judged.",
+                (unsigned long long)trouble.lost);
+    p->gaps_told = trouble.overruns;
+  }
+}
+
+static bool
+is_silent_long(const Practice* const p)
+{
+  const double silent_s = now_s(p) - fmax(sr_live_last_sound_s(p->live), p->deaf_until_s);
+  const double most_s = p->played_count ? p->request->silence_s : FIRST_WAIT_S;
+  return !sr_live_in_round(p->live) && !isfinite(p->signal_s) && silent_s > most_s;
+}
+
+/// One turn: take what is there, tell what is new.
+static SrStatus
+turn(Practice* const p)
+{
+  float samples[CHUNK];
+  SrStatus status = sr_stream_wait(p->stream, WAIT_S, &p->error);
+  size_t count;
+  while (status == SR_OK && (count = sr_stream_read(p->stream, samples, CHUNK)) > 0) {
+    status = begin_removing(p);
+    if (status == SR_OK) {
+      status = take_samples(p, samples, count);
+    }
+    follow_click(p);
+    tell_news(p);
+  }
+  if (status != SR_OK) {
+    return status;
+  }
+  tell_gaps(p);
+  show_level(p);
+  feed_phrase(p);
+  answer_signal(p);
+  if (!p->request->silent && !p->clicking && !p->phrase_sound && now_s(p) > CLICK_AFTER_S &&
+      now_s(p) >= p->deaf_until_s) {
+    status = start_click(p);
+  }
+  if (sr_hands_free_asked()) {
+    p->over = true;
+    p->asked = true;
+  }
+  if (is_silent_long(p)) {
+    sr_view_say(&p->view, "  Nothing has been played for a while: that is enough.");
+    p->over = true;
+  }
+  return status;
+}
+
+// Beginning and end --------------------------------------------------------------------------
+
+static void
+note_of(const Practice* const p, SrTakeNote* const note)
+{
+  const char* const title = sr_phrase_title(p->phrase);
+  memset(note, 0, sizeof(*note));
+  snprintf(note->phrase, sizeof(note->phrase), "%s", title);
+  note->target_bpm = p->tempo_changed || p->request->silent
+                         ? p->request->silent ? p->request->judge.target_bpm : (double)NAN
+                         : p->bpm;
+  const bool steady = p->click_began && !p->tempo_changed;
+  note->click_s = steady ? click_heard_s(p) : (double)NAN;
+  note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
+  note->click_pulses = steady ? p->click_pulses : (double)NAN;
+}
+
+static SrStatus
+begin_recording(Practice* const p)
+{
+  char* folder = NULL;
+  char* path = NULL;
+  SrStatus status = sr_takes_folder(&folder, &p->error);
+  if (status == SR_OK) {
+    status = sr_take_name(folder, sr_phrase_title(p->phrase), &path, &p->error);
+  }
+  if (status == SR_OK) {
+    SrTakeNote note;
+    char text[SR_TAKE_NOTE_SIZE];
+    note_of(p, &note);
+    status = sr_recording_new(path, p->rate_hz, sr_take_note_write(&note, text) ? text : NULL,
+                              &p->recording, &p->error);
+  }
+  free(folder);
+  free(path);
+  return status;
+}
+
+static SrStatus
+begin(Practice* const p)
+{
+  SrStreamSettings settings = p->request->stream;
+  settings.with_output = !p->request->silent;
+  sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
+                 "device).\n",
+                 SR_EXIT_DEVICE);
+  SrStatus status = sr_stream_new(&settings, &p->stream, &p->error);
+  sr_guard_end();
+  if (status != SR_OK) {
+    return status == SR_NOT_FOUND ? SR_DEVICE_TROUBLE : status;
+  }
+  p->rate_hz = sr_stream_rate_hz(p->stream);
+  for (size_t i = 0; i < 2; ++i) {
+    p->click_count[i] = sr_sound_click(p->rate_hz, i == 1, p->click_sound[i], CLICK_SIZE);
+  }
+  SrLiveSettings live = sr_live_settings_default();
+  live.rate_hz = p->rate_hz;
+  live.judge = p->request->judge;
+  live.profile = p->setup.profile;
+  live.signal_midi = p->request->signal_midi;
+  status = sr_live_new(p->phrase, &live, &p->live, &p->error);
+  if (status == SR_OK && p->request->keeping != SR_KEEP_NOTHING) {
+    status = begin_recording(p);
+  }
+  if (status == SR_OK) {
+    status = sr_stream_start(p->stream, &p->error);
+  }
+  return status;
+}
+
+static void
+greet(Practice* const p)
+{
+  sr_view_say(&p->view, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it%s",
+              sr_stream_input_name(p->stream), p->rate_hz, p->request->silence_s < 1e6 ? ";" : ".");
+  if (p->request->silence_s < 1e6) {
+    sr_view_say(&p->view, "so does a silence of %.0f s after a round.", p->request->silence_s);
+  }
+  if (!p->request->silent) {
+    sr_view_say(&p->view, "The click plays on %s, %.0f pulses a minute: begin with the volume low.",
+                sr_stream_output_name(p->stream), p->bpm);
+  }
+  if (p->recording) {
+    sr_view_say(&p->view, "Recording to %s", sr_recording_path(p->recording));
+  }
+}
+
+/// The parts of the recording to keep; the click goes on over the joints. Returns how many.
+static size_t
+choose_parts(const Practice* const p, SrStretch* const parts)
+{
+  size_t count = 0;
+  uint64_t removed = 0;
+  for (size_t r = 0; r < p->played_count; ++r) {
+    const double from_s = fmax(0.0, p->played[r].start_s - KEEP_ABOUT_S);
+    uint64_t start = (uint64_t)(from_s * p->rate_hz);
+    const uint64_t end = (uint64_t)((p->played[r].end_s + KEEP_ABOUT_S) * p->rate_hz);
+    const uint64_t before = count ? parts[count - 1].end : 0;
+    if (count && start <= before + (uint64_t)p->rate_hz) {
+      parts[count - 1].end = end > before ? end : before;
+      continue;
+    }
+    if (p->click_began) {
+      // Whole periods are taken out, so that the clicks stay where they were against the notes
+      const double out = (double)(removed + start - before);
+      const double whole = floor(out / p->period) * p->period;
+      const double more = out - whole;
+      start -= (double)(start - before) > more ? (uint64_t)lround(more) : 0;
+    }
+    removed += start - before;
+    parts[count++] = (SrStretch){start, end};
+  }
+  return count;
+}
+
+/// Cut the recording to its rounds. SR_OK also if there was nothing to cut.
+static SrStatus
+cut_recording(Practice* const p, const char* const path)
+{
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  note_of(p, &note);
+  const bool written = sr_take_note_write(&note, text);
+  const SrStretch whole = {0, UINT64_MAX};
+  if (p->request->keeping == SR_KEEP_ALL) {
+    return sr_recording_cut(path, &whole, 1, written ? text : NULL, &p->error);
+  }
+  SrStretch* const parts = (SrStretch*)calloc(p->played_count + 1, sizeof(SrStretch));
+  if (!parts) {
+    return sr_error_set(&p->error, SR_NO_MEMORY, "There is not enough memory to cut the take.");
+  }
+  const size_t count = choose_parts(p, parts);
+  // The clicks are where they were but for the whole periods taken out, and for these
+  const double shift_s = (double)parts[0].start / p->rate_hz;
+  if (isfinite(note.click_s)) {
+    note.click_s -= shift_s;
+  }
+  const bool again = sr_take_note_write(&note, text);
+  const SrStatus status = sr_recording_cut(path, parts, count, again ? text : NULL, &p->error);
+  free(parts);
+  return status;
+}
+
+/// Judge the kept take as `assess` would, and show all rounds.
+static int
+sum_up(Practice* const p, const char* const path)
+{
+  SrJudgedTake take;
+  int status = SR_EXIT_DONE;
+  SrJudgeSettings settings = p->request->judge;
+  settings.target_bpm = (double)NAN;
+  if (sr_judged_take_make(p->phrase, path, &settings, &take) == SR_OK) {
+    sr_view_sum_up(&p->view, take.assessment, path);
+    sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
+  } else {
+    sr_say_error(&take.error);
+    status = SR_EXIT_NOT_JUDGED;
+  }
+  sr_judged_take_clear(&take);
+  return status;
+}
+
+/// Finish the recording. Returns an exit status.
+static int
+finish_recording(Practice* const p)
+{
+  if (!p->recording) {
+    return SR_EXIT_DONE;
+  }
+  char* const path = strdup(sr_recording_path(p->recording));
+  if (!p->played_count && p->request->keeping != SR_KEEP_ALL) {
+    sr_recording_discard(p->recording);
+    p->recording = NULL;
+    free(path);
+    return SR_EXIT_DONE;
+  }
+  SrStatus status = sr_recording_finish(p->recording, &p->error);
+  p->recording = NULL;
+  if (status == SR_OK && path) {
+    status = cut_recording(p, path);
+  }
+  int exit_status = SR_EXIT_DONE;
+  if (status != SR_OK) {
+    sr_say_error(&p->error);
+    exit_status = SR_EXIT_DEVICE;
+  }
+  if (path && p->played_count) {
+    const int judged = sum_up(p, path);
+    exit_status = exit_status ? exit_status : judged;
+  } else if (path) {
+    sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
+  }
+  free(path);
+  return exit_status;
+}
+
+/// End it all. Returns an exit status.
+static int
+end(Practice* const p)
+{
+  int status = SR_EXIT_DONE;
+  if (p->live) {
+    sr_live_finish(p->live, NULL);
+    tell_news(p);
+  }
+  if (p->trouble != SR_OK) {
+    sr_view_say(&p->view, "  Practice ends here.");
+    sr_say_error(&p->error);
+    status = p->trouble == SR_NO_MEMORY ? SR_EXIT_NOT_JUDGED : SR_EXIT_DEVICE;
+  }
+  sr_stream_del(p->stream);
+  const int kept = finish_recording(p);
+  if (status == SR_EXIT_DONE && p->live && !p->played_count) {
+    sr_view_say(&p->view, "No round was heard%s.",
+                p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
+    status = p->asked ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
+  }
+  return status ? status : kept;
+}
+
+int
+sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase)
+{
+  Practice* const p = (Practice*)calloc(1, sizeof(Practice));
+  if (!p) {
+    return SR_EXIT_NOT_JUDGED;
+  }
+  p->request = request;
+  p->phrase = phrase;
+  p->view = sr_practice_view(stdout, phrase, request->json, request->all_notes);
+  p->signal_s = (double)NAN;
+  p->bpm = isfinite(request->judge.target_bpm) ? request->judge.target_bpm : sr_sound_tempo(phrase);
+  sr_setup_read(&p->setup);
+  sr_hands_free_begin();
+  p->trouble = begin(p);
+  if (p->trouble == SR_OK) {
+    greet(p);
+  }
+  while (p->trouble == SR_OK && !p->over) {
+    p->trouble = turn(p);
+  }
+  const int status = end(p);
+  sr_hands_free_end();
+  sr_live_del(p->live);
+  sr_click_remover_del(p->remover);
+  sr_sound_del(p->phrase_sound);
+  sr_setup_clear(&p->setup);
+  free(p->played);
+  free(p);
+  return status;
+}

@@ -1,0 +1,182 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "practice_view.h"
+
+#include "say.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+#include <unistd.h>
+
+/// Steps of the level line, and the level at its left end, dBFS.
+#define LEVEL_STEPS 30
+#define LEVEL_LEAST_DB (-60.0)
+/// A level over this is about to be overdriven, and under this hardly to be heard, dBFS (common
+/// practice, no source).
+#define LEVEL_HIGH_DB (-3.0)
+#define LEVEL_LOW_DB (-45.0)
+
+SrPracticeView
+sr_practice_view(FILE* const stream, const SrPhrase* const phrase, const bool json,
+                 const bool all_notes)
+{
+  SrPracticeView view = {.stream = stream, .phrase = phrase, .json = json};
+  view.style = sr_say_style(stream);
+  view.style.all_notes = all_notes;
+  view.moving = !json && isatty(fileno(stream));
+  return view;
+}
+
+/// Take the moving line away, so that a line can stand.
+static void
+clear_line(SrPracticeView* const view)
+{
+  if (view->line_open) {
+    fprintf(view->stream, "\r%*s\r", 78, "");
+    view->line_open = false;
+  }
+}
+
+void
+sr_view_say(SrPracticeView* const view, const char* const format, ...)
+{
+  if (view->json) {
+    return;
+  }
+  clear_line(view);
+  va_list arguments;
+  va_start(arguments, format);
+  vfprintf(view->stream, format, arguments);
+  va_end(arguments);
+  fputc('\n', view->stream);
+  fflush(view->stream);
+}
+
+void
+sr_view_level(SrPracticeView* const view, const double level_dbfs)
+{
+  if (!view->moving) {
+    return;
+  }
+  char bar[LEVEL_STEPS + 1];
+  const double share = (level_dbfs - LEVEL_LEAST_DB) / -LEVEL_LEAST_DB;
+  for (int i = 0; i < LEVEL_STEPS; ++i) {
+    bar[i] = (double)i < share * LEVEL_STEPS ? '=' : ' ';
+  }
+  bar[LEVEL_STEPS] = '\0';
+  const char* const words = level_dbfs > LEVEL_HIGH_DB  ? "too loud: turn the input down"
+                            : level_dbfs < LEVEL_LOW_DB ? "quiet"
+                                                        : "";
+  fprintf(view->stream, "\r  input [%s] %4.0f dB %-30s", bar, fmax(level_dbfs, -99.0), words);
+  fflush(view->stream);
+  view->line_open = true;
+}
+
+void
+sr_view_count_in(SrPracticeView* const view, const unsigned number, const unsigned total)
+{
+  if (view->json) {
+    return;
+  }
+  if (number == 1) {
+    clear_line(view);
+    fputs("  Count-in:", view->stream);
+  }
+  fprintf(view->stream, " %u", number);
+  if (number == total) {
+    fputs(" - play\n", view->stream);
+  }
+  fflush(view->stream);
+}
+
+static void
+show_round(SrPracticeView* const view, const SrNews* const news)
+{
+  SrAssessment* const assessment = news->assessment;
+  const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+  if (view->json) {
+    const SrShownTake take = {.path = "", .phrase = view->phrase, .assessment = assessment};
+    sr_show_json(view->stream, &take, 1, NULL);
+  } else {
+    sr_show_round(view->stream, view->phrase, round, news->round, &view->style);
+    fputc('\n', view->stream);
+  }
+}
+
+void
+sr_view_news(SrPracticeView* const view, const SrNews* const news)
+{
+  if (view->json && news->kind != SR_NEWS_ROUND) {
+    return;
+  }
+  clear_line(view);
+  switch (news->kind) {
+  case SR_NEWS_NOTE:
+  case SR_NEWS_AMENDED:
+    sr_show_note(view->stream, view->phrase, &news->note, news->kind == SR_NEWS_AMENDED,
+                 &view->style);
+    ++view->notes_told;
+    break;
+  case SR_NEWS_AGAIN:
+    fputs("  From the beginning again.\n", view->stream);
+    view->notes_told = 0;
+    break;
+  case SR_NEWS_ROUND:
+    show_round(view, news);
+    view->notes_told = 0;
+    break;
+  case SR_NEWS_NOTHING:
+    if (view->notes_told > 0) {
+      fputs("  That was no round; it does not count.\n", view->stream);
+    }
+    view->notes_told = 0;
+    break;
+  case SR_NEWS_SIGNAL:
+    break;
+  }
+  fflush(view->stream);
+}
+
+/// A score or a dash, four columns wide.
+static void
+write_number(FILE* const stream, const double value, const int width)
+{
+  if (isfinite(value)) {
+    fprintf(stream, "%*.0f", width, value);
+  } else {
+    fprintf(stream, "%*s", width, "-");
+  }
+}
+
+void
+sr_view_sum_up(SrPracticeView* const view, const SrAssessment* const assessment,
+               const char* const kept)
+{
+  FILE* const stream = view->stream;
+  clear_line(view);
+  if (view->json) {
+    const SrShownTake take = {
+        .path = kept ? kept : "", .phrase = view->phrase, .assessment = assessment};
+    sr_show_json(stream, &take, 1, NULL);
+    return;
+  }
+  fprintf(stream, "\n%zu round%s in all\n", assessment->round_count,
+          assessment->round_count == 1 ? "" : "s");
+  fputs("  round  pulses a minute  notes right  cuts  evenness   air\n", stream);
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    const SrRound* const round = &assessment->rounds[r];
+    size_t played = 0;
+    for (size_t i = 0; i < round->note_count; ++i) {
+      played += round->notes[i].status == SR_NOTE_PLAYED;
+    }
+    fprintf(stream, "  %5zu", r + 1);
+    write_number(stream, round->pulse.played_bpm, 17);
+    fprintf(stream, "  %4zu of %-4zu", played, round->note_count);
+    write_number(stream, round->scores.cuts, 6);
+    write_number(stream, round->scores.evenness, 10);
+    write_number(stream, round->scores.air, 6);
+    fputc('\n', stream);
+  }
+  fflush(stream);
+}

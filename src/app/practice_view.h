@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file practice_view.h
+   What is seen on a terminal, or written to a file, while a phrase is practised.
+*/
+
+#ifndef SR_APP_PRACTICE_VIEW_H
+#define SR_APP_PRACTICE_VIEW_H
+
+#include <steadyreed/live.h>
+#include <steadyreed/show.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// How it is written.
+typedef struct {
+  FILE* stream;
+  const SrPhrase* phrase; ///< NULL for free listening
+  SrShowStyle style;
+  bool json;      ///< Each round as JSON instead of text
+  bool moving;    ///< The stream is a terminal: a level line may move
+  bool line_open; ///< A moving line stands there
+  size_t notes_told;
+} SrPracticeView;
+
+/// On a stream.
+SrPracticeView sr_practice_view(FILE* stream, const SrPhrase* phrase, bool json, bool all_notes);
+/// Say a sentence; not with JSON.
+void sr_view_say(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
+/**
+   While nothing sounds: how loud it is.
+
+   @param level_dbfs Peak of the last moment.
+*/
+void sr_view_level(SrPracticeView* view, double level_dbfs);
+/// A click of the count-in, `number` from 1, of `total`.
+void sr_view_count_in(SrPracticeView* view, unsigned number, unsigned total);
+/// One piece of news of a phrase.
+void sr_view_news(SrPracticeView* view, const SrNews* news);
+/**
+   All rounds in a table, and the worst thing, at the end.
+
+   @param assessment Of the whole take.
+   @param kept       Where it lies; NULL if nothing was kept.
+*/
+void sr_view_sum_up(SrPracticeView* view, const SrAssessment* assessment, const char* kept);
+
+#endif // SR_APP_PRACTICE_VIEW_H

@@ -1,0 +1,335 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "command.h"
+#include "free_listening.h"
+#include "help.h"
+#include "practice.h"
+#include "say.h"
+#include "values.h"
+
+#include <getopt.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char name[] = "practise";
+
+/// How loud the click is if nothing is said, and how long a silence ends practice, s.
+#define USUAL_VOLUME 0.15
+#define USUAL_SILENCE_S 20.0
+/// The low note that is a signal: C3, the lowest of a 30-button C/G (common practice, no source).
+#define USUAL_SIGNAL_MIDI 48
+
+typedef struct {
+  SrPhraseChoice choice;
+  SrPracticeRequest practice;
+  bool list_devices;
+  const char* phrase_path; ///< NULL to listen freely
+} Request;
+
+enum {
+  BARS = 256,
+  PART,
+  TUNE,
+  TEMPO,
+  REFERENCE,
+  LONG_CUT,
+  SILENT,
+  CLICK_ON,
+  CLICK_VOLUME,
+  MUTE_BARS,
+  ROUNDS,
+  UNTIL_SILENCE,
+  SIGNAL,
+  INPUT,
+  OUTPUT,
+  CHANNEL,
+  DEVICES,
+  NO_KEEP,
+  KEEP_ALL,
+  ALL,
+  JSON,
+  PLAIN,
+};
+
+static const struct option options[] = {
+    {"bars", required_argument, NULL, BARS},
+    {"part", required_argument, NULL, PART},
+    {"tune", required_argument, NULL, TUNE},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"reference", required_argument, NULL, REFERENCE},
+    {"long-cut", required_argument, NULL, LONG_CUT},
+    {"silent", no_argument, NULL, SILENT},
+    {"click-on", required_argument, NULL, CLICK_ON},
+    {"click-volume", required_argument, NULL, CLICK_VOLUME},
+    {"mute-bars", required_argument, NULL, MUTE_BARS},
+    {"rounds", required_argument, NULL, ROUNDS},
+    {"until-silence", required_argument, NULL, UNTIL_SILENCE},
+    {"signal", required_argument, NULL, SIGNAL},
+    {"input", required_argument, NULL, INPUT},
+    {"output", required_argument, NULL, OUTPUT},
+    {"channel", required_argument, NULL, CHANNEL},
+    {"devices", no_argument, NULL, DEVICES},
+    {"no-keep", no_argument, NULL, NO_KEEP},
+    {"keep-all", no_argument, NULL, KEEP_ALL},
+    {"all", no_argument, NULL, ALL},
+    {"json", no_argument, NULL, JSON},
+    {"plain", no_argument, NULL, PLAIN},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
+};
+
+static int
+read_click_on(const char* const text, SrPracticeRequest* const practice)
+{
+  if (strcmp(text, "pulses") && strcmp(text, "bars")) {
+    return sr_say_usage(name, "--click-on takes pulses or bars; \"%s\" is neither.", text);
+  }
+  practice->click_bars = !strcmp(text, "bars");
+  return 0;
+}
+
+static int
+read_mute_bars(const char* const text, SrPracticeRequest* const practice)
+{
+  char first[16];
+  const char* const colon = strchr(text, ':');
+  const size_t length = colon ? (size_t)(colon - text) : 0;
+  int on = 0;
+  int off = 0;
+  if (length > 0 && length < sizeof(first)) {
+    memcpy(first, text, length);
+    first[length] = '\0';
+    if (sr_value_integer(first, 1, 64, &on) && sr_value_integer(colon + 1, 1, 64, &off)) {
+      practice->on_bars = (unsigned)on;
+      practice->off_bars = (unsigned)off;
+      return 0;
+    }
+  }
+  return sr_say_usage(name,
+                      "--mute-bars takes bars with the click and bars without, such as 4:4; "
+                      "\"%s\" is not that.",
+                      text);
+}
+
+static int
+read_count(const char* const option, const int least, const int most, const char* const text,
+           unsigned* const count)
+{
+  int value = 0;
+  if (!sr_value_integer(text, least, most, &value)) {
+    return sr_say_usage(name, "%s takes a whole number from %d to %d; \"%s\" is none.", option,
+                        least, most, text);
+  }
+  *count = (unsigned)value;
+  return 0;
+}
+
+static int
+read_signal(const char* const text, SrPracticeRequest* const practice)
+{
+  if (!strcmp(text, "none")) {
+    practice->signal_midi = -1;
+    return 0;
+  }
+  int midi = 0;
+  if (!sr_value_integer(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
+    return sr_say_usage(name,
+                        "--signal takes the MIDI number of a note, from %d to %d (48 is the C "
+                        "below the left hand's middle), or none; \"%s\" is neither.",
+                        SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
+  }
+  practice->signal_midi = midi;
+  return 0;
+}
+
+static int
+read_percent(const char* const text, double* const share)
+{
+  double percent = 0.0;
+  const int trouble =
+      sr_option_number(name, "--click-volume", "a percentage", text, 0.0, 100.0, &percent);
+  *share = percent / 100.0;
+  return trouble;
+}
+
+static int
+read_keeping(const SrKeeping keeping, SrPracticeRequest* const practice)
+{
+  if (practice->keeping != SR_KEEP_ROUNDS && practice->keeping != keeping) {
+    return sr_say_usage(name, "choose one of --no-keep and --keep-all.");
+  }
+  practice->keeping = keeping;
+  return 0;
+}
+
+/// One option of this command alone. 0, or an exit status.
+static int
+read_option(const int option, Request* const request)
+{
+  SrPracticeRequest* const practice = &request->practice;
+  unsigned channel = 0;
+  int trouble = 0;
+  switch (option) {
+  case SILENT:
+    practice->silent = true;
+    break;
+  case CLICK_ON:
+    return read_click_on(optarg, practice);
+  case CLICK_VOLUME:
+    return read_percent(optarg, &practice->click_volume);
+  case MUTE_BARS:
+    return read_mute_bars(optarg, practice);
+  case ROUNDS:
+    return read_count("--rounds", 1, 10000, optarg, &practice->rounds);
+  case UNTIL_SILENCE:
+    return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
+                            &practice->silence_s);
+  case SIGNAL:
+    return read_signal(optarg, practice);
+  case INPUT:
+    practice->stream.input = optarg;
+    break;
+  case OUTPUT:
+    practice->stream.output = optarg;
+    break;
+  case CHANNEL:
+    trouble = read_count("--channel", 1, 256, optarg, &channel);
+    practice->stream.channel = (int)channel;
+    return trouble;
+  case DEVICES:
+    request->list_devices = true;
+    break;
+  case NO_KEEP:
+    return read_keeping(SR_KEEP_NOTHING, practice);
+  case KEEP_ALL:
+    return read_keeping(SR_KEEP_ALL, practice);
+  case ALL:
+    practice->all_notes = true;
+    break;
+  case JSON:
+    practice->json = true;
+    break;
+  default:
+    break;
+  }
+  return 0;
+}
+
+static Request
+usual_request(void)
+{
+  Request request = {.practice = {.judge = sr_judge_settings_default(),
+                                  .click_volume = USUAL_VOLUME,
+                                  .silence_s = USUAL_SILENCE_S,
+                                  .signal_midi = USUAL_SIGNAL_MIDI}};
+  return request;
+}
+
+/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+static int
+read_request(const int count, char** const arguments, Request* const request)
+{
+  *request = usual_request();
+  SrJudgeSettings* const judge = &request->practice.judge;
+  opterr = 0;
+  optind = 1;
+  int option;
+  int trouble = 0;
+  while (!trouble && (option = getopt_long(count, arguments, ":h", options, NULL)) != -1) {
+    switch (option) {
+    case BARS:
+      trouble = sr_option_bars(name, optarg, &request->choice);
+      break;
+    case PART:
+      trouble = sr_option_part(name, optarg, &request->choice);
+      break;
+    case TUNE:
+      trouble = sr_option_tune(name, optarg, &request->choice);
+      break;
+    case TEMPO:
+      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                                 SR_HIGHEST_TEMPO, &judge->target_bpm);
+      break;
+    case REFERENCE:
+      trouble =
+          sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0, &judge->reference_hz);
+      break;
+    case LONG_CUT:
+      trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
+                                 &judge->long_cut_ms);
+      break;
+    case 'h':
+      fputs(sr_help_practise, stdout);
+      return -1;
+    case '?':
+    case ':':
+      trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
+      break;
+    default:
+      trouble = read_option(option, request);
+      break;
+    }
+  }
+  if (trouble) {
+    return trouble;
+  }
+  if (count - optind > 1) {
+    return sr_say_usage(name, "name one phrase only.");
+  }
+  const SrPracticeRequest* const practice = &request->practice;
+  if (practice->silent && (practice->on_bars || practice->stream.output)) {
+    return sr_say_usage(name, "--silent has no click, so --mute-bars and --output say nothing.");
+  }
+  request->phrase_path = optind < count ? arguments[optind] : NULL;
+  return 0;
+}
+
+static int
+list_devices(void)
+{
+  SrDevice* devices = NULL;
+  size_t count = 0;
+  SrError error = {0};
+  if (sr_devices_list(&devices, &count, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_DEVICE;
+  }
+  if (count == 0) {
+    puts("This computer shows no sound device.");
+  }
+  for (size_t i = 0; i < count; ++i) {
+    const SrDevice* const device = &devices[i];
+    printf("%3d  %s (%s): %d in%s, %d out%s, %.0f Hz\n", device->number, device->name,
+           device->system, device->inputs, device->usual_input ? " (usual)" : "", device->outputs,
+           device->usual_output ? " (usual)" : "", device->rate_hz);
+  }
+  free(devices);
+  return sr_say_flush(stdout, "standard output");
+}
+
+int
+sr_command_practise(const int count, char** arguments)
+{
+  Request request;
+  const int trouble = read_request(count, arguments, &request);
+  if (trouble) {
+    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
+  }
+  if (request.list_devices) {
+    return list_devices();
+  }
+  if (!request.phrase_path) {
+    return sr_listen_freely(&request.practice);
+  }
+  SrError error = {0};
+  SrPhrase* phrase = NULL;
+  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  const int status = sr_practise(&request.practice, phrase);
+  sr_phrase_del(phrase);
+  const int written = sr_say_flush(stdout, "standard output");
+  return status ? status : written;
+}

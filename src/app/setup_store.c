@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "setup_store.h"
+
+#include <jansson.h>
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define FORMAT "steadyreed-setup"
+
+/// `~/.config/steadyreed` or its like, made if need be; NULL without a home or memory.
+static char*
+setup_folder(const bool make)
+{
+  // Relative paths are to be ignored (XDG Base Directory Specification 0.8).
+  const char* const config = getenv("XDG_CONFIG_HOME");
+  const char* const home = getenv("HOME");
+  char* base = NULL;
+  if (config && config[0] == '/') {
+    base = strdup(config);
+  } else if (home && home[0] == '/' && asprintf(&base, "%s/.config", home) < 0) {
+    base = NULL;
+  }
+  char* folder = NULL;
+  if (base && asprintf(&folder, "%s/steadyreed", base) < 0) {
+    folder = NULL;
+  }
+  if (folder && make) {
+    mkdir(base, 0700);
+    mkdir(folder, 0700);
+  }
+  free(base);
+  return folder;
+}
+
+static void
+clear(SrSetup* const setup)
+{
+  *setup = (SrSetup){
+      .round_trip_s = (double)NAN, .round_trip_spread_s = (double)NAN, .floor_dbfs = (double)NAN};
+}
+
+static void
+copy_name(const json_t* const json, const char* const key, char name[SR_DEVICE_NAME_SIZE])
+{
+  const char* const text = json_string_value(json_object_get(json, key));
+  snprintf(name, SR_DEVICE_NAME_SIZE, "%s", text ? text : "");
+}
+
+static double
+number_of(const json_t* const json, const char* const key)
+{
+  const json_t* const value = json_object_get(json, key);
+  return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+void
+sr_setup_read(SrSetup* const setup)
+{
+  clear(setup);
+  char* const folder = setup_folder(false);
+  char* path = NULL;
+  if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
+    path = NULL;
+  }
+  json_t* const json = path ? json_load_file(path, 0, NULL) : NULL;
+  const char* const format = json_string_value(json_object_get(json, "format"));
+  if (format && !strcmp(format, FORMAT)) {
+    copy_name(json, "input", setup->input);
+    copy_name(json, "output", setup->output);
+    setup->round_trip_s = number_of(json, "round_trip_s");
+    setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
+    setup->floor_dbfs = number_of(json, "floor_dbfs");
+    char* const profile = json_dumps(json_object_get(json, "profile"), 0);
+    if (profile) {
+      sr_profile_read_text(profile, &setup->profile, NULL);
+    }
+    free(profile);
+  }
+  json_decref(json);
+  free(path);
+  free(folder);
+}
+
+static json_t*
+number_or_null(const double value)
+{
+  return isfinite(value) ? json_real(value) : json_null();
+}
+
+static json_t*
+setup_json(const SrSetup* const setup)
+{
+  char* const text = setup->profile ? sr_profile_text(setup->profile) : NULL;
+  json_t* const profile = text ? json_loads(text, 0, NULL) : NULL;
+  free(text);
+  return json_pack("{s:s, s:i, s:s, s:s, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1,
+                   "input", setup->input, "output", setup->output, "round_trip_s",
+                   number_or_null(setup->round_trip_s), "round_trip_spread_s",
+                   number_or_null(setup->round_trip_spread_s), "floor_dbfs",
+                   number_or_null(setup->floor_dbfs), "profile", profile ? profile : json_null());
+}
+
+/// Write beside and rename, so that there is always a whole one.
+static bool
+replace_file(const char* const path, const char* const text)
+{
+  char* beside = NULL;
+  if (asprintf(&beside, "%s.new", path) < 0) {
+    return false;
+  }
+  unlink(beside);
+  const int descriptor = open(beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
+  FILE* const file = descriptor < 0 ? NULL : fdopen(descriptor, "w");
+  bool written = file && fputs(text, file) >= 0 && fputc('\n', file) != EOF;
+  if (file) {
+    written = fclose(file) == 0 && written;
+  } else if (descriptor >= 0) {
+    close(descriptor);
+  }
+  written = written && rename(beside, path) == 0;
+  const int reason = errno;
+  free(beside);
+  errno = reason;
+  return written;
+}
+
+SrStatus
+sr_setup_write(const SrSetup* const setup, SrError* const error)
+{
+  char* const folder = setup_folder(true);
+  char* path = NULL;
+  if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
+    path = NULL;
+  }
+  SrStatus status = SR_OK;
+  if (!path) {
+    status = sr_error_set(error, SR_NOT_FOUND,
+                          "There is no home folder to keep the setup in. Set HOME or "
+                          "XDG_CONFIG_HOME to a folder of your own.");
+  }
+  json_t* const json = path ? setup_json(setup) : NULL;
+  char* const text = json ? json_dumps(json, JSON_INDENT(1) | JSON_REAL_PRECISION(9)) : NULL;
+  if (path && !text) {
+    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep the setup.");
+  } else if (path && !replace_file(path, text)) {
+    status = sr_error_set(error, SR_WRITE_FAILED, "The setup could not be written: %s.",
+                          strerror(errno));
+    sr_error_place(error, path, 0, 0);
+  }
+  free(text);
+  json_decref(json);
+  free(path);
+  free(folder);
+  return status;
+}
+
+void
+sr_setup_clear(SrSetup* const setup)
+{
+  sr_profile_del(setup->profile);
+  clear(setup);
+}
+
+double
+sr_setup_round_trip_s(const SrSetup* const setup, const char* const input, const char* const output)
+{
+  const bool same = setup->input[0] && !strcmp(setup->input, input) && output[0] &&
+                    !strcmp(setup->output, output);
+  return same ? setup->round_trip_s : (double)NAN;
+}

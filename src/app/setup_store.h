@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file setup_store.h
+   What `setup` measured, kept in $XDG_CONFIG_HOME/steadyreed/setup.json (or ~/.config), readable by
+   its owner only.
+*/
+
+#ifndef SR_APP_SETUP_STORE_H
+#define SR_APP_SETUP_STORE_H
+
+#include <steadyreed/hear.h>
+
+/// Bytes for the name of a device.
+#define SR_DEVICE_NAME_SIZE 128
+
+/// What was measured.
+typedef struct {
+  char input[SR_DEVICE_NAME_SIZE]; ///< Devices the round trip was measured with; "" if it was not
+  char output[SR_DEVICE_NAME_SIZE];
+  double round_trip_s;        ///< From output to input; NAN if it was not measured
+  double round_trip_spread_s; ///< From the least to the most of three measurements
+  double floor_dbfs;          ///< Of the room; NAN if it was not measured
+  SrProfile* profile;         ///< Of the instrument; NULL if it is not known
+} SrSetup;
+
+/// Read it; whatever cannot be read counts as not measured. Clear it afterwards.
+void sr_setup_read(SrSetup* setup);
+/// Write it. SR_OK, SR_NOT_FOUND (no home), SR_WRITE_FAILED or SR_NO_MEMORY.
+SrStatus sr_setup_write(const SrSetup* setup, SrError* error);
+/// Free what it holds.
+void sr_setup_clear(SrSetup* setup);
+/// Round trip for two devices, s; NAN if it was not measured with these.
+double sr_setup_round_trip_s(const SrSetup* setup, const char* input, const char* output);
+
+#endif // SR_APP_SETUP_STORE_H

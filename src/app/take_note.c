@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "take_note.h"
+
+#include <jansson.h>
+
+#include <math.h>
+#include <string.h>
+
+#define FORMAT "steadyreed-take"
+
+/// A number, or null for NAN. A new reference, or NULL without memory.
+static json_t*
+number_or_null(const double value)
+{
+  return isfinite(value) ? json_real(value) : json_null();
+}
+
+/// A title cut to `size` on a whole character.
+static void
+copy_title(const char* const title, char* const copy, const size_t size)
+{
+  size_t length = strnlen(title, size - 1);
+  while (length > 0 && title[length] && ((unsigned char)title[length] & 0xC0u) == 0x80u) {
+    --length;
+  }
+  memcpy(copy, title, length);
+  copy[length] = '\0';
+}
+
+bool
+sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
+{
+  char title[sizeof(note->phrase)];
+  copy_title(note->phrase, title, sizeof(title));
+  json_t* const name = json_string(title);
+  json_t* const json = json_pack(
+      "{s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1, "phrase",
+      name ? name : json_null(), "target_bpm", number_or_null(note->target_bpm), "click_s",
+      number_or_null(note->click_s), "click_period_s", number_or_null(note->click_period_s),
+      "click_pulses", number_or_null(note->click_pulses));
+  if (!json) {
+    return false;
+  }
+  const size_t length =
+      json_dumpb(json, text, SR_TAKE_NOTE_SIZE - 1, JSON_COMPACT | JSON_REAL_PRECISION(12));
+  json_decref(json);
+  if (length == 0 || length >= SR_TAKE_NOTE_SIZE) {
+    return false;
+  }
+  text[length] = '\0';
+  return true;
+}
+
+static double
+number_of(const json_t* const json, const char* const key)
+{
+  const json_t* const value = json_object_get(json, key);
+  return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+bool
+sr_take_note_read(const char* const text, SrTakeNote* const note)
+{
+  *note = (SrTakeNote){"", (double)NAN, (double)NAN, (double)NAN, (double)NAN};
+  json_t* const json = json_loads(text, 0, NULL);
+  const char* const format = json_string_value(json_object_get(json, "format"));
+  const bool ours = format && !strcmp(format, FORMAT);
+  if (ours) {
+    const char* const phrase = json_string_value(json_object_get(json, "phrase"));
+    copy_title(phrase ? phrase : "", note->phrase, sizeof(note->phrase));
+    note->target_bpm = number_of(json, "target_bpm");
+    note->click_s = number_of(json, "click_s");
+    note->click_period_s = number_of(json, "click_period_s");
+    note->click_pulses = number_of(json, "click_pulses");
+  }
+  json_decref(json);
+  return ours;
+}

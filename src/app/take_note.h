@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file take_note.h
+   What a kept take was made for, as it stands in its file, so that it is judged later as it was
+   when it was played.
+*/
+
+#ifndef SR_APP_TAKE_NOTE_H
+#define SR_APP_TAKE_NOTE_H
+
+#include <steadyreed/recording.h>
+
+#include <stdbool.h>
+
+/// A note. Doubles are NAN where there is nothing to say.
+typedef struct {
+  char phrase[128];      ///< Title, UTF-8
+  double target_bpm;     ///< Pulses a minute asked for
+  double click_s;        ///< When a click was heard by the player, in the take's time
+  double click_period_s; ///< From click to click
+  double click_pulses;   ///< Pulses from click to click
+} SrTakeNote;
+
+/// Write a note as JSON. False without memory or room.
+bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
+
+/// Read a note; false if it is none of ours, then all is NAN.
+bool sr_take_note_read(const char* text, SrTakeNote* note);
+
+#endif // SR_APP_TAKE_NOTE_H

@@ -1,0 +1,385 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "past.h"
+#include "window.h"
+
+#include <steadyreed/free.h>
+#include <steadyreed/mask.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Samples are listened to in steps of this, s.
+#define STEP_S 0.02
+/// A note is told so long after its end, s: by then all that lay about it is over too.
+#define SETTLE_S 0.25
+/// What is kept to be heard again by a better ear, s.
+#define PAST_S 4.0
+/// The instrument is learnt when so much of its reeds has been heard, s, and again at each multiple
+/// of it, up to so much.
+#define LEARN_FIRST_S 0.5
+#define LEARN_FACTOR 2.0
+#define LEARN_LAST_S 60.0
+/// A cut is no longer than this, s, and so many semitones over its note at most; its note begins
+/// within this of its end.
+#define MOST_CUT_S 0.11
+#define MOST_CUT_STEP 9
+#define CUT_GAP_S 0.03
+/// A sound shorter than this is no note, s.
+#define LEAST_NOTE_S 0.05
+/// A sound under a longer one, so many dB below it, is an octave, a chord or a shadow of it.
+#define UNDER_SHARE 0.6
+
+struct SrFreeImpl {
+  double rate_hz;
+  SrProfile* profile;
+  SrSurvey* survey;
+  SrPast* past;
+  SrWindow* window;
+  uint64_t pushed;
+  double learn_at_s;
+  double told_s; ///< Onset of the last note told
+  double air_told_s;
+  bool sounds;
+  float* step;
+  size_t step_size;
+  size_t step_fill;
+  SrFreeNote* notes;
+  size_t note_count;
+  size_t note_room;
+  SrFreeAir* air;
+  size_t air_count;
+  size_t air_room;
+};
+
+SrStatus
+sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const free_listener,
+            SrError* const error)
+{
+  *free_listener = NULL;
+  SrFree* const f = (SrFree*)calloc(1, sizeof(SrFree));
+  if (!f) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  f->rate_hz = rate_hz;
+  f->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
+  f->learn_at_s = LEARN_FIRST_S;
+  f->told_s = -1.0;
+  f->air_told_s = -1.0;
+  SrStatus status = sr_survey_new(rate_hz, NULL, &f->survey, error);
+  if (status == SR_OK) {
+    status = sr_window_new(rate_hz, f->profile, NULL, 0, 0.0, &f->window, error);
+  }
+  if (status == SR_OK) {
+    f->step_size = (size_t)lround(STEP_S * rate_hz);
+    f->step = (float*)malloc(f->step_size * sizeof(float));
+    f->past = sr_past_new((size_t)(PAST_S * rate_hz));
+    if (!f->profile || !f->step || !f->past) {
+      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+    }
+  }
+  if (status != SR_OK) {
+    sr_free_del(f);
+    return status;
+  }
+  *free_listener = f;
+  return SR_OK;
+}
+
+void
+sr_free_del(SrFree* const f)
+{
+  if (f) {
+    sr_window_del(f->window);
+    sr_past_del(f->past);
+    sr_survey_del(f->survey);
+    sr_profile_del(f->profile);
+    free(f->step);
+    free(f->notes);
+    free(f->air);
+    free(f);
+  }
+}
+
+static int
+by_onset(const void* const a, const void* const b)
+{
+  const SrEvent* const x = (const SrEvent*)a;
+  const SrEvent* const y = (const SrEvent*)b;
+  if (x->onset_s < y->onset_s || x->onset_s > y->onset_s) {
+    return x->onset_s < y->onset_s ? -1 : 1;
+  }
+  return (x->midi > y->midi) - (x->midi < y->midi);
+}
+
+static double
+length_of(const SrEvent* const event)
+{
+  return event->end_s - event->onset_s;
+}
+
+/// Whether a sound lies under another: an octave or chord of the left hand, or its shadow.
+static bool
+is_under(const SrEvent* const sounds, const size_t count, const size_t index)
+{
+  const SrEvent* const low = &sounds[index];
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const other = &sounds[i];
+    const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
+    const int above = other->midi - low->midi;
+    const bool chord = above == 12 || above == 24 || (above >= 7 && low->midi < 60);
+    if (i != index && chord && overlap > UNDER_SHARE * length_of(low)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// The cut that a note began with, or that lies on it; `count` without one.
+static size_t
+cut_of(const SrEvent* const sounds, const size_t count, const size_t index, bool* const held)
+{
+  const SrEvent* const note = &sounds[index];
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const cut = &sounds[i];
+    const int above = cut->midi - note->midi;
+    if (i == index || above < 1 || above > MOST_CUT_STEP || length_of(cut) > MOST_CUT_S ||
+        length_of(cut) > 0.7 * length_of(note)) {
+      continue;
+    }
+    if (fabs(note->onset_s - cut->end_s) < CUT_GAP_S) {
+      *held = false;
+      return i;
+    }
+    if (cut->onset_s > note->onset_s + CUT_GAP_S && cut->end_s < note->end_s - CUT_GAP_S) {
+      *held = true;
+      return i;
+    }
+  }
+  return count;
+}
+
+/// Whether a sound is the cut of another.
+static bool
+is_cut(const SrEvent* const sounds, const size_t count, const size_t index)
+{
+  bool held;
+  for (size_t i = 0; i < count; ++i) {
+    if (cut_of(sounds, count, i, &held) == index) {
+      return true;
+    }
+  }
+  return false;
+}
+
+static bool
+add_note(SrFree* const f, const SrFreeNote* const note)
+{
+  if (f->note_count == f->note_room) {
+    const size_t room = 2 * f->note_room + 16;
+    SrFreeNote* const more = (SrFreeNote*)realloc(f->notes, room * sizeof(SrFreeNote));
+    if (!more) {
+      return false;
+    }
+    f->notes = more;
+    f->note_room = room;
+  }
+  f->notes[f->note_count++] = *note;
+  return true;
+}
+
+static bool
+add_air(SrFree* const f, const SrAirHeard* const heard)
+{
+  if (f->air_count == f->air_room) {
+    const size_t room = 2 * f->air_room + 16;
+    SrFreeAir* const more = (SrFreeAir*)realloc(f->air, room * sizeof(SrFreeAir));
+    if (!more) {
+      return false;
+    }
+    f->air = more;
+    f->air_room = room;
+  }
+  const double level_db =
+      heard->note_power > 0.0 ? 10.0 * log10(heard->hiss_power / heard->note_power) : (double)NAN;
+  f->air[f->air_count++] =
+      (SrFreeAir){heard->start_s, heard->end_s, level_db, sr_mask_over_db(heard)};
+  return true;
+}
+
+/// Tell the notes that ended before a time.
+static bool
+tell_until(SrFree* const f, const double until_s)
+{
+  SrHeard heard;
+  if (sr_window_heard(f->window, NULL, 0, INFINITY, &heard) != SR_OK) {
+    return false;
+  }
+  SrEvent* const sounds = (SrEvent*)calloc(heard.event_count + 1, sizeof(SrEvent));
+  if (!sounds) {
+    return false;
+  }
+  size_t count = 0;
+  for (size_t i = 0; i < heard.event_count; ++i) {
+    if (heard.events[i].kind == SR_EVENT_SOUND) {
+      sounds[count++] = heard.events[i];
+    }
+  }
+  qsort(sounds, count, sizeof(SrEvent), by_onset);
+  const double reference_hz = sr_profile_reference_hz(f->profile);
+  bool enough = true;
+  for (size_t i = 0; enough && i < count && sounds[i].end_s < until_s; ++i) {
+    const SrEvent* const sound = &sounds[i];
+    if (sound->onset_s <= f->told_s || length_of(sound) < LEAST_NOTE_S ||
+        is_cut(sounds, count, i) || is_under(sounds, count, i)) {
+      continue;
+    }
+    bool held = false;
+    const size_t cut = cut_of(sounds, count, i, &held);
+    SrFreeNote note = {.onset_s = sound->onset_s,
+                       .end_s = sound->end_s,
+                       .midi = sound->midi,
+                       .cents = isfinite(sound->frequency_hz)
+                                    ? 1200.0 * log2(sound->frequency_hz / reference_hz) -
+                                          100.0 * (sound->midi - 69)
+                                    : (double)NAN,
+                       .level_db = sound->level_db,
+                       .cut_ms = (double)NAN,
+                       .cut_midi = -1};
+    if (cut < count) {
+      note.cut_ms = 1e3 * length_of(&sounds[cut]);
+      note.cut_midi = sounds[cut].midi;
+      note.held = held;
+      note.onset_s = fmin(note.onset_s, sounds[cut].onset_s);
+    }
+    enough = add_note(f, &note);
+    f->told_s = sound->onset_s;
+  }
+  for (size_t i = 0; enough && i < heard.air_count; ++i) {
+    if (heard.air[i].start_s > f->air_told_s) {
+      enough = add_air(f, &heard.air[i]);
+      f->air_told_s = heard.air[i].start_s;
+    }
+  }
+  free(sounds);
+  // What is told is needed only while a cut may still belong to it
+  sr_window_drop(f->window, until_s - PAST_S);
+  return enough;
+}
+
+/// Learn the instrument, and go on with an ear that knows it.
+static SrStatus
+learn(SrFree* const f, SrError* const error)
+{
+  f->learn_at_s *= LEARN_FACTOR;
+  SrProfile* profile = NULL;
+  SrStatus status = sr_survey_finish(f->survey, &profile, error);
+  if (status != SR_OK) {
+    return status;
+  }
+  sr_profile_complete(profile, f->profile);
+  SrWindow* window = NULL;
+  uint64_t at = sr_past_start(f->past);
+  status = sr_window_new(f->rate_hz, profile, NULL, at, f->told_s + 1e-3, &window, error);
+  while (status == SR_OK && at < sr_past_end(f->past)) {
+    size_t count;
+    const float* const samples = sr_past_at(f->past, at, &count);
+    status = sr_window_push(window, samples, count);
+    at += count;
+  }
+  if (status != SR_OK) {
+    sr_profile_del(profile);
+    sr_window_del(window);
+    return status;
+  }
+  sr_profile_del(f->profile);
+  sr_window_del(f->window);
+  f->profile = profile;
+  f->window = window;
+  return SR_OK;
+}
+
+static SrStatus
+do_step(SrFree* const f, SrError* const error)
+{
+  sr_survey_push(f->survey, f->step, f->step_size);
+  SrStatus status = sr_window_push(f->window, f->step, f->step_size);
+  if (!sr_past_add(f->past, f->step, f->step_size)) {
+    status = SR_NO_MEMORY;
+  }
+  f->pushed += f->step_size;
+  f->step_fill = 0;
+  SrOpenSound open[SR_MOST_OPEN];
+  f->sounds = sr_window_open(f->window, 0.05, open) > 0;
+  if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
+    status = SR_NO_MEMORY;
+  }
+  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds &&
+      sr_survey_heard_s(f->survey) > f->learn_at_s) {
+    status = learn(f, error);
+  }
+  return status == SR_OK ? SR_OK
+                         : sr_error_set(error, status, "There is not enough memory to listen on.");
+}
+
+SrStatus
+sr_free_push(SrFree* const f, const float* const samples, const size_t count, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  for (size_t done = 0; status == SR_OK && done < count;) {
+    const size_t room = f->step_size - f->step_fill;
+    const size_t part = count - done < room ? count - done : room;
+    memcpy(f->step + f->step_fill, samples + done, part * sizeof(float));
+    f->step_fill += part;
+    done += part;
+    if (f->step_fill == f->step_size) {
+      status = do_step(f, error);
+    }
+  }
+  return status;
+}
+
+SrStatus
+sr_free_finish(SrFree* const f, SrError* const error)
+{
+  const bool enough = sr_window_finish(f->window) == SR_OK && tell_until(f, INFINITY);
+  return enough ? SR_OK
+                : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen on.");
+}
+
+bool
+sr_free_pull(SrFree* const f, SrFreeNote* const note)
+{
+  if (f->note_count == 0) {
+    return false;
+  }
+  *note = f->notes[0];
+  --f->note_count;
+  memmove(f->notes, f->notes + 1, f->note_count * sizeof(SrFreeNote));
+  return true;
+}
+
+bool
+sr_free_pull_air(SrFree* const f, SrFreeAir* const air)
+{
+  if (f->air_count == 0) {
+    return false;
+  }
+  *air = f->air[0];
+  --f->air_count;
+  memmove(f->air, f->air + 1, f->air_count * sizeof(SrFreeAir));
+  return true;
+}
+
+bool
+sr_free_sounds(const SrFree* const f)
+{
+  return f->sounds;
+}
+
+SrProfile*
+sr_free_profile(const SrFree* const f)
+{
+  return sr_profile_copy(f->profile);
+}
