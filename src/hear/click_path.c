@@ -235,28 +235,33 @@ power_of(const SrClickPath* const p, const fftwf_complex* const spectrum)
   }
 }
 
-/// What is heard just before a click, as power in the click's window.
-static double
-noise_before(SrClickPath* const p, const float* const samples, const fftwf_complex* const sound)
+/// What else sounds, as power in the click's window: the most that is heard before it, or when it
+/// has died away.
+static void
+noise_about(SrClickPath* const p, const float* const samples)
 {
-  double square = 0.0;
-  memset(p->time, 0, p->size * sizeof(float));
   const size_t count = p->before < p->size ? p->before : p->size;
-  for (size_t i = 0; i < count; ++i) {
-    const double hann = 0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)count);
-    square += hann * hann;
-    p->time[i] = (float)hann * samples[i];
+  const size_t end = p->before + p->window;
+  size_t from = 0;
+  memset(p->noise, 0, p->bins * sizeof(float));
+  while (from + count <= end) {
+    double square = 0.0;
+    memset(p->time, 0, p->size * sizeof(float));
+    for (size_t i = 0; i < count; ++i) {
+      const double hann = 0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)count);
+      square += hann * hann;
+      p->time[i] = (float)hann * samples[from + i];
+    }
+    fftwf_execute(p->forward);
+    power_of(p, (const fftwf_complex*)p->heard);
+    const float scale = (float)(p->taper_power / square);
+    for (size_t i = 0; i < p->bins; ++i) {
+      p->noise[i] = fmaxf(p->noise[i], scale * p->power[i]);
+    }
+    from += from == 0 ? 3 * count : count;
   }
-  fftwf_execute(p->forward);
-  power_of(p, (const fftwf_complex*)p->heard);
-  const float scale = (float)(p->taper_power / square);
-  double sum = 0.0;
-  for (size_t i = 0; i < p->bins; ++i) {
-    p->power[i] *= scale;
-    sum += sound[i][0] != 0.0f || sound[i][1] != 0.0f ? (double)p->power[i] : 0.0;
-  }
+  memcpy(p->power, p->noise, p->bins * sizeof(float));
   smooth(p->power, p->noise, p->bins);
-  return sum;
 }
 
 /// A sound through the response, so many samples late.
@@ -450,14 +455,15 @@ sr_click_path_learn(SrClickPath* const p, const float* const samples, const bool
                     const double fraction, const double deviation)
 {
   const fftwf_complex* const sound = (const fftwf_complex*)p->sounds[accent ? 1 : 0];
-  SrClickLesson lesson = {.deviation = (double)INFINITY, .left_db = (double)NAN};
-  const double before = noise_before(p, samples, sound);
-  hear(p, samples + p->before);
+  SrClickLesson lesson = {.deviation = (double)INFINITY};
   if (p->lessons++ == 0) {
+    noise_about(p, samples);
+    hear(p, samples + p->before);
     learn_first(p, sound, fraction);
     tidy(p);
     return lesson;
   }
+  hear(p, samples + p->before);
   const double at = place(p, fraction);
   model(p, (const fftwf_complex*)p->response, sound, at, p->model);
   double shift = 0.0;
@@ -478,17 +484,6 @@ sr_click_path_learn(SrClickPath* const p, const float* const samples, const bool
   const double known = at + part * lesson.shift;
   model(p, (const fftwf_complex*)p->response, sound, known, p->model);
   leave(p);
-  double heard = 0.0;
-  double left = 0.0;
-  for (size_t i = 0; i < p->bins; ++i) {
-    if (sound[i][0] != 0.0f || sound[i][1] != 0.0f) {
-      heard += (double)(p->heard[i][0] * p->heard[i][0] + p->heard[i][1] * p->heard[i][1]);
-      left += (double)p->power[i];
-    }
-  }
-  if (before < 0.01 * heard) {
-    lesson.left_db = 10.0 * log10(fmax(left - before, 1e-6 * heard) / heard);
-  }
   correct(p, sound, known);
   tidy(p);
   return lesson;
@@ -508,6 +503,23 @@ doubt_of(const SrClickPath* const p, const fftwf_complex* const sound)
   }
   const double size = (double)p->size;
   return p->gain * p->gain * variance / (size * size);
+}
+
+double
+sr_click_path_left(const SrClickPath* const p)
+{
+  double left = 0.0;
+  double whole = 0.0;
+  for (size_t i = 0; i < p->bins; ++i) {
+    const float* const x = p->sounds[0][i];
+    const float* const h = p->response[i];
+    if (p->uncertainty[i] < 0.5f * p->first_uncertainty) {
+      const float power = x[0] * x[0] + x[1] * x[1];
+      left += (double)(p->uncertainty[i] * power);
+      whole += (double)((h[0] * h[0] + h[1] * h[1]) * power);
+    }
+  }
+  return whole > 0.0 ? left / whole : 1.0;
 }
 
 const float*

@@ -19,7 +19,6 @@ typedef struct {
   double shift;     ///< It came so much later than foretold, samples
   double deviation; ///< Standard deviation of that
   double sureness;  ///< Height of its match over the spread that what else sounds gives it
-  double left_db;   ///< What was not foretold against what came, dB; NAN if too much else sounded
 } SrClickLesson;
 
 /**
@@ -62,6 +61,8 @@ SrClickLesson sr_click_path_learn(SrClickPath* path, const float* samples, bool 
    @return sr_click_path_window() samples, valid until the next call.
 */
 const float* sr_click_path_foretell(SrClickPath* path, bool accent, double fraction);
+/// Power that will be left of a click, against its own: how uncertain the response is.
+double sr_click_path_left(const SrClickPath* path);
 /// Level of clicks against what was learnt first: under 1 they became softer.
 double sr_click_path_gain(const SrClickPath* path);
 

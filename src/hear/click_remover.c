@@ -15,6 +15,8 @@
 #define KEPT_S 1.5
 /// Matches summed up must be so sure before anything is taken out.
 #define LEAST_PROOF 8.0
+/// Evidence for a place that is further away than this, s, is for another.
+#define SAME_PLACE_S 0.0003
 /// Clicks after which a way that has not been proved by half of that is given up.
 #define PATIENCE 12u
 /// Clicks that have become softer than this share are gone.
@@ -25,8 +27,6 @@
 #define PACE_MOVES 1e-7
 /// How sure the matched filter is of a place, samples; the response takes up the rest.
 #define PLACE_FIRST 0.02
-/// Least power left that is told, as a ratio.
-#define LEAST_LEFT 1e-6
 
 /// How far it has come.
 typedef enum {
@@ -65,8 +65,6 @@ struct SrClickRemoverImpl {
   double square; ///< Of single arrivals about the clock
   unsigned arrivals;
   float level;
-  double left;
-  unsigned left_count;
 };
 
 void
@@ -248,12 +246,12 @@ copy_back(SrClickRemover* const r, const uint64_t end, const size_t count)
   return finite;
 }
 
+/// Search on from the next click that leaves.
 static void
 start_over(SrClickRemover* const r)
 {
   r->stage = SEARCHING;
   r->foretold = NULL;
-  sr_click_arrival_reset(r->arrival);
   sr_click_path_reset(r->path);
   while (leaves(r, r->searched) < (double)r->at) {
     r->searched = next_sounding(r, r->searched + 1);
@@ -267,6 +265,7 @@ start_learning(SrClickRemover* const r, const double lag)
   const double pace = PACE_FIRST * r->setting.period;
   const size_t needed = sr_click_path_window(r->path) + sr_click_path_before(r->path);
   r->stage = LEARNING;
+  sr_click_path_reset(r->path);
   r->lag = lag;
   r->clock =
       (Clock){.variance = {PLACE_FIRST * PLACE_FIRST, 0.0, pace * pace}, .click = r->searched};
@@ -275,8 +274,6 @@ start_learning(SrClickRemover* const r, const double lag)
   r->square = 0.0;
   r->arrivals = 0;
   r->level = 0.0f;
-  r->left = 0.0;
-  r->left_count = 0;
   r->learnt = next_sounding(r, 0);
   while (learn_end(r) + r->mask < r->at + needed + sr_click_path_lead(r->path)) {
     r->learnt = next_sounding(r, r->learnt + 1);
@@ -284,13 +281,17 @@ start_learning(SrClickRemover* const r, const double lag)
   r->clock.click = r->learnt;
 }
 
+/// Search the stretch behind one more click. Until the way is proved, surer evidence may move it.
 static void
 search(SrClickRemover* const r)
 {
   double lag = 0.0;
   const bool whole = copy_back(r, search_end(r), sr_click_arrival_window(r->arrival));
   if (whole && sr_click_arrival_add(r->arrival, r->stretch, is_accent(r, r->searched), &lag)) {
-    start_learning(r, lag);
+    const double known = r->lag + r->clock.place;
+    if (r->stage == SEARCHING || fabs(lag - known) > SAME_PLACE_S * r->setting.rate_hz) {
+      start_learning(r, lag);
+    }
   }
   r->searched = next_sounding(r, r->searched + 1);
 }
@@ -344,10 +345,6 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
     r->square += r->lessons > 2 ? lesson->shift * lesson->shift : 0.0;
     ++r->arrivals;
   }
-  if (isfinite(lesson->left_db)) {
-    r->left += fmax(pow(10.0, lesson->left_db / 10.0), LEAST_LEFT);
-    ++r->left_count;
-  }
   r->proof += lesson->sureness;
   if (r->stage == LEARNING) {
     const double proof = r->proof / sqrt((double)(r->lessons - 1));
@@ -358,6 +355,7 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
       start_over(r);
     }
   } else if (sr_click_path_gain(r->path) < GONE) {
+    sr_click_arrival_reset(r->arrival);
     start_over(r);
   }
 }
@@ -420,27 +418,20 @@ static uint64_t
 attend(SrClickRemover* const r)
 {
   for (;;) {
-    if (r->stage == SEARCHING) {
-      const uint64_t end = search_end(r);
-      if (end > r->at) {
-        return end;
-      }
-      search(r);
-      continue;
-    }
-    const uint64_t end = learn_end(r);
-    if (end <= r->at) {
+    const uint64_t searched = r->stage == REMOVING ? UINT64_MAX : search_end(r);
+    const uint64_t learnt = r->stage == SEARCHING ? UINT64_MAX : learn_end(r);
+    const bool free_to_remove = r->stage == REMOVING && !r->foretold;
+    const uint64_t removed = free_to_remove ? removal_start(r) : UINT64_MAX;
+    if (learnt <= r->at) {
       learn(r);
-      continue;
+    } else if (searched <= r->at) {
+      search(r);
+    } else if (removed <= r->at) {
+      begin_removal(r);
+    } else {
+      const uint64_t first = learnt < searched ? learnt : searched;
+      return removed < first ? removed : first;
     }
-    if (r->stage == LEARNING || r->foretold) {
-      return end;
-    }
-    const uint64_t start = removal_start(r);
-    if (start > r->at) {
-      return start < end ? start : end;
-    }
-    begin_removal(r);
   }
 }
 
@@ -464,6 +455,25 @@ sr_click_remover_do(SrClickRemover* const r, float* const samples, const size_t 
   }
 }
 
+void
+sr_click_remover_rewind(SrClickRemover* const r)
+{
+  memset(r->ring, 0, (r->mask + 1) * sizeof(float));
+  r->at = 0;
+  r->foretold = NULL;
+  r->searched = 0;
+  r->learnt = 0;
+  r->removed = 0;
+  if (r->stage == SEARCHING) {
+    sr_click_arrival_reset(r->arrival);
+    return;
+  }
+  r->clock.place -= r->clock.pace * (double)r->clock.click;
+  r->clock.variance[0] = PLACE_FIRST * PLACE_FIRST;
+  r->clock.variance[1] = 0.0;
+  r->clock.click = 0;
+}
+
 SrClickHeard
 sr_click_remover_heard(const SrClickRemover* const r)
 {
@@ -476,7 +486,7 @@ sr_click_remover_heard(const SrClickRemover* const r)
     heard.arrivals = r->arrivals;
     heard.spread = r->arrivals > 2 ? sqrt(r->square / (double)(r->arrivals - 2)) : 0.0;
     heard.level_db = r->level > 0.0f ? 20.0 * log10((double)r->level) : (double)NAN;
-    heard.left_db = r->left_count > 0 ? 10.0 * log10(r->left / r->left_count) : (double)NAN;
+    heard.left_db = r->stage == REMOVING ? 10.0 * log10(sr_click_path_left(r->path)) : (double)NAN;
   }
   return heard;
 }

@@ -18,7 +18,7 @@ typedef struct {
 
 /// A falling one, with more of its lower part, which is pleasant; and a rising one, brighter, with
 /// which the first has little in common.
-static const Sweep PLAIN = {6000.0, 1400.0, 0.010, 0.001, true};
+static const Sweep PLAIN = {5200.0, 1200.0, 0.010, 0.001, true};
 static const Sweep ACCENT = {2000.0, 7200.0, 0.008, 0.002, false};
 
 static double
@@ -34,7 +34,7 @@ sweep_at(const Sweep* const sweep, const double age_s)
   }
   const double fall = (age_s - sweep->attack_s) / (sweep->length_s - sweep->attack_s);
   const double envelope = age_s < sweep->attack_s ? 0.5 - 0.5 * cos(M_PI * age_s / sweep->attack_s)
-                                                  : 0.5 + 0.5 * cos(M_PI * fall);
+                                                  : fmax(0.0, cos(0.5 * M_PI * fall));
   return envelope * sin(2.0 * M_PI * turns);
 }
 
