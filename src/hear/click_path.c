@@ -25,6 +25,13 @@
 #define FIRST_UNCERTAINTY 10.0f
 /// What is uncertain anew with each click, against the response's power: people move.
 #define MOVES 1e-5f
+/// What is left of two clicks in a row may be alike by so many times its deviation in noise before
+/// the response is thought to have moved.
+#define ALIKE 4.0
+/// Bins of which the middle one tells how far.
+#define PICKED 255u
+/// Least share of what is left that counts as other sounds, in a bin.
+#define LEAST_NOISE 0.1f
 /// Deviation of the level from click to click.
 #define GAIN_MOVES 0.005
 /// Variances of place and level are taken so much larger: what disturbs them is no even noise.
@@ -50,8 +57,9 @@ struct SrClickPathImpl {
   fftwf_complex* heard;
   fftwf_complex* model;
   fftwf_complex* left;
-  float* uncertainty; ///< Variance of the response, each bin
-  float* noise;       ///< Power of what else sounds, each bin
+  fftwf_complex* last; ///< What was left of the click before, each bin by its own measure
+  float* uncertainty;  ///< Variance of the response, each bin
+  float* noise;        ///< Power of what else sounds, each bin
   float* power;
   fftwf_plan forward; ///< time to heard
   fftwf_plan back;    ///< left to time
@@ -72,8 +80,8 @@ sr_click_path_del(SrClickPath* const p)
     if (p->back) {
       fftwf_destroy_plan(p->back);
     }
-    fftwf_complex* const spectra[] = {p->sounds[0], p->sounds[1], p->response,
-                                      p->heard,     p->model,     p->left};
+    fftwf_complex* const spectra[] = {p->sounds[0], p->sounds[1], p->response, p->heard,
+                                      p->model,     p->left,      p->last};
     for (size_t i = 0; i < sizeof(spectra) / sizeof(spectra[0]); ++i) {
       fftwf_free(spectra[i]);
     }
@@ -158,8 +166,8 @@ sr_click_path_new(const double rate_hz, const float* const sounds[2], const size
   p->time = fftwf_alloc_real(p->size);
   bool enough =
       p->taper && p->support && p->foretold && p->uncertainty && p->noise && p->power && p->time;
-  fftwf_complex** const spectra[] = {&p->sounds[0], &p->sounds[1], &p->response,
-                                     &p->heard,     &p->model,     &p->left};
+  fftwf_complex** const spectra[] = {&p->sounds[0], &p->sounds[1], &p->response, &p->heard,
+                                     &p->model,     &p->left,      &p->last};
   for (size_t i = 0; i < sizeof(spectra) / sizeof(spectra[0]); ++i) {
     *spectra[i] = fftwf_alloc_complex(p->bins);
     enough = enough && *spectra[i];
@@ -207,6 +215,7 @@ void
 sr_click_path_reset(SrClickPath* const p)
 {
   memset(p->response, 0, p->bins * sizeof(fftwf_complex));
+  memset(p->last, 0, p->bins * sizeof(fftwf_complex));
   p->gain = 1.0;
   p->gain_variance = 0.0;
   p->lessons = 0;
@@ -311,7 +320,7 @@ best_shift(SrClickPath* const p, const double reach)
     p->left[i][1] = hi * p->model[i][0] - hr * p->model[i][1];
   }
   fftwf_execute(p->back);
-  const long most = (long)fmin(ceil(reach), (double)(p->size / 4));
+  const long most = (long)fmin(ceil(reach), 0.25 * (double)p->size);
   long best = 0;
   const long size = (long)p->size;
   for (long i = -most; i <= most; ++i) {
@@ -356,10 +365,83 @@ measure(const SrClickPath* const p, double* const level, double* const level_var
   *sureness = (1.0 + *level) / sqrt(*level_variance);
 }
 
+static int
+by_size(const void* const a, const void* const b)
+{
+  const float x = *(const float*)a;
+  const float y = *(const float*)b;
+  return (x > y) - (x < y);
+}
+
+/// What is left against what was foretold, as power: the middle one of many bins, since harmonics
+/// of notes fill but few.
+static float
+usual_rest(const SrClickPath* const p)
+{
+  float picked[PICKED];
+  size_t count = 0;
+  for (size_t k = 0; k < PICKED; ++k) {
+    const size_t i = (k + 1) * (p->bins - 1) / PICKED;
+    const float power = p->model[i][0] * p->model[i][0] + p->model[i][1] * p->model[i][1];
+    if (power > 0.0f) {
+      picked[count++] = p->noise[i] / power;
+    }
+  }
+  qsort(picked, count, sizeof(float), by_size);
+  return count > 0 ? picked[count / 2] : 0.0f;
+}
+
+/// If what is left of this click is like what was left of the one before, the response has moved
+/// and is followed too slowly (as innovations of a Kalman filter tell, Mehra 1970): think less of
+/// it, by as much as is alike. Notes and noise are not alike from click to click.
+static void
+doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const double late)
+{
+  const double step = 2.0 * M_PI * late / (double)p->size;
+  const double turn_re = cos(step);
+  const double turn_im = sin(step);
+  double re = 1.0;
+  double im = 0.0;
+  double alike = 0.0;
+  size_t count = 0;
+  for (size_t i = 0; i < p->bins; ++i) {
+    const float sr = sound[i][0];
+    const float si = sound[i][1];
+    float now[2] = {0.0f, 0.0f};
+    if (sr != 0.0f || si != 0.0f) {
+      // Against the sound that left, and all bins equally strong
+      const float xr = sr * (float)re + si * (float)im;
+      const float xi = sr * (float)im - si * (float)re;
+      const float scale = 1.0f / sqrtf((sr * sr + si * si) * p->power[i] + 1e-30f);
+      now[0] = scale * (xr * p->left[i][0] - xi * p->left[i][1]);
+      now[1] = scale * (xr * p->left[i][1] + xi * p->left[i][0]);
+      const float lr = p->last[i][0];
+      const float li = p->last[i][1];
+      alike += (double)(now[0] * lr + now[1] * li);
+      count += lr != 0.0f || li != 0.0f ? 1 : 0;
+    }
+    p->last[i][0] = now[0];
+    p->last[i][1] = now[1];
+    const double next = re * turn_re - im * turn_im;
+    im = re * turn_im + im * turn_re;
+    re = next;
+  }
+  // The mean over bins, of which the window leaves a few less than all independent
+  const double mean = count > 0 ? alike / (double)count : 0.0;
+  if (mean > ALIKE * sqrt(1.0 / (double)(count + 1))) {
+    const float doubt = fminf(1.0f, (float)mean * usual_rest(p));
+    for (size_t i = 0; i < p->bins; ++i) {
+      const float power =
+          p->response[i][0] * p->response[i][0] + p->response[i][1] * p->response[i][1];
+      p->uncertainty[i] = fmaxf(p->uncertainty[i], doubt * power);
+    }
+  }
+}
+
 /// Take into the response what is left, bin by bin by as much as it is surer than the response is
 /// (Kalman 1960): a note's harmonics teach next to nothing, the bins between them do.
 static void
-correct(SrClickPath* const p, const fftwf_complex* const sound, const double late)
+correct(SrClickPath* const p, const fftwf_complex* const sound, const double late, const bool own)
 {
   const double step = 2.0 * M_PI * late / (double)p->size;
   const double turn_re = cos(step);
@@ -372,13 +454,17 @@ correct(SrClickPath* const p, const fftwf_complex* const sound, const double lat
     const float xi = sound[i][0] * (float)im - sound[i][1] * (float)re;
     const float power = xr * xr + xi * xi;
     if (power > 0.0f) {
-      const float gain = p->uncertainty[i] / (p->uncertainty[i] * power + p->noise[i]);
+      // What is left (`own`) is the response's own uncertainty and other sounds
+      const float doubted = p->uncertainty[i] * power;
+      const float least = LEAST_NOISE * p->noise[i];
+      const float noise = own ? fmaxf(p->noise[i] - doubted, least) : p->noise[i];
+      const float gain = p->uncertainty[i] / (doubted + noise);
       const float er = p->left[i][0];
       const float ei = p->left[i][1];
       p->response[i][0] += gain * (xr * er - xi * ei);
       p->response[i][1] += gain * (xr * ei + xi * er);
-      p->uncertainty[i] = p->noise[i] * gain + MOVES * (p->response[i][0] * p->response[i][0] +
-                                                        p->response[i][1] * p->response[i][1]);
+      p->uncertainty[i] = noise * gain + MOVES * (p->response[i][0] * p->response[i][0] +
+                                                  p->response[i][1] * p->response[i][1]);
     }
     const double next = re * turn_re - im * turn_im;
     im = re * turn_im + im * turn_re;
@@ -435,7 +521,7 @@ learn_first(SrClickPath* const p, const fftwf_complex* const sound, const double
   for (size_t i = 0; i < p->bins; ++i) {
     p->uncertainty[i] = p->first_uncertainty;
   }
-  correct(p, sound, place(p, fraction));
+  correct(p, sound, place(p, fraction), false);
 }
 
 static void
@@ -484,7 +570,8 @@ sr_click_path_learn(SrClickPath* const p, const float* const samples, const bool
   const double known = at + part * lesson.shift;
   model(p, (const fftwf_complex*)p->response, sound, known, p->model);
   leave(p);
-  correct(p, sound, known);
+  doubt_if_moved(p, sound, known);
+  correct(p, sound, known, true);
   tidy(p);
   return lesson;
 }

@@ -46,7 +46,7 @@ peak_near(const float* const c, const size_t count, const size_t peak)
 {
   const double sign = c[peak] < 0.0f ? -1.0 : 1.0;
   double best = (double)peak;
-  double most = -INFINITY;
+  double most = -HUGE_VAL;
   for (int i = -STEPS; i <= STEPS; ++i) {
     const double at = (double)peak + (double)i / STEPS;
     const double value = sign * correlation_at(c, count, at);

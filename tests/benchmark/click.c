@@ -33,7 +33,8 @@ make_minute(const SrClickSetting* const setting, const size_t count, const int h
     state = state * 1664525u + 1013904223u;
     samples[i] = 1e-3f * ((float)(state >> 8u) / 8388608.0f - 1.0f);
   }
-  for (double at = 1920.0; heard && at + 12000.0 < (double)count; at += setting->period) {
+  for (unsigned k = 0; heard && 14000.0 + k * setting->period < (double)count; ++k) {
+    const double at = 1920.0 + k * setting->period;
     for (size_t i = 0; i < setting->plain_count; ++i) {
       samples[(size_t)at + i] += 0.3f * setting->plain[i];
       samples[(size_t)at + 900 + i] -= 0.1f * setting->plain[i];

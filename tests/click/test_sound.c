@@ -42,7 +42,8 @@ static double
 power(const Click* const click, const double from_hz, const double to_hz)
 {
   double sum = 0.0;
-  for (double hz = from_hz + 25.0; hz < to_hz; hz += 50.0) {
+  for (unsigned k = 0; from_hz + 25.0 + 50.0 * k < to_hz; ++k) {
+    const double hz = from_hz + 25.0 + 50.0 * k;
     double re = 0.0;
     double im = 0.0;
     for (size_t i = 0; i < click->count; ++i) {
