@@ -118,7 +118,7 @@ left_db(const Recording* const r, const ClickWay* const way, const unsigned k, c
 {
   const size_t from =
       (size_t)(r->setting.began + way->delay + k * r->setting.period * (1.0 + way->drift));
-  const size_t count = (size_t)(span_s * RATE);
+  const size_t count = (size_t)(span_s * r->setting.rate_hz);
   double left = 0.0;
   for (size_t i = from; i < from + count; ++i) {
     const double d = (double)(r->samples[i] - r->without[i]);
@@ -475,6 +475,73 @@ rewound(void** const state)
   recording_free(&r);
 }
 
+/// Any rate: all but the first two clicks go.
+static void
+any_rate(void** const state)
+{
+  (void)state;
+  static const double rates[] = {16000.0, 22050.0, 48000.0, 96000.0};
+  for (size_t i = 0; i < 4; ++i) {
+    const double rate = rates[i];
+    Recording r = {.setting = setting_make(rate, 0.63 * rate, 3, 3, 0.3 * rate)};
+    const ClickWay way = {
+        .delay = 0.05 * rate + 0.3, .level = 0.1, .rt60_s = 0.3, .direct_db = 6.0, .seed = 20 + i};
+    r.count = (size_t)(7.0 * rate);
+    r.samples = (float*)calloc(r.count, sizeof(float));
+    r.alone = (float*)calloc(r.count, sizeof(float));
+    r.without = (float*)calloc(r.count, sizeof(float));
+    Random random = {i};
+    room_noise(r.without, r.count, rate, -65.0, &random);
+    memcpy(r.samples, r.without, r.count * sizeof(float));
+    clicks_add(&r.setting, &way, r.samples, r.count, r.alone);
+    SrClickRemover* const remover = make(&r.setting);
+    push(remover, r.samples, r.count, 1000);
+    double worst_db = -100.0;
+    for (unsigned k = 2; k < 10; ++k) {
+      worst_db = fmax(worst_db, left_db(&r, &way, k, 0.03));
+    }
+    const SrClickHeard heard = sr_click_remover_heard(remover);
+    printf("%6.0f Hz: left %.1f dB at worst, arrives %.2f late\n", rate, worst_db,
+           heard.round_trip - way.delay);
+    assert_true(worst_db < -25.0);
+    assert_true(fabs(heard.round_trip - way.delay) < 0.0005 * rate);
+    sr_click_remover_del(remover);
+    recording_free(&r);
+  }
+}
+
+/// A click hardly to be heard, as it leaks from headphones, is at least not made worse.
+static void
+faint_clicks(void** const state)
+{
+  (void)state;
+  for (size_t turn = 0; turn < 6; ++turn) {
+    const double db = turn % 2 ? -40.0 : -30.0;
+    const ClickWay way = {.delay = 900.0 + 4000.0 * (double)turn,
+                          .level = level_of(db),
+                          .rt60_s = 0.2,
+                          .direct_db = 10.0,
+                          .seed = 30 + turn};
+    Recording r = record(0.6, &way, 0.4 + 4 * 0.6 + way.delay / RATE, -65.0);
+    SrClickRemover* const remover = make(&r.setting);
+    push(remover, r.samples, r.count, 1000);
+    double mean_db = 0.0;
+    double worst_db = -100.0;
+    for (unsigned k = 2; k < CLICKS - 1; ++k) {
+      const double left = left_db(&r, &way, k, 0.03);
+      mean_db += left / (CLICKS - 3);
+      worst_db = fmax(worst_db, left);
+    }
+    const SrClickHeard heard = sr_click_remover_heard(remover);
+    printf("click at %.0f dB, noise %.0f dB under it: %s, left %.1f dB, at worst %.1f\n", db,
+           20.0 * log10(way.level) + 65.0, heard.heard ? "found" : "not found", mean_db, worst_db);
+    assert_true(worst_db < 1.0);
+    assert_true(!heard.heard || fabs(heard.round_trip - way.delay) < 0.0005 * RATE);
+    sr_click_remover_del(remover);
+    recording_free(&r);
+  }
+}
+
 static void
 bad_settings_are_told(void** const state)
 {
@@ -541,6 +608,8 @@ main(void)
       cmocka_unit_test(turned_down_and_off),
       cmocka_unit_test(room_that_changes),
       cmocka_unit_test(rewound),
+      cmocka_unit_test(any_rate),
+      cmocka_unit_test(faint_clicks),
       cmocka_unit_test(bad_settings_are_told),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
