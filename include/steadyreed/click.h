@@ -4,6 +4,13 @@
    @file click.h
    The metronome's click in the microphone: found by matched filter, and taken out before anything
    is judged. Samples in, samples out.
+
+   The way from the output to the microphone is looked for in the 0.6 s after each click; when it
+   is found, the response of loudspeaker and room is learnt from one click and proved on the next.
+   From then on each click is foretold and taken away as it comes. So the first two clicks of a
+   count-in (more if they are less than a third of a second apart or hardly to be heard) stay as
+   they are: nobody plays there, and nothing is ever changed before it is sure that there are
+   clicks. sr_click_remover_rewind() takes them out of a recording.
 */
 
 #ifndef STEADYREED_CLICK_H
@@ -20,12 +27,12 @@
 
 /// What clicks are in the samples, as far as known. Arrays are copied.
 typedef struct {
-  double rate_hz;
-  const float* plain; ///< Sound of a click, full scale 1
+  double rate_hz;     ///< 16000 to 192000
+  const float* plain; ///< Sound of a click, at most 60 ms; any scale, the same for both sounds
   size_t plain_count;
   const float* accent; ///< Sound of an accented click
   size_t accent_count;
-  double period;       ///< Samples from click to click
+  double period;       ///< Samples from click to click, at least a tenth of a second
   unsigned bar_clicks; ///< Every so many clicks one is accented; 0 for none
   unsigned on_bars;    ///< Bars that sound, from the first behind the count-in,
   unsigned off_bars;   ///< and bars that are silent; 0 for never
@@ -56,6 +63,12 @@ size_t sr_click_remover_delay(const SrClickRemover* remover);
 */
 void sr_click_remover_do(SrClickRemover* remover, float* samples, size_t count);
 
+/**
+   Begin again at the first sample, keeping what was learnt: for a recording that is heard a second
+   time, whose first clicks are then taken out too.
+*/
+void sr_click_remover_rewind(SrClickRemover* remover);
+
 /// What is known of the clicks' way.
 typedef struct {
   bool heard;        ///< Whether they are in the microphone at all
@@ -63,7 +76,8 @@ typedef struct {
   double spread;     ///< Standard deviation of single arrivals about it, samples
   unsigned arrivals; ///< From how many clicks
   double level_db;   ///< Peak of the click as it arrives, dBFS; NAN if not heard
-  double left_db;    ///< Power left after removal against before, dB, on the mean; NAN if not known
+  double left_db; ///< Power left after removal against before, dB, from how sure the response is;
+                  ///< NAN before any is removed
 } SrClickHeard;
 SrClickHeard sr_click_remover_heard(const SrClickRemover* remover);
 

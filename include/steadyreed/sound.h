@@ -63,4 +63,15 @@ uint64_t sr_sound_length(const SrSound* sound);
 */
 size_t sr_sound_read(SrSound* sound, float* samples, size_t count);
 
+/**
+   The sound of a click: a tick, under 60 ms, largest sample about half of full scale. It is over
+   a broad band (1.2 to 5.2 kHz, accented 2 to 7.2 kHz) and unlike itself when shifted, so that it
+   can be found again in a recording; the accented one is brighter.
+
+   @param rate_hz 16000 to 192000.
+   @param samples Receives up to `room` samples; NULL to ask how many there are.
+   @return Samples written, or there to be written.
+*/
+size_t sr_sound_click(double rate_hz, bool accent, float* samples, size_t room);
+
 #endif // STEADYREED_SOUND_H

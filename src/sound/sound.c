@@ -48,6 +48,8 @@ struct SrSoundImpl {
   Click* clicks;
   size_t click_count;
   size_t click_size;
+  float* click_sound[2]; ///< Plain and accented
+  size_t click_length[2];
   SrVoice* voices[128]; ///< Made when first needed
   uint64_t length;
   uint64_t at;
@@ -85,6 +87,8 @@ sr_sound_del(SrSound* const s)
     for (size_t i = 0; i < 128; ++i) {
       free(s->voices[i]);
     }
+    free(s->click_sound[0]);
+    free(s->click_sound[1]);
     free(s->tones);
     free(s->clicks);
     free(s);
@@ -252,6 +256,26 @@ schedule(SrSound* const s, const SrPhrase* const phrase)
   return enough;
 }
 
+/// Make both sounds of a click, at their levels.
+static bool
+make_clicks(SrSound* const s)
+{
+  for (size_t accent = 0; accent < 2; ++accent) {
+    const size_t count = sr_sound_click(s->settings.rate_hz, accent, NULL, 0);
+    s->click_sound[accent] = (float*)malloc(count * sizeof(float));
+    if (!s->click_sound[accent]) {
+      return false;
+    }
+    s->click_length[accent] =
+        sr_sound_click(s->settings.rate_hz, accent, s->click_sound[accent], count);
+    const float scale = (accent ? ACCENT_LEVEL : CLICK_LEVEL) / 0.5f;
+    for (size_t i = 0; i < count; ++i) {
+      s->click_sound[accent][i] *= scale;
+    }
+  }
+  return true;
+}
+
 static bool
 within(const double value, const double least, const double most)
 {
@@ -285,7 +309,7 @@ sr_sound_new(const SrPhrase* const phrase, const SrSoundSettings* const settings
     s->settings = used;
     s->tempo_bpm = tempo;
   }
-  if (!s || !schedule(s, phrase)) {
+  if (!s || !make_clicks(s) || !schedule(s, phrase)) {
     sr_sound_del(s);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to play this.");
   }
@@ -297,15 +321,6 @@ uint64_t
 sr_sound_length(const SrSound* const s)
 {
   return s->length;
-}
-
-/// A click: a short sine that dies away, high on the bar.
-static float
-click_sample(const Click* const click, const double age_s)
-{
-  const double hz = click->accent ? 1760.0 : 1320.0;
-  const double level = (double)(click->accent ? ACCENT_LEVEL : CLICK_LEVEL);
-  return (float)(level * exp(-age_s / 0.006) * sin(2.0 * M_PI * hz * age_s));
 }
 
 static float
@@ -329,12 +344,13 @@ sample(SrSound* const s)
     sum += tone->level * sr_voice_sample(voice, (double)age / rate, left_s, age);
   }
   for (size_t i = s->first_click; i < s->click_count && s->clicks[i].start <= s->at; ++i) {
-    const double age_s = (double)(s->at - s->clicks[i].start) / rate;
-    if (age_s > 0.1) {
-      s->first_click = i + 1;
-      continue;
+    const size_t accent = s->clicks[i].accent ? 1 : 0;
+    const uint64_t age = s->at - s->clicks[i].start;
+    if (age < s->click_length[accent]) {
+      sum += s->click_sound[accent][age];
+    } else if (i == s->first_click) {
+      ++s->first_click;
     }
-    sum += click_sample(&s->clicks[i], age_s);
   }
   return fminf(fmaxf(sum, -MOST_LEVEL), MOST_LEVEL);
 }

@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "transform_size.h"
+
+#include <steadyreed/click.h>
+
+#include <fftw3.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What is so near to the peak belongs to it, as a share of the sound; and at most, samples.
+#define BESIDE_SHARE 0.5
+#define BESIDE_MOST 4096u
+/// A peak that is not so many times the root mean square of the correlation is none,
+#define LEAST_OVER_MEAN 6.0
+/// … nor one that is not so many times the next.
+#define LEAST_SURENESS 1.2
+/// Places between two samples at which the correlation is looked at, and the reach of the
+/// band-limited interpolation there.
+#define STEPS 16
+#define REACH 24
+
+/// Correlation between its samples: sinc under Hann's window.
+static double
+correlation_at(const float* const c, const size_t count, const double at)
+{
+  const long middle = lround(at);
+  double sum = 0.0;
+  for (long i = middle - REACH; i <= middle + REACH; ++i) {
+    if (i < 0 || i >= (long)count) {
+      continue;
+    }
+    const double x = at - (double)i;
+    const double window = 0.5 + 0.5 * cos(M_PI * x / (REACH + 1.0));
+    sum += (double)c[i] * window * (fabs(x) < 1e-9 ? 1.0 : sin(M_PI * x) / (M_PI * x));
+  }
+  return sum;
+}
+
+/// Where the peak is: the highest of the places between samples, and a parabola through it and its
+/// neighbours.
+static double
+peak_near(const float* const c, const size_t count, const size_t peak)
+{
+  const double sign = c[peak] < 0.0f ? -1.0 : 1.0;
+  double best = (double)peak;
+  double most = -HUGE_VAL;
+  for (int i = -STEPS; i <= STEPS; ++i) {
+    const double at = (double)peak + (double)i / STEPS;
+    const double value = sign * correlation_at(c, count, at);
+    if (value > most) {
+      most = value;
+      best = at;
+    }
+  }
+  const double before = sign * correlation_at(c, count, best - 1.0 / STEPS);
+  const double after = sign * correlation_at(c, count, best + 1.0 / STEPS);
+  const double bend = before - 2.0 * most + after;
+  return bend < 0.0 ? best + 0.5 * (before - after) / bend / STEPS : best;
+}
+
+static void
+find_peak(const float* const c, const size_t lags, const size_t beside, double* const round_trip,
+          double* const sureness)
+{
+  size_t peak = 0;
+  double square = 0.0;
+  for (size_t i = 0; i < lags; ++i) {
+    peak = fabsf(c[i]) > fabsf(c[peak]) ? i : peak;
+    square += (double)(c[i] * c[i]);
+  }
+  double next = 0.0;
+  size_t others = 0;
+  for (size_t i = 0; i < lags; ++i) {
+    if (i + beside < peak || i > peak + beside) {
+      next = fmax(next, (double)fabsf(c[i]));
+      ++others;
+    } else {
+      square -= (double)(c[i] * c[i]);
+    }
+  }
+  const double height = (double)fabsf(c[peak]);
+  const double mean = others > 0 ? sqrt(fmax(0.0, square) / (double)others) : 0.0;
+  if (height > 0.0) {
+    *sureness = next > 0.0 ? height / next : (double)INFINITY;
+  }
+  if (height > LEAST_OVER_MEAN * mean && *sureness > LEAST_SURENESS) {
+    *round_trip = peak_near(c, lags, peak);
+  }
+}
+
+SrStatus
+sr_round_trip_measure(const float* const recorded, const size_t recorded_count,
+                      const float* const sound, const size_t sound_count, double* const round_trip,
+                      double* const sureness, SrError* const error)
+{
+  *round_trip = (double)NAN;
+  *sureness = 0.0;
+  if (sound_count == 0 || recorded_count < sound_count) {
+    return SR_OK;
+  }
+  const size_t size = sr_transform_size(recorded_count + sound_count);
+  float* const a = fftwf_alloc_real(size);
+  float* const b = fftwf_alloc_real(size);
+  fftwf_complex* const x = fftwf_alloc_complex(size / 2 + 1);
+  fftwf_complex* const y = fftwf_alloc_complex(size / 2 + 1);
+  fftwf_plan forward = NULL;
+  fftwf_plan back = NULL;
+  if (a && b && x && y) {
+    forward = fftwf_plan_dft_r2c_1d((int)size, a, x, FFTW_ESTIMATE);
+    back = fftwf_plan_dft_c2r_1d((int)size, x, a, FFTW_ESTIMATE);
+  }
+  const bool enough = forward && back;
+  if (enough) {
+    memset(a, 0, size * sizeof(float));
+    memset(b, 0, size * sizeof(float));
+    for (size_t i = 0; i < recorded_count; ++i) {
+      a[i] = isfinite(recorded[i]) ? recorded[i] : 0.0f; // lost samples say nothing
+    }
+    memcpy(b, sound, sound_count * sizeof(float));
+    fftwf_execute(forward);
+    fftwf_execute_dft_r2c(forward, b, y);
+    const float scale = 1.0f / (float)size;
+    for (size_t i = 0; i <= size / 2; ++i) {
+      const float re = x[i][0] * y[i][0] + x[i][1] * y[i][1];
+      const float im = x[i][1] * y[i][0] - x[i][0] * y[i][1];
+      x[i][0] = scale * re;
+      x[i][1] = scale * im;
+    }
+    fftwf_execute(back);
+    const size_t half = (size_t)(BESIDE_SHARE * (double)sound_count);
+    find_peak(a, recorded_count - sound_count + 1, half < BESIDE_MOST ? half : BESIDE_MOST,
+              round_trip, sureness);
+  }
+  if (forward) {
+    fftwf_destroy_plan(forward);
+  }
+  if (back) {
+    fftwf_destroy_plan(back);
+  }
+  fftwf_free(a);
+  fftwf_free(b);
+  fftwf_free(x);
+  fftwf_free(y);
+  return enough ? SR_OK
+                : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to measure this.");
+}
