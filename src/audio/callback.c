@@ -7,6 +7,12 @@
 
 /// Frames worked on at a time, on the stack.
 #define BLOCK 256u
+/// A device without a clock must have run so long.
+#define SETTLE_S 0.3
+/// What is less is noise of the clocks' comparison, and the click had better stay even.
+#define STEP_S 0.003
+/// A click that a step of the clock skipped is played this late at most.
+#define GRACE_S 0.02
 
 bool
 sr_callback_begin(SrCallback* const callback, const double rate_hz, const unsigned inputs,
@@ -19,6 +25,8 @@ sr_callback_begin(SrCallback* const callback, const double rate_hz, const unsign
   callback->outputs = outputs;
   callback->channel = channel;
   sr_pace_begin(&callback->pace, rate_hz);
+  sr_pace_begin(&callback->put_pace, rate_hz);
+  atomic_init(&callback->heard_zero_s, (double)NAN);
   const size_t given = outputs ? (size_t)(given_s * rate_hz) : 1;
   if (!sr_ring_begin(&callback->heard, (size_t)(heard_s * rate_hz)) ||
       !sr_ring_begin(&callback->given, given)) {
@@ -156,18 +164,18 @@ play_given(SrCallback* const callback, float* const mix, const size_t frames,
 
 static void
 put_out(SrCallback* const callback, float* const output, const size_t frames,
-        const uint64_t position, const bool counting)
+        const uint64_t position)
 {
-  float mix[BLOCK];
+  const uint64_t grace = (uint64_t)(GRACE_S * callback->rate_hz);
   const size_t step = callback->outputs;
+  float mix[BLOCK];
   for (size_t done = 0; done < frames; done += BLOCK) {
     const size_t count = frames - done < BLOCK ? frames - done : BLOCK;
-    const uint64_t here = position + (counting ? done : 0);
-    play_given(callback, mix, count, here);
-    sr_clicker_mix(&callback->clicker, mix, count, here, counting);
+    play_given(callback, mix, count, position + done);
+    sr_clicker_mix(&callback->clicker, mix, count, position + done, grace);
     for (size_t i = 0; i < count; ++i) {
-      // What is no number is neither and becomes silence.
       const float limited = mix[i] > 1.0f ? 1.0f : mix[i] < -1.0f ? -1.0f : mix[i];
+      // What is no number is neither, and becomes silence.
       const float sample = limited >= -1.0f ? limited : 0.0f;
       for (size_t channel = 0; channel < step; ++channel) {
         output[(done + i) * step + channel] = sample;
@@ -176,36 +184,76 @@ put_out(SrCallback* const callback, float* const output, const size_t frames,
   }
 }
 
-int
-sr_callback_run(const void* const input, void* const output, const unsigned long frames,
-                const PaStreamCallbackTimeInfo* const time, const PaStreamCallbackFlags flags,
-                void* const context)
+/// Tell frames put out on the clock of those heard.
+static void
+link_clocks(SrCallback* const callback)
 {
-  SrCallback* const callback = (SrCallback*)context;
-  // With paInputUnderflow the device had nothing and the samples are made up.
-  const bool counting = input && !(flags & paInputUnderflow);
-  if (counting) {
-    const double now_s = time ? time->currentTime : 0.0;
-    if (flags & paInputOverflow) {
-      lose(callback, sr_pace_lost(&callback->pace, now_s, callback->position + frames));
+  const double put_zero_s = sr_pace_zero_s(&callback->put_pace, STEP_S);
+  const double heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed);
+  const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
+  if (isfinite(shift)) {
+    if (!callback->linked || fabs(shift - (double)callback->shift) > STEP_S * callback->rate_hz) {
+      callback->shift = (int64_t)shift;
+      callback->linked = callback->shift >= -(int64_t)callback->put;
     }
-    sr_pace_note(&callback->pace, now_s, callback->position + frames);
+    return;
   }
-  const uint64_t position = callback->position;
-  if (counting) {
-    take_in(callback, (const float*)input, frames);
+  // Without clocks the callbacks themselves must do.
+  const uint64_t heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed);
+  if (!callback->linked && isinf(put_zero_s) && (double)heard >= SETTLE_S * callback->rate_hz) {
+    callback->shift = (int64_t)heard - (int64_t)callback->put;
+    callback->linked = true;
+  }
+}
+
+int
+sr_callback_hear(const void* const input, void* const output, const unsigned long frames,
+                 const PaStreamCallbackTimeInfo* const time, const PaStreamCallbackFlags flags,
+                 void* const context)
+{
+  (void)output;
+  SrCallback* const callback = (SrCallback*)context;
+  if (!input) {
+    return paContinue;
+  }
+  const double now_s = time ? time->currentTime : 0.0;
+  if (flags & paInputOverflow) {
+    lose(callback, sr_pace_lost(&callback->pace, now_s, callback->position + frames));
+  }
+  take_in(callback, (const float*)input, frames);
+  sr_pace_note(&callback->pace, now_s, callback->position);
+  const double zero_s = sr_pace_zero_s(&callback->pace, STEP_S);
+  if (isfinite(zero_s)) {
+    atomic_store_explicit(&callback->heard_zero_s, zero_s, memory_order_relaxed);
+  }
+  atomic_store_explicit(&callback->heard_frames, callback->position, memory_order_relaxed);
+  return paContinue;
+}
+
+int
+sr_callback_sound(const void* const input, void* const output, const unsigned long frames,
+                  const PaStreamCallbackTimeInfo* const time, const PaStreamCallbackFlags flags,
+                  void* const context)
+{
+  (void)input;
+  SrCallback* const callback = (SrCallback*)context;
+  if (!output) {
+    return paContinue;
   }
   if (flags & paOutputUnderflow) {
+    // The device has begun anew, so its pace is learnt anew.
     count_up(&callback->underruns, 1);
+    sr_pace_begin(&callback->put_pace, callback->rate_hz);
   }
-  if (output && callback->outputs) {
-    if (flags & paOutputOverflow) {
-      // This output is thrown away: do not waste what is to be heard on it.
-      memset(output, 0, frames * callback->outputs * sizeof(float));
-    } else {
-      put_out(callback, (float*)output, frames, position, counting);
-    }
+  sr_pace_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);
+  link_clocks(callback);
+  if (callback->linked) {
+    const int64_t position = (int64_t)callback->put + callback->shift;
+    put_out(callback, (float*)output, frames, position > 0 ? (uint64_t)position : 0);
+  } else {
+    memset(output, 0, frames * callback->outputs * sizeof(float));
   }
+  callback->put += frames;
   return paContinue;
 }
 

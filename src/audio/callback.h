@@ -1,6 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What PortAudio's thread does, and the other end of it. Knows no device.
+// What PortAudio's threads do, and the other end of it. Knows no device.
+//
+// Input and output are two streams with a callback each. One duplex stream would be simpler, but
+// PortAudio on ALSA then drops input without a word whenever the output is not ready in time; and
+// told not to (paNeverDropInput), it runs into an assertion of its own, seen with 19.6.0 on
+// PulseAudio. Frames of the output are told on the clock of the input by what the computer's clock
+// showed with each.
 
 #ifndef SR_AUDIO_CALLBACK_H
 #define SR_AUDIO_CALLBACK_H
@@ -35,11 +41,21 @@ typedef struct {
   _Atomic uint64_t play_first;
   _Atomic uint64_t play_frame;
 
-  // The callback's own.
+  // From one callback to the other.
+  _Atomic double heard_zero_s;   ///< Computer's clock at frame 0 of the input; NAN if unknown
+  _Atomic uint64_t heard_frames; ///< Frames of the input so far
+
+  // The input callback's own.
   uint64_t position; ///< Frame of the next sample that comes
   uint64_t held;     ///< Lost just before it, and not yet handed on
-  bool playing;
   SrPace pace;
+
+  // The output callback's own.
+  uint64_t put; ///< Frames so far
+  SrPace put_pace;
+  bool linked;
+  int64_t shift; ///< From a frame put out to one heard at the same time
+  bool playing;
 
   // The owner's own.
   uint64_t handed;     ///< Samples of the ring that were read
@@ -60,12 +76,19 @@ bool sr_callback_begin(SrCallback* callback, double rate_hz, unsigned inputs, un
 /// Free all. Only once the device no longer calls.
 void sr_callback_end(SrCallback* callback);
 
-/// A PaStreamCallback; `context` is an SrCallback. Floats, interleaved. Real-time code: no lock,
-/// no allocation, no system call, bounded work. Made for paFramesPerBufferUnspecified, where
-/// PaStreamCallbackFlags are about whole buffers.
-int sr_callback_run(const void* input, void* output, unsigned long frames,
-                    const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
-                    void* context);
+// Two PaStreamCallback; `context` is an SrCallback. Floats, interleaved. Real-time code: no lock,
+// no allocation, no system call, bounded work. Made for paFramesPerBufferUnspecified, where
+// paInputOverflow is about what lies before the buffer.
+
+/// The microphone's.
+int sr_callback_hear(const void* input, void* output, unsigned long frames,
+                     const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
+                     void* context);
+/// The loudspeaker's. It is silent until both clocks are known, about a second from when both run
+/// steadily.
+int sr_callback_sound(const void* input, void* output, unsigned long frames,
+                      const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
+                      void* context);
 
 // The owner's end; see the functions of these names in stream.h.
 

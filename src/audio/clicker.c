@@ -200,10 +200,11 @@ begin_click(SrClickSlot* const slot, const size_t wait, const float volume)
   ++slot->voice_count;
 }
 
-/// Begin the clicks that are due in this buffer. Those that fell into a lapse are left out, not
-/// late; there are at most as many as the longest lapse has periods.
+/// Begin the clicks that are due in this buffer. Those that were due before it, since the clock
+/// made a step, are at most as many as the longest step has periods.
 static void
-begin_due(SrClickSlot* const slot, const uint64_t position, const size_t frames, const float volume)
+begin_due(SrClickSlot* const slot, const uint64_t position, const size_t frames, const float volume,
+          const uint64_t grace)
 {
   if (!atomic_load_explicit(&slot->began, memory_order_relaxed)) {
     slot->first = position;
@@ -211,8 +212,8 @@ begin_due(SrClickSlot* const slot, const uint64_t position, const size_t frames,
   }
   uint64_t frame;
   while ((frame = due(slot, slot->next)) < position + frames) {
-    if (frame >= position) {
-      begin_click(slot, (size_t)(frame - position), volume);
+    if (frame + grace >= position) {
+      begin_click(slot, frame > position ? (size_t)(frame - position) : 0, volume);
     }
     ++slot->next;
   }
@@ -244,7 +245,7 @@ mix_voices(SrClickSlot* const slot, float* const mix, const size_t frames)
 
 void
 sr_clicker_mix(SrClicker* const clicker, float* const mix, const size_t frames,
-               const uint64_t position, const bool counting)
+               const uint64_t position, const uint64_t grace)
 {
   const float volume = atomic_load_explicit(&clicker->volume, memory_order_relaxed);
   for (size_t i = 0; i < SR_CLICK_SLOTS; ++i) {
@@ -253,8 +254,8 @@ sr_clicker_mix(SrClicker* const clicker, float* const mix, const size_t frames,
     if (state != SR_CLICK_PLAYING && state != SR_CLICK_STOPPING) {
       continue;
     }
-    if (state == SR_CLICK_PLAYING && counting) {
-      begin_due(slot, position, frames, volume);
+    if (state == SR_CLICK_PLAYING) {
+      begin_due(slot, position, frames, volume, grace);
     }
     mix_voices(slot, mix, frames);
     if (state == SR_CLICK_STOPPING && !slot->voice_count) {

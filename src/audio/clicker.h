@@ -64,11 +64,12 @@ void sr_clicker_end(SrClicker* clicker);
    work.
 
    @param mix      Has `frames` samples.
-   @param position Frame of the first of them.
-   @param counting Whether the clock goes on with this buffer; if not, what sounds goes on but no
-                   click begins.
+   @param position Frame of the first of them, on the clock of the capture. Buffers follow each
+                   other on it but for a step now and then.
+   @param grace    A click that was due so many frames before the buffer, or fewer, is played at
+                   its start; older ones are left out.
 */
 void sr_clicker_mix(SrClicker* clicker, float* mix, size_t frames, uint64_t position,
-                    bool counting);
+                    uint64_t grace);
 
 #endif // SR_AUDIO_CLICKER_H

@@ -6,8 +6,8 @@
 #include <stddef.h>
 
 // The device's clock may drift against the computer's by 100 millionths (common practice, no
-// source): a tenth of a millisecond in a stretch of this length.
-#define STRETCH_S 1.0
+// source): a twentieth of a millisecond in a stretch of this length.
+#define STRETCH_S 0.5
 #define MOST_LOST_S 5.0
 
 // All of this is real-time code.
@@ -71,10 +71,23 @@ sr_pace_note(SrPace* const pace, const double now_s, const uint64_t frame)
   }
 }
 
+double
+sr_pace_zero_s(const SrPace* const pace, const double most_s)
+{
+  if (!isfinite(pace->least_s[0])) {
+    return INFINITY;
+  }
+  // Also while there is no stretch before this one.
+  if (!(fabs(pace->least_s[0] - pace->least_s[1]) < most_s)) {
+    return (double)NAN;
+  }
+  return fmin(pace->least_s[0], pace->least_s[1]);
+}
+
 uint64_t
 sr_pace_lost(SrPace* const pace, const double now_s, const uint64_t frame)
 {
-  const double usual_s = pace->least_s[0] < pace->least_s[1] ? pace->least_s[0] : pace->least_s[1];
+  const double usual_s = fmin(pace->least_s[0], pace->least_s[1]);
   if (!clock_tells(now_s) || !isfinite(usual_s)) {
     return 1;
   }

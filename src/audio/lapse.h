@@ -27,8 +27,9 @@ typedef struct {
 /**
    How the device's count of frames runs against its clock.
 
-   A callback may come late, never early: so the least distance of clock and count in the last
-   seconds is what the device's own pace makes it, and a distance beyond it tells what is missing.
+   Its clock is the same for all devices of a computer. A callback may come late, never early: so
+   the least distance of clock and count in the last seconds is what the device's own pace makes it,
+   and a distance beyond it tells what is missing.
 */
 typedef struct {
   double rate_hz;
@@ -45,10 +46,17 @@ const SrLapse* sr_lapse_peek(SrLapseQueue* queue);
 /// Done with the lapse that sr_lapse_peek() gave.
 void sr_lapse_take(SrLapseQueue* queue);
 
-/// Start anew.
+/// Start anew, from any frame.
 void sr_pace_begin(SrPace* pace, double rate_hz);
 /// At `now_s` of the device's clock the frame before `frame` had been delivered.
 void sr_pace_note(SrPace* pace, double now_s, uint64_t frame);
+/**
+   What the clock showed at frame 0 by the device's pace.
+
+   @return INFINITY while nothing was noted; NAN while it does not run steadily, as at the start
+   when buffers are filled, to within `most_s` from one stretch of half a second to the next.
+*/
+double sr_pace_zero_s(const SrPace* pace, double most_s);
 /// The device says that frames were lost before these: how many; 1 to 5 seconds of them, 1 if the
 /// clock does not tell.
 uint64_t sr_pace_lost(SrPace* pace, double now_s, uint64_t frame);

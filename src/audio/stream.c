@@ -17,15 +17,19 @@
 #define LATENCY_S 0.03
 #define NAP_NS 3000000L
 #define SILENCE_S 2.0
+// PulseAudio's monitor of a null sink needs nearly two seconds to begin.
+#define FIRST_SILENCE_S 5.0
 // A sound server that lives lets a stream go in far less.
-#define CLOSE_S 1.0
+#define CLOSE_S 1
 
 struct SrStreamImpl {
   SrCallback callback;
-  PaStream* device;
+  PaStream* input;
+  PaStream* output; ///< NULL without
   double rate_hz;
   double came_s; ///< When something last came, or the start
   bool started;
+  bool came; ///< Whether anything ever came
   char input_name[128];
   char output_name[128];
 };
@@ -46,6 +50,27 @@ choose_rate(const SrDevice* const device)
 }
 
 static SrStatus
+open_one(PaStream** const stream, const SrDevice* const device, const int channels,
+         const bool output, SrCallback* const callback, SrError* const error)
+{
+  PaStreamParameters parameters = {0};
+  parameters.device = device->number;
+  parameters.channelCount = channels;
+  parameters.sampleFormat = paFloat32;
+  parameters.suggestedLatency = LATENCY_S;
+  // Buffers as they come, so that nothing is held back to fill one.
+  const PaError opened =
+      Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
+                    callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
+                    output ? sr_callback_sound : sr_callback_hear, callback);
+  if (opened != paNoError) {
+    *stream = NULL;
+    return sr_device_refuse(opened, device->name, error);
+  }
+  return SR_OK;
+}
+
+static SrStatus
 open_devices(SrStream* const stream, const SrStreamSettings* const settings,
              const SrDevice* const input, const SrDevice* const output, SrError* const error)
 {
@@ -60,29 +85,17 @@ open_devices(SrStream* const stream, const SrStreamSettings* const settings,
                          (unsigned)settings->channel, HEARD_S, GIVEN_S)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
-  PaStreamParameters in = {0};
-  in.device = input->number;
-  in.channelCount = inputs;
-  in.sampleFormat = paFloat32;
-  in.suggestedLatency = LATENCY_S;
-  PaStreamParameters out = {0};
-  out.device = output ? output->number : paNoDevice;
-  out.channelCount = outputs;
-  out.sampleFormat = paFloat32;
-  out.suggestedLatency = LATENCY_S;
-  // In duplex PortAudio would else drop input, and not say so, whenever the output is not ready;
-  // and it permits this flag with an unspecified size of buffers only.
-  const PaStreamFlags flags = paClipOff | paDitherOff;
-  const PaError opened =
-      Pa_OpenStream(&stream->device, &in, output ? &out : NULL, stream->rate_hz,
-                    paFramesPerBufferUnspecified, flags, sr_callback_run, &stream->callback);
-  if (opened != paNoError) {
-    stream->device = NULL;
-    sr_callback_end(&stream->callback);
-    return sr_device_refuse(
-        opened, opened == paInvalidSampleRate && output ? output->name : input->name, error);
+  SrStatus outcome = open_one(&stream->input, input, inputs, false, &stream->callback, error);
+  if (outcome == SR_OK && output) {
+    outcome = open_one(&stream->output, output, outputs, true, &stream->callback, error);
   }
-  return SR_OK;
+  if (outcome != SR_OK) {
+    if (stream->input) {
+      Pa_CloseStream(stream->input);
+    }
+    sr_callback_end(&stream->callback);
+  }
+  return outcome;
 }
 
 static SrStatus
@@ -138,24 +151,29 @@ sr_stream_new(const SrStreamSettings* const settings, SrStream** const stream, S
 }
 
 static void*
-close_device(void* const device)
+close_devices(void* const context)
 {
-  Pa_AbortStream(device);
-  Pa_CloseStream(device);
+  const SrStream* const stream = (const SrStream*)context;
+  if (stream->output) {
+    Pa_AbortStream(stream->output);
+    Pa_CloseStream(stream->output);
+  }
+  Pa_AbortStream(stream->input);
+  Pa_CloseStream(stream->input);
   return NULL;
 }
 
-/// Close within CLOSE_S; false if it hangs, as it may when the sound server is gone.
+/// Close within CLOSE_S; false if it hangs, as a device may whose server is gone.
 static bool
-close_in_time(PaStream* const device)
+close_in_time(SrStream* const stream)
 {
   pthread_t helper;
-  if (pthread_create(&helper, NULL, close_device, device) != 0) {
+  if (pthread_create(&helper, NULL, close_devices, stream) != 0) {
     return false;
   }
   struct timespec limit;
   clock_gettime(CLOCK_REALTIME, &limit);
-  limit.tv_sec += (time_t)CLOSE_S;
+  limit.tv_sec += CLOSE_S;
   if (pthread_timedjoin_np(helper, NULL, &limit) != 0) {
     pthread_detach(helper);
     return false;
@@ -170,7 +188,7 @@ sr_stream_del(SrStream* const stream)
     return;
   }
   const int kept = sr_hush_begin();
-  const bool closed = close_in_time(stream->device);
+  const bool closed = close_in_time(stream);
   if (closed) {
     Pa_Terminate();
   }
@@ -208,10 +226,16 @@ sr_stream_start(SrStream* const stream, SrError* const error)
     return SR_OK;
   }
   const int kept = sr_hush_begin();
-  const PaError outcome = Pa_StartStream(stream->device);
+  const PaError begun = Pa_StartStream(stream->input);
+  const PaError sounding =
+      begun == paNoError && stream->output ? Pa_StartStream(stream->output) : paNoError;
+  if (sounding != paNoError) {
+    Pa_AbortStream(stream->input);
+  }
   sr_hush_end(kept);
-  if (outcome != paNoError) {
-    return sr_device_refuse(outcome, stream->input_name, error);
+  if (begun != paNoError || sounding != paNoError) {
+    return begun != paNoError ? sr_device_refuse(begun, stream->input_name, error)
+                              : sr_device_refuse(sounding, stream->output_name, error);
   }
   stream->started = true;
   stream->came_s = now_s();
@@ -223,6 +247,7 @@ sr_stream_read(SrStream* const stream, float* const samples, const size_t room)
 {
   const size_t count = sr_callback_read(&stream->callback, samples, room);
   if (count) {
+    stream->came = true;
     stream->came_s = now_s();
   }
   return count;
@@ -235,15 +260,17 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
   for (;;) {
     const double here_s = now_s();
     if (sr_callback_is_ready(&stream->callback)) {
+      stream->came = true;
       stream->came_s = here_s;
       return SR_OK;
     }
-    if (!stream->started || Pa_IsStreamActive(stream->device) != 1) {
+    const bool input_stopped = !stream->started || Pa_IsStreamActive(stream->input) != 1;
+    if (input_stopped || (stream->output && Pa_IsStreamActive(stream->output) != 1)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
                           "The %.100s has stopped. Was it unplugged, or the sound server ended?",
-                          stream->input_name);
+                          input_stopped ? stream->input_name : stream->output_name);
     }
-    if (here_s - stream->came_s > SILENCE_S) {
+    if (here_s - stream->came_s > (stream->came ? SILENCE_S : FIRST_SILENCE_S)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
                           "Nothing comes from the %.100s any more. Was it unplugged, or the sound "
                           "server ended?",
