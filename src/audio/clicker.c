@@ -121,7 +121,6 @@ sr_clicker_stop(SrClicker* const clicker)
   if (slot) {
     atomic_store_explicit(&slot->state, SR_CLICK_STOPPING, memory_order_release);
   }
-  collect(clicker);
 }
 
 bool

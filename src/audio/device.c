@@ -169,10 +169,13 @@ sr_device_choose(const SrDevice* const devices, const size_t count, const char* 
         whole = device;
         ++whole_count;
       }
-      if (fitting_count < most) {
-        fitting[fitting_count] = device;
+      // A number is not meant as part of "(hw:0,0)".
+      if (!numbered) {
+        if (fitting_count < most) {
+          fitting[fitting_count] = device;
+        }
+        ++fitting_count;
       }
-      ++fitting_count;
     }
   }
   // The same name twice is no choice.
