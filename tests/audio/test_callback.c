@@ -13,8 +13,10 @@
 #include "audio/callback.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #define RATE_HZ 48000.0
 #define FRAMES 240u
@@ -601,6 +603,122 @@ after_an_underrun_clicks_are_back_in_place(void** const state)
   desk_free(desk);
 }
 
+/// Both devices on threads of their own, as in life.
+typedef struct {
+  SrCallback callback;
+  _Atomic uint64_t heard;
+  _Atomic uint64_t put;
+  _Atomic bool ending;
+} Stage;
+
+static void
+breathe(void)
+{
+  const struct timespec nap = {0, 20000L};
+  nanosleep(&nap, NULL);
+}
+
+static void*
+hear_on(void* const context)
+{
+  Stage* const stage = (Stage*)context;
+  float input[FRAMES];
+  uint64_t came = 0;
+  while (!atomic_load(&stage->ending)) {
+    for (size_t i = 0; i < FRAMES; ++i) {
+      input[i] = (float)((came + i) % TURN);
+    }
+    came += FRAMES;
+    const PaStreamCallbackTimeInfo time = {0.0, 1000.0 + (double)came / RATE_HZ, 0.0};
+    sr_callback_hear(input, NULL, FRAMES, &time, 0, &stage->callback);
+    atomic_store(&stage->heard, came);
+    breathe();
+  }
+  return NULL;
+}
+
+static void*
+sound_on(void* const context)
+{
+  Stage* const stage = (Stage*)context;
+  float output[FRAMES];
+  uint64_t put = 0;
+  while (!atomic_load(&stage->ending)) {
+    const PaStreamCallbackTimeInfo time = {0.0, 1000.0 + (double)put / RATE_HZ, 0.0};
+    sr_callback_sound(NULL, output, FRAMES, &time, 0, &stage->callback);
+    put += FRAMES;
+    atomic_store(&stage->put, put);
+    breathe();
+  }
+  return NULL;
+}
+
+static void
+three_threads_do_not_meet(void** const state)
+{
+  (void)state;
+  Stage* const stage = (Stage*)calloc(1, sizeof(Stage));
+  assert_non_null(stage);
+  SrCallback* const callback = &stage->callback;
+  assert_true(sr_callback_begin(callback, RATE_HZ, 1, 1, 0, 0.05, 0.05));
+  pthread_t hearing;
+  pthread_t sounding;
+  assert_int_equal(pthread_create(&hearing, NULL, hear_on, stage), 0);
+  assert_int_equal(pthread_create(&sounding, NULL, sound_on, stage), 0);
+  static const float click[300];
+  const SrClickPlan plan = {.plain = click, .plain_count = 300, .period = 1000.5, .volume = 1.0f};
+  float samples[4000];
+  uint64_t read = 0;
+  uint64_t missing = 0;
+  uint64_t wrong = 0;
+  uint64_t begun = 0;
+  uint64_t played = 0;
+  // Frames, not seconds: until both went far enough.
+  for (size_t turn = 0; read < 2000000 || atomic_load(&stage->put) < 500000; ++turn) {
+    const size_t count = sr_callback_read(callback, samples, 1 + turn % 4000);
+    for (size_t i = 0; i < count; ++i, ++read) {
+      missing += isnan(samples[i]) ? 1 : 0;
+      wrong += isnan(samples[i]) || samples[i] == (float)(read % TURN) ? 0 : 1;
+    }
+    uint64_t frame = 0;
+    switch (turn % 50) {
+    case 0:
+      sr_clicker_start(&callback->clicker, &plan, RATE_HZ, NULL);
+      break;
+    case 40:
+      begun += sr_clicker_began(&callback->clicker, &frame) ? 1 : 0;
+      sr_clicker_stop(&callback->clicker);
+      break;
+    case 10:
+    case 20:
+      sr_callback_play(callback, click, 300);
+      break;
+    case 24:
+      played += sr_callback_play_began(callback, &frame) ? 1 : 0;
+      break;
+    case 29:
+      sr_callback_hush(callback);
+      break;
+    default:
+      sr_clicker_volume(&callback->clicker, 0.5f);
+      break;
+    }
+    // Now and then too late.
+    for (size_t i = 0; i < (turn % 200 == 199 ? 100 : 1); ++i) {
+      breathe();
+    }
+  }
+  atomic_store(&stage->ending, true);
+  pthread_join(hearing, NULL);
+  pthread_join(sounding, NULL);
+  assert_int_equal(wrong, 0);
+  assert_true(begun > 0 && played > 0);
+  assert_true(missing <= sr_callback_trouble(callback).lost);
+  print_message("%u frames, %u of them lost\n", (unsigned)read, (unsigned)missing);
+  sr_callback_end(callback);
+  free(stage);
+}
+
 int
 main(void)
 {
@@ -617,6 +735,7 @@ main(void)
       cmocka_unit_test(what_the_device_lost_is_told_by_its_clock),
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),
+      cmocka_unit_test(three_threads_do_not_meet),
   };
   return cmocka_run_group_tests_name("callback", tests, NULL, NULL);
 }
