@@ -11,6 +11,9 @@
 #define SETTLE_S 0.3
 /// What is less is noise of the clocks' comparison, and the click had better stay even.
 #define STEP_S 0.003
+/// More is rather the computer's clock having been set, which one callback noticed before the
+/// other; believed only if it lasts as long.
+#define DOUBT_S 2.0
 /// A click that a step of the clock skipped is played this late at most.
 #define GRACE_S 0.02
 
@@ -192,7 +195,12 @@ link_clocks(SrCallback* const callback)
   const double heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed);
   const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
   if (isfinite(shift)) {
-    if (!callback->linked || fabs(shift - (double)callback->shift) > STEP_S * callback->rate_hz) {
+    const double off = fabs(shift - (double)callback->shift) / callback->rate_hz;
+    if (!callback->linked || off <= DOUBT_S) {
+      callback->doubted = callback->put;
+    }
+    const double doubted = (double)(callback->put - callback->doubted) / callback->rate_hz;
+    if (!callback->linked || (off > STEP_S && (off <= DOUBT_S || doubted > DOUBT_S))) {
       callback->shift = (int64_t)shift;
       callback->linked = callback->shift >= -(int64_t)callback->put;
     }

@@ -54,7 +54,8 @@ typedef struct {
   uint64_t put; ///< Frames so far
   SrPace put_pace;
   bool linked;
-  int64_t shift; ///< From a frame put out to one heard at the same time
+  uint64_t doubted; ///< Frame since which the clocks have been too far apart to be believed
+  int64_t shift;    ///< From a frame put out to one heard at the same time
   bool playing;
 
   // The owner's own.

@@ -11,11 +11,11 @@
 static void
 empty_slot(SrClickSlot* const slot)
 {
-  free((void*)(uintptr_t)slot->plan.plain);
-  free((void*)(uintptr_t)slot->plan.accent);
+  free(slot->plain);
+  free(slot->accent);
   free(slot->voices);
-  slot->plan.plain = NULL;
-  slot->plan.accent = NULL;
+  slot->plain = NULL;
+  slot->accent = NULL;
   slot->voices = NULL;
 }
 
@@ -95,12 +95,14 @@ sr_clicker_start(SrClicker* const clicker, const SrClickPlan* const plan, const 
   const size_t longest =
       plan->plain_count > plan->accent_count ? plan->plain_count : plan->accent_count;
   slot->plan = *plan;
-  slot->plan.plain = copy_sound(plan->plain, plan->plain_count);
-  slot->plan.accent = copy_sound(plan->accent, plan->accent_count);
+  slot->plain = copy_sound(plan->plain, plan->plain_count);
+  slot->accent = copy_sound(plan->accent, plan->accent_count);
+  slot->plan.plain = slot->plain;
+  slot->plan.accent = slot->accent;
   // Rounded to whole frames, one more may overlap than the period says; and one is beginning.
   slot->voice_room = (size_t)((double)longest / plan->period) + 3;
   slot->voices = (SrClickVoice*)calloc(slot->voice_room, sizeof(SrClickVoice));
-  if (!slot->plan.plain || !slot->plan.accent || !slot->voices) {
+  if (!slot->plain || !slot->accent || !slot->voices) {
     empty_slot(slot);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory for the click.");
   }
@@ -199,8 +201,18 @@ begin_click(SrClickSlot* const slot, const size_t wait, const float volume)
   ++slot->voice_count;
 }
 
-/// Begin the clicks that are due in this buffer. Those that were due before it, since the clock
-/// made a step, are at most as many as the longest step has periods.
+/// Leave out what the clock skipped in a step, however long that was.
+static void
+skip_to(SrClickSlot* const slot, const uint64_t frame)
+{
+  if (frame > slot->first) {
+    // Maybe one too few, for rounding.
+    const uint64_t click = (uint64_t)((double)(frame - slot->first) / slot->plan.period);
+    slot->next = click > slot->next ? click : slot->next;
+  }
+}
+
+/// Begin the clicks that are due in this buffer.
 static void
 begin_due(SrClickSlot* const slot, const uint64_t position, const size_t frames, const float volume,
           const uint64_t grace)
@@ -209,6 +221,7 @@ begin_due(SrClickSlot* const slot, const uint64_t position, const size_t frames,
     slot->first = position;
     atomic_store_explicit(&slot->began, position + 1, memory_order_release);
   }
+  skip_to(slot, position > grace ? position - grace : 0);
   uint64_t frame;
   while ((frame = due(slot, slot->next)) < position + frames) {
     if (frame + grace >= position) {

@@ -33,7 +33,9 @@ typedef struct {
   _Atomic uint64_t began; ///< One more than the frame of the first click; 0 before it
 
   // Filled by the owner while free, the callback's from then on.
-  SrClickPlan plan; ///< Its sounds are our own
+  SrClickPlan plan; ///< Its sounds are these two:
+  float* plain;
+  float* accent;
   SrClickVoice* voices;
   size_t voice_room;
   size_t voice_count;

@@ -57,8 +57,8 @@ void sr_pace_note(SrPace* pace, double now_s, uint64_t frame);
    when buffers are filled, to within `most_s` from one stretch of half a second to the next.
 */
 double sr_pace_zero_s(const SrPace* pace, double most_s);
-/// The device says that frames were lost before these: how many; 1 to 5 seconds of them, 1 if the
-/// clock does not tell.
+/// The device says that frames were lost before these: how many; at least 1, at most 5 seconds
+/// of them, 1 if the clock does not tell.
 uint64_t sr_pace_lost(SrPace* pace, double now_s, uint64_t frame);
 
 #endif // SR_AUDIO_LAPSE_H

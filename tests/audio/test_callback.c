@@ -19,7 +19,7 @@
 #include <time.h>
 
 #define RATE_HZ 48000.0
-#define FRAMES 240u
+#define FRAMES 240ul
 
 /// Both devices, run by hand.
 typedef struct {
@@ -264,7 +264,7 @@ a_stopped_click_sounds_to_its_end(void** const state)
       .plain = plain, .plain_count = LENGTH, .period = 1000.0, .volume = 1.0f};
   static float output[SPAN];
   // More often than there are slots.
-  for (size_t turn = 0; turn < 3 * SR_CLICK_SLOTS; ++turn) {
+  for (size_t turn = 0; turn < 3ul * SR_CLICK_SLOTS; ++turn) {
     assert_int_equal(sr_clicker_start(clicker, &plan, RATE_HZ, NULL), SR_OK);
     assert_int_equal(sr_clicker_start(clicker, &plan, RATE_HZ, NULL), SR_BAD_ARGUMENT);
     put_out(desk, output, FRAMES);
@@ -603,6 +603,44 @@ after_an_underrun_clicks_are_back_in_place(void** const state)
   desk_free(desk);
 }
 
+/// Somebody set the computer's clock: the click does not care.
+static void
+a_clock_that_is_set_moves_no_click(void** const state)
+{
+  (void)state;
+  static const double steps_s[] = {3600.0, -3600.0, 1e6};
+  for (size_t i = 0; i < 3; ++i) {
+    Desk* const desk = desk_make(1, 1.0);
+    settle(desk);
+    const float plain = 1.0f;
+    const SrClickPlan plan = {.plain = &plain, .plain_count = 1, .period = 5000.0, .volume = 1.0f};
+    assert_int_equal(sr_clicker_start(&desk->callback.clicker, &plan, RATE_HZ, NULL), SR_OK);
+    float input[FRAMES] = {0};
+    float output[FRAMES];
+    float samples[4096];
+    size_t clicks = 0;
+    for (size_t k = 0; k < 2000; ++k) {
+      // The input notices first, by a stretch or so.
+      const double base_s = 1000.0 + (double)desk->came / RATE_HZ;
+      const PaStreamCallbackTimeInfo put = {0.0, base_s + (k > 600 ? steps_s[i] : 0.0), 0.0};
+      const PaStreamCallbackTimeInfo heard = {
+          0.0, base_s + (double)FRAMES / RATE_HZ + (k > 560 ? steps_s[i] : 0.0), 0.0};
+      sr_callback_sound(NULL, output, FRAMES, &put, 0, &desk->callback);
+      sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
+      desk->came += FRAMES;
+      while (sr_callback_read(&desk->callback, samples, 4096)) {
+      }
+      for (size_t n = 0; n < FRAMES; ++n) {
+        const size_t here = k * FRAMES + n;
+        assert_true(output[n] == (here % 5000 == 0 ? 1.0f : 0.0f));
+        clicks += output[n] > 0.0f;
+      }
+    }
+    assert_int_equal(clicks, 2000 * FRAMES / 5000);
+    desk_free(desk);
+  }
+}
+
 /// Both devices on threads of their own, as in life.
 typedef struct {
   SrCallback callback;
@@ -735,6 +773,7 @@ main(void)
       cmocka_unit_test(what_the_device_lost_is_told_by_its_clock),
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),
+      cmocka_unit_test(a_clock_that_is_set_moves_no_click),
       cmocka_unit_test(three_threads_do_not_meet),
   };
   return cmocka_run_group_tests_name("callback", tests, NULL, NULL);

@@ -15,15 +15,15 @@
 #include <string.h>
 
 static const SrDevice devices[] = {
-    {0, "Onboard: Analog (hw:0,0)", "ALSA", 2, 2, 48000.0, false, false},
-    {1, "Onboard: Digital (hw:0,3)", "ALSA", 0, 8, 48000.0, false, false},
-    {2, "Little Box: USB Audio (hw:1,0)", "ALSA", 1, 0, 44100.0, false, false},
-    {3, "Little Box: USB Audio (hw:2,0)", "ALSA", 1, 0, 44100.0, false, false},
-    {5, "default", "ALSA", 32, 32, 44100.0, true, true},
-    {6, "default speakers", "ALSA", 0, 2, 44100.0, false, false},
-    {7, "42", "ALSA", 1, 1, 44100.0, false, false},
-    {8, "twin", "ALSA", 1, 0, 44100.0, false, false},
-    {9, "twin", "JACK", 1, 0, 44100.0, false, false},
+    {48000.0, 0, 2, 2, "Onboard: Analog (hw:0,0)", "ALSA", false, false},
+    {48000.0, 1, 0, 8, "Onboard: Digital (hw:0,3)", "ALSA", false, false},
+    {44100.0, 2, 1, 0, "Little Box: USB Audio (hw:1,0)", "ALSA", false, false},
+    {44100.0, 3, 1, 0, "Little Box: USB Audio (hw:2,0)", "ALSA", false, false},
+    {44100.0, 5, 32, 32, "default", "ALSA", true, true},
+    {44100.0, 6, 0, 2, "default speakers", "ALSA", false, false},
+    {44100.0, 7, 1, 1, "42", "ALSA", false, false},
+    {44100.0, 8, 1, 0, "twin", "ALSA", false, false},
+    {44100.0, 9, 1, 0, "twin", "JACK", false, false},
 };
 #define COUNT (sizeof(devices) / sizeof(devices[0]))
 

@@ -41,7 +41,7 @@
 
 #define CALLS 100000u
 #define RATE_HZ 48000.0
-#define MOST_FRAMES 1024u
+#define MOST_FRAMES 1024ul
 
 /// How the child left.
 enum { LEFT_WELL = 0, LEFT_ALLOCATING = 41, LEFT_LOCKING = 42, LEFT_WRONG = 43 };
@@ -71,10 +71,12 @@ mind(const int status)
   }
 }
 
+// NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
 extern void* __libc_malloc(size_t size);
 extern void* __libc_calloc(size_t count, size_t size);
 extern void* __libc_realloc(void* memory, size_t size);
 extern void __libc_free(void* memory);
+// NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
 
 typedef int (*Lock)(pthread_mutex_t* mutex);
 

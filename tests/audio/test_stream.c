@@ -25,8 +25,8 @@
 #include <time.h>
 #include <unistd.h>
 
-#define RATE_HZ 44100u
-#define TAKE_FRAMES (2u * RATE_HZ)
+#define RATE_HZ 44100ul
+#define TAKE_FRAMES (2ul * RATE_HZ)
 /// A machine that others use may be late; only what was free of trouble is judged.
 #define TRIES 5
 
@@ -90,7 +90,7 @@ stream_begin(const bool with_output)
       sr_stream_start(stream, &error) != SR_OK) {
     fail_msg("%s", error.message);
   }
-  assert_int_equal((int)sr_stream_rate_hz(stream), RATE_HZ);
+  assert_int_equal((size_t)sr_stream_rate_hz(stream), RATE_HZ);
   assert_true(strlen(sr_stream_input_name(stream)) > 0);
   assert_int_equal(strlen(sr_stream_output_name(stream)) > 0, with_output);
   return stream;
@@ -169,11 +169,11 @@ what_is_played_is_heard(void** const state)
   bool done = false;
   for (int i = 0; i < TRIES && !done; ++i) {
     SrStream* const stream = stream_begin(false);
-    size_t count = listen_on(stream, heard, 0, 4410);
+    const size_t count = listen_on(stream, heard, 0, 4410);
     // The other program is Debian's pulseaudio-utils'.
     const char* const arguments[] = {"paplay", path, NULL};
     const pid_t player = program_begin(arguments);
-    count = listen_on(stream, heard, count, room);
+    listen_on(stream, heard, count, room);
     int status = -1;
     assert_int_equal(waitpid(player, &status, 0), player);
     assert_int_equal(status, 0);

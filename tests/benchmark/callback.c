@@ -15,7 +15,7 @@
 #include <sys/resource.h>
 
 #define CALLS 200000u
-#define FRAMES 256u
+#define FRAMES 256ul
 #define RATE_HZ 48000.0
 #define CLICK_FRAMES 2400u
 
@@ -63,7 +63,7 @@ main(void)
   double sum = 0.0;
   unsigned interrupted = 0;
   for (size_t i = 0, call = 0; i < CALLS; ++i, ++call) {
-    const double clock_s = 1.0 + (double)call * FRAMES / RATE_HZ;
+    const double clock_s = 1.0 + (double)call * (double)FRAMES / RATE_HZ;
     const PaStreamCallbackTimeInfo time = {0.0, clock_s, 0.0};
     sr_callback_play(&callback, input, FRAMES);
     const long before = interruptions();
@@ -90,13 +90,13 @@ main(void)
   if (!sr_clicker_began(&callback.clicker, &began) || sum == 0.0) {
     bench_give_up("the click did not run");
   }
-  const double buffer_us = 1e6 * FRAMES / RATE_HZ;
+  const double buffer_us = 1e6 * (double)FRAMES / RATE_HZ;
   const double ours = bench_median(ours_us, CALLS);
   const double copy = bench_median(copy_us, CALLS);
   // Sorted by the median.
   const double worst = ours_us[CALLS - 1];
   const double rare = ours_us[CALLS - CALLS / 1000];
-  printf("both audio callbacks, %u frames at %.0f Hz (%.0f us), %u calls, and %u more that were "
+  printf("both audio callbacks, %lu frames at %.0f Hz (%.0f us), %u calls, and %u more that were "
          "interrupted\n",
          FRAMES, RATE_HZ, buffer_us, CALLS, interrupted);
   printf(
