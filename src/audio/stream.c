@@ -1,0 +1,342 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include <steadyreed/stream.h>
+
+#include "callback.h"
+#include "device.h"
+#include "hush.h"
+
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+// An owner that judges a whole round meanwhile takes well under this.
+#define HEARD_S 10.0
+#define GIVEN_S 2.0
+#define LATENCY_S 0.03
+#define NAP_NS 3000000L
+#define SILENCE_S 2.0
+// PulseAudio's monitor of a null sink needs nearly two seconds to begin.
+#define FIRST_SILENCE_S 5.0
+// A sound server that lives lets a stream go in far less.
+#define CLOSE_S 1
+
+struct SrStreamImpl {
+  SrCallback callback;
+  PaStream* input;
+  PaStream* output; ///< NULL without
+  double rate_hz;
+  double came_s; ///< When something last came, or the start
+  bool started;
+  bool came; ///< Whether anything ever came
+  char input_name[128];
+  char output_name[128];
+};
+
+static double
+now_s(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/// A rate that the listening engine takes.
+static double
+choose_rate(const SrDevice* const device)
+{
+  return device->rate_hz >= 16000.0 && device->rate_hz <= 192000.0 ? device->rate_hz : 48000.0;
+}
+
+static SrStatus
+open_one(PaStream** const stream, const SrDevice* const device, const int channels,
+         const bool output, SrCallback* const callback, SrError* const error)
+{
+  PaStreamParameters parameters = {0};
+  parameters.device = device->number;
+  parameters.channelCount = channels;
+  parameters.sampleFormat = paFloat32;
+  parameters.suggestedLatency = LATENCY_S;
+  // Buffers as they come, so that nothing is held back to fill one.
+  const PaError opened =
+      Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
+                    callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
+                    output ? sr_callback_sound : sr_callback_hear, callback);
+  if (opened != paNoError) {
+    *stream = NULL;
+    return sr_device_refuse(opened, device->name, error);
+  }
+  return SR_OK;
+}
+
+static SrStatus
+open_devices(SrStream* const stream, const SrStreamSettings* const settings,
+             const SrDevice* const input, const SrDevice* const output, SrError* const error)
+{
+  const int inputs = settings->channel ? settings->channel : input->inputs < 2 ? 1 : 2;
+  const int outputs = output ? (output->outputs < 2 ? 1 : 2) : 0;
+  stream->rate_hz = choose_rate(input);
+  memcpy(stream->input_name, input->name, sizeof(stream->input_name));
+  if (output) {
+    memcpy(stream->output_name, output->name, sizeof(stream->output_name));
+  }
+  if (!sr_callback_begin(&stream->callback, stream->rate_hz, (unsigned)inputs, (unsigned)outputs,
+                         (unsigned)settings->channel, HEARD_S, GIVEN_S)) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  SrStatus outcome = open_one(&stream->input, input, inputs, false, &stream->callback, error);
+  if (outcome == SR_OK && output) {
+    outcome = open_one(&stream->output, output, outputs, true, &stream->callback, error);
+  }
+  if (outcome != SR_OK) {
+    if (stream->input) {
+      Pa_CloseStream(stream->input);
+    }
+    sr_callback_end(&stream->callback);
+  }
+  return outcome;
+}
+
+static SrStatus
+choose_and_open(SrStream* const stream, const SrStreamSettings* const settings,
+                SrError* const error)
+{
+  SrDevice* devices = NULL;
+  size_t count = 0;
+  const SrDevice* input = NULL;
+  const SrDevice* output = NULL;
+  SrStatus outcome = sr_devices_gather(&devices, &count, error);
+  if (outcome == SR_OK) {
+    outcome = sr_device_choose(devices, count, settings->input, false, &input, error);
+  }
+  if (outcome == SR_OK && settings->with_output) {
+    outcome = sr_device_choose(devices, count, settings->output, true, &output, error);
+  }
+  if (outcome == SR_OK && (settings->channel < 0 || settings->channel > input->inputs)) {
+    outcome = sr_error_set(error, SR_NOT_FOUND, "The %.100s has no channel %d; it has %d.",
+                           input->name, settings->channel, input->inputs);
+  }
+  if (outcome == SR_OK) {
+    outcome = open_devices(stream, settings, input, output, error);
+  }
+  free(devices);
+  return outcome;
+}
+
+SrStatus
+sr_stream_new(const SrStreamSettings* const settings, SrStream** const stream, SrError* const error)
+{
+  static const SrStreamSettings usual = {0};
+  *stream = NULL;
+  SrStream* const made = (SrStream*)calloc(1, sizeof(SrStream));
+  if (!made) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  const int kept = sr_hush_begin();
+  const PaError begun = Pa_Initialize();
+  const SrStatus outcome = begun == paNoError
+                               ? choose_and_open(made, settings ? settings : &usual, error)
+                               : sr_device_refuse(begun, NULL, error);
+  if (outcome != SR_OK && begun == paNoError) {
+    Pa_Terminate();
+  }
+  sr_hush_end(kept);
+  if (outcome != SR_OK) {
+    free(made);
+    return outcome;
+  }
+  *stream = made;
+  return SR_OK;
+}
+
+static void*
+close_devices(void* const context)
+{
+  const SrStream* const stream = (const SrStream*)context;
+  if (stream->output) {
+    Pa_AbortStream(stream->output);
+    Pa_CloseStream(stream->output);
+  }
+  Pa_AbortStream(stream->input);
+  Pa_CloseStream(stream->input);
+  return NULL;
+}
+
+/// Close within CLOSE_S; false if it hangs, as a device may whose server is gone.
+static bool
+close_in_time(SrStream* const stream)
+{
+  pthread_t helper;
+  if (pthread_create(&helper, NULL, close_devices, stream) != 0) {
+    return false;
+  }
+  struct timespec limit;
+  clock_gettime(CLOCK_REALTIME, &limit);
+  limit.tv_sec += CLOSE_S;
+  if (pthread_timedjoin_np(helper, NULL, &limit) != 0) {
+    pthread_detach(helper);
+    return false;
+  }
+  return true;
+}
+
+void
+sr_stream_del(SrStream* const stream)
+{
+  if (!stream) {
+    return;
+  }
+  const int kept = sr_hush_begin();
+  const bool closed = close_in_time(stream);
+  if (closed) {
+    Pa_Terminate();
+  }
+  sr_hush_end(kept);
+  // A device that does not let go may still call: then all it touches stays until the program
+  // ends, and PortAudio with it, since Pa_Terminate() would wait for the same.
+  if (closed) {
+    sr_callback_end(&stream->callback);
+    free(stream);
+  }
+}
+
+double
+sr_stream_rate_hz(const SrStream* const stream)
+{
+  return stream->rate_hz;
+}
+
+const char*
+sr_stream_input_name(const SrStream* const stream)
+{
+  return stream->input_name;
+}
+
+const char*
+sr_stream_output_name(const SrStream* const stream)
+{
+  return stream->output_name;
+}
+
+SrStatus
+sr_stream_start(SrStream* const stream, SrError* const error)
+{
+  if (stream->started) {
+    return SR_OK;
+  }
+  const int kept = sr_hush_begin();
+  const PaError begun = Pa_StartStream(stream->input);
+  const PaError sounding =
+      begun == paNoError && stream->output ? Pa_StartStream(stream->output) : paNoError;
+  if (sounding != paNoError) {
+    Pa_AbortStream(stream->input);
+  }
+  sr_hush_end(kept);
+  if (begun != paNoError || sounding != paNoError) {
+    return begun != paNoError ? sr_device_refuse(begun, stream->input_name, error)
+                              : sr_device_refuse(sounding, stream->output_name, error);
+  }
+  stream->started = true;
+  stream->came_s = now_s();
+  return SR_OK;
+}
+
+size_t
+sr_stream_read(SrStream* const stream, float* const samples, const size_t room)
+{
+  const size_t count = sr_callback_read(&stream->callback, samples, room);
+  if (count) {
+    stream->came = true;
+    stream->came_s = now_s();
+  }
+  return count;
+}
+
+SrStatus
+sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error)
+{
+  const double begun_s = now_s();
+  for (;;) {
+    const double here_s = now_s();
+    if (sr_callback_is_ready(&stream->callback)) {
+      stream->came = true;
+      stream->came_s = here_s;
+      return SR_OK;
+    }
+    const bool input_stopped = !stream->started || Pa_IsStreamActive(stream->input) != 1;
+    if (input_stopped || (stream->output && Pa_IsStreamActive(stream->output) != 1)) {
+      return sr_error_set(error, SR_DEVICE_TROUBLE,
+                          "The %.100s has stopped. Was it unplugged, or the sound server ended?",
+                          input_stopped ? stream->input_name : stream->output_name);
+    }
+    if (here_s - stream->came_s > (stream->came ? SILENCE_S : FIRST_SILENCE_S)) {
+      return sr_error_set(error, SR_DEVICE_TROUBLE,
+                          "Nothing comes from the %.100s any more. Was it unplugged, or the sound "
+                          "server ended?",
+                          stream->input_name);
+    }
+    if (here_s - begun_s >= most_s) {
+      return SR_OK;
+    }
+    const struct timespec nap = {0, NAP_NS};
+    nanosleep(&nap, NULL);
+  }
+}
+
+SrStreamTrouble
+sr_stream_trouble(const SrStream* const stream)
+{
+  return sr_callback_trouble(&stream->callback);
+}
+
+SrStatus
+sr_stream_click(SrStream* const stream, const SrClickPlan* const plan, SrError* const error)
+{
+  if (!stream->callback.outputs) {
+    return sr_error_set(error, SR_BAD_ARGUMENT, "There is no loudspeaker open for the click.");
+  }
+  return sr_clicker_start(&stream->callback.clicker, plan, stream->rate_hz, error);
+}
+
+void
+sr_stream_click_stop(SrStream* const stream)
+{
+  sr_clicker_stop(&stream->callback.clicker);
+}
+
+bool
+sr_stream_click_began(const SrStream* const stream, uint64_t* const frame)
+{
+  return sr_clicker_began(&stream->callback.clicker, frame);
+}
+
+void
+sr_stream_click_volume(SrStream* const stream, const float volume)
+{
+  sr_clicker_volume(&stream->callback.clicker, volume);
+}
+
+size_t
+sr_stream_play(SrStream* const stream, const float* const samples, const size_t count)
+{
+  return sr_callback_play(&stream->callback, samples, count);
+}
+
+size_t
+sr_stream_unplayed(const SrStream* const stream)
+{
+  return sr_callback_unplayed(&stream->callback);
+}
+
+void
+sr_stream_hush(SrStream* const stream)
+{
+  sr_callback_hush(&stream->callback);
+}
+
+bool
+sr_stream_play_began(const SrStream* const stream, uint64_t* const frame)
+{
+  return sr_callback_play_began(&stream->callback, frame);
+}
