@@ -52,6 +52,7 @@ typedef struct {
   size_t filled;
   size_t first_sound;
   size_t last_sound;
+  bool going_on; ///< The last note may sound still
 } Gathering;
 
 static void
@@ -176,9 +177,10 @@ is_shadow(const SrTake* const take, const size_t index)
   return false;
 }
 
-/// With all ends known: whether a cut took more than its share of the note.
+/// With all ends known but that of the note `sounding`: whether a cut took more than its share of
+/// the note.
 static void
-weigh_cuts(const SrTake* const take, SrRound* const round)
+weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round)
 {
   for (size_t i = 0; i < round->note_count; ++i) {
     SrNoteVerdict* const note = &round->notes[i];
@@ -192,7 +194,7 @@ weigh_cuts(const SrTake* const take, SrRound* const round)
         break;
       }
     }
-    sr_cut_weigh(take->settings, end_s, note);
+    sr_cut_weigh(take->settings, i == sounding ? (double)INFINITY : end_s, note);
   }
 }
 
@@ -229,7 +231,7 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
       round->extra[round->extra_count++] = (SrExtraNote){sound->onset_s, sound->end_s, sound->midi};
     }
   }
-  weigh_cuts(take, round);
+  weigh_cuts(take, g->going_on ? (size_t)g->last : round->note_count, round);
   return true;
 }
 
@@ -355,7 +357,8 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
                  -1,
                  0,
                  0,
-                 0};
+                 0,
+                 false};
   Pending pending = {.count = 0};
   bool enough = g.main && g.cut && g.on_top;
   if (enough) {
@@ -390,6 +393,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   }
   if (enough && going_on) {
     see_through(take, &g);
+    g.going_on = true;
     *going_on =
         (SrGoingOn){.rounds_before = assessment->round_count,
                     .reached = (size_t)(g.last + 1),
