@@ -56,6 +56,13 @@ bool sr_free_pull(SrFree* free_listener, SrFreeNote* note);
 bool sr_free_pull_air(SrFree* free_listener, SrFreeAir* air);
 /// Whether a reed sounds.
 bool sr_free_sounds(const SrFree* free_listener);
+/**
+   Learn the instrument from all that was heard.
+
+   @param profile Receives a new one; NULL on error.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_free_learn(SrFree* free_listener, SrProfile** profile, SrError* error);
 /// What is known of the instrument by now: a copy, or NULL without memory.
 SrProfile* sr_free_profile(const SrFree* free_listener);
 /// Free; NULL does nothing.

@@ -35,10 +35,16 @@ handle(void (*const handler)(int))
 }
 
 void
-sr_hands_free_begin(void)
+sr_signals_begin(void)
 {
   asked = 0;
   handle(ask_for_end);
+}
+
+void
+sr_hands_free_begin(void)
+{
+  sr_signals_begin();
   if (isatty(STDIN_FILENO) && tcgetpgrp(STDIN_FILENO) == getpgrp() &&
       tcgetattr(STDIN_FILENO, &before) == 0) {
     struct termios raw = before;

@@ -14,6 +14,8 @@
 /// From now on Ctrl-C and its like only ask for an end, and keys need no Return if standard input
 /// is a terminal.
 void sr_hands_free_begin(void);
+/// The same, but the keys stay as they are.
+void sr_signals_begin(void);
 /// Put everything back.
 void sr_hands_free_end(void);
 /// Whether an end was asked for: by Escape, q, Ctrl-C, hanging up or the system.

@@ -152,6 +152,31 @@ const char sr_help_practise[] =
     "Exit status: 0 done, 1 the phrase could not be read or no round was heard, 2 wrong\n"
     "usage, 3 trouble with a device or the disk.\n";
 
+const char sr_help_setup[] =
+    "Usage: steadyreed setup [options]\n"
+    "\n"
+    "Measures once what practice needs to know, in three steps:\n"
+    "  1. room     how quiet it is, and whether the input is overdriven\n"
+    "  2. latency  how long the click takes to your ears: the headphones held to the\n"
+    "              microphone, three times; how far the three differ is told\n"
+    "  3. reeds    each note played once: how it is tuned and what it sounds like\n"
+    "\n"
+    "Options:\n"
+    "  --only STEP      room, latency or reeds alone\n"
+    "  --show           what is known, without measuring\n"
+    "  --input DEVICE   number, name or part of a name, as in `steadyreed practise\n"
+    "                   --devices`; --output DEVICE the same\n"
+    "  --channel N      listen to one channel of many, from 1\n"
+    "  -h, --help       this text\n"
+    "\n"
+    "Without step 2 nothing is said of ahead of the click or behind it, unless the click\n"
+    "is in the microphone; the spread is told all the same. Without step 3 the reeds are\n"
+    "learnt while you practise.\n"
+    "\n"
+    "Your ears: never put on headphones while their volume is not known.\n"
+    "\n"
+    "Exit status: 0 done, 2 wrong usage, 3 trouble with a device or the disk.\n";
+
 const char sr_help_sound[] =
     "Usage: steadyreed sound PHRASE [options]\n"
     "\n"

@@ -378,6 +378,16 @@ sr_free_sounds(const SrFree* const f)
   return f->sounds;
 }
 
+SrStatus
+sr_free_learn(SrFree* const f, SrProfile** const profile, SrError* const error)
+{
+  const SrStatus status = sr_survey_finish(f->survey, profile, error);
+  if (status == SR_OK) {
+    sr_profile_complete(*profile, f->profile);
+  }
+  return status;
+}
+
 SrProfile*
 sr_free_profile(const SrFree* const f)
 {
