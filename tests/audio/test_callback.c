@@ -620,11 +620,11 @@ a_clock_that_is_set_moves_no_click(void** const state)
     float samples[4096];
     size_t clicks = 0;
     for (size_t k = 0; k < 2000; ++k) {
-      // The input notices first, by a stretch or so.
+      // The input notices first, by more than a stretch of its pace.
       const double base_s = 1000.0 + (double)desk->came / RATE_HZ;
       const PaStreamCallbackTimeInfo put = {0.0, base_s + (k > 600 ? steps_s[i] : 0.0), 0.0};
       const PaStreamCallbackTimeInfo heard = {
-          0.0, base_s + (double)FRAMES / RATE_HZ + (k > 560 ? steps_s[i] : 0.0), 0.0};
+          0.0, base_s + (double)FRAMES / RATE_HZ + (k > 350 ? steps_s[i] : 0.0), 0.0};
       sr_callback_sound(NULL, output, FRAMES, &put, 0, &desk->callback);
       sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
       desk->came += FRAMES;
