@@ -26,7 +26,7 @@ typedef struct {
   double rate_hz;           ///< As for sr_hear_new()
   const SrProfile* profile; ///< Of this instrument, copied; NULL if it is not known yet
   SrJudgeSettings judge;
-  double least_seen_s; ///< A sound is believed once it has been noticed for so long: 0.008
+  double least_seen_s; ///< A sound is believed once it has been noticed for so long: 0.004
   double
       broken_off_s; ///< So long a silence, over the longest rest of the phrase, ends a round: 2.5
   int signal_midi;  ///< A note that, held alone between rounds, is a signal; -1 for none

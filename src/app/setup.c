@@ -369,6 +369,16 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
 
 // The reeds ----------------------------------------------------------------------------------
 
+/// Name of a note, sharps as "#".
+static const char*
+note_name(const int midi, char text[16])
+{
+  static const char* const names[] = {"C",  "C#", "D",  "D#", "E",  "F",
+                                      "F#", "G",  "G#", "A",  "A#", "B"};
+  snprintf(text, 16, "%s%d", names[midi % 12], midi / 12 - 1);
+  return text;
+}
+
 static SrStatus
 learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
             SrError* const error)
@@ -399,7 +409,8 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
     SrFreeNote note;
     while (status == SR_OK && sr_free_pull(listener, &note)) {
       any = true;
-      sr_view_say(view, "   %3d  %.2f s", note.midi, note.end_s - note.onset_s);
+      char text[16];
+      sr_view_say(view, "   %-4s %5.2f s", note_name(note.midi, text), note.end_s - note.onset_s);
     }
     const double now_s = (double)read / rate_hz;
     last_s = listener && sr_free_sounds(listener) ? now_s : last_s;
@@ -414,16 +425,6 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
   sr_free_del(listener);
   sr_stream_del(stream);
   return status;
-}
-
-/// Name of a note, sharps as "#".
-static const char*
-note_name(const int midi, char text[16])
-{
-  static const char* const names[] = {"C",  "C#", "D",  "D#", "E",  "F",
-                                      "F#", "G",  "G#", "A",  "A#", "B"};
-  snprintf(text, 16, "%s%d", names[midi % 12], midi / 12 - 1);
-  return text;
 }
 
 static void
