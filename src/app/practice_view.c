@@ -119,7 +119,9 @@ sr_view_news(SrPracticeView* const view, const SrNews* const news)
     ++view->notes_told;
     break;
   case SR_NEWS_AGAIN:
-    fputs("  From the beginning again.\n", view->stream);
+    if (view->notes_told > 1) {
+      fputs("  From the beginning again.\n", view->stream);
+    }
     view->notes_told = 0;
     break;
   case SR_NEWS_ROUND:
@@ -127,7 +129,7 @@ sr_view_news(SrPracticeView* const view, const SrNews* const news)
     view->notes_told = 0;
     break;
   case SR_NEWS_NOTHING:
-    if (view->notes_told > 0) {
+    if (view->notes_told > 2) {
       fputs("  That was no round; it does not count.\n", view->stream);
     }
     view->notes_told = 0;

@@ -375,9 +375,27 @@ differs(const Told* const told, const SrNoteVerdict* const note)
          (note->has_cut && told->cut != note->cut.verdict);
 }
 
+/// Whether all there is of a round is one sound that is not its first note as written: a word, most
+/// often, and told only when more follows.
+static bool
+is_doubtful(const SrSoFar* const so_far)
+{
+  size_t sounds = 0;
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    sounds += isfinite(so_far->notes[i].onset_s);
+  }
+  const SrNoteVerdict* const first = so_far->notes;
+  const bool right = so_far->reached == 1 && first->status == SR_NOTE_PLAYED &&
+                     !(first->has_cut && first->cut.verdict == SR_CUT_STRAY);
+  return sounds < 2 && !right;
+}
+
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
+  if (so_far->reached > 0 && is_doubtful(so_far)) {
+    return;
+  }
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     Told* const told = &l->told[i];
