@@ -30,6 +30,10 @@
 #define LEVEL_EVERY_S 0.1
 /// How long nothing need be played before the first round, s.
 #define FIRST_WAIT_S 300.0
+/// An input whose samples stay under this for so long, s, is dead: the least step of 16 bits is
+/// 3e-5 (common practice, no source).
+#define DEAD_LEVEL 4e-5f
+#define DEAD_AFTER_S 5.0
 /// About each round so much is kept, s.
 #define KEEP_ABOUT_S 2.0
 /// What is played to the player is not listened to, nor so long after it, s.
@@ -77,6 +81,7 @@ typedef struct {
   double signal_s; ///< When the last signal was given; NAN if it was answered
   double last_level_s;
   float peak;
+  bool alive; ///< Anything came in, or that nothing did was said
   Played* played;
   size_t played_count;
   uint64_t gaps_told;
@@ -306,6 +311,7 @@ take_samples(Practice* const p, float* const samples, const size_t count)
   for (size_t i = 0; i < count; ++i) {
     p->peak = fmaxf(p->peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
   }
+  p->alive = p->alive || p->peak > DEAD_LEVEL;
   if (!p->request->silent && is_deaf(p)) {
     memset(samples, 0, count * sizeof(float));
   }
@@ -332,6 +338,20 @@ show_level(Practice* const p)
   }
   p->peak = 0.0f;
   p->last_level_s = now_s(p);
+}
+
+/// Say it once if nothing at all comes in.
+static void
+tell_dead_input(Practice* const p)
+{
+  if (p->alive || now_s(p) < DEAD_AFTER_S) {
+    return;
+  }
+  sr_view_say(&p->view,
+              "  Nothing at all comes in from %s. Is it muted, or another input the right one?\n"
+              "  `steadyreed practise --devices` lists them.",
+              sr_stream_input_name(p->stream));
+  p->alive = true;
 }
 
 static void
@@ -374,6 +394,7 @@ turn(Practice* const p)
     return status;
   }
   tell_gaps(p);
+  tell_dead_input(p);
   show_level(p);
   feed_phrase(p);
   answer_signal(p);
