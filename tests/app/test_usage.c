@@ -112,6 +112,29 @@ numbers_are_read_strictly(void** const state)
   check_wrong(RUN("sound", phrase_path, "-o", "x.wav", "--rounds", "1.5"), "--rounds takes");
 }
 
+static void
+practice_is_asked_for_rightly(void** const state)
+{
+  (void)state;
+  check_wrong(RUN("practise", phrase_path, phrase_path), "one phrase only");
+  check_wrong(RUN("practise", phrase_path, "--loud"), "no option --loud");
+  check_wrong(RUN("practise", phrase_path, "--rounds", "0"), "from 1 to 10000");
+  check_wrong(RUN("practise", phrase_path, "--tempo", "1000"), "from 20 to 300");
+  check_wrong(RUN("practise", phrase_path, "--click-volume", "101"), "from 0 to 100");
+  check_wrong(RUN("practise", phrase_path, "--click-on", "beats"), "pulses or bars");
+  check_wrong(RUN("practise", phrase_path, "--until-silence", "1"), "from 3 to 3600");
+  check_wrong(RUN("practise", phrase_path, "--channel", "0"), "from 1 to 256");
+  check_wrong(RUN("practise", phrase_path, "--signal", "C3"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
+  check_wrong(RUN("practise", phrase_path, "--silent", "--mute-bars", "1:1"), "has no click");
+  static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
+  for (size_t i = 0; i < sizeof(bars) / sizeof(bars[0]); ++i) {
+    check_wrong(RUN("practise", phrase_path, "--mute-bars", bars[i]), "--mute-bars takes");
+  }
+  check_wrong(RUN("setup", phrase_path), "takes no files");
+  check_wrong(RUN("setup", "--only", "box"), "room, latency or reeds");
+}
+
 /// Each help fits 80 columns, has examples and names every option that the command takes.
 static void
 help_tells_all_options(void** const state)
@@ -119,9 +142,18 @@ help_tells_all_options(void** const state)
   (void)state;
   static const struct {
     const char* command;
-    const char* words[14];
+    const char* words[28];
   } commands[] = {
-      {"--help", {"demo", "sound PHRASE", "assess PHRASE TAKE", "Exit status"}},
+      {"--help",
+       {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
+      {"practise",
+       {"--bars",          "--part",      "--tune",     "--tempo",   "--silent",   "--click-on",
+        "--click-volume",  "--mute-bars", "--rounds",   "--signal",  "--keep-all", "--no-keep",
+        "--until-silence", "--reference", "--long-cut", "--all",     "--json",     "--plain",
+        "--devices",       "--input",     "--output",   "--channel", "Examples",   "volume low",
+        "physiotherapist", "Exit status"}},
+      {"setup",
+       {"--only", "--show", "--input", "--output", "--channel", "Your ears", "Exit status"}},
       {"assess",
        {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--all", "--json",
         "--csv", "--output", "Examples", "Exit status", "20 to 300"}},
@@ -129,12 +161,13 @@ help_tells_all_options(void** const state)
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
         "--rate", "Examples", "volume low", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
+      {"drill", {"cuts", "air", "steady", "Examples", "Your hands", "Exit status"}},
   };
   for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
     ProgramRun run = i ? RUN(commands[i].command, "--help") : RUN(commands[i].command);
     assert_int_equal(run.status, 0);
     assert_string_equal(run.trouble, "");
-    for (size_t w = 0; w < 14 && commands[i].words[w]; ++w) {
+    for (size_t w = 0; w < 28 && commands[i].words[w]; ++w) {
       assert_non_null(strstr(run.output, commands[i].words[w]));
     }
     for (const char* line = run.output; *line;) {
@@ -301,6 +334,11 @@ no_loudspeaker(void** const state)
     assert_non_null(strstr(run.trouble, "-o FILE.wav"));
     check_quiet(&run);
     run_clear(&run);
+    run = RUN("practise", phrase_path, "--no-keep");
+    assert_int_equal(run.status, 3);
+    assert_int_equal(strncmp(run.trouble, "steadyreed: ", 12), 0);
+    check_quiet(&run);
+    run_clear(&run);
     free(path);
   }
 }
@@ -355,6 +393,7 @@ main(const int count, char** const arguments)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(wrong_usage_says_what_is_wrong),
       cmocka_unit_test(numbers_are_read_strictly),
+      cmocka_unit_test(practice_is_asked_for_rightly),
       cmocka_unit_test(help_tells_all_options),
       cmocka_unit_test(phrase_trouble_is_told),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
