@@ -24,6 +24,7 @@ typedef struct {
   double cut_ms;   ///< Length of the cut it began with, or that lay on it; NAN without one
   int cut_midi;    ///< -1 without one
   bool held;       ///< The cut lay on top: the note never let go
+  bool goes_on;    ///< It is the note before, which sagged or was hidden under air for a moment
 } SrFreeNote;
 
 /// A release of air.

@@ -68,6 +68,11 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
     told->held += note->held;
     told->cut_ms += note->cut_ms;
   }
+  if (note->goes_on) {
+    sr_view_say(view, "  %-5s %5.2f s  goes on", note_name(note->midi, view->style.unicode, name),
+                note->end_s - note->onset_s);
+    return;
+  }
   sr_view_say(view, "  %-5s %5.2f s  %s%s", note_name(note->midi, view->style.unicode, name),
               note->end_s - note->onset_s, cents, cut);
   const double step_s = note->onset_s - told->last_onset_s;

@@ -28,6 +28,9 @@
 #define CUT_GAP_S 0.03
 /// A sound shorter than this is no note, s.
 #define LEAST_NOTE_S 0.05
+/// Air hides a note for so long at most, s, and reaches so far about what is heard of it, s.
+#define MOST_HIDDEN_S 0.4
+#define ABOUT_AIR_S 0.12
 /// A sound under a longer one, so many dB below it, is an octave, a chord or a shadow of it.
 #define UNDER_SHARE 0.6
 
@@ -40,6 +43,8 @@ struct SrFreeImpl {
   uint64_t pushed;
   double learn_at_s;
   double told_s; ///< Onset of the last note told
+  int last_midi; ///< … its pitch
+  double last_end_s;
   double air_told_s;
   bool sounds;
   float* step;
@@ -208,6 +213,22 @@ add_air(SrFree* const f, const SrAirHeard* const heard)
   return true;
 }
 
+/// Whether a sound is the note told before it, come out again under air.
+static bool
+goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEvent* const sound)
+{
+  if (sound->midi != f->last_midi || sound->onset_s - f->last_end_s > MOST_HIDDEN_S) {
+    return false;
+  }
+  for (size_t i = 0; i < heard->air_count; ++i) {
+    const SrAirHeard* const air = &heard->air[i];
+    if (f->last_end_s > air->start_s - ABOUT_AIR_S && sound->onset_s < air->end_s + ABOUT_AIR_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Tell the notes that ended before a time.
 static bool
 tell_until(SrFree* const f, const double until_s)
@@ -253,8 +274,11 @@ tell_until(SrFree* const f, const double until_s)
       note.held = held;
       note.onset_s = fmin(note.onset_s, sounds[cut].onset_s);
     }
+    note.goes_on = goes_on_under_air(f, &heard, sound);
     enough = add_note(f, &note);
     f->told_s = sound->onset_s;
+    f->last_midi = note.midi;
+    f->last_end_s = note.end_s;
   }
   for (size_t i = 0; enough && i < heard.air_count; ++i) {
     if (heard.air[i].start_s > f->air_told_s) {
