@@ -479,7 +479,9 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const SrOpenSound* const was = &l->open[i];
     const bool falls = open[i].falling_s > FALLS_S && open[i].fallen_db > FALLS_DB;
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
+    const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
     same = open[i].event.midi == was->event.midi && falls == fell &&
+           sure == (was->seen_s > SR_SURE_SEEN_S) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }
   return !same;

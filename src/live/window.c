@@ -10,6 +10,8 @@
 /// count as a flicker, nor a cut as a note.
 #define GOES_ON_S 0.05
 #define LEAST_S 0.08
+/// … and so long once it has been noticed for SR_SURE_SEEN_S.
+#define SURE_S 0.12
 
 struct SrWindowImpl {
   SrHear* hear;
@@ -198,7 +200,8 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   for (size_t i = 0; i < open_count; ++i) {
     SrEvent event = open[i].event;
     if (!(open[i].falling_s > 0.0)) {
-      event.end_s = fmax(event.end_s + GOES_ON_S, event.onset_s + LEAST_S);
+      const double least_s = open[i].seen_s > SR_SURE_SEEN_S ? SURE_S : LEAST_S;
+      event.end_s = fmax(event.end_s + GOES_ON_S, event.onset_s + least_s);
     }
     if (event.onset_s < until_s) {
       all[count++] = event;

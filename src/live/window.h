@@ -13,6 +13,9 @@
 
 #include <stdint.h>
 
+/// A sound that has been noticed for longer than this, s, is no flicker.
+#define SR_SURE_SEEN_S 0.02
+
 typedef struct SrWindowImpl SrWindow;
 
 /**

@@ -217,9 +217,12 @@ count_take(Count* const count, const HeardTake* const heard, const ToldTake* con
           add(&count->plain_ms, &count->plain_count, 1e3 * (t->at_s - due_s));
         }
         if (verbose && t->at_s - due_s > 0.045) {
-          printf("    note %zu (midi %d) due at %.3f told after %.0f ms, joined %d, cut %d\n", i,
-                 note->midi, due_s, 1e3 * (t->at_s - due_s), (int)note->joined,
-                 note->has_cut ? (int)note->cut.verdict : -1);
+          printf("    note %zu (midi %d) due at %.3f told after %.0f ms, joined %d, cut %d, behind "
+                 "%d joined %d cut %d\n",
+                 i, note->midi, due_s, 1e3 * (t->at_s - due_s), (int)note->joined,
+                 note->has_cut ? (int)note->cut.verdict : -1, before ? (int)before->status : -1,
+                 before ? (int)before->joined : -1,
+                 before && before->has_cut ? (int)before->cut.verdict : -1);
         }
       }
       if (verbose && (!not_reached && !(t->told && agree(&t->last, note)))) {
@@ -266,8 +269,8 @@ typedef struct {
 
 /// Made and recorded reeds; the instrument known and not known.
 static const Limits LIMITS[2][2] = {
-    {{98.2, 97.3, 98.4, 85.0, 45.0, 130.0}, {98.2, 96.4, 98.7, 230.0, 160.0, 130.0}},
-    {{98.5, 97.0, 98.5, 120.0, 85.0, 130.0}, {93.0, 90.5, 98.6, 350.0, 340.0, 130.0}},
+    {{98.4, 97.5, 98.6, 45.0, 43.0, 120.0}, {98.4, 96.5, 98.9, 160.0, 75.0, 120.0}},
+    {{98.8, 96.3, 98.8, 85.0, 75.0, 100.0}, {93.5, 90.0, 98.9, 340.0, 340.0, 100.0}},
 };
 
 static bool
