@@ -660,6 +660,7 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   sr_click_remover_del(p->remover);
   sr_sound_del(p->phrase_sound);
   sr_setup_clear(&p->setup);
+  sr_view_clear(&p->view);
   free(p->played);
   free(p);
   return status;

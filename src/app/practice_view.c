@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -25,7 +26,15 @@ sr_practice_view(FILE* const stream, const SrPhrase* const phrase, const bool js
   view.style = sr_say_style(stream);
   view.style.all_notes = all_notes;
   view.moving = !json && isatty(fileno(stream));
+  view.told = phrase ? calloc(sr_phrase_note_count(phrase), sizeof(SrNoteVerdict)) : NULL;
   return view;
+}
+
+void
+sr_view_clear(SrPracticeView* const view)
+{
+  free(view->told);
+  view->told = NULL;
 }
 
 /// Take the moving line away, so that a line can stand.
@@ -104,19 +113,52 @@ show_round(SrPracticeView* const view, const SrNews* const news)
   }
 }
 
+/// Whether an amended note is worth a line: a cut that nobody wrote is not, if it comes or goes by
+/// itself.
+static bool
+is_worth_a_line(const SrPracticeView* const view, const SrNews* const news)
+{
+  if (news->kind != SR_NEWS_AMENDED || !view->told) {
+    return true;
+  }
+  const SrNoteVerdict* const was = &view->told[news->note.index];
+  const SrNoteVerdict* const is = &news->note;
+  const bool cut_was = was->has_cut && was->cut.verdict != SR_CUT_STRAY;
+  const bool cut_is = is->has_cut && is->cut.verdict != SR_CUT_STRAY;
+  return was->status != is->status || was->heard_midi != is->heard_midi ||
+         was->joined != is->joined || cut_was != cut_is ||
+         (cut_is && was->cut.verdict != is->cut.verdict);
+}
+
+static void
+show_note(SrPracticeView* const view, const SrNews* const news)
+{
+  if (is_worth_a_line(view, news)) {
+    clear_line(view);
+    sr_show_note(view->stream, view->phrase, &news->note, news->kind == SR_NEWS_AMENDED,
+                 &view->style);
+    ++view->notes_told;
+  }
+  if (view->told) {
+    view->told[news->note.index] = news->note;
+  }
+}
+
 void
 sr_view_news(SrPracticeView* const view, const SrNews* const news)
 {
   if (view->json && news->kind != SR_NEWS_ROUND) {
     return;
   }
+  if (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED) {
+    show_note(view, news);
+    fflush(view->stream);
+    return;
+  }
   clear_line(view);
   switch (news->kind) {
   case SR_NEWS_NOTE:
   case SR_NEWS_AMENDED:
-    sr_show_note(view->stream, view->phrase, &news->note, news->kind == SR_NEWS_AMENDED,
-                 &view->style);
-    ++view->notes_told;
     break;
   case SR_NEWS_AGAIN:
     if (view->notes_told > 1) {

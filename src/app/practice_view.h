@@ -23,10 +23,13 @@ typedef struct {
   bool moving;    ///< The stream is a terminal: a level line may move
   bool line_open; ///< A moving line stands there
   size_t notes_told;
+  SrNoteVerdict* told; ///< What stands there of each note of the phrase; NULL without memory
 } SrPracticeView;
 
 /// On a stream.
 SrPracticeView sr_practice_view(FILE* stream, const SrPhrase* phrase, bool json, bool all_notes);
+/// Free what it holds.
+void sr_view_clear(SrPracticeView* view);
 /// Say a sentence; not with JSON.
 void sr_view_say(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
 /**
