@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file instrument.h
+   Instrument layouts: which button sounds what in each direction of the bellows, and which
+   finger it lies under. Read from JSON, of which the shipped ones are examples; the format is
+   described in src/plan/instruments/README.md.
+*/
+
+#ifndef STEADYREED_INSTRUMENT_H
+#define STEADYREED_INSTRUMENT_H
+
+#include <steadyreed/phrase.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// A hand.
+typedef enum { SR_HAND_LEFT, SR_HAND_RIGHT } SrHand;
+
+/// A finger.
+typedef enum {
+  SR_FINGER_THUMB,
+  SR_FINGER_INDEX,
+  SR_FINGER_MIDDLE,
+  SR_FINGER_RING,
+  SR_FINGER_LITTLE,
+} SrFinger;
+
+/// A button.
+typedef struct {
+  SrHand hand;
+  int row;         ///< 1 is nearest to the palm; 0 for an extra button outside of the rows
+  int column;      ///< From 1; from the outer end of the row inwards on the left hand, from the
+                   ///< inner end outwards on the right, so that both grow with the pitch
+  SrFinger finger; ///< That it lies under
+  int press_midi;  ///< What it sounds when the bellows close, a MIDI note number; -1 for nothing
+  int draw_midi;   ///< … and when they open
+  char name[16];   ///< "L2-3": hand, row, column; or the name of an extra button
+} SrButton;
+
+/// Limits of a layout.
+#define SR_MOST_BUTTONS 128
+#define SR_MOST_ROWS 6
+#define SR_MOST_COLUMNS 16
+
+/// A layout. It owns all that its functions return.
+typedef struct SrInstrumentImpl SrInstrument;
+
+/**
+   Read a layout.
+
+   @param path       JSON file.
+   @param instrument Receives it; free it with sr_instrument_del(). NULL on error.
+   @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION, SR_BAD_SYNTAX (with line and column, or the place
+   in words, such as "left row 2, button 3: …"), SR_TOO_LARGE or SR_NO_MEMORY.
+*/
+SrStatus sr_instrument_read_file(const char* path, SrInstrument** instrument, SrError* error);
+/// Read a layout from text in memory; `name` is what errors call it.
+SrStatus sr_instrument_read_text(const char* text, size_t size, const char* name,
+                                 SrInstrument** instrument, SrError* error);
+/// Free; NULL does nothing.
+void sr_instrument_del(SrInstrument* instrument);
+
+/// Short name, such as "30-c-g".
+const char* sr_instrument_name(const SrInstrument* instrument);
+/// Title for people, such as "30 buttons, C and G".
+const char* sr_instrument_title(const SrInstrument* instrument);
+/// Its buttons.
+size_t sr_instrument_button_count(const SrInstrument* instrument);
+const SrButton* sr_instrument_button(const SrInstrument* instrument, size_t index);
+/// The hand and finger of the air button.
+SrHand sr_instrument_air_hand(const SrInstrument* instrument);
+SrFinger sr_instrument_air_finger(const SrInstrument* instrument);
+/// What a button sounds; -1 for nothing. `direction` is SR_DIRECTION_PRESS or SR_DIRECTION_DRAW.
+int sr_instrument_midi(const SrInstrument* instrument, size_t button, SrDirection direction);
+/// Whether any button sounds a pitch in a direction; SR_DIRECTION_FREE for either.
+bool sr_instrument_has(const SrInstrument* instrument, int midi, SrDirection direction);
+/// Index of the button with a name ("L2-3", no matter the case); the button count if there is none.
+size_t sr_instrument_find(const SrInstrument* instrument, const char* name);
+
+#endif // STEADYREED_INSTRUMENT_H
