@@ -1,0 +1,185 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "search.h"
+
+#include <limits.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Openings, shut and full included.
+#define OPENINGS ((size_t)SR_BELLOWS_UNITS + 1u)
+/// No way leads there.
+#define NEVER (INT_MAX / 4)
+
+/// How a state was come to.
+typedef struct {
+  uint8_t way; ///< Of the note before
+  uint8_t air;
+} Back;
+
+typedef struct {
+  const SrMoves* moves;
+  const SrAvoid* avoid;
+  int* now; ///< SR_MOST_WAYS rows of OPENINGS: cost of having played the note so
+  int* next;
+  int* arrive; ///< OPENINGS: cheapest cost of being about to play a way
+  uint8_t* from;
+  Back* back; ///< For each note, way and opening behind it
+} Search;
+
+static Back*
+back_of(const Search* const s, const size_t note, const size_t way, const size_t opening)
+{
+  return &s->back[(note * SR_MOST_WAYS + way) * OPENINGS + opening];
+}
+
+/// What avoiding earlier plans adds to a way.
+static int
+avoid_cost(const Search* const s, const size_t note, const SrWay* const way)
+{
+  int cost = 0;
+  for (size_t p = 0; s->avoid && p < s->avoid->plan_count; ++p) {
+    const size_t theirs = s->avoid->plans[p][note].way;
+    cost += s->moves->choices[note].ways[theirs].button == way->button ? s->avoid->price : 0;
+  }
+  return cost;
+}
+
+/// For each opening the cheapest way to come to a way of a note.
+static void
+arrive_at(const Search* const s, const size_t note, const SrWay* const to)
+{
+  const SrChoice* const before = &s->moves->choices[note - 1];
+  for (size_t o = 0; o < OPENINGS; ++o) {
+    s->arrive[o] = NEVER;
+    s->from[o] = 0;
+  }
+  for (size_t w = 0; w < before->way_count; ++w) {
+    const int step = sr_moves_step_cost(s->moves, note, &before->ways[w], to);
+    const int* const row = s->now + w * OPENINGS;
+    for (size_t o = 0; o < OPENINGS; ++o) {
+      if (row[o] + step < s->arrive[o]) {
+        s->arrive[o] = row[o] + step;
+        s->from[o] = (uint8_t)w;
+      }
+    }
+  }
+}
+
+/// Play a note one way from all openings.
+static bool
+play(const Search* const s, const size_t note, const size_t way)
+{
+  const SrChoice* const choice = &s->moves->choices[note];
+  const SrWay* const to = &choice->ways[way];
+  const int own = to->own_cost + avoid_cost(s, note, to);
+  const int sign = to->direction == SR_DIRECTION_PRESS ? -1 : 1;
+  int* const row = s->next + way * OPENINGS;
+  bool any = false;
+  for (size_t o = 0; o < OPENINGS; ++o) {
+    row[o] = NEVER;
+  }
+  for (int air = 0; air <= choice->air_steps; ++air) {
+    const int moved = choice->use + air * SR_AIR_STEP;
+    const int cost = own + sr_moves_air_cost(s->moves, note, air);
+    for (int before = 0; before <= SR_BELLOWS_UNITS; ++before) {
+      const int after = before + sign * moved;
+      if (after < 0 || after > SR_BELLOWS_UNITS || s->arrive[before] >= NEVER) {
+        continue;
+      }
+      const int total =
+          s->arrive[before] + cost + sr_moves_room_cost(s->moves, to->direction, after);
+      if (total < row[after]) {
+        row[after] = total;
+        *back_of(s, note, way, (size_t)after) = (Back){s->from[before], (uint8_t)air};
+        any = true;
+      }
+    }
+  }
+  return any;
+}
+
+/// The first note of all has nothing before it.
+static void
+arrive_first(const Search* const s)
+{
+  for (size_t o = 0; o < OPENINGS; ++o) {
+    s->arrive[o] = (int)o == s->moves->start ? 0 : NEVER;
+    s->from[o] = 0;
+  }
+}
+
+static void
+trace_back(const Search* const s, SrChosen* const chosen)
+{
+  const size_t last = s->moves->count - 1;
+  size_t way = 0;
+  size_t opening = 0;
+  int least = NEVER;
+  for (size_t w = 0; w < s->moves->choices[last].way_count; ++w) {
+    for (size_t o = 0; o < OPENINGS; ++o) {
+      if (s->now[w * OPENINGS + o] < least) {
+        least = s->now[w * OPENINGS + o];
+        way = w;
+        opening = o;
+      }
+    }
+  }
+  for (size_t i = s->moves->count; i-- > 0;) {
+    const SrChoice* const choice = &s->moves->choices[i];
+    const Back back = *back_of(s, i, way, opening);
+    const int moved = choice->use + back.air * SR_AIR_STEP;
+    const bool press = choice->ways[way].direction == SR_DIRECTION_PRESS;
+    const int before = press ? (int)opening + moved : (int)opening - moved;
+    chosen[i] = (SrChosen){way, back.air, before};
+    opening = (size_t)before;
+    way = back.way;
+  }
+}
+
+static SrStatus
+run(Search* const s, SrChosen* const chosen, size_t* const stuck)
+{
+  for (size_t i = 0; i < s->moves->count; ++i) {
+    const SrChoice* const choice = &s->moves->choices[i];
+    bool any = false;
+    for (size_t w = 0; w < choice->way_count; ++w) {
+      if (i == 0) {
+        arrive_first(s);
+      } else {
+        arrive_at(s, i, &choice->ways[w]);
+      }
+      any = play(s, i, w) || any;
+    }
+    if (!any) {
+      *stuck = i;
+      return SR_UNSUPPORTED;
+    }
+    int* const swap = s->now;
+    s->now = s->next;
+    s->next = swap;
+  }
+  trace_back(s, chosen);
+  return SR_OK;
+}
+
+SrStatus
+sr_search(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen,
+          size_t* const stuck)
+{
+  Search s = {.moves = moves, .avoid = avoid};
+  s.now = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
+  s.next = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
+  s.arrive = (int*)malloc(OPENINGS * sizeof(int));
+  s.from = (uint8_t*)malloc(OPENINGS);
+  s.back = (Back*)malloc(moves->count * SR_MOST_WAYS * OPENINGS * sizeof(Back));
+  const bool enough = s.now && s.next && s.arrive && s.from && s.back;
+  const SrStatus status = enough ? run(&s, chosen, stuck) : SR_NO_MEMORY;
+  free(s.now);
+  free(s.next);
+  free(s.arrive);
+  free(s.from);
+  free(s.back);
+  return status;
+}
