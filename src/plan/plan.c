@@ -5,6 +5,7 @@
 #include "search.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 

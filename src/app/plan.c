@@ -1,0 +1,363 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "command.h"
+#include "help.h"
+#include "layout.h"
+#include "plan_abc.h"
+#include "plan_json.h"
+#include "plan_table.h"
+#include "say.h"
+#include "values.h"
+
+#include <steadyreed/page.h>
+#include <steadyreed/plan.h>
+#include <steadyreed/sound.h>
+
+#include <errno.h>
+#include <getopt.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char name[] = "plan";
+
+/// The layout if none is named.
+#define USUAL_LAYOUT "30-c-g"
+
+typedef enum { AS_TABLE, AS_JSON, AS_ABC } Form;
+
+typedef struct {
+  SrPhraseChoice choice;
+  SrPlanSettings settings;
+  Form form;
+  bool list;
+  const char* layout;
+  const char* style;
+  const char* page;
+  const char* output;
+  const char* phrase_path;
+  char** pins; ///< Texts of --pin
+  size_t pin_count;
+} Request;
+
+enum { BARS = 256, PART, TUNE, TEMPO, INSTRUMENT, STYLE, PIN, PLANS, START, JSON, ABC, PAGE, LIST };
+
+static const struct option options[] = {
+    {"bars", required_argument, NULL, BARS},
+    {"part", required_argument, NULL, PART},
+    {"tune", required_argument, NULL, TUNE},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"instrument", required_argument, NULL, INSTRUMENT},
+    {"style", required_argument, NULL, STYLE},
+    {"pin", required_argument, NULL, PIN},
+    {"plans", required_argument, NULL, PLANS},
+    {"open", required_argument, NULL, START},
+    {"json", no_argument, NULL, JSON},
+    {"abc", no_argument, NULL, ABC},
+    {"page", required_argument, NULL, PAGE},
+    {"list", no_argument, NULL, LIST},
+    {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
+};
+
+static int
+read_plans(const char* const text, size_t* const plans)
+{
+  int value = 0;
+  if (!sr_value_integer(text, 1, SR_MOST_PLANS, &value)) {
+    return sr_say_usage(name, "--plans takes a whole number from 1 to %d; \"%s\" is none.",
+                        SR_MOST_PLANS, text);
+  }
+  *plans = (size_t)value;
+  return 0;
+}
+
+static int
+add_pin(Request* const request, char* const text)
+{
+  char** const more = (char**)realloc(request->pins, (request->pin_count + 1) * sizeof(char*));
+  if (!more) {
+    return SR_EXIT_NOT_JUDGED;
+  }
+  request->pins = more;
+  request->pins[request->pin_count++] = text;
+  return 0;
+}
+
+static int
+choose_form(Request* const request, const Form form)
+{
+  if (request->form != AS_TABLE && request->form != form) {
+    return sr_say_usage(name, "choose one of --json and --abc.");
+  }
+  request->form = form;
+  return 0;
+}
+
+/// One option of this command alone. 0, or an exit status.
+static int
+read_option(const int option, Request* const request)
+{
+  double percent = 0.0;
+  int trouble = 0;
+  switch (option) {
+  case INSTRUMENT:
+    request->layout = optarg;
+    break;
+  case STYLE:
+    request->style = optarg;
+    break;
+  case PIN:
+    return add_pin(request, optarg);
+  case PLANS:
+    return read_plans(optarg, &request->settings.plans);
+  case START:
+    trouble = sr_option_number(name, "--open", "percent", optarg, 0.0, 100.0, &percent);
+    request->settings.bellows.start = percent / 100.0;
+    return trouble;
+  case JSON:
+    return choose_form(request, AS_JSON);
+  case ABC:
+    return choose_form(request, AS_ABC);
+  case PAGE:
+    request->page = optarg;
+    break;
+  case LIST:
+    request->list = true;
+    break;
+  case 'o':
+    request->output = optarg;
+    break;
+  default:
+    break;
+  }
+  return 0;
+}
+
+/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+static int
+read_request(const int count, char** const arguments, Request* const request)
+{
+  memset(request, 0, sizeof(*request));
+  request->settings.bellows = sr_bellows_default();
+  request->settings.style = sr_plan_style(0);
+  request->settings.bpm = (double)NAN;
+  request->settings.plans = SR_MOST_PLANS;
+  request->layout = USUAL_LAYOUT;
+  opterr = 0;
+  optind = 1;
+  int option;
+  int trouble = 0;
+  while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    switch (option) {
+    case BARS:
+      trouble = sr_option_bars(name, optarg, &request->choice);
+      break;
+    case PART:
+      trouble = sr_option_part(name, optarg, &request->choice);
+      break;
+    case TUNE:
+      trouble = sr_option_tune(name, optarg, &request->choice);
+      break;
+    case TEMPO:
+      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                                 SR_HIGHEST_TEMPO, &request->settings.bpm);
+      break;
+    case 'h':
+      fputs(sr_help_plan, stdout);
+      return -1;
+    case '?':
+    case ':':
+      trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
+      break;
+    default:
+      trouble = read_option(option, request);
+      break;
+    }
+  }
+  if (trouble || request->list) {
+    return trouble;
+  }
+  if (count - optind != 1) {
+    return sr_say_usage(name, "name %s, such as `steadyreed plan jig.abc --bars 1-4`.",
+                        count == optind ? "the phrase" : "one phrase only");
+  }
+  request->phrase_path = arguments[optind];
+  return 0;
+}
+
+/// A shipped style by its name, or one from a file.
+static SrStatus
+find_style(Request* const request, SrError* const error)
+{
+  if (!request->style) {
+    return SR_OK;
+  }
+  static const char* const names[SR_PLAN_STYLES] = {"along", "across"};
+  for (size_t i = 0; i < SR_PLAN_STYLES; ++i) {
+    if (!strcmp(request->style, names[i])) {
+      request->settings.style = sr_plan_style(i);
+      return SR_OK;
+    }
+  }
+  return sr_plan_style_read(request->style, &request->settings.style, error);
+}
+
+/// Note `number` from 1 of a bar as it is played first; the note count if there is none.
+static size_t
+note_in_bar(const SrPhrase* const phrase, const int bar, const int number)
+{
+  int seen = 0;
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    if (sr_phrase_note(phrase, i)->bar == bar && ++seen == number) {
+      return i;
+    }
+  }
+  return sr_phrase_note_count(phrase);
+}
+
+/// Read "BAR:NOTE=BUTTON".
+static SrStatus
+read_pin(const char* const text, const SrPhrase* const phrase, const SrInstrument* const instrument,
+         SrPin* const pin, SrError* const error)
+{
+  int bar = 0;
+  int number = 0;
+  char button[16] = "";
+  int end = 0;
+  if (sscanf(text, "%d:%d=%15s%n", &bar, &number, button, &end) != 3 || text[end]) {
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "--pin takes a bar, a note of it and a button, such as 2:3=L1-4; \"%s\" is "
+                        "not that.",
+                        text);
+  }
+  pin->note = note_in_bar(phrase, bar, number);
+  pin->button = sr_instrument_find(instrument, button);
+  if (pin->note == sr_phrase_note_count(phrase)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT, "--pin %s: bar %d has no note %d here.", text, bar,
+                        number);
+  }
+  if (pin->button == sr_instrument_button_count(instrument)) {
+    return sr_error_set(error, SR_BAD_ARGUMENT, "--pin %s: %s has no button %s.", text,
+                        sr_instrument_title(instrument), button);
+  }
+  return SR_OK;
+}
+
+static SrStatus
+read_pins(Request* const request, const SrPhrase* const phrase,
+          const SrInstrument* const instrument, SrError* const error)
+{
+  SrPin* const pins = (SrPin*)calloc(request->pin_count + 1, sizeof(SrPin));
+  if (!pins) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory for so many pins.");
+  }
+  SrStatus status = SR_OK;
+  for (size_t i = 0; status == SR_OK && i < request->pin_count; ++i) {
+    status = read_pin(request->pins[i], phrase, instrument, &pins[i], error);
+  }
+  request->settings.pins = pins;
+  request->settings.pin_count = request->pin_count;
+  return status;
+}
+
+static SrStatus
+write_plans(const Request* const request, const SrPhrase* const phrase,
+            const SrInstrument* const instrument, const SrPlans* const plans, FILE* const stream,
+            SrError* const error)
+{
+  switch (request->form) {
+  case AS_JSON:
+    return sr_plan_write_json(stream, phrase, instrument, &request->settings, plans, error);
+  case AS_ABC:
+    return sr_plan_write_abc(stream, request->phrase_path, phrase, instrument,
+                             sr_plans_get(plans, 0), error);
+  case AS_TABLE:
+    break;
+  }
+  const SrShowStyle style = sr_say_style(stream);
+  sr_plan_write_table(stream, phrase, instrument, &request->settings, plans, &style);
+  return SR_OK;
+}
+
+/// Plan and write. Returns an exit status.
+static int
+plan_phrase(Request* const request, const SrPhrase* const phrase,
+            const SrInstrument* const instrument)
+{
+  SrError error = {0};
+  SrPlans* plans = NULL;
+  FILE* stream = stdout;
+  if (isnan(request->settings.bpm)) {
+    request->settings.bpm = sr_sound_tempo(phrase);
+  }
+  SrStatus status = find_style(request, &error);
+  if (status == SR_OK) {
+    status = read_pins(request, phrase, instrument, &error);
+  }
+  if (status == SR_BAD_ARGUMENT) {
+    return sr_say_usage(name, "%s", error.message);
+  }
+  if (status == SR_OK) {
+    status = sr_plan(phrase, instrument, &request->settings, &plans, &error);
+    if (status != SR_OK) {
+      sr_error_place(&error, request->phrase_path, 0, 0);
+    }
+  }
+  if (status == SR_OK && request->page) {
+    status = sr_page_plan(request->page, phrase, instrument, sr_plans_get(plans, 0), NULL, &error);
+  }
+  if (status == SR_OK && request->output && !(stream = fopen(request->output, "w"))) {
+    status =
+        sr_error_set(&error, SR_WRITE_FAILED,
+                     "This file could not be written: %s. Name another place.", strerror(errno));
+    sr_error_place(&error, request->output, 0, 0);
+  }
+  if (status == SR_OK) {
+    status = write_plans(request, phrase, instrument, plans, stream, &error);
+  }
+  sr_plans_del(plans);
+  int exit_status = SR_EXIT_DONE;
+  if (status != SR_OK) {
+    sr_say_error(&error);
+    exit_status = SR_EXIT_NOT_JUDGED;
+  }
+  if (stream) {
+    const int written = sr_say_flush(stream, request->output ? request->output : "standard output");
+    exit_status = exit_status ? exit_status : written;
+    if (stream != stdout && fclose(stream) && !exit_status) {
+      exit_status = SR_EXIT_NOT_JUDGED;
+    }
+  }
+  return exit_status;
+}
+
+int
+sr_command_plan(const int count, char** arguments)
+{
+  Request request;
+  int status = read_request(count, arguments, &request);
+  if (status || request.list) {
+    if (!status) {
+      status = sr_layout_list(stdout);
+    }
+    free(request.pins);
+    return status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  }
+  SrError error = {0};
+  SrPhrase* phrase = NULL;
+  SrInstrument* instrument = NULL;
+  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) == SR_OK &&
+      sr_layout_find(request.layout, &instrument, &error) == SR_OK) {
+    status = plan_phrase(&request, phrase, instrument);
+  } else {
+    sr_say_error(&error);
+    status = SR_EXIT_NOT_JUDGED;
+  }
+  sr_instrument_del(instrument);
+  sr_phrase_del(phrase);
+  free((void*)(uintptr_t)request.settings.pins);
+  free(request.pins);
+  return status;
+}
