@@ -16,6 +16,7 @@ typedef struct {
   bool flats;     ///< The phrase is written with flats
   char told[128]; ///< Accidental told in this bar for each place on the staff: 0, '^', '_' or '='
   int bars;       ///< Written
+  bool line_due;  ///< A bar line stands before whatever comes
 } Writer;
 
 static long
@@ -76,12 +77,23 @@ write_pitch(Writer* const w, const int midi)
   }
 }
 
+/// A bar is full; its line is written when more follows.
 static void
 end_bar(Writer* const w)
 {
   memset(w->told, 0, sizeof(w->told));
   w->at = 0;
   ++w->bars;
+  w->line_due = true;
+}
+
+static void
+write_bar_line(Writer* const w)
+{
+  if (w->line_due) {
+    fputs(w->bars % 4 ? "|" : "|\n", w->stream);
+    w->line_due = false;
+  }
 }
 
 /// Write a note, or a rest for `midi` under 0, with ties over the bar lines.
@@ -89,6 +101,7 @@ static void
 write_sound(Writer* const w, const int midi, long parts)
 {
   while (parts > 0) {
+    write_bar_line(w);
     const long room = w->bar - w->at;
     const long now = parts < room ? parts : room;
     if (midi >= 0) {
@@ -103,7 +116,6 @@ write_sound(Writer* const w, const int midi, long parts)
       fputc('-', w->stream);
     }
     if (w->at == w->bar) {
-      fputs(parts > 0 || w->bars % 2 == 0 ? "|" : "|\n", w->stream);
       end_bar(w);
     } else {
       fputc(' ', w->stream);
@@ -114,6 +126,7 @@ write_sound(Writer* const w, const int midi, long parts)
 static void
 write_note(Writer* const w, const SrPhraseNote* const note, const char* const annotation)
 {
+  write_bar_line(w);
   if (note->cut_midi >= 0) {
     fputc('{', w->stream);
     write_pitch(w, note->cut_midi);
