@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "plan_joins.h"
+
+#include <steadyreed/excerpt.h>
+
+#include <jansson.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What faults weigh against the costs of a plan, a round in which they come.
+#define FAULT_NOTE 30.0
+#define FAULT_CUT 20.0
+#define FAULT_JOINED 20.0
+#define FAULT_TIME 10.0
+/// An offset worth practising, ms (common practice, no source).
+#define FAULT_MS 30.0
+/// How often a drill plays its notes.
+#define TIMES 4
+
+/// Faults of one note in an assessment.
+static double
+faults_of(const json_t* const note)
+{
+  const char* const status = json_string_value(json_object_get(note, "status"));
+  const json_t* const cut = json_object_get(note, "cut");
+  const char* const verdict = json_string_value(json_object_get(cut, "verdict"));
+  const double offset = json_number_value(json_object_get(note, "offset_ms"));
+  double faults = 0.0;
+  faults += status && (!strcmp(status, "missed") || !strcmp(status, "wrong")) ? FAULT_NOTE : 0.0;
+  faults += verdict && strcmp(verdict, "clean") && strcmp(verdict, "stray") ? FAULT_CUT : 0.0;
+  faults += json_is_true(json_object_get(note, "joined")) ? FAULT_JOINED : 0.0;
+  faults += fabs(offset) > FAULT_MS ? FAULT_TIME : 0.0;
+  return faults;
+}
+
+/// Add the faults of an assessment to each note's hardness.
+static SrStatus
+add_faults(const char* const path, const size_t count, double* const hard, SrError* const error)
+{
+  json_error_t trouble;
+  json_t* const json = json_load_file(path, 0, &trouble);
+  const char* const format = json_string_value(json_object_get(json, "format"));
+  const json_t* const rounds = json_object_get(json, "rounds");
+  SrStatus status = SR_OK;
+  if (!format || strcmp(format, "steadyreed-assessment") || json_array_size(rounds) == 0) {
+    status = sr_error_set(error, SR_BAD_SYNTAX,
+                          "This is no assessment. Make one with `steadyreed assess PHRASE TAKE "
+                          "--json`.");
+  }
+  const double share = 1.0 / (double)(status == SR_OK ? json_array_size(rounds) : 1);
+  for (size_t r = 0; status == SR_OK && r < json_array_size(rounds); ++r) {
+    const json_t* const notes = json_object_get(json_array_get(rounds, r), "notes");
+    if (json_array_size(notes) != count) {
+      status = sr_error_set(error, SR_BAD_SYNTAX,
+                            "This assessment is of a phrase of %zu notes, and this one has %zu. "
+                            "Choose the same bars.",
+                            json_array_size(notes), count);
+    }
+    for (size_t i = 0; status == SR_OK && i < count; ++i) {
+      hard[i] += share * faults_of(json_array_get(notes, i));
+    }
+  }
+  if (status != SR_OK) {
+    sr_error_place(error, path, 0, 0);
+  }
+  json_decref(json);
+  return status;
+}
+
+/// Pulses from the start of the phrase to a note.
+static double
+pulse_at(const SrPhrase* const phrase, const size_t note)
+{
+  return sr_fraction_value(sr_phrase_note(phrase, note)->start) /
+         sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
+}
+
+/// From the pulse of the note before a join to the end of the pulse of the one behind it.
+static void
+stretch_of(const SrPhrase* const phrase, const size_t join, size_t* const first, size_t* const last)
+{
+  const double from = floor(pulse_at(phrase, join - 1) + 1e-6);
+  const double to = floor(pulse_at(phrase, join) + 1e-6) + 1.0;
+  *first = join - 1;
+  *last = join;
+  while (*first > 0 && pulse_at(phrase, *first - 1) > from - 1e-6) {
+    --*first;
+  }
+  while (*last + 1 < sr_phrase_note_count(phrase) && pulse_at(phrase, *last + 1) < to - 1e-6) {
+    ++*last;
+  }
+}
+
+/// The buttons and turns of some notes as annotations; free() each and the array. NULL without
+/// memory.
+static char**
+annotate(const SrInstrument* const instrument, const SrPlan* const plan, const size_t first,
+         const size_t last)
+{
+  char** const words = (char**)calloc(last - first + 1, sizeof(char*));
+  for (size_t i = first; words && i <= last; ++i) {
+    const SrPlannedNote* const note = &plan->notes[i];
+    const bool told = i == first || note->direction != plan->notes[i - 1].direction;
+    const char* const way = note->direction == SR_DIRECTION_PRESS ? "\"_press\"" : "\"_draw\"";
+    if (asprintf(&words[i - first], "\"^%s\"%s",
+                 sr_instrument_button(instrument, note->button)->name, told ? way : "") < 0) {
+      words[i - first] = NULL;
+    }
+  }
+  return words;
+}
+
+static SrStatus
+write_drill(FILE* const stream, const SrPhrase* const phrase, const SrInstrument* const instrument,
+            const SrPlanSettings* const settings, const SrPlan* const plan, const size_t join,
+            const int number, const char* const which, SrError* const error)
+{
+  size_t first;
+  size_t last;
+  stretch_of(phrase, join, &first, &last);
+  char title[96];
+  char purpose[160];
+  const SrPhraseNote* const to = sr_phrase_note(phrase, join);
+  snprintf(title, sizeof(title), "Join in bar %d, %s", to->bar, which);
+  snprintf(purpose, sizeof(purpose),
+           "For one join: from the %s to the %s in bar %d, until the hand goes there by itself.",
+           sr_phrase_note(phrase, join - 1)->name, to->name, to->bar);
+  char** const words = annotate(instrument, plan, first, last);
+  if (!words) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write the drill.");
+  }
+  const SrExcerpt excerpt = {.first = first,
+                             .last = last,
+                             .times = TIMES,
+                             .number = number,
+                             .title = title,
+                             .purpose = purpose,
+                             .bpm = settings->bpm,
+                             .annotations = (const char* const*)words};
+  fputs(number > 1 ? "\n" : "%abc-2.1\n", stream);
+  const SrStatus status = sr_excerpt_write(stream, phrase, &excerpt, error);
+  for (size_t i = first; i <= last; ++i) {
+    free(words[i - first]);
+  }
+  free(words);
+  return status;
+}
+
+/// Whether two plans play a stretch on other buttons.
+static bool
+differs(const SrPhrase* const phrase, const SrPlan* const a, const SrPlan* const b,
+        const size_t join)
+{
+  size_t first;
+  size_t last;
+  stretch_of(phrase, join, &first, &last);
+  for (size_t i = first; i <= last; ++i) {
+    if (a->notes[i].button != b->notes[i].button) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// The hardest join that lies in no stretch chosen before; 0 if there is none.
+static size_t
+hardest(const SrPhrase* const phrase, const double* const hard, const size_t* const chosen,
+        const size_t count)
+{
+  size_t best = 0;
+  for (size_t i = 1; i < sr_phrase_note_count(phrase); ++i) {
+    bool taken = false;
+    for (size_t c = 0; c < count; ++c) {
+      size_t first;
+      size_t last;
+      stretch_of(phrase, chosen[c], &first, &last);
+      taken = taken || (i >= first && i <= last);
+    }
+    best = !taken && (best == 0 || hard[i] > hard[best]) ? i : best;
+  }
+  return best;
+}
+
+SrStatus
+sr_plan_write_joins(FILE* const stream, const SrPhrase* const phrase,
+                    const SrInstrument* const instrument, const SrPlanSettings* const settings,
+                    const SrPlans* const plans, const char* const take, SrError* const error)
+{
+  const SrPlan* const plan = sr_plans_get(plans, 0);
+  const size_t count = plan->note_count;
+  double* const hard = (double*)calloc(count + 1, sizeof(double));
+  if (!hard) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write drills.");
+  }
+  for (size_t i = 0; i < count; ++i) {
+    hard[i] = (double)plan->notes[i].cost;
+  }
+  SrStatus status = take ? add_faults(take, count, hard, error) : SR_OK;
+  size_t chosen[SR_JOINS];
+  int number = 0;
+  for (size_t j = 0; status == SR_OK && j < SR_JOINS; ++j) {
+    chosen[j] = hardest(phrase, hard, chosen, j);
+    if (chosen[j] == 0) {
+      break;
+    }
+    status = write_drill(stream, phrase, instrument, settings, plan, chosen[j], ++number,
+                         "as planned", error);
+    for (size_t p = 1; status == SR_OK && p < sr_plans_count(plans); ++p) {
+      if (differs(phrase, plan, sr_plans_get(plans, p), chosen[j])) {
+        status = write_drill(stream, phrase, instrument, settings, sr_plans_get(plans, p),
+                             chosen[j], ++number, "another way", error);
+        break;
+      }
+    }
+  }
+  free(hard);
+  return status;
+}

@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#ifndef SR_APP_PLAN_JOINS_H
+#define SR_APP_PLAN_JOINS_H
+
+#include <steadyreed/plan.h>
+
+#include <stdio.h>
+
+/// Drills that are written.
+#define SR_JOINS 2
+
+/**
+   Write the hardest joins of a planned phrase as short repeated drills: each once in the fingering
+   of the first plan and, if there is another plan that plays it otherwise, once in that.
+
+   Hard is what the plan had to pay for, and what an assessment says went wrong there.
+
+   @param take An assessment as JSON (steadyreed-assessment); NULL for none.
+   @return SR_OK, SR_NOT_FOUND, SR_BAD_SYNTAX (no such assessment, or of another phrase) or
+   SR_NO_MEMORY.
+*/
+SrStatus sr_plan_write_joins(FILE* stream, const SrPhrase* phrase, const SrInstrument* instrument,
+                             const SrPlanSettings* settings, const SrPlans* plans, const char* take,
+                             SrError* error);
+
+#endif // SR_APP_PLAN_JOINS_H
