@@ -6,13 +6,13 @@
 #include <steadyreed/status.h>
 
 /**
-   Find a shipped file or folder.
+   Find a shipped file.
 
    Looked for in this order: $STEADYREED_DATA if it is set (and nowhere else
    then); beside the program as installed; where it was to be installed; the
    source tree, if the program still lies in its build folder.
 
-   @param name   Name in the installed data folder, such as "takes/demo.flac" or "instruments".
+   @param name   Name in the installed data folder, such as "takes/demo.flac".
    @param path   Receives its path; free() it. NULL on error.
    @return SR_OK, SR_NOT_FOUND or SR_NO_MEMORY.
 */

@@ -111,11 +111,13 @@ sr_layout_list(SrLayoutEntry** const entries, size_t* const count, SrError* cons
 {
   *entries = NULL;
   *count = 0;
+  // The folder is where the usual one lies
   char* shipped = NULL;
-  const SrStatus status = sr_data_place(FOLDER, &shipped, error);
+  const SrStatus status = sr_data_place(FOLDER "/" SR_USUAL_LAYOUT ENDING, &shipped, error);
   if (status != SR_OK) {
     return status;
   }
+  *strrchr(shipped, '/') = '\0';
   List list = {NULL, 0};
   char* const own = own_folder();
   const bool enough = (!own || add_folder(&list, own, true)) && add_folder(&list, shipped, false);

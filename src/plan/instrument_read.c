@@ -124,10 +124,10 @@ check_keys(const Reader* const reader, const char* const place, json_t* const ob
       char word[WORD_SIZE];
       char known[256] = "";
       copy_clean(word, sizeof(word), key);
-      for (size_t k = 0; k < count; ++k) {
-        strcat(known, k ? ", \"" : "\"");
-        strcat(known, keys[k]);
-        strcat(known, "\"");
+      size_t fill = 0;
+      for (size_t k = 0; k < count && fill < sizeof(known); ++k) {
+        fill += (size_t)snprintf(known + fill, sizeof(known) - fill, "%s\"%s\"", k ? ", " : "",
+                                 keys[k]);
       }
       return refuse(reader, SR_BAD_SYNTAX, place,
                     "there is no key \"%s\" here; there are %s and \"remark\".", word, known);
@@ -193,8 +193,9 @@ read_pitch(const Reader* const reader, const char* const place, const json_t* co
 /**
    Read the notes, the finger and the name of a button, and keep it.
 
-   @param keys  Those it may have, after "press", "draw" and "finger".
-   @param usual Finger of its column; NULL if there is none.
+   @param extra  Outside of the rows: it may have a "name", and needs a "finger".
+   @param usual  Finger of its column; NULL if there is none.
+   @param button With its place and name.
 */
 static SrStatus
 read_button(const Reader* const reader, const char* const place, json_t* const value,

@@ -512,7 +512,7 @@ limits_are_told(void** const state)
   char* const large = calloc(1, SR_INSTRUMENT_MOST_BYTES + 2);
   assert_non_null(large);
   memset(large, ' ', SR_INSTRUMENT_MOST_BYTES + 1);
-  memcpy(large, base, strlen(base));
+  memcpy(large, base, sizeof(base) - 1);
   SrInstrument* instrument = NULL;
   assert_int_equal(
       sr_instrument_read_text(large, SR_INSTRUMENT_MOST_BYTES, "large", &instrument, NULL), SR_OK);
