@@ -14,16 +14,16 @@
 #include <unistd.h>
 
 static const char* const signs[] = {"", "#", "b"};
-enum { LETTERS = 7, SIGNS = 3, OCTAVES = 10, NAMES = LETTERS * SIGNS * OCTAVES };
+enum { LETTERS = 7, SIGNS = 3, OCTAVES = 10, NAMES = LETTERS * SIGNS * OCTAVES, NAME_SIZE = 16 };
 
 static void
-spell(const int index, char name[8], char peer_name[8])
+spell(const int index, char name[NAME_SIZE], char peer_name[NAME_SIZE])
 {
   const char letter = (char)('A' + index % LETTERS);
   const char* const sign = signs[index / LETTERS % SIGNS];
   const int octave = index / LETTERS / SIGNS;
-  snprintf(name, 8, "%c%s%d", letter, sign, octave);
-  snprintf(peer_name, 8, "%d%c%s", octave, letter, sign);
+  snprintf(name, NAME_SIZE, "%c%s%d", letter, sign, octave);
+  snprintf(peer_name, NAME_SIZE, "%d%c%s", octave, letter, sign);
 }
 
 /// An orchestra that prints the number of every name.
@@ -33,8 +33,8 @@ write_orchestra(FILE* const file)
   fputs("<CsoundSynthesizer>\n<CsOptions>\n-n -m0 -d\n</CsOptions>\n<CsInstruments>\ninstr 1\n",
         file);
   for (int i = 0; i < NAMES; ++i) {
-    char name[8];
-    char peer_name[8];
+    char name[NAME_SIZE];
+    char peer_name[NAME_SIZE];
     spell(i, name, peer_name);
     fprintf(file, "iN ntom \"%s\"\nprints \"= %d %%d\\n\", iN\n", peer_name, i);
   }
@@ -71,8 +71,8 @@ main(void)
     const char* const number = strstr(line, "= ");
     // NOLINTNEXTLINE(cert-err34-c): what does not fit is told below, as a name without a number
     if (number && sscanf(number, "= %d %d", &index, &wanted) == 2 && index >= 0 && index < NAMES) {
-      char name[8];
-      char peer_name[8];
+      char name[NAME_SIZE];
+      char peer_name[NAME_SIZE];
       int midi = -99;
       spell(index, name, peer_name);
       if (!sr_pitch_name_midi(name, &midi) || midi != wanted) {

@@ -131,6 +131,25 @@ all_are_read(void** const state)
   }
 }
 
+/// Four fingers in their order over the columns, the little one with two of the five.
+static void
+fingers_follow_the_columns(void** const state)
+{
+  (void)state;
+  static const SrFinger left[] = {SR_FINGER_LITTLE, SR_FINGER_LITTLE, SR_FINGER_RING,
+                                  SR_FINGER_MIDDLE, SR_FINGER_INDEX};
+  for (size_t kind = 0; kind < 3; ++kind) {
+    SrInstrument* const instrument = box(kind, 0);
+    for (size_t i = 0; i < sr_instrument_button_count(instrument); ++i) {
+      const SrButton* const button = sr_instrument_button(instrument, i);
+      // The right hand is the left one in a mirror
+      const int column = button->hand == SR_HAND_LEFT ? button->column : 6 - button->column;
+      assert_int_equal(button->finger, left[column - 1]);
+    }
+    sr_instrument_del(instrument);
+  }
+}
+
 /**
    Each of the two rows is one key: from the third button of the left hand, press and draw in turn
    give its major scale for two octaves, the change of order at the seventh step as on any such row.
@@ -408,6 +427,7 @@ main(const int count, char** const arguments)
   path_count = (size_t)count - 2;
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(all_are_read),
+      cmocka_unit_test(fingers_follow_the_columns),
       cmocka_unit_test(rows_in_turn_give_their_scale),
       cmocka_unit_test(press_is_the_tonic_chord),
       cmocka_unit_test(rows_as_players_write_them),
