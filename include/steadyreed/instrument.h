@@ -37,13 +37,16 @@ typedef struct {
   SrFinger finger; ///< That it lies under
   int press_midi;  ///< What it sounds when the bellows close, a MIDI note number; -1 for nothing
   int draw_midi;   ///< … and when they open
-  char name[16];   ///< "L2-3": hand, row, column; or the name of an extra button
+  char name[16];   ///< "L2-3": hand, row, column; of an extra button its own, or "L0-1"
 } SrButton;
 
 /// Limits of a layout.
 #define SR_MOST_BUTTONS 128
 #define SR_MOST_ROWS 6
-#define SR_MOST_COLUMNS 16
+#define SR_MOST_COLUMNS 16                    ///< Also the most extra buttons of one hand
+#define SR_LOWEST_REED 24                     ///< C1, MIDI
+#define SR_HIGHEST_REED 120                   ///< C9
+#define SR_INSTRUMENT_MOST_BYTES (256u << 10) ///< Bytes of a file
 
 /// A layout. It owns all that its functions return.
 typedef struct SrInstrumentImpl SrInstrument;
@@ -54,16 +57,17 @@ typedef struct SrInstrumentImpl SrInstrument;
    @param path       JSON file.
    @param instrument Receives it; free it with sr_instrument_del(). NULL on error.
    @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION, SR_BAD_SYNTAX (with line and column, or the place
-   in words, such as "left row 2, button 3: …"), SR_TOO_LARGE or SR_NO_MEMORY.
+   in words, such as "left row 2, button 3: …"), SR_UNSUPPORTED for a later version of the format,
+   SR_TOO_LARGE or SR_NO_MEMORY.
 */
 SrStatus sr_instrument_read_file(const char* path, SrInstrument** instrument, SrError* error);
-/// Read a layout from text in memory; `name` is what errors call it.
+/// Read a layout from text in memory; `name` is what errors call it, and as a path gives its name.
 SrStatus sr_instrument_read_text(const char* text, size_t size, const char* name,
                                  SrInstrument** instrument, SrError* error);
 /// Free; NULL does nothing.
 void sr_instrument_del(SrInstrument* instrument);
 
-/// Short name, such as "30-c-g".
+/// Short name, that of the file without folder and ".json", such as "30-c-g".
 const char* sr_instrument_name(const SrInstrument* instrument);
 /// Title for people, such as "30 buttons, C and G".
 const char* sr_instrument_title(const SrInstrument* instrument);

@@ -33,11 +33,12 @@ try_place(const char* const folder, const char* const middle, const char* const 
   return false;
 }
 
-/// An installed data folder, or a source tree, where takes lie in testdata.
+/// An installed data folder, or a source tree, where takes lie in testdata and layouts in src/plan.
 static bool
 try_tree(const char* const folder, const char* const name, char** const path)
 {
-  return try_place(folder, "", name, path) || try_place(folder, "testdata/", name, path);
+  return try_place(folder, "", name, path) || try_place(folder, "testdata/", name, path) ||
+         try_place(folder, "src/plan/", name, path);
 }
 
 /// Folder in which the running program lies; false if the system does not tell.
@@ -89,7 +90,7 @@ sr_data_place(const char* const name, char** const path, SrError* const error)
     }
     return sr_error_set(error, SR_NOT_FOUND,
                         "STEADYREED_DATA says %.200s, but there is no %s in that folder. Unset it, "
-                        "or set it to the folder that holds exercises and takes.",
+                        "or set it to the folder that holds exercises, takes and instruments.",
                         asked, name);
   }
   char folder[PATH_MAX];
@@ -107,6 +108,7 @@ sr_data_place(const char* const name, char** const path, SrError* const error)
   }
   return sr_error_set(error, SR_NOT_FOUND,
                       "The file %s that comes with the program is missing. Install Steadyreed "
-                      "again, or set STEADYREED_DATA to the folder that holds exercises and takes.",
+                      "again, or set STEADYREED_DATA to the folder that holds exercises, takes and "
+                      "instruments.",
                       name);
 }

@@ -2,11 +2,12 @@
 
 #include "command.h"
 #include "help.h"
+#include "layout.h"
 #include "say.h"
 #include "values.h"
 
 #include <steadyreed/drill.h>
-#include <steadyreed/plan.h>
+#include <steadyreed/instrument.h>
 
 #include <getopt.h>
 #include <stdio.h>
@@ -19,11 +20,26 @@ typedef struct {
   SrDrillPlan plan;
   const char* note; ///< As given; NULL for the default
   const char* cut;
-  int run; ///< Notes of the run for air
+  int run;                ///< Notes of the run for air
+  const char* instrument; ///< Layout for air; NULL for the usual one
   const char* output;
 } Request;
 
-enum { NOTE = 256, CUT, TWOS, THREES, BETWEEN, BARS, TEMPO, KEY, RUN, PRESS, DRAW, CLICK };
+enum {
+  NOTE = 256,
+  CUT,
+  TWOS,
+  THREES,
+  BETWEEN,
+  BARS,
+  TEMPO,
+  KEY,
+  RUN,
+  PRESS,
+  DRAW,
+  INSTRUMENT,
+  CLICK
+};
 
 static const struct option options[] = {
     {"note", required_argument, NULL, NOTE},
@@ -37,6 +53,7 @@ static const struct option options[] = {
     {"run", required_argument, NULL, RUN},
     {"press", no_argument, NULL, PRESS},
     {"draw", no_argument, NULL, DRAW},
+    {"instrument", required_argument, NULL, INSTRUMENT},
     {"click-bars", required_argument, NULL, CLICK},
     {"output", required_argument, NULL, 'o'},
     {"help", no_argument, NULL, 'h'},
@@ -58,6 +75,7 @@ kinds_of(const int option)
   case RUN:
   case PRESS:
   case DRAW:
+  case INSTRUMENT:
     return 1u << SR_DRILL_AIR;
   case CLICK:
     return 1u << SR_DRILL_STEADY;
@@ -171,6 +189,9 @@ take_option(const int option, const int given, Request* const request)
   case DRAW:
     plan->direction = option == PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
     return 0;
+  case INSTRUMENT:
+    request->instrument = optarg;
+    return 0;
   case CLICK:
     return read_click(optarg, plan);
   case 'o':
@@ -232,10 +253,10 @@ read_request(const int count, char** const arguments, Request* const request)
 }
 
 static bool
-playable(const SrDrillPlan* const plan, const int midi, const SrDirection direction)
+playable(const SrDrillPlan* const plan, const SrInstrument* const instrument, const int midi,
+         const SrDirection direction)
 {
-  return sr_drill_in_key(plan->key, midi) &&
-         sr_instrument_has(sr_instrument_default(), midi, direction);
+  return sr_drill_in_key(plan->key, midi) && sr_instrument_has(instrument, midi, direction);
 }
 
 /**
@@ -243,14 +264,14 @@ playable(const SrDrillPlan* const plan, const int midi, const SrDirection direct
    lies nearest to its end.
 */
 static int
-choose_air(SrDrillPlan* const plan, const int wanted)
+choose_air(SrDrillPlan* const plan, const SrInstrument* const instrument, const int wanted)
 {
   const SrDirection run = plan->direction;
   const SrDirection other = run == SR_DIRECTION_PRESS ? SR_DIRECTION_DRAW : SR_DIRECTION_PRESS;
   int pitches[24];
   size_t count = 0;
   for (int midi = 60; midi <= 81; ++midi) {
-    if (playable(plan, midi, run)) {
+    if (playable(plan, instrument, midi, run)) {
       pitches[count++] = midi;
     }
   }
@@ -263,15 +284,15 @@ choose_air(SrDrillPlan* const plan, const int wanted)
   for (size_t i = 0; i < plan->run_count; ++i) {
     const size_t place = i % (2 * top);
     plan->run[i] = pitches[place <= top ? place : 2 * top - place];
-    plan->both[i] = sr_instrument_has(sr_instrument_default(), plan->run[i], other);
+    plan->both[i] = sr_instrument_has(instrument, plan->run[i], other);
   }
   const int last = plan->run[plan->run_count - 1];
   for (int distance = 1; distance < 24; ++distance) {
     for (int sign = -1; sign <= 1; sign += 2) {
       const int midi = last + sign * distance;
-      if (midi >= 60 && midi <= 81 && playable(plan, midi, other)) {
+      if (midi >= 60 && midi <= 81 && playable(plan, instrument, midi, other)) {
         plan->answer = midi;
-        plan->answer_both = sr_instrument_has(sr_instrument_default(), midi, run);
+        plan->answer_both = sr_instrument_has(instrument, midi, run);
         return 0;
       }
     }
@@ -298,13 +319,28 @@ write_text(const char* const text, const char* const path)
   return status;
 }
 
+/// The drill for air goes by what the instrument has.
+static int
+plan_air(Request* const request)
+{
+  SrInstrument* instrument = NULL;
+  SrError error = {0};
+  if (sr_layout_read(request->instrument, &instrument, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  const int trouble = choose_air(&request->plan, instrument, request->run);
+  sr_instrument_del(instrument);
+  return trouble;
+}
+
 int
 sr_command_drill(const int count, char** arguments)
 {
   Request request;
   int trouble = read_request(count, arguments, &request);
   if (!trouble && request.plan.kind == SR_DRILL_AIR) {
-    trouble = choose_air(&request.plan, request.run);
+    trouble = plan_air(&request);
   }
   if (trouble) {
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;

@@ -221,7 +221,7 @@ const char sr_help_drill[] =
     "\n"
     "  cuts    repeated notes with a cut between them\n"
     "  air     many notes on one bellows direction, then a long one on the other,\n"
-    "          under which air is to be taken, for an Anglo of 30 buttons in C/G\n"
+    "          under which air is to be taken\n"
     "  steady  even notes, some bars with the click and some with it silent\n"
     "\n"
     "Options of all:\n"
@@ -244,6 +244,9 @@ const char sr_help_drill[] =
     "Of air:\n"
     "  --press, --draw   the direction of the many notes; without it press\n"
     "  --run N           how many they are, 3 to 16; without it 8\n"
+    "  --instrument L    the layout of your box: a shipped one, such as 20-g-d, your\n"
+    "                    own in ~/.config/steadyreed/instruments, or the path of a\n"
+    "                    .json file; without it 30-c-g\n"
     "\n"
     "Of steady:\n"
     "  --click-bars A:B  A bars with the click, then B without; without it 4:4\n"
@@ -257,7 +260,7 @@ const char sr_help_drill[] =
     "Your hands: the same motion for hours does harm. Stop when it tires or hurts,\n"
     "and ask a doctor or a physiotherapist if it goes on hurting.\n"
     "\n"
-    "Exit status: 0 done, 1 the file could not be written, 2 wrong usage.\n";
+    "Exit status: 0 done, 1 a file could not be read or written, 2 wrong usage.\n";
 
 const char sr_help_demo[] =
     "Usage: steadyreed demo [options]\n"

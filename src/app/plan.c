@@ -21,9 +21,6 @@
 
 static const char name[] = "plan";
 
-/// The layout if none is named.
-#define USUAL_LAYOUT "30-c-g"
-
 typedef enum { AS_TABLE, AS_JSON, AS_ABC } Form;
 
 typedef struct {
@@ -144,7 +141,6 @@ read_request(const int count, char** const arguments, Request* const request)
   request->settings.style = sr_plan_style(0);
   request->settings.bpm = (double)NAN;
   request->settings.plans = SR_MOST_PLANS;
-  request->layout = USUAL_LAYOUT;
   opterr = 0;
   optind = 1;
   int option;
@@ -333,15 +329,36 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
   return exit_status;
 }
 
+/// List the layouts that can be named. Returns an exit status.
+static int
+list_layouts(void)
+{
+  SrLayoutEntry* entries = NULL;
+  size_t count = 0;
+  SrError error = {0};
+  if (sr_layout_list(&entries, &count, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  for (size_t i = 0; i < count; ++i) {
+    SrInstrument* instrument = NULL;
+    const bool read = sr_instrument_read_file(entries[i].path, &instrument, NULL) == SR_OK;
+    printf("%-20s %s%s\n", entries[i].name,
+           read ? sr_instrument_title(instrument) : "(cannot be read)",
+           entries[i].own ? " (your own)" : "");
+    sr_instrument_del(instrument);
+  }
+  sr_layout_list_del(entries, count);
+  return sr_say_flush(stdout, "standard output");
+}
+
 int
 sr_command_plan(const int count, char** arguments)
 {
   Request request;
   int status = read_request(count, arguments, &request);
   if (status || request.list) {
-    if (!status) {
-      status = sr_layout_list(stdout);
-    }
+    status = status ? status : list_layouts();
     free(request.pins);
     return status < 0 ? sr_say_flush(stdout, "standard output") : status;
   }
@@ -349,7 +366,7 @@ sr_command_plan(const int count, char** arguments)
   SrPhrase* phrase = NULL;
   SrInstrument* instrument = NULL;
   if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) == SR_OK &&
-      sr_layout_find(request.layout, &instrument, &error) == SR_OK) {
+      sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
     status = plan_phrase(&request, phrase, instrument);
   } else {
     sr_say_error(&error);

@@ -2,6 +2,8 @@
 
 #include "setup_store.h"
 
+#include "config_folder.h"
+
 #include <jansson.h>
 
 #include <errno.h>
@@ -10,35 +12,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #define FORMAT "steadyreed-setup"
-
-/// `~/.config/steadyreed` or its like, made if need be; NULL without a home or memory.
-static char*
-setup_folder(const bool make)
-{
-  // Relative paths are to be ignored (XDG Base Directory Specification 0.8).
-  const char* const config = getenv("XDG_CONFIG_HOME");
-  const char* const home = getenv("HOME");
-  char* base = NULL;
-  if (config && config[0] == '/') {
-    base = strdup(config);
-  } else if (home && home[0] == '/' && asprintf(&base, "%s/.config", home) < 0) {
-    base = NULL;
-  }
-  char* folder = NULL;
-  if (base && asprintf(&folder, "%s/steadyreed", base) < 0) {
-    folder = NULL;
-  }
-  if (folder && make) {
-    mkdir(base, 0700);
-    mkdir(folder, 0700);
-  }
-  free(base);
-  return folder;
-}
 
 static void
 clear(SrSetup* const setup)
@@ -65,7 +41,7 @@ void
 sr_setup_read(SrSetup* const setup)
 {
   clear(setup);
-  char* const folder = setup_folder(false);
+  char* const folder = sr_config_folder(false);
   char* path = NULL;
   if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
     path = NULL;
@@ -135,7 +111,7 @@ replace_file(const char* const path, const char* const text)
 SrStatus
 sr_setup_write(const SrSetup* const setup, SrError* const error)
 {
-  char* const folder = setup_folder(true);
+  char* const folder = sr_config_folder(true);
   char* path = NULL;
   if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
     path = NULL;

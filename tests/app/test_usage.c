@@ -161,7 +161,7 @@ help_tells_all_options(void** const state)
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
         "--rate", "Examples", "volume low", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
-      {"drill", {"cuts", "air", "steady", "Examples", "Your hands", "Exit status"}},
+      {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };
   for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
     ProgramRun run = i ? RUN(commands[i].command, "--help") : RUN(commands[i].command);

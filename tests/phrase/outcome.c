@@ -2,37 +2,9 @@
 
 #include "outcome.h"
 
-#include <string.h>
+#include "../support/clean_text.h"
 
-/// Strict UTF-8 (RFC 3629) without control characters.
-static bool
-is_clean_text(const char* text)
-{
-  while (*text) {
-    const unsigned char lead = (unsigned char)*text;
-    const int more = lead < 0x80u ? 0 : lead < 0xE0u ? 1 : lead < 0xF0u ? 2 : 3;
-    unsigned code = more == 0   ? lead
-                    : more == 1 ? lead & 0x1Fu
-                    : more == 2 ? lead & 0xFu
-                                : lead & 7u;
-    if (lead < 0x20u || lead == 0x7Fu || (lead >= 0x80u && lead < 0xC0u) || lead > 0xF7u) {
-      return false;
-    }
-    for (int i = 1; i <= more; ++i) {
-      const unsigned char next = (unsigned char)text[i];
-      if ((next & 0xC0u) != 0x80u) {
-        return false;
-      }
-      code = code << 6u | (next & 0x3Fu);
-    }
-    static const unsigned least[4] = {0, 0x80u, 0x800u, 0x10000u};
-    if (code < least[more] || code > 0x10FFFFu || (code >= 0xD800u && code < 0xE000u)) {
-      return false;
-    }
-    text += more + 1;
-  }
-  return true;
-}
+#include <string.h>
 
 static bool
 is_valid(const SrFraction fraction)
@@ -64,7 +36,7 @@ look_at_note(const SrPhraseNote* const note)
     return "a note has no usable place or length";
   }
   if (!note->name[0] || !memchr(note->name, '\0', sizeof(note->name)) ||
-      !is_clean_text(note->name)) {
+      !sr_test_is_clean_text(note->name)) {
     return "a note has no name";
   }
   if (note->ornament_count < 0 || note->ornament_count == 1 ||
@@ -99,7 +71,8 @@ look_at_phrase(const SrPhrase* const phrase)
   if (notes < 1 || notes > SR_PHRASE_MOST_NOTES || bars < 1 || bars > SR_PHRASE_MOST_PLAYED) {
     return "a phrase is over its limits";
   }
-  if (!is_clean_text(sr_phrase_title(phrase)) || !is_clean_text(sr_phrase_key(phrase))) {
+  if (!sr_test_is_clean_text(sr_phrase_title(phrase)) ||
+      !sr_test_is_clean_text(sr_phrase_key(phrase))) {
     return "a title or key is not clean UTF-8";
   }
   if (!(sr_phrase_tempo(phrase) >= 0.0) || !(sr_phrase_tempo(phrase) < 1e9)) {
@@ -145,7 +118,7 @@ look_at_error(const SrStatus status, const SrError* const error)
   if (error->status != status || !error->message[0]) {
     return "an error has no message";
   }
-  if (!is_clean_text(error->message)) {
+  if (!sr_test_is_clean_text(error->message)) {
     return "an error's message is not clean UTF-8";
   }
   if (strcmp(error->file, "name") != 0) {

@@ -57,17 +57,16 @@ instrument_of(const char* const text)
 static SrInstrument*
 random_instrument(Random* const random)
 {
-  size_t at = (size_t)snprintf(
-      layout_text, sizeof(layout_text),
-      "{\"format\": \"steadyreed-instrument\", \"version\": 1, \"name\": \"random\", \"title\": "
-      "\"Random\", \"air\": {\"hand\": \"right\", \"finger\": \"thumb\"}, \"sides\": [");
+  size_t at = (size_t)snprintf(layout_text, sizeof(layout_text),
+                               "{\"format\": \"steadyreed-instrument\", \"version\": 1, "
+                               "\"title\": \"Random\", \"air\": {\"hand\": \"right\", "
+                               "\"finger\": \"thumb\"}");
   for (int side = 0; side < 2; ++side) {
     at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at,
-                           "%s{\"hand\": \"%s\", \"fingers\": [\"little\", \"ring\", \"middle\"], "
-                           "\"rows\": [",
-                           side ? ", " : "", side ? "right" : "left");
-    for (int row = 0; row < 2; ++row) {
-      at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at, "%s[", row ? ", " : "");
+                           ", \"%s\": {\"fingers\": [\"little\", \"ring\", \"middle\"]",
+                           side ? "right" : "left");
+    for (int row = 1; row <= 2; ++row) {
+      at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at, ", \"row %d\": [", row);
       for (int column = 0; column < 3; ++column) {
         char press[16];
         char draw[16];
@@ -79,9 +78,9 @@ random_instrument(Random* const random)
       }
       at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at, "]");
     }
-    at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at, "]}");
+    at += (size_t)snprintf(layout_text + at, sizeof(layout_text) - at, "}");
   }
-  snprintf(layout_text + at, sizeof(layout_text) - at, "]}");
+  snprintf(layout_text + at, sizeof(layout_text) - at, "}");
   return instrument_of(layout_text);
 }
 
