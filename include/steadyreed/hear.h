@@ -198,6 +198,9 @@ typedef struct {
    @return How many.
 */
 size_t sr_hear_open(SrHear* hear, double least_seen_s, SrOpenSound* open, size_t room);
+/// What the microphone did not deliver and is no event yet, since more of it may follow, as an
+/// SR_EVENT_UNHEARD; false if there is none.
+bool sr_hear_unheard(const SrHear* hear, SrEvent* event);
 /// How far has been listened, s from the first sample; some 20 ms behind what was pushed.
 double sr_hear_heard_s(const SrHear* hear);
 /// Do not look for air, before anything is pushed: its cost can be told that way.

@@ -52,9 +52,12 @@
 #define LEARN_LAST_S 30.0
 /// News that can wait at first.
 #define FIRST_NEWS 32u
+
 /// What was told of a note.
 typedef struct {
   bool told;
+  bool left;   ///< What is followed has gone back behind it since
+  double at_s; ///< When
   SrNoteStatus status;
   int heard_midi;
   SrAnswer joined;
@@ -378,17 +381,22 @@ differs(const Told* const told, const SrNoteVerdict* const note)
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
+  double onset_s = 0.0;
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     Told* const told = &l->told[i];
-    if (!told->told || differs(told, note)) {
-      SrNews* const news = tell(l, told->told ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+    // What began after it was told was played again; a joined note began with the one before
+    onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
+    const bool again = told->left && onset_s > told->at_s;
+    if (!told->told || again || differs(told, note)) {
+      SrNews* const news = tell(l, told->told && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
       if (news) {
         news->note = *note;
       }
-      *told = (Told){true,         note->status,  note->heard_midi,
+      *told = (Told){true,         false,         now_s(l),         note->status, note->heard_midi,
                      note->joined, note->has_cut, note->cut.verdict};
     }
+    told->left = false;
     if (note->end_s > l->last_end_s) {
       l->last_end_s = note->end_s;
     }
@@ -441,7 +449,10 @@ judge_so_far(SrLive* const l, SrError* const error)
     tell(l, SR_NEWS_AGAIN);
     forget_told(l);
   } else if (went_back) {
-    memset(l->told + so_far.reached, 0, (l->reached - so_far.reached) * sizeof(Told));
+    // The player went back, or it only looks so for a moment
+    for (size_t i = so_far.reached - 1; i < l->reached; ++i) {
+      l->told[i].left = true;
+    }
   }
   l->reached = so_far.reached;
   l->round_start_s = so_far.start_s;
