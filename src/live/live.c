@@ -56,7 +56,7 @@
 /// What was told of a note.
 typedef struct {
   bool told;
-  bool left;   ///< What is followed has gone back behind it since
+  bool left;   ///< The player has gone back since, here or further on
   double at_s; ///< When
   SrNoteStatus status;
   int heard_midi;
@@ -450,7 +450,7 @@ judge_so_far(SrLive* const l, SrError* const error)
     forget_told(l);
   } else if (went_back) {
     // The player went back, or it only looks so for a moment
-    for (size_t i = so_far.reached - 1; i < l->reached; ++i) {
+    for (size_t i = 0; i < l->reached; ++i) {
       l->told[i].left = true;
     }
   }

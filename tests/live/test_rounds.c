@@ -180,15 +180,16 @@ static void
 goes_back(void** const state)
 {
   (void)state;
-  // Half of it, then from a bar back to the end: the second half of another take
+  // Two bars and more, then from the second pulse on to the end
+  enum { BROKE_AT = 15, BACK_TO = 3 };
   plan.jitter_ms = 0.0;
   Scene scene = scene_make(20.0);
   Take* const take = take_make(phrase, &plan);
   assert_non_null(take);
   const double rate_hz = take->rate_hz;
   const TruthNote* const notes = take->rounds[0].notes;
-  const size_t break_at = (size_t)(notes[15].onset_s * rate_hz);
-  const size_t back_to = (size_t)((notes[11].onset_s - 0.005) * rate_hz);
+  const size_t break_at = (size_t)(notes[BROKE_AT].onset_s * rate_hz);
+  const size_t back_to = (size_t)((notes[BACK_TO].onset_s - 0.005) * rate_hz);
   for (size_t i = 0; i < break_at; ++i) {
     scene.samples[i] = take->samples[i];
   }
@@ -210,7 +211,8 @@ goes_back(void** const state)
     }
   }
   for (size_t i = 0; i < NOTES; ++i) {
-    assert_int_equal(times[i], i >= 11 && i < 15 ? 2 : 1);
+    // The note to come may have been told already, as a wrong one
+    assert_true(times[i] == (i >= BACK_TO && i < BROKE_AT ? 2u : 1u) || i == BROKE_AT);
   }
   told_free(&told);
   take_del(take);
