@@ -116,7 +116,12 @@ bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 */
 void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);
 
-/// A profile as JSON text, to be kept; free() it. NULL without memory.
+/**
+   A profile as JSON text, to be kept; free() it. NULL without memory.
+
+   How the room dies away under each single reed is left out, and what is known of the room as a
+   whole counts for little when it is read again: the next evening may be in another one.
+*/
 char* sr_profile_text(const SrProfile* profile);
 /**
    Read it again.

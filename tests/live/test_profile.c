@@ -248,7 +248,7 @@ not_ours(void** const state)
     }
   }
   assert_int_equal(read_bad("{\"format\": \"steadyreed-profile\", \"version\": 1, "
-                            "\"reference_hz\": 440, \"reeds\": []}"),
+                            "\"reference_hz\": 440, \"doubled\": false, \"reeds\": []}"),
                    SR_OK);
 }
 
@@ -386,9 +386,9 @@ completed(void** const state)
   sr_profile_del(whole);
 
   // Another instrument has nothing to say, nor has one played in octaves of one that is not
-  static const double references_hz[] = {455.0, 430.0};
-  for (size_t i = 0; i < 2; ++i) {
-    Take* const far_take = play(other, references_hz[i], false);
+  static const double references_hz[] = {455.0, 430.0, 446.0};
+  for (size_t i = 0; i < 3; ++i) {
+    Take* const far_take = play(other, references_hz[i], i == 2);
     SrProfile* const far = learn(other, far_take);
     SrProfile* const alone = sr_profile_copy(profile);
     sr_profile_complete(alone, far);
