@@ -18,6 +18,8 @@
 #define PAST_S 4.0
 /// The longest note, s.
 #define MOST_HELD_S 60.0
+/// … by one that has listened for so long already, s.
+#define RUN_UP_S 0.5
 /// The instrument is learnt when so much of its reeds has been heard, s, and again at each multiple
 /// of it, up to so much.
 #define LEARN_FIRST_S 0.5
@@ -386,7 +388,10 @@ do_step(SrFree* const f, SrError* const error)
   if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
     status = SR_NO_MEMORY;
   }
-  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds &&
+  // Not while a long note is to be told whose beginning could not be heard again
+  const double past_s = (double)sr_past_start(f->past) / f->rate_hz;
+  const bool whole = past_s <= 0.0 || f->untold_s > past_s + RUN_UP_S;
+  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole &&
       sr_survey_heard_s(f->survey) > f->learn_at_s) {
     status = learn(f, error);
   }
