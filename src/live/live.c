@@ -74,6 +74,7 @@ struct SrLiveImpl {
   SrSurvey* survey;
   SrPast* past;
   SrWindow* window;
+  SrFollower* follower;
   float* step; ///< Samples of the step that is not full
   size_t step_size;
   size_t step_fill;
@@ -128,6 +129,7 @@ sr_live_del(SrLive* const l)
   }
   sr_window_del(l->window);
   sr_past_del(l->past);
+  sr_follower_del(l->follower);
   sr_survey_del(l->survey);
   sr_profile_del(l->profile);
   sr_profile_del(l->known);
@@ -163,6 +165,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   l->past = sr_past_new((size_t)(PAST_S * rate_hz));
+  l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
   l->step = (float*)malloc(l->step_size * sizeof(float));
   l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
@@ -170,7 +173,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
-  if (!l->profile || (given && !l->known) || !l->past || !l->step || !l->told) {
+  if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
     sr_live_del(l);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -426,7 +429,7 @@ judge_so_far(SrLive* const l, SrError* const error)
   SrSoFar so_far = {0};
   SrStatus status = sr_window_heard(l->window, l->open, l->open_count, INFINITY, &heard);
   if (status == SR_OK) {
-    status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, &so_far);
+    status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, l->follower, &so_far);
   }
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");

@@ -4,6 +4,8 @@
 
 #include "played.h"
 
+#include "random.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -27,12 +29,15 @@ static SrPhrase* phrase;
 static Played played;
 static Played heard;
 static SrSoFar so_far;
+static SrFollower* follower;
 
 static int
 begin(void** const state)
 {
   (void)state;
   phrase = played_phrase(jig);
+  follower = sr_follower_new();
+  assert_non_null(follower);
   memset(&played, 0, sizeof(played));
   return 0;
 }
@@ -42,8 +47,37 @@ end(void** const state)
 {
   (void)state;
   sr_so_far_clear(&so_far);
+  sr_follower_del(follower);
   sr_phrase_del(phrase);
   return 0;
+}
+
+static void
+assert_bits(const double one, const double other)
+{
+  assert_true((isnan(one) && isnan(other)) || memcmp(&one, &other, sizeof(double)) == 0);
+}
+
+/// What is kept from the looks before changes nothing.
+static void
+assert_same(const SrSoFar* const one, const SrSoFar* const other)
+{
+  assert_int_equal(one->rounds_before, other->rounds_before);
+  assert_int_equal(one->reached, other->reached);
+  assert_bits(one->start_s, other->start_s);
+  assert_bits(one->played_bpm, other->played_bpm);
+  for (size_t i = 0; i < one->reached; ++i) {
+    const SrNoteVerdict* const a = &one->notes[i];
+    const SrNoteVerdict* const b = &other->notes[i];
+    assert_int_equal(a->status, b->status);
+    assert_int_equal(a->heard_midi, b->heard_midi);
+    assert_int_equal(a->joined, b->joined);
+    assert_int_equal(a->has_cut, b->has_cut);
+    assert_int_equal(a->cut.verdict, b->cut.verdict);
+    assert_bits(a->onset_s, b->onset_s);
+    assert_bits(a->end_s, b->end_s);
+    assert_bits(a->due_s, b->due_s);
+  }
 }
 
 /// Judge all that began before a time, as it stands then.
@@ -60,7 +94,11 @@ judge_at(const double now_s)
   }
   sr_so_far_clear(&so_far);
   const SrHeard all = {heard.events, heard.count, NULL, 0};
-  assert_int_equal(sr_judge_so_far(phrase, &all, NULL, &so_far), SR_OK);
+  SrSoFar alone = {0};
+  assert_int_equal(sr_judge_so_far(phrase, &all, NULL, NULL, &alone), SR_OK);
+  assert_int_equal(sr_judge_so_far(phrase, &all, NULL, follower, &so_far), SR_OK);
+  assert_same(&so_far, &alone);
+  sr_so_far_clear(&alone);
 }
 
 static void
@@ -185,6 +223,34 @@ rounds_before(void** const state)
   }
 }
 
+/// Looks at a playing full of faults, each a few milliseconds after the last, and some far back;
+/// the follower keeps up with any of them.
+static void
+looking_often(void** const state)
+{
+  (void)state;
+  Random random = {5};
+  double end_s = 1.0;
+  for (size_t r = 0; r < 3; ++r) {
+    end_s = played_round(&played, phrase, end_s, SPW) + 0.3;
+  }
+  for (size_t i = 0; i < played.count; ++i) {
+    SrEvent* const event = &played.events[i];
+    event->onset_s += 0.02 * random_normal(&random);
+    event->end_s = fmax(event->onset_s + 0.02, event->end_s + 0.02 * random_normal(&random));
+    const double chance = random_unit(&random);
+    event->midi += chance < 0.05 ? 2 : 0;
+    event->end_s += chance > 0.9 ? 1.0 : 0.0;
+    event->fall_db = chance > 0.4 && chance < 0.5 ? 4.0 : event->fall_db;
+  }
+  for (double now_s = 1.0; now_s < end_s + 0.5; now_s += 0.013) {
+    judge_at(now_s);
+    if (random_unit(&random) < 0.02) {
+      judge_at(random_between(&random, 1.0, now_s));
+    }
+  }
+}
+
 #define SO_FAR_TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
 
 int
@@ -192,6 +258,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {SO_FAR_TEST(nothing_yet),   SO_FAR_TEST(note_by_note),
                                      SO_FAR_TEST(left_out),      SO_FAR_TEST(joined),
-                                     SO_FAR_TEST(weighed_later), SO_FAR_TEST(rounds_before)};
+                                     SO_FAR_TEST(weighed_later), SO_FAR_TEST(rounds_before),
+                                     SO_FAR_TEST(looking_often)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
