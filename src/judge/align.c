@@ -14,7 +14,6 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
-#include <string.h>
 
 /// A written note that was not played.
 #define COST_MISSED 1.0f
@@ -105,7 +104,8 @@ typedef struct {
 /// The alignment of some sounds, and how it stood after the last of them.
 struct SrAlignMemoryImpl {
   const SrPhrase* phrase;
-  SrJudgeSettings settings;
+  double likely_bpm;
+  double joined_fall_db; ///< Of the settings, all that aligning looks at but for the tempo
   size_t states;
   size_t count; ///< Sounds
   size_t room;
@@ -434,16 +434,21 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   }
 }
 
+static bool
+same(const double one, const double other)
+{
+  return isnan(one) ? isnan(other) : one <= other && one >= other;
+}
+
 /// Whether two sounds are the same in all that is told of them.
 static bool
 same_event(const SrEvent* const one, const SrEvent* const other)
 {
-  const double values[2][7] = {{one->onset_s, one->end_s, one->frequency_hz, one->level_db,
-                                one->fall_db, one->phase_kept, one->fit},
-                               {other->onset_s, other->end_s, other->frequency_hz, other->level_db,
-                                other->fall_db, other->phase_kept, other->fit}};
   return one->kind == other->kind && one->midi == other->midi &&
-         !memcmp(values[0], values[1], sizeof(values[0]));
+         same(one->onset_s, other->onset_s) && same(one->end_s, other->end_s) &&
+         same(one->frequency_hz, other->frequency_hz) && same(one->level_db, other->level_db) &&
+         same(one->fall_db, other->fall_db) && same(one->phase_kept, other->phase_kept) &&
+         same(one->fit, other->fit);
 }
 
 SrAlignMemory*
@@ -474,10 +479,14 @@ sr_align_memory_del(SrAlignMemory* const memory)
 static bool
 open_memory(SrAlignMemory* const m, const Aligner* const a)
 {
-  if (m->phrase != a->phrase || m->states != a->states ||
-      memcmp(&m->settings, a->settings, sizeof(m->settings)) != 0) {
+  const double held_db = a->settings->joined_fall_db;
+  if (m->phrase != a->phrase || m->states != a->states || !same(m->likely_bpm, a->likely_bpm) ||
+      !same(m->joined_fall_db, held_db)) {
     clear_memory(m);
-    *m = (SrAlignMemory){.phrase = a->phrase, .settings = *a->settings, .states = a->states};
+    *m = (SrAlignMemory){.phrase = a->phrase,
+                         .likely_bpm = a->likely_bpm,
+                         .joined_fall_db = held_db,
+                         .states = a->states};
   }
   if (!m->rows) {
     m->rows = (Cell*)malloc(ROWS * m->states * sizeof(Cell));

@@ -190,7 +190,7 @@ listen(const char* const path, const char* const program, const char* const aubi
   size_t otherwise = 0;
   double all_s = 0.0;
   double worst_s = 0.0;
-  for (double at_s = 0.0; at_s < SECONDS; at_s += CHUNK / RATE_HZ) {
+  for (size_t at = 0; at < (size_t)(SECONDS * RATE_HZ); at += CHUNK) {
     float samples[CHUNK];
     evening_read(evening, samples, CHUNK);
     const double begun_s = cpu_s();

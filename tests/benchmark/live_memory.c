@@ -9,6 +9,8 @@
 #include <steadyreed/live.h>
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #define RATE_HZ 48000.0
@@ -21,16 +23,19 @@
 static double
 resident_mb(void)
 {
-  unsigned long pages = 0;
-  unsigned long resident = 0;
+  char line[256] = "";
   FILE* const file = fopen("/proc/self/statm", "r");
-  if (!file || fscanf(file, "%lu %lu", &pages, &resident) != 2) {
-    bench_give_up("/proc/self/statm cannot be read");
-  }
+  const char* const got = file ? fgets(line, sizeof(line), file) : NULL;
   if (file) {
     fclose(file);
   }
-  return 1e-6 * (double)resident * (double)sysconf(_SC_PAGESIZE);
+  // Pages in all, then those resident
+  const char* const resident = got ? strchr(line, ' ') : NULL;
+  if (!resident) {
+    bench_give_up("/proc/self/statm cannot be read");
+    return 0.0;
+  }
+  return 1e-6 * (double)strtoul(resident, NULL, 10) * (double)sysconf(_SC_PAGESIZE);
 }
 
 int

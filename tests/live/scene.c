@@ -129,9 +129,11 @@ scene_add_speech(Scene* const scene, const double from_s, const double to_s)
   size_t count;
   float* const voice = speak(scene->rate_hz, &count);
   const double length_s = (double)count / scene->rate_hz;
-  for (double at_s = from_s; voice && at_s < to_s; at_s += length_s) {
+  double at_s = from_s;
+  while (voice && at_s < to_s) {
     const size_t most = (size_t)((to_s - at_s) * scene->rate_hz);
     mix(scene, voice, count < most ? count : most, at_s);
+    at_s += length_s;
   }
   free(voice);
   return voice != NULL;

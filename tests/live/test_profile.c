@@ -4,6 +4,7 @@
 
 #include "scene.h"
 
+#include "bits.h"
 #include "played.h"
 
 #include <steadyreed/live.h>
@@ -187,8 +188,8 @@ hears_the_same(void** const state)
   SrProfile* const other = read(text);
   assert_int_equal(listen(other, with), count);
   for (size_t i = 0; i < count; ++i) {
-    assert_true(memcmp(&with[i].onset_s, &without[i].onset_s, sizeof(double)) == 0);
-    assert_true(memcmp(&with[i].level_db, &without[i].level_db, sizeof(double)) == 0);
+    assert_true(same_bits(with[i].onset_s, without[i].onset_s));
+    assert_true(same_bits(with[i].level_db, without[i].level_db));
   }
   sr_profile_del(other);
   sr_profile_del(got);

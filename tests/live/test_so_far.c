@@ -4,6 +4,7 @@
 
 #include "played.h"
 
+#include "bits.h"
 #include "random.h"
 
 #include <setjmp.h>
@@ -55,7 +56,7 @@ end(void** const state)
 static void
 assert_bits(const double one, const double other)
 {
-  assert_true((isnan(one) && isnan(other)) || memcmp(&one, &other, sizeof(double)) == 0);
+  assert_true(same_bits(one, other));
 }
 
 /// What is kept from the looks before changes nothing.
@@ -243,7 +244,8 @@ looking_often(void** const state)
     event->end_s += chance > 0.9 ? 1.0 : 0.0;
     event->fall_db = chance > 0.4 && chance < 0.5 ? 4.0 : event->fall_db;
   }
-  for (double now_s = 1.0; now_s < end_s + 0.5; now_s += 0.013) {
+  for (size_t look = 0; look < (size_t)((end_s - 0.5) / 0.013); ++look) {
+    const double now_s = 1.0 + 0.013 * (double)look;
     judge_at(now_s);
     if (random_unit(&random) < 0.02) {
       judge_at(random_between(&random, 1.0, now_s));

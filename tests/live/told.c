@@ -2,6 +2,8 @@
 
 #include "told.h"
 
+#include "bits.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -140,7 +142,7 @@ told_print(const Told* const told)
 static void
 same(const double one, const double other)
 {
-  if (!(isnan(one) && isnan(other)) && memcmp(&one, &other, sizeof(double)) != 0) {
+  if (!same_bits(one, other)) {
     fail_msg("%.17g is not %.17g", one, other);
   }
 }
