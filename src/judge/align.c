@@ -489,7 +489,7 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
                          .states = a->states};
   }
   if (!m->rows) {
-    m->rows = (Cell*)malloc(ROWS * m->states * sizeof(Cell));
+    m->rows = (Cell*)malloc(ROWS * a->states * sizeof(Cell));
   }
   if (a->count > m->room) {
     const size_t room = a->count + a->count / 2 + 16;
@@ -497,7 +497,7 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
     m->events = events ? events : m->events;
     unsigned char* const under = (unsigned char*)realloc(m->under, room);
     m->under = under ? under : m->under;
-    Step* const steps = (Step*)realloc(m->steps, room * m->states * sizeof(Step));
+    Step* const steps = (Step*)realloc(m->steps, room * a->states * sizeof(Step));
     m->steps = steps ? steps : m->steps;
     if (!events || !under || !steps) {
       return false;
