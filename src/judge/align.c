@@ -464,6 +464,7 @@ clear_memory(SrAlignMemory* const memory)
   free(memory->under);
   free(memory->steps);
   free(memory->rows);
+  *memory = (SrAlignMemory){0};
 }
 
 void
@@ -483,10 +484,10 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
   if (m->phrase != a->phrase || m->states != a->states || !same(m->likely_bpm, a->likely_bpm) ||
       !same(m->joined_fall_db, held_db)) {
     clear_memory(m);
-    *m = (SrAlignMemory){.phrase = a->phrase,
-                         .likely_bpm = a->likely_bpm,
-                         .joined_fall_db = held_db,
-                         .states = a->states};
+    m->phrase = a->phrase;
+    m->likely_bpm = a->likely_bpm;
+    m->joined_fall_db = held_db;
+    m->states = a->states;
   }
   if (!m->rows) {
     m->rows = (Cell*)malloc(ROWS * a->states * sizeof(Cell));
@@ -575,7 +576,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.under = (unsigned char*)calloc(count + 1, 1);
   SrStatus status = SR_NO_MEMORY;
-  if (a.under && open_memory(m, &a)) {
+  if (a.under && a.states > 0 && open_memory(m, &a)) {
     find_under(&a);
     a.steps = m->steps;
     align_from(&a, m, go_on_from(m, &a));
