@@ -464,7 +464,12 @@ clear_memory(SrAlignMemory* const memory)
   free(memory->under);
   free(memory->steps);
   free(memory->rows);
-  *memory = (SrAlignMemory){0};
+  memory->events = NULL;
+  memory->under = NULL;
+  memory->steps = NULL;
+  memory->rows = NULL;
+  memory->room = 0;
+  memory->count = 0;
 }
 
 void
