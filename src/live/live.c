@@ -39,7 +39,7 @@
 #define SURE_NOTES 3
 #define SURER_NOTES 6
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
-#define OVER_S 0.06
+#define OVER_S 0.05
 #define OVER_DB 6.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
 #define FALLS_S 0.016
