@@ -116,7 +116,12 @@ bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 */
 void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);
 
-/// A profile as JSON text, to be kept; free() it. NULL without memory.
+/**
+   A profile as JSON text, to be kept; free() it. NULL without memory.
+
+   How the room dies away under each single reed is left out, and what is known of the room as a
+   whole counts for little when it is read again: the next evening may be in another one.
+*/
 char* sr_profile_text(const SrProfile* profile);
 /**
    Read it again.
@@ -198,6 +203,9 @@ typedef struct {
    @return How many.
 */
 size_t sr_hear_open(SrHear* hear, double least_seen_s, SrOpenSound* open, size_t room);
+/// What the microphone did not deliver and is no event yet, since more of it may follow, as an
+/// SR_EVENT_UNHEARD; false if there is none.
+bool sr_hear_unheard(const SrHear* hear, SrEvent* event);
 /// How far has been listened, s from the first sample; some 20 ms behind what was pushed.
 double sr_hear_heard_s(const SrHear* hear);
 /// Do not look for air, before anything is pushed: its cost can be told that way.

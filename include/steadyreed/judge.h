@@ -211,17 +211,26 @@ typedef struct {
   size_t note_count;
 } SrSoFar;
 
+/// What is kept from one look at a playing to the next, so that only what is new in it costs time.
+typedef struct SrFollowerImpl SrFollower;
+
+/// For playings of one phrase, which must outlive it; NULL without memory.
+SrFollower* sr_follower_new(void);
+/// Free; NULL does nothing.
+void sr_follower_del(SrFollower* follower);
+
 /**
    Judge what is still being played.
 
    @param phrase   What is being played.
    @param heard    What was heard; sounds that are not over count as what they are now.
    @param settings NULL for the defaults.
+   @param follower Of the looks before; NULL for none. It changes no result.
    @param so_far   Receives how it stands; clear it also if it was not reached.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_judge_so_far(const SrPhrase* phrase, const SrHeard* heard,
-                         const SrJudgeSettings* settings, SrSoFar* so_far);
+                         const SrJudgeSettings* settings, SrFollower* follower, SrSoFar* so_far);
 /// Free what it holds.
 void sr_so_far_clear(SrSoFar* so_far);
 

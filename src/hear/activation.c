@@ -368,6 +368,14 @@ sr_activation_split(SrActivation* const a, const size_t pitch, size_t rows[SR_PA
 }
 
 void
+sr_activation_forget(SrActivation* const a, const float noise)
+{
+  for (size_t n = 0; n < NOISES; ++n) {
+    a->noise[n] = noise;
+  }
+}
+
+void
 sr_activation_hold(SrActivation* const a, const size_t* const rows, const float* const amounts,
                    const size_t count)
 {

@@ -61,6 +61,8 @@ void sr_activation_refine(SrActivation* activation, const float* magnitudes,
    @param rows Receives these rows' numbers, for sr_activation_hold().
 */
 void sr_activation_split(SrActivation* activation, size_t pitch, size_t rows[SR_PARTS]);
+/// Forget the noise of the frames before: begin with so much of each kind.
+void sr_activation_forget(SrActivation* activation, float noise);
 /// Have sr_activation_refine() go on from these rows, at most SR_ACTIVE_SIZE, and no others.
 void sr_activation_hold(SrActivation* activation, const size_t* rows, const float* amounts,
                         size_t count);

@@ -205,25 +205,39 @@ sr_hear_finish(SrHear* const h)
   return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
 }
 
+static void
+tell_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const event)
+{
+  *event = (SrEvent){.kind = SR_EVENT_UNHEARD,
+                     .onset_s = (double)stretch->start / h->rate_hz,
+                     .end_s = (double)stretch->end / h->rate_hz,
+                     .midi = -1,
+                     .frequency_hz = (double)NAN,
+                     .level_db = (double)NAN,
+                     .fall_db = (double)NAN,
+                     .phase_kept = (double)NAN};
+}
+
 bool
 sr_hear_pull(SrHear* const h, SrEvent* const event)
 {
   if (h->stretch_count > 0) {
-    const Stretch stretch = h->stretches[0];
+    tell_stretch(h, &h->stretches[0], event);
     --h->stretch_count;
     memmove(h->stretches, h->stretches + 1, h->stretch_count * sizeof(Stretch));
-    memset(event, 0, sizeof(*event));
-    event->kind = SR_EVENT_UNHEARD;
-    event->onset_s = (double)stretch.start / h->rate_hz;
-    event->end_s = (double)stretch.end / h->rate_hz;
-    event->midi = -1;
-    event->frequency_hz = NAN;
-    event->level_db = NAN;
-    event->fall_db = (double)NAN;
-    event->phase_kept = (double)NAN;
     return true;
   }
   return sr_sound_finder_pull(h->finder, event);
+}
+
+bool
+sr_hear_unheard(const SrHear* const h, SrEvent* const event)
+{
+  if (h->open.end == 0) {
+    return false;
+  }
+  tell_stretch(h, &h->open, event);
+  return true;
 }
 
 size_t

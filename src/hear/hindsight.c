@@ -11,6 +11,8 @@
 #define KEPT 128u
 /// A reed begins a frame with at least this share of it, so that it can grow.
 #define TRACE 0.002f
+/// Each kind of noise begins the last frame with this share of it.
+#define FIRST_NOISE 0.02f
 
 struct SrHindsightImpl {
   SrFrameGrid grid;
@@ -93,6 +95,10 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
     }
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
+    if (i + 1 == count) {
+      // What is measured must not depend on what was measured before
+      sr_activation_forget(h->activation, FIRST_NOISE * total);
+    }
     for (size_t j = 0; j < row_count; ++j) {
       amount[j] = i + 1 == count ? first : fmaxf(amount[j], TRACE * total);
     }

@@ -70,35 +70,50 @@ number(const json_t* const object, const char* const key, const double least, co
   return *value >= least && *value <= most;
 }
 
+/// Numbers of an array of just so many, within bounds; false if it is none such.
+static bool
+number_array(const json_t* const array, const size_t count, const double least, const double most,
+             double* const values)
+{
+  bool good = json_is_array(array) && json_array_size(array) == count;
+  for (size_t i = 0; good && i < count; ++i) {
+    const json_t* const found = json_array_get(array, i);
+    values[i] = json_number_value(found);
+    good = json_is_number(found) && values[i] >= least && values[i] <= most;
+  }
+  return good;
+}
+
+static bool
+flag(const json_t* const object, const char* const key, bool* const value)
+{
+  const json_t* const found = json_object_get(object, key);
+  *value = json_is_true(found);
+  return json_is_boolean(found);
+}
+
 static bool
 read_reed(const json_t* const json, SrProfile* const profile)
 {
   double midi;
   double cents;
   double heard;
-  double lag;
-  double count;
-  const json_t* const harmonics = json_object_get(json, "harmonics");
+  double harmonics[SR_HARMONICS];
+  SrReed reed = {.learnt = true};
   if (!number(json, "midi", SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi) ||
-      !number(json, "cents", -200.0, 200.0, &cents) || !number(json, "heard_s", 0.0, 1e9, &heard) ||
-      !number(json, "lag_frames", -100.0, 100.0, &lag) ||
-      !number(json, "lag_count", 0.0, 1e6, &count) || json_array_size(harmonics) != SR_HARMONICS) {
+      !flag(json, "doubled", &reed.doubled) || !number(json, "cents", -200.0, 200.0, &cents) ||
+      !number(json, "heard_s", 0.0, 1e9, &heard) ||
+      !number(json, "lag_frames", -100.0, 100.0, &reed.lag_frames) ||
+      !number(json, "lag_count", 0.0, 1e6, &reed.lag_count) ||
+      !number_array(json_object_get(json, "harmonics"), SR_HARMONICS, 0.0, 1.0, harmonics)) {
     return false;
   }
-  SrReed reed = {.learnt = true,
-                 .doubled = json_is_true(json_object_get(json, "doubled")),
-                 .cents = (float)cents,
-                 .weight = (float)heard,
-                 .lag_frames = lag,
-                 .lag_count = count};
+  reed.cents = (float)cents;
+  reed.weight = (float)heard;
   double sum = 0.0;
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
-    const double value = json_number_value(json_array_get(harmonics, k));
-    if (!(value >= 0.0 && value <= 1.0)) {
-      return false;
-    }
-    reed.amplitude[k] = (float)value;
-    sum += value;
+    reed.amplitude[k] = (float)harmonics[k];
+    sum += harmonics[k];
   }
   if (!(sum > 0.5 && sum < 1.5)) {
     return false;
@@ -107,27 +122,32 @@ read_reed(const json_t* const json, SrProfile* const profile)
   return true;
 }
 
-/// The room, which may be another by now: only where the counts fit.
-static void
+/// The room, which may be another by now; a profile need not tell of it.
+static bool
 read_room(const json_t* const json, SrProfile* const profile)
 {
   const json_t* const tail = json_object_get(json, "tail_db");
   const json_t* const floor = json_object_get(json, "floor");
   double count;
-  if (json_array_size(tail) == SR_TAIL_FRAMES && number(json, "tail_count", 0.0, 1e6, &count)) {
-    for (size_t i = 0; i < SR_TAIL_FRAMES; ++i) {
-      const double value = json_number_value(json_array_get(tail, i));
-      profile->tail_db[i] = fmin(fmax(value, 0.0), 60.0);
-    }
+  if (tail && (!number_array(tail, SR_TAIL_FRAMES, -1e3, 1e3, profile->tail_db) ||
+               !number(json, "tail_count", 0.0, 1e6, &count))) {
+    return false;
+  }
+  for (size_t i = 0; tail && i < SR_TAIL_FRAMES; ++i) {
+    profile->tail_db[i] = fmin(fmax(profile->tail_db[i], 0.0), 60.0);
+  }
+  if (tail) {
     // It is the room that was; what is heard today soon outweighs it
     profile->tail_count = fmin(count, 2.0);
   }
-  if (json_array_size(floor) == SR_FLOOR_POINTS) {
-    for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
-      const double value = json_number_value(json_array_get(floor, i));
-      profile->floor[i] = (float)fmin(fmax(value, 1e-7), 0.1);
-    }
+  double points[SR_FLOOR_POINTS];
+  if (floor && !number_array(floor, SR_FLOOR_POINTS, 0.0, 1e3, points)) {
+    return false;
   }
+  for (size_t i = 0; floor && i < SR_FLOOR_POINTS; ++i) {
+    profile->floor[i] = (float)fmin(fmax(points[i], 1e-7), 0.1);
+  }
+  return true;
 }
 
 SrStatus
@@ -136,18 +156,19 @@ sr_profile_read_text(const char* const text, SrProfile** const profile, SrError*
   *profile = NULL;
   json_t* const json = json_loads(text, 0, NULL);
   const char* const format = json_string_value(json_object_get(json, "format"));
+  double version;
   double reference_hz;
   const bool ours = format && !strcmp(format, FORMAT) &&
+                    number(json, "version", 1.0, 1.0, &version) &&
                     number(json, "reference_hz", 380.0, 500.0, &reference_hz);
   SrProfile* const read = ours ? sr_profile_new(reference_hz) : NULL;
-  bool good = read != NULL;
   const json_t* const reeds = json_object_get(json, "reeds");
+  bool good = read && json_is_array(reeds);
   for (size_t i = 0; good && i < json_array_size(reeds); ++i) {
     good = read_reed(json_array_get(reeds, i), read);
   }
+  good = good && flag(json, "doubled", &read->doubled) && read_room(json, read);
   if (good) {
-    read->doubled = json_is_true(json_object_get(json, "doubled"));
-    read_room(json, read);
     sr_profile_fill(read);
   }
   json_decref(json);

@@ -62,13 +62,18 @@
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
+/// As the index of a sound: none.
+#define NO_EVENT SIZE_MAX
+/// How many sounds back an alignment may go on from.
+#define ROWS 32u
+
 /// The best way into a state.
 typedef struct {
   float cost;
   float spw;     ///< Seconds for a whole note, 0 if not known
   int steps;     ///< From how many steps that is known
   double onset;  ///< Of the note last begun (its cut included)
-  size_t event;  ///< Its main sound
+  size_t event;  ///< Its main sound; NO_EVENT without one
   double cut_s;  ///< Onset of the cut heard for the next, if the state has one
   int from_note; ///< The note whose place in the phrase `onset` stands for
 } Cell;
@@ -95,6 +100,20 @@ typedef struct {
   double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
 } Aligner;
+
+/// The alignment of some sounds, and how it stood after the last of them.
+struct SrAlignMemoryImpl {
+  const SrPhrase* phrase;
+  double likely_bpm;
+  double joined_fall_db; ///< Of the settings, all that aligning looks at but for the tempo
+  size_t states;
+  size_t count; ///< Sounds
+  size_t room;
+  SrEvent* events;
+  unsigned char* under;
+  Step* steps;
+  Cell* rows; ///< A ring of ROWS: the cells after so many sounds
+};
 
 static double
 score_start(const Aligner* const a, const int note)
@@ -238,6 +257,14 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     if (event->end_s - event->onset_s < FLICKER_S) {
       cost += COST_FLICKER;
     }
+    const size_t into = 2 * ((size_t)note + 1);
+    if (!(cost < a->next[into].cost)) {
+      // Time makes it no cheaper
+      if (last < 0 && note >= 3) {
+        break;
+      }
+      continue;
+    }
     Cell to = *cell;
     const double onset_s = cut ? cell->cut_s : event->onset_s;
     if (last >= 0) {
@@ -246,7 +273,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     to.onset = onset_s;
     to.event = e;
     to.from_note = note;
-    offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_NOTE, false);
+    offer(a, e, state, into, cost, &to, SR_ROLE_NOTE, false);
     if (last < 0 && note >= 3) {
       break;
     }
@@ -407,10 +434,144 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   }
 }
 
+static bool
+same(const double one, const double other)
+{
+  return isnan(one) ? isnan(other) : one <= other && one >= other;
+}
+
+/// Whether two sounds are the same in all that is told of them.
+static bool
+same_event(const SrEvent* const one, const SrEvent* const other)
+{
+  return one->kind == other->kind && one->midi == other->midi &&
+         same(one->onset_s, other->onset_s) && same(one->end_s, other->end_s) &&
+         same(one->frequency_hz, other->frequency_hz) && same(one->level_db, other->level_db) &&
+         same(one->fall_db, other->fall_db) && same(one->phase_kept, other->phase_kept) &&
+         same(one->fit, other->fit);
+}
+
+SrAlignMemory*
+sr_align_memory_new(void)
+{
+  return (SrAlignMemory*)calloc(1, sizeof(SrAlignMemory));
+}
+
+static void
+clear_memory(SrAlignMemory* const memory)
+{
+  free(memory->events);
+  free(memory->under);
+  free(memory->steps);
+  free(memory->rows);
+  memory->events = NULL;
+  memory->under = NULL;
+  memory->steps = NULL;
+  memory->rows = NULL;
+  memory->room = 0;
+  memory->count = 0;
+}
+
+void
+sr_align_memory_del(SrAlignMemory* const memory)
+{
+  if (memory) {
+    clear_memory(memory);
+    free(memory);
+  }
+}
+
+/// Make room for an alignment, and forget what does not belong to it.
+static bool
+open_memory(SrAlignMemory* const m, const Aligner* const a)
+{
+  const double held_db = a->settings->joined_fall_db;
+  if (m->phrase != a->phrase || m->states != a->states || !same(m->likely_bpm, a->likely_bpm) ||
+      !same(m->joined_fall_db, held_db)) {
+    clear_memory(m);
+    m->phrase = a->phrase;
+    m->likely_bpm = a->likely_bpm;
+    m->joined_fall_db = held_db;
+    m->states = a->states;
+  }
+  if (!m->rows) {
+    m->rows = (Cell*)malloc(ROWS * a->states * sizeof(Cell));
+  }
+  if (a->count > m->room) {
+    const size_t room = a->count + a->count / 2 + 16;
+    SrEvent* const events = (SrEvent*)realloc(m->events, room * sizeof(SrEvent));
+    m->events = events ? events : m->events;
+    unsigned char* const under = (unsigned char*)realloc(m->under, room);
+    m->under = under ? under : m->under;
+    Step* const steps = (Step*)realloc(m->steps, room * a->states * sizeof(Step));
+    m->steps = steps ? steps : m->steps;
+    if (!events || !under || !steps) {
+      return false;
+    }
+    m->room = room;
+  }
+  return m->rows != NULL;
+}
+
+/// From how many sounds on an alignment goes on: those before are the same as last time.
+static size_t
+go_on_from(const SrAlignMemory* const m, const Aligner* const a)
+{
+  size_t same = 0;
+  while (same < m->count && same < a->count && m->under[same] == a->under[same] &&
+         same_event(&m->events[same], &a->events[same])) {
+    ++same;
+  }
+  return same + ROWS > m->count ? same : 0;
+}
+
+static Cell*
+row_after(const SrAlignMemory* const m, const size_t sounds)
+{
+  return m->rows + sounds % ROWS * m->states;
+}
+
+static void
+align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
+{
+  if (start == 0) {
+    Cell* const first = row_after(m, 0);
+    for (size_t s = 0; s < a->states; ++s) {
+      first[s] = (Cell){.cost = s == 0 ? 0.0f : INFINITY, .event = NO_EVENT};
+    }
+  }
+  for (size_t e = 0; e < start; ++e) {
+    a->last_end_s = fmax(a->last_end_s, a->events[e].end_s);
+  }
+  for (size_t e = start; e < a->count; ++e) {
+    a->now = row_after(m, e);
+    a->next = row_after(m, e + 1);
+    for (size_t s = 0; s < a->states; ++s) {
+      a->next[s].cost = INFINITY;
+    }
+    for (size_t s = 0; s < a->states; ++s) {
+      if (a->now[s].cost < INFINITY) {
+        try_staying(a, e, s);
+        try_cut(a, e, s);
+        try_notes(a, e, s);
+      }
+    }
+    try_going_back(a, e);
+    a->last_end_s = fmax(a->last_end_s, a->events[e].end_s);
+    m->events[e] = a->events[e];
+    m->under[e] = a->under[e];
+  }
+  a->now = row_after(m, a->count);
+  m->count = a->count;
+}
+
 SrStatus
 sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t count,
-         const SrJudgeSettings* const settings, SrAlignedSound* const aligned)
+         const SrJudgeSettings* const settings, SrAlignMemory* const memory,
+         SrAlignedSound* const aligned)
 {
+  SrAlignMemory own = {0};
+  SrAlignMemory* const m = memory ? memory : &own;
   Aligner a = {.phrase = phrase, .events = events, .count = count, .settings = settings};
   a.notes = sr_phrase_note_count(phrase);
   a.states = 2 * (a.notes + 1);
@@ -418,39 +579,16 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
                  : sr_phrase_tempo(phrase) > 0.0 ? sr_phrase_tempo(phrase)
                                                  : LIKELY_BPM;
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
-  a.now = (Cell*)malloc(a.states * sizeof(Cell));
-  a.next = (Cell*)malloc(a.states * sizeof(Cell));
-  a.steps = (Step*)calloc(count * a.states, sizeof(Step));
-  a.under = (unsigned char*)calloc(count, 1);
+  a.under = (unsigned char*)calloc(count + 1, 1);
   SrStatus status = SR_NO_MEMORY;
-  if (a.now && a.next && a.steps && a.under) {
+  if (a.under && a.states > 0 && open_memory(m, &a)) {
     find_under(&a);
-    for (size_t s = 0; s < a.states; ++s) {
-      a.now[s] = (Cell){.cost = s == 0 ? 0.0f : INFINITY, .event = count};
-    }
-    for (size_t e = 0; e < count; ++e) {
-      for (size_t s = 0; s < a.states; ++s) {
-        a.next[s].cost = INFINITY;
-      }
-      for (size_t s = 0; s < a.states; ++s) {
-        if (a.now[s].cost < INFINITY) {
-          try_staying(&a, e, s);
-          try_cut(&a, e, s);
-          try_notes(&a, e, s);
-        }
-      }
-      try_going_back(&a, e);
-      a.last_end_s = fmax(a.last_end_s, events[e].end_s);
-      Cell* const swap = a.now;
-      a.now = a.next;
-      a.next = swap;
-    }
+    a.steps = m->steps;
+    align_from(&a, m, go_on_from(m, &a));
     trace_back(&a, aligned);
     status = SR_OK;
   }
-  free(a.now);
-  free(a.next);
-  free(a.steps);
   free(a.under);
+  clear_memory(&own);
   return status;
 }

@@ -27,6 +27,14 @@ typedef struct {
   bool on_top; ///< A cut that came while the note before sounded on: its note is joined
 } SrAlignedSound;
 
+/// What is kept of an alignment, so that the next one does only what is new.
+typedef struct SrAlignMemoryImpl SrAlignMemory;
+
+/// An empty one; NULL without memory.
+SrAlignMemory* sr_align_memory_new(void);
+/// Free; NULL does nothing.
+void sr_align_memory_del(SrAlignMemory* memory);
+
 /**
    Align sounds to the phrase by dynamic programming over sounds and notes.
 
@@ -34,10 +42,12 @@ typedef struct {
    @param events  Sounds only, by onset.
    @param count   Number of them.
    @param settings Thresholds.
+   @param memory  Of earlier alignments to the same phrase, which lives as long; NULL for none. It
+                  changes no result.
    @param aligned Receives `count` roles in the order of the sounds.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_align(const SrPhrase* phrase, const SrEvent* events, size_t count,
-                  const SrJudgeSettings* settings, SrAlignedSound* aligned);
+                  const SrJudgeSettings* settings, SrAlignMemory* memory, SrAlignedSound* aligned);
 
 #endif // SR_JUDGE_ALIGN_H

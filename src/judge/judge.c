@@ -184,7 +184,7 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
       (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
   SrStatus status = aligned ? SR_OK : SR_NO_MEMORY;
   if (status == SR_OK) {
-    status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, aligned);
+    status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, NULL, aligned);
   }
   if (status == SR_OK) {
     status = sr_rounds_gather(take, aligned, NULL, assessment);
@@ -285,9 +285,37 @@ make_ready(const SrPhrase* const phrase, const SrHeard* const heard,
   return enough;
 }
 
+struct SrFollowerImpl {
+  SrAlignMemory* memory;
+};
+
+SrFollower*
+sr_follower_new(void)
+{
+  SrFollower* const follower = (SrFollower*)calloc(1, sizeof(SrFollower));
+  if (follower) {
+    follower->memory = sr_align_memory_new();
+  }
+  if (follower && !follower->memory) {
+    free(follower);
+    return NULL;
+  }
+  return follower;
+}
+
+void
+sr_follower_del(SrFollower* const follower)
+{
+  if (follower) {
+    sr_align_memory_del(follower->memory);
+    free(follower);
+  }
+}
+
 SrStatus
 sr_judge_so_far(const SrPhrase* const phrase, const SrHeard* const heard,
-                const SrJudgeSettings* const settings, SrSoFar* const so_far)
+                const SrJudgeSettings* const settings, SrFollower* const follower,
+                SrSoFar* const so_far)
 {
   memset(so_far, 0, sizeof(*so_far));
   so_far->start_s = (double)NAN;
@@ -302,7 +330,8 @@ sr_judge_so_far(const SrPhrase* const phrase, const SrHeard* const heard,
     SrAlignedSound* const aligned =
         (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
     SrGoingOn going_on = {.start_s = (double)NAN};
-    status = aligned ? sr_align(phrase, take->sounds, take->sound_count, take->settings, aligned)
+    status = aligned ? sr_align(phrase, take->sounds, take->sound_count, take->settings,
+                                follower ? follower->memory : NULL, aligned)
                      : SR_NO_MEMORY;
     if (status == SR_OK) {
       status = sr_rounds_gather(take, aligned, &going_on, all);

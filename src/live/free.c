@@ -16,6 +16,10 @@
 #define SETTLE_S 0.25
 /// What is kept to be heard again by a better ear, s.
 #define PAST_S 4.0
+/// The longest note, s.
+#define MOST_HELD_S 60.0
+/// … by one that has listened for so long already, s.
+#define RUN_UP_S 0.5
 /// The instrument is learnt when so much of its reeds has been heard, s, and again at each multiple
 /// of it, up to so much.
 #define LEARN_FIRST_S 0.5
@@ -25,14 +29,26 @@
 /// within this of its end.
 #define MOST_CUT_S 0.11
 #define MOST_CUT_STEP 9
+#define MOST_CUT_SHARE 0.7
 #define CUT_GAP_S 0.03
 /// A sound shorter than this is no note, s.
 #define LEAST_NOTE_S 0.05
 /// Air hides a note for so long at most, s, and reaches so far about what is heard of it, s.
 #define MOST_HIDDEN_S 0.4
 #define ABOUT_AIR_S 0.12
+/// … nor is one so faint, dBFS.
+#define LEAST_LEVEL_DB (-65.0)
+/// Notes told last that are remembered, and how near to one of them, s, a sound is the same.
+#define RECENT 64u
+#define SAME_ONSET_S 0.05
 /// A sound under a longer one, so many dB below it, is an octave, a chord or a shadow of it.
 #define UNDER_SHARE 0.6
+
+/// A note that was told.
+typedef struct {
+  int midi;
+  double onset_s;
+} Recent;
 
 struct SrFreeImpl {
   double rate_hz;
@@ -42,10 +58,15 @@ struct SrFreeImpl {
   SrWindow* window;
   uint64_t pushed;
   double learn_at_s;
-  double told_s; ///< Onset of the last note told
-  int last_midi; ///< … its pitch
+  int last_midi; ///< Pitch of the last note told
   double last_end_s;
+  Recent recent[RECENT];
+  size_t recent_next;
+  bool learnt;     ///< The instrument, at least once
+  double untold_s; ///< What began before this was told, or never will be
   double air_told_s;
+  SrOpenSound open[SR_MOST_OPEN]; ///< At the last look
+  size_t open_count;
   bool sounds;
   float* step;
   size_t step_size;
@@ -70,7 +91,6 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
   f->rate_hz = rate_hz;
   f->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
   f->learn_at_s = LEARN_FIRST_S;
-  f->told_s = -1.0;
   f->air_told_s = -1.0;
   SrStatus status = sr_survey_new(rate_hz, NULL, &f->survey, error);
   if (status == SR_OK) {
@@ -141,28 +161,56 @@ is_under(const SrEvent* const sounds, const size_t count, const size_t index)
   return false;
 }
 
-/// The cut that a note began with, or that lies on it; `count` without one.
+/// Whether a sound is short and high enough for a cut of another, and how it lies to it.
+static bool
+lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const held)
+{
+  const int above = cut->midi - note->midi;
+  if (above < 1 || above > MOST_CUT_STEP || length_of(cut) > MOST_CUT_S ||
+      length_of(cut) > MOST_CUT_SHARE * length_of(note)) {
+    return false;
+  }
+  *held = cut->onset_s > note->onset_s + CUT_GAP_S && cut->end_s < note->end_s - CUT_GAP_S;
+  return *held || fabs(note->onset_s - cut->end_s) < CUT_GAP_S;
+}
+
+/// Whether a note began with a cut.
+static bool
+begins_with_cut(const SrEvent* const sounds, const size_t count, const size_t index)
+{
+  bool held;
+  for (size_t i = 0; i < count; ++i) {
+    if (i != index && lies_as_cut(&sounds[i], &sounds[index], &held) && !held) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a sound is the cut of a note: a short note that has a cut itself is none.
+static bool
+is_cut_of(const SrEvent* const sounds, const size_t count, const size_t cut, const size_t note,
+          bool* const held)
+{
+  return cut != note && lies_as_cut(&sounds[cut], &sounds[note], held) &&
+         (*held || !begins_with_cut(sounds, count, cut));
+}
+
+/// The cut that a note began with, or else the first that lies on it; `count` without one.
 static size_t
 cut_of(const SrEvent* const sounds, const size_t count, const size_t index, bool* const held)
 {
-  const SrEvent* const note = &sounds[index];
+  size_t on_top = count;
   for (size_t i = 0; i < count; ++i) {
-    const SrEvent* const cut = &sounds[i];
-    const int above = cut->midi - note->midi;
-    if (i == index || above < 1 || above > MOST_CUT_STEP || length_of(cut) > MOST_CUT_S ||
-        length_of(cut) > 0.7 * length_of(note)) {
-      continue;
-    }
-    if (fabs(note->onset_s - cut->end_s) < CUT_GAP_S) {
-      *held = false;
-      return i;
-    }
-    if (cut->onset_s > note->onset_s + CUT_GAP_S && cut->end_s < note->end_s - CUT_GAP_S) {
-      *held = true;
-      return i;
+    if (is_cut_of(sounds, count, i, index, held)) {
+      if (!*held) {
+        return i;
+      }
+      on_top = on_top < count ? on_top : i;
     }
   }
-  return count;
+  *held = on_top < count;
+  return on_top;
 }
 
 /// Whether a sound is the cut of another.
@@ -171,7 +219,20 @@ is_cut(const SrEvent* const sounds, const size_t count, const size_t index)
 {
   bool held;
   for (size_t i = 0; i < count; ++i) {
-    if (cut_of(sounds, count, i, &held) == index) {
+    if (is_cut_of(sounds, count, index, i, &held)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a sound was told.
+static bool
+is_told(const SrFree* const f, const SrEvent* const sound)
+{
+  for (size_t i = 0; i < RECENT; ++i) {
+    if (f->recent[i].midi == sound->midi &&
+        fabs(f->recent[i].onset_s - sound->onset_s) < SAME_ONSET_S) {
       return true;
     }
   }
@@ -229,12 +290,12 @@ goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEve
   return false;
 }
 
-/// Tell the notes that ended before a time.
+/// Tell the notes that ended before a time; what sounds now has its cuts, too, and is told later.
 static bool
 tell_until(SrFree* const f, const double until_s)
 {
   SrHeard heard;
-  if (sr_window_heard(f->window, NULL, 0, INFINITY, &heard) != SR_OK) {
+  if (sr_window_heard(f->window, f->open, f->open_count, INFINITY, &heard) != SR_OK) {
     return false;
   }
   SrEvent* const sounds = (SrEvent*)calloc(heard.event_count + 1, sizeof(SrEvent));
@@ -250,9 +311,14 @@ tell_until(SrFree* const f, const double until_s)
   qsort(sounds, count, sizeof(SrEvent), by_onset);
   const double reference_hz = sr_profile_reference_hz(f->profile);
   bool enough = true;
-  for (size_t i = 0; enough && i < count && sounds[i].end_s < until_s; ++i) {
+  f->untold_s = until_s;
+  for (size_t i = 0; enough && i < count; ++i) {
     const SrEvent* const sound = &sounds[i];
-    if (sound->onset_s <= f->told_s || length_of(sound) < LEAST_NOTE_S ||
+    if (!(sound->end_s < until_s)) {
+      f->untold_s = fmin(f->untold_s, sound->onset_s);
+      continue;
+    }
+    if (length_of(sound) < LEAST_NOTE_S || sound->level_db < LEAST_LEVEL_DB || is_told(f, sound) ||
         is_cut(sounds, count, i) || is_under(sounds, count, i)) {
       continue;
     }
@@ -276,7 +342,8 @@ tell_until(SrFree* const f, const double until_s)
     }
     note.goes_on = goes_on_under_air(f, &heard, sound);
     enough = add_note(f, &note);
-    f->told_s = sound->onset_s;
+    f->recent[f->recent_next] = (Recent){sound->midi, sound->onset_s};
+    f->recent_next = (f->recent_next + 1) % RECENT;
     f->last_midi = note.midi;
     f->last_end_s = note.end_s;
   }
@@ -287,8 +354,10 @@ tell_until(SrFree* const f, const double until_s)
     }
   }
   free(sounds);
-  // What is told is needed only while a cut may still belong to it
-  sr_window_drop(f->window, until_s - PAST_S);
+  // What is told is needed only while a cut may still belong to it, and what is held until it is
+  // over
+  const double held_s = fmax(f->untold_s - MOST_CUT_S - CUT_GAP_S, until_s - MOST_HELD_S);
+  sr_window_drop(f->window, fmin(until_s - PAST_S, held_s));
   return enough;
 }
 
@@ -305,7 +374,11 @@ learn(SrFree* const f, SrError* const error)
   sr_profile_complete(profile, f->profile);
   SrWindow* window = NULL;
   uint64_t at = sr_past_start(f->past);
-  status = sr_window_new(f->rate_hz, profile, NULL, at, f->told_s + 1e-3, &window, error);
+  // An ear that knew nothing of the instrument may have heard nothing, or half of it; else what is
+  // to be told, with its cut
+  const double since_s = f->learnt ? f->untold_s - MOST_CUT_S - CUT_GAP_S : 0.0;
+  f->learnt = true;
+  status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
   while (status == SR_OK && at < sr_past_end(f->past)) {
     size_t count;
     const float* const samples = sr_past_at(f->past, at, &count);
@@ -334,12 +407,15 @@ do_step(SrFree* const f, SrError* const error)
   }
   f->pushed += f->step_size;
   f->step_fill = 0;
-  SrOpenSound open[SR_MOST_OPEN];
-  f->sounds = sr_window_open(f->window, 0.05, open) > 0;
+  f->open_count = sr_window_open(f->window, 0.05, f->open);
+  f->sounds = f->open_count > 0;
   if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
     status = SR_NO_MEMORY;
   }
-  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds &&
+  // Not while a long note is to be told whose beginning could not be heard again
+  const double past_s = (double)sr_past_start(f->past) / f->rate_hz;
+  const bool whole = past_s <= 0.0 || f->untold_s > past_s + RUN_UP_S;
+  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole &&
       sr_survey_heard_s(f->survey) > f->learn_at_s) {
     status = learn(f, error);
   }
@@ -367,6 +443,8 @@ sr_free_push(SrFree* const f, const float* const samples, const size_t count, Sr
 SrStatus
 sr_free_finish(SrFree* const f, SrError* const error)
 {
+  f->open_count = 0;
+  f->sounds = false;
   const bool enough = sr_window_finish(f->window) == SR_OK && tell_until(f, INFINITY);
   return enough ? SR_OK
                 : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen on.");

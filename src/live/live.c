@@ -39,7 +39,7 @@
 #define SURE_NOTES 3
 #define SURER_NOTES 6
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
-#define OVER_S 0.06
+#define OVER_S 0.05
 #define OVER_DB 6.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
 #define FALLS_S 0.016
@@ -52,9 +52,12 @@
 #define LEARN_LAST_S 30.0
 /// News that can wait at first.
 #define FIRST_NEWS 32u
+
 /// What was told of a note.
 typedef struct {
   bool told;
+  bool left;   ///< The player has gone back since, here or further on
+  double at_s; ///< When
   SrNoteStatus status;
   int heard_midi;
   SrAnswer joined;
@@ -71,6 +74,7 @@ struct SrLiveImpl {
   SrSurvey* survey;
   SrPast* past;
   SrWindow* window;
+  SrFollower* follower;
   float* step; ///< Samples of the step that is not full
   size_t step_size;
   size_t step_fill;
@@ -125,6 +129,7 @@ sr_live_del(SrLive* const l)
   }
   sr_window_del(l->window);
   sr_past_del(l->past);
+  sr_follower_del(l->follower);
   sr_survey_del(l->survey);
   sr_profile_del(l->profile);
   sr_profile_del(l->known);
@@ -160,6 +165,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   l->past = sr_past_new((size_t)(PAST_S * rate_hz));
+  l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
   l->step = (float*)malloc(l->step_size * sizeof(float));
   l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
@@ -167,7 +173,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
-  if (!l->profile || (given && !l->known) || !l->past || !l->step || !l->told) {
+  if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
     sr_live_del(l);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -396,17 +402,22 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
   if (so_far->reached > 0 && is_doubtful(so_far)) {
     return;
   }
+  double onset_s = 0.0;
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     Told* const told = &l->told[i];
-    if (!told->told || differs(told, note)) {
-      SrNews* const news = tell(l, told->told ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+    // What began after it was told was played again; a joined note began with the one before
+    onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
+    const bool again = told->left && onset_s > told->at_s;
+    if (!told->told || again || differs(told, note)) {
+      SrNews* const news = tell(l, told->told && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
       if (news) {
         news->note = *note;
       }
-      *told = (Told){true,         note->status,  note->heard_midi,
+      *told = (Told){true,         false,         now_s(l),         note->status, note->heard_midi,
                      note->joined, note->has_cut, note->cut.verdict};
     }
+    told->left = false;
     if (note->end_s > l->last_end_s) {
       l->last_end_s = note->end_s;
     }
@@ -436,7 +447,7 @@ judge_so_far(SrLive* const l, SrError* const error)
   SrSoFar so_far = {0};
   SrStatus status = sr_window_heard(l->window, l->open, l->open_count, INFINITY, &heard);
   if (status == SR_OK) {
-    status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, &so_far);
+    status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, l->follower, &so_far);
   }
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
@@ -459,7 +470,10 @@ judge_so_far(SrLive* const l, SrError* const error)
     tell(l, SR_NEWS_AGAIN);
     forget_told(l);
   } else if (went_back) {
-    memset(l->told + so_far.reached, 0, (l->reached - so_far.reached) * sizeof(Told));
+    // The player went back, or it only looks so for a moment
+    for (size_t i = 0; i < l->reached; ++i) {
+      l->told[i].left = true;
+    }
   }
   l->reached = so_far.reached;
   l->round_start_s = so_far.start_s;

@@ -103,7 +103,7 @@ sr_past_end(const SrPast* const past)
 const float*
 sr_past_at(const SrPast* const past, const uint64_t at, size_t* const count)
 {
-  if (at < past->start || at >= past->end) {
+  if (at < past->start || at >= past->end || past->room == 0) {
     *count = 0;
     return NULL;
   }

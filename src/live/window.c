@@ -187,7 +187,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
 {
   *heard = (SrHeard){NULL, 0, NULL, 0};
   // Behind the events themselves, so that these stay as they are
-  if (!make_room(w, 2 * w->count + open_count)) {
+  if (!make_room(w, 2 * w->count + open_count + 1)) {
     return SR_NO_MEMORY;
   }
   SrEvent* const all = w->events + w->count;
@@ -205,6 +205,13 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
     }
     if (event.onset_s < until_s) {
       all[count++] = event;
+    }
+  }
+  SrEvent unheard;
+  if (sr_hear_unheard(w->hear, &unheard)) {
+    move_event(&unheard, w->start_s);
+    if (unheard.end_s >= w->since_s && unheard.onset_s < until_s) {
+      all[count++] = unheard;
     }
   }
   size_t air_count = 0;

@@ -34,6 +34,7 @@ typedef struct {
   size_t joined;
   size_t same_joined;
   size_t extra; ///< Extra notes more, or fewer
+  size_t air;   ///< Audible releases of air that the take without clicks has not
 } Agreement;
 
 /// What must hold, in percent and ms; what is aimed at stands beside it in the print.
@@ -41,18 +42,19 @@ typedef struct {
   double notes;
   double cuts;
   double onset_ms;
+  size_t air; ///< Releases that only the click made
 } Limits;
 
-static const Limits AIM = {100.0, 100.0, 1.0};
+static const Limits AIM = {100.0, 100.0, 1.0, 0};
 
 /// By level of the click's largest sample against that of the notes; what is reached, as it came
 /// and once more.
 #define LEVELS 4u
 static const double LEVELS_DB[LEVELS] = {-20.0, -10.0, 0.0, 10.0};
-static const Limits LIMITS[LEVELS][2] = {{{99.8, 99.2, 0.4}, {99.8, 99.2, 0.4}},
-                                         {{99.8, 99.2, 0.4}, {99.8, 99.2, 0.4}},
-                                         {{99.8, 99.2, 0.4}, {99.8, 99.2, 0.4}},
-                                         {{99.8, 99.2, 0.4}, {99.8, 99.2, 0.4}}};
+static const Limits LIMITS[LEVELS][2] = {{{99.8, 99.2, 0.4, 0}, {99.8, 99.2, 0.4, 0}},
+                                         {{99.8, 99.2, 0.4, 0}, {99.8, 99.2, 0.4, 0}},
+                                         {{99.8, 99.2, 0.4, 0}, {99.8, 99.2, 0.4, 0}},
+                                         {{99.8, 99.2, 0.4, 3}, {99.8, 99.2, 0.4, 1}}};
 
 /// Tell what differs.
 static void
@@ -71,6 +73,16 @@ tell(const size_t round, const SrNoteVerdict* const n, const SrNoteVerdict* cons
   }
 }
 
+static size_t
+audible_air(const SrRound* const round)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->air_count; ++i) {
+    count += round->air[i].audible;
+  }
+  return count;
+}
+
 static void
 compare(const SrAssessment* const plain, const SrAssessment* const other, const bool verbose,
         Agreement* const a)
@@ -81,6 +93,9 @@ compare(const SrAssessment* const plain, const SrAssessment* const other, const 
     if (two) {
       a->extra += one->extra_count > two->extra_count ? one->extra_count - two->extra_count
                                                       : two->extra_count - one->extra_count;
+      const size_t before = audible_air(one);
+      const size_t after = audible_air(two);
+      a->air += after > before ? after - before : 0;
     }
     for (size_t i = 0; i < one->note_count; ++i) {
       const SrNoteVerdict* const n = &one->notes[i];
@@ -105,11 +120,12 @@ compare(const SrAssessment* const plain, const SrAssessment* const other, const 
 static void
 print_agreement(const char* const what, const Agreement* const a)
 {
-  printf("%-46s notes %6.2f %%  cuts %6.2f %%  joined %6.2f %%  onsets %5.2f ms  extra %zu\n", what,
-         100.0 * (double)a->same_notes / (double)a->notes,
-         100.0 * (double)a->same_cuts / (double)(a->cuts ? a->cuts : 1),
-         100.0 * (double)a->same_joined / (double)(a->joined ? a->joined : 1),
-         a->difference_ms / (double)(a->onsets ? a->onsets : 1), a->extra);
+  printf(
+      "%-46s notes %6.2f %%  cuts %6.2f %%  joined %6.2f %%  onsets %5.2f ms  extra %zu  air %zu\n",
+      what, 100.0 * (double)a->same_notes / (double)a->notes,
+      100.0 * (double)a->same_cuts / (double)(a->cuts ? a->cuts : 1),
+      100.0 * (double)a->same_joined / (double)(a->joined ? a->joined : 1),
+      a->difference_ms / (double)(a->onsets ? a->onsets : 1), a->extra, a->air);
 }
 
 static void
@@ -124,6 +140,7 @@ add(Agreement* const sum, const Agreement* const a)
   sum->joined += a->joined;
   sum->same_joined += a->same_joined;
   sum->extra += a->extra;
+  sum->air += a->air;
 }
 
 /// A take behind a bar in which nobody plays.
@@ -231,10 +248,10 @@ check(const char* const what, const Agreement* const a, const Limits* const l)
   const double cuts = 100.0 * (double)a->same_cuts / (double)a->cuts;
   const double onset_ms = a->difference_ms / (double)a->onsets;
   printf("  %s: notes %.2f %% (limit %g, aim %g), cuts %.2f %% (limit %g, aim %g), onsets %.2f ms "
-         "(limit %g, aim %g)\n",
+         "(limit %g, aim %g), air %zu (limit %zu, aim %zu)\n",
          what, notes, l->notes, AIM.notes, cuts, l->cuts, AIM.cuts, onset_ms, l->onset_ms,
-         AIM.onset_ms);
-  return notes >= l->notes && cuts >= l->cuts && onset_ms <= l->onset_ms;
+         AIM.onset_ms, a->air, l->air, AIM.air);
+  return a->air <= l->air && notes >= l->notes && cuts >= l->cuts && onset_ms <= l->onset_ms;
 }
 
 int

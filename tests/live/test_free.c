@@ -1,0 +1,393 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Listening without a phrase, against the truth of made takes.
+
+#include "bits.h"
+#include "scene.h"
+
+#include <steadyreed/free.h>
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define TAKES 12u
+/// A note is found if one of its pitch begins within this, s.
+#define NEAR_S 0.05
+/// What has been reached, %: the limits.
+#define LEAST_F 99.0
+#define LEAST_CUTS 95.0
+#define LEAST_HELD 90.0
+
+static const char* abc_path;
+
+typedef struct {
+  SrFreeNote* notes;
+  size_t count;
+  SrFreeAir* air;
+  size_t air_count;
+} Played;
+
+static void
+pull(SrFree* const listener, Played* const played)
+{
+  SrFreeNote note;
+  while (sr_free_pull(listener, &note)) {
+    played->notes = (SrFreeNote*)realloc(played->notes, (played->count + 1) * sizeof(note));
+    assert_non_null(played->notes);
+    played->notes[played->count++] = note;
+  }
+  SrFreeAir air;
+  while (sr_free_pull_air(listener, &air)) {
+    played->air = (SrFreeAir*)realloc(played->air, (played->air_count + 1) * sizeof(air));
+    assert_non_null(played->air);
+    played->air[played->air_count++] = air;
+  }
+}
+
+static Played
+listen(const float* const samples, const size_t count, const double rate_hz, const size_t chunk)
+{
+  Played played = {0};
+  SrFree* listener = NULL;
+  assert_int_equal(sr_free_new(rate_hz, NULL, &listener, NULL), SR_OK);
+  for (size_t at = 0; at < count; at += chunk) {
+    const size_t step = count - at < chunk ? count - at : chunk;
+    assert_int_equal(sr_free_push(listener, samples + at, step, NULL), SR_OK);
+    pull(listener, &played);
+  }
+  assert_int_equal(sr_free_finish(listener, NULL), SR_OK);
+  pull(listener, &played);
+  sr_free_del(listener);
+  return played;
+}
+
+static void
+played_free(Played* const played)
+{
+  free(played->notes);
+  free(played->air);
+}
+
+static SrPhrase*
+read_phrase(const int tune)
+{
+  SrPhraseChoice choice = {0};
+  choice.tune = tune;
+  SrPhrase* phrase = NULL;
+  assert_int_equal(sr_phrase_read_file(abc_path, &choice, &phrase, NULL), SR_OK);
+  return phrase;
+}
+
+static Take*
+make(const SrPhrase* const phrase, const unsigned index)
+{
+  TakePlan plan = take_plan_default();
+  plan.seed = 300 + index;
+  plan.bpm = 65.0 + 4.0 * index;
+  plan.reference_hz = 434.0 + 1.5 * index;
+  plan.detune_cents = 4.0;
+  plan.rt60_s = 0.2 + 0.03 * index;
+  plan.direct_db = 14.0 - 10.0 * plan.rt60_s;
+  plan.floor_db = -65.0 + index;
+  plan.attack_ms = 8.0 + index;
+  plan.jitter_ms = 10.0;
+  plan.overlap_ms = index;
+  plan.p_on_top = 0.12;
+  plan.p_bare = 0.05;
+  plan.p_absent = 0.1;
+  plan.p_missed = 0.03;
+  plan.p_wrong = 0.03;
+  plan.key_clicks = index % 4 == 1;
+  Take* const take = take_make(phrase, &plan);
+  assert_non_null(take);
+  return take;
+}
+
+/// What is counted over all takes.
+typedef struct {
+  size_t sounded; ///< Notes of the truth that have a sound of their own
+  size_t told;
+  size_t matched;
+  size_t cuts; ///< Cuts on them that sounded for no longer than a cut
+  size_t cuts_found;
+  size_t held; ///< Cuts on top
+  size_t held_found;
+  size_t uncut; ///< Matched notes without a cut, and those of them that were told to have one
+  size_t uncut_wrong;
+} Count;
+
+static SrFreeNote*
+nearest(const Played* const played, const bool* const used, const int midi, const double onset_s)
+{
+  SrFreeNote* best = NULL;
+  for (size_t i = 0; i < played->count; ++i) {
+    SrFreeNote* const note = &played->notes[i];
+    const double off_s = fabs(note->onset_s - onset_s);
+    if (!used[i] && note->midi == midi && off_s < NEAR_S &&
+        (!best || off_s < fabs(best->onset_s - onset_s))) {
+      best = note;
+    }
+  }
+  return best;
+}
+
+/// The cut on top that belongs to note `index` of a round lies on the last note that began before.
+static const TruthNote*
+carrier_of(const TruthRound* const round, const size_t index)
+{
+  for (size_t i = index; i-- > 0;) {
+    if (isfinite(round->notes[i].onset_s)) {
+      return &round->notes[i];
+    }
+  }
+  return NULL;
+}
+
+static void
+count_take(Count* const count, const SrPhrase* const phrase, const Take* const take,
+           const Played* const played)
+{
+  bool* const used = (bool*)calloc(played->count + 1, sizeof(bool));
+  assert_non_null(used);
+  count->told += played->count;
+  for (size_t r = 0; r < take->round_count; ++r) {
+    for (size_t i = 0; i < take->note_count; ++i) {
+      const TruthNote* const truth = &take->rounds[r].notes[i];
+      if (!isfinite(truth->onset_s)) {
+        continue;
+      }
+      ++count->sounded;
+      SrFreeNote* const note = nearest(played, used, truth->heard_midi, truth->onset_s);
+      count->matched += note != NULL;
+      if (note) {
+        used[note - played->notes] = true;
+      }
+      const int cut_midi = sr_phrase_note(phrase, i)->cut_midi;
+      if (truth->has_cut && truth->verdict == SR_CUT_CLEAN) {
+        ++count->cuts;
+        count->cuts_found += note && note->cut_midi == cut_midi && !note->held;
+      } else if (note && !isfinite(truth->cut_length_ms)) {
+        const bool carries = i + 1 < take->note_count &&
+                             isfinite(take->rounds[r].notes[i + 1].cut_length_ms) &&
+                             take->rounds[r].notes[i + 1].joined == SR_YES;
+        count->uncut += !carries;
+        count->uncut_wrong += !carries && note->cut_midi >= 0;
+      }
+    }
+    for (size_t i = 0; i < take->note_count; ++i) {
+      const TruthNote* const truth = &take->rounds[r].notes[i];
+      const TruthNote* const carrier = carrier_of(&take->rounds[r], i);
+      if (truth->joined != SR_YES || !isfinite(truth->cut_length_ms) || !carrier ||
+          isfinite(carrier->cut_length_ms)) {
+        continue;
+      }
+      ++count->held;
+      for (size_t n = 0; n < played->count; ++n) {
+        const SrFreeNote* const note = &played->notes[n];
+        if (note->midi == truth->midi && fabs(note->onset_s - carrier->onset_s) < NEAR_S) {
+          count->held_found += note->held && note->cut_midi == sr_phrase_note(phrase, i)->cut_midi;
+          break;
+        }
+      }
+    }
+  }
+  free(used);
+}
+
+static double
+percent(const size_t part, const size_t whole)
+{
+  return 100.0 * (double)part / (double)whole;
+}
+
+static void
+against_truth(void** const state)
+{
+  (void)state;
+  Count count = {0};
+  for (unsigned i = 0; i < TAKES; ++i) {
+    SrPhrase* const phrase = read_phrase(1 + (int)(i % 4));
+    Take* const take = make(phrase, i);
+    Played played = listen(take->samples, take->count, take->rate_hz, 4800);
+    count_take(&count, phrase, take, &played);
+    // In order, and whole
+    for (size_t n = 0; n < played.count; ++n) {
+      const SrFreeNote* const note = &played.notes[n];
+      assert_true(note->end_s > note->onset_s);
+      assert_true((note->cut_midi >= 0) == isfinite(note->cut_ms));
+      assert_true(note->cut_midi >= 0 || !note->held);
+    }
+    played_free(&played);
+    take_del(take);
+    sr_phrase_del(phrase);
+  }
+  const double f = 200.0 * (double)count.matched / (double)(count.sounded + count.told);
+  print_message("%zu notes sounded, %zu told, %zu matched: F %.2f %%\n", count.sounded, count.told,
+                count.matched, f);
+  print_message("%zu cuts between notes, %.2f %% found with the right note; %zu on top, %.2f %% "
+                "found as held; of %zu notes without a cut %zu were told with one\n",
+                count.cuts, percent(count.cuts_found, count.cuts), count.held,
+                percent(count.held_found, count.held), count.uncut, count.uncut_wrong);
+  assert_true(count.cuts > 100 && count.held > 10);
+  assert_true(f >= LEAST_F);
+  assert_true(percent(count.cuts_found, count.cuts) >= LEAST_CUTS);
+  assert_true(percent(count.held_found, count.held) >= LEAST_HELD);
+  assert_true(percent(count.uncut_wrong, count.uncut) <= 3.0);
+}
+
+static void
+same(const double one, const double other)
+{
+  assert_true(same_bits(one, other));
+}
+
+static void
+chunks(void** const state)
+{
+  (void)state;
+  static const size_t sizes[] = {64, 1000, 65536};
+  SrPhrase* const phrase = read_phrase(2);
+  Take* const take = make(phrase, 5);
+  for (int turn = 0; turn < 2; ++turn) {
+    Scene scene = scene_of_take(take);
+    if (turn) {
+      const Scene other = scene_at_rate(&scene, 48000.0);
+      scene_free(&scene);
+      scene = other;
+    }
+    Played one = listen(scene.samples, scene.count, scene.rate_hz, 1);
+    assert_true(one.count > 20);
+    for (size_t s = 0; s < sizeof(sizes) / sizeof(sizes[0]); ++s) {
+      Played other = listen(scene.samples, scene.count, scene.rate_hz, sizes[s]);
+      assert_int_equal(other.count, one.count);
+      assert_int_equal(other.air_count, one.air_count);
+      for (size_t i = 0; i < one.count; ++i) {
+        same(one.notes[i].onset_s, other.notes[i].onset_s);
+        same(one.notes[i].end_s, other.notes[i].end_s);
+        same(one.notes[i].cents, other.notes[i].cents);
+        same(one.notes[i].level_db, other.notes[i].level_db);
+        same(one.notes[i].cut_ms, other.notes[i].cut_ms);
+        assert_int_equal(one.notes[i].midi, other.notes[i].midi);
+        assert_int_equal(one.notes[i].cut_midi, other.notes[i].cut_midi);
+        assert_int_equal(one.notes[i].held, other.notes[i].held);
+      }
+      played_free(&other);
+    }
+    played_free(&one);
+    scene_free(&scene);
+  }
+  take_del(take);
+  sr_phrase_del(phrase);
+}
+
+static void
+nothing_played(void** const state)
+{
+  (void)state;
+  Scene scene = {SOURCE_RATE_HZ, (size_t)(20.0 * SOURCE_RATE_HZ), NULL, NULL};
+  scene.samples = (float*)calloc(scene.count, sizeof(float));
+  assert_non_null(scene.samples);
+  for (int turn = 0; turn < 3; ++turn) {
+    Played played = listen(scene.samples, scene.count, scene.rate_hz, 4800);
+    assert_int_equal(played.count, 0);
+    assert_int_equal(played.air_count, 0);
+    played_free(&played);
+    // A quiet room, then samples that were lost
+    if (turn == 0) {
+      scene_add_noise(&scene, -55.0);
+    } else {
+      scene_lose(&scene, 2.0, 18.0);
+    }
+  }
+  scene_free(&scene);
+}
+
+/// Notes held for long are told, and what is played over them meanwhile is told before.
+static void
+held_long(void** const state)
+{
+  (void)state;
+  Scene scene = scene_make(24.0);
+  scene_add_note(&scene, 62, 1.0, 8.5);
+  scene_add_note(&scene, 57, 10.0, 20.0);
+  for (int i = 0; i < 8; ++i) {
+    scene_add_note(&scene, 70 + i % 3, 11.0 + i, 11.7 + i);
+  }
+  SrFree* listener = NULL;
+  Played played = {0};
+  size_t before = 0; // The low one ends
+  assert_int_equal(sr_free_new(scene.rate_hz, NULL, &listener, NULL), SR_OK);
+  for (size_t at = 0; at < scene.count; at += 4410) {
+    const double now_s = (double)at / scene.rate_hz;
+    assert_int_equal(sr_free_push(listener, scene.samples + at, 4410, NULL), SR_OK);
+    assert_true(now_s < 1.1 || now_s > 8.3 || sr_free_sounds(listener));
+    pull(listener, &played);
+    if (now_s > 18.95 && before == 0) {
+      before = played.count;
+    }
+  }
+  assert_int_equal(sr_free_finish(listener, NULL), SR_OK);
+  pull(listener, &played);
+  sr_free_del(listener);
+  assert_true(before > 0 && before < played.count);
+  assert_int_equal(played.notes[0].midi, 62);
+  assert_true(fabs(played.notes[0].end_s - played.notes[0].onset_s - 7.5) < 0.1);
+  size_t over = 0;
+  for (size_t i = 0; i < before; ++i) {
+    const double place = played.notes[i].onset_s - 11.0;
+    over +=
+        played.notes[i].midi == 70 + (int)lround(place) % 3 && fabs(place - round(place)) < NEAR_S;
+  }
+  // Under the melody the low one may fall to pieces
+  assert_true(over >= 7);
+  played_free(&played);
+  scene_free(&scene);
+}
+
+/// A profile learnt by listening freely knows the reeds; and news that nobody pulls are freed.
+static void
+learns(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = read_phrase(1);
+  Take* const take = make(phrase, 3);
+  SrFree* listener = NULL;
+  assert_int_equal(sr_free_new(take->rate_hz, NULL, &listener, NULL), SR_OK);
+  assert_false(sr_free_sounds(listener));
+  const size_t half = (size_t)((take->rounds[0].notes[0].onset_s + 0.12) * take->rate_hz);
+  assert_int_equal(sr_free_push(listener, take->samples, half, NULL), SR_OK);
+  assert_true(sr_free_sounds(listener));
+  assert_int_equal(sr_free_push(listener, take->samples + half, take->count - half, NULL), SR_OK);
+  SrProfile* const profile = sr_free_profile(listener);
+  assert_non_null(profile);
+  const double apart = 1200.0 * log2(sr_profile_reference_hz(profile) / take->reference_hz);
+  print_message("reference %.2f cents off\n", apart);
+  assert_true(fabs(apart) < 5.0);
+  sr_profile_del(profile);
+  sr_free_del(listener);
+  sr_free_del(NULL);
+  take_del(take);
+  sr_phrase_del(phrase);
+}
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc != 2) {
+    return 2;
+  }
+  abc_path = argv[1];
+  const struct CMUnitTest tests[] = {cmocka_unit_test(against_truth), cmocka_unit_test(chunks),
+                                     cmocka_unit_test(nothing_played), cmocka_unit_test(held_long),
+                                     cmocka_unit_test(learns)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,412 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Whatever happens about rounds while a phrase is practised.
+
+#include "told.h"
+
+#include "played.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                          "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
+static const char rests[] = "X:1\nT:With Rests\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                            "A{c}Az d2z|z6|BGE z3|z6|F{A}FD E2z|D3 z3|]\n";
+#define NOTES 22u
+#define CHUNK 240u
+
+static SrPhrase* phrase;
+static TakePlan plan;
+
+static int
+begin(void** const state)
+{
+  (void)state;
+  phrase = played_phrase(jig);
+  plan = take_plan_default();
+  plan.seed = 3;
+  plan.bpm = 100.0;
+  plan.floor_db = -60.0;
+  plan.rt60_s = 0.3;
+  plan.direct_db = 11.0;
+  return 0;
+}
+
+static int
+end(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  return 0;
+}
+
+static Told
+listen(const Scene* const scene)
+{
+  SrLiveSettings settings = sr_live_settings_default();
+  settings.rate_hz = scene->rate_hz;
+  return told_of(phrase, &settings, scene, CHUNK);
+}
+
+/// A scene of one take, told.
+static Told
+listen_to_plan(void)
+{
+  Take* const take = take_make(phrase, &plan);
+  assert_non_null(take);
+  Scene scene = scene_of_take(take);
+  Told told = listen(&scene);
+  scene_free(&scene);
+  take_del(take);
+  return told;
+}
+
+/// All notes of a round were told while it went on, once each, and last as they came out.
+static void
+assert_told(const Told* const told, const unsigned round_number, const SrRound* const round)
+{
+  SrNoteStatus last[64];
+  bool any[64] = {false};
+  for (size_t i = 0; i < told->count; ++i) {
+    const SrNews* const news = &told->news[i];
+    if (news->round == round_number &&
+        (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED)) {
+      // Amended is what was told before
+      assert_int_equal(news->kind == SR_NEWS_AMENDED, any[news->note.index]);
+      any[news->note.index] = true;
+      last[news->note.index] = news->note.status;
+    } else if (news->round == round_number && news->kind == SR_NEWS_AGAIN) {
+      for (size_t n = 0; n < 64; ++n) {
+        any[n] = false;
+      }
+    }
+  }
+  for (size_t i = 0; i < round->note_count; ++i) {
+    assert_true(any[i]);
+    assert_int_equal(last[i], round->notes[i].status);
+  }
+}
+
+static void
+one_round(void** const state)
+{
+  (void)state;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  assert_int_equal(told_count(&told, SR_NEWS_AGAIN), 0);
+  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+  assert_int_equal(round->slip_count, 0);
+  assert_told(&told, 1, round);
+  told_free(&told);
+}
+
+static void
+false_start(void** const state)
+{
+  (void)state;
+  plan.false_start = true;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  assert_true(told_count(&told, SR_NEWS_AGAIN) + told_count(&told, SR_NEWS_NOTHING) > 0);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+  assert_false(told_slip(round, SR_SLIP_STOPPED));
+  assert_int_equal(round->extra_count, 0);
+  told_free(&told);
+}
+
+static void
+speech_between(void** const state)
+{
+  (void)state;
+  plan.rounds = 2;
+  plan.speech = true;
+  plan.pause_s = 1.0;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  for (size_t r = 0; r < 2; ++r) {
+    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED), NOTES);
+  }
+  assert_true(told_round(&told, 1)->start_s > told_round(&told, 0)->end_s + 4.0);
+  told_free(&told);
+}
+
+static void
+stops_half_way(void** const state)
+{
+  (void)state;
+  plan.stop_early = true;
+  // In the middle of practice, so that the silence ends it, and not the end of the samples
+  Scene scene = scene_make(14.0);
+  const double end_s = scene_play(&scene, phrase, &plan, 1.0);
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  const SrRound* const round = told_round(&told, 0);
+  assert_true(told_slip(round, SR_SLIP_STOPPED));
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES / 2);
+  const double at_s = told_nth(&told, SR_NEWS_ROUND, 0)->at_s;
+  assert_true(at_s > end_s + 2.4 && at_s < end_s + 3.2);
+  told_free(&told);
+  scene_free(&scene);
+}
+
+static void
+stops_at_once(void** const state)
+{
+  (void)state;
+  // Two notes of 22 and nothing more
+  Scene scene = scene_make(8.0);
+  scene_add_note(&scene, 69, 2.0, 2.3);
+  scene_add_note(&scene, 74, 2.3, 2.6);
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
+  assert_true(told_count(&told, SR_NEWS_NOTE) > 0);
+  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 1);
+  told_free(&told);
+  scene_free(&scene);
+}
+
+static void
+goes_back(void** const state)
+{
+  (void)state;
+  // Two bars and more, then from the second pulse on to the end
+  enum { BROKE_AT = 15, BACK_TO = 3 };
+  plan.jitter_ms = 0.0;
+  Scene scene = scene_make(20.0);
+  Take* const take = take_make(phrase, &plan);
+  assert_non_null(take);
+  const double rate_hz = take->rate_hz;
+  const TruthNote* const notes = take->rounds[0].notes;
+  const size_t break_at = (size_t)(notes[BROKE_AT].onset_s * rate_hz);
+  const size_t back_to = (size_t)((notes[BACK_TO].onset_s - 0.005) * rate_hz);
+  for (size_t i = 0; i < break_at; ++i) {
+    scene.samples[i] = take->samples[i];
+  }
+  const size_t gap = (size_t)(0.6 * rate_hz);
+  for (size_t i = back_to; i < take->count; ++i) {
+    scene.samples[break_at + gap + i - back_to] = take->samples[i];
+  }
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  const SrRound* const round = told_round(&told, 0);
+  assert_true(told_slip(round, SR_SLIP_RESTART));
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+  assert_false(told_slip(round, SR_SLIP_STOPPED));
+  // What was played again is told again
+  size_t times[NOTES] = {0};
+  for (size_t i = 0; i < told.count; ++i) {
+    if (told.news[i].kind == SR_NEWS_NOTE) {
+      ++times[told.news[i].note.index];
+    }
+  }
+  for (size_t i = 0; i < NOTES; ++i) {
+    // The note to come may have been told already, as a wrong one
+    assert_true(times[i] == (i >= BACK_TO && i < BROKE_AT ? 2u : 1u) || i == BROKE_AT);
+  }
+  told_free(&told);
+  take_del(take);
+  scene_free(&scene);
+}
+
+static void
+without_a_pause(void** const state)
+{
+  (void)state;
+  plan.rounds = 3;
+  // The last note is held for 92 % of its three quavers: on the beat again
+  plan.pause_s = 0.08 * 60.0 / plan.bpm;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 3);
+  for (size_t r = 0; r < 3; ++r) {
+    const SrNews* const news = told_nth(&told, SR_NEWS_ROUND, r);
+    assert_int_equal(news->round, r + 1);
+    assert_int_equal(news->assessment->round_count, 1);
+    const SrRound* const round = told_round(&told, r);
+    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+    assert_int_equal(round->slip_count, 0);
+    assert_told(&told, (unsigned)r + 1, round);
+    assert_true(r == 0 || round->start_s > told_round(&told, r - 1)->start_s + 4.0);
+  }
+  told_free(&told);
+}
+
+static void
+with_rests(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase(rests);
+  plan.rounds = 2;
+  plan.pause_s = 3.2;
+  plan.bpm = 60.0;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  for (size_t r = 0; r < 2; ++r) {
+    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED),
+                     sr_phrase_note_count(phrase));
+    assert_false(told_slip(told_round(&told, r), SR_SLIP_STOPPED));
+  }
+  told_free(&told);
+}
+
+static void
+finished_in_the_middle(void** const state)
+{
+  (void)state;
+  Scene scene = scene_make(12.0);
+  scene_play(&scene, phrase, &plan, 1.0);
+  scene.count = (size_t)(5.0 * scene.rate_hz);
+  SrLiveSettings settings = told_settings(&scene);
+  SrLive* live = NULL;
+  Told told = {0};
+  assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
+  assert_false(sr_live_in_round(live));
+  assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
+  assert_true(sr_live_in_round(live));
+  assert_true(sr_live_round_start_s(live) > 1.4 && sr_live_round_start_s(live) < 2.1);
+  assert_true(sr_live_last_sound_s(live) > 4.8);
+  told_pull(&told, live);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
+  assert_int_equal(sr_live_finish(live, NULL), SR_OK);
+  assert_false(sr_live_in_round(live));
+  told_pull(&told, live);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  assert_true(told_slip(told_round(&told, 0), SR_SLIP_STOPPED));
+  // Once more tells nothing more
+  const size_t before = told.count;
+  assert_int_equal(sr_live_finish(live, NULL), SR_OK);
+  told_pull(&told, live);
+  assert_int_equal(told.count, before);
+  sr_live_del(live);
+  told_free(&told);
+  scene_free(&scene);
+}
+
+/// What is not pulled must be freed too; the sanitizer tells.
+static void
+unpulled(void** const state)
+{
+  (void)state;
+  Scene scene = scene_make(20.0);
+  const double end_s = scene_play(&scene, phrase, &plan, 0.5);
+  scene_play(&scene, phrase, &plan, end_s + 1.0);
+  SrLiveSettings settings = told_settings(&scene);
+  SrLive* live = NULL;
+  assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
+  assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
+  SrNews news;
+  assert_true(sr_live_pull(live, &news));
+  assert_null(news.assessment);
+  sr_live_del(live);
+  sr_live_del(NULL);
+  scene_free(&scene);
+}
+
+/// Samples lost over some notes, in the first round and in the second: nobody's fault, and said so
+/// at once.
+static void
+lost_samples(void** const state)
+{
+  (void)state;
+  plan.rounds = 2;
+  plan.pause_s = 1.0;
+  for (size_t first = 3; first < 16; first += 4) {
+    Take* const take = take_make(phrase, &plan);
+    assert_non_null(take);
+    Scene scene = scene_of_take(take);
+    for (size_t r = 0; r < 2; ++r) {
+      const TruthNote* const notes = take->rounds[r].notes;
+      scene_lose(&scene, notes[first].onset_s - 0.03, notes[first + 2].onset_s - 0.02);
+    }
+    Told told = listen(&scene);
+    size_t unheard = 0;
+    for (size_t i = 0; i < told.count; ++i) {
+      const SrNews* const news = &told.news[i];
+      if (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED) {
+        if (news->note.status == SR_NOTE_MISSED) {
+          told_print(&told);
+          fail_msg("note %zu is told as missed, first %zu", news->note.index, first);
+        }
+        unheard += news->note.status == SR_NOTE_UNHEARD;
+      }
+    }
+    assert_true(unheard > 0);
+    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+    for (size_t r = 0; r < 2; ++r) {
+      const SrRound* const round = told_round(&told, r);
+      assert_int_equal(told_notes(round, SR_NOTE_MISSED), 0);
+      assert_int_equal(told_notes(round, SR_NOTE_WRONG), 0);
+      assert_true(told_notes(round, SR_NOTE_UNHEARD) > 0);
+      assert_true(told_notes(round, SR_NOTE_PLAYED) >= NOTES - 3);
+    }
+    told_free(&told);
+    scene_free(&scene);
+    take_del(take);
+  }
+}
+
+static void
+assert_no_round(const Scene* const scene)
+{
+  Told told = listen(scene);
+  if (told_count(&told, SR_NEWS_ROUND) > 0 || told_count(&told, SR_NEWS_SIGNAL) > 0) {
+    told_print(&told);
+    fail_msg("a round or a signal of nothing");
+  }
+  told_free(&told);
+}
+
+static void
+nothing_played(void** const state)
+{
+  (void)state;
+  Scene scene = {SOURCE_RATE_HZ, (size_t)(60.0 * SOURCE_RATE_HZ), NULL, NULL};
+  scene.samples = (float*)calloc(scene.count, sizeof(float));
+  assert_non_null(scene.samples);
+  assert_no_round(&scene);
+  scene_add_noise(&scene, -45.0);
+  assert_no_round(&scene);
+  scene_add_noise(&scene, -20.0);
+  assert_no_round(&scene);
+  scene_lose(&scene, 0.0, 60.0);
+  assert_no_round(&scene);
+  scene_free(&scene);
+}
+
+static void
+only_talk(void** const state)
+{
+  (void)state;
+  Scene scene = scene_make(60.0);
+  if (!scene_add_speech(&scene, 0.5, 60.0)) {
+    scene_free(&scene);
+    skip();
+  }
+  assert_no_round(&scene);
+  scene_free(&scene);
+}
+
+#define ROUND_TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+      ROUND_TEST(one_round),       ROUND_TEST(false_start),   ROUND_TEST(speech_between),
+      ROUND_TEST(stops_half_way),  ROUND_TEST(stops_at_once), ROUND_TEST(goes_back),
+      ROUND_TEST(without_a_pause), ROUND_TEST(with_rests),    ROUND_TEST(finished_in_the_middle),
+      ROUND_TEST(unpulled),        ROUND_TEST(lost_samples),  ROUND_TEST(nothing_played),
+      ROUND_TEST(only_talk)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

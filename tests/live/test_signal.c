@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The note that, held alone, is a signal.
+
+#include "told.h"
+
+#include "played.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+
+#define SIGNAL 48
+#define CHUNK 240u
+/// How exactly the time held is told, s.
+#define HELD_TOLERANCE_S 0.08
+
+static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                          "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
+/// A phrase that begins and ends on the signal note, and holds it for long.
+static const char low[] = "X:1\nT:Down There\nM:6/8\nL:1/8\nQ:3/8=30\nK:C\n"
+                          "C,6|E,G,C EGE|C,6-|C,6|G,3 E,3|C,6|]\n";
+#define NOTES 22u
+
+static TakePlan plan;
+
+static int
+begin(void** const state)
+{
+  (void)state;
+  plan = take_plan_default();
+  plan.seed = 3;
+  plan.bpm = 100.0;
+  plan.floor_db = -60.0;
+  return 0;
+}
+
+static Told
+listen(const SrPhrase* const phrase, const Scene* const scene, const int midi)
+{
+  SrLiveSettings settings = told_settings(scene);
+  settings.signal_midi = midi;
+  return told_of(phrase, &settings, scene, CHUNK);
+}
+
+static void
+assert_held(const Told* const told, const size_t index, const double from_s, const double to_s)
+{
+  const SrNews* const news = told_nth(told, SR_NEWS_SIGNAL, index);
+  if (fabs(news->held_s - (to_s - from_s)) > HELD_TOLERANCE_S || news->at_s < to_s ||
+      news->at_s > to_s + 0.3) {
+    told_print(told);
+    fail_msg("held for %.3f s until %.3f s, told %.3f s at %.3f s", to_s - from_s, to_s,
+             news->held_s, news->at_s);
+  }
+}
+
+static void
+between_rounds(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  Scene scene = scene_make(40.0);
+  const double first_s = scene_play(&scene, phrase, &plan, 0.5) + 1.5;
+  scene_add_note(&scene, SIGNAL, first_s, first_s + 2.6);
+  // Twice, the second one long, and one that is too short in between
+  scene_add_note(&scene, SIGNAL, first_s + 4.0, first_s + 5.2);
+  scene_add_note(&scene, SIGNAL, first_s + 6.5, first_s + 13.0);
+  scene_play(&scene, phrase, &plan, first_s + 15.0);
+  Told told = listen(phrase, &scene, SIGNAL);
+  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 2);
+  assert_held(&told, 0, first_s, first_s + 2.6);
+  assert_held(&told, 1, first_s + 6.5, first_s + 13.0);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  for (size_t r = 0; r < 2; ++r) {
+    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED), NOTES);
+    assert_int_equal(told_round(&told, r)->extra_count, 0);
+  }
+  told_free(&told);
+  told = listen(phrase, &scene, -1);
+  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 0);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
+static void
+before_anything_is_known(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  Scene scene = scene_make(8.0);
+  scene_add_note(&scene, SIGNAL, 1.0, 4.0);
+  Told told = listen(phrase, &scene, SIGNAL);
+  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 1);
+  assert_held(&told, 0, 1.0, 4.0);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
+/// With another note beside it, it is none; nor is any other note.
+static void
+not_alone(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  Scene scene = scene_make(14.0);
+  scene_add_note(&scene, SIGNAL, 1.0, 4.0);
+  scene_add_note(&scene, SIGNAL + 7, 1.0, 4.0);
+  scene_add_note(&scene, SIGNAL + 2, 6.0, 9.0);
+  Told told = listen(phrase, &scene, SIGNAL);
+  if (told_count(&told, SR_NEWS_SIGNAL) > 0) {
+    told_print(&told);
+    fail_msg("a signal of nothing");
+  }
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
+/// A long note of the phrase is no signal, even if it is that note; before and behind a round it
+/// is one.
+static void
+part_of_a_round(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(low);
+  plan.bpm = 30.0;
+  Scene scene = scene_make(50.0);
+  const double end_s = scene_play(&scene, phrase, &plan, 0.5);
+  assert_true(end_s < 30.0);
+  Told told = listen(phrase, &scene, SIGNAL);
+  if (told_count(&told, SR_NEWS_SIGNAL) > 0) {
+    told_print(&told);
+    fail_msg("a note of the phrase was taken for the signal");
+  }
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  assert_int_equal(told_notes(told_round(&told, 0), SR_NOTE_PLAYED), sr_phrase_note_count(phrase));
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
+#define SIGNAL_TEST(name) cmocka_unit_test_setup(name, begin)
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {SIGNAL_TEST(between_rounds),
+                                     SIGNAL_TEST(before_anything_is_known), SIGNAL_TEST(not_alone),
+                                     SIGNAL_TEST(part_of_a_round)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
