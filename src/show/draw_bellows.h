@@ -20,12 +20,13 @@ typedef struct SrBellowsPictureImpl SrBellowsPicture;
    @param pen         Only measures words; need not be the one that draws.
    @param phrase      Must outlive the picture.
    @param width       Of a line, words at its left included.
+   @param height      Where all lines fit into this at larger letters, these are taken.
    @param bars_a_line 0 to choose so many, and letters so large, that the words fit their notes.
    @param picture     Receives it; NULL on error.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_bellows_picture_new(const SrPen* pen, const SrDrawnPhrase* phrase, double width,
-                                size_t bars_a_line, SrBellowsPicture** picture);
+                                double height, size_t bars_a_line, SrBellowsPicture** picture);
 /// Free; NULL does nothing.
 void sr_bellows_picture_del(SrBellowsPicture* picture);
 /// Lines, at least 1.

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "bellows_words.h"
 #include "draw_bellows.h"
 #include "draw_stroke.h"
-
-#include <string.h>
 
 #define SIGN_WIDTH 26.0
 #define HEIGHT 20.0
@@ -22,7 +21,7 @@ draw_sign(const SrPen* const pen, const SrDrawnStroke* const stroke, const doubl
   const double slope = stroke->draw ? -3.0 : 3.0;
   const SrBellowsPiece piece = {left,           middle - slope, left + SIGN_WIDTH,
                                 middle + slope, true,           true};
-  sr_draw_stroke(pen, stroke, &piece);
+  sr_draw_stroke(pen, stroke, &piece, 1.0);
 }
 
 static void
@@ -33,9 +32,9 @@ draw_turn_sign(const SrPen* const pen, const double left, const double middle)
   const double half = left + SIGN_WIDTH / 2.0;
   const SrBellowsPiece rises = {left, middle + 3.0, half, middle - 2.0, true, true};
   const SrBellowsPiece falls = {half, middle - 2.0, left + SIGN_WIDTH, middle + 3.0, true, true};
-  sr_draw_stroke(pen, &draw, &rises);
-  sr_draw_stroke(pen, &press, &falls);
-  sr_draw_turn(pen, half, middle - 2.0);
+  sr_draw_stroke(pen, &draw, &rises, 1.0);
+  sr_draw_stroke(pen, &press, &falls, 1.0);
+  sr_draw_turn(pen, half, middle - 2.0, 1.0);
 }
 
 double
@@ -59,8 +58,7 @@ sr_draw_bellows_key(const SrPen* const pen, const double left, const double top,
   for (size_t i = 0; i < count; ++i) {
     used += SIGN_WIDTH + 5.0 + sr_pen_width(pen, &font, SIGNS[i].words);
   }
-  static const char SHADE_WORDS[] = "low room: speaks less readily";
-  used += SIGN_WIDTH + 5.0 + sr_pen_width(pen, &font, SHADE_WORDS);
+  used += SIGN_WIDTH + 5.0 + sr_pen_width(pen, &font, SR_SHADE_WORDS);
   const double between = used < width ? (width - used) / (double)count : 4.0;
   double x = left;
   for (size_t i = 0; i < count; ++i) {
@@ -78,6 +76,6 @@ sr_draw_bellows_key(const SrPen* const pen, const double left, const double top,
   cairo_fill(pen->cairo);
   SrFont last = font;
   last.most_width = left + width - x - SIGN_WIDTH - 5.0;
-  sr_pen_say(pen, &last, SHADE_WORDS, x + SIGN_WIDTH + 5.0, words_top);
+  sr_pen_say(pen, &last, SR_SHADE_WORDS, x + SIGN_WIDTH + 5.0, words_top);
   return HEIGHT;
 }

@@ -171,6 +171,25 @@ draw_air(const SrPen* const pen, const SrDrawnLayout* const layout,
                     area.top + area.height + 0.06 * places->pitch);
 }
 
+/// The name of a button, and its finger where the words over the hand do not tell it.
+static void
+draw_button_words(const SrPen* const pen, const SrDrawnButton* const button,
+                  const SrButtonPlace* const place, const SrFont* const font, const double x,
+                  const double top)
+{
+  const char* const finger = sr_finger_word(button->finger);
+  if (!place->own_finger || button->row < 1) {
+    sr_pen_say_middle(pen, font, button->name, x, top);
+    if (place->own_finger) {
+      sr_pen_say_middle(pen, font, finger, x, top + 1.1 * sr_pen_height(font));
+    }
+    return;
+  }
+  char words[64];
+  snprintf(words, sizeof(words), "%s %s", button->name, finger);
+  sr_pen_say_middle(pen, font, words, x, top);
+}
+
 void
 sr_draw_layout(const SrPen* const pen, const SrDrawnLayout* const layout,
                const SrLayoutPlaces* const places, const double left, const double top)
@@ -189,18 +208,15 @@ sr_draw_layout(const SrPen* const pen, const SrDrawnLayout* const layout,
                          .bold = used,
                          .colour = used ? SR_COLOUR_INK : SR_COLOUR_SOFT_INK,
                          .most_width = 0.94 * places->pitch};
-    char words[64];
-    snprintf(words, sizeof(words), place->own_finger ? "%s %s" : "%s", button->name,
-             sr_finger_word(button->finger));
-    sr_pen_say_middle(pen, &font, words, x, y + places->radius + 0.06 * places->pitch);
+    draw_button_words(pen, button, place, &font, x, y + places->radius + 0.05 * places->pitch);
   }
 }
 
 double
 sr_draw_layout_key(const SrPen* const pen, const bool planned, const double left, const double top,
-                   const double width)
+                   const double width, const double size)
 {
-  const double radius = 15.0;
+  const double radius = 15.0 * size;
   const double height = 2.0 * radius + 4.0;
   if (!pen) {
     return height;
@@ -210,7 +226,7 @@ sr_draw_layout_key(const SrPen* const pen, const bool planned, const double left
   const SrDrawnButton sample = {.press = "C5", .draw = "D5", .uses_press = planned};
   draw_button(pen, &sample, x, y, radius);
   const SrFont font = {
-      .size = 9.5, .colour = SR_COLOUR_INK, .most_width = width - 2.0 * radius - 12.0};
+      .size = 9.5 * size, .colour = SR_COLOUR_INK, .most_width = width - 2.0 * radius - 12.0};
   sr_pen_say(pen, &font, "upper half: draw, what sounds when the bellows open", x + radius + 8.0,
              y - 0.5 * radius - sr_pen_height(&font) / 2.0);
   sr_pen_say(pen, &font,

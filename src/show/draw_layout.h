@@ -16,9 +16,11 @@ void sr_draw_layout(const SrPen* pen, const SrDrawnLayout* layout, const SrLayou
    Draw its key: which half of a button is which, and what is emphasised.
 
    @param planned Say what the filled halves mean.
+   @param size    1 is usual.
    @return Its height; with `pen` NULL it is only measured.
 */
-double sr_draw_layout_key(const SrPen* pen, bool planned, double left, double top, double width);
+double sr_draw_layout_key(const SrPen* pen, bool planned, double left, double top, double width,
+                          double size);
 
 /// "index", "ring" …
 const char* sr_finger_word(SrFinger finger);

@@ -13,6 +13,8 @@
 #define GAP 1.5          ///< Between the hands: the bellows
 #define EDGE 0.14        ///< Around the buttons of a hand
 #define FINGER_ROOM 0.44 ///< For the row of words
+#define NAME_ROOM 0.25   ///< For the words under a button
+#define AIR_LOWER -0.08  ///< The air button is lower than others, its words are as low
 #define AIR_WIDTH 1.3
 #define AIR_HEIGHT 0.5
 
@@ -47,12 +49,6 @@ static double
 last_line_columns(const SrDrawnLayout* const layout, const SrHand hand, const Extent* const extent)
 {
   return (double)extent->extras + (layout->air_hand == hand ? AIR_WIDTH + 0.1 : 0.0);
-}
-
-static bool
-has_last_line(const SrDrawnLayout* const layout, const SrHand hand, const Extent* const extent)
-{
-  return extent->extras > 0 || layout->air_hand == hand;
 }
 
 /// How much a column is shifted towards the palm, in columns.
@@ -130,8 +126,8 @@ place_fingers(const SrDrawnLayout* const layout, const SrHand hand, const int co
   }
 }
 
-/// The buttons of a hand whose area is given.
-static void
+/// The buttons of a hand whose area is given, but for its height. Returns the lowest of them.
+static double
 place_hand(const SrDrawnLayout* const layout, const SrHand hand, const Extent* const extent,
            const int most_rows, SrLayoutPlaces* const places)
 {
@@ -143,10 +139,7 @@ place_hand(const SrDrawnLayout* const layout, const SrHand hand, const Extent* c
   const double first_x =
       hand == SR_HAND_LEFT ? inner - pitch * ((double)extent->columns - 0.5) : inner + 0.5 * pitch;
   const double first_y = area->top + pitch * (FINGER_ROOM + 0.12 + RADIUS);
-  // The line of extra buttons runs from the thumb outwards, the air button first.
-  const double sign = hand == SR_HAND_LEFT ? -1.0 : 1.0;
-  double last_x = inner;
-  double lowest = first_y;
+  double lowest = 0.0;
   for (size_t i = 0; i < layout->count; ++i) {
     const SrDrawnButton* const button = &layout->buttons[i];
     if (button->hand == hand && button->row > 0) {
@@ -154,27 +147,35 @@ place_hand(const SrDrawnLayout* const layout, const SrHand hand, const Extent* c
       place->x = first_x + pitch * (button->column - 1);
       place->y = first_y + pitch * (ROW_STEP * (most_rows - button->row) +
                                     slant_of(layout, hand, extent->columns, button->column));
-      lowest = fmax(lowest, place->y);
+      lowest = fmax(lowest, place->y + pitch * (RADIUS + NAME_ROOM));
     }
   }
-  const double last_y = lowest + pitch * ROW_STEP;
+  // The line of extra buttons runs from the thumb outwards, as slanted as the rows; the air button
+  // comes first.
+  const double sign = hand == SR_HAND_LEFT ? -1.0 : 1.0;
+  const double slant = layout->straight ? 0.0 : SLANT * pitch;
+  const double last_y = first_y + pitch * ROW_STEP * most_rows;
+  double along = 0.0;
   if (layout->air_hand == hand) {
     const double width = pitch * AIR_WIDTH;
     const double height = pitch * AIR_HEIGHT;
-    places->air.left = last_x + (hand == SR_HAND_LEFT ? -width - 0.05 * pitch : 0.05 * pitch);
-    places->air.top = last_y - height / 2.0;
+    places->air.left = inner + (hand == SR_HAND_LEFT ? -width - 0.05 * pitch : 0.05 * pitch);
+    places->air.top = last_y + pitch * AIR_LOWER - height / 2.0;
     places->air.width = width;
     places->air.height = height;
-    last_x += sign * pitch * (AIR_WIDTH + 0.1);
+    lowest = fmax(lowest, places->air.top + height + pitch * NAME_ROOM);
+    along = AIR_WIDTH + 0.1;
   }
   for (size_t i = 0; i < layout->count; ++i) {
     if (layout->buttons[i].hand == hand && layout->buttons[i].row < 1) {
-      places->places[i].x = last_x + sign * 0.5 * pitch;
-      places->places[i].y = last_y;
-      last_x += sign * pitch;
+      places->places[i].x = inner + sign * pitch * (along + 0.5);
+      places->places[i].y = last_y + slant * along;
+      lowest = fmax(lowest, places->places[i].y + pitch * (RADIUS + 2.0 * NAME_ROOM));
+      along += 1.0;
     }
   }
   place_fingers(layout, hand, extent->columns, first_x, places);
+  return lowest;
 }
 
 SrStatus
@@ -189,36 +190,37 @@ sr_layout_places(const SrDrawnLayout* const layout, const double width, const do
   Extent extents[2];
   double columns[2];
   double slant = 0.0;
+  double last = 0.0;
   int rows = 1;
-  bool last_line = false;
   for (int hand = SR_HAND_LEFT; hand <= SR_HAND_RIGHT; ++hand) {
     extents[hand] = extent_of(layout, (SrHand)hand);
     const Extent* const extent = &extents[hand];
-    columns[hand] =
-        fmax((double)extent->columns, last_line_columns(layout, (SrHand)hand, extent)) + 2.0 * EDGE;
+    const double last_line = last_line_columns(layout, (SrHand)hand, extent);
+    columns[hand] = fmax((double)extent->columns, last_line) + 2.0 * EDGE;
     rows = extent->rows > rows ? extent->rows : rows;
-    last_line = last_line || has_last_line(layout, (SrHand)hand, extent);
-    if (!layout->straight) {
-      slant = fmax(slant, SLANT * (extent->columns - 1));
-    }
+    last = last_line > 0.0 ? ROW_STEP + NAME_ROOM : last;
+    slant = layout->straight ? 0.0 : fmax(slant, SLANT * fmax(extent->columns, last_line));
   }
-  // Words, rows, the extra line, and the name under the last button.
-  const double lines = FINGER_ROOM + 0.12 + 2.0 * RADIUS + slant +
-                       ROW_STEP * ((double)rows - 1.0 + (last_line ? 1.0 : 0.0)) + 0.3;
+  // At most: words, rows, the extra line, and the words under it.
+  const double lines =
+      FINGER_ROOM + 0.12 + 2.0 * RADIUS + slant + ROW_STEP * (rows - 1) + last + NAME_ROOM + EDGE;
   const double all_columns = columns[0] + columns[1] + GAP;
   const double pitch = fmin(fmin(width / all_columns, most_height / lines), most_pitch);
   places->pitch = pitch;
   places->radius = RADIUS * pitch;
   places->width = width;
-  places->height = pitch * lines;
   const double left = (width - pitch * all_columns) / 2.0;
-  const SrArea left_area = {left, 0.0, pitch * columns[0], places->height};
-  const SrArea right_area = {left + pitch * (columns[0] + GAP), 0.0, pitch * columns[1],
-                             places->height};
-  places->hands[SR_HAND_LEFT].area = left_area;
-  places->hands[SR_HAND_RIGHT].area = right_area;
-  place_hand(layout, SR_HAND_LEFT, &extents[SR_HAND_LEFT], rows, places);
-  place_hand(layout, SR_HAND_RIGHT, &extents[SR_HAND_RIGHT], rows, places);
+  places->hands[SR_HAND_LEFT].area.left = left;
+  places->hands[SR_HAND_LEFT].area.width = pitch * columns[0];
+  places->hands[SR_HAND_RIGHT].area.left = left + pitch * (columns[0] + GAP);
+  places->hands[SR_HAND_RIGHT].area.width = pitch * columns[1];
+  double lowest = 0.0;
+  for (int hand = SR_HAND_LEFT; hand <= SR_HAND_RIGHT; ++hand) {
+    lowest = fmax(lowest, place_hand(layout, (SrHand)hand, &extents[hand], rows, places));
+  }
+  places->height = lowest + EDGE * pitch;
+  places->hands[SR_HAND_LEFT].area.height = places->height;
+  places->hands[SR_HAND_RIGHT].area.height = places->height;
   return SR_OK;
 }
 

@@ -16,7 +16,7 @@
 #define REMARK_SIZE 10.5
 #define BETWEEN 9.0       ///< Between what stands over another
 #define RUNNING_SIZE 9.0  ///< The title of further pages
-#define WIDEST_PITCH 42.0 ///< From button to button over a phrase
+#define WIDEST_PITCH 41.0 ///< From button to button over a phrase
 #define TALLEST_LAYOUT 300.0
 
 struct SrSheetImpl {
@@ -25,6 +25,7 @@ struct SrSheetImpl {
   SrBellowsPicture* bellows; ///< NULL for the buttons alone
   size_t* first_systems;     ///< First line of each page, and one more at the end
   size_t pages;
+  double spare; ///< Left free over the buttons and under them, if they are alone on a page
   double width;
   double height;
 };
@@ -50,7 +51,14 @@ remark_font(const SrSheet* const sheet)
 static bool
 is_planned(const SrSheet* const sheet)
 {
-  return sheet->bellows != NULL;
+  return sheet->content->phrase.bar_count > 0;
+}
+
+/// The buttons alone have a larger page.
+static double
+key_size(const SrSheet* const sheet)
+{
+  return is_planned(sheet) ? 1.0 : 1.4;
 }
 
 /// Draw what stands over the phrase; returns where that ends. Only measured if `pen` is NULL.
@@ -74,15 +82,15 @@ draw_head(const SrSheet* const sheet, const SrPen* const pen)
     }
     y += sr_pen_height(&font);
   }
-  y += BETWEEN;
+  y += BETWEEN + sheet->spare;
   if (pen) {
     sr_draw_layout(pen, &content->layout, &sheet->places, MARGIN, y);
   }
   y += sheet->places.height + BETWEEN;
   if (pen) {
-    sr_draw_layout_key(pen, is_planned(sheet), MARGIN, y, inner);
+    sr_draw_layout_key(pen, is_planned(sheet), MARGIN, y, inner, key_size(sheet));
   }
-  y += sr_draw_layout_key(NULL, is_planned(sheet), MARGIN, y, inner);
+  y += sr_draw_layout_key(NULL, is_planned(sheet), MARGIN, y, inner, key_size(sheet));
   if (is_planned(sheet)) {
     if (pen) {
       sr_draw_bellows_key(pen, MARGIN, y, inner);
@@ -145,6 +153,7 @@ lay_out_phrase(SrSheet* const sheet, const bool paged)
   SrStatus status = SR_NO_MEMORY;
   if (sr_pen_begin(&pen, cairo)) {
     status = sr_bellows_picture_new(&pen, &sheet->content->phrase, sheet->width - 2.0 * MARGIN,
+                                    sheet->height - MARGIN - FOOT - draw_head(sheet, NULL),
                                     sheet->content->bars_a_line, &sheet->bellows);
     sr_pen_end(&pen);
   }
@@ -166,7 +175,7 @@ sr_sheet_new(const SrSheetContent* const content, const bool paged, SrSheet** co
   made->width = alone ? SR_A4_LONG : SR_A4_SHORT;
   made->height = alone ? SR_A4_SHORT : SR_A4_LONG;
   const double rest = made->height - 2.0 * MARGIN - TITLE_SIZE - REMARK_SIZE - 5.0 * BETWEEN -
-                      sr_draw_layout_key(NULL, false, 0.0, 0.0, 0.0);
+                      sr_draw_layout_key(NULL, false, 0.0, 0.0, 0.0, 1.5);
   SrStatus status =
       sr_layout_places(&content->layout, made->width - 2.0 * MARGIN, alone ? rest : TALLEST_LAYOUT,
                        alone ? made->width : WIDEST_PITCH, &made->places);
@@ -176,6 +185,14 @@ sr_sheet_new(const SrSheetContent* const content, const bool paged, SrSheet** co
   if (status != SR_OK) {
     sr_sheet_del(made);
     return status;
+  }
+  if (alone) {
+    const double bottom = draw_head(made, NULL) - BETWEEN + MARGIN;
+    if (paged) {
+      made->spare = fmax(0.0, (made->height - bottom) / 3.0);
+    } else {
+      made->height = bottom;
+    }
   }
   *sheet = made;
   return SR_OK;
