@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What is drawn, as plain values: no files, no Cairo, no search.
+
+#ifndef SR_SHOW_DRAWING_H
+#define SR_SHOW_DRAWING_H
+
+#include <steadyreed/instrument.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// A button of the layout. Texts are valid UTF-8.
+typedef struct {
+  SrHand hand;
+  int row;    ///< 1 is nearest to the palm; 0 for an extra button
+  int column; ///< From 1, growing to the right on both hands
+  SrFinger finger;
+  const char* name;  ///< Such as "L2-3"
+  const char* press; ///< Such as "F♯5"; "" for nothing
+  const char* draw;
+  bool uses_press; ///< The plan presses on it
+  bool uses_draw;
+} SrDrawnButton;
+
+/// An instrument.
+typedef struct {
+  const SrDrawnButton* buttons;
+  size_t count;
+  SrHand air_hand;
+  SrFinger air_finger;
+  bool uses_air; ///< The plan takes air
+  bool straight; ///< Rows straight, not slanted
+} SrDrawnLayout;
+
+/// A cut before a note.
+typedef enum {
+  SR_DRAWN_NO_CUT,
+  SR_DRAWN_CUT,
+  SR_DRAWN_CUT_LEFT_OUT, ///< Written, but no button of the plan's direction plays one
+} SrDrawnCut;
+
+/// A note on the bellows line.
+typedef struct {
+  double start;  ///< From the start of the phrase, in any unit of time
+  double length; ///< Over 0
+  double before; ///< Opening of the bellows when it begins, 0 shut to 1 full
+  double after;  ///< … and when it ends
+  bool draw;     ///< The bellows open
+  bool turns;    ///< They turn before it
+  bool air;      ///< Air is taken during it
+  SrDrawnCut cut;
+  const char* name;       ///< Such as "F♯"
+  const char* button;     ///< Such as "L2-3"
+  const char* cut_name;   ///< "" without one
+  const char* cut_button; ///< "" without one
+} SrDrawnStroke;
+
+/// A bar as it is played.
+typedef struct {
+  double start;
+  double length; ///< Over 0
+  int number;    ///< 0 for a pickup
+} SrDrawnBar;
+
+/// A phrase on the bellows line: both in order of time.
+typedef struct {
+  const SrDrawnStroke* strokes;
+  size_t stroke_count;
+  const SrDrawnBar* bars;
+  size_t bar_count;
+} SrDrawnPhrase;
+
+/// A rectangle; y grows downwards.
+typedef struct {
+  double left;
+  double top;
+  double width;
+  double height;
+} SrArea;
+
+/// Whether two rectangles share a place, with `pad` around them.
+static inline bool
+sr_area_meets(const SrArea* const a, const SrArea* const b, const double pad)
+{
+  return a->left < b->left + b->width + pad && b->left < a->left + a->width + pad &&
+         a->top < b->top + b->height + pad && b->top < a->top + a->height + pad;
+}
+
+#endif // SR_SHOW_DRAWING_H
