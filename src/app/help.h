@@ -6,6 +6,7 @@
 extern const char sr_help_program[];
 extern const char sr_help_assess[];
 extern const char sr_help_practise[];
+extern const char sr_help_plan[];
 extern const char sr_help_setup[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];

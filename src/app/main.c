@@ -25,7 +25,7 @@ main(const int count, char** const arguments)
   setlocale(LC_CTYPE, "");
 
   if (count < 2) {
-    return sr_say_usage("", "name a command: demo, drill, sound, practise, assess or "
+    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, assess or "
                             "setup. `steadyreed demo` is a good "
                             "beginning.");
   }
@@ -52,6 +52,7 @@ main(const int count, char** const arguments)
                         first);
   }
   return sr_say_usage(
-      "", "there is no command \"%s\"; there are demo, drill, sound, practise, assess and setup.",
+      "",
+      "there is no command \"%s\"; there are demo, drill, sound, plan, practise, assess and setup.",
       first);
 }

@@ -4,6 +4,7 @@
 #include "help.h"
 #include "layout.h"
 #include "plan_abc.h"
+#include "plan_joins.h"
 #include "plan_json.h"
 #include "plan_table.h"
 #include "say.h"
@@ -21,7 +22,7 @@
 
 static const char name[] = "plan";
 
-typedef enum { AS_TABLE, AS_JSON, AS_ABC } Form;
+typedef enum { AS_TABLE, AS_JSON, AS_ABC, AS_JOINS } Form;
 
 typedef struct {
   SrPhraseChoice choice;
@@ -31,13 +32,30 @@ typedef struct {
   const char* layout;
   const char* style;
   const char* page;
+  const char* after; ///< An assessment; NULL without
   const char* output;
   const char* phrase_path;
   char** pins; ///< Texts of --pin
   size_t pin_count;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TEMPO, INSTRUMENT, STYLE, PIN, PLANS, START, JSON, ABC, PAGE, LIST };
+enum {
+  BARS = 256,
+  PART,
+  TUNE,
+  TEMPO,
+  INSTRUMENT,
+  STYLE,
+  PIN,
+  PLANS,
+  START,
+  JSON,
+  ABC,
+  JOINS,
+  AFTER,
+  PAGE,
+  LIST
+};
 
 static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
@@ -51,6 +69,8 @@ static const struct option options[] = {
     {"open", required_argument, NULL, START},
     {"json", no_argument, NULL, JSON},
     {"abc", no_argument, NULL, ABC},
+    {"joins", no_argument, NULL, JOINS},
+    {"after", required_argument, NULL, AFTER},
     {"page", required_argument, NULL, PAGE},
     {"list", no_argument, NULL, LIST},
     {"output", required_argument, NULL, 'o'},
@@ -86,7 +106,7 @@ static int
 choose_form(Request* const request, const Form form)
 {
   if (request->form != AS_TABLE && request->form != form) {
-    return sr_say_usage(name, "choose one of --json and --abc.");
+    return sr_say_usage(name, "choose one of --json, --abc and --joins.");
   }
   request->form = form;
   return 0;
@@ -117,6 +137,11 @@ read_option(const int option, Request* const request)
     return choose_form(request, AS_JSON);
   case ABC:
     return choose_form(request, AS_ABC);
+  case JOINS:
+    return choose_form(request, AS_JOINS);
+  case AFTER:
+    request->after = optarg;
+    break;
   case PAGE:
     request->page = optarg;
     break;
@@ -178,6 +203,9 @@ read_request(const int count, char** const arguments, Request* const request)
   if (count - optind != 1) {
     return sr_say_usage(name, "name %s, such as `steadyreed plan jig.abc --bars 1-4`.",
                         count == optind ? "the phrase" : "one phrase only");
+  }
+  if (request->after && request->form != AS_JOINS) {
+    return sr_say_usage(name, "--after is for --joins.");
   }
   request->phrase_path = arguments[optind];
   return 0;
@@ -269,6 +297,9 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
   case AS_ABC:
     return sr_plan_write_abc(stream, request->phrase_path, phrase, instrument,
                              sr_plans_get(plans, 0), error);
+  case AS_JOINS:
+    return sr_plan_write_joins(stream, phrase, instrument, &request->settings, plans,
+                               request->after, error);
   case AS_TABLE:
     break;
   }

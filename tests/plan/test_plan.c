@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The search against plain enumeration of every way to play a phrase, and what must hold of any plan.
+// The search against plain enumeration of every way to play a phrase, and what must hold of any
+// plan.
 
 #include "random.h"
 
@@ -130,8 +131,8 @@ random_settings(Random* const random)
 /// The least cost over every button, direction and air, by plain enumeration; -1 if nothing works.
 static long
 enumerate(const SrPhrase* const phrase, const SrInstrument* const instrument,
-          const SrPlanSettings* const settings, size_t* const buttons, SrDirection* const directions,
-          int* const airs, const size_t note)
+          const SrPlanSettings* const settings, size_t* const buttons,
+          SrDirection* const directions, int* const airs, const size_t note)
 {
   if (note == sr_phrase_note_count(phrase)) {
     return sr_plan_cost(phrase, instrument, settings, buttons, directions, airs);
@@ -179,9 +180,8 @@ check_plan(const SrPhrase* const phrase, const SrInstrument* const instrument,
     assert_true(opening < 0 || note->before == opening);
     assert_true(note->direction == SR_DIRECTION_PRESS ? note->after < note->before
                                                       : note->after > note->before);
-    assert_true(note->cut_button < 0 ||
-                sr_instrument_midi(instrument, (size_t)note->cut_button, note->direction) ==
-                    note->cut_midi);
+    assert_true(note->cut_button < 0 || sr_instrument_midi(instrument, (size_t)note->cut_button,
+                                                           note->direction) == note->cut_midi);
     assert_true(note->cut_button != (long)note->button);
     opening = note->after;
     cost += note->cost;
@@ -213,8 +213,7 @@ nothing_is_cheaper_than_the_first_plan(void** const state)
     assert_true(count <= 16);
     SrPlans* plans = NULL;
     const SrStatus status = sr_plan(phrase, instrument, &settings, &plans, NULL);
-    const long best =
-        enumerate(phrase, instrument, &settings, buttons, directions, airs, 0);
+    const long best = enumerate(phrase, instrument, &settings, buttons, directions, airs, 0);
     if (status == SR_OK) {
       const SrPlan* const plan = sr_plans_get(plans, 0);
       check_plan(phrase, instrument, &settings, plan);
