@@ -12,8 +12,9 @@ static const struct {
   const char* name;
   int (*run)(int count, char** arguments);
 } commands[] = {
-    {"practise", sr_command_practise}, {"setup", sr_command_setup}, {"assess", sr_command_assess},
-    {"sound", sr_command_sound},       {"drill", sr_command_drill}, {"demo", sr_command_demo},
+    {"plan", sr_command_plan},     {"practise", sr_command_practise}, {"setup", sr_command_setup},
+    {"assess", sr_command_assess}, {"sound", sr_command_sound},       {"drill", sr_command_drill},
+    {"demo", sr_command_demo},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
