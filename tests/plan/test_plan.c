@@ -7,7 +7,7 @@
 
 #include <steadyreed/plan.h>
 
-#include <limits.h>
+#include <dirent.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -239,11 +239,328 @@ nothing_is_cheaper_than_the_first_plan(void** const state)
   assert_true(planned > PHRASES / 2);
 }
 
-int
-main(void)
+static const char* layouts_folder;
+static const char* exercises_folder;
+
+static SrInstrument*
+shipped(const char* const name)
 {
+  char path[1024];
+  SrInstrument* instrument = NULL;
+  snprintf(path, sizeof(path), "%s/%s.json", layouts_folder, name);
+  assert_int_equal(sr_instrument_read_file(path, &instrument, NULL), SR_OK);
+  return instrument;
+}
+
+/// A tune of the inner row and some neighbours, in C; five semitones lower it lies alike on G and
+/// D.
+static const char tune_c[] = "X:1\nM:4/4\nL:1/8\nQ:1/4=100\nK:C\n"
+                             "CDEF GABc|c2 BA GFED|E{G}EGE F{A}FAF|G4 \"^air\"A4|"
+                             "cBcd edcB|A{c}AGF E2 D2|CEGc BGFD|E2 D2 C4|]\n";
+static const char tune_g[] = "X:1\nM:4/4\nL:1/8\nQ:1/4=100\nK:G\n"
+                             "G,A,B,C DEFG|G2 FE DCB,A,|B,{D}B,DB, C{E}CEC|D4 \"^air\"E4|"
+                             "GFGA BAGF|E{G}EDC B,2 A,2|G,B,DG FDCA,|B,2 A,2 G,4|]\n";
+
+static SrPlanSettings
+usual_settings(const size_t plans)
+{
+  const SrPlanSettings settings = {
+      .bpm = 100.0, .bellows = sr_bellows_default(), .style = sr_plan_style(0), .plans = plans};
+  return settings;
+}
+
+/// Read a layout's text with every word given exchanged for the other.
+static SrInstrument*
+exchanged(const char* const name, const char* const one, const char* const other)
+{
+  char path[1024];
+  snprintf(path, sizeof(path), "%s/%s.json", layouts_folder, name);
+  FILE* const file = fopen(path, "r");
+  assert_non_null(file);
+  static char text[32768];
+  static char out[32768];
+  const size_t size = fread(text, 1, sizeof(text) - 1, file);
+  text[size] = '\0';
+  fclose(file);
+  size_t at = 0;
+  for (const char* c = text; *c;) {
+    const char* const to = !strncmp(c, one, strlen(one))       ? other
+                           : !strncmp(c, other, strlen(other)) ? one
+                                                               : NULL;
+    if (to) {
+      at += (size_t)snprintf(out + at, sizeof(out) - at, "%s", to);
+      c += to == other ? strlen(one) : strlen(other);
+    } else {
+      out[at++] = *c++;
+    }
+  }
+  out[at] = '\0';
+  return instrument_of(out);
+}
+
+/// Play a plan on another instrument: the buttons of other names, or the other direction. Its cost.
+static long
+cost_of_mirrored(const SrPhrase* const phrase, const SrInstrument* const from,
+                 const SrInstrument* const to, const SrPlanSettings* const settings,
+                 const SrPlan* const plan, const bool hands)
+{
+  size_t* const buttons = (size_t*)calloc(plan->note_count, sizeof(size_t));
+  SrDirection* const directions = (SrDirection*)calloc(plan->note_count, sizeof(SrDirection));
+  int* const airs = (int*)calloc(plan->note_count, sizeof(int));
+  for (size_t i = 0; i < plan->note_count; ++i) {
+    char name[16];
+    snprintf(name, sizeof(name), "%s", sr_instrument_button(from, plan->notes[i].button)->name);
+    name[0] = !hands ? name[0] : name[0] == 'L' ? 'R' : 'L';
+    buttons[i] = sr_instrument_find(to, name);
+    const bool press = (plan->notes[i].direction == SR_DIRECTION_PRESS) == hands;
+    directions[i] = press ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
+    airs[i] = plan->notes[i].air;
+  }
+  const long cost = sr_plan_cost(phrase, to, settings, buttons, directions, airs);
+  free(buttons);
+  free(directions);
+  free(airs);
+  return cost;
+}
+
+/// Left for right, or press for draw: the plan is the mirrored plan.
+static void
+mirrored_layouts_have_mirrored_plans(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = phrase_of(tune_c);
+  SrInstrument* const plain = shipped("30-c-g");
+  for (int hands = 0; hands < 2; ++hands) {
+    SrInstrument* const mirror = hands ? exchanged("30-c-g", "\"left\"", "\"right\"")
+                                       : exchanged("30-c-g", "\"press\"", "\"draw\"");
+    SrPlanSettings settings = usual_settings(1);
+    settings.style.hand = 0; // which hand has what is no mirror's matter
+    settings.bellows.start = 0.4;
+    SrPlans* plans = NULL;
+    assert_int_equal(sr_plan(phrase, plain, &settings, &plans, NULL), SR_OK);
+    SrPlanSettings other = settings;
+    other.bellows.start = hands ? 0.4 : 0.6;
+    SrPlans* mirrored = NULL;
+    assert_int_equal(sr_plan(phrase, mirror, &other, &mirrored, NULL), SR_OK);
+    const SrPlan* const plan = sr_plans_get(plans, 0);
+    assert_int_equal(sr_plans_get(mirrored, 0)->cost, plan->cost);
+    assert_int_equal(cost_of_mirrored(phrase, plain, mirror, &other, plan, hands), plan->cost);
+    sr_plans_del(plans);
+    sr_plans_del(mirrored);
+    sr_instrument_del(mirror);
+  }
+  sr_instrument_del(plain);
+  sr_phrase_del(phrase);
+}
+
+/// The same tune a fourth lower on the box a fourth lower lies under the same buttons.
+static void
+transposed_boxes_play_transposed_tunes_alike(void** const state)
+{
+  (void)state;
+  SrPhrase* const high = phrase_of(tune_c);
+  SrPhrase* const low = phrase_of(tune_g);
+  SrInstrument* const c_g = shipped("30-c-g");
+  SrInstrument* const g_d = shipped("30-g-d");
+  SrPlanSettings settings = usual_settings(1);
+  settings.style.hand = 0;
+  settings.bellows.octave_power = 0.0;
+  SrPlans* one = NULL;
+  SrPlans* two = NULL;
+  assert_int_equal(sr_plan(high, c_g, &settings, &one, NULL), SR_OK);
+  assert_int_equal(sr_plan(low, g_d, &settings, &two, NULL), SR_OK);
+  const SrPlan* const a = sr_plans_get(one, 0);
+  const SrPlan* const b = sr_plans_get(two, 0);
+  assert_int_equal(a->note_count, b->note_count);
+  assert_int_equal(a->cost, b->cost);
+  for (size_t i = 0; i < a->note_count; ++i) {
+    assert_string_equal(sr_instrument_button(c_g, a->notes[i].button)->name,
+                        sr_instrument_button(g_d, b->notes[i].button)->name);
+    assert_int_equal(a->notes[i].direction, b->notes[i].direction);
+  }
+  sr_plans_del(one);
+  sr_plans_del(two);
+  sr_instrument_del(c_g);
+  sr_instrument_del(g_d);
+  sr_phrase_del(high);
+  sr_phrase_del(low);
+}
+
+/// On a C/G box the scale of the C row lies in alternate press and draw, from its C up to its A
+/// (common practice, no source).
+static void
+the_scale_along_the_row_alternates(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = phrase_of("X:1\nM:4/4\nL:1/4\nQ:1/4=80\nK:C\nCDEF|GA|]\n");
+  SrInstrument* const instrument = shipped("20-c-g");
+  SrPlanSettings settings = usual_settings(1);
+  settings.style.row = 1000;
+  settings.style.turn = settings.style.turn_inside = 0;
+  SrPin pin = {0, sr_instrument_find(instrument, "L2-3")};
+  settings.pins = &pin;
+  settings.pin_count = 1;
+  SrPlans* plans = NULL;
+  assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, NULL), SR_OK);
+  const SrPlan* const plan = sr_plans_get(plans, 0);
+  for (size_t i = 0; i < plan->note_count; ++i) {
+    assert_int_equal(sr_instrument_button(instrument, plan->notes[i].button)->row, 2);
+    assert_int_equal(plan->notes[i].direction, i % 2 ? SR_DIRECTION_DRAW : SR_DIRECTION_PRESS);
+  }
+  sr_plans_del(plans);
+  sr_instrument_del(instrument);
+  sr_phrase_del(phrase);
+}
+
+static void
+pins_hold_and_plans_are_other(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = phrase_of(tune_c);
+  SrInstrument* const instrument = shipped("30-c-g");
+  SrPlanSettings settings = usual_settings(3);
+  SrPin pins[] = {{5, sr_instrument_find(instrument, "L1-3")},
+                  {0, sr_instrument_find(instrument, "L2-3")}};
+  settings.pins = pins;
+  settings.pin_count = 2;
+  SrPlans* plans = NULL;
+  assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, NULL), SR_OK);
+  assert_int_equal(sr_plans_count(plans), 3);
+  for (size_t p = 0; p < 3; ++p) {
+    const SrPlan* const plan = sr_plans_get(plans, p);
+    check_plan(phrase, instrument, &settings, plan);
+    assert_int_equal(plan->notes[5].button, pins[0].button);
+    assert_int_equal(plan->notes[0].button, pins[1].button);
+    assert_true(plan->cost >= sr_plans_get(plans, 0)->cost);
+    for (size_t q = 0; q < p; ++q) {
+      size_t others = 0;
+      for (size_t i = 0; i < plan->note_count; ++i) {
+        others += plan->notes[i].button != sr_plans_get(plans, q)->notes[i].button;
+      }
+      assert_true(6 * others >= plan->note_count);
+    }
+  }
+  sr_plans_del(plans);
+  // A button that does not sound the note
+  pins[0].button = sr_instrument_find(instrument, "R1-5");
+  SrError error;
+  assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, &error), SR_NOT_FOUND);
+  assert_non_null(strstr(error.message, "R1-5"));
+  assert_null(plans);
+  sr_instrument_del(instrument);
+  sr_phrase_del(phrase);
+}
+
+static void
+what_cannot_be_played_is_named(void** const state)
+{
+  (void)state;
+  SrInstrument* const instrument = shipped("20-c-g");
+  SrPhrase* const flat = phrase_of("X:1\nM:4/4\nL:1/4\nK:C\nCDEF|G_AGF|]\n");
+  SrPlanSettings settings = usual_settings(1);
+  SrPlans* plans = NULL;
+  SrError error;
+  assert_int_equal(sr_plan(flat, instrument, &settings, &plans, &error), SR_NOT_FOUND);
+  assert_non_null(strstr(error.message, "Bar 2"));
+  assert_non_null(strstr(error.message, "A♭4"));
+  assert_non_null(strstr(error.message, "G4 and A4"));
+  // Forty seconds on the press without a note that could be drawn
+  SrPhrase* const pressed = phrase_of(
+      "X:1\nM:4/4\nL:1/1\nQ:1/4=24\nK:C\n\"_press\"C\"_press\"C|\"_press\"C\"_press\"C|]\n");
+  settings.bpm = 24.0;
+  assert_int_equal(sr_plan(pressed, instrument, &settings, &plans, &error), SR_UNSUPPORTED);
+  assert_non_null(strstr(error.message, "run out"));
+  sr_phrase_del(pressed);
+  sr_phrase_del(flat);
+  sr_instrument_del(instrument);
+}
+
+/// Slower, the same phrase needs air where it needed none.
+static void
+tempo_changes_the_plan(void** const state)
+{
+  (void)state;
+  SrInstrument* const instrument = shipped("30-c-g");
+  SrPhrase* const phrase = phrase_of(
+      "X:1\nM:4/4\nL:1/4\nK:C\n\"_press\"C\"_press\"E\"_press\"G\"_press\"c|\"_press\"G\"_press\"E"
+      "\"_press\"C\"_press\"E|\"_draw\"A4|\"_press\"C\"_press\"E\"_press\"G\"_press\"c|\"_"
+      "press\"G\"_press\"E"
+      "\"_press\"C\"_press\"E|\"_draw\"A4|]\n");
+  SrPlanSettings settings = usual_settings(1);
+  settings.bellows.start = 0.9;
+  size_t airs[2];
+  for (int slow = 0; slow < 2; ++slow) {
+    settings.bpm = slow ? 70.0 : 200.0;
+    SrPlans* plans = NULL;
+    assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, NULL), SR_OK);
+    check_plan(phrase, instrument, &settings, sr_plans_get(plans, 0));
+    airs[slow] = sr_plans_get(plans, 0)->airs;
+    sr_plans_del(plans);
+  }
+  assert_int_equal(airs[0], 0);
+  assert_true(airs[1] > 0);
+  sr_phrase_del(phrase);
+  sr_instrument_del(instrument);
+}
+
+/// Each shipped exercise can be played on the usual box, in both styles, at its own tempo.
+static void
+every_exercise_has_a_plan(void** const state)
+{
+  (void)state;
+  SrInstrument* const instrument = shipped("30-c-g");
+  DIR* const folder = opendir(exercises_folder);
+  assert_non_null(folder);
+  size_t seen = 0;
+  for (const struct dirent* entry; (entry = readdir(folder));) {
+    const char* const dot = strrchr(entry->d_name, '.');
+    if (!dot || strcmp(dot, ".abc")) {
+      continue;
+    }
+    char path[1024];
+    snprintf(path, sizeof(path), "%s/%s", exercises_folder, entry->d_name);
+    SrPhrase* phrase = NULL;
+    assert_int_equal(sr_phrase_read_file(path, NULL, &phrase, NULL), SR_OK);
+    for (size_t style = 0; style < SR_PLAN_STYLES; ++style) {
+      SrPlanSettings settings = usual_settings(3);
+      settings.style = sr_plan_style(style);
+      settings.bpm = sr_phrase_tempo(phrase) > 0.0 ? sr_phrase_tempo(phrase) : 90.0;
+      SrPlans* plans = NULL;
+      SrError error = {0};
+      if (sr_plan(phrase, instrument, &settings, &plans, &error) != SR_OK) {
+        print_error("%s: %s\n", entry->d_name, error.message);
+        fail();
+      }
+      for (size_t p = 0; p < sr_plans_count(plans); ++p) {
+        check_plan(phrase, instrument, &settings, sr_plans_get(plans, p));
+      }
+      sr_plans_del(plans);
+    }
+    sr_phrase_del(phrase);
+    ++seen;
+  }
+  closedir(folder);
+  assert_true(seen >= 12);
+  sr_instrument_del(instrument);
+}
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc < 3) {
+    return 2;
+  }
+  layouts_folder = argv[1];
+  exercises_folder = argv[2];
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_is_cheaper_than_the_first_plan),
+      cmocka_unit_test(mirrored_layouts_have_mirrored_plans),
+      cmocka_unit_test(transposed_boxes_play_transposed_tunes_alike),
+      cmocka_unit_test(the_scale_along_the_row_alternates),
+      cmocka_unit_test(pins_hold_and_plans_are_other),
+      cmocka_unit_test(what_cannot_be_played_is_named),
+      cmocka_unit_test(tempo_changes_the_plan),
+      cmocka_unit_test(every_exercise_has_a_plan),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
