@@ -36,6 +36,23 @@ typedef struct {
 } SrBellows;
 /// The defaults above.
 SrBellows sr_bellows_default(void);
+/// One stroke of the bellows from shut to full, or back, on one note held as it is played.
+typedef struct {
+  int midi;
+  double seconds;
+} SrStroke;
+/**
+   Fit the bellows to strokes: log2(use) = log2(at_a4) + octave_power * octaves under A4, by least
+   squares. With strokes on one pitch only, or all within a third, `octave_power` stays as it is.
+
+   @param strokes     At least one, seconds over 0.
+   @param bellows     Its `at_a4` and `octave_power` are changed.
+   @param uncertainty Receives the standard deviation of single strokes about the fit, as a share
+                      of them; NAN with fewer than three.
+   @return SR_OK or SR_BAD_ARGUMENT.
+*/
+SrStatus sr_bellows_fit(const SrStroke* strokes, size_t count, SrBellows* bellows,
+                        double* uncertainty);
 /// Units that a note uses, rounded to the nearest, at least 1.
 int sr_bellows_use(const SrBellows* bellows, int midi, double seconds);
 

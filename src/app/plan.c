@@ -8,6 +8,7 @@
 #include "plan_json.h"
 #include "plan_table.h"
 #include "say.h"
+#include "setup_store.h"
 #include "values.h"
 
 #include <steadyreed/page.h>
@@ -163,6 +164,13 @@ read_request(const int count, char** const arguments, Request* const request)
 {
   memset(request, 0, sizeof(*request));
   request->settings.bellows = sr_bellows_default();
+  SrSetup setup;
+  sr_setup_read(&setup);
+  if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
+    request->settings.bellows.at_a4 = setup.bellows_at_a4;
+    request->settings.bellows.octave_power = setup.bellows_power;
+  }
+  sr_setup_clear(&setup);
   request->settings.style = sr_plan_style(0);
   request->settings.bpm = (double)NAN;
   request->settings.plans = SR_MOST_PLANS;

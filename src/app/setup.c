@@ -11,6 +11,7 @@
 
 #include <steadyreed/click.h>
 #include <steadyreed/free.h>
+#include <steadyreed/plan.h>
 #include <steadyreed/sound.h>
 #include <steadyreed/stream.h>
 
@@ -48,7 +49,7 @@ static const double probe_at_s[PROBE_CLICKS] = {0.0, 0.11, 0.29, 0.37};
 #define PEAK_HIGH_DB (-3.0)
 #define PEAK_LOW_DB (-30.0)
 
-typedef enum { EVERYTHING, ROOM_ONLY, LATENCY_ONLY, REEDS_ONLY } Part;
+typedef enum { EVERYTHING, ROOM_ONLY, LATENCY_ONLY, REEDS_ONLY, BELLOWS_ONLY } Part;
 
 typedef struct {
   SrStreamSettings stream;
@@ -71,14 +72,15 @@ static const struct option options[] = {
 static int
 read_part(const char* const text, Part* const part)
 {
-  static const char* const names[] = {"", "room", "latency", "reeds"};
-  for (int i = 1; i < 4; ++i) {
+  static const char* const names[] = {"", "room", "latency", "reeds", "bellows"};
+  for (int i = 1; i < 5; ++i) {
     if (!strcmp(text, names[i])) {
       *part = (Part)i;
       return 0;
     }
   }
-  return sr_say_usage(name, "--only takes room, latency or reeds; \"%s\" is none of these.", text);
+  return sr_say_usage(
+      name, "--only takes room, latency, reeds or bellows; \"%s\" is none of these.", text);
 }
 
 /// Read options. 0 to go on, -1 if help was given, else an exit status.
@@ -427,6 +429,71 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
   return status;
 }
 
+// The bellows --------------------------------------------------------------------------------
+
+/// Shorter than this, s, no note is a whole stroke of the bellows.
+#define LEAST_STROKE_S 3.0
+#define MOST_STROKES 12u
+
+static SrStatus
+measure_bellows(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
+                SrError* const error)
+{
+  if (!wait_for_return(
+          "4. The bellows: from shut, draw one note until they are full, as loud as you "
+          "play;\n   then press the same note, or another, until they are shut. Do so on "
+          "a low, a\n   middle and a high note. A silence of 12 s ends it.")) {
+    return SR_OK;
+  }
+  SrStroke strokes[MOST_STROKES];
+  size_t count = 0;
+  SrStream* stream = NULL;
+  SrFree* listener = NULL;
+  SrStatus status = open_stream(&request->stream, false, &stream, error);
+  const double rate_hz = status == SR_OK ? sr_stream_rate_hz(stream) : 48000.0;
+  if (status == SR_OK) {
+    status = sr_free_new(rate_hz, setup->profile, &listener, error);
+  }
+  float samples[CHUNK];
+  uint64_t read = 0;
+  double last_s = 0.0;
+  while (status == SR_OK && count < MOST_STROKES && !sr_hands_free_asked()) {
+    status = sr_stream_wait(stream, WAIT_S, error);
+    size_t got;
+    while (status == SR_OK && (got = sr_stream_read(stream, samples, CHUNK)) > 0) {
+      status = sr_free_push(listener, samples, got, error);
+      read += got;
+    }
+    SrFreeNote note;
+    while (status == SR_OK && sr_free_pull(listener, &note) && count < MOST_STROKES) {
+      char text[16];
+      const double seconds = note.end_s - note.onset_s;
+      if (seconds >= LEAST_STROKE_S) {
+        sr_view_say(view, "   %-4s %5.1f s", note_name(note.midi, text), seconds);
+        strokes[count++] = (SrStroke){note.midi, seconds};
+      }
+    }
+    const double now_s = (double)read / rate_hz;
+    last_s = listener && sr_free_sounds(listener) ? now_s : last_s;
+    if (now_s - last_s > (count ? REEDS_SILENCE_S : REEDS_FIRST_S)) {
+      break;
+    }
+  }
+  SrBellows bellows = sr_bellows_default();
+  double uncertainty;
+  if (status == SR_OK && count && sr_bellows_fit(strokes, count, &bellows, &uncertainty) == SR_OK) {
+    setup->bellows_at_a4 = bellows.at_a4;
+    setup->bellows_power = bellows.octave_power;
+    setup->bellows_uncertainty = uncertainty;
+  } else if (status == SR_OK) {
+    sr_view_say(view, "   No note was held for %.0f s, so the bellows stay as they were.",
+                LEAST_STROKE_S);
+  }
+  sr_free_del(listener);
+  sr_stream_del(stream);
+  return status;
+}
+
 static void
 show(const SrSetup* const setup)
 {
@@ -439,6 +506,16 @@ show(const SrSetup* const setup)
            setup->input);
   } else {
     puts("Click to microphone: not measured; nothing is said of ahead and behind on headphones.");
+  }
+  if (isfinite(setup->bellows_at_a4)) {
+    printf("Bellows: an A4 lasts %.1f s from shut to full",
+           SR_BELLOWS_UNITS / setup->bellows_at_a4);
+    if (isfinite(setup->bellows_uncertainty)) {
+      printf(", single strokes differ by %.0f %%", 100.0 * setup->bellows_uncertainty);
+    }
+    puts(".");
+  } else {
+    puts("Bellows: not measured; plans go by 15 s from shut to full for an A4.");
   }
   if (!setup->profile) {
     puts("Reeds: not known yet; each practice learns them as it goes.");
@@ -476,10 +553,10 @@ sr_command_setup(const int count, char** arguments)
   SrPracticeView view = sr_practice_view(stdout, NULL, false, false);
   if (!request.show) {
     typedef SrStatus (*Step)(const Request*, SrPracticeView*, SrSetup*, SrError*);
-    static const Step steps[] = {measure_room, measure_latency, learn_reeds};
+    static const Step steps[] = {measure_room, measure_latency, learn_reeds, measure_bellows};
     sr_signals_begin();
     puts("Keep the volume low to begin with, above all on headphones.");
-    for (size_t i = 0; i < 3 && status == SR_OK && !sr_hands_free_asked(); ++i) {
+    for (size_t i = 0; i < 4 && status == SR_OK && !sr_hands_free_asked(); ++i) {
       if (request.part == EVERYTHING || (size_t)request.part == i + 1) {
         status = steps[i](&request, &view, &setup, &error);
       }

@@ -54,6 +54,9 @@ sr_setup_read(SrSetup* const setup)
     setup->round_trip_s = number_of(json, "round_trip_s");
     setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
     setup->floor_dbfs = number_of(json, "floor_dbfs");
+    setup->bellows_at_a4 = number_of(json, "bellows_at_a4");
+    setup->bellows_power = number_of(json, "bellows_power");
+    setup->bellows_uncertainty = number_of(json, "bellows_uncertainty");
     char* const profile = json_dumps(json_object_get(json, "profile"), 0);
     if (profile) {
       sr_profile_read_text(profile, &setup->profile, NULL);
@@ -77,11 +80,14 @@ setup_json(const SrSetup* const setup)
   char* const text = setup->profile ? sr_profile_text(setup->profile) : NULL;
   json_t* const profile = text ? json_loads(text, 0, NULL) : NULL;
   free(text);
-  return json_pack("{s:s, s:i, s:s, s:s, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1,
-                   "input", setup->input, "output", setup->output, "round_trip_s",
-                   number_or_null(setup->round_trip_s), "round_trip_spread_s",
-                   number_or_null(setup->round_trip_spread_s), "floor_dbfs",
-                   number_or_null(setup->floor_dbfs), "profile", profile ? profile : json_null());
+  return json_pack(
+      "{s:s, s:i, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1,
+      "input", setup->input, "output", setup->output, "round_trip_s",
+      number_or_null(setup->round_trip_s), "round_trip_spread_s",
+      number_or_null(setup->round_trip_spread_s), "floor_dbfs", number_or_null(setup->floor_dbfs),
+      "bellows_at_a4", number_or_null(setup->bellows_at_a4), "bellows_power",
+      number_or_null(setup->bellows_power), "bellows_uncertainty",
+      number_or_null(setup->bellows_uncertainty), "profile", profile ? profile : json_null());
 }
 
 /// Write beside and rename, so that there is always a whole one.

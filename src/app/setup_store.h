@@ -21,6 +21,9 @@ typedef struct {
   double round_trip_s;        ///< From output to input; NAN if it was not measured
   double round_trip_spread_s; ///< From the least to the most of three measurements
   double floor_dbfs;          ///< Of the room; NAN if it was not measured
+  double bellows_at_a4;       ///< See SrBellows; NAN if it was not measured
+  double bellows_power;
+  double bellows_uncertainty; ///< Share; NAN if it cannot be told
   SrProfile* profile;         ///< Of the instrument; NULL if it is not known
 } SrSetup;
 

@@ -132,7 +132,7 @@ practice_is_asked_for_rightly(void** const state)
     check_wrong(RUN("practise", phrase_path, "--mute-bars", bars[i]), "--mute-bars takes");
   }
   check_wrong(RUN("setup", phrase_path), "takes no files");
-  check_wrong(RUN("setup", "--only", "box"), "room, latency or reeds");
+  check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
 
 /// Each help fits 80 columns, has examples and names every option that the command takes.

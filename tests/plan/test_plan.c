@@ -8,6 +8,7 @@
 #include <steadyreed/plan.h>
 
 #include <dirent.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -503,6 +504,35 @@ tempo_changes_the_plan(void** const state)
   sr_instrument_del(instrument);
 }
 
+/// Strokes of a box that uses exactly so much are fitted exactly, and those that scatter nearly.
+static void
+bellows_are_fitted(void** const state)
+{
+  (void)state;
+  static const int midis[] = {55, 67, 79, 62};
+  SrStroke strokes[4];
+  for (size_t i = 0; i < 4; ++i) {
+    strokes[i] =
+        (SrStroke){midis[i], SR_BELLOWS_UNITS / (9.5 * pow(2.0, 0.7 * (69.0 - midis[i]) / 12.0))};
+  }
+  SrBellows bellows = sr_bellows_default();
+  double uncertainty;
+  assert_int_equal(sr_bellows_fit(strokes, 4, &bellows, &uncertainty), SR_OK);
+  assert_true(fabs(bellows.at_a4 - 9.5) < 1e-6);
+  assert_true(fabs(bellows.octave_power - 0.7) < 1e-6);
+  assert_true(uncertainty < 1e-6);
+  strokes[1].seconds *= 1.1;
+  assert_int_equal(sr_bellows_fit(strokes, 4, &bellows, &uncertainty), SR_OK);
+  assert_true(fabs(bellows.at_a4 - 9.5) < 0.5);
+  assert_true(uncertainty > 0.02 && uncertainty < 0.2);
+  // On one pitch, nothing is said of others
+  bellows = sr_bellows_default();
+  assert_int_equal(sr_bellows_fit(strokes, 1, &bellows, &uncertainty), SR_OK);
+  assert_true(fabs(bellows.octave_power - sr_bellows_default().octave_power) < 1e-12);
+  assert_true(isnan(uncertainty));
+  assert_int_equal(sr_bellows_fit(strokes, 0, &bellows, &uncertainty), SR_BAD_ARGUMENT);
+}
+
 /// Each shipped exercise can be played on the usual box, in both styles, at its own tempo.
 static void
 every_exercise_has_a_plan(void** const state)
@@ -560,6 +590,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(pins_hold_and_plans_are_other),
       cmocka_unit_test(what_cannot_be_played_is_named),
       cmocka_unit_test(tempo_changes_the_plan),
+      cmocka_unit_test(bellows_are_fitted),
       cmocka_unit_test(every_exercise_has_a_plan),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
