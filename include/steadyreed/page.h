@@ -31,7 +31,6 @@ typedef struct {
   unsigned bars_a_line; ///< 1 to SR_PAGE_MOST_BARS_A_LINE; 0 for as many as stay readable, 2 to 4,
                         ///< and 1 where the notes are very fast
   bool straight_rows;   ///< Rows of buttons straight, not slanted as the fingers lie
-  bool flats; ///< Buttons are called B♭, not A♯; with a phrase it is as the phrase does
 } SrPageStyle;
 
 /**

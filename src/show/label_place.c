@@ -7,7 +7,7 @@
 /// Least distance of two words.
 #define PAD 1.5
 /// The other side is taken if it is nearer by more than this.
-#define SIDE_WORTH 8.0
+#define SIDE_WORTH 5.0
 
 void
 sr_label_take(SrLabelField* const field, const SrArea* const area)

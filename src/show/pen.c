@@ -101,7 +101,8 @@ prepare(const SrPen* const pen, const SrFont* const font, const char* const text
   set_text(pen, text);
   *width = width_now(pen);
   if (font->most_width > 0.0 && *width > font->most_width) {
-    const double share = fmax(font->most_width / *width, SMALLEST);
+    const double share =
+        fmax(font->most_width / *width, font->smallest > 0.0 ? font->smallest : SMALLEST);
     size *= share;
     set_size(pen, font->bold, size);
     *width = width_now(pen);

@@ -36,7 +36,8 @@ title_font(const SrSheet* const sheet)
   const SrFont font = {.size = TITLE_SIZE,
                        .bold = true,
                        .colour = SR_COLOUR_INK,
-                       .most_width = sheet->width - 2.0 * MARGIN};
+                       .most_width = sheet->width - 2.0 * MARGIN,
+                       .smallest = 0.65};
   return font;
 }
 
@@ -240,6 +241,7 @@ draw_running(const SrSheet* const sheet, const SrPen* const pen, const size_t pa
   sr_pen_say_middle(pen, &font, words, sheet->width / 2.0, sheet->height - MARGIN);
   if (page && *sheet->content->title) {
     font.most_width = sheet->width - 2.0 * MARGIN;
+    font.smallest = 1.0;
     sr_pen_say(pen, &font, sheet->content->title, MARGIN, MARGIN);
   }
 }
