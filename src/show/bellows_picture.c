@@ -10,6 +10,7 @@
 
 #define NUMBER_ROOM 11.0 ///< For bar numbers, over all words of a line
 #define CLEAR 2.6        ///< Between the line's marks and words
+#define SHADE_STEP 5.0   ///< From place to place that is tried for the words in the shade
 #define THREAD 6.0       ///< Words moved further than this get a thread to their note
 
 /// Width of a note's words.
@@ -171,8 +172,10 @@ place_shade_words(const SrBellowsPicture* const picture, const SrLabelField* con
   const double middles[2] = {sr_bellows_y(&system->box, SR_LOW_ROOM / 2.0),
                              sr_bellows_y(&system->box, 1.0 - SR_LOW_ROOM / 2.0)};
   for (int side = 0; side < 2; ++side) {
-    for (double x = box->left + 5.0; x + picture->shade_width < box->left + box->width - 3.0;
-         x += 5.0) {
+    const double room = box->width - 8.0 - picture->shade_width;
+    const int steps = room > 0.0 ? (int)(room / SHADE_STEP) : 0;
+    for (int step = 0; step < steps; ++step) {
+      const double x = box->left + 5.0 + step * SHADE_STEP;
       const SrArea area = {x, middles[side] - height / 2.0, picture->shade_width, height};
       if (sr_label_is_free(field, &area) && !crosses_bar_line(picture, system, &area)) {
         system->shade_words = area;
