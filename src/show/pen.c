@@ -115,6 +115,14 @@ prepare(const SrPen* const pen, const SrFont* const font, const char* const text
   return size;
 }
 
+bool
+sr_pen_has_letters(const SrPen* const pen)
+{
+  set_size(pen, false, 10.0);
+  pango_layout_set_text(pen->words, "Ag1", -1);
+  return pango_layout_get_unknown_glyphs_count(pen->words) == 0;
+}
+
 double
 sr_pen_width(const SrPen* const pen, const SrFont* const font, const char* const text)
 {

@@ -56,6 +56,9 @@ bool sr_pen_begin(SrPen* pen, cairo_t* cairo);
 /// Free what it holds; NULL in its fields does nothing.
 void sr_pen_end(SrPen* pen);
 
+/// Whether any font has letters for what is to be said in English.
+bool sr_pen_has_letters(const SrPen* pen);
+
 void sr_pen_colour(const SrPen* pen, SrColour colour);
 
 /// Width of words.
