@@ -31,7 +31,6 @@ typedef struct {
   unsigned bars_a_line; ///< 1 to SR_PAGE_MOST_BARS_A_LINE; 0 for as many as stay readable, 2 to 4,
                         ///< and 1 where the notes are very fast
   bool straight_rows;   ///< Rows of buttons straight, not slanted as the fingers lie
-  bool flats; ///< Buttons are called B♭, not A♯; with a phrase it is as the phrase does
 } SrPageStyle;
 
 /**
@@ -42,7 +41,7 @@ typedef struct {
    @param style NULL for all zero.
    @return SR_OK; SR_UNSUPPORTED (another ending), SR_TOO_LARGE (too long for one PNG),
    SR_BAD_ARGUMENT (a plan of another phrase or instrument, a style out of its range), SR_NOT_FOUND
-   (no such folder), SR_NO_PERMISSION, SR_WRITE_FAILED or SR_NO_MEMORY.
+   (no such folder; or no font), SR_NO_PERMISSION, SR_WRITE_FAILED or SR_NO_MEMORY.
 */
 SrStatus sr_page_plan(const char* path, const SrPhrase* phrase, const SrInstrument* instrument,
                       const SrPlan* plan, const SrPageStyle* style, SrError* error);

@@ -15,7 +15,19 @@ compare(const void* const left, const void* const right)
   return (a > b) - (a < b);
 }
 
-/// Median length of the whole bars; of all bars if there is none.
+/// Notes in a bar that is longer than any with a meter, and in what such a bar is broken into.
+#define NOTES_WITHOUT_METER 33.0
+#define NOTES_INSTEAD 8.0
+
+static double
+median(double* const lengths, const size_t count)
+{
+  qsort(lengths, count, sizeof(double), compare);
+  return lengths[count / 2];
+}
+
+/// Median length of the whole bars, of all bars if there is none. Where bar lines are missing, so
+/// that it holds far too many notes, a stretch of some notes instead.
 static double
 usual_bar(const SrDrawnPhrase* const phrase, double* const lengths)
 {
@@ -28,8 +40,15 @@ usual_bar(const SrDrawnPhrase* const phrase, double* const lengths)
   if (!count) {
     lengths[count++] = phrase->bars[0].length;
   }
-  qsort(lengths, count, sizeof(double), compare);
-  return lengths[count / 2];
+  const double bar = median(lengths, count);
+  if (!phrase->stroke_count) {
+    return bar;
+  }
+  for (size_t i = 0; i < phrase->stroke_count; ++i) {
+    lengths[i] = phrase->strokes[i].length;
+  }
+  const double note = median(lengths, phrase->stroke_count);
+  return bar > NOTES_WITHOUT_METER * note ? NOTES_INSTEAD * note : bar;
 }
 
 /// Where to break a bar too long for a line: before the last note that begins by `latest`, or
@@ -108,7 +127,7 @@ sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line,
 {
   *systems = NULL;
   *count = 0;
-  double* const lengths = malloc((phrase->bar_count + 1) * sizeof(double));
+  double* const lengths = malloc((phrase->bar_count + phrase->stroke_count + 1) * sizeof(double));
   if (!lengths) {
     return SR_NO_MEMORY;
   }
@@ -151,7 +170,7 @@ double
 sr_bellows_y(const SrBellowsBox* const box, const double opening)
 {
   const double inside = opening < 0.0 ? 0.0 : opening > 1.0 ? 1.0 : opening;
-  return box->area.top + (1.0 - inside) * box->area.height;
+  return box->area.top + box->pad + (1.0 - inside) * (box->area.height - 2.0 * box->pad);
 }
 
 bool

@@ -39,6 +39,7 @@ SrStatus sr_bellows_systems(const SrDrawnPhrase* phrase, size_t bars_a_line,
 /// The box of one line: its top is the ceiling (full), its bottom the floor (shut).
 typedef struct {
   SrArea area;
+  double pad;      ///< Kept free at both, half of the line's thickness, so that it stays inside
   double from;     ///< Time at its left
   double per_time; ///< Width of one unit of time
 } SrBellowsBox;

@@ -10,6 +10,7 @@
 
 #define NUMBER_ROOM 11.0 ///< For bar numbers, over all words of a line
 #define CLEAR 2.6        ///< Between the line's marks and words
+#define SHADE_STEP 5.0   ///< From place to place that is tried for the words in the shade
 #define THREAD 6.0       ///< Words moved further than this get a thread to their note
 
 /// Width of a note's words.
@@ -51,6 +52,13 @@ box_height(const double scale)
   return SR_BELLOWS_HEIGHT * (scale > 1.0 ? 0.5 + 0.5 * scale : 1.0);
 }
 
+/// How tall some lines are, about, with their words.
+static double
+about_height(const size_t lines, const double scale)
+{
+  return (double)lines * (box_height(scale) + NUMBER_ROOM + 44.0 * scale);
+}
+
 /// A way to break a phrase.
 typedef struct {
   size_t bars;
@@ -83,9 +91,8 @@ choose_systems(const SrBellowsPicture* const picture, const double* const widths
     }
     *scale = way->scale;
     const double per_time = width / longest(*systems, *count);
-    const double tall = (double)*count * (box_height(way->scale) + NUMBER_ROOM + 44.0 * way->scale);
     if (last || (share_that_fits(picture->phrase, widths, *scale, per_time) >= 0.9 &&
-                 (way->scale <= 1.0 || tall <= height))) {
+                 (way->scale <= 1.0 || about_height(*count, *scale) <= height))) {
       break;
     }
     free(*systems);
@@ -162,11 +169,13 @@ place_shade_words(const SrBellowsPicture* const picture, const SrLabelField* con
   const SrArea* const box = &system->box.area;
   const SrFont font = sr_shade_font();
   const double height = sr_pen_height(&font);
-  const double middles[2] = {box->height * (1.0 - SR_LOW_ROOM / 2.0),
-                             box->height * SR_LOW_ROOM / 2.0};
+  const double middles[2] = {sr_bellows_y(&system->box, SR_LOW_ROOM / 2.0),
+                             sr_bellows_y(&system->box, 1.0 - SR_LOW_ROOM / 2.0)};
   for (int side = 0; side < 2; ++side) {
-    for (double x = box->left + 5.0; x + picture->shade_width < box->left + box->width - 3.0;
-         x += 5.0) {
+    const double room = box->width - 8.0 - picture->shade_width;
+    const int steps = room > 0.0 ? (int)(room / SHADE_STEP) : 0;
+    for (int step = 0; step < steps; ++step) {
+      const double x = box->left + 5.0 + step * SHADE_STEP;
       const SrArea area = {x, middles[side] - height / 2.0, picture->shade_width, height};
       if (sr_label_is_free(field, &area) && !crosses_bar_line(picture, system, &area)) {
         system->shade_words = area;
@@ -257,7 +266,10 @@ sr_bellows_picture_new(const SrPen* const pen, const SrDrawnPhrase* const phrase
     return SR_NO_MEMORY;
   }
   made->sign_size = fmax(1.0, 0.4 + 0.6 * made->scale);
-  made->box_height = box_height(made->scale);
+  // Room that is left makes the boxes taller; not all of it, since words may stand high.
+  const double spare = height - about_height(made->system_count, made->scale);
+  const double box = box_height(made->scale);
+  made->box_height = box + fmin(0.4 * box, fmax(0.0, 0.7 * spare / (double)made->system_count));
   const double room = width - SR_BELLOWS_LEFT - SR_BELLOWS_RIGHT;
   // One measure for all lines, so that equal notes are equally long on the page.
   const double per_time = room / longest(systems, made->system_count);
@@ -269,6 +281,7 @@ sr_bellows_picture_new(const SrPen* const pen, const SrDrawnPhrase* const phrase
     system->box.area.left = SR_BELLOWS_LEFT;
     system->box.area.width = (systems[i].to - systems[i].from) * per_time;
     system->box.area.height = made->box_height;
+    system->box.pad = SR_STROKE_HALF * made->sign_size + 1.0;
     status = lay_out(made, pen, system);
   }
   free(systems);

@@ -24,10 +24,11 @@ sr_bellows_picture_height(const SrBellowsPicture* const picture, const size_t sy
 
 /// The box: its shaded parts, its floor and its ceiling.
 static void
-draw_box(const SrPen* const pen, const SrArea* const box)
+draw_box(const SrPen* const pen, const SrBellowsBox* const scale)
 {
   cairo_t* const cairo = pen->cairo;
-  const double low = SR_LOW_ROOM * box->height;
+  const SrArea* const box = &scale->area;
+  const double low = sr_bellows_y(scale, 1.0 - SR_LOW_ROOM) - box->top;
   sr_pen_colour(pen, SR_COLOUR_SHADE);
   cairo_rectangle(cairo, box->left, box->top, box->width, low);
   cairo_rectangle(cairo, box->left, box->top + box->height - low, box->width, low);
@@ -151,7 +152,7 @@ sr_bellows_picture_draw(const SrBellowsPicture* const picture, const SrPen* cons
   SrBellowsBox box = system->box;
   box.area.left += left;
   box.area.top = top + system->over;
-  draw_box(pen, &box.area);
+  draw_box(pen, &box);
   if (first && system->shade_words.width > 0.0) {
     const SrFont font = sr_shade_font();
     sr_pen_say(pen, &font, SR_SHADE_WORDS, left + system->shade_words.left,

@@ -7,7 +7,7 @@
 /// Least distance of two words.
 #define PAD 1.5
 /// The other side is taken if it is nearer by more than this.
-#define SIDE_WORTH 8.0
+#define SIDE_WORTH 5.0
 
 void
 sr_label_take(SrLabelField* const field, const SrArea* const area)
@@ -30,8 +30,8 @@ reach(const SrLabelField* const field, const double left, const double right, do
       double* const bottom)
 {
   bool any = false;
-  *top = INFINITY;
-  *bottom = -INFINITY;
+  *top = (double)INFINITY;
+  *bottom = -(double)INFINITY;
   for (size_t i = 0; i < field->piece_count; ++i) {
     const SrBellowsPiece* const piece = &field->pieces[i];
     if (piece->x1 < left || piece->x0 > right) {

@@ -7,14 +7,14 @@
 #include <string.h>
 
 // All in columns (pitch 1).
-#define RADIUS 0.41      ///< Of a button
-#define ROW_STEP 1.14    ///< From row to row: a button, and its name under it
-#define SLANT 0.13       ///< A column nearer to the little finger lies so much nearer to the palm
-#define GAP 1.5          ///< Between the hands: the bellows
-#define EDGE 0.14        ///< Around the buttons of a hand
-#define FINGER_ROOM 0.44 ///< For the row of words
-#define NAME_ROOM 0.25   ///< For the words under a button
-#define AIR_LOWER -0.08  ///< The air button is lower than others, its words are as low
+#define RADIUS 0.41       ///< Of a button
+#define ROW_STEP 1.14     ///< From row to row: a button, and its name under it
+#define SLANT 0.13        ///< A column nearer to the little finger lies so much nearer to the palm
+#define GAP 1.5           ///< Between the hands: the bellows
+#define EDGE 0.14         ///< Around the buttons of a hand
+#define FINGER_ROOM 0.44  ///< For the row of words
+#define NAME_ROOM 0.25    ///< For the words under a button
+#define AIR_LOWER (-0.08) ///< The air button is lower than others, its words are as low
 #define AIR_WIDTH 1.3
 #define AIR_HEIGHT 0.5
 

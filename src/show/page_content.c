@@ -55,13 +55,37 @@ keep(SrPageContent* const content, const char* const text)
   return clean;
 }
 
+/// How black keys are called, by pitch class: true for a flat.
+typedef struct {
+  bool flat[12];
+} Spelling;
+
+/// C♯, E♭, F♯, G♯ and B♭ (common practice, no source), but as the phrase does where it has one.
+static Spelling
+spelling_of(const SrPhrase* const phrase)
+{
+  Spelling spelling = {{false}};
+  spelling.flat[3] = true;
+  spelling.flat[10] = true;
+  for (size_t i = phrase ? sr_phrase_note_count(phrase) : 0; i-- > 0;) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    if (strstr(note->name, "♭")) {
+      spelling.flat[note->midi % 12] = true;
+    } else if (strstr(note->name, "♯")) {
+      spelling.flat[note->midi % 12] = false;
+    }
+  }
+  return spelling;
+}
+
 /// "F♯5", or "F♯" without the octave.
 static const char*
-keep_note(SrPageContent* const content, const int midi, const bool flats, const bool octave)
+keep_note(SrPageContent* const content, const int midi, const Spelling* const spelling,
+          const bool octave)
 {
   char name[32] = "";
   if (midi >= 0) {
-    sr_text_midi_name(midi, flats, name);
+    sr_text_midi_name(midi, spelling->flat[midi % 12], name);
   }
   if (!octave) {
     name[strcspn(name, "-0123456789")] = '\0';
@@ -69,23 +93,10 @@ keep_note(SrPageContent* const content, const int midi, const bool flats, const 
   return keep(content, name);
 }
 
-/// Whether a phrase calls its notes by flats.
-static bool
-has_flats(const SrPhrase* const phrase)
-{
-  size_t flats = 0;
-  size_t sharps = 0;
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    const char* const name = sr_phrase_note(phrase, i)->name;
-    flats += strstr(name, "♭") != NULL;
-    sharps += strstr(name, "♯") != NULL;
-  }
-  return flats > sharps;
-}
-
 static SrStatus
 gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
-               const SrPageStyle* const style, const bool flats, SrPageContent* const content)
+               const SrPageStyle* const style, const Spelling* const spelling,
+               SrPageContent* const content)
 {
   const size_t count = sr_instrument_button_count(instrument);
   for (size_t i = 0; i < count; ++i) {
@@ -96,8 +107,8 @@ gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
         .column = button->column,
         .finger = button->finger,
         .name = keep(content, button->name),
-        .press = keep_note(content, button->press_midi, flats, true),
-        .draw = keep_note(content, button->draw_midi, flats, true),
+        .press = keep_note(content, button->press_midi, spelling, true),
+        .draw = keep_note(content, button->draw_midi, spelling, true),
     };
     if (!drawn.name || !drawn.press || !drawn.draw) {
       return SR_NO_MEMORY;
@@ -128,8 +139,8 @@ gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
 
 static SrStatus
 gather_stroke(const SrPhraseNote* const written, const SrInstrument* const instrument,
-              const SrPlannedNote* const planned, const bool flats, SrPageContent* const content,
-              SrDrawnStroke* const stroke)
+              const SrPlannedNote* const planned, const Spelling* const spelling,
+              SrPageContent* const content, SrDrawnStroke* const stroke)
 {
   stroke->start = sr_fraction_value(written->start);
   stroke->length = sr_fraction_value(written->length);
@@ -144,7 +155,7 @@ gather_stroke(const SrPhraseNote* const written, const SrInstrument* const instr
   stroke->name = keep(content, written->name);
   stroke->button = keep(content, sr_instrument_button(instrument, planned->button)->name);
   const int cut_midi = planned->cut_button >= 0 ? planned->cut_midi : written->cut_midi;
-  stroke->cut_name = keep_note(content, cut_midi, flats, false);
+  stroke->cut_name = keep_note(content, cut_midi, spelling, false);
   stroke->cut_button =
       keep(content, planned->cut_button >= 0
                         ? sr_instrument_button(instrument, (size_t)planned->cut_button)->name
@@ -155,12 +166,13 @@ gather_stroke(const SrPhraseNote* const written, const SrInstrument* const instr
 
 static SrStatus
 gather_phrase(const SrPhrase* const phrase, const SrInstrument* const instrument,
-              const SrPlan* const plan, const bool flats, SrPageContent* const content)
+              const SrPlan* const plan, const Spelling* const spelling,
+              SrPageContent* const content)
 {
   const size_t bar_count = sr_phrase_bar_count(phrase);
   for (size_t i = 0; i < plan->note_count; ++i) {
     const SrStatus status = gather_stroke(sr_phrase_note(phrase, i), instrument, &plan->notes[i],
-                                          flats, content, &content->strokes[i]);
+                                          spelling, content, &content->strokes[i]);
     if (status != SR_OK) {
       return status;
     }
@@ -232,7 +244,7 @@ sr_page_content_make(const SrPhrase* const phrase, const SrInstrument* const ins
   const size_t buttons = sr_instrument_button_count(instrument);
   const size_t notes = phrase ? plan->note_count : 0;
   const size_t bars = phrase ? sr_phrase_bar_count(phrase) : 0;
-  const bool flats = phrase ? has_flats(phrase) : style->flats;
+  const Spelling spelling = spelling_of(phrase);
   content->text_room = 3 * buttons + 4 * notes;
   content->texts = calloc(content->text_room + 1, sizeof(char*));
   content->buttons = calloc(buttons + 1, sizeof(SrDrawnButton));
@@ -247,9 +259,9 @@ sr_page_content_make(const SrPhrase* const phrase, const SrInstrument* const ins
   content->sheet.title = content->title;
   content->sheet.remark = content->remark;
   content->sheet.bars_a_line = style->bars_a_line;
-  SrStatus status = gather_buttons(instrument, plan, style, flats, content);
+  SrStatus status = gather_buttons(instrument, plan, style, &spelling, content);
   if (status == SR_OK && phrase) {
-    status = gather_phrase(phrase, instrument, plan, flats, content);
+    status = gather_phrase(phrase, instrument, plan, &spelling, content);
   }
   return status == SR_OK ? SR_OK : no_memory(error);
 }

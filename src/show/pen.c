@@ -101,7 +101,8 @@ prepare(const SrPen* const pen, const SrFont* const font, const char* const text
   set_text(pen, text);
   *width = width_now(pen);
   if (font->most_width > 0.0 && *width > font->most_width) {
-    const double share = fmax(font->most_width / *width, SMALLEST);
+    const double share =
+        fmax(font->most_width / *width, font->smallest > 0.0 ? font->smallest : SMALLEST);
     size *= share;
     set_size(pen, font->bold, size);
     *width = width_now(pen);
@@ -112,6 +113,14 @@ prepare(const SrPen* const pen, const SrFont* const font, const char* const text
     }
   }
   return size;
+}
+
+bool
+sr_pen_has_letters(const SrPen* const pen)
+{
+  set_size(pen, false, 10.0);
+  pango_layout_set_text(pen->words, "Ag1", -1);
+  return pango_layout_get_unknown_glyphs_count(pen->words) == 0;
 }
 
 double

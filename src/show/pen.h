@@ -36,9 +36,10 @@ typedef struct {
   double size;
   bool bold;
   SrColour colour;
-  double most_width; ///< Words that are wider are made smaller, down to half, and then cut short
-                     ///< with "…"; 0 for no limit
-  bool halo;         ///< Paper around the letters, where they may cross a line
+  double most_width; ///< Words that are wider are made smaller, and then cut short with "…"; 0 for
+                     ///< no limit
+  double smallest; ///< Share of its size that they may go down to; 0 for half
+  bool halo;       ///< Paper around the letters, where they may cross a line
 } SrFont;
 
 /// What draws. Not shared between threads.
@@ -54,6 +55,9 @@ typedef struct {
 bool sr_pen_begin(SrPen* pen, cairo_t* cairo);
 /// Free what it holds; NULL in its fields does nothing.
 void sr_pen_end(SrPen* pen);
+
+/// Whether any font has letters for what is to be said in English.
+bool sr_pen_has_letters(const SrPen* pen);
 
 void sr_pen_colour(const SrPen* pen, SrColour colour);
 

@@ -36,7 +36,8 @@ title_font(const SrSheet* const sheet)
   const SrFont font = {.size = TITLE_SIZE,
                        .bold = true,
                        .colour = SR_COLOUR_INK,
-                       .most_width = sheet->width - 2.0 * MARGIN};
+                       .most_width = sheet->width - 2.0 * MARGIN,
+                       .smallest = 0.65};
   return font;
 }
 
@@ -146,19 +147,31 @@ measuring_context(void)
 }
 
 static SrStatus
-lay_out_phrase(SrSheet* const sheet, const bool paged)
+lay_out_phrase(SrSheet* const sheet, const SrPen* const pen, const bool paged)
+{
+  const SrStatus status =
+      sr_bellows_picture_new(pen, &sheet->content->phrase, sheet->width - 2.0 * MARGIN,
+                             sheet->height - MARGIN - FOOT - draw_head(sheet, NULL),
+                             sheet->content->bars_a_line, &sheet->bellows);
+  return status == SR_OK ? share_out(sheet, paged) : status;
+}
+
+/// Measure the words that need it.
+static SrStatus
+lay_out(SrSheet* const sheet, const bool paged)
 {
   SrPen pen;
   cairo_t* const cairo = measuring_context();
   SrStatus status = SR_NO_MEMORY;
   if (sr_pen_begin(&pen, cairo)) {
-    status = sr_bellows_picture_new(&pen, &sheet->content->phrase, sheet->width - 2.0 * MARGIN,
-                                    sheet->height - MARGIN - FOOT - draw_head(sheet, NULL),
-                                    sheet->content->bars_a_line, &sheet->bellows);
+    status = sr_pen_has_letters(&pen) ? SR_OK : SR_NOT_FOUND;
+    if (status == SR_OK && is_planned(sheet)) {
+      status = lay_out_phrase(sheet, &pen, paged);
+    }
     sr_pen_end(&pen);
   }
   cairo_destroy(cairo);
-  return status == SR_OK ? share_out(sheet, paged) : status;
+  return status;
 }
 
 SrStatus
@@ -179,8 +192,8 @@ sr_sheet_new(const SrSheetContent* const content, const bool paged, SrSheet** co
   SrStatus status =
       sr_layout_places(&content->layout, made->width - 2.0 * MARGIN, alone ? rest : TALLEST_LAYOUT,
                        alone ? made->width : WIDEST_PITCH, &made->places);
-  if (status == SR_OK && !alone) {
-    status = lay_out_phrase(made, paged);
+  if (status == SR_OK) {
+    status = lay_out(made, paged);
   }
   if (status != SR_OK) {
     sr_sheet_del(made);
@@ -240,6 +253,7 @@ draw_running(const SrSheet* const sheet, const SrPen* const pen, const size_t pa
   sr_pen_say_middle(pen, &font, words, sheet->width / 2.0, sheet->height - MARGIN);
   if (page && *sheet->content->title) {
     font.most_width = sheet->width - 2.0 * MARGIN;
+    font.smallest = 1.0;
     sr_pen_say(pen, &font, sheet->content->title, MARGIN, MARGIN);
   }
 }

@@ -28,7 +28,7 @@ typedef struct SrSheetImpl SrSheet;
    @param content Must outlive the sheet.
    @param paged   A4 pages; else one page, as tall as it must be.
    @param sheet   Receives it; NULL on error.
-   @return SR_OK or SR_NO_MEMORY.
+   @return SR_OK, SR_NOT_FOUND (no font with letters) or SR_NO_MEMORY.
 */
 SrStatus sr_sheet_new(const SrSheetContent* content, bool paged, SrSheet** sheet);
 /// Free; NULL does nothing.

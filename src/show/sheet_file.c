@@ -22,9 +22,11 @@ sr_sheet_write(const char* const path, const SrSheetContent* const content, SrEr
   SrSheet* sheet = NULL;
   SrStatus status = sr_sheet_new(content, sr_picture_form(path) == SR_PICTURE_PDF, &sheet);
   if (status != SR_OK) {
-    sr_error_set(error, status, "There is not enough memory to draw the picture.");
-    sr_error_place(error, path, 0, 0);
-    return status;
+    return status == SR_NOT_FOUND
+               ? sr_error_set(error, status,
+                              "This computer has no font to write words with. Install one, such as "
+                              "the package fonts-dejavu-core.")
+               : sr_error_set(error, status, "There is not enough memory to draw the picture.");
   }
   const SrPicture picture = {.title = content->title,
                              .width = sr_sheet_width(sheet),
