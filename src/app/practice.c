@@ -339,10 +339,10 @@ tell_gaps(Practice* const p)
 {
   const SrStreamTrouble trouble = sr_stream_trouble(p->stream);
   if (trouble.overruns > p->gaps_told) {
-    sr_view_say(&p->view,
-                "  The computer did not keep up for a moment (%llu samples lost); what was played "
-                "there is not judged.",
-                (unsigned long long)trouble.lost);
+    sr_view_warn(&p->view,
+                 "  The computer did not keep up for a moment (%llu samples lost); what was played "
+                 "there is not judged.",
+                 (unsigned long long)trouble.lost);
     p->gaps_told = trouble.overruns;
   }
 }
@@ -544,7 +544,15 @@ sum_up(Practice* const p, const char* const path)
   SrJudgeSettings settings = p->request->judge;
   settings.target_bpm = (double)NAN;
   if (sr_judged_take_make(p->phrase, path, &settings, &take) == SR_OK) {
-    sr_view_sum_up(&p->view, take.assessment, path);
+    const SrShownTake shown = {.path = path,
+                               .phrase = p->phrase,
+                               .assessment = take.assessment,
+                               .remarks = (const char* const*)take.remarks,
+                               .remark_count = take.remark_count};
+    sr_view_sum_up(&p->view, &shown);
+    for (size_t i = 0; i < take.remark_count; ++i) {
+      sr_view_say(&p->view, "  Note: %s", take.remarks[i]);
+    }
     sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
   } else {
     sr_say_error(&take.error);
@@ -605,8 +613,8 @@ end(Practice* const p)
   sr_stream_del(p->stream);
   const int kept = finish_recording(p);
   if (status == SR_EXIT_DONE && p->live && !p->played_count) {
-    sr_view_say(&p->view, "No round was heard%s.",
-                p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
+    sr_view_warn(&p->view, "No round was heard%s.",
+                 p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
     status = p->asked ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
   }
   return status ? status : kept;

@@ -54,6 +54,20 @@ sr_view_say(SrPracticeView* const view, const char* const format, ...)
 }
 
 void
+sr_view_warn(SrPracticeView* const view, const char* const format, ...)
+{
+  // Between JSON texts it would be in the way
+  FILE* const stream = view->json ? stderr : view->stream;
+  clear_line(view);
+  va_list arguments;
+  va_start(arguments, format);
+  vfprintf(stream, format, arguments);
+  va_end(arguments);
+  fputc('\n', stream);
+  fflush(stream);
+}
+
+void
 sr_view_level(SrPracticeView* const view, const double level_dbfs)
 {
   if (!view->moving) {
@@ -150,15 +164,13 @@ write_number(FILE* const stream, const double value, const int width)
 }
 
 void
-sr_view_sum_up(SrPracticeView* const view, const SrAssessment* const assessment,
-               const char* const kept)
+sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
 {
+  const SrAssessment* const assessment = take->assessment;
   FILE* const stream = view->stream;
   clear_line(view);
   if (view->json) {
-    const SrShownTake take = {
-        .path = kept ? kept : "", .phrase = view->phrase, .assessment = assessment};
-    sr_show_json(stream, &take, 1, NULL);
+    sr_show_json(stream, take, 1, NULL);
     return;
   }
   fprintf(stream, "\n%zu round%s in all\n", assessment->round_count,
