@@ -5,6 +5,7 @@
 #include "say.h"
 
 #include <locale.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -12,9 +13,8 @@ static const struct {
   const char* name;
   int (*run)(int count, char** arguments);
 } commands[] = {
-    {"practise", sr_command_practise},
-    {"setup", sr_command_setup}, {"assess", sr_command_assess}, {"sound", sr_command_sound},
-    {"drill", sr_command_drill},       {"demo", sr_command_demo},
+    {"practise", sr_command_practise}, {"setup", sr_command_setup}, {"assess", sr_command_assess},
+    {"sound", sr_command_sound},       {"drill", sr_command_drill}, {"demo", sr_command_demo},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -24,6 +24,8 @@ main(const int count, char** const arguments)
 {
   // Only the kind of characters follows the locale; numbers keep their point.
   setlocale(LC_CTYPE, "");
+  // A file that may not grow is a full disk, to be told in words.
+  signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
     return sr_say_usage("", "name a command: demo, drill, sound, practise, assess or "

@@ -3,10 +3,12 @@
 #include "practice.h"
 
 #include "command.h"
+#include "device_names.h"
 #include "guard.h"
 #include "hands_free.h"
 #include "judging.h"
 #include "practice_view.h"
+#include "quiet.h"
 #include "say.h"
 #include "setup_store.h"
 #include "take_note.h"
@@ -440,8 +442,12 @@ begin(Practice* const p)
                  SR_EXIT_DEVICE);
   SrStatus status = sr_stream_new(&settings, &p->stream, &p->error);
   sr_guard_end();
+  if (status == SR_NOT_FOUND) {
+    sr_name_devices(&p->error);
+    return SR_DEVICE_TROUBLE;
+  }
   if (status != SR_OK) {
-    return status == SR_NOT_FOUND ? SR_DEVICE_TROUBLE : status;
+    return status;
   }
   p->rate_hz = sr_stream_rate_hz(p->stream);
   for (size_t i = 0; i < 2; ++i) {
@@ -638,9 +644,11 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   if (p->trouble == SR_OK) {
     greet(p);
   }
+  sr_quiet_begin();
   while (p->trouble == SR_OK && !p->over) {
     p->trouble = turn(p);
   }
+  sr_quiet_end();
   const int status = end(p);
   sr_hands_free_end();
   sr_live_del(p->live);

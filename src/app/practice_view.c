@@ -2,6 +2,7 @@
 
 #include "practice_view.h"
 
+#include "quiet.h"
 #include "say.h"
 
 #include <math.h>
@@ -57,6 +58,7 @@ void
 sr_view_warn(SrPracticeView* const view, const char* const format, ...)
 {
   // Between JSON texts it would be in the way
+  const bool was_quiet = view->json && sr_quiet_end();
   FILE* const stream = view->json ? stderr : view->stream;
   clear_line(view);
   va_list arguments;
@@ -65,6 +67,9 @@ sr_view_warn(SrPracticeView* const view, const char* const format, ...)
   va_end(arguments);
   fputc('\n', stream);
   fflush(stream);
+  if (was_quiet) {
+    sr_quiet_begin();
+  }
 }
 
 void

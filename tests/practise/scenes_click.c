@@ -21,8 +21,9 @@
 /// The tempo in the phrase, pulses a minute, and the quavers of a pulse.
 #define BPM 66.0
 #define PLACES 3u
-/// A click is over after so long, s.
-#define CLICK_S 0.07
+/// A click is over after so long, and its sounds rise within so long, s.
+#define CLICK_S 0.015
+#define RISE_S 0.002
 /// Onsets with a click taken out against the file's: single ones and on the mean, ms; see
 /// scenes_same.c.
 #define MOST_MS 8.0
@@ -71,7 +72,7 @@ examine(Witness* const w, const Tape* const tape)
       w->click = i;
     }
     const double since = (double)(i - w->click);
-    const double n = floor((since + 4.0) / w->period);
+    const double n = floor((since + RISE_S * RATE_HZ) / w->period);
     if (since - n * w->period < CLICK_S * RATE_HZ) {
       w->clicks += w->clicks == 0 || (double)(i - last) > 0.5 * w->period ? 1 : 0;
       last = i;

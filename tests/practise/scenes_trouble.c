@@ -234,7 +234,7 @@ stopped_for_a_while(void** const state)
   sitting_play(s, path);
   sitting_wait_for(s, "bar 2   1st A", 30.0);
   kill(s->program, SIGSTOP);
-  test_nap(3.0);
+  test_nap(30.0);
   kill(s->program, SIGCONT);
   sitting_wait_for(s, "Round 2:", 30.0);
   kill(s->program, SIGINT);

@@ -74,9 +74,21 @@ test_take(const char* const name)
   return test_text("%s/testdata/takes/%s.flac", test_source, name);
 }
 
-/// Libraries that load and unload plugins of their own lose memory; of ours nothing may be lost.
+/// Put more behind the options of a sanitizer.
 static void
-choose_leaks(const Sitting* const s)
+add_option(const char* const variable, const char* const option)
+{
+  const char* const before = getenv(variable);
+  char* const all = test_text("%s%s%s", before ? before : "", before ? ":" : "", option);
+  setenv(variable, all, 1);
+  free(all);
+}
+
+/// Have sanitizers write to files, for the program lets PortAudio's words on standard error go
+/// nowhere. Libraries that load and unload plugins of their own lose memory; of ours nothing may be
+/// lost.
+static void
+prepare_sanitizers(const Sitting* const s)
 {
   char* const path = sitting_path(s, "leaks");
   FILE* const file = fopen(path, "w");
@@ -84,13 +96,15 @@ choose_leaks(const Sitting* const s)
   fputs("leak:libasound\nleak:libportaudio\nleak:libpulse\n", file);
   fclose(file);
   char* const leaks = test_text("suppressions=%s:print_suppressions=0", path);
-  const char* const before = getenv("ASAN_OPTIONS");
-  char* const more = test_text("%s:fast_unwind_on_malloc=0", before ? before : "");
-  setenv("LSAN_OPTIONS", leaks, 1);
-  setenv("ASAN_OPTIONS", more, 1);
+  char* const reports = test_text("log_path=%s/sanitizer", s->folder);
+  add_option("LSAN_OPTIONS", leaks);
+  add_option("ASAN_OPTIONS", "fast_unwind_on_malloc=0");
+  add_option("ASAN_OPTIONS", reports);
+  add_option("UBSAN_OPTIONS", reports);
+  add_option("TSAN_OPTIONS", reports);
   free(path);
   free(leaks);
-  free(more);
+  free(reports);
 }
 
 void
@@ -109,7 +123,7 @@ sitting_begin(Sitting* const s, const int rate_hz)
   setenv("XDG_CONFIG_HOME", s->folder, 1);
   setenv("HOME", s->folder, 1);
   setenv("LC_ALL", "C.UTF-8", 1);
-  choose_leaks(s);
+  prepare_sanitizers(s);
 }
 
 static int
@@ -332,6 +346,21 @@ sitting_wait_for(Sitting* const s, const char* const words, const double most_s)
   sitting_wait_for_times(s, words, 1, most_s);
 }
 
+/// Fail with what a sanitizer wrote.
+static void
+assert_clean(const Sitting* const s)
+{
+  DIR* const list = opendir(s->folder);
+  const struct dirent* entry;
+  while (list && (entry = readdir(list))) {
+    if (!strncmp(entry->d_name, "sanitizer", 9)) {
+      char* const path = sitting_path(s, entry->d_name);
+      fail_msg("%s", read_text(path));
+    }
+  }
+  closedir(list);
+}
+
 int
 sitting_end(Sitting* const s, const double most_s)
 {
@@ -345,6 +374,7 @@ sitting_end(Sitting* const s, const double most_s)
     test_nap(0.02);
   }
   s->program = 0;
+  assert_clean(s);
   return WIFSIGNALED(status) ? -WTERMSIG(status) : WEXITSTATUS(status);
 }
 

@@ -90,9 +90,9 @@ tape_note(Tape* const tape, const char* const folder, const char* const abc_note
   char* const sound = folder_path(folder, "note.wav");
   FILE* const file = fopen(phrase, "w");
   assert_non_null(file);
-  // A quarter of it is a pulse
-  fprintf(file, "%%abc-2.1\nX:1\nT:Note\nM:4/4\nL:1/4\nQ:1/4=%.4f\nK:C\n%s4|]\n", 240.0 / seconds,
-          abc_note);
+  // A quarter lasts a second
+  fprintf(file, "%%abc-2.1\nX:1\nT:Note\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\n%s%ld/10|]\n", abc_note,
+          lround(10.0 * seconds));
   fclose(file);
   char* const rate = test_text("%d", tape->rate_hz);
   const char* const arguments[] = {test_program, "sound",  phrase, "-o",
