@@ -589,7 +589,10 @@ finish_recording(Practice* const p)
   }
   int exit_status = SR_EXIT_DONE;
   if (status != SR_OK) {
-    sr_say_error(&p->error);
+    // A disk that was full before is full still
+    if (p->trouble != SR_WRITE_FAILED) {
+      sr_say_error(&p->error);
+    }
     exit_status = SR_EXIT_DEVICE;
   }
   if (path && p->played_count) {

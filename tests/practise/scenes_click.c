@@ -21,13 +21,18 @@
 /// The tempo in the phrase, pulses a minute, and the quavers of a pulse.
 #define BPM 66.0
 #define PLACES 3u
-/// A click is over after so long, and its sounds rise within so long, s.
-#define CLICK_S 0.015
-#define RISE_S 0.002
+/// A click is over after so long, with what it may come before or after its place, s; see stream.h.
+#define CLICK_S 0.018
+#define RISE_S 0.004
+#define MOST_CLICKS 64u
+/// Of the music, so that it has room beside the click.
+#define GAIN 0.4f
+/// What is neither music nor click is less.
+#define LEAST_REST 0.004f
 /// Onsets with a click taken out against the file's: single ones and on the mean, ms; see
 /// scenes_same.c.
-#define MOST_MS 8.0
-#define MEAN_MS 1.0
+#define MOST_MS 12.0
+#define MEAN_MS 1.5
 /// How well the distance from the click must be told, ms.
 #define OFFSET_MS 2.0
 
@@ -35,11 +40,28 @@
 typedef struct {
   Tape tape;
   long shift;      ///< The music is so many samples later there than on the tape
-  size_t click;    ///< Sample of the first click
+  double click;    ///< Sample of the first click
   size_t clicks;   ///< Clicks found
   size_t off_grid; ///< Samples that neither tape nor click explains
   double period;   ///< Samples from click to click
 } Witness;
+
+/// What a sample of the witness holds beside the music.
+static float
+rest_of(const Witness* const w, const Tape* const tape, const size_t i)
+{
+  const long at = (long)i - w->shift;
+  const float played = at >= 0 && at < (long)tape->count ? tape->samples[at] : 0.0f;
+  return fabsf(w->tape.samples[i] - played);
+}
+
+static int
+compare_numbers(const void* const one, const void* const two)
+{
+  const double a = *(const double*)one;
+  const double b = *(const double*)two;
+  return a < b ? -1 : a > b;
+}
 
 /// Find the music and the clicks in what the witness heard.
 static bool
@@ -59,26 +81,25 @@ examine(Witness* const w, const Tape* const tape)
   if (!found) {
     return false;
   }
-  w->click = w->tape.count;
-  size_t last = 0;
+  double starts[MOST_CLICKS];
+  for (size_t i = 0; i < w->tape.count && w->clicks < MOST_CLICKS; ++i) {
+    if (rest_of(w, tape, i) >= LEAST_REST) {
+      starts[w->clicks++] = (double)i;
+      i += (size_t)(0.5 * w->period);
+    }
+  }
+  // What a player gives first may come too late for the monitor, so the first click's start may be
+  // missing: the grid is that of most of them
+  double places[MOST_CLICKS];
+  for (size_t n = 0; n < w->clicks; ++n) {
+    places[n] = starts[n] - round((starts[n] - starts[0]) / w->period) * w->period;
+  }
+  qsort(places, w->clicks, sizeof(double), compare_numbers);
+  w->click = w->clicks ? places[w->clicks / 2] : 0.0;
   for (size_t i = 0; i < w->tape.count; ++i) {
-    const long at = (long)i - w->shift;
-    const float played = at >= 0 && at < (long)tape->count ? tape->samples[at] : 0.0f;
-    const float rest = fabsf(w->tape.samples[i] - played);
-    if (rest < 0.004f) {
-      continue;
-    }
-    if (w->click == w->tape.count) {
-      w->click = i;
-    }
-    const double since = (double)(i - w->click);
-    const double n = floor((since + RISE_S * RATE_HZ) / w->period);
-    if (since - n * w->period < CLICK_S * RATE_HZ) {
-      w->clicks += w->clicks == 0 || (double)(i - last) > 0.5 * w->period ? 1 : 0;
-      last = i;
-    } else {
-      ++w->off_grid;
-    }
+    const double since =
+        fmod((double)i - w->click + RISE_S * RATE_HZ + 100.0 * w->period, w->period);
+    w->off_grid += since > CLICK_S * RATE_HZ && rest_of(w, tape, i) >= LEAST_REST ? 1 : 0;
   }
   return true;
 }
@@ -116,7 +137,7 @@ behind_ms(const json_t* const file, const json_t* const round, const Witness* co
     // All are quavers but for the last, so that their number is their place
     const double onset_s = verdicts_number(note, "onset_s");
     if (isfinite(onset_s)) {
-      const double in_s = onset_s + ((double)w->shift - (double)w->click) / RATE_HZ;
+      const double in_s = onset_s + ((double)w->shift - w->click) / RATE_HZ;
       const double beat_s = in_s - late_s[i % PLACES] - (double)(i % PLACES) * period_s / PLACES;
       real += cos(2.0 * M_PI * beat_s / period_s);
       imaginary += sin(2.0 * M_PI * beat_s / period_s);
@@ -152,10 +173,11 @@ play_once(Sitting* const s, const char* const phrase, const char* const* const o
   sitting_wait_until_ready(s);
   sitting_play(s, path);
   assert_int_equal(sitting_end(s, (double)tape->count / RATE_HZ + 15.0), 0);
+  // Before the music stops
+  sitting_witness_end(s);
   kill(s->player, SIGTERM);
   waitpid(s->player, NULL, 0);
   s->player = 0;
-  sitting_witness_end(s);
   *w = (Witness){.tape = tape_read(record)};
   free(record);
   const bool good = examine(w, tape) && !w->off_grid && w->clicks > 3 && !course_has_lost(s);
@@ -172,11 +194,16 @@ play_with_click(Sitting* const s, const char* const volume, const char* const mu
   char* const phrase = test_phrase("three-as");
   char* const take = test_take("demo");
   Tape tape = {.rate_hz = RATE_HZ};
-  // The count-in comes first
-  char* const path = course_tape(s, take, 4.5, &tape);
-  json_t* const file = verdicts_assess(phrase, take, NULL);
-  char* const wav = sitting_path(s, "tape.wav");
-  json_t* const taped = verdicts_assess(phrase, wav, NULL);
+  // The count-in comes first; a click and a note together must not be overdriven
+  tape_silence(&tape, 4.5);
+  tape_file(&tape, take, 0.0, INFINITY);
+  tape_silence(&tape, 1.0);
+  for (size_t i = 0; i < tape.count; ++i) {
+    tape.samples[i] *= GAIN;
+  }
+  char* const path = sitting_path(s, "tape.wav");
+  tape_write(&tape, path);
+  json_t* const file = verdicts_assess(phrase, path, NULL);
   const char* const options[] = {
       "--json", "--rounds", "2", "--click-volume", volume, mute ? "--mute-bars" : NULL, mute, NULL};
   Witness w = {0};
@@ -191,24 +218,23 @@ play_with_click(Sitting* const s, const char* const volume, const char* const mu
     good = play_once(s, phrase, options, path, &tape, &w);
   }
   assert_true(good);
-  // About half of the clicks of the whole sitting are silent with one bar in two muted
+  // Of 22 or so, those of every other bar behind the count-in are silent
+  assert_true(mute ? w.clicks < 15 : w.clicks > 18);
   char* const said = sitting_said(s);
   json_t* const all = verdicts_read(said);
   assert_int_equal(json_array_size(all), 3);
   const json_t* const end = json_array_get(all, 2);
   assert_int_equal(verdicts_rounds(end), 2);
   for (size_t r = 0; r < 2; ++r) {
-    const json_t* const wanted = verdicts_round(taped, r);
+    const json_t* const wanted = verdicts_round(file, r);
     check_round("told at once", wanted, verdicts_round(json_array_get(all, r), 0), &w);
     check_round("at the end", wanted, verdicts_round(end, r), &w);
   }
   course_check_kept(s, phrase, end);
   json_decref(all);
   json_decref(file);
-  json_decref(taped);
   tape_clear(&tape);
   tape_clear(&w.tape);
-  free(wav);
   free(said);
   free(path);
   free(phrase);

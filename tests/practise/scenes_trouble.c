@@ -112,7 +112,7 @@ the_server_is_killed(void** const state)
                 killed_s - played_s);
   assert_true(until_s > killed_s - played_s - MOST_LOST_S);
   json_t* const again = verdicts_assess(phrase, kept, NULL);
-  assert_true(verdicts_count(verdicts_round(again, 0), "played") >= 19);
+  assert_true(verdicts_count(verdicts_round(again, 0), "played") >= 17);
   json_decref(again);
   free(trouble);
   free(kept);
@@ -234,7 +234,7 @@ stopped_for_a_while(void** const state)
   sitting_play(s, path);
   sitting_wait_for(s, "bar 2   1st A", 30.0);
   kill(s->program, SIGSTOP);
-  test_nap(30.0);
+  test_nap(3.0);
   kill(s->program, SIGCONT);
   sitting_wait_for(s, "Round 2:", 30.0);
   kill(s->program, SIGINT);
