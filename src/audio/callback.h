@@ -55,6 +55,7 @@ typedef struct {
   SrPace put_pace;
   bool linked;
   uint64_t doubted; ///< Frame since which the clocks have been too far apart to be believed
+  bool anew;        ///< The output had an underrun since they were compared
   int64_t shift;    ///< From a frame put out to one heard at the same time
   bool playing;
 

@@ -148,6 +148,11 @@ compare_air(const json_t* const one, const json_t* const two, Difference* const 
   d->other_air = apart(json_array_size(first), json_array_size(second));
   d->other_extra = apart(json_array_size(json_object_get(one, "extra")),
                          json_array_size(json_object_get(two, "extra")));
+  for (int side = 0; d->other_extra && side < 2; ++side) {
+    char* const list = json_dumps(json_object_get(side ? two : one, "extra"), JSON_COMPACT);
+    print_message("    extra %s: %s\n", side ? "there" : "here", list);
+    free(list);
+  }
   for (size_t i = 0; d->other_air == 0 && i < json_array_size(first); ++i) {
     const json_t* const a = json_array_get(first, i);
     const json_t* const b = json_array_get(second, i);
