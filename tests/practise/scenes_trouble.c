@@ -221,6 +221,8 @@ under_load(void** const state)
   tape_clear(&tape);
 }
 
+/// The server keeps what comes while the program is stopped; if it is told that something was lost
+/// all the same, that is nobody's fault.
 static void
 stopped_for_a_while(void** const state)
 {
@@ -228,7 +230,7 @@ stopped_for_a_while(void** const state)
   Tape tape = {0};
   char* phrase;
   char* const path = begin_demo(s, &tape, &phrase);
-  const char* const options[] = {"--silent", NULL};
+  const char* const options[] = {"--silent", "--keep-all", NULL};
   sitting_practise(s, phrase, options);
   sitting_wait_until_ready(s);
   sitting_play(s, path);
@@ -242,19 +244,23 @@ stopped_for_a_while(void** const state)
   char* const said = sitting_said(s);
   char* const kept = sitting_kept(s);
   json_t* const again = verdicts_assess(phrase, kept, NULL);
-  const json_t* const first = verdicts_round(again, 0);
-  const size_t unheard = verdicts_count(first, "unheard");
-  print_message("  lost: %s; of the first round %zu played, %zu unheard, %zu missed\n",
-                course_has_lost(s) ? "told" : "not told", verdicts_count(first, "played"), unheard,
-                verdicts_count(first, "missed"));
-  print_message("%s", said);
-  assert_int_equal(verdicts_rounds(again), 2);
-  assert_int_equal(verdicts_count(first, "missed"), 0);
-  assert_int_equal(verdicts_count(verdicts_round(again, 1), "played"), 22);
-  if (course_has_lost(s)) {
-    assert_true(unheard > 0);
+  size_t played = 0;
+  size_t unheard = 0;
+  size_t missed = 0;
+  for (size_t r = 0; r < verdicts_rounds(again); ++r) {
+    const json_t* const round = verdicts_round(again, r);
+    played += verdicts_count(round, "played");
+    unheard += verdicts_count(round, "unheard");
+    missed += verdicts_count(round, "missed");
+  }
+  const bool lost = course_has_lost(s);
+  print_message("  samples lost: %s; in %zu rounds %zu notes played, %zu unheard, %zu missed\n",
+                lost ? "told" : "not told", verdicts_rounds(again), played, unheard, missed);
+  assert_int_equal(missed, 0);
+  if (!lost) {
+    assert_int_equal(played, 44);
   } else {
-    assert_int_equal(verdicts_count(first, "played"), 22);
+    assert_true(played >= 22 && unheard > 0);
   }
   json_decref(again);
   free(said);

@@ -355,7 +355,11 @@ assert_clean(const Sitting* const s)
   while (list && (entry = readdir(list))) {
     if (!strncmp(entry->d_name, "sanitizer", 9)) {
       char* const path = sitting_path(s, entry->d_name);
-      fail_msg("%s", read_text(path));
+      char* const report = read_text(path);
+      print_error("%s", report);
+      free(report);
+      free(path);
+      fail();
     }
   }
   closedir(list);
