@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -39,19 +40,30 @@ clear_line(SrPracticeView* const view)
   }
 }
 
+/// A line of its own; NULL, without memory, is none.
+static void
+write_line(SrPracticeView* const view, FILE* const stream, const char* const line)
+{
+  clear_line(view);
+  fprintf(stream, "%s\n", line ? line : "");
+  fflush(stream);
+}
+
 void
 sr_view_say(SrPracticeView* const view, const char* const format, ...)
 {
   if (view->json) {
     return;
   }
-  clear_line(view);
+  char* line = NULL;
   va_list arguments;
   va_start(arguments, format);
-  vfprintf(view->stream, format, arguments);
+  if (vasprintf(&line, format, arguments) < 0) {
+    line = NULL;
+  }
   va_end(arguments);
-  fputc('\n', view->stream);
-  fflush(view->stream);
+  write_line(view, view->stream, line);
+  free(line);
 }
 
 void
@@ -59,14 +71,15 @@ sr_view_warn(SrPracticeView* const view, const char* const format, ...)
 {
   // Between JSON texts it would be in the way
   const bool was_quiet = view->json && sr_quiet_end();
-  FILE* const stream = view->json ? stderr : view->stream;
-  clear_line(view);
+  char* line = NULL;
   va_list arguments;
   va_start(arguments, format);
-  vfprintf(stream, format, arguments);
+  if (vasprintf(&line, format, arguments) < 0) {
+    line = NULL;
+  }
   va_end(arguments);
-  fputc('\n', stream);
-  fflush(stream);
+  write_line(view, view->json ? stderr : view->stream, line);
+  free(line);
   if (was_quiet) {
     sr_quiet_begin();
   }
