@@ -55,9 +55,9 @@ typedef struct {
   SrPace put_pace;
   bool linked;
   uint64_t doubted; ///< Frame since which the clocks have been too far apart to be believed
-  bool anew;        ///< The output had an underrun since they were compared
   int64_t shift;    ///< From a frame put out to one heard at the same time
   bool playing;
+  bool anew; ///< The output had an underrun since the clocks were compared
 
   // The owner's own.
   uint64_t handed;     ///< Samples of the ring that were read

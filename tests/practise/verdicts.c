@@ -177,7 +177,7 @@ verdicts_compare(const char* const what, const json_t* const one, const json_t* 
   d.notes = json_array_size(first);
   assert_true(d.notes > 0);
   assert_int_equal(json_array_size(second), d.notes);
-  double* const shifts = (double*)calloc(d.notes, sizeof(double));
+  double* const shifts = (double*)calloc(d.notes + 1, sizeof(double));
   assert_non_null(shifts);
   size_t count = 0;
   for (size_t i = 0; i < d.notes; ++i) {
@@ -185,7 +185,7 @@ verdicts_compare(const char* const what, const json_t* const one, const json_t* 
     const json_t* const b = json_array_get(second, i);
     char* const says_a = verdict_of(a);
     char* const says_b = verdict_of(b);
-    if (strcmp(says_a, says_b)) {
+    if (strcmp(says_a, says_b) != 0) {
       ++d.different;
       print_message("    %s: %s\n    %*s  %s\n", what, says_a, (int)strlen(what), "", says_b);
     }
