@@ -3,9 +3,11 @@
 #include "free_listening.h"
 
 #include "command.h"
+#include "device_names.h"
 #include "guard.h"
 #include "hands_free.h"
 #include "practice_view.h"
+#include "quiet.h"
 #include "say.h"
 #include "setup_store.h"
 
@@ -184,6 +186,9 @@ sr_listen_freely(const SrPracticeRequest* const request)
   SrStatus status = sr_stream_new(&request->stream, &stream, &error);
   sr_guard_end();
   bool device = status != SR_OK && status != SR_NO_MEMORY;
+  if (status == SR_NOT_FOUND) {
+    sr_name_devices(&error);
+  }
   if (status == SR_OK) {
     status = sr_free_new(sr_stream_rate_hz(stream), setup.profile, &listener, &error);
   }
@@ -195,7 +200,9 @@ sr_listen_freely(const SrPracticeRequest* const request)
     sr_hands_free_begin();
     sr_view_say(&view, "Listening to %s; nothing is recorded. Ctrl-C, q or Escape ends it.",
                 sr_stream_input_name(stream));
+    sr_quiet_begin();
     status = listen(request, stream, listener, &view, &told, &error);
+    sr_quiet_end();
     device = status == SR_DEVICE_TROUBLE;
     sr_hands_free_end();
     sr_free_finish(listener, NULL);

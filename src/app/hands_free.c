@@ -14,6 +14,8 @@ static struct termios before;
 static bool changed;
 
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
+/// How long the rest of a key may take to come, ms (common practice, no source).
+#define ESCAPE_MS 50
 #define ENDING_COUNT (sizeof(ending) / sizeof(ending[0]))
 
 static void
@@ -65,16 +67,34 @@ sr_hands_free_end(void)
   handle(SIG_DFL);
 }
 
-/// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would.
+/// Whether keys end in what may be the first part of an arrow key: ESC, then '[' or 'O' (ECMA-48,
+/// CSI and SS3).
+static bool
+is_unfinished(const char* const keys, const ssize_t count)
+{
+  const char last = keys[count - 1];
+  return last == '\033' || (count > 1 && keys[count - 2] == '\033' && (last == '[' || last == 'O'));
+}
+
+/// Keys that are there within a time, ms; how many.
+static ssize_t
+wait_for_keys(char* const keys, const size_t room, const int most_ms)
+{
+  struct pollfd input = {STDIN_FILENO, POLLIN, 0};
+  return room > 0 && poll(&input, 1, most_ms) > 0 ? read(STDIN_FILENO, keys, room) : 0;
+}
+
+/// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would,
+/// which may come late over a slow line.
 static void
 read_keys(void)
 {
   char keys[32];
-  struct pollfd input = {STDIN_FILENO, POLLIN, 0};
-  if (!changed || poll(&input, 1, 0) <= 0) {
-    return;
+  ssize_t count = changed ? wait_for_keys(keys, sizeof(keys), 0) : 0;
+  for (ssize_t more = 1; more > 0 && count > 0 && is_unfinished(keys, count);) {
+    more = wait_for_keys(keys + count, sizeof(keys) - (size_t)count, ESCAPE_MS);
+    count += more > 0 ? more : 0;
   }
-  const ssize_t count = read(STDIN_FILENO, keys, sizeof(keys));
   for (ssize_t i = 0; i < count; ++i) {
     const bool alone = i + 1 == count;
     if (keys[i] == 'q' || keys[i] == 'Q' || (keys[i] == '\033' && alone)) {

@@ -5,6 +5,7 @@
 #include "say.h"
 
 #include <locale.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -24,6 +25,8 @@ main(const int count, char** const arguments)
 {
   // Only the kind of characters follows the locale; numbers keep their point.
   setlocale(LC_CTYPE, "");
+  // A file that may not grow is a full disk, to be told in words.
+  signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
     return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, assess or "

@@ -3,10 +3,12 @@
 #include "practice.h"
 
 #include "command.h"
+#include "device_names.h"
 #include "guard.h"
 #include "hands_free.h"
 #include "judging.h"
 #include "practice_view.h"
+#include "quiet.h"
 #include "say.h"
 #include "setup_store.h"
 #include "take_note.h"
@@ -359,10 +361,10 @@ tell_gaps(Practice* const p)
 {
   const SrStreamTrouble trouble = sr_stream_trouble(p->stream);
   if (trouble.overruns > p->gaps_told) {
-    sr_view_say(&p->view,
-                "  The computer did not keep up for a moment (%llu samples lost); what was played "
-                "there is not judged.",
-                (unsigned long long)trouble.lost);
+    sr_view_warn(&p->view,
+                 "  The computer did not keep up for a moment (%llu samples lost); what was played "
+                 "there is not judged.",
+                 (unsigned long long)trouble.lost);
     p->gaps_told = trouble.overruns;
   }
 }
@@ -461,8 +463,12 @@ begin(Practice* const p)
                  SR_EXIT_DEVICE);
   SrStatus status = sr_stream_new(&settings, &p->stream, &p->error);
   sr_guard_end();
+  if (status == SR_NOT_FOUND) {
+    sr_name_devices(&p->error);
+    return SR_DEVICE_TROUBLE;
+  }
   if (status != SR_OK) {
-    return status == SR_NOT_FOUND ? SR_DEVICE_TROUBLE : status;
+    return status;
   }
   p->rate_hz = sr_stream_rate_hz(p->stream);
   for (size_t i = 0; i < 2; ++i) {
@@ -565,7 +571,15 @@ sum_up(Practice* const p, const char* const path)
   SrJudgeSettings settings = p->request->judge;
   settings.target_bpm = (double)NAN;
   if (sr_judged_take_make(p->phrase, path, &settings, &take) == SR_OK) {
-    sr_view_sum_up(&p->view, take.assessment, path);
+    const SrShownTake shown = {.path = path,
+                               .phrase = p->phrase,
+                               .assessment = take.assessment,
+                               .remarks = (const char* const*)take.remarks,
+                               .remark_count = take.remark_count};
+    sr_view_sum_up(&p->view, &shown);
+    for (size_t i = 0; i < take.remark_count; ++i) {
+      sr_view_say(&p->view, "  Note: %s", take.remarks[i]);
+    }
     sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
   } else {
     sr_say_error(&take.error);
@@ -596,7 +610,10 @@ finish_recording(Practice* const p)
   }
   int exit_status = SR_EXIT_DONE;
   if (status != SR_OK) {
-    sr_say_error(&p->error);
+    // A disk that was full before is full still
+    if (p->trouble != SR_WRITE_FAILED) {
+      sr_say_error(&p->error);
+    }
     exit_status = SR_EXIT_DEVICE;
   }
   if (path && p->played_count) {
@@ -626,8 +643,8 @@ end(Practice* const p)
   sr_stream_del(p->stream);
   const int kept = finish_recording(p);
   if (status == SR_EXIT_DONE && p->live && !p->played_count) {
-    sr_view_say(&p->view, "No round was heard%s.",
-                p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
+    sr_view_warn(&p->view, "No round was heard%s.",
+                 p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
     status = p->asked ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
   }
   return status ? status : kept;
@@ -651,9 +668,11 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   if (p->trouble == SR_OK) {
     greet(p);
   }
+  sr_quiet_begin();
   while (p->trouble == SR_OK && !p->over) {
     p->trouble = turn(p);
   }
+  sr_quiet_end();
   const int status = end(p);
   sr_hands_free_end();
   sr_live_del(p->live);

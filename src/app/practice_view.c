@@ -2,6 +2,7 @@
 
 #include "practice_view.h"
 
+#include "quiet.h"
 #include "say.h"
 
 #include <math.h>
@@ -47,19 +48,49 @@ clear_line(SrPracticeView* const view)
   }
 }
 
+/// A line of its own; NULL, without memory, is none.
+static void
+write_line(SrPracticeView* const view, FILE* const stream, const char* const line)
+{
+  clear_line(view);
+  fprintf(stream, "%s\n", line ? line : "");
+  fflush(stream);
+}
+
 void
 sr_view_say(SrPracticeView* const view, const char* const format, ...)
 {
   if (view->json) {
     return;
   }
-  clear_line(view);
+  char* line = NULL;
   va_list arguments;
   va_start(arguments, format);
-  vfprintf(view->stream, format, arguments);
+  if (vasprintf(&line, format, arguments) < 0) {
+    line = NULL;
+  }
   va_end(arguments);
-  fputc('\n', view->stream);
-  fflush(view->stream);
+  write_line(view, view->stream, line);
+  free(line);
+}
+
+void
+sr_view_warn(SrPracticeView* const view, const char* const format, ...)
+{
+  // Between JSON texts it would be in the way
+  const bool was_quiet = view->json && sr_quiet_end();
+  char* line = NULL;
+  va_list arguments;
+  va_start(arguments, format);
+  if (vasprintf(&line, format, arguments) < 0) {
+    line = NULL;
+  }
+  va_end(arguments);
+  write_line(view, view->json ? stderr : view->stream, line);
+  free(line);
+  if (was_quiet) {
+    sr_quiet_begin();
+  }
 }
 
 void
@@ -194,15 +225,13 @@ write_number(FILE* const stream, const double value, const int width)
 }
 
 void
-sr_view_sum_up(SrPracticeView* const view, const SrAssessment* const assessment,
-               const char* const kept)
+sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
 {
+  const SrAssessment* const assessment = take->assessment;
   FILE* const stream = view->stream;
   clear_line(view);
   if (view->json) {
-    const SrShownTake take = {
-        .path = kept ? kept : "", .phrase = view->phrase, .assessment = assessment};
-    sr_show_json(stream, &take, 1, NULL);
+    sr_show_json(stream, take, 1, NULL);
     return;
   }
   fprintf(stream, "\n%zu round%s in all\n", assessment->round_count,

@@ -32,6 +32,8 @@ SrPracticeView sr_practice_view(FILE* stream, const SrPhrase* phrase, bool json,
 void sr_view_clear(SrPracticeView* view);
 /// Say a sentence; not with JSON.
 void sr_view_say(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
+/// Say a sentence that must be seen; with JSON on standard error.
+void sr_view_warn(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
 /**
    While nothing sounds: how loud it is.
 
@@ -42,12 +44,7 @@ void sr_view_level(SrPracticeView* view, double level_dbfs);
 void sr_view_count_in(SrPracticeView* view, unsigned number, unsigned total);
 /// One piece of news of a phrase.
 void sr_view_news(SrPracticeView* view, const SrNews* news);
-/**
-   All rounds in a table, and the worst thing, at the end.
-
-   @param assessment Of the whole take.
-   @param kept       Where it lies; NULL if nothing was kept.
-*/
-void sr_view_sum_up(SrPracticeView* view, const SrAssessment* assessment, const char* kept);
+/// All rounds in a table, or the kept take's JSON as `assess` writes it, at the end.
+void sr_view_sum_up(SrPracticeView* view, const SrShownTake* take);
 
 #endif // SR_APP_PRACTICE_VIEW_H

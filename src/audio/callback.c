@@ -11,8 +11,8 @@
 #define SETTLE_S 0.3
 /// What is less is noise of the clocks' comparison, and the click had better stay even.
 #define STEP_S 0.003
-/// More is rather the computer's clock having been set, which one callback noticed before the
-/// other; believed only if it lasts as long.
+/// So is what does not last as long: callbacks of a busy computer, or its clock having been set,
+/// which one callback noticed before the other.
 #define DOUBT_S 2.0
 /// A click that a step of the clock skipped is played this late at most.
 #define GRACE_S 0.02
@@ -196,11 +196,13 @@ link_clocks(SrCallback* const callback)
   const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
   if (isfinite(shift)) {
     const double off = fabs(shift - (double)callback->shift) / callback->rate_hz;
-    if (!callback->linked || off <= DOUBT_S) {
+    if (!callback->linked || off <= STEP_S) {
       callback->doubted = callback->put;
     }
     const double doubted = (double)(callback->put - callback->doubted) / callback->rate_hz;
-    if (!callback->linked || (off > STEP_S && (off <= DOUBT_S || doubted > DOUBT_S))) {
+    const bool begun_anew = callback->anew && off > STEP_S && off <= DOUBT_S;
+    callback->anew = false;
+    if (!callback->linked || begun_anew || doubted > DOUBT_S) {
       callback->shift = (int64_t)shift;
       callback->linked = callback->shift >= -(int64_t)callback->put;
     }
@@ -249,8 +251,9 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
     return paContinue;
   }
   if (flags & paOutputUnderflow) {
-    // The device has begun anew, so its pace is learnt anew.
+    // The device has begun anew, so its pace is learnt anew, and believed at once.
     count_up(&callback->underruns, 1);
+    callback->anew = true;
     sr_pace_begin(&callback->put_pace, callback->rate_hz);
   }
   sr_pace_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);

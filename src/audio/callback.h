@@ -57,6 +57,7 @@ typedef struct {
   uint64_t doubted; ///< Frame since which the clocks have been too far apart to be believed
   int64_t shift;    ///< From a frame put out to one heard at the same time
   bool playing;
+  bool anew; ///< The output had an underrun since the clocks were compared
 
   // The owner's own.
   uint64_t handed;     ///< Samples of the ring that were read

@@ -19,6 +19,8 @@
 #define SILENCE_S 2.0
 // PulseAudio's monitor of a null sink needs nearly two seconds to begin.
 #define FIRST_SILENCE_S 5.0
+// Nobody naps for so long.
+#define AWAY_S 0.5
 // A sound server that lives lets a stream go in far less.
 #define CLOSE_S 1
 
@@ -27,7 +29,8 @@ struct SrStreamImpl {
   PaStream* input;
   PaStream* output; ///< NULL without
   double rate_hz;
-  double came_s; ///< When something last came, or the start
+  double came_s;   ///< When something last came, or the start
+  double looked_s; ///< When it was last looked for
   bool started;
   bool came; ///< Whether anything ever came
   char input_name[128];
@@ -239,6 +242,7 @@ sr_stream_start(SrStream* const stream, SrError* const error)
   }
   stream->started = true;
   stream->came_s = now_s();
+  stream->looked_s = stream->came_s;
   return SR_OK;
 }
 
@@ -259,6 +263,11 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
   const double begun_s = now_s();
   for (;;) {
     const double here_s = now_s();
+    // Silence is only what was listened to: not while the program, or the computer, was stopped
+    if (here_s - stream->looked_s > AWAY_S) {
+      stream->came_s += here_s - stream->looked_s;
+    }
+    stream->looked_s = here_s;
     if (sr_callback_is_ready(&stream->callback)) {
       stream->came = true;
       stream->came_s = here_s;

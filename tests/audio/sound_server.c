@@ -66,6 +66,12 @@ answers(void)
 bool
 server_begin(SoundServer* const server)
 {
+  return server_begin_at(server, 44100);
+}
+
+bool
+server_begin_at(SoundServer* const server, const int rate_hz)
+{
   server->process = 0;
   strcpy(server->folder, "/tmp/steadyreed-pulse-XXXXXX");
   if (!mkdtemp(server->folder)) {
@@ -74,10 +80,12 @@ server_begin(SoundServer* const server)
   }
   char socket[128];
   char protocol[256];
+  char sink[128];
   snprintf(socket, sizeof(socket), "unix:%s/pulse.socket", server->folder);
   snprintf(protocol, sizeof(protocol),
            "--load=module-native-protocol-unix socket=%s/pulse.socket auth-anonymous=1",
            server->folder);
+  snprintf(sink, sizeof(sink), "--load=module-null-sink sink_name=quiet rate=%d", rate_hz);
   // Its own places, so that neither a server that runs nor the player's settings are touched.
   setenv("XDG_RUNTIME_DIR", server->folder, 1);
   setenv("XDG_CONFIG_HOME", server->folder, 1);
@@ -88,7 +96,7 @@ server_begin(SoundServer* const server)
                                    "--disallow-exit",
                                    "-n",
                                    protocol,
-                                   "--load=module-null-sink sink_name=quiet rate=44100",
+                                   sink,
                                    NULL};
   server->process = program_begin(arguments);
   for (int i = 0; i < 100 && server->process > 0; ++i) {

@@ -17,6 +17,8 @@ bool has_program(const char* name);
 
 /// Start one and point the environment of this process to it; false if it did not come up.
 bool server_begin(SoundServer* server);
+/// The same with another sample rate than 44100 Hz.
+bool server_begin_at(SoundServer* server, int rate_hz);
 
 /// End it, with a signal, and remove its folder. Does nothing if there is none.
 void server_end(SoundServer* server, int signal_number);
