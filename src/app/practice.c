@@ -626,12 +626,28 @@ finish_recording(Practice* const p)
   return exit_status;
 }
 
+/// What the player went on to play when the device was gone was not heard, and not missed.
+static void
+lose_the_rest(Practice* const p)
+{
+  float samples[CHUNK];
+  for (size_t i = 0; i < CHUNK; ++i) {
+    samples[i] = NAN;
+  }
+  for (uint64_t lost = 0; lost < (uint64_t)p->rate_hz; lost += CHUNK) {
+    sr_live_push(p->live, samples, CHUNK, NULL);
+  }
+}
+
 /// End it all. Returns an exit status.
 static int
 end(Practice* const p)
 {
   int status = SR_EXIT_DONE;
   if (p->live) {
+    if (p->trouble == SR_DEVICE_TROUBLE) {
+      lose_the_rest(p);
+    }
     sr_live_finish(p->live, NULL);
     tell_news(p);
   }

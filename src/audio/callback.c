@@ -232,6 +232,10 @@ sr_callback_hear(const void* const input, void* const output, const unsigned lon
   }
   take_in(callback, (const float*)input, frames);
   sr_pace_note(&callback->pace, now_s, callback->position);
+  const uint64_t missing = sr_pace_missing(&callback->pace);
+  if (missing) {
+    lose(callback, missing);
+  }
   const double zero_s = sr_pace_zero_s(&callback->pace, STEP_S);
   if (isfinite(zero_s)) {
     atomic_store_explicit(&callback->heard_zero_s, zero_s, memory_order_relaxed);

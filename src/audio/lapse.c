@@ -9,6 +9,13 @@
 // source): a twentieth of a millisecond in a stretch of this length.
 #define STRETCH_S 0.5
 #define MOST_LOST_S 5.0
+// So much later than usual, and in so many stretches in a row, is a loss that nobody told of.
+#define QUIET_LOSS_S 0.3
+#define QUIET_STRETCHES 2u
+// A step longer than this is that of a clock that was set.
+#define CLOCK_SET_S 60.0
+// How fast what is usual follows, a stretch.
+#define FOLLOW 0.2
 
 // All of this is real-time code.
 
@@ -47,6 +54,29 @@ sr_pace_begin(SrPace* const pace, const double rate_hz)
   pace->least_s[0] = INFINITY;
   pace->least_s[1] = INFINITY;
   pace->next_turn = 0;
+  pace->usual_s = INFINITY;
+  pace->behind = 0;
+  pace->missing_s = 0.0;
+}
+
+/// A stretch is over: see whether it came to much more than is usual, and so did the one before.
+static void
+weigh_stretch(SrPace* const pace, const double least_s)
+{
+  const double more_s = least_s - pace->usual_s;
+  if (!isfinite(pace->usual_s) || more_s > CLOCK_SET_S) {
+    pace->usual_s = least_s;
+    pace->behind = 0;
+  } else if (more_s > QUIET_LOSS_S) {
+    if (++pace->behind >= QUIET_STRETCHES) {
+      pace->missing_s += more_s;
+      pace->behind = 0;
+    }
+  } else {
+    pace->behind = 0;
+    // At the start buffers fill, then the clocks drift slowly
+    pace->usual_s = more_s < 0.0 ? least_s : pace->usual_s + FOLLOW * more_s;
+  }
 }
 
 static bool
@@ -63,6 +93,9 @@ sr_pace_note(SrPace* const pace, const double now_s, const uint64_t frame)
   }
   const double distance_s = now_s - (double)frame / pace->rate_hz;
   if (frame >= pace->next_turn) {
+    if (isfinite(pace->least_s[0])) {
+      weigh_stretch(pace, pace->least_s[0]);
+    }
     pace->least_s[1] = pace->least_s[0];
     pace->least_s[0] = distance_s;
     pace->next_turn = frame + (uint64_t)(STRETCH_S * pace->rate_hz);
@@ -82,6 +115,18 @@ sr_pace_zero_s(const SrPace* const pace, const double most_s)
     return (double)NAN;
   }
   return fmin(pace->least_s[0], pace->least_s[1]);
+}
+
+uint64_t
+sr_pace_missing(SrPace* const pace)
+{
+  if (!(pace->missing_s > 0.0)) {
+    return 0;
+  }
+  const double missing_s = fmin(pace->missing_s, MOST_LOST_S);
+  // What is handed on as lost brings the count back to the clock, but for what is too much of it
+  sr_pace_begin(pace, pace->rate_hz);
+  return (uint64_t)(missing_s * pace->rate_hz);
 }
 
 uint64_t

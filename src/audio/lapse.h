@@ -35,6 +35,9 @@ typedef struct {
   double rate_hz;
   double least_s[2];  ///< In this stretch and in the one before
   uint64_t next_turn; ///< Frame at which the next stretch begins
+  double usual_s;     ///< Distance that stretches usually come to; INFINITY while not known
+  unsigned behind;    ///< Stretches in a row that came to much more
+  double missing_s;   ///< Found missing, and not yet asked for
 } SrPace;
 
 // Real-time code: no lock, no allocation, no system call, bounded work.
@@ -57,6 +60,9 @@ void sr_pace_note(SrPace* pace, double now_s, uint64_t frame);
    when buffers are filled, to within `most_s` from one stretch of half a second to the next.
 */
 double sr_pace_zero_s(const SrPace* pace, double most_s);
+/// Frames that are missing though the device said nothing: for over a second nothing came as early as
+/// it should. 0 if none are; at most 5 seconds of them. Asked for once.
+uint64_t sr_pace_missing(SrPace* pace);
 /// The device says that frames were lost before these: how many; at least 1, at most 5 seconds
 /// of them, 1 if the clock does not tell.
 uint64_t sr_pace_lost(SrPace* pace, double now_s, uint64_t frame);

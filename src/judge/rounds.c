@@ -19,6 +19,8 @@
 #define AT_ONCE_S 0.15
 /// A note that sounds so much longer than a cut, s, sounds through it.
 #define THROUGH_S 0.015
+/// What the microphone stopped delivering so soon after the last note, s, is why no more came.
+#define BROKEN_OFF_S 0.4
 /// A false start breaks off within so many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
 #define FALSE_START_SHARE 0.25
@@ -321,7 +323,9 @@ close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, G
   }
   SrRound* const round = &assessment->rounds[assessment->round_count - 1];
   bool enough = give_slips(pending, round);
-  if ((size_t)(g->last + 3) < notes || ((size_t)(g->last + 1) < notes && notes <= 6)) {
+  const bool broken_off = is_unheard(take, round->end_s, round->end_s + BROKEN_OFF_S);
+  if (!broken_off &&
+      ((size_t)(g->last + 3) < notes || ((size_t)(g->last + 1) < notes && notes <= 6))) {
     enough = enough && sr_round_add_slip(round, slip_at(take, SR_SLIP_STOPPED, at_s, g->last));
   }
   return enough;
@@ -412,7 +416,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
     for (size_t i = 0; i < round->note_count; ++i) {
       // Between its heard neighbours, so the place of a missed note is known
       double from = round->start_s;
-      double to = round->end_s;
+      double to = round->end_s + BROKEN_OFF_S;
       if (round->notes[i].status != SR_NOTE_MISSED) {
         continue;
       }

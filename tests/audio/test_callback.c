@@ -531,6 +531,43 @@ what_the_device_lost_is_told_by_its_clock(void** const state)
   assert_int_equal(tell_of_loss(4321, 0.0, 1), 1);
 }
 
+/// A sound server drops what nobody took, and says nothing: the clock tells, a moment later.
+static void
+what_nobody_told_of_is_told_by_the_clock(void** const state)
+{
+  (void)state;
+  static const double gaps_s[] = {0.0, 0.1, 0.8, 3.0, 4.9};
+  for (size_t g = 0; g < sizeof(gaps_s) / sizeof(gaps_s[0]); ++g) {
+    Desk* const desk = desk_make(0, 20.0);
+    float input[FRAMES] = {0};
+    uint64_t delivered = 0;
+    uint64_t told_at = 0;
+    for (size_t i = 0; i < 2500; ++i) {
+      delivered += FRAMES;
+      // The gap comes after five seconds, and half a second that was buffered comes at once
+      const bool after = i >= 940;
+      const double burst_s = after && i < 1030 ? 0.5 * (double)(1030 - i) / 90.0 : 0.0;
+      const double jitter_s = (double)(i * 7 % 5) * 0.001;
+      const double now_s =
+          5000.0 + (double)delivered / RATE_HZ + jitter_s + (after ? gaps_s[g] + burst_s : 0.0);
+      const PaStreamCallbackTimeInfo time = {0.0, now_s, 0.0};
+      sr_callback_hear(input, NULL, FRAMES, &time, 0, &desk->callback);
+      if (!told_at && sr_callback_trouble(&desk->callback).lost) {
+        told_at = delivered;
+      }
+    }
+    const SrStreamTrouble trouble = sr_callback_trouble(&desk->callback);
+    if (gaps_s[g] < 0.3) {
+      assert_int_equal(trouble.overruns, 0);
+    } else {
+      assert_int_equal(trouble.overruns, 1);
+      assert_true(fabs((double)trouble.lost / RATE_HZ - gaps_s[g]) < 0.05);
+      assert_true((double)(told_at - 940 * FRAMES) / RATE_HZ < 2.5);
+    }
+    desk_free(desk);
+  }
+}
+
 static void
 channels_are_chosen_or_averaged(void** const state)
 {
@@ -771,6 +808,7 @@ main(void)
       cmocka_unit_test(without_room_what_was_lost_is_no_number),
       cmocka_unit_test(a_full_ring_loses_exactly_what_has_no_room),
       cmocka_unit_test(what_the_device_lost_is_told_by_its_clock),
+      cmocka_unit_test(what_nobody_told_of_is_told_by_the_clock),
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),
       cmocka_unit_test(a_clock_that_is_set_moves_no_click),
