@@ -19,8 +19,12 @@
 static void
 clear(SrSetup* const setup)
 {
-  *setup = (SrSetup){
-      .round_trip_s = (double)NAN, .round_trip_spread_s = (double)NAN, .floor_dbfs = (double)NAN};
+  *setup = (SrSetup){.round_trip_s = (double)NAN,
+                     .round_trip_spread_s = (double)NAN,
+                     .floor_dbfs = (double)NAN,
+                     .bellows_at_a4 = (double)NAN,
+                     .bellows_power = (double)NAN,
+                     .bellows_uncertainty = (double)NAN};
 }
 
 static void

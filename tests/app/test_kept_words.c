@@ -71,6 +71,9 @@ a_setup_is_read_as_written(void** const state)
   sr_setup_read(&setup);
   assert_null(setup.profile);
   assert_true(isnan(setup.round_trip_s));
+  assert_true(isnan(setup.bellows_at_a4) && isnan(setup.bellows_power));
+  setup.bellows_at_a4 = 7.25;
+  setup.bellows_power = 0.4;
   snprintf(setup.input, sizeof(setup.input), "Desk microphone");
   snprintf(setup.output, sizeof(setup.output), "Headphones");
   setup.round_trip_s = 0.0213;
@@ -82,6 +85,8 @@ a_setup_is_read_as_written(void** const state)
 
   sr_setup_read(&setup);
   assert_non_null(setup.profile);
+  assert_true(fabs(setup.bellows_at_a4 - 7.25) < 1e-9);
+  assert_true(isnan(setup.bellows_uncertainty));
   assert_true(fabs(sr_profile_reference_hz(setup.profile) - 446.5) < 0.01);
   assert_true(fabs(sr_setup_round_trip_s(&setup, "Desk microphone", "Headphones") - 0.0213) < 1e-9);
   assert_true(isnan(sr_setup_round_trip_s(&setup, "Desk microphone", "Loudspeaker")));
