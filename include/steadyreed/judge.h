@@ -180,8 +180,10 @@ typedef struct {
   double reference_hz;   ///< A4 to hold against; NAN to take it from the take
   double click_s; ///< When any click of the metronome was heard by the player, in the take's time;
                   ///< NAN if that is not known: then nothing is said of ahead and behind
-  double click_period_s; ///< From click to click, s; NAN without
-  double click_pulses;   ///< Pulses from click to click: 1, or as many as a bar has; 0 without
+  double click_period_s;     ///< From click to click, s; NAN without
+  double click_pulses;       ///< Pulses from click to click: 1, or as many as a bar has; 0 without
+  const char* const* places; ///< For each note where it is to be played, such as "L1-3, draw", for
+                             ///< the advice; NULL if that is not known. Not copied
 } SrJudgeSettings;
 
 /// The settings above with their defaults.

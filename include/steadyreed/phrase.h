@@ -151,6 +151,8 @@ const char* sr_phrase_key(const SrPhrase* phrase);
 size_t sr_phrase_note_count(const SrPhrase* phrase);
 /// Note `index` from 0.
 const SrPhraseNote* sr_phrase_note(const SrPhrase* phrase, size_t index);
+/// Ask for air at a note, as "^air" over it would.
+void sr_phrase_ask_air(SrPhrase* phrase, size_t index);
 /// Number of bars as played, at least 1.
 size_t sr_phrase_bar_count(const SrPhrase* phrase);
 /// Bar `index` from 0.

@@ -3,6 +3,7 @@
 #include "command.h"
 #include "help.h"
 #include "judging.h"
+#include "plan_places.h"
 #include "say.h"
 #include "values.h"
 
@@ -26,11 +27,12 @@ typedef struct {
   bool all_notes;
   const char* output; ///< NULL for standard output
   const char* phrase_path;
+  const char* layout; ///< NULL without a plan
   char** takes;
   size_t take_count;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TEMPO, REFERENCE, LONG_CUT, ALL, JSON, CSV };
+enum { BARS = 256, PART, TUNE, TEMPO, REFERENCE, LONG_CUT, INSTRUMENT, ALL, JSON, CSV };
 
 static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
@@ -39,6 +41,7 @@ static const struct option options[] = {
     {"tempo", required_argument, NULL, TEMPO},
     {"reference", required_argument, NULL, REFERENCE},
     {"long-cut", required_argument, NULL, LONG_CUT},
+    {"instrument", required_argument, NULL, INSTRUMENT},
     {"all", no_argument, NULL, ALL},
     {"json", no_argument, NULL, JSON},
     {"csv", no_argument, NULL, CSV},
@@ -117,6 +120,9 @@ read_request(const int count, char** const arguments, Request* const request)
     case LONG_CUT:
       trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
                                  &request->settings.long_cut_ms);
+      break;
+    case INSTRUMENT:
+      request->layout = optarg;
       break;
     case ALL:
       request->all_notes = true;
@@ -283,6 +289,14 @@ sr_command_assess(const int count, char** const arguments)
     sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
+  char** places = NULL;
+  if (request.layout && sr_plan_places(request.layout, request.settings.target_bpm, phrase, &places,
+                                       &error) != SR_OK) {
+    sr_say_error(&error);
+    sr_phrase_del(phrase);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  request.settings.places = (const char* const*)places;
   FILE* const stream = open_output(&request);
   int status = SR_EXIT_NOT_JUDGED;
   if (stream) {
@@ -294,6 +308,7 @@ sr_command_assess(const int count, char** const arguments)
       status = SR_EXIT_NOT_JUDGED;
     }
   }
+  sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
   return status;
 }

@@ -3,6 +3,7 @@
 #include "command.h"
 #include "free_listening.h"
 #include "help.h"
+#include "plan_places.h"
 #include "practice.h"
 #include "say.h"
 #include "values.h"
@@ -24,6 +25,7 @@ typedef struct {
   SrPhraseChoice choice;
   SrPracticeRequest practice;
   bool list_devices;
+  const char* layout;      ///< NULL without a plan
   const char* phrase_path; ///< NULL to listen freely
 } Request;
 
@@ -41,6 +43,7 @@ enum {
   ROUNDS,
   UNTIL_SILENCE,
   SIGNAL,
+  INSTRUMENT,
   INPUT,
   OUTPUT,
   CHANNEL,
@@ -66,6 +69,7 @@ static const struct option options[] = {
     {"rounds", required_argument, NULL, ROUNDS},
     {"until-silence", required_argument, NULL, UNTIL_SILENCE},
     {"signal", required_argument, NULL, SIGNAL},
+    {"instrument", required_argument, NULL, INSTRUMENT},
     {"input", required_argument, NULL, INPUT},
     {"output", required_argument, NULL, OUTPUT},
     {"channel", required_argument, NULL, CHANNEL},
@@ -187,6 +191,9 @@ read_option(const int option, Request* const request)
                             &practice->silence_s);
   case SIGNAL:
     return read_signal(optarg, practice);
+  case INSTRUMENT:
+    request->layout = optarg;
+    break;
   case INPUT:
     practice->stream.input = optarg;
     break;
@@ -328,7 +335,16 @@ sr_command_practise(const int count, char** arguments)
     sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
+  char** places = NULL;
+  if (request.layout && sr_plan_places(request.layout, request.practice.judge.target_bpm, phrase,
+                                       &places, &error) != SR_OK) {
+    sr_say_error(&error);
+    sr_phrase_del(phrase);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  request.practice.judge.places = (const char* const*)places;
   const int status = sr_practise(&request.practice, phrase);
+  sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
   const int written = sr_say_flush(stdout, "standard output");
   return status ? status : written;

@@ -11,6 +11,8 @@
 #include <string.h>
 
 #define LINE_SIZE 240u
+/// Room for the name of a note and where it is played.
+#define NAME_SIZE 64u
 /// Most lines.
 #define MOST_LINES 5u
 /// Most candidates kept before the worst are chosen.
@@ -87,11 +89,10 @@ name_note(const Adviser* const a, const size_t index, char* const text, const si
        i < sr_phrase_note_count(phrase) && sr_phrase_note(phrase, i)->bar == note->bar; ++i) {
     of_name += !strcmp(sr_phrase_note(phrase, i)->name, note->name);
   }
-  if (of_name > 1) {
-    snprintf(text, size, "the %s %s", ordinal(number), note->name);
-  } else {
-    snprintf(text, size, "the %s", note->name);
-  }
+  const char* const* const places = a->take->settings->places;
+  const char* const where = places && places[index] ? places[index] : "";
+  snprintf(text, size, "the %s%s%s%s%s%s", of_name > 1 ? ordinal(number) : "",
+           of_name > 1 ? " " : "", note->name, *where ? " (" : "", where, *where ? ")" : "");
 }
 
 static const char*
@@ -119,7 +120,7 @@ advise_on_cuts(Adviser* const a)
     }
     ++counts[kind];
   }
-  char name[64];
+  char name[NAME_SIZE];
   if (counts[SR_CUT_JOINED]) {
     const size_t i = worst[SR_CUT_JOINED];
     const SrNoteVerdict* const note = &a->round->notes[i];
@@ -182,7 +183,7 @@ advise_on_notes(Adviser* const a)
       first_wrong = wrong++ ? first_wrong : i;
     }
   }
-  char name[64];
+  char name[NAME_SIZE];
   if (wrong) {
     const SrNoteVerdict* const note = &a->round->notes[first_wrong];
     const int step = note->heard_midi - note->midi;
@@ -203,7 +204,7 @@ advise_on_notes(Adviser* const a)
 static void
 advise_on_flow(Adviser* const a)
 {
-  char name[64];
+  char name[NAME_SIZE];
   for (size_t s = 0; s < a->round->slip_count; ++s) {
     const SrSlip* const slip = &a->round->slips[s];
     name_note(a, slip->note_index, name, sizeof(name));
@@ -247,7 +248,7 @@ advise_on_rhythm(Adviser* const a)
     }
   }
   if (pulse->spread_ms > 1.5 * noticeable || most > 4.0 * noticeable) {
-    char name[64];
+    char name[NAME_SIZE];
     name_note(a, worst, name, sizeof(name));
     const double offset = a->round->notes[worst].offset_ms;
     say(a, (100.0 - a->round->scores.evenness) / 25.0,
@@ -292,7 +293,7 @@ advise_on_air(Adviser* const a)
   if (!worst) {
     return;
   }
-  char name[64];
+  char name[NAME_SIZE];
   name_note(a, worst->note_index, name, sizeof(name));
   const char* const did = worst->failed                       ? ", and the next note did not speak"
                           : isfinite(worst->late_ms)          ? ", and the next note spoke late"

@@ -69,6 +69,14 @@ sr_phrase_note(const SrPhrase* const phrase, const size_t index)
   return &phrase->notes[index];
 }
 
+void
+sr_phrase_ask_air(SrPhrase* const phrase, const size_t index)
+{
+  if (index < phrase->note_count) {
+    phrase->notes[index].air = true;
+  }
+}
+
 size_t
 sr_phrase_bar_count(const SrPhrase* const phrase)
 {

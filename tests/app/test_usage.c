@@ -131,6 +131,13 @@ practice_is_asked_for_rightly(void** const state)
   for (size_t i = 0; i < sizeof(bars) / sizeof(bars[0]); ++i) {
     check_wrong(RUN("practise", phrase_path, "--mute-bars", bars[i]), "--mute-bars takes");
   }
+  check_wrong(RUN("plan"), "name the phrase");
+  check_wrong(RUN("plan", phrase_path, "--json", "--abc"), "choose one");
+  check_wrong(RUN("plan", phrase_path, "--plans", "4"), "from 1 to 3");
+  check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "for --joins");
+  check_wrong(RUN("plan", phrase_path, "--pin", "1:1"), "such as 2:3=L1-4");
+  check_wrong(RUN("plan", phrase_path, "--pin", "99:1=L1-1"), "has no note");
+  check_wrong(RUN("plan", phrase_path, "--pin", "1:1=Q9-9"), "has no button");
   check_wrong(RUN("setup", phrase_path), "takes no files");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
@@ -155,8 +162,8 @@ help_tells_all_options(void** const state)
       {"setup",
        {"--only", "--show", "--input", "--output", "--channel", "Your ears", "Exit status"}},
       {"assess",
-       {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--all", "--json",
-        "--csv", "--output", "Examples", "Exit status", "20 to 300"}},
+       {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--instrument",
+        "--all", "--json", "--csv", "--output", "Examples", "Exit status", "20 to 300"}},
       {"sound",
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
         "--rate", "Examples", "volume low", "Exit status"}},

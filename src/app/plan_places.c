@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "plan_places.h"
+
+#include "layout.h"
+#include "setup_store.h"
+
+#include <steadyreed/plan.h>
+#include <steadyreed/sound.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/// Write where each note is played. NULL without memory.
+static char**
+write_places(SrPhrase* const phrase, const SrInstrument* const instrument, const SrPlan* const plan)
+{
+  char** const places = (char**)calloc(plan->note_count, sizeof(char*));
+  for (size_t i = 0; places && i < plan->note_count; ++i) {
+    const SrPlannedNote* const note = &plan->notes[i];
+    if (asprintf(&places[i], "%s, %s", sr_instrument_button(instrument, note->button)->name,
+                 note->direction == SR_DIRECTION_PRESS ? "press" : "draw") < 0) {
+      places[i] = NULL;
+    }
+    if (note->air > 0) {
+      sr_phrase_ask_air(phrase, i);
+    }
+  }
+  return places;
+}
+
+SrStatus
+sr_plan_places(const char* const layout, const double bpm, SrPhrase* const phrase,
+               char*** const places, SrError* const error)
+{
+  *places = NULL;
+  SrInstrument* instrument = NULL;
+  SrPlans* plans = NULL;
+  SrSetup setup;
+  SrPlanSettings settings = {.bpm = isfinite(bpm) ? bpm : sr_sound_tempo(phrase),
+                             .bellows = sr_bellows_default(),
+                             .style = sr_plan_style(0),
+                             .plans = 1};
+  sr_setup_read(&setup);
+  if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
+    settings.bellows.at_a4 = setup.bellows_at_a4;
+    settings.bellows.octave_power = setup.bellows_power;
+  }
+  sr_setup_clear(&setup);
+  SrStatus status = sr_layout_read(layout, &instrument, error);
+  if (status == SR_OK) {
+    status = sr_plan(phrase, instrument, &settings, &plans, error);
+  }
+  if (status == SR_OK) {
+    *places = write_places(phrase, instrument, sr_plans_get(plans, 0));
+    if (!*places) {
+      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan the phrase.");
+    }
+  }
+  sr_plans_del(plans);
+  sr_instrument_del(instrument);
+  return status;
+}
+
+void
+sr_plan_places_del(const SrPhrase* const phrase, char** const places)
+{
+  for (size_t i = 0; places && i < sr_phrase_note_count(phrase); ++i) {
+    free(places[i]);
+  }
+  free(places);
+}

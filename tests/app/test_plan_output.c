@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What `plan` writes: JSON, ABC, drills and the table, of shipped exercises.
+
+#include "run_program.h"
+
+#include <steadyreed/phrase.h>
+
+#include <jansson.h>
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+static const char* program;
+static const char* jig;
+static const char* take;
+static const char* take_phrase;
+
+#define RUN(...) run_program((const char* const[]){program, __VA_ARGS__, NULL})
+
+static SrPhrase*
+phrase_of(const char* const text, const int tune)
+{
+  SrPhrase* phrase = NULL;
+  SrError error;
+  const SrPhraseChoice choice = {.tune = tune};
+  if (sr_phrase_read_text(text, strlen(text), "plan", &choice, &phrase, &error) != SR_OK) {
+    print_error("%u:%u %s\n%s\n", error.line, error.column, error.message, text);
+    fail();
+  }
+  return phrase;
+}
+
+static void
+json_tells_each_note(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--bars", "1-4", "--json", "--tempo", "90");
+  assert_int_equal(run.status, 0);
+  json_t* const json = json_loads(run.output, 0, NULL);
+  assert_string_equal(json_string_value(json_object_get(json, "format")), "steadyreed-plan");
+  const json_t* const plans = json_object_get(json, "plans");
+  assert_int_equal(json_array_size(plans), 3);
+  long last = 0;
+  for (size_t p = 0; p < 3; ++p) {
+    const json_t* const plan = json_array_get(plans, p);
+    const json_t* const notes = json_object_get(plan, "notes");
+    const long cost = (long)json_integer_value(json_object_get(plan, "cost"));
+    long sum = 0;
+    json_int_t opening = -1;
+    assert_int_equal(json_array_size(notes), 24);
+    for (size_t i = 0; i < 24; ++i) {
+      const json_t* const note = json_array_get(notes, i);
+      const json_int_t before = json_integer_value(json_object_get(note, "before"));
+      const json_int_t after = json_integer_value(json_object_get(note, "after"));
+      const bool draw = !strcmp(json_string_value(json_object_get(note, "direction")), "draw");
+      assert_true(before >= 0 && before <= 120 && after >= 0 && after <= 120);
+      assert_true(opening < 0 || opening == before);
+      assert_true(draw == (after > before));
+      opening = after;
+      sum += (long)json_integer_value(json_object_get(note, "cost"));
+    }
+    assert_int_equal(sum, cost);
+    assert_true(cost >= last);
+    last = p == 0 ? cost : last;
+  }
+  json_decref(json);
+  run_clear(&run);
+}
+
+/// The ABC with the plan in it is the same tune.
+static void
+abc_with_the_plan_is_the_same_tune(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--abc");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "\"^L1-"));
+  SrPhrase* const planned = phrase_of(run.output, 0);
+  SrPhrase* plain = NULL;
+  assert_int_equal(sr_phrase_read_file(jig, NULL, &plain, NULL), SR_OK);
+  assert_int_equal(sr_phrase_note_count(planned), sr_phrase_note_count(plain));
+  for (size_t i = 0; i < sr_phrase_note_count(plain); ++i) {
+    const SrPhraseNote* const a = sr_phrase_note(planned, i);
+    const SrPhraseNote* const b = sr_phrase_note(plain, i);
+    assert_int_equal(a->midi, b->midi);
+    assert_int_equal(a->cut_midi, b->cut_midi);
+    assert_int_equal(a->bar, b->bar);
+    assert_true(sr_fraction_value(a->start) == sr_fraction_value(b->start));
+  }
+  sr_phrase_del(planned);
+  sr_phrase_del(plain);
+  run_clear(&run);
+}
+
+/// Each drill is ABC that holds a stretch of the phrase, again and again.
+static void
+joins_are_stretches_of_the_phrase(void** const state)
+{
+  (void)state;
+  SrPhrase* whole = NULL;
+  assert_int_equal(sr_phrase_read_file(jig, NULL, &whole, NULL), SR_OK);
+  ProgramRun run = RUN("plan", jig, "--joins");
+  assert_int_equal(run.status, 0);
+  for (int tune = 1; tune <= 2; ++tune) {
+    SrPhrase* const drill = phrase_of(run.output, tune);
+    const size_t count = sr_phrase_note_count(drill);
+    assert_int_equal(count % 4, 0);
+    const size_t once = count / 4;
+    assert_true(once >= 2);
+    bool found = false;
+    for (size_t at = 0; !found && at + once <= sr_phrase_note_count(whole); ++at) {
+      found = true;
+      for (size_t i = 0; found && i < once; ++i) {
+        const SrPhraseNote* const a = sr_phrase_note(drill, i);
+        const SrPhraseNote* const b = sr_phrase_note(whole, at + i);
+        found = a->midi == b->midi && a->cut_midi == b->cut_midi &&
+                sr_fraction_value(a->length) == sr_fraction_value(b->length);
+      }
+    }
+    assert_true(found);
+    for (size_t i = 0; i < count; ++i) {
+      assert_int_equal(sr_phrase_note(drill, i)->midi, sr_phrase_note(drill, i % once)->midi);
+      assert_int_equal(sr_phrase_note(drill, i)->cut_midi,
+                       sr_phrase_note(drill, i % once)->cut_midi);
+    }
+    sr_phrase_del(drill);
+  }
+  sr_phrase_del(whole);
+  run_clear(&run);
+}
+
+/// What went wrong in a take is where its drill is.
+static void
+joins_go_by_what_went_wrong(void** const state)
+{
+  (void)state;
+  char* const folder = folder_make();
+  char* const path = folder_path(folder, "take.json");
+  ProgramRun run = RUN("assess", take_phrase, take, "--json", "-o", path);
+  assert_int_equal(run.status, 0);
+  run_clear(&run);
+  run = RUN("plan", take_phrase, "--joins", "--after", path);
+  assert_int_equal(run.status, 0);
+  // In this take the second E of bar 5 ran into the first
+  assert_non_null(strstr(run.output, "T:Join in bar 5"));
+  run_clear(&run);
+  run = RUN("plan", jig, "--joins", "--after", path);
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "Choose the same bars"));
+  run_clear(&run);
+  run = RUN("plan", take_phrase, "--joins", "--after", take_phrase);
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "no assessment"));
+  run_clear(&run);
+  // The plan in an assessment: advice names the button
+  run = RUN("assess", take_phrase, take, "--instrument", "30-c-g");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "the first E (L2-4, press)"));
+  run_clear(&run);
+  folder_remove(folder);
+  free(path);
+  free(folder);
+}
+
+static void
+the_table_fits_the_screen(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--bars", "1-8", "--pin", "1:1=L1-2", "--style", "across");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "Plan 1 of"));
+  assert_non_null(strstr(run.output, "across the rows"));
+  assert_non_null(strstr(run.output, "turn"));
+  run_clear(&run);
+  run = RUN("plan", jig, "--instrument", "20-c-g");
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.trouble, "is not to be had"));
+  run_clear(&run);
+  run = RUN("plan", "--list");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "38-c-g-example"));
+  run_clear(&run);
+}
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc < 5) {
+    return 2;
+  }
+  program = argv[1];
+  jig = argv[2];
+  take_phrase = argv[3];
+  take = argv[4];
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(json_tells_each_note),
+      cmocka_unit_test(abc_with_the_plan_is_the_same_tune),
+      cmocka_unit_test(joins_are_stretches_of_the_phrase),
+      cmocka_unit_test(joins_go_by_what_went_wrong),
+      cmocka_unit_test(the_table_fits_the_screen),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
