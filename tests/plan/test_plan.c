@@ -93,7 +93,7 @@ random_phrase(const SrInstrument* const instrument, Random* const random)
   static const char* const letters[] = {"C", "^C", "D", "^D", "E", "F", "^F", "G"};
   static const char* const lengths[] = {"", "2", "3", "4", "/2", "8"};
   char text[512] = "X:1\nM:2/4\nL:1/8\nK:C\n";
-  const int count = 2 + (int)random_between(random, 0.0, 4.99);
+  const int count = 2 + (int)random_between(random, 0.0, 2.99);
   for (int i = 0; i < count;) {
     const int pitch = (int)random_between(random, 0.0, 7.99);
     if (!sr_instrument_has(instrument, 60 + pitch, SR_DIRECTION_FREE)) {
@@ -148,7 +148,7 @@ enumerate(const SrPhrase* const phrase, const SrInstrument* const instrument,
           (asked != SR_DIRECTION_FREE && asked != both[d])) {
         continue;
       }
-      for (int air = 0; air <= 60; air += 20) {
+      for (int air = 0; air <= 40; air += 20) {
         buttons[note] = b;
         directions[note] = both[d];
         airs[note] = air;
@@ -218,11 +218,11 @@ nothing_is_cheaper_than_the_first_plan(void** const state)
     if (status == SR_OK) {
       const SrPlan* const plan = sr_plans_get(plans, 0);
       check_plan(phrase, instrument, &settings, plan);
-      // Enumeration takes air in steps of 20 only, so that it ends; the search in steps of 10
+      // Enumeration takes air in steps of 20 up to 40, so that it ends; the search in steps of 10
       assert_true(best < 0 || plan->cost <= best);
       bool coarse = true;
       for (size_t n = 0; n < count; ++n) {
-        coarse = coarse && plan->notes[n].air % 20 == 0;
+        coarse = coarse && plan->notes[n].air % 20 == 0 && plan->notes[n].air <= 40;
       }
       if (coarse) {
         assert_int_equal(plan->cost, best);
