@@ -144,6 +144,18 @@ typedef struct SrPlansImpl SrPlans;
 */
 SrStatus sr_plan(const SrPhrase* phrase, const SrInstrument* instrument,
                  const SrPlanSettings* settings, SrPlans** plans, SrError* error);
+/**
+   A button for a cut onto a note: a higher one, at most nine semitones, in the same direction,
+   under a finger that does not hold the note; the one nearest to the pitch wanted.
+
+   @param button, direction How the note is played.
+   @param midi     The note.
+   @param wanted   The cut's pitch wanted.
+   @param cut_midi Receives what it sounds; -1 if there is none.
+   @return The button; -1 if there is none.
+*/
+long sr_plan_cut(const SrInstrument* instrument, size_t button, SrDirection direction, int midi,
+                 int wanted, int* cut_midi);
 /// Number of plans, at least 1.
 size_t sr_plans_count(const SrPlans* plans);
 /// Plan `index` from 0.

@@ -192,6 +192,7 @@ const char sr_help_plan[] =
     "                       picture: .pdf, .svg or .png\n"
     "  --json               all of it, for programs\n"
     "  --abc                the ABC with the plan written in, for any ABC program\n"
+    "  --more-cuts          with --abc: a variation with cuts where they would fit too\n"
     "  --joins              the two hardest joins as short drills, in two fingerings\n"
     "  --after TAKE.json    with --joins: what an assessment (`steadyreed assess\n"
     "                       --json`) says went wrong counts too\n"

@@ -30,6 +30,7 @@ typedef struct {
   SrPlanSettings settings;
   Form form;
   bool list;
+  bool more_cuts;
   const char* layout;
   const char* style;
   const char* page;
@@ -52,6 +53,7 @@ enum {
   START,
   JSON,
   ABC,
+  MORE_CUTS,
   JOINS,
   AFTER,
   PAGE,
@@ -70,6 +72,7 @@ static const struct option options[] = {
     {"open", required_argument, NULL, START},
     {"json", no_argument, NULL, JSON},
     {"abc", no_argument, NULL, ABC},
+    {"more-cuts", no_argument, NULL, MORE_CUTS},
     {"joins", no_argument, NULL, JOINS},
     {"after", required_argument, NULL, AFTER},
     {"page", required_argument, NULL, PAGE},
@@ -138,6 +141,9 @@ read_option(const int option, Request* const request)
     return choose_form(request, AS_JSON);
   case ABC:
     return choose_form(request, AS_ABC);
+  case MORE_CUTS:
+    request->more_cuts = true;
+    break;
   case JOINS:
     return choose_form(request, AS_JOINS);
   case AFTER:
@@ -214,6 +220,9 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (request->after && request->form != AS_JOINS) {
     return sr_say_usage(name, "--after is for --joins.");
+  }
+  if (request->more_cuts && request->form != AS_ABC) {
+    return sr_say_usage(name, "--more-cuts is for --abc.");
   }
   request->phrase_path = arguments[optind];
   return 0;
@@ -303,8 +312,8 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
   case AS_JSON:
     return sr_plan_write_json(stream, phrase, instrument, &request->settings, plans, error);
   case AS_ABC:
-    return sr_plan_write_abc(stream, request->phrase_path, phrase, instrument,
-                             sr_plans_get(plans, 0), error);
+    return sr_plan_write_abc(stream, request->phrase_path, &request->choice, phrase, instrument,
+                             sr_plans_get(plans, 0), request->more_cuts, error);
   case AS_JOINS:
     return sr_plan_write_joins(stream, phrase, instrument, &request->settings, plans,
                                request->after, error);

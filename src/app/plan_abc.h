@@ -12,10 +12,15 @@
    the button over each note ("^L2-3"), the direction under it where it turns, and "air" where it
    is to be taken. A repeated note that is played in two ways has both, in the order of playing.
 
-   @param path Where the phrase was read; "-" is no file.
+   @param path      Where the phrase was read; "-" is no file.
+   @param choice    What of it was read.
+   @param more_cuts Offer a variation: a cut on each repeated note and on each first note of a bar
+                    that has none and is long enough, where the plan has a button for it that sounds
+                    a note of the tune.
    @return SR_OK, SR_NOT_FOUND or SR_NO_MEMORY.
 */
-SrStatus sr_plan_write_abc(FILE* stream, const char* path, const SrPhrase* phrase,
-                           const SrInstrument* instrument, const SrPlan* plan, SrError* error);
+SrStatus sr_plan_write_abc(FILE* stream, const char* path, const SrPhraseChoice* choice,
+                           const SrPhrase* phrase, const SrInstrument* instrument,
+                           const SrPlan* plan, bool more_cuts, SrError* error);
 
 #endif // SR_APP_PLAN_ABC_H

@@ -60,8 +60,8 @@ void sr_pace_note(SrPace* pace, double now_s, uint64_t frame);
    when buffers are filled, to within `most_s` from one stretch of half a second to the next.
 */
 double sr_pace_zero_s(const SrPace* pace, double most_s);
-/// Frames that are missing though the device said nothing: for over a second nothing came as early as
-/// it should. 0 if none are; at most 5 seconds of them. Asked for once.
+/// Frames that are missing though the device said nothing: for over a second nothing came as early
+/// as it should. 0 if none are; at most 5 seconds of them. Asked for once.
 uint64_t sr_pace_missing(SrPace* pace);
 /// The device says that frames were lost before these: how many; at least 1, at most 5 seconds
 /// of them, 1 if the clock does not tell.

@@ -30,35 +30,46 @@ same_finger(const SrButton* const a, const SrButton* const b)
   return a->hand == b->hand && a->finger == b->finger;
 }
 
-/// Find a button for the cut before a note: the written one, or else the nearest, in the same
-/// direction and under a finger that is free. Returns what it costs.
+long
+sr_plan_cut(const SrInstrument* const instrument, const size_t button, const SrDirection direction,
+            const int midi, const int wanted, int* const cut_midi)
+{
+  const SrButton* const own = sr_instrument_button(instrument, button);
+  long best = -1;
+  int nearest = 128;
+  *cut_midi = -1;
+  for (size_t b = 0; b < sr_instrument_button_count(instrument); ++b) {
+    const int sounds = sr_instrument_midi(instrument, b, direction);
+    const int above = sounds - midi;
+    if (b == button || sounds < 0 || above < 1 || above > MOST_CUT_STEP ||
+        same_finger(sr_instrument_button(instrument, b), own)) {
+      continue;
+    }
+    const int apart = abs(sounds - wanted);
+    if (apart < nearest) {
+      nearest = apart;
+      best = (long)b;
+      *cut_midi = sounds;
+    }
+  }
+  return best;
+}
+
+/// Find a button for the cut before a note. Returns what it costs.
 static int
 find_cut(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* const way)
 {
   const SrPlanStyle* const style = &moves->settings->style;
-  const SrButton* const own = button_of(moves, way);
   way->cut_button = -1;
   way->cut_midi = -1;
   if (note->cut_midi < 0) {
     return 0;
   }
-  int nearest = 128;
-  for (size_t b = 0; b < sr_instrument_button_count(moves->instrument); ++b) {
-    const SrButton* const button = sr_instrument_button(moves->instrument, b);
-    const int midi = sr_instrument_midi(moves->instrument, b, way->direction);
-    const int above = midi - note->midi;
-    if (b == way->button || midi < 0 || above < 1 || above > MOST_CUT_STEP ||
-        same_finger(button, own)) {
-      continue;
-    }
-    const int apart = abs(midi - note->cut_midi);
-    if (apart < nearest) {
-      nearest = apart;
-      way->cut_button = (long)b;
-      way->cut_midi = midi;
-    }
-  }
-  return way->cut_button < 0 ? style->no_cut : nearest > 0 ? style->other_cut : 0;
+  way->cut_button = sr_plan_cut(moves->instrument, way->button, way->direction, note->midi,
+                                note->cut_midi, &way->cut_midi);
+  return way->cut_button < 0               ? style->no_cut
+         : way->cut_midi != note->cut_midi ? style->other_cut
+                                           : 0;
 }
 
 /// What a way costs by itself.

@@ -100,6 +100,32 @@ abc_with_the_plan_is_the_same_tune(void** const state)
   run_clear(&run);
 }
 
+/// With more cuts it is the same tune still, and has more of them.
+static void
+more_cuts_leave_the_tune(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--abc", "--more-cuts");
+  assert_int_equal(run.status, 0);
+  SrPhrase* const planned = phrase_of(run.output, 0);
+  SrPhrase* plain = NULL;
+  assert_int_equal(sr_phrase_read_file(jig, NULL, &plain, NULL), SR_OK);
+  assert_int_equal(sr_phrase_note_count(planned), sr_phrase_note_count(plain));
+  size_t more = 0;
+  for (size_t i = 0; i < sr_phrase_note_count(plain); ++i) {
+    const SrPhraseNote* const a = sr_phrase_note(planned, i);
+    const SrPhraseNote* const b = sr_phrase_note(plain, i);
+    assert_int_equal(a->midi, b->midi);
+    assert_true(b->cut_midi < 0 || a->cut_midi == b->cut_midi);
+    assert_true(a->cut_midi < 0 || (a->cut_midi > a->midi && a->cut_midi <= a->midi + 9));
+    more += a->cut_midi >= 0 && b->cut_midi < 0;
+  }
+  assert_true(more > 4);
+  sr_phrase_del(planned);
+  sr_phrase_del(plain);
+  run_clear(&run);
+}
+
 /// Each drill is ABC that holds a stretch of the phrase, again and again.
 static void
 joins_are_stretches_of_the_phrase(void** const state)
@@ -203,6 +229,7 @@ main(const int argc, char** const argv)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(json_tells_each_note),
       cmocka_unit_test(abc_with_the_plan_is_the_same_tune),
+      cmocka_unit_test(more_cuts_leave_the_tune),
       cmocka_unit_test(joins_are_stretches_of_the_phrase),
       cmocka_unit_test(joins_go_by_what_went_wrong),
       cmocka_unit_test(the_table_fits_the_screen),
