@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "course.h"
+#include "run_program.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -103,11 +104,66 @@ first_sip(void** const state)
   play_shipped((Sitting*)*state, "first-sip", "first-sip", 44100);
 }
 
+/// Put the phrase as the program itself sounds it behind a tape.
+static void
+add_sounded(const Sitting* const s, const char* const phrase, const char* const tempo,
+            Tape* const tape)
+{
+  char* const path = folder_path(s->folder, "sounded.wav");
+  char* const rate = test_text("%d", tape->rate_hz);
+  const char* const arguments[] = {test_program, "sound", phrase,   "--tempo", tempo,
+                                   "-o",         path,    "--rate", rate,      NULL};
+  ProgramRun run = run_program(arguments);
+  assert_int_equal(run.status, 0);
+  run_clear(&run);
+  tape_file(tape, path, 0.0, INFINITY);
+  remove(path);
+  free(path);
+  free(rate);
+}
+
+/// The same phrase twice, at different tempi: two rounds, each with its own.
+static void
+two_tempi(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  char* const phrase = test_phrase("first-cuts");
+  Tape tape = {.rate_hz = 44100};
+  tape_silence(&tape, 1.0);
+  add_sounded(s, phrase, "150", &tape);
+  tape_silence(&tape, 1.0);
+  add_sounded(s, phrase, "115", &tape);
+  tape_silence(&tape, 1.5);
+  char* const path = folder_path(s->folder, "tape.wav");
+  tape_write(&tape, path);
+  const char* const options[] = {"--silent", "--json", "--rounds", "2", NULL};
+  assert_int_equal(course_play(s, phrase, options, path, &tape, true, 10.0), 0);
+  char* const said = sitting_said(s);
+  json_t* const all = verdicts_read(said);
+  assert_int_equal(json_array_size(all), 3);
+  static const double tempi[] = {150.0, 115.0};
+  for (size_t r = 0; r < 2; ++r) {
+    const json_t* const places[] = {verdicts_round(json_array_get(all, r), 0),
+                                    verdicts_round(json_array_get(all, 2), r)};
+    for (size_t k = 0; k < 2; ++k) {
+      assert_int_equal(verdicts_count(places[k], "played"), 12);
+      assert_true(fabs(verdicts_number(places[k], "pulse.played_bpm") - tempi[r]) < 1.0);
+    }
+  }
+  json_decref(all);
+  tape_clear(&tape);
+  free(said);
+  free(path);
+  free(phrase);
+}
+
 const Scene scenes_same[] = {
     {"first sip, live and as a file", first_sip, false},
     {"three of each, live and as a file", three_as, false},
     {"three of each at 48 kHz, live and as a file", three_as_at_48_khz, false},
     {"first cuts, live and as a file", first_cuts, false},
     {"two and two, live and as a file", twos, false},
+    {"twice at different tempi", two_tempi, false},
 };
 const size_t scenes_same_count = sizeof(scenes_same) / sizeof(scenes_same[0]);
