@@ -533,6 +533,34 @@ bellows_are_fitted(void** const state)
   assert_int_equal(sr_bellows_fit(strokes, 0, &bellows, &uncertainty), SR_BAD_ARGUMENT);
 }
 
+/// The shipped style files are what the program holds.
+static void
+styles_are_what_their_files_say(void** const state)
+{
+  (void)state;
+  static const char* const names[SR_PLAN_STYLES] = {"along", "across"};
+  for (size_t i = 0; i < SR_PLAN_STYLES; ++i) {
+    char path[1024];
+    snprintf(path, sizeof(path), "%s/../styles/%s.json", layouts_folder, names[i]);
+    SrPlanStyle read;
+    assert_int_equal(sr_plan_style_read(path, &read, NULL), SR_OK);
+    const SrPlanStyle own = sr_plan_style(i);
+    assert_string_equal(read.name, own.name);
+    assert_memory_equal(&read.jump, &own.jump, sizeof(SrPlanStyle) - offsetof(SrPlanStyle, jump));
+  }
+  // Unknown keys and wrong values are refused by name
+  char path[] = "/tmp/style-XXXXXX";
+  const int descriptor = mkstemp(path);
+  FILE* const file = fdopen(descriptor, "w");
+  fputs("{\"format\": \"steadyreed-style\", \"version\": 1, \"leap\": 3}", file);
+  fclose(file);
+  SrPlanStyle style;
+  SrError error;
+  assert_int_equal(sr_plan_style_read(path, &style, &error), SR_BAD_SYNTAX);
+  assert_non_null(strstr(error.message, "leap"));
+  remove(path);
+}
+
 /// Each shipped exercise can be played on the usual box, in both styles, at its own tempo.
 static void
 every_exercise_has_a_plan(void** const state)
@@ -591,6 +619,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(what_cannot_be_played_is_named),
       cmocka_unit_test(tempo_changes_the_plan),
       cmocka_unit_test(bellows_are_fitted),
+      cmocka_unit_test(styles_are_what_their_files_say),
       cmocka_unit_test(every_exercise_has_a_plan),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
