@@ -72,8 +72,12 @@ typedef struct {
   int air_short;   ///< More for each tenth of a second that the note is shorter than 0.6 s
   int hand;        ///< A note of the right hand under the C an octave over middle C, or of the left
                    ///< over it
-  int other_cut;   ///< A cut cannot be the written note
-  int no_cut;      ///< A cut cannot be played at all
+  int apart; ///< A note repeats the one before on another button; three times as much if a cut
+             ///< parts them, which a turn or another button would do instead
+  int air_not_taken; ///< No air is taken where the phrase asks for it; and there, for each
+                     ///< twentieth that the bellows are then away from half open
+  int other_cut; ///< A cut cannot be the written note
+  int no_cut;    ///< A cut cannot be played at all
 } SrPlanStyle;
 
 /// Number of shipped styles: along the rows, and across the rows.

@@ -214,6 +214,9 @@ read_request(const int count, char** const arguments, Request* const request)
   if (trouble || request->list) {
     return trouble;
   }
+  if (count == optind && request->page) {
+    return 0; // the layout alone
+  }
   if (count - optind != 1) {
     return sr_say_usage(name, "name %s, such as `steadyreed plan jig.abc --bars 1-4`.",
                         count == optind ? "the phrase" : "one phrase only");
@@ -242,7 +245,13 @@ find_style(Request* const request, SrError* const error)
       return SR_OK;
     }
   }
-  return sr_plan_style_read(request->style, &request->settings.style, error);
+  const SrStatus status = sr_plan_style_read(request->style, &request->settings.style, error);
+  if (status == SR_NOT_FOUND) {
+    sr_error_set(error, status,
+                 "There is no such style. There are along and across, or name a file of your own.");
+    sr_error_place(error, request->style, 0, 0);
+  }
+  return status;
 }
 
 /// Note `number` from 1 of a bar as it is played first; the note count if there is none.
@@ -413,8 +422,14 @@ sr_command_plan(const int count, char** arguments)
   SrError error = {0};
   SrPhrase* phrase = NULL;
   SrInstrument* instrument = NULL;
-  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) == SR_OK &&
-      sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
+  if (!request.phrase_path) {
+    if (sr_layout_read(request.layout, &instrument, &error) != SR_OK ||
+        sr_page_layout(request.page, instrument, NULL, &error) != SR_OK) {
+      sr_say_error(&error);
+      status = SR_EXIT_NOT_JUDGED;
+    }
+  } else if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) == SR_OK &&
+             sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
     status = plan_phrase(&request, phrase, instrument);
   } else {
     sr_say_error(&error);

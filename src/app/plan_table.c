@@ -2,6 +2,7 @@
 
 #include "plan_table.h"
 
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -88,7 +89,8 @@ write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument*
     fputs("  turn", stream);
   }
   if (note->cut_button >= 0) {
-    fprintf(stream, "  cut %s", sr_instrument_button(instrument, (size_t)note->cut_button)->name);
+    fprintf(stream, "  cut %s%s", sr_instrument_button(instrument, (size_t)note->cut_button)->name,
+            note->cut_midi == written->cut_midi ? "" : " (not the note written)");
   } else if (written->cut_midi >= 0) {
     fputs("  no cut here", stream);
   }
@@ -98,6 +100,36 @@ write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument*
     fputs("  air not needed", stream);
   }
   fputc('\n', stream);
+}
+
+/// Write a line of at most 80 columns; what goes beyond is indented on the next.
+static void write_wrapped(FILE* stream, const char* format, ...) SR_PRINTF(2, 3);
+
+static void
+write_wrapped(FILE* const stream, const char* const format, ...)
+{
+  char text[512];
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(text, sizeof(text), format, arguments);
+  va_end(arguments);
+  int column = 0;
+  int space_at = -1;
+  int at = 0;
+  int from = 0;
+  for (; text[at]; ++at) {
+    column += ((unsigned char)text[at] & 0xC0u) != 0x80u;
+    space_at = text[at] == ' ' && column > 8 ? at : space_at;
+    if (column > 80 && space_at > from) {
+      fprintf(stream, "%.*s\n    ", space_at - from, text + from);
+      from = space_at + 1;
+      column = 4;
+      for (int i = from; i <= at; ++i) {
+        column += ((unsigned char)text[i] & 0xC0u) != 0x80u;
+      }
+    }
+  }
+  fprintf(stream, "%s\n", text + from);
 }
 
 /// The reasons of single notes that say something, at most so many.
@@ -117,34 +149,55 @@ write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* co
     if (!again) {
       char plain[256];
       plain_name(reason, unicode, plain, sizeof(plain));
-      fprintf(stream, "  bar %d, %s\n", sr_phrase_note(phrase, i)->bar, plain);
+      write_wrapped(stream, "  bar %d, %s", sr_phrase_note(phrase, i)->bar, plain);
       ++told;
     }
   }
 }
 
+/// Most changed notes that are named, and most of them on one line.
+#define MOST_OTHER 24u
+
+/// Where another plan differs from the first, bar by bar.
 static void
 write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument* const instrument,
             const SrPlan* const plan, const SrPlan* const first, const bool unicode)
 {
+  char line[512] = "";
   int bar = -1;
+  size_t others = 0;
   size_t told = 0;
-  for (size_t i = 0; i < plan->note_count && told < 12; ++i) {
+  for (size_t i = 0; i < plan->note_count; ++i) {
     if (plan->notes[i].button == first->notes[i].button) {
+      continue;
+    }
+    ++others;
+    if (told == MOST_OTHER) {
       continue;
     }
     const SrPhraseNote* const written = sr_phrase_note(phrase, i);
     char name[16];
     plain_name(written->name, unicode, name, sizeof(name));
-    if (written->bar != bar) {
-      fprintf(stream, "%s  bar %d:", told ? "\n" : "", written->bar);
-      bar = written->bar;
+    if (written->bar != bar && line[0]) {
+      write_wrapped(stream, "%s", line);
+      line[0] = '\0';
     }
-    fprintf(stream, " %s on %s", name,
-            sr_instrument_button(instrument, plan->notes[i].button)->name);
+    const size_t at = strlen(line);
+    const char* const button = sr_instrument_button(instrument, plan->notes[i].button)->name;
+    if (!line[0]) {
+      snprintf(line, sizeof(line), "  bar %d: %s on %s", written->bar, name, button);
+    } else {
+      snprintf(line + at, sizeof(line) - at, ", %s on %s", name, button);
+    }
+    bar = written->bar;
     ++told;
   }
-  fputs(told ? "\n" : "", stream);
+  if (line[0]) {
+    write_wrapped(stream, "%s", line);
+  }
+  if (others > told) {
+    fprintf(stream, "  and %zu more; --json tells them all\n", others - told);
+  }
 }
 
 void
@@ -153,7 +206,7 @@ sr_plan_write_table(FILE* const stream, const SrPhrase* const phrase,
                     const SrPlans* const plans, const SrShowStyle* const style)
 {
   const bool unicode = style->unicode;
-  fprintf(stream, "On %s, %s, at %.0f pulses a minute\n", sr_instrument_title(instrument),
+  fprintf(stream, "%s\nPlayed %s, at %.0f pulses a minute\n", sr_instrument_title(instrument),
           settings->style.name, settings->bpm);
   for (size_t p = 0; p < sr_plans_count(plans); ++p) {
     const SrPlan* const plan = sr_plans_get(plans, p);

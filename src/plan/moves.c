@@ -11,6 +11,8 @@
 #define MOST_CUT_STEP 9
 /// The left hand has what is under this, the right hand what is from it on: C5.
 #define HAND_MIDI 72
+/// Air asked for and not taken costs so many times the weight.
+#define NOT_TAKEN 12
 /// A row beyond this is far.
 #define NEAR_ROWS 2
 /// A rest longer than this, s, gives the hand time to move.
@@ -211,6 +213,9 @@ sr_moves_new(const SrPhrase* const phrase, const SrInstrument* const instrument,
     choice->seconds = sr_fraction_value(note->length) * whole_s;
     choice->use = sr_bellows_use(&settings->bellows, note->midi, choice->seconds);
     choice->after_rest = rest_before(phrase, i) * whole_s > REST_S;
+    choice->repeats = i > 0 && sr_phrase_note(phrase, i - 1)->midi == note->midi;
+    choice->has_cut = note->cut_midi >= 0;
+    choice->air_asked = note->air;
     const double pulses = sr_fraction_value(note->in_bar) / pulse;
     choice->on_pulse = fabs(pulses - round(pulses)) < 1e-6;
     if (choice->seconds >= SR_HIDES_S) {
@@ -245,11 +250,16 @@ sr_moves_step(const SrMoves* const moves, const size_t note, const SrWay* const 
   const bool rested = moves->choices[note].after_rest;
   const bool on_pulse = moves->choices[note].on_pulse;
   const bool turns = from->direction != to->direction;
-  SrStepCost cost = {0, 0, 0, 0};
+  SrStepCost cost = {0, 0, 0, 0, 0};
   cost.turn = !turns ? 0 : on_pulse || rested ? style->turn : style->turn_inside;
   cost.flat = !turns && on_pulse ? style->flat : 0;
   cost.jump = !rested && from->button != to->button && same_finger(a, b) ? style->jump : 0;
   cost.row = !rested && a->hand == b->hand ? style->row * abs(a->row - b->row) : 0;
+  const SrChoice* const choice = &moves->choices[note];
+  const bool same = from->button == to->button && !turns;
+  cost.apart = choice->repeats && !same && (choice->has_cut || !rested)
+                   ? style->apart * (choice->has_cut ? 3 : 1)
+                   : 0;
   return cost;
 }
 
@@ -258,7 +268,7 @@ sr_moves_step_cost(const SrMoves* const moves, const size_t note, const SrWay* c
                    const SrWay* const to)
 {
   const SrStepCost cost = sr_moves_step(moves, note, from, to);
-  return cost.turn + cost.flat + cost.jump + cost.row;
+  return cost.turn + cost.flat + cost.jump + cost.row + cost.apart;
 }
 
 int
@@ -271,8 +281,16 @@ sr_moves_room_cost(const SrMoves* const moves, const SrDirection direction, cons
 }
 
 int
-sr_moves_air_cost(const SrMoves* const moves, const size_t note, const int steps)
+sr_moves_air_cost(const SrMoves* const moves, const size_t note, const int steps, const int after)
 {
+  const SrChoice* const choice = &moves->choices[note];
+  const int missed = moves->settings->style.air_not_taken;
+  int cost = 0;
+  if (choice->air_asked && choice->air_steps > 0) {
+    // Air is asked for to give back the room that was used
+    cost = missed * (abs(2 * after - SR_BELLOWS_UNITS) / 2 / (SR_BELLOWS_UNITS / 20));
+    cost += steps > 0 ? 0 : NOT_TAKEN * missed;
+  }
   // No more of it than is needed
-  return steps > 0 ? moves->choices[note].air_cost + steps : 0;
+  return cost + (steps > 0 ? choice->air_cost + steps : 0);
 }

@@ -39,6 +39,9 @@ typedef struct {
   int air_cost;    ///< Of taking any
   bool on_pulse;   ///< Begins with a pulse
   bool after_rest; ///< The hand has time before it
+  bool repeats;    ///< The pitch of the note before
+  bool has_cut;
+  bool air_asked;
 } SrChoice;
 
 /// A phrase on an instrument.
@@ -57,6 +60,7 @@ typedef struct {
   int flat;
   int jump;
   int row;
+  int apart;
 } SrStepCost;
 
 /// Work it all out. Errors as for sr_plan(). Clear it in any case.
@@ -70,7 +74,7 @@ SrStepCost sr_moves_step(const SrMoves* moves, size_t note, const SrWay* from, c
 int sr_moves_step_cost(const SrMoves* moves, size_t note, const SrWay* from, const SrWay* to);
 /// What it costs to be so far open, `after` a note played in a direction.
 int sr_moves_room_cost(const SrMoves* moves, SrDirection direction, int after);
-/// What so many steps of air cost at a note.
-int sr_moves_air_cost(const SrMoves* moves, size_t note, int steps);
+/// What so many steps of air cost at a note behind which the bellows are open `after`.
+int sr_moves_air_cost(const SrMoves* moves, size_t note, int steps, int after);
 
 #endif // SR_PLAN_MOVES_H

@@ -90,7 +90,7 @@ cost_of(const SrMoves* const moves, const SrChosen* const chosen, const size_t i
   const SrWay* const way = &choice->ways[chosen[i].way];
   const int moved = choice->use + chosen[i].air * SR_AIR_STEP;
   const int after = chosen[i].before + (way->direction == SR_DIRECTION_PRESS ? -moved : moved);
-  int cost = way->own_cost + sr_moves_air_cost(moves, i, chosen[i].air) +
+  int cost = way->own_cost + sr_moves_air_cost(moves, i, chosen[i].air, after) +
              sr_moves_room_cost(moves, way->direction, after);
   if (i > 0) {
     const SrWay* const from = &moves->choices[i - 1].ways[chosen[i - 1].way];

@@ -13,6 +13,7 @@ typedef struct {
   int flat;
   int jump;
   int row;
+  int apart;
   int own;
 } Parts;
 
@@ -20,7 +21,7 @@ static Parts
 parts_of(const SrMoves* const moves, const SrChosen* const chosen, const size_t note,
          const SrWay* const way)
 {
-  Parts parts = {0, 0, 0, 0, 0, way->own_cost};
+  Parts parts = {0, 0, 0, 0, 0, 0, way->own_cost};
   if (note > 0) {
     const SrWay* const from = &moves->choices[note - 1].ways[chosen[note - 1].way];
     const SrStepCost step = sr_moves_step(moves, note, from, way);
@@ -28,6 +29,7 @@ parts_of(const SrMoves* const moves, const SrChosen* const chosen, const size_t 
     parts.flat += step.flat;
     parts.jump += step.jump;
     parts.row += step.row;
+    parts.apart += step.apart;
   }
   if (note + 1 < moves->count) {
     const SrWay* const to = &moves->choices[note + 1].ways[chosen[note + 1].way];
@@ -36,6 +38,7 @@ parts_of(const SrMoves* const moves, const SrChosen* const chosen, const size_t 
     parts.flat += step.flat;
     parts.jump += step.jump;
     parts.row += step.row;
+    parts.apart += step.apart;
   }
   return parts;
 }
@@ -44,7 +47,7 @@ static int
 sum_of(const Parts* const parts)
 {
   return parts->turn_before + parts->turn_after + parts->flat + parts->jump + parts->row +
-         parts->own;
+         parts->apart + parts->own;
 }
 
 static const char*
@@ -68,6 +71,28 @@ best_other(const SrMoves* const moves, const SrChosen* const chosen, const size_
     }
   }
   return best;
+}
+
+/// What makes one way better than another by itself.
+static const char*
+own_words(const SrMoves* const moves, const SrWay* const way, const SrWay* const other)
+{
+  const SrButton* const own = sr_instrument_button(moves->instrument, way->button);
+  const SrButton* const theirs = sr_instrument_button(moves->instrument, other->button);
+  if (own->finger != SR_FINGER_LITTLE && theirs->finger == SR_FINGER_LITTLE) {
+    return "it spares the little finger";
+  }
+  if (own->row && own->row < theirs->row) {
+    return "it lies in a nearer row";
+  }
+  if (way->cut_button >= 0 && other->cut_button < 0) {
+    return "there is a button for its cut";
+  }
+  if (own->hand != theirs->hand) {
+    return own->hand == SR_HAND_LEFT ? "the left hand has the low notes"
+                                     : "the right hand has the high notes";
+  }
+  return "its cut is the written note";
 }
 
 void
@@ -96,9 +121,11 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
       {theirs.jump - own.jump, "no finger has to jump", ""},
       {theirs.turn_after - own.turn_after, "saves a turn of the bellows before the", next},
       {theirs.turn_before - own.turn_before, "saves a turn of the bellows after the", before},
-      {theirs.row - own.row, "the hand stays in its row", ""},
+      {theirs.apart - own.apart, "the repeated note stays on its button", ""},
+      {theirs.row - own.row, own.row ? "the hand changes fewer rows" : "the hand stays in its row",
+       ""},
       {theirs.flat - own.flat, "the bellows turn with the pulse", ""},
-      {theirs.own - own.own, "it lies under a stronger finger or in a nearer row", ""},
+      {theirs.own - own.own, own_words(moves, way, &choice->ways[other]), ""},
   };
   size_t best = 0;
   for (size_t i = 1; i < sizeof(gains) / sizeof(gains[0]); ++i) {
@@ -156,7 +183,9 @@ sr_reason_of_plan(const SrPhrase* const phrase, const SrPlan* const plan, const 
   if (line == 1) {
     if (own.airs) {
       snprintf(room, size, "air %zu time%s%s", own.airs, own.airs == 1 ? "" : "s",
-               own.airs_unasked ? ", where nothing in the phrase asks for it too" : "");
+               own.airs_unasked == own.airs ? ", where the phrase does not mark it"
+               : own.airs_unasked           ? ", not only where the phrase marks it"
+                                            : "");
     } else {
       snprintf(room, size, "no air need be taken");
     }

@@ -82,14 +82,13 @@ play(const Search* const s, const size_t note, const size_t way)
   }
   for (int air = 0; air <= choice->air_steps; ++air) {
     const int moved = choice->use + air * SR_AIR_STEP;
-    const int cost = own + sr_moves_air_cost(s->moves, note, air);
     for (int before = 0; before <= SR_BELLOWS_UNITS; ++before) {
       const int after = before + sign * moved;
       if (after < 0 || after > SR_BELLOWS_UNITS || s->arrive[before] >= NEVER) {
         continue;
       }
-      const int total =
-          s->arrive[before] + cost + sr_moves_room_cost(s->moves, to->direction, after);
+      const int total = s->arrive[before] + own + sr_moves_air_cost(s->moves, note, air, after) +
+                        sr_moves_room_cost(s->moves, to->direction, after);
       if (total < row[after]) {
         row[after] = total;
         *back_of(s, note, way, (size_t)after) = (Back){s->from[before], (uint8_t)air};

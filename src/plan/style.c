@@ -28,6 +28,8 @@ static const SrPlanStyle styles[SR_PLAN_STYLES] = {
      .air_unasked = 20,
      .air_short = 6,
      .hand = 6,
+     .apart = 30,
+     .air_not_taken = 2,
      .other_cut = 8,
      .no_cut = 60},
     {.name = "across the rows",
@@ -43,6 +45,8 @@ static const SrPlanStyle styles[SR_PLAN_STYLES] = {
      .air_unasked = 20,
      .air_short = 6,
      .hand = 2,
+     .apart = 30,
+     .air_not_taken = 2,
      .other_cut = 8,
      .no_cut = 60},
 };
@@ -63,6 +67,8 @@ static const struct {
     {"air_unasked", offsetof(SrPlanStyle, air_unasked)},
     {"air_short", offsetof(SrPlanStyle, air_short)},
     {"hand", offsetof(SrPlanStyle, hand)},
+    {"apart", offsetof(SrPlanStyle, apart)},
+    {"air_not_taken", offsetof(SrPlanStyle, air_not_taken)},
     {"other_cut", offsetof(SrPlanStyle, other_cut)},
     {"no_cut", offsetof(SrPlanStyle, no_cut)},
 };
@@ -94,7 +100,7 @@ read_weight(SrPlanStyle* const style, const char* const key, const json_t* const
     return sr_error_set(error, SR_BAD_SYNTAX,
                         "A style has no \"%.40s\". It has jump, row, stretch, far_row, turn, "
                         "turn_inside, flat, low_room, air, air_unasked, air_short, hand, "
-                        "other_cut and no_cut.",
+                        "apart, air_not_taken, other_cut and no_cut.",
                         key);
   }
   if (!json_is_integer(value) || json_integer_value(value) < 0 ||

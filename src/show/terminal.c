@@ -12,6 +12,8 @@
 
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
+/// A fall that is told, dB.
+#define LEAST_FALL_DB 1.0
 #define WIDTH 80u
 #define LINE_SIZE 2048u
 /// Bytes for the name of a note with its place in the bar.
@@ -208,7 +210,7 @@ say_cut(const SrCut* const cut, char* const words)
     break;
   case SR_CUT_JOINED:
     append_words(words, "ran into the note before: it never let go for the cut");
-    if (isfinite(cut->fall_db)) {
+    if (cut->fall_db >= LEAST_FALL_DB) {
       append_words(words, " (fell by %.0f dB)", cut->fall_db);
     }
     break;
