@@ -89,6 +89,8 @@ bool sr_live_in_round(const SrLive* live);
 double sr_live_round_start_s(const SrLive* live);
 /// When a reed sounded last, s; 0 if none has.
 double sr_live_last_sound_s(const SrLive* live);
+/// Whether the signal note sounds alone now.
+bool sr_live_signal_sounds(const SrLive* live);
 /// What is known of the instrument by now: a copy, or NULL without memory.
 SrProfile* sr_live_profile(const SrLive* live);
 /// Free; NULL does nothing.

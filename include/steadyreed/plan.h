@@ -76,8 +76,8 @@ typedef struct {
              ///< parts them, which a turn or another button would do instead
   int air_not_taken; ///< No air is taken where the phrase asks for it; and there, for each
                      ///< twentieth that the bellows are then away from half open
-  int other_cut; ///< A cut cannot be the written note
-  int no_cut;    ///< A cut cannot be played at all
+  int other_cut;     ///< A cut cannot be the written note
+  int no_cut;        ///< A cut cannot be played at all
 } SrPlanStyle;
 
 /// Number of shipped styles: along the rows, and across the rows.

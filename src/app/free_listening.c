@@ -141,7 +141,8 @@ listen(const SrPracticeRequest* const request, SrStream* const stream, SrFree* c
   while (status == SR_OK && !over) {
     status = sr_stream_wait(stream, WAIT_S, error);
     size_t count;
-    while (status == SR_OK && (count = sr_stream_read(stream, samples, CHUNK)) > 0) {
+    while (status == SR_OK && (count = sr_stream_read(stream, samples, CHUNK)) > 0 &&
+           !sr_hands_free_asked()) {
       for (size_t i = 0; i < count; ++i) {
         peak = fmaxf(peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
       }

@@ -13,7 +13,7 @@ static volatile sig_atomic_t asked;
 static struct termios before;
 static bool changed;
 
-static const int ending[] = {SIGINT, SIGTERM, SIGHUP};
+static const int ending[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
 /// How long the rest of a key may take to come, ms (common practice, no source).
 #define ESCAPE_MS 50
 #define ENDING_COUNT (sizeof(ending) / sizeof(ending[0]))
@@ -103,6 +103,12 @@ read_keys(void)
       return;
     }
   }
+}
+
+void
+sr_hands_free_ask(void)
+{
+  asked = 1;
 }
 
 bool

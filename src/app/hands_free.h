@@ -18,6 +18,8 @@ void sr_hands_free_begin(void);
 void sr_signals_begin(void);
 /// Put everything back.
 void sr_hands_free_end(void);
+/// Ask for an end.
+void sr_hands_free_ask(void);
 /// Whether an end was asked for: by Escape, q, Ctrl-C, hanging up or the system.
 bool sr_hands_free_asked(void);
 

@@ -25,6 +25,8 @@ main(const int count, char** const arguments)
 {
   // Only the kind of characters follows the locale; numbers keep their point.
   setlocale(LC_CTYPE, "");
+  // Who reads our output may go; a take that is being recorded must not go with it
+  signal(SIGPIPE, SIG_IGN);
   // A file that may not grow is a full disk, to be told in words.
   signal(SIGXFSZ, SIG_IGN);
 

@@ -329,7 +329,7 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
   case AS_TABLE:
     break;
   }
-  const SrShowStyle style = sr_say_style(stream);
+  const SrShowStyle style = sr_say_style(stdout);
   sr_plan_write_table(stream, phrase, instrument, &request->settings, plans, &style);
   return SR_OK;
 }
@@ -361,6 +361,17 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
   if (status == SR_OK && request->page) {
     status = sr_page_plan(request->page, phrase, instrument, sr_plans_get(plans, 0), NULL, &error);
   }
+  char* text = NULL;
+  size_t size = 0;
+  FILE* const memory = status == SR_OK ? open_memstream(&text, &size) : NULL;
+  if (status == SR_OK && !memory) {
+    status = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to write the plan.");
+  }
+  if (memory) {
+    status = write_plans(request, phrase, instrument, plans, memory, &error);
+    fclose(memory);
+  }
+  // Only now, since it may be the very file that was read
   if (status == SR_OK && request->output && !(stream = fopen(request->output, "w"))) {
     status =
         sr_error_set(&error, SR_WRITE_FAILED,
@@ -368,8 +379,9 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
     sr_error_place(&error, request->output, 0, 0);
   }
   if (status == SR_OK) {
-    status = write_plans(request, phrase, instrument, plans, stream, &error);
+    fwrite(text, 1, size, stream);
   }
+  free(text);
   sr_plans_del(plans);
   int exit_status = SR_EXIT_DONE;
   if (status != SR_OK) {

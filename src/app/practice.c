@@ -24,6 +24,8 @@
 
 /// Samples taken from the stream at once.
 #define CHUNK 1024u
+/// Chunks taken before keys and the like are looked at again.
+#define MOST_CHUNKS 32u
 /// How long one wait for samples lasts at most, s.
 #define WAIT_S 0.02
 /// The click starts when the stream has run so long, s.
@@ -78,6 +80,7 @@ typedef struct {
   unsigned count_in; ///< Clicks of it
   unsigned counted;  ///< … shown
   bool tempo_changed;
+  bool click_moved;      ///< It began anew, elsewhere
   SrSound* phrase_sound; ///< Being played to the player
   double deaf_until_s;
   double signal_s; ///< When the last signal was given; NAN if it was answered
@@ -137,6 +140,16 @@ start_click(Practice* const p)
   return sr_stream_click(p->stream, &plan, &p->error);
 }
 
+/// No more clicks, and nothing more to take out.
+static void
+stop_click(Practice* const p)
+{
+  sr_stream_click_stop(p->stream);
+  sr_click_remover_del(p->remover);
+  p->remover = NULL;
+  p->clicking = false;
+}
+
 /// Once the first click has left: take its like out of what comes in from here on.
 static SrStatus
 begin_removing(Practice* const p)
@@ -165,7 +178,7 @@ begin_removing(Practice* const p)
 static double
 click_heard_s(const Practice* const p)
 {
-  if (!p->click_began) {
+  if (!p->click_began || !p->remover) {
     return (double)NAN;
   }
   const SrClickHeard heard = sr_click_remover_heard(p->remover);
@@ -223,8 +236,8 @@ play_phrase(Practice* const p)
   settings.tempo_bpm = p->bpm;
   settings.reference_hz = profile ? sr_profile_reference_hz(profile) : 440.0;
   sr_profile_del(profile);
-  sr_stream_click_stop(p->stream);
-  p->clicking = false;
+  stop_click(p);
+  p->click_moved = p->click_moved || p->click_began;
   if (sr_sound_new(p->phrase, &settings, &p->phrase_sound, NULL) == SR_OK) {
     sr_view_say(&p->view, "  Listen: this is how it is meant, at %.0f.", p->bpm);
   }
@@ -235,7 +248,7 @@ slow_down(Practice* const p)
 {
   p->bpm = fmax(20.0, SLOWER * p->bpm);
   p->tempo_changed = true;
-  sr_stream_click_stop(p->stream);
+  stop_click(p);
   sr_view_say(&p->view, "  Slower: %.0f pulses a minute.", p->bpm);
   start_click(p);
 }
@@ -249,7 +262,7 @@ take_signal(Practice* const p, const SrNews* const news)
     p->asked = true;
   } else if (p->request->silent) {
     sr_view_say(&p->view, "  The low note was heard; without sound there is nothing to play.");
-  } else if (isfinite(p->signal_s)) {
+  } else if (isfinite(p->signal_s) && news->at_s - news->held_s - p->signal_s < SECOND_WITHIN_S) {
     p->signal_s = (double)NAN;
     slow_down(p);
   } else {
@@ -261,9 +274,16 @@ take_signal(Practice* const p, const SrNews* const news)
 static void
 answer_signal(Practice* const p)
 {
-  if (isfinite(p->signal_s) && now_s(p) - p->signal_s > SECOND_WITHIN_S &&
-      sr_live_last_sound_s(p->live) < p->signal_s + 0.5) {
-    p->signal_s = (double)NAN;
+  if (!isfinite(p->signal_s) || now_s(p) - p->signal_s <= SECOND_WITHIN_S) {
+    return;
+  }
+  if (sr_live_signal_sounds(p->live)) {
+    return; // perhaps the second one
+  }
+  // Who went on to play did not wait for it
+  const bool waits = sr_live_last_sound_s(p->live) < p->signal_s + 0.5;
+  p->signal_s = (double)NAN;
+  if (waits) {
     play_phrase(p);
   }
 }
@@ -384,13 +404,20 @@ turn(Practice* const p)
   float samples[CHUNK];
   SrStatus status = sr_stream_wait(p->stream, WAIT_S, &p->error);
   size_t count;
+  size_t chunks = 0;
   while (status == SR_OK && (count = sr_stream_read(p->stream, samples, CHUNK)) > 0) {
     status = begin_removing(p);
     if (status == SR_OK) {
       status = take_samples(p, samples, count);
     }
+    if (status != SR_OK) {
+      break;
+    }
     follow_click(p);
     tell_news(p);
+    if (++chunks >= MOST_CHUNKS) {
+      break;
+    }
   }
   if (status != SR_OK) {
     return status;
@@ -404,7 +431,7 @@ turn(Practice* const p)
       now_s(p) >= p->deaf_until_s) {
     status = start_click(p);
   }
-  if (sr_hands_free_asked()) {
+  if (sr_hands_free_asked() || ferror(p->view.stream)) {
     p->over = true;
     p->asked = true;
   }
@@ -422,11 +449,11 @@ note_of(const Practice* const p, SrTakeNote* const note)
 {
   const char* const title = sr_phrase_title(p->phrase);
   memset(note, 0, sizeof(*note));
-  snprintf(note->phrase, sizeof(note->phrase), "%s", title);
+  sr_take_note_title(note, title);
   note->target_bpm = p->tempo_changed || p->request->silent
                          ? p->request->silent ? p->request->judge.target_bpm : (double)NAN
                          : p->bpm;
-  const bool steady = p->click_began && !p->tempo_changed;
+  const bool steady = p->click_began && !p->tempo_changed && !p->click_moved;
   note->click_s = steady ? click_heard_s(p) : (double)NAN;
   note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
   note->click_pulses = steady ? p->click_pulses : (double)NAN;
@@ -597,7 +624,8 @@ finish_recording(Practice* const p)
     return SR_EXIT_DONE;
   }
   char* const path = strdup(sr_recording_path(p->recording));
-  if (!p->played_count && p->request->keeping != SR_KEEP_ALL) {
+  if (sr_recording_frames(p->recording) == 0 ||
+      (!p->played_count && p->request->keeping != SR_KEEP_ALL)) {
     sr_recording_discard(p->recording);
     p->recording = NULL;
     free(path);
@@ -678,10 +706,18 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   p->view = sr_practice_view(stdout, phrase, request->json, request->all_notes);
   p->signal_s = (double)NAN;
   p->bpm = isfinite(request->judge.target_bpm) ? request->judge.target_bpm : sr_sound_tempo(phrase);
+  if (p->bpm < SR_SLOWEST_BPM || p->bpm > SR_FASTEST_BPM) {
+    fprintf(stderr, "steadyreed: The phrase asks for %.0f pulses a minute; give --tempo.\n",
+            p->bpm);
+    sr_view_clear(&p->view);
+    free(p);
+    return SR_EXIT_NOT_JUDGED;
+  }
   sr_setup_read(&p->setup);
-  sr_hands_free_begin();
+  sr_signals_begin();
   p->trouble = begin(p);
   if (p->trouble == SR_OK) {
+    sr_hands_free_begin();
     greet(p);
   }
   sr_quiet_begin();

@@ -137,11 +137,16 @@ wait_for_return(const char* const words)
   }
   fputs(" Then press Return.\n", stdout);
   fflush(stdout);
-  int key;
-  while ((key = getchar()) != '\n') {
-    if (key == EOF || key == 'q') {
-      return false;
-    }
+  char line[64];
+  if (!fgets(line, sizeof(line), stdin)) {
+    return false;
+  }
+  bool ends = line[0] == 'q' && (line[1] == '\n' || !line[1]);
+  while (!strchr(line, '\n') && fgets(line, sizeof(line), stdin)) {
+    ends = false;
+  }
+  if (ends) {
+    sr_hands_free_ask();
   }
   return !sr_hands_free_asked();
 }
@@ -220,6 +225,10 @@ measure_room(const Request* const request, SrPracticeView* const view, SrSetup* 
   SrStatus status = open_stream(&request->stream, false, &stream, error);
   if (status == SR_OK) {
     status = measure_loudness(stream, view, ROOM_S, &room, error);
+  }
+  if (status == SR_OK && sr_hands_free_asked()) {
+    sr_stream_del(stream);
+    return status;
   }
   if (status == SR_OK) {
     setup->floor_dbfs = room.rms_dbfs;
@@ -348,6 +357,9 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
       sr_view_say(view, "   %zu: not heard in the microphone", i + 1);
     }
   }
+  if (sr_hands_free_asked()) {
+    return SR_OK;
+  }
   setup->round_trip_s = (double)NAN;
   setup->round_trip_spread_s = (double)NAN;
   if (heard < TIMES) {
@@ -404,7 +416,8 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
   while (status == SR_OK && !sr_hands_free_asked()) {
     status = sr_stream_wait(stream, WAIT_S, error);
     size_t count;
-    while (status == SR_OK && (count = sr_stream_read(stream, samples, CHUNK)) > 0) {
+    while (status == SR_OK && (count = sr_stream_read(stream, samples, CHUNK)) > 0 &&
+           !sr_hands_free_asked()) {
       status = sr_free_push(listener, samples, count, error);
       read += count;
     }
@@ -420,9 +433,13 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
       break;
     }
   }
-  if (status == SR_OK && any) {
-    sr_profile_del(setup->profile);
-    status = sr_free_learn(listener, &setup->profile, error);
+  if (status == SR_OK && any && !sr_hands_free_asked()) {
+    SrProfile* learnt = NULL;
+    status = sr_free_learn(listener, &learnt, error);
+    if (status == SR_OK) {
+      sr_profile_del(setup->profile);
+      setup->profile = learnt;
+    }
   }
   sr_free_del(listener);
   sr_stream_del(stream);
@@ -460,7 +477,8 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
   while (status == SR_OK && count < MOST_STROKES && !sr_hands_free_asked()) {
     status = sr_stream_wait(stream, WAIT_S, error);
     size_t got;
-    while (status == SR_OK && (got = sr_stream_read(stream, samples, CHUNK)) > 0) {
+    while (status == SR_OK && (got = sr_stream_read(stream, samples, CHUNK)) > 0 &&
+           !sr_hands_free_asked()) {
       status = sr_free_push(listener, samples, got, error);
       read += got;
     }
@@ -481,6 +499,9 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
   }
   SrBellows bellows = sr_bellows_default();
   double uncertainty;
+  if (status == SR_OK && sr_hands_free_asked()) {
+    count = 0;
+  }
   if (status == SR_OK && count && sr_bellows_fit(strokes, count, &bellows, &uncertainty) == SR_OK) {
     setup->bellows_at_a4 = bellows.at_a4;
     setup->bellows_power = bellows.octave_power;
@@ -559,12 +580,12 @@ sr_command_setup(const int count, char** arguments)
     for (size_t i = 0; i < 4 && status == SR_OK && !sr_hands_free_asked(); ++i) {
       if (request.part == EVERYTHING || (size_t)request.part == i + 1) {
         status = steps[i](&request, &view, &setup, &error);
+        if (status == SR_OK && !sr_hands_free_asked()) {
+          status = sr_setup_write(&setup, &error);
+        }
       }
     }
     sr_hands_free_end();
-    if (status == SR_OK) {
-      status = sr_setup_write(&setup, &error);
-    }
     putchar('\n');
   }
   if (status == SR_OK) {

@@ -28,6 +28,12 @@ copy_title(const char* const title, char* const copy, const size_t size)
   copy[length] = '\0';
 }
 
+void
+sr_take_note_title(SrTakeNote* const note, const char* const title)
+{
+  copy_title(title, note->phrase, sizeof(note->phrase));
+}
+
 bool
 sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
 {

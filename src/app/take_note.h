@@ -22,6 +22,9 @@ typedef struct {
   double click_pulses;   ///< Pulses from click to click
 } SrTakeNote;
 
+/// Put a title into a note, cut on a whole character.
+void sr_take_note_title(SrTakeNote* note, const char* title);
+
 /// Write a note as JSON. False without memory or room.
 bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
 

@@ -112,7 +112,8 @@ struct SrAlignMemoryImpl {
   SrEvent* events;
   unsigned char* under;
   Step* steps;
-  Cell* rows; ///< A ring of ROWS: the cells after so many sounds
+  Cell* rows;    ///< A ring of ROWS: the cells after so many sounds
+  size_t oldest; ///< The first row that is still there
 };
 
 static double
@@ -470,6 +471,7 @@ clear_memory(SrAlignMemory* const memory)
   memory->rows = NULL;
   memory->room = 0;
   memory->count = 0;
+  memory->oldest = 0;
 }
 
 void
@@ -522,7 +524,7 @@ go_on_from(const SrAlignMemory* const m, const Aligner* const a)
          same_event(&m->events[same], &a->events[same])) {
     ++same;
   }
-  return same + ROWS > m->count ? same : 0;
+  return same >= m->oldest ? same : 0;
 }
 
 static Cell*
@@ -534,6 +536,12 @@ row_after(const SrAlignMemory* const m, const size_t sounds)
 static void
 align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
 {
+  if (start == 0) {
+    m->oldest = 0;
+  }
+  if (a->count + 1 > ROWS && m->oldest < a->count + 1 - ROWS) {
+    m->oldest = a->count + 1 - ROWS;
+  }
   if (start == 0) {
     Cell* const first = row_after(m, 0);
     for (size_t s = 0; s < a->states; ++s) {

@@ -314,6 +314,41 @@ played_notes(const SrAssessment* const assessment)
   return played;
 }
 
+/// Tell what came of a round, and wait for the next.
+static void
+go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double until_s)
+{
+  SrNews* const news = tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
+  if (news) {
+    news->assessment = assessment;
+  } else {
+    sr_assessment_del(assessment);
+  }
+  l->round += assessment != NULL;
+  forget_told(l);
+  l->since_s = until_s;
+  follow_from(l, until_s);
+  l->relisten = true;
+  l->ended = UINT64_MAX;
+}
+
+/// Judge a round as it was followed.
+static SrStatus
+end_long_round(SrLive* const l, const double until_s, SrError* const error)
+{
+  SrAssessment* assessment = NULL;
+  SrHeard heard;
+  SrStatus status = sr_window_heard(l->window, l->open, l->open_count, until_s, &heard);
+  if (status == SR_OK) {
+    status = judge_again(l, &heard, &assessment);
+  }
+  if (status != SR_OK) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
+  }
+  go_on_to_next(l, assessment, until_s);
+  return SR_OK;
+}
+
 /**
    The round is over: judge it again from its samples, with all that is known by now.
 
@@ -325,7 +360,14 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   SrWindow* again = NULL;
   SrAssessment* assessment = NULL;
   SrHeard heard;
+  // A round longer than what is kept of the stream is judged as it was followed
+  const double kept_from_s = (double)sr_past_start(l->past) / l->settings.rate_hz;
+  const bool kept = !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
+                    sr_past_start(l->past) == 0;
   SrStatus status = learn(l, error);
+  if (!kept && status == SR_OK) {
+    return end_long_round(l, until_s, error);
+  }
   if (status == SR_OK) {
     status = listen_again(l, l->since_s, RUN_UP_S, &again, error);
   }
@@ -357,18 +399,7 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
     sr_assessment_del(assessment);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
-  SrNews* const news = tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
-  if (news) {
-    news->assessment = assessment;
-  } else {
-    sr_assessment_del(assessment);
-  }
-  l->round += assessment != NULL;
-  forget_told(l);
-  l->since_s = until_s;
-  follow_from(l, until_s);
-  l->relisten = true;
-  l->ended = UINT64_MAX;
+  go_on_to_next(l, assessment, until_s);
   return SR_OK;
 }
 
@@ -691,6 +722,12 @@ double
 sr_live_last_sound_s(const SrLive* const l)
 {
   return l->last_sound_s;
+}
+
+bool
+sr_live_signal_sounds(const SrLive* const l)
+{
+  return isfinite(l->signal_onset_s);
 }
 
 SrProfile*
