@@ -50,6 +50,8 @@
 #define LEARN_KNOWN_S 1.0
 #define LEARN_FACTOR 1.6
 #define LEARN_LAST_S 30.0
+/// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
+#define DOUBT_NOTES 4
 /// News that can wait at first.
 #define FIRST_NEWS 32u
 
@@ -314,10 +316,36 @@ played_notes(const SrAssessment* const assessment)
   return played;
 }
 
+/**
+   What was played could not be followed: perhaps by another instrument than was learnt. Begin to
+   learn anew, from what is kept of the stream.
+*/
+static void
+doubt_instrument(SrLive* const l)
+{
+  SrSurvey* survey = NULL;
+  if (sr_survey_new(l->settings.rate_hz, &l->expected, &survey, NULL) != SR_OK) {
+    return; // the one there is will do
+  }
+  uint64_t at = sr_past_start(l->past);
+  while (at < sr_past_end(l->past)) {
+    size_t count;
+    const float* const samples = sr_past_at(l->past, at, &count);
+    sr_survey_push(survey, samples, count);
+    at += count;
+  }
+  sr_survey_del(l->survey);
+  l->survey = survey;
+  l->learn_at_s = LEARN_FIRST_S;
+}
+
 /// Tell what came of a round, and wait for the next.
 static void
 go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double until_s)
 {
+  if (!assessment && l->reached >= DOUBT_NOTES) {
+    doubt_instrument(l);
+  }
   SrNews* const news = tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
   if (news) {
     news->assessment = assessment;
