@@ -13,6 +13,7 @@
 #include "run_program.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -158,6 +159,35 @@ two_tempi(void** const state)
   free(phrase);
 }
 
+/// `setup` measures the way from the sink to its monitor three times, and knows it afterwards.
+static void
+setup_measures_the_round_trip(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  const char* const measure[] = {test_program, "setup", "--only", "latency", NULL};
+  ProgramRun run = run_program(measure);
+  assert_int_equal(run.status, 0);
+  const char* const told = strstr(run.output, "From the click to the microphone it takes");
+  assert_non_null(told);
+  double took_ms = 0.0;
+  double differ_ms = 0.0;
+  assert_int_equal(
+      sscanf(told, "From the click to the microphone it takes %lf ms; the three differ by %lf",
+             &took_ms, &differ_ms),
+      2);
+  assert_true(took_ms > 1.0 && took_ms < 300.0);
+  assert_true(differ_ms < 10.0);
+  run_clear(&run);
+  const char* const show[] = {test_program, "setup", "--show", NULL};
+  run = run_program(show);
+  assert_int_equal(run.status, 0);
+  char* const words = test_text("Click to microphone: %.1f ms", took_ms);
+  assert_non_null(strstr(run.output, words));
+  free(words);
+  run_clear(&run);
+}
+
 const Scene scenes_same[] = {
     {"first sip, live and as a file", first_sip, false},
     {"three of each, live and as a file", three_as, false},
@@ -165,5 +195,6 @@ const Scene scenes_same[] = {
     {"first cuts, live and as a file", first_cuts, false},
     {"two and two, live and as a file", twos, false},
     {"twice at different tempi", two_tempi, false},
+    {"setup measures the round trip", setup_measures_the_round_trip, false},
 };
 const size_t scenes_same_count = sizeof(scenes_same) / sizeof(scenes_same[0]);
