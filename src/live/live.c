@@ -26,6 +26,9 @@
 #define RUN_UP_S 8.0
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
+/// Scatter is far less under this share of it, and some ms.
+#define LESS_SCATTER 1.3
+#define LESS_SCATTER_MS 3.0
 /// So long before its first note, s, a round begins.
 #define BEFORE_IT_S 0.25
 /// A new round's sounds may begin so long before the last one's end, s.
@@ -316,6 +319,21 @@ played_notes(const SrAssessment* const assessment)
   return played;
 }
 
+/// Whether a judgement without what came before fits clearly better: more notes played, or as many
+/// and far less scatter.
+static bool
+is_better(const SrAssessment* const narrow, const SrAssessment* const whole)
+{
+  const size_t with = played_notes(whole);
+  const size_t without = played_notes(narrow);
+  if (!narrow || !whole || with != without) {
+    return without > with;
+  }
+  const double scatter = whole->rounds[whole->round_count - 1].pulse.spread_ms;
+  const double less = narrow->rounds[narrow->round_count - 1].pulse.spread_ms;
+  return isfinite(less) && !(scatter < LESS_SCATTER * less + LESS_SCATTER_MS);
+}
+
 /**
    What was played could not be followed: perhaps by another instrument than was learnt. Begin to
    learn anew, from what is kept of the stream.
@@ -410,12 +428,12 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   }
   // Where much was said before it, what belongs to it may not be clear; what was followed is
   const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
-  if (status == SR_OK && later && played_notes(assessment) < l->reached) {
+  if (status == SR_OK && later) {
     SrAssessment* narrow = NULL;
     sr_window_drop(again, l->round_start_s - BEFORE_IT_S);
     status = sr_window_heard(again, NULL, 0, until_s, &heard);
     status = status == SR_OK ? judge_again(l, &heard, &narrow) : status;
-    if (played_notes(narrow) > played_notes(assessment)) {
+    if (is_better(narrow, assessment)) {
       sr_assessment_del(assessment);
       assessment = narrow;
     } else {
