@@ -9,9 +9,11 @@
 // source): a twentieth of a millisecond in a stretch of this length.
 #define STRETCH_S 0.5
 #define MOST_LOST_S 5.0
-// So much later than usual, and in so many stretches in a row, is a loss that nobody told of.
+// So much later than usual, and in so many stretches in a row by nearly as much, is a loss that
+// nobody told of.
 #define QUIET_LOSS_S 0.3
 #define QUIET_STRETCHES 2u
+#define QUIET_STEADY_S 0.05
 // A step longer than this is that of a clock that was set.
 #define CLOCK_SET_S 60.0
 // How fast what is usual follows, a stretch.
@@ -68,7 +70,10 @@ weigh_stretch(SrPace* const pace, const double least_s)
     pace->usual_s = least_s;
     pace->behind = 0;
   } else if (more_s > QUIET_LOSS_S) {
-    if (++pace->behind >= QUIET_STRETCHES) {
+    // While what was held up comes in, the distance shrinks from stretch to stretch
+    const bool steady = fabs(least_s - pace->least_s[1]) < QUIET_STEADY_S;
+    pace->behind = steady ? pace->behind + 1 : 0;
+    if (pace->behind >= QUIET_STRETCHES) {
       pace->missing_s += more_s;
       pace->behind = 0;
     }

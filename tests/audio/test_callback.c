@@ -568,6 +568,28 @@ what_nobody_told_of_is_told_by_the_clock(void** const state)
   }
 }
 
+/// A program that was stopped for three seconds gets all that was kept for it: nothing is lost.
+static void
+what_comes_late_is_not_lost(void** const state)
+{
+  (void)state;
+  Desk* const desk = desk_make(0, 20.0);
+  float input[FRAMES] = {0};
+  uint64_t delivered = 0;
+  for (size_t i = 0; i < 2500; ++i) {
+    delivered += FRAMES;
+    // Three seconds late, and then three times as fast as they were taken
+    const double late_s =
+        i < 940 ? 0.0 : fmax(0.0, 3.0 - (double)(i - 940) * FRAMES / RATE_HZ * 0.67);
+    const double now_s =
+        5000.0 + (double)delivered / RATE_HZ + (double)(i * 7 % 5) * 0.001 + late_s;
+    const PaStreamCallbackTimeInfo time = {0.0, now_s, 0.0};
+    sr_callback_hear(input, NULL, FRAMES, &time, 0, &desk->callback);
+  }
+  assert_int_equal(sr_callback_trouble(&desk->callback).lost, 0);
+  desk_free(desk);
+}
+
 static void
 channels_are_chosen_or_averaged(void** const state)
 {
@@ -809,6 +831,7 @@ main(void)
       cmocka_unit_test(a_full_ring_loses_exactly_what_has_no_room),
       cmocka_unit_test(what_the_device_lost_is_told_by_its_clock),
       cmocka_unit_test(what_nobody_told_of_is_told_by_the_clock),
+      cmocka_unit_test(what_comes_late_is_not_lost),
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),
       cmocka_unit_test(a_clock_that_is_set_moves_no_click),

@@ -20,7 +20,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#define LANES 2u
+#define LANES 3u
 /// No scene takes so long, s; one that does is ended by a signal and so has failed.
 #define MOST_S 150u
 
