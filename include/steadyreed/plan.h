@@ -120,7 +120,7 @@ typedef struct {
   int air;               ///< Units of that which went through the air button
   bool turns;            ///< The bellows turn before it
   int cost;              ///< Of this note and the way to it
-  const char* reason;    ///< Why so and not another way, a sentence; NULL if there was no choice
+  char* reason;          ///< Why so and not another way, a sentence; NULL if there was no choice
 } SrPlannedNote;
 
 /// One plan.

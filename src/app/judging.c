@@ -239,7 +239,7 @@ settings_of(const char* const path, const SrJudgeSettings* const asked)
   SrJudgeSettings settings = asked ? *asked : sr_judge_settings_default();
   char text[SR_TAKE_NOTE_SIZE];
   SrTakeNote note;
-  if (strcmp(path, "-") && sr_recording_note(path, text, NULL) == SR_OK &&
+  if (strcmp(path, "-") != 0 && sr_recording_note(path, text, NULL) == SR_OK &&
       sr_take_note_read(text, &note)) {
     settings.target_bpm = isfinite(settings.target_bpm) ? settings.target_bpm : note.target_bpm;
     settings.click_s = note.click_s;

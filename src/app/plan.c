@@ -38,6 +38,7 @@ typedef struct {
   const char* output;
   const char* phrase_path;
   char** pins; ///< Texts of --pin
+  SrPin* pins_read;
   size_t pin_count;
 } Request;
 
@@ -274,14 +275,22 @@ read_pin(const char* const text, const SrPhrase* const phrase, const SrInstrumen
 {
   int bar = 0;
   int number = 0;
-  char button[16] = "";
-  int end = 0;
-  if (sscanf(text, "%d:%d=%15s%n", &bar, &number, button, &end) != 3 || text[end]) {
+  char copy[48];
+  snprintf(copy, sizeof(copy), "%s", text);
+  char* const colon = strchr(copy, ':');
+  char* const equals = colon ? strchr(colon, '=') : NULL;
+  if (equals) {
+    *colon = '\0';
+    *equals = '\0';
+  }
+  if (!equals || !sr_value_integer(copy, 0, 100000, &bar) ||
+      !sr_value_integer(colon + 1, 1, 100000, &number) || !equals[1]) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "--pin takes a bar, a note of it and a button, such as 2:3=L1-4; \"%s\" is "
                         "not that.",
                         text);
   }
+  const char* const button = equals + 1;
   pin->note = note_in_bar(phrase, bar, number);
   pin->button = sr_instrument_find(instrument, button);
   if (pin->note == sr_phrase_note_count(phrase)) {
@@ -307,6 +316,7 @@ read_pins(Request* const request, const SrPhrase* const phrase,
   for (size_t i = 0; status == SR_OK && i < request->pin_count; ++i) {
     status = read_pin(request->pins[i], phrase, instrument, &pins[i], error);
   }
+  request->pins_read = pins;
   request->settings.pins = pins;
   request->settings.pin_count = request->pin_count;
   return status;
@@ -449,7 +459,7 @@ sr_command_plan(const int count, char** arguments)
   }
   sr_instrument_del(instrument);
   sr_phrase_del(phrase);
-  free((void*)(uintptr_t)request.settings.pins);
+  free(request.pins_read);
   free(request.pins);
   return status;
 }

@@ -39,8 +39,9 @@ add_words(Mark* const mark, const char* const words)
 {
   char quoted[48];
   snprintf(quoted, sizeof(quoted), "\"%s\"", words);
-  if (!strstr(mark->words, quoted) && strlen(mark->words) + strlen(quoted) < sizeof(mark->words)) {
-    strcat(mark->words, quoted);
+  const size_t length = strlen(mark->words);
+  if (!strstr(mark->words, quoted) && length + strlen(quoted) < sizeof(mark->words)) {
+    snprintf(mark->words + length, sizeof(mark->words) - length, "%s", quoted);
   }
 }
 

@@ -29,8 +29,10 @@ faults_of(const json_t* const note)
   const char* const verdict = json_string_value(json_object_get(cut, "verdict"));
   const double offset = json_number_value(json_object_get(note, "offset_ms"));
   double faults = 0.0;
-  faults += status && (!strcmp(status, "missed") || !strcmp(status, "wrong")) ? FAULT_NOTE : 0.0;
-  faults += verdict && strcmp(verdict, "clean") && strcmp(verdict, "stray") ? FAULT_CUT : 0.0;
+  faults +=
+      status && (strcmp(status, "missed") == 0 || strcmp(status, "wrong") == 0) ? FAULT_NOTE : 0.0;
+  faults +=
+      verdict && strcmp(verdict, "clean") != 0 && strcmp(verdict, "stray") != 0 ? FAULT_CUT : 0.0;
   faults += json_is_true(json_object_get(note, "joined")) ? FAULT_JOINED : 0.0;
   faults += fabs(offset) > FAULT_MS ? FAULT_TIME : 0.0;
   return faults;
@@ -45,7 +47,7 @@ add_faults(const char* const path, const size_t count, double* const hard, SrErr
   const char* const format = json_string_value(json_object_get(json, "format"));
   const json_t* const rounds = json_object_get(json, "rounds");
   SrStatus status = SR_OK;
-  if (!format || strcmp(format, "steadyreed-assessment") || json_array_size(rounds) == 0) {
+  if (!format || strcmp(format, "steadyreed-assessment") != 0 || json_array_size(rounds) == 0) {
     status = sr_error_set(error, SR_BAD_SYNTAX,
                           "This is no assessment. Make one with `steadyreed assess PHRASE TAKE "
                           "--json`.");

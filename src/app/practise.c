@@ -86,7 +86,7 @@ static const struct option options[] = {
 static int
 read_click_on(const char* const text, SrPracticeRequest* const practice)
 {
-  if (strcmp(text, "pulses") && strcmp(text, "bars")) {
+  if (strcmp(text, "pulses") != 0 && strcmp(text, "bars") != 0) {
     return sr_say_usage(name, "--click-on takes pulses or bars; \"%s\" is neither.", text);
   }
   practice->click_bars = !strcmp(text, "bars");

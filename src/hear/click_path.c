@@ -106,6 +106,9 @@ fade(const double at, const double length)
 static void
 make_windows(SrClickPath* const p, const size_t longest)
 {
+  if (p->size == 0) {
+    return;
+  }
   const double response = (double)(p->window - p->lead - longest);
   const double end = (double)longest + 0.1 * response;
   for (size_t i = 0; i < p->window; ++i) {

@@ -31,8 +31,8 @@ sr_bellows_fit(const SrStroke* const strokes, const size_t count, SrBellows* con
 {
   double sum_x = 0.0;
   double sum_y = 0.0;
-  double least_x = INFINITY;
-  double most_x = -INFINITY;
+  double least_x = (double)INFINITY;
+  double most_x = -(double)INFINITY;
   *uncertainty = (double)NAN;
   for (size_t i = 0; i < count; ++i) {
     if (!(strokes[i].seconds > 0.0)) {

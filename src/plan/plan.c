@@ -5,7 +5,6 @@
 #include "search.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -26,7 +25,7 @@ static void
 clear_plan(SrPlan* const plan)
 {
   for (size_t i = 0; plan->notes && i < plan->note_count; ++i) {
-    free((void*)(uintptr_t)plan->notes[i].reason);
+    free(plan->notes[i].reason);
   }
   for (size_t i = 0; i < plan->reason_count; ++i) {
     free(plan->reasons[i]);
@@ -260,7 +259,7 @@ sr_plan(const SrPhrase* const phrase, const SrInstrument* const instrument,
     sr_plans_del(found);
     return status;
   }
-  if (found->count > 2) {
+  if (found && found->count > 2) {
     qsort(found->plans + 1, found->count - 1, sizeof(SrPlan), by_cost);
   }
   *plans = found;

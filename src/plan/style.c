@@ -116,7 +116,7 @@ static SrStatus
 read_style(json_t* const json, SrPlanStyle* const style, SrError* const error)
 {
   const char* const format = json_string_value(json_object_get(json, "format"));
-  if (!format || strcmp(format, FORMAT) ||
+  if (!format || strcmp(format, FORMAT) != 0 ||
       json_integer_value(json_object_get(json, "version")) != 1) {
     return sr_error_set(error, SR_BAD_SYNTAX,
                         "This is no style: \"format\" must be \"" FORMAT "\" and \"version\" 1.");

@@ -247,7 +247,7 @@ sr_bellows_picture_new(const SrPen* const pen, const SrDrawnPhrase* const phrase
   made->width = width;
   const SrFont font = sr_shade_font();
   made->shade_width = sr_pen_width(pen, &font, SR_SHADE_WORDS);
-  double* const widths = malloc((phrase->stroke_count + 1) * sizeof(double));
+  double* const widths = calloc(phrase->stroke_count + 1, sizeof(double));
   if (!widths) {
     free(made);
     return SR_NO_MEMORY;
@@ -259,7 +259,7 @@ sr_bellows_picture_new(const SrPen* const pen, const SrDrawnPhrase* const phrase
   SrStatus status = choose_systems(made, widths, height, bars_a_line, &systems, &made->system_count,
                                    &made->scale);
   free(widths);
-  made->systems = status == SR_OK ? calloc(made->system_count, sizeof(SrBellowsLine)) : NULL;
+  made->systems = status == SR_OK ? calloc(made->system_count + 1, sizeof(SrBellowsLine)) : NULL;
   if (!made->systems) {
     free(systems);
     free(made);
