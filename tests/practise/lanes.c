@@ -21,6 +21,9 @@
 #include <unistd.h>
 
 #define LANES 3u
+/// Scenes, and so many of them may need a second try, alone.
+#define MOST_SCENES 64u
+#define MOST_AGAIN 3u
 /// No scene takes so long, s; one that does is ended by a signal and so has failed.
 #define MOST_S 150u
 
@@ -104,53 +107,82 @@ finish(Lane* const lane, const int status)
   return good;
 }
 
-/// Wait until a scene is over; 1 if it failed.
-static size_t
-wait_for_one(Lane* const lanes, size_t* const busy)
+/// Scenes under way, and those that did not go well.
+typedef struct {
+  Lane lanes[LANES];
+  size_t busy;
+  const Scene* failed[MOST_SCENES];
+  size_t failed_count;
+} Run;
+
+/// Wait until a scene is over.
+static void
+wait_for_one(Run* const run)
 {
   int status = 0;
   const pid_t process = wait(&status);
   for (size_t i = 0; process > 0 && i < LANES; ++i) {
-    if (lanes[i].scene && lanes[i].process == process) {
-      --*busy;
-      return finish(&lanes[i], status) ? 0 : 1;
-    }
-  }
-  return 0;
-}
-
-static void
-start_in_free_lane(Lane* const lanes, const Scene* const scene)
-{
-  for (size_t i = 0; i < LANES; ++i) {
-    if (!lanes[i].scene) {
-      start(&lanes[i], scene);
+    Lane* const lane = &run->lanes[i];
+    if (lane->scene && lane->process == process) {
+      const Scene* const scene = lane->scene;
+      --run->busy;
+      if (!finish(lane, status)) {
+        run->failed[run->failed_count++] = scene;
+      }
       return;
     }
   }
 }
 
-size_t
-lanes_run(const Scene* const scenes, const size_t count, const char* const wanted)
+static void
+start_in_free_lane(Run* const run, const Scene* const scene)
 {
-  Lane lanes[LANES] = {{0}};
-  size_t busy = 0;
-  size_t failed = 0;
-  for (size_t i = 0; i < count; ++i) {
-    if (wanted && !strstr(scenes[i].name, wanted)) {
-      continue;
-    }
-    while (busy >= (scenes[i].alone ? 1 : LANES)) {
-      failed += wait_for_one(lanes, &busy);
-    }
-    start_in_free_lane(lanes, &scenes[i]);
-    ++busy;
-    while (scenes[i].alone && busy > 0) {
-      failed += wait_for_one(lanes, &busy);
+  for (size_t i = 0; i < LANES; ++i) {
+    if (!run->lanes[i].scene) {
+      start(&run->lanes[i], scene);
+      ++run->busy;
+      return;
     }
   }
-  while (busy > 0) {
-    failed += wait_for_one(lanes, &busy);
+}
+
+/// Run a scene with nothing beside it; whether it went well.
+static bool
+run_alone(const Scene* const scene)
+{
+  // A list of its own, since what failed before is still to be gone through
+  Run one = {.busy = 0};
+  start_in_free_lane(&one, scene);
+  wait_for_one(&one);
+  return one.failed_count == 0;
+}
+
+size_t
+lanes_run(const Scene* const scenes, const size_t count, const size_t lanes)
+{
+  Run run = {.busy = 0};
+  for (size_t i = 0; i < count && i < MOST_SCENES; ++i) {
+    if (!scenes[i].alone) {
+      while (run.busy >= lanes) {
+        wait_for_one(&run);
+      }
+      start_in_free_lane(&run, &scenes[i]);
+    }
   }
-  return failed;
+  while (run.busy > 0) {
+    wait_for_one(&run);
+  }
+  const size_t again = lanes > 1 ? run.failed_count : 0;
+  size_t failed = lanes > 1 ? 0 : run.failed_count;
+  for (size_t i = 0; i < again; ++i) {
+    printf("once more, alone: %s\n", run.failed[i]->name);
+    failed += run_alone(run.failed[i]) ? 0 : 1;
+  }
+  for (size_t i = 0; i < count && i < MOST_SCENES; ++i) {
+    if (scenes[i].alone) {
+      failed += run_alone(&scenes[i]) ? 0 : 1;
+    }
+  }
+  printf("%zu of %zu scenes needed a second try, alone\n", again, count);
+  return failed + (again > MOST_AGAIN ? again : 0);
 }

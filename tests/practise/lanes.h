@@ -2,8 +2,9 @@
 
 /**
    @file lanes.h
-   Sittings take as long as the music in them, so two run at the same time, each in a process of its
-   own.
+   Sittings take as long as the music in them, so some run at the same time, each in a process of
+   its own. A machine that others use may then be too busy for one of them: what fails beside others
+   is tried once more, alone.
 */
 
 #ifndef SR_TESTS_LANES_H
@@ -17,14 +18,17 @@ typedef struct {
   const char* name;
   void (*test)(void** state); ///< As for cmocka
   bool alone;                 ///< Nothing else may run meanwhile
+  bool core;                  ///< One of the few that are also run where everything is slower
 } Scene;
 
 /**
-   Run scenes, two at a time, and print what each said when it is over.
+   Run scenes, some at a time, and print what each said when it is over.
 
-   @param wanted Part of the name of those to run; NULL for all.
-   @return How many failed.
+   @param count  Number of scenes, at most 64.
+   @param lanes  How many at a time, 1 to 3.
+   @return How many failed, those aside that went well alone; more than three of these are a
+   failure.
 */
-size_t lanes_run(const Scene* scenes, size_t count, const char* wanted);
+size_t lanes_run(const Scene* scenes, size_t count, size_t lanes);
 
 #endif // SR_TESTS_LANES_H

@@ -269,8 +269,8 @@ muted_bars(void** const state)
 }
 
 const Scene scenes_click[] = {
-    {"with a click of 20 percent", click_of_20, false},
-    {"with a click of 60 percent", click_of_60, false},
-    {"with a click in every other bar", muted_bars, false},
+    {"with a click of 20 percent", click_of_20, false, true},
+    {"with a click of 60 percent", click_of_60, false, false},
+    {"with a click in every other bar", muted_bars, false, false},
 };
 const size_t scenes_click_count = sizeof(scenes_click) / sizeof(scenes_click[0]);

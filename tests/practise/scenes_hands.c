@@ -321,15 +321,15 @@ the_low_note_is_a_signal(void** const state)
 }
 
 const Scene scenes_hands[] = {
-    {"the low note lets it be heard, slower, and ends it", the_low_note_is_a_signal, false},
-    {"rounds are kept", rounds_are_kept, false},
-    {"all is kept", all_is_kept, false},
-    {"nothing is kept", nothing_is_kept, false},
-    {"lines of text", lines_and_round, false},
-    {"ended by an interrupt", ended_by_interrupt, false},
-    {"ended by the system", ended_by_the_system, false},
-    {"ended by q", ended_by_q, false},
-    {"ended by Escape", ended_by_escape, false},
-    {"ended by Ctrl-C", ended_by_ctrl_c, false},
+    {"the low note lets it be heard, slower, and ends it", the_low_note_is_a_signal, false, true},
+    {"rounds are kept", rounds_are_kept, false, false},
+    {"all is kept", all_is_kept, false, false},
+    {"nothing is kept", nothing_is_kept, false, false},
+    {"lines of text", lines_and_round, false, true},
+    {"ended by an interrupt", ended_by_interrupt, false, false},
+    {"ended by the system", ended_by_the_system, false, false},
+    {"ended by q", ended_by_q, false, true},
+    {"ended by Escape", ended_by_escape, false, false},
+    {"ended by Ctrl-C", ended_by_ctrl_c, false, false},
 };
 const size_t scenes_hands_count = sizeof(scenes_hands) / sizeof(scenes_hands[0]);

@@ -393,12 +393,12 @@ no_device(void** const state)
 }
 
 const Scene scenes_trouble[] = {
-    {"the sound server is killed", the_server_is_killed, false},
-    {"practise is killed", practise_is_killed, false},
-    {"stopped for three seconds", stopped_for_a_while, false},
-    {"a file that may not grow", file_too_large, false},
-    {"the disk is full", disk_full, false},
-    {"no such device, no server", no_device, false},
-    {"beside two busy programs", under_load, true},
+    {"the sound server is killed", the_server_is_killed, false, true},
+    {"practise is killed", practise_is_killed, false, false},
+    {"stopped for three seconds", stopped_for_a_while, false, false},
+    {"a file that may not grow", file_too_large, false, false},
+    {"the disk is full", disk_full, false, true},
+    {"no such device, no server", no_device, false, true},
+    {"beside two busy programs", under_load, true, false},
 };
 const size_t scenes_trouble_count = sizeof(scenes_trouble) / sizeof(scenes_trouble[0]);
