@@ -36,6 +36,10 @@
 /// scenes_same.c.
 #define MOST_MS 20.0
 #define MEAN_MS 1.5
+/// Where the clicks fall is chance. Of cuts with a click taken out, 99.5 in 100 are judged as
+/// without it (tests/click/test_with_engine.c), so that now and then one of the 14 in a round is
+/// not.
+#define MOST_DIFFERENT 1u
 /// How well the distance from the click must be told, ms.
 #define OFFSET_MS 2.0
 
@@ -160,7 +164,7 @@ check_round(const char* const what, const json_t* const file, const json_t* cons
             const Witness* const w)
 {
   const Difference d = verdicts_compare(what, file, round);
-  assert_int_equal(d.different, 0);
+  assert_true(d.different <= MOST_DIFFERENT);
   assert_true(d.worst_ms <= MOST_MS && d.mean_ms <= MEAN_MS);
   const double told_ms = verdicts_number(round, "pulse.mean_offset_ms");
   const double wanted_ms = behind_ms(file, round, w);
