@@ -6,7 +6,8 @@
    button for each cut, and where to take air, so that the bellows never run out.
 
    The bellows are counted in units, SR_BELLOWS_UNITS from shut to full; each note uses a whole
-   number of them. So the cheapest plan is exact: no other costs less under the same weights.
+   number of them. So the cheapest plan is exact: no other costs less under the same weights, but
+   for what is given up so that equal bars are played alike.
 */
 
 #ifndef STEADYREED_PLAN_H
@@ -78,6 +79,7 @@ typedef struct {
                      ///< twentieth that the bellows are then away from half open
   int other_cut;     ///< A cut cannot be the written note
   int no_cut;        ///< A cut cannot be played at all
+  int unlike;        ///< Most that a bar may cost more to be played as the same bar elsewhere is
 } SrPlanStyle;
 
 /// Number of shipped styles: along the rows, and across the rows.
@@ -138,8 +140,9 @@ typedef struct {
 typedef struct SrPlansImpl SrPlans;
 
 /**
-   Plan a phrase: the cheapest plan first, then others that give at least a sixth of the notes
-   (and at least two) another button than each plan before, cheapest first.
+   Plan a phrase: the cheapest plan first, its equal bars made alike where the style's `unlike`
+   allows it (with 0 it is the cheapest of all, exactly), then others that give at least a sixth of
+   the notes (and at least two) another button than each plan before, cheapest first.
 
    @param plans Receives them; free them with sr_plans_del(). NULL on error.
    @return SR_OK; SR_NOT_FOUND if a note cannot be played at all (the sentence names it, its bar,

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "alike.h"
 #include "moves.h"
 #include "reasons.h"
 #include "search.h"
@@ -81,23 +82,6 @@ check_settings(const SrPhrase* const phrase, const SrInstrument* const instrumen
   return SR_OK;
 }
 
-/// Cost of one note and the way to it.
-static int
-cost_of(const SrMoves* const moves, const SrChosen* const chosen, const size_t i)
-{
-  const SrChoice* const choice = &moves->choices[i];
-  const SrWay* const way = &choice->ways[chosen[i].way];
-  const int moved = choice->use + chosen[i].air * SR_AIR_STEP;
-  const int after = chosen[i].before + (way->direction == SR_DIRECTION_PRESS ? -moved : moved);
-  int cost = way->own_cost + sr_moves_air_cost(moves, i, chosen[i].air, after) +
-             sr_moves_room_cost(moves, way->direction, after);
-  if (i > 0) {
-    const SrWay* const from = &moves->choices[i - 1].ways[chosen[i - 1].way];
-    cost += sr_moves_step_cost(moves, i, from, way);
-  }
-  return cost;
-}
-
 /// Write what was chosen as a plan. False without memory.
 static bool
 write_plan(const SrMoves* const moves, const SrChosen* const chosen, SrPlan* const plan)
@@ -124,7 +108,7 @@ write_plan(const SrMoves* const moves, const SrChosen* const chosen, SrPlan* con
                                      (way->direction == SR_DIRECTION_PRESS ? -moved : moved),
                             .air = chosen[i].air * SR_AIR_STEP,
                             .turns = i > 0 && plan->notes[i - 1].direction != way->direction,
-                            .cost = cost_of(moves, chosen, i),
+                            .cost = sr_search_note_cost(moves, chosen, i),
                             .reason = reason[0] ? strdup(reason) : NULL};
     enough = enough && (!reason[0] || note->reason);
     plan->cost += note->cost;
@@ -166,6 +150,41 @@ is_other(const SrMoves* const moves, const SrChosen* const a, const SrChosen* co
   return (double)others >= least;
 }
 
+static SrStatus
+find_first(const SrMoves* const moves, SrChosen* const chosen, size_t* const stuck)
+{
+  const SrStatus status = sr_search(moves, NULL, NULL, chosen, stuck);
+  return status == SR_OK ? sr_alike(moves, NULL, chosen) : status;
+}
+
+static bool
+is_other_than_all(const SrMoves* const moves, const SrChosen* const* const before,
+                  const size_t count, const SrChosen* const chosen)
+{
+  bool other = true;
+  for (size_t i = 0; other && i < count; ++i) {
+    other = is_other(moves, before[i], chosen);
+  }
+  return other;
+}
+
+/// Play equal bars of another plan alike, if it is then still another.
+static SrStatus
+make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen)
+{
+  SrChosen* const alike = (SrChosen*)malloc(moves->count * sizeof(SrChosen));
+  if (!alike) {
+    return SR_NO_MEMORY;
+  }
+  memcpy(alike, chosen, moves->count * sizeof(SrChosen));
+  const SrStatus status = sr_alike(moves, avoid, alike);
+  if (status == SR_OK && is_other_than_all(moves, avoid->plans, avoid->plan_count, alike)) {
+    memcpy(chosen, alike, moves->count * sizeof(SrChosen));
+  }
+  free(alike);
+  return status;
+}
+
 /// Find a plan that is other than all before; SR_NOT_FOUND if there is none.
 static SrStatus
 find_other(const SrMoves* const moves, const SrChosen* const* const before, const size_t count,
@@ -174,16 +193,12 @@ find_other(const SrMoves* const moves, const SrChosen* const* const before, cons
   for (size_t p = 0; p < PRICES; ++p) {
     const SrAvoid avoid = {before, count, prices[p]};
     size_t stuck;
-    const SrStatus status = sr_search(moves, &avoid, chosen, &stuck);
+    const SrStatus status = sr_search(moves, &avoid, NULL, chosen, &stuck);
     if (status != SR_OK) {
       return status;
     }
-    bool other = true;
-    for (size_t i = 0; other && i < count; ++i) {
-      other = is_other(moves, before[i], chosen);
-    }
-    if (other) {
-      return SR_OK;
+    if (is_other_than_all(moves, before, count, chosen)) {
+      return make_alike(moves, &avoid, chosen);
     }
   }
   return SR_NOT_FOUND;
@@ -211,7 +226,7 @@ find_plans(const SrMoves* const moves, SrPlans* const plans, SrError* const erro
     size_t stuck = 0;
     chosen[p] = (SrChosen*)calloc(moves->count, sizeof(SrChosen));
     status = !chosen[p] ? SR_NO_MEMORY
-             : p == 0   ? sr_search(moves, NULL, chosen[p], &stuck)
+             : p == 0   ? find_first(moves, chosen[p], &stuck)
                         : find_other(moves, (const SrChosen* const*)chosen, p, chosen[p]);
     if (status == SR_UNSUPPORTED && p == 0) {
       refuse_bellows(moves, stuck, error);
@@ -306,8 +321,8 @@ sr_plan_cost(const SrPhrase* const phrase, const SrInstrument* const instrument,
       cost = -1;
       break;
     }
-    chosen[i] = (SrChosen){way, steps, opening};
-    cost += cost_of(&moves, chosen, i);
+    chosen[i] = (SrChosen){way, steps, opening, false};
+    cost += sr_search_note_cost(&moves, chosen, i);
     opening = after;
   }
   free(chosen);

@@ -127,6 +127,11 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
       {theirs.flat - own.flat, "the bellows turn with the pulse", ""},
       {theirs.own - own.own, own_words(moves, way, &choice->ways[other]), ""},
   };
+  if (chosen[note].alike) {
+    snprintf(room, size, "the %s on the %s: as in the other bars written like this one", name,
+             where);
+    return;
+  }
   size_t best = 0;
   for (size_t i = 1; i < sizeof(gains) / sizeof(gains[0]); ++i) {
     best = gains[i].gain > gains[best].gain ? i : best;

@@ -21,6 +21,7 @@ typedef struct {
 typedef struct {
   const SrMoves* moves;
   const SrAvoid* avoid;
+  const size_t* fixed;
   int* now; ///< SR_MOST_WAYS rows of OPENINGS: cost of having played the note so
   int* next;
   int* arrive; ///< OPENINGS: cheapest cost of being about to play a way
@@ -80,6 +81,9 @@ play(const Search* const s, const size_t note, const size_t way)
   for (size_t o = 0; o < OPENINGS; ++o) {
     row[o] = NEVER;
   }
+  if (s->fixed && s->fixed[note] != SR_ANY_WAY && s->fixed[note] != way) {
+    return false;
+  }
   for (int air = 0; air <= choice->air_steps; ++air) {
     const int moved = choice->use + air * SR_AIR_STEP;
     for (int before = 0; before <= SR_BELLOWS_UNITS; ++before) {
@@ -131,7 +135,7 @@ trace_back(const Search* const s, SrChosen* const chosen)
     const int moved = choice->use + back.air * SR_AIR_STEP;
     const bool press = choice->ways[way].direction == SR_DIRECTION_PRESS;
     const int before = press ? (int)opening + moved : (int)opening - moved;
-    chosen[i] = (SrChosen){way, back.air, before};
+    chosen[i] = (SrChosen){way, back.air, before, false};
     opening = (size_t)before;
     way = back.way;
   }
@@ -164,10 +168,10 @@ run(Search* const s, SrChosen* const chosen, size_t* const stuck)
 }
 
 SrStatus
-sr_search(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen,
-          size_t* const stuck)
+sr_search(const SrMoves* const moves, const SrAvoid* const avoid, const size_t* const fixed,
+          SrChosen* const chosen, size_t* const stuck)
 {
-  Search s = {.moves = moves, .avoid = avoid};
+  Search s = {.moves = moves, .avoid = avoid, .fixed = fixed};
   s.now = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
   s.next = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
   s.arrive = (int*)malloc(OPENINGS * sizeof(int));
@@ -181,4 +185,32 @@ sr_search(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* cons
   free(s.from);
   free(s.back);
   return status;
+}
+
+int
+sr_search_note_cost(const SrMoves* const moves, const SrChosen* const chosen, const size_t i)
+{
+  const SrChoice* const choice = &moves->choices[i];
+  const SrWay* const way = &choice->ways[chosen[i].way];
+  const int moved = choice->use + chosen[i].air * SR_AIR_STEP;
+  const int after = chosen[i].before + (way->direction == SR_DIRECTION_PRESS ? -moved : moved);
+  int cost = way->own_cost + sr_moves_air_cost(moves, i, chosen[i].air, after) +
+             sr_moves_room_cost(moves, way->direction, after);
+  if (i > 0) {
+    const SrWay* const from = &moves->choices[i - 1].ways[chosen[i - 1].way];
+    cost += sr_moves_step_cost(moves, i, from, way);
+  }
+  return cost;
+}
+
+long
+sr_search_cost(const SrMoves* const moves, const SrAvoid* const avoid, const SrChosen* const chosen)
+{
+  const Search s = {.moves = moves, .avoid = avoid};
+  long cost = 0;
+  for (size_t i = 0; i < moves->count; ++i) {
+    cost += sr_search_note_cost(moves, chosen, i);
+    cost += avoid_cost(&s, i, &moves->choices[i].ways[chosen[i].way]);
+  }
+  return cost;
 }

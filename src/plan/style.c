@@ -31,7 +31,8 @@ static const SrPlanStyle styles[SR_PLAN_STYLES] = {
      .apart = 30,
      .air_not_taken = 2,
      .other_cut = 8,
-     .no_cut = 60},
+     .no_cut = 60,
+     .unlike = 12},
     {.name = "across the rows",
      .jump = 24,
      .row = 2,
@@ -48,7 +49,8 @@ static const SrPlanStyle styles[SR_PLAN_STYLES] = {
      .apart = 30,
      .air_not_taken = 2,
      .other_cut = 8,
-     .no_cut = 60},
+     .no_cut = 60,
+     .unlike = 12},
 };
 
 static const struct {
@@ -71,6 +73,7 @@ static const struct {
     {"air_not_taken", offsetof(SrPlanStyle, air_not_taken)},
     {"other_cut", offsetof(SrPlanStyle, other_cut)},
     {"no_cut", offsetof(SrPlanStyle, no_cut)},
+    {"unlike", offsetof(SrPlanStyle, unlike)},
 };
 #define WEIGHT_COUNT (sizeof(weights) / sizeof(weights[0]))
 

@@ -270,6 +270,78 @@ usual_settings(const size_t plans)
   return settings;
 }
 
+/// Random bars in the order a b a b a, so that each stands there twice at least.
+static SrPhrase*
+random_bars(Random* const random)
+{
+  static const char* const letters[] = {"G,", "A,", "B,", "C", "D", "E", "F", "G",
+                                        "A",  "B",  "c",  "d", "e", "f", "g"};
+  char bars[2][64] = {"", ""};
+  for (int bar = 0; bar < 2; ++bar) {
+    for (int i = 0; i < 4; ++i) {
+      strcat(bars[bar], letters[(int)random_between(random, 0.0, 14.99)]);
+      strcat(bars[bar], random_between(random, 0.0, 1.0) < 0.1 ? "\"^air\"" : "");
+    }
+  }
+  char text[512];
+  snprintf(text, sizeof(text), "X:1\nM:2/4\nL:1/8\nK:C\n%s|%s|%s|%s|%s|]\n", bars[0], bars[1],
+           bars[0], bars[1], bars[0]);
+  return phrase_of(text);
+}
+
+/// How many of the notes are played otherwise than in the bar of the first two that is like theirs.
+static size_t
+count_unlike(const SrPlan* const plan)
+{
+  size_t unlike = 0;
+  for (size_t i = 8; i < plan->note_count; ++i) {
+    const SrPlannedNote* const a = &plan->notes[i % 8];
+    const SrPlannedNote* const b = &plan->notes[i];
+    unlike += a->button != b->button || a->direction != b->direction ? 1 : 0;
+  }
+  return unlike;
+}
+
+static void
+equal_bars_are_played_alike_for_little_more(void** const state)
+{
+  (void)state;
+  Random random = {7u};
+  size_t were_unlike = 0;
+  size_t made_alike = 0;
+  SrInstrument* const instrument = shipped("30-c-g");
+  for (int i = 0; i < PHRASES; ++i) {
+    SrPhrase* const phrase = random_bars(&random);
+    SrPlanSettings settings = usual_settings(1);
+    settings.style = sr_plan_style((size_t)(i % 2));
+    const int unlike[] = {0, settings.style.unlike, 10000};
+    long costs[3];
+    size_t notes[3];
+    for (size_t k = 0; k < 3; ++k) {
+      settings.style.unlike = unlike[k];
+      SrPlans* plans = NULL;
+      assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, NULL), SR_OK);
+      const SrPlan* const plan = sr_plans_get(plans, 0);
+      check_plan(phrase, instrument, &settings, plan);
+      costs[k] = plan->cost;
+      notes[k] = count_unlike(plan);
+      sr_plans_del(plans);
+    }
+    were_unlike += notes[0] ? 1 : 0;
+    made_alike += notes[0] && !notes[1] ? 1 : 0;
+    // Three bars at most are changed
+    assert_true(costs[1] >= costs[0] && costs[1] <= costs[0] + 3L * unlike[1]);
+    assert_true(costs[2] >= costs[0]);
+    // At any price; these five bars never run out of bellows
+    assert_int_equal(notes[2], 0);
+    sr_phrase_del(phrase);
+  }
+  sr_instrument_del(instrument);
+  print_message("of %d, %zu have unlike bars at the least cost; %zu of these are made alike\n",
+                PHRASES, were_unlike, made_alike);
+  assert_true(were_unlike > 20 && made_alike > were_unlike / 2);
+}
+
 /// Read a layout's text with every word given exchanged for the other.
 static SrInstrument*
 exchanged(const char* const name, const char* const one, const char* const other)
@@ -612,6 +684,7 @@ main(const int argc, char** const argv)
   exercises_folder = argv[2];
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_is_cheaper_than_the_first_plan),
+      cmocka_unit_test(equal_bars_are_played_alike_for_little_more),
       cmocka_unit_test(mirrored_layouts_have_mirrored_plans),
       cmocka_unit_test(transposed_boxes_play_transposed_tunes_alike),
       cmocka_unit_test(the_scale_along_the_row_alternates),
