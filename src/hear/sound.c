@@ -13,8 +13,12 @@
 
 /// Frames of activations that are remembered: 1 s.
 #define MEMORY 512u
-/// Frames after which an attack is complete, and that are looked back over for its start.
+/// Frames after which an attack is looked at; it is complete so many after it was half way up, and
+/// not waited for longer than that.
 #define ATTACK 26
+#define AFTER_HALF 18
+#define MOST_ATTACK 46
+/// Frames that are looked back over for its start.
 #define LOOK_BACK 40
 /// A cut takes at most so many frames and lies at most so many semitones above its note.
 #define MOST_CUT 90
@@ -42,7 +46,7 @@
 /// A start out of less than this share of its level is out of silence.
 #define CLEAN_BASE 0.06
 /// … and over so much more than that, its foot cannot be seen.
-#define HIDDEN_BASE 0.2
+#define HIDDEN_BASE 0.12
 /// How far its own time from onset to half level may be from what is usual for the reed.
 #define LAG_LEAST 0.5
 #define LAG_MOST 2.0
@@ -120,10 +124,11 @@ typedef struct {
 /// One reed's state.
 typedef struct {
   State state;
-  int64_t begin; ///< Frame at which it was noticed
-  bool settled;  ///< Its onset is known
-  double onset;  ///< In frames
-  bool guessed;  ///< Somebody looked before it was settled, and found `guess`
+  int64_t begin;    ///< Frame at which it was noticed
+  int64_t complete; ///< Frame by which its attack may be complete, once it was looked at
+  bool settled;     ///< Its onset is known
+  double onset;     ///< In frames
+  bool guessed;     ///< Somebody looked before it was settled, and found `guess`
   double guess;
   double fall_db;
   float hold; ///< Level it has
@@ -365,11 +370,11 @@ static Start
 measure_start(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
   const Reed* const reed = &f->reeds[p];
-  float values[ATTACK + LOOK_BACK + 2];
+  float values[MOST_ATTACK + LOOK_BACK + 2];
   const int64_t first = reed->begin - LOOK_BACK;
   int64_t end = last;
-  if (end > reed->begin + ATTACK) {
-    end = reed->begin + ATTACK;
+  if (end > reed->begin + MOST_ATTACK) {
+    end = reed->begin + MOST_ATTACK;
   }
   size_t count = 0;
   bool part[5];
@@ -417,6 +422,21 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
   }
   reed->onset = onset_of(f, p, &start);
   reed->settled = true;
+}
+
+/// Fix when a sound began, or say how long to wait with it. It is measured up to the same place of
+/// the rise whenever it was noticed, for that moment depends on where the frames lie.
+static void
+settle_if_complete(SrSoundFinder* const f, const size_t p)
+{
+  Reed* const reed = &f->reeds[p];
+  const Start start = measure_start(f, p, f->frame);
+  const int64_t complete = (int64_t)ceil(start.half) + AFTER_HALF;
+  if (f->frame < complete && f->frame < reed->begin + MOST_ATTACK) {
+    reed->complete = complete;
+  } else {
+    settle(f, p, complete < f->frame && complete > reed->begin + 2 ? complete : f->frame);
+  }
 }
 
 static void
@@ -942,8 +962,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     }
     add_frame(f, p, frame, framer);
     reed->peak = fmaxf(reed->peak, now);
-    if (!reed->settled && f->frame >= reed->begin + ATTACK) {
-      settle(f, p, f->frame);
+    if (!reed->settled && f->frame >= reed->begin + ATTACK && f->frame >= reed->complete) {
+      settle_if_complete(f, p);
     }
     if (now > reed->hold) {
       reed->hold += (f->frame - reed->begin < ATTACK ? 1.0f : 0.1f) * (now - reed->hold);
