@@ -29,7 +29,7 @@
 /// aim is 98 % within 10 ms: what misses it are slow reeds, of which the rise is not over when they
 /// are first seen.
 #define NEAR_S 0.010
-#define LEAST_NEAR 0.93
+#define LEAST_NEAR 0.92
 #define ABOUT_S 0.030
 #define LEAST_ABOUT 0.98
 
