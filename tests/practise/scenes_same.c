@@ -18,12 +18,11 @@
 #include <string.h>
 
 /// Onsets of the same playing lie so near each other, ms: single ones, and on the mean. The ear
-/// itself puts single onsets of one and the same file some milliseconds elsewhere when a few
-/// samples of silence are put before it (measured on these takes: 4.0 ms, 0.5 ms on the mean), so
-/// no more can be asked here. That each sample arrives, and is judged as it lies in the kept take,
-/// is seen exactly.
-#define MOST_MS 8.0
-#define MEAN_MS 1.0
+/// itself puts single onsets of one and the same file elsewhere when a few samples of silence are
+/// put before it: on these takes 0.11 ms on the mean, 99 in 100 within 1 ms, and 1.9 ms at worst.
+/// That each sample arrives, and is judged as it lies in the kept take, is seen exactly.
+#define MOST_MS 4.0
+#define MEAN_MS 0.7
 
 static void
 assert_same(const char* const what, const json_t* const one, const json_t* const two)
