@@ -2,6 +2,7 @@
 
 #include "judging.h"
 
+#include "losses.h"
 #include "take_note.h"
 
 #include <steadyreed/audio.h>
@@ -113,6 +114,20 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
   }
 }
 
+static void
+remark_losses(SrJudgedTake* const take, const SrLosses* const losses, const double rate_hz)
+{
+  uint64_t lost = 0;
+  for (size_t i = 0; i < losses->count; ++i) {
+    lost += losses->lost[i].end - losses->lost[i].start;
+  }
+  if (lost && rate_hz > 0.0) {
+    remark(take,
+           "%.2f s of it were lost when it was recorded; what was played there is not judged.",
+           (double)lost / rate_hz);
+  }
+}
+
 /// Refuse a recording that holds nothing to judge, before any time is spent on it.
 static SrStatus
 check_reading(const SrTakeReading* const reading, SrError* const error)
@@ -212,8 +227,8 @@ pull_events(SrHear* const hear, EventList* const list, SrError* const error)
 /// Second pass: what was played?
 static SrStatus
 hear_take(SrTakeReader* const reader, const SrExpected* const expected,
-          const SrProfile* const profile, float* const chunk, EventList* const list,
-          SrError* const error)
+          const SrProfile* const profile, const SrLosses* const losses, float* const chunk,
+          EventList* const list, SrError* const error)
 {
   SrHear* hear = NULL;
   SrStatus outcome = sr_hear_new(sr_take_reader_rate_hz(reader), profile, expected, &hear, error);
@@ -221,9 +236,20 @@ hear_take(SrTakeReader* const reader, const SrExpected* const expected,
     return outcome;
   }
   size_t count;
+  uint64_t at = 0;
   while (outcome == SR_OK && (count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    sr_losses_apply(losses, at, chunk, count);
+    at += count;
     outcome = sr_hear_push(hear, chunk, count) == SR_OK ? pull_events(hear, list, error)
                                                         : no_memory(error);
+  }
+  if (outcome == SR_OK && losses->count && losses->lost[losses->count - 1].end > at) {
+    // The device was gone before the player was done
+    const uint64_t more = losses->lost[losses->count - 1].end - at;
+    count = more < CHUNK_SAMPLES ? (size_t)more : CHUNK_SAMPLES;
+    memset(chunk, 0, count * sizeof(float));
+    sr_losses_apply(losses, at, chunk, count);
+    outcome = sr_hear_push(hear, chunk, count) == SR_OK ? SR_OK : no_memory(error);
   }
   if (outcome == SR_OK) {
     outcome = sr_hear_finish(hear) == SR_OK ? pull_events(hear, list, error) : no_memory(error);
@@ -232,19 +258,25 @@ hear_take(SrTakeReader* const reader, const SrExpected* const expected,
   return outcome;
 }
 
-/// What a take of ours tells of the click it was played to, where nothing else was asked for.
+/// What a take of ours tells of itself; false if it is none.
+static bool
+note_of(const char* const path, SrTakeNote* const note)
+{
+  char text[SR_TAKE_NOTE_SIZE];
+  return strcmp(path, "-") != 0 && sr_recording_note(path, text, NULL) == SR_OK &&
+         sr_take_note_read(text, note);
+}
+
+/// The click that a take was played to, where nothing else was asked for.
 static SrJudgeSettings
-settings_of(const char* const path, const SrJudgeSettings* const asked)
+settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked)
 {
   SrJudgeSettings settings = asked ? *asked : sr_judge_settings_default();
-  char text[SR_TAKE_NOTE_SIZE];
-  SrTakeNote note;
-  if (strcmp(path, "-") != 0 && sr_recording_note(path, text, NULL) == SR_OK &&
-      sr_take_note_read(text, &note)) {
-    settings.target_bpm = isfinite(settings.target_bpm) ? settings.target_bpm : note.target_bpm;
-    settings.click_s = note.click_s;
-    settings.click_period_s = note.click_period_s;
-    settings.click_pulses = note.click_pulses;
+  if (note) {
+    settings.target_bpm = isfinite(settings.target_bpm) ? settings.target_bpm : note->target_bpm;
+    settings.click_s = note->click_s;
+    settings.click_period_s = note->click_period_s;
+    settings.click_pulses = note->click_pulses;
   }
   return settings;
 }
@@ -259,6 +291,10 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
   SrTakeReader* reader = NULL;
   SrProfile* profile = NULL;
   EventList list = {0};
+  SrTakeNote note;
+  const bool ours = note_of(path, &note);
+  const SrLosses none = {.count = 0};
+  const SrLosses* const losses = ours ? &note.losses : &none;
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
   SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
@@ -266,17 +302,18 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
     outcome = survey_take(reader, &expected, chunk, &profile, error);
     const SrTakeReading reading = sr_take_reader_reading(reader);
     make_remarks(take, &reading);
+    remark_losses(take, losses, reading.rate_hz);
     if (outcome == SR_OK) {
       outcome = sr_take_reader_rewind(reader, error);
     }
     if (outcome == SR_OK) {
-      outcome = hear_take(reader, &expected, profile, chunk, &list, error);
+      outcome = hear_take(reader, &expected, profile, losses, chunk, &list, error);
     }
     if (outcome == SR_OK) {
       const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
                                  reading.clipped_samples};
       const SrHeard heard = {list.events, list.count, list.air, list.air_count};
-      const SrJudgeSettings own = settings_of(path, settings);
+      const SrJudgeSettings own = settings_of(ours ? &note : NULL, settings);
       outcome = sr_judge_take(phrase, &heard, &facts, &own, &take->assessment, error);
     }
   }

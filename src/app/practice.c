@@ -7,6 +7,7 @@
 #include "guard.h"
 #include "hands_free.h"
 #include "judging.h"
+#include "losses.h"
 #include "practice_view.h"
 #include "quiet.h"
 #include "say.h"
@@ -70,6 +71,7 @@ typedef struct {
   float click_sound[2][CLICK_SIZE]; ///< Plain, accented
   size_t click_count[2];
   uint64_t read;         ///< Samples from the stream
+  SrLosses losses;       ///< What of them was lost
   uint64_t remover_from; ///< Of these, the first that went through the remover
   double bpm;
   double click_pulses;
@@ -340,6 +342,7 @@ take_samples(Practice* const p, float* const samples, const size_t count)
   if (p->remover) {
     sr_click_remover_do(p->remover, samples, count);
   }
+  sr_losses_find(&p->losses, p->read, samples, count);
   SrStatus status = SR_OK;
   if (p->recording) {
     status = sr_recording_write(p->recording, samples, count, &p->error);
@@ -457,6 +460,7 @@ note_of(const Practice* const p, SrTakeNote* const note)
   note->click_s = steady ? click_heard_s(p) : (double)NAN;
   note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
   note->click_pulses = steady ? p->click_pulses : (double)NAN;
+  note->losses = p->losses;
 }
 
 static SrStatus
@@ -578,6 +582,7 @@ cut_recording(Practice* const p, const char* const path)
     return sr_error_set(&p->error, SR_NO_MEMORY, "There is not enough memory to cut the take.");
   }
   const size_t count = choose_parts(p, parts);
+  note.losses = sr_losses_cut(&p->losses, parts, count);
   // The clicks are where they were but for the whole periods taken out, and for these
   const double shift_s = (double)parts[0].start / p->rate_hz;
   if (isfinite(note.click_s)) {
@@ -664,6 +669,7 @@ lose_the_rest(Practice* const p)
   }
   for (uint64_t lost = 0; lost < (uint64_t)p->rate_hz; lost += CHUNK) {
     sr_live_push(p->live, samples, CHUNK, NULL);
+    sr_losses_find(&p->losses, p->read + lost, samples, CHUNK);
   }
 }
 

@@ -34,6 +34,37 @@ sr_take_note_title(SrTakeNote* const note, const char* const title)
   copy_title(title, note->phrase, sizeof(note->phrase));
 }
 
+/// Lost stretches as pairs of frames. A new reference, or NULL without memory.
+static json_t*
+losses_to_json(const SrLosses* const losses)
+{
+  json_t* const list = json_array();
+  for (size_t i = 0; i < losses->count; ++i) {
+    json_array_append_new(list, json_pack("[I, I]", (json_int_t)losses->lost[i].start,
+                                          (json_int_t)losses->lost[i].end));
+  }
+  return list;
+}
+
+/// Whatever is not in order is passed over.
+static SrLosses
+losses_from_json(const json_t* const list)
+{
+  SrLosses losses = {.count = 0};
+  size_t i;
+  const json_t* pair;
+  json_array_foreach(list, i, pair)
+  {
+    const json_int_t start = json_integer_value(json_array_get(pair, 0));
+    const json_int_t end = json_integer_value(json_array_get(pair, 1));
+    const uint64_t before = losses.count ? losses.lost[losses.count - 1].end : 0;
+    if (start >= 0 && end > start && (uint64_t)start >= before) {
+      sr_losses_add(&losses, (uint64_t)start, (uint64_t)end);
+    }
+  }
+  return losses;
+}
+
 bool
 sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
 {
@@ -41,10 +72,10 @@ sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
   copy_title(note->phrase, title, sizeof(title));
   json_t* const name = json_string(title);
   json_t* const json = json_pack(
-      "{s:s, s:i, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1, "phrase",
+      "{s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1, "phrase",
       name ? name : json_null(), "target_bpm", number_or_null(note->target_bpm), "click_s",
       number_or_null(note->click_s), "click_period_s", number_or_null(note->click_period_s),
-      "click_pulses", number_or_null(note->click_pulses));
+      "click_pulses", number_or_null(note->click_pulses), "lost", losses_to_json(&note->losses));
   if (!json) {
     return false;
   }
@@ -68,7 +99,10 @@ number_of(const json_t* const json, const char* const key)
 bool
 sr_take_note_read(const char* const text, SrTakeNote* const note)
 {
-  *note = (SrTakeNote){"", (double)NAN, (double)NAN, (double)NAN, (double)NAN};
+  *note = (SrTakeNote){.target_bpm = (double)NAN,
+                       .click_s = (double)NAN,
+                       .click_period_s = (double)NAN,
+                       .click_pulses = (double)NAN};
   json_t* const json = json_loads(text, 0, NULL);
   const char* const format = json_string_value(json_object_get(json, "format"));
   const bool ours = format && !strcmp(format, FORMAT);
@@ -79,6 +113,7 @@ sr_take_note_read(const char* const text, SrTakeNote* const note)
     note->click_s = number_of(json, "click_s");
     note->click_period_s = number_of(json, "click_period_s");
     note->click_pulses = number_of(json, "click_pulses");
+    note->losses = losses_from_json(json_object_get(json, "lost"));
   }
   json_decref(json);
   return ours;

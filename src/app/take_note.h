@@ -9,6 +9,8 @@
 #ifndef SR_APP_TAKE_NOTE_H
 #define SR_APP_TAKE_NOTE_H
 
+#include "losses.h"
+
 #include <steadyreed/recording.h>
 
 #include <stdbool.h>
@@ -20,6 +22,7 @@ typedef struct {
   double click_s;        ///< When a click was heard by the player, in the take's time
   double click_period_s; ///< From click to click
   double click_pulses;   ///< Pulses from click to click
+  SrLosses losses;       ///< What was lost of the take
 } SrTakeNote;
 
 /// Put a title into a note, cut on a whole character.

@@ -21,6 +21,10 @@
 #define THROUGH_S 0.015
 /// What the microphone stopped delivering so soon after the last note, s, is why no more came.
 #define BROKEN_OFF_S 0.4
+/// What nobody told of, only the clocks, stands up to so much later in a take than where it was
+/// lost, s; it is so long at least, s.
+#define FOUND_LATE_S 2.0
+#define LONG_LOSS_S 0.29
 /// A false start breaks off within so many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
 #define FALSE_START_SHARE 0.25
@@ -91,11 +95,14 @@ add_round(const SrTake* const take, SrAssessment* const assessment)
   return round;
 }
 
+/// Whether the microphone delivered nothing for a while between two moments.
 static bool
 is_unheard(const SrTake* const take, const double from_s, const double to_s)
 {
   for (size_t i = 0; i < take->unheard_count; ++i) {
-    if (take->unheard[i].onset_s <= to_s && take->unheard[i].end_s >= from_s) {
+    const SrEvent* const lost = &take->unheard[i];
+    const double late_s = lost->end_s - lost->onset_s >= LONG_LOSS_S ? FOUND_LATE_S : 0.0;
+    if (lost->onset_s - late_s <= to_s && lost->end_s >= from_s) {
       return true;
     }
   }

@@ -24,7 +24,13 @@ static void
 a_note_is_read_as_written(void** const state)
 {
   (void)state;
-  const SrTakeNote note = {"The \"Wet\" Gate\n♯", 92.5, 1.23456789, 0.648648648, 1.0};
+  SrTakeNote note = {.phrase = "The \"Wet\" Gate\n♯",
+                     .target_bpm = 92.5,
+                     .click_s = 1.23456789,
+                     .click_period_s = 0.648648648,
+                     .click_pulses = 1.0};
+  sr_losses_add(&note.losses, 4410, 8820);
+  sr_losses_add(&note.losses, UINT64_C(158760000), UINT64_C(158760001));
   char text[SR_TAKE_NOTE_SIZE];
   SrTakeNote read;
   assert_true(sr_take_note_write(&note, text));
@@ -34,6 +40,8 @@ a_note_is_read_as_written(void** const state)
   assert_true(fabs(read.click_s - note.click_s) < 1e-9);
   assert_true(fabs(read.click_period_s - note.click_period_s) < 1e-9);
   assert_true(fabs(read.click_pulses - note.click_pulses) < 1e-9);
+  assert_int_equal(read.losses.count, 2);
+  assert_memory_equal(read.losses.lost, note.losses.lost, 2 * sizeof(SrStretch));
   // Cut anywhere, it is none
   const size_t length = strlen(text);
   for (size_t i = 0; i < length; ++i) {
@@ -49,7 +57,10 @@ static void
 a_note_without_a_click_tells_none(void** const state)
 {
   (void)state;
-  SrTakeNote note = {"", (double)NAN, (double)NAN, (double)NAN, (double)NAN};
+  SrTakeNote note = {.target_bpm = (double)NAN,
+                     .click_s = (double)NAN,
+                     .click_period_s = (double)NAN,
+                     .click_pulses = (double)NAN};
   memset(note.phrase, 'x', sizeof(note.phrase) - 1);
   char text[SR_TAKE_NOTE_SIZE];
   SrTakeNote read;
@@ -59,6 +70,75 @@ a_note_without_a_click_tells_none(void** const state)
   assert_true(isnan(read.target_bpm) && isnan(read.click_s) && isnan(read.click_period_s));
   assert_false(sr_take_note_read("{\"format\":\"other\"}", &read));
   assert_false(sr_take_note_read("recorded in the kitchen", &read));
+}
+
+static void
+the_longest_note_has_room(void** const state)
+{
+  (void)state;
+  SrTakeNote note = {.target_bpm = 1e300, .click_s = 1e300, .click_period_s = 1e300};
+  // Each of these takes six characters
+  memset(note.phrase, '\x01', sizeof(note.phrase) - 1);
+  for (uint64_t i = 0; i < SR_MOST_LOSSES; ++i) {
+    sr_losses_add(&note.losses, UINT64_C(1000000000000) + 3 * i, UINT64_C(1000000000001) + 3 * i);
+  }
+  char text[SR_TAKE_NOTE_SIZE];
+  SrTakeNote read;
+  assert_true(sr_take_note_write(&note, text));
+  assert_true(sr_take_note_read(text, &read));
+  assert_int_equal(read.losses.count, SR_MOST_LOSSES);
+}
+
+static void
+what_is_lost_is_found_again(void** const state)
+{
+  (void)state;
+  float samples[100];
+  for (size_t i = 0; i < 100; ++i) {
+    samples[i] = (i >= 10 && i < 20) || i >= 95 ? NAN : 0.5f;
+  }
+  SrLosses losses = {.count = 0};
+  sr_losses_find(&losses, 1000, samples, 100);
+  // Goes on in what comes next
+  for (size_t i = 0; i < 100; ++i) {
+    samples[i] = i < 5 ? NAN : 0.5f;
+  }
+  sr_losses_find(&losses, 1100, samples, 100);
+  assert_int_equal(losses.count, 2);
+  assert_true(losses.lost[0].start == 1010 && losses.lost[0].end == 1020);
+  assert_true(losses.lost[1].start == 1095 && losses.lost[1].end == 1105);
+  // Its first half cut away, then all between
+  const SrStretch parts[] = {{1015, 1030}, {1090, 2000}};
+  const SrLosses cut = sr_losses_cut(&losses, parts, 2);
+  assert_int_equal(cut.count, 2);
+  assert_true(cut.lost[0].start == 0 && cut.lost[0].end == 5);
+  assert_true(cut.lost[1].start == 20 && cut.lost[1].end == 30);
+  for (size_t i = 0; i < 100; ++i) {
+    samples[i] = 0.5f;
+  }
+  sr_losses_apply(&losses, 1018, samples, 100);
+  for (size_t i = 0; i < 100; ++i) {
+    assert_int_equal(isnan(samples[i]) != 0, i < 2 || (i >= 77 && i < 87));
+  }
+}
+
+static void
+of_too_many_losses_the_nearest_are_one(void** const state)
+{
+  (void)state;
+  SrLosses losses = {.count = 0};
+  for (uint64_t i = 0; i < SR_MOST_LOSSES; ++i) {
+    sr_losses_add(&losses, 100 * i, 100 * i + 10);
+  }
+  sr_losses_add(&losses, 100 * (SR_MOST_LOSSES - 1) + 15, 100 * (SR_MOST_LOSSES - 1) + 20);
+  sr_losses_add(&losses, 10000, 10001);
+  assert_int_equal(losses.count, SR_MOST_LOSSES);
+  for (size_t i = 0; i + 1 < losses.count; ++i) {
+    assert_true(losses.lost[i].end > losses.lost[i].start);
+    assert_true(losses.lost[i].end < losses.lost[i + 1].start);
+  }
+  const SrStretch* const last = &losses.lost[losses.count - 2];
+  assert_true(last->start == 100 * (SR_MOST_LOSSES - 1) && last->end == last->start + 20);
 }
 
 static void
@@ -123,6 +203,9 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_note_is_read_as_written),
       cmocka_unit_test(a_note_without_a_click_tells_none),
+      cmocka_unit_test(the_longest_note_has_room),
+      cmocka_unit_test(what_is_lost_is_found_again),
+      cmocka_unit_test(of_too_many_losses_the_nearest_are_one),
       cmocka_unit_test(a_setup_is_read_as_written),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "losses.h"
+
+#include <math.h>
+#include <string.h>
+
+/// Make one stretch of the two that are nearest to each other.
+static void
+join_nearest(SrLosses* const losses)
+{
+  size_t nearest = 1;
+  for (size_t i = 2; i < losses->count; ++i) {
+    const SrStretch* const lost = losses->lost;
+    if (lost[i].start - lost[i - 1].end < lost[nearest].start - lost[nearest - 1].end) {
+      nearest = i;
+    }
+  }
+  losses->lost[nearest - 1].end = losses->lost[nearest].end;
+  memmove(&losses->lost[nearest], &losses->lost[nearest + 1],
+          (losses->count - nearest - 1) * sizeof(SrStretch));
+  --losses->count;
+}
+
+void
+sr_losses_add(SrLosses* const losses, const uint64_t start, const uint64_t end)
+{
+  if (end <= start) {
+    return;
+  }
+  if (losses->count && losses->lost[losses->count - 1].end >= start) {
+    losses->lost[losses->count - 1].end = end;
+    return;
+  }
+  if (losses->count == SR_MOST_LOSSES) {
+    join_nearest(losses);
+  }
+  losses->lost[losses->count++] = (SrStretch){start, end};
+}
+
+void
+sr_losses_find(SrLosses* const losses, const uint64_t first, const float* const samples,
+               const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    if (isnan(samples[i])) {
+      sr_losses_add(losses, first + i, first + i + 1);
+    }
+  }
+}
+
+static uint64_t
+later(const uint64_t a, const uint64_t b)
+{
+  return a > b ? a : b;
+}
+
+static uint64_t
+sooner(const uint64_t a, const uint64_t b)
+{
+  return a < b ? a : b;
+}
+
+SrLosses
+sr_losses_cut(const SrLosses* const losses, const SrStretch* const parts, const size_t count)
+{
+  SrLosses cut = {.count = 0};
+  uint64_t kept = 0;
+  for (size_t p = 0; p < count; ++p) {
+    for (size_t i = 0; i < losses->count; ++i) {
+      const uint64_t start = later(losses->lost[i].start, parts[p].start);
+      const uint64_t end = sooner(losses->lost[i].end, parts[p].end);
+      if (start < end) {
+        sr_losses_add(&cut, kept + start - parts[p].start, kept + end - parts[p].start);
+      }
+    }
+    kept += parts[p].end - parts[p].start;
+  }
+  return cut;
+}
+
+void
+sr_losses_apply(const SrLosses* const losses, const uint64_t first, float* const samples,
+                const size_t count)
+{
+  for (size_t i = 0; i < losses->count; ++i) {
+    const uint64_t start = later(losses->lost[i].start, first);
+    const uint64_t end = sooner(losses->lost[i].end, first + count);
+    for (uint64_t at = start; at < end; ++at) {
+      samples[at - first] = NAN;
+    }
+  }
+}
