@@ -167,10 +167,26 @@ differs(const SrPhrase* const phrase, const SrPlan* const a, const SrPlan* const
   return false;
 }
 
-/// The hardest join that lies in no stretch chosen before; 0 if there is none.
+/// Whether two joins are the same two notes played the same way, so that one drill does for both.
+static bool
+is_same_join(const SrPhrase* const phrase, const SrPlan* const plan, const size_t a, const size_t b)
+{
+  bool same = true;
+  for (size_t back = 0; back < 2; ++back) {
+    const SrPlannedNote* const one = &plan->notes[a - back];
+    const SrPlannedNote* const two = &plan->notes[b - back];
+    same = same && one->button == two->button && one->direction == two->direction &&
+           sr_phrase_note(phrase, a - back)->midi == sr_phrase_note(phrase, b - back)->midi;
+  }
+  return same &&
+         (sr_phrase_note(phrase, a)->cut_midi < 0) == (sr_phrase_note(phrase, b)->cut_midi < 0);
+}
+
+/// The hardest join that lies in no stretch chosen before and is none of those again; 0 if there is
+/// none.
 static size_t
-hardest(const SrPhrase* const phrase, const double* const hard, const size_t* const chosen,
-        const size_t count)
+hardest(const SrPhrase* const phrase, const SrPlan* const plan, const double* const hard,
+        const size_t* const chosen, const size_t count)
 {
   size_t best = 0;
   for (size_t i = 1; i < sr_phrase_note_count(phrase); ++i) {
@@ -179,7 +195,7 @@ hardest(const SrPhrase* const phrase, const double* const hard, const size_t* co
       size_t first;
       size_t last;
       stretch_of(phrase, chosen[c], &first, &last);
-      taken = taken || (i >= first && i <= last);
+      taken = taken || (i >= first && i <= last) || is_same_join(phrase, plan, i, chosen[c]);
     }
     best = !taken && (best == 0 || hard[i] > hard[best]) ? i : best;
   }
@@ -204,7 +220,7 @@ sr_plan_write_joins(FILE* const stream, const SrPhrase* const phrase,
   size_t chosen[SR_JOINS];
   int number = 0;
   for (size_t j = 0; status == SR_OK && j < SR_JOINS; ++j) {
-    chosen[j] = hardest(phrase, hard, chosen, j);
+    chosen[j] = hardest(phrase, plan, hard, chosen, j);
     if (chosen[j] == 0) {
       break;
     }

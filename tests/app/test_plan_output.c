@@ -22,6 +22,7 @@ static const char* program;
 static const char* jig;
 static const char* take;
 static const char* take_phrase;
+static const char* repeated;
 
 #define RUN(...) run_program((const char* const[]){program, __VA_ARGS__, NULL})
 
@@ -163,6 +164,24 @@ joins_are_stretches_of_the_phrase(void** const state)
   run_clear(&run);
 }
 
+/// A tune with repeats: two drills of one and the same join would be one.
+static void
+no_join_comes_twice(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", repeated, "--joins");
+  assert_int_equal(run.status, 0);
+  const char* bodies[2] = {NULL, NULL};
+  size_t found = 0;
+  for (const char* at = run.output; found < 2 && (at = strstr(at, "as planned")); ++at) {
+    bodies[found++] = strstr(at, "\nK:");
+  }
+  assert_int_equal(found, 2);
+  const size_t length = (size_t)(strstr(bodies[0], "\n\n") - bodies[0]);
+  assert_true(strncmp(bodies[0], bodies[1], length) != 0);
+  run_clear(&run);
+}
+
 /// What went wrong in a take is where its drill is.
 static void
 joins_go_by_what_went_wrong(void** const state)
@@ -219,18 +238,20 @@ the_table_fits_the_screen(void** const state)
 int
 main(const int argc, char** const argv)
 {
-  if (argc < 5) {
+  if (argc < 6) {
     return 2;
   }
   program = argv[1];
   jig = argv[2];
   take_phrase = argv[3];
   take = argv[4];
+  repeated = argv[5];
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(json_tells_each_note),
       cmocka_unit_test(abc_with_the_plan_is_the_same_tune),
       cmocka_unit_test(more_cuts_leave_the_tune),
       cmocka_unit_test(joins_are_stretches_of_the_phrase),
+      cmocka_unit_test(no_join_comes_twice),
       cmocka_unit_test(joins_go_by_what_went_wrong),
       cmocka_unit_test(the_table_fits_the_screen),
   };
