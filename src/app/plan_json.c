@@ -20,14 +20,15 @@ note_json(const SrPhrase* const phrase, const SrInstrument* const instrument,
           : json_pack("{s:s, s:i}", "button",
                       sr_instrument_button(instrument, (size_t)note->cut_button)->name, "midi",
                       note->cut_midi);
+  const int left_out = written->ornament_count + written->chord_count;
   return json_pack(
-      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:i, s:i, s:i, s:b, s:i, s:s?}", "index",
-      (json_int_t)index, "bar", written->bar, "midi", written->midi, "button", button->name, "hand",
-      hands[button->hand], "row", button->row, "column", button->column, "finger",
-      fingers[button->finger], "direction",
+      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:i, s:i, s:i, s:b, s:i, s:s?, s:i}",
+      "index", (json_int_t)index, "bar", written->bar, "midi", written->midi, "button",
+      button->name, "hand", hands[button->hand], "row", button->row, "column", button->column,
+      "finger", fingers[button->finger], "direction",
       note->direction == SR_DIRECTION_PRESS ? "press" : "draw", "cut", cut, "before", note->before,
       "after", note->after, "air", note->air, "turn", (int)note->turns, "cost", note->cost,
-      "reason", note->reason);
+      "reason", note->reason, "not_planned", left_out);
 }
 
 static json_t*

@@ -200,6 +200,30 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
   }
 }
 
+/// Say what of the phrase no button was sought for.
+static void
+write_left_out(FILE* const stream, const SrPhrase* const phrase)
+{
+  size_t ornaments = 0;
+  size_t chords = 0;
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    ornaments += sr_phrase_note(phrase, i)->ornament_count > 0 ? 1 : 0;
+    chords += sr_phrase_note(phrase, i)->chord_count > 0 ? 1 : 0;
+  }
+  if (ornaments) {
+    write_wrapped(stream,
+                  "Not planned: %zu grace%s of more than one note; find the buttons for "
+                  "%s yourself.",
+                  ornaments, ornaments == 1 ? "" : "s", ornaments == 1 ? "it" : "them");
+  }
+  if (chords) {
+    write_wrapped(stream,
+                  "Not planned: what lies under the tune in %zu chord%s; only the top note "
+                  "has a button here.",
+                  chords, chords == 1 ? "" : "s");
+  }
+}
+
 void
 sr_plan_write_table(FILE* const stream, const SrPhrase* const phrase,
                     const SrInstrument* const instrument, const SrPlanSettings* const settings,
@@ -208,6 +232,7 @@ sr_plan_write_table(FILE* const stream, const SrPhrase* const phrase,
   const bool unicode = style->unicode;
   fprintf(stream, "%s\nPlayed %s, at %.0f pulses a minute\n", sr_instrument_title(instrument),
           settings->style.name, settings->bpm);
+  write_left_out(stream, phrase);
   for (size_t p = 0; p < sr_plans_count(plans); ++p) {
     const SrPlan* const plan = sr_plans_get(plans, p);
     fprintf(stream, "\nPlan %zu of %zu, cost %ld\n", p + 1, sr_plans_count(plans), plan->cost);

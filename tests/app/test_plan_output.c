@@ -164,6 +164,39 @@ joins_are_stretches_of_the_phrase(void** const state)
   run_clear(&run);
 }
 
+/// Graces of several notes and chords are in the tune, and in no plan.
+static void
+what_is_left_out_is_told(void** const state)
+{
+  (void)state;
+  char* const folder = folder_make();
+  char* const path = folder_path(folder, "rolls.abc");
+  FILE* const file = fopen(path, "w");
+  assert_non_null(file);
+  fputs("X:1\nT:Rolls\nM:4/4\nL:1/4\nK:C\nG{AGF}G [CEG] {A}G|]\n", file);
+  fclose(file);
+  ProgramRun run = RUN("plan", path);
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "Not planned: 1 grace of more than one note"));
+  assert_non_null(strstr(run.output, "under the tune in 1 chord;"));
+  run_clear(&run);
+  run = RUN("plan", path, "--json");
+  json_t* const json = json_loads(run.output, 0, NULL);
+  const json_t* const notes =
+      json_object_get(json_array_get(json_object_get(json, "plans"), 0), "notes");
+  static const int left_out[] = {0, 3, 2, 0};
+  assert_int_equal(json_array_size(notes), 4);
+  for (size_t i = 0; i < 4; ++i) {
+    assert_int_equal(json_integer_value(json_object_get(json_array_get(notes, i), "not_planned")),
+                     left_out[i]);
+  }
+  json_decref(json);
+  run_clear(&run);
+  folder_remove(folder);
+  free(path);
+  free(folder);
+}
+
 /// A tune with repeats: two drills of one and the same join would be one.
 static void
 no_join_comes_twice(void** const state)
@@ -251,6 +284,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(abc_with_the_plan_is_the_same_tune),
       cmocka_unit_test(more_cuts_leave_the_tune),
       cmocka_unit_test(joins_are_stretches_of_the_phrase),
+      cmocka_unit_test(what_is_left_out_is_told),
       cmocka_unit_test(no_join_comes_twice),
       cmocka_unit_test(joins_go_by_what_went_wrong),
       cmocka_unit_test(the_table_fits_the_screen),
