@@ -34,6 +34,7 @@ typedef struct {
   Candidate candidates[MOST_CANDIDATES];
   size_t count;
   char place[24]; ///< What place() gave
+  char again[32]; ///< … and again()
 } Adviser;
 
 static void say(Adviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
@@ -95,10 +96,15 @@ name_note(const Adviser* const a, const size_t index, char* const text, const si
            of_name > 1 ? " " : "", note->name, *where ? " (" : "", where, *where ? ")" : "");
 }
 
+/// Of how many like it one is told, if it is not alone.
 static const char*
-again(const size_t count)
+again(Adviser* const a, const size_t count)
 {
-  return count > 1 ? " (and it was not the only one)" : "";
+  a->again[0] = '\0';
+  if (count > 1) {
+    snprintf(a->again, sizeof(a->again), " (one of %zu)", count);
+  }
+  return a->again;
 }
 
 static void
@@ -128,11 +134,11 @@ advise_on_cuts(Adviser* const a)
     if (isfinite(note->cut.onset_s)) {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
           "%s: %s never let go before the cut%s; lift it as the cutting finger taps",
-          place(a, note->bar), name, again(counts[SR_CUT_JOINED]));
+          place(a, note->bar), name, again(a, counts[SR_CUT_JOINED]));
     } else {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
           "%s: %s ran into the next one, with no cut heard%s; lift the finger and tap the cut",
-          place(a, note->bar), name, again(counts[SR_CUT_JOINED]));
+          place(a, note->bar), name, again(a, counts[SR_CUT_JOINED]));
     }
   }
   if (counts[SR_CUT_LONG]) {
@@ -141,14 +147,14 @@ advise_on_cuts(Adviser* const a)
     say(a, 1.0 * (double)counts[SR_CUT_LONG],
         "%s: the cut onto %s lasted %.0f ms and was heard as a note%s; only flick the button",
         place(a, a->round->notes[i].bar), name, a->round->notes[i].cut.length_ms,
-        again(counts[SR_CUT_LONG]));
+        again(a, counts[SR_CUT_LONG]));
   }
   if (counts[SR_CUT_ABSENT]) {
     const size_t i = worst[SR_CUT_ABSENT];
     name_note(a, i, name, sizeof(name));
     say(a, 0.8 * (double)counts[SR_CUT_ABSENT],
         "%s: no cut was heard before %s%s; the notes are apart, so only add the tap",
-        place(a, a->round->notes[i].bar), name, again(counts[SR_CUT_ABSENT]));
+        place(a, a->round->notes[i].bar), name, again(a, counts[SR_CUT_ABSENT]));
   }
   // Repeated notes that ran together where no cut is written
   for (size_t i = 1; i < a->round->note_count; ++i) {
@@ -189,15 +195,15 @@ advise_on_notes(Adviser* const a)
     const int step = note->heard_midi - note->midi;
     name_note(a, first_wrong, name, sizeof(name));
     say(a, 1.5 * (double)wrong,
-        "%s: another note stood for %s, %d semitone%s %s%s; find its button slowly, then go on",
+        "%s: %s came out %d semitone%s %s%s; find its button slowly, then go on",
         place(a, note->bar), name, abs(step), abs(step) == 1 ? "" : "s",
-        step > 0 ? "higher" : "lower", again(wrong));
+        step > 0 ? "higher" : "lower", again(a, wrong));
   }
   if (missed) {
     name_note(a, first_missed, name, sizeof(name));
     say(a, 1.4 * (double)missed,
         "%s: %s was not heard%s; play that bar alone until it speaks each time",
-        place(a, a->round->notes[first_missed].bar), name, again(missed));
+        place(a, a->round->notes[first_missed].bar), name, again(a, missed));
   }
 }
 
@@ -306,10 +312,10 @@ advise_on_air(Adviser* const a)
   const int bar = a->round->notes[worst->note_index].bar;
   if (worst->between) {
     say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s", place(a, bar),
-        name, did, again(audible), air_remedy(worst));
+        name, did, again(a, audible), air_remedy(worst));
   } else {
     say(a, weight, "%s, %s: air heard %.0f dB over what the note hides%s%s; %s", place(a, bar),
-        name, worst->over_mask_db, did, again(audible), air_remedy(worst));
+        name, worst->over_mask_db, did, again(a, audible), air_remedy(worst));
   }
 }
 
