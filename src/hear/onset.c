@@ -11,9 +11,8 @@ static const float FLAT_GROWTHS[] = {1.15f,  1.2f,  1.225f, 1.25f, 1.275f, 1.3f,
                                      1.325f, 1.35f, 1.4f,   1.45f, 1.5f,   1.6f};
 #define GROWTHS (sizeof(FLAT_GROWTHS) / sizeof(FLAT_GROWTHS[0]))
 #define FLAT_FRAMES 4u
-/// and is at this share of the most it comes to, each tried in turn as well.
-static const float PLATEAUS[] = {0.25f, 0.3f, 0.35f, 0.4f, 0.45f};
-#define PLATEAU_COUNT (sizeof(PLATEAUS) / sizeof(PLATEAUS[0]))
+/// and is at this share of the most it comes to.
+#define LEAST_PLATEAU 0.35f
 /// Where a quarter is passed is the mean of where these shares are: some attacks pause near a
 /// quarter. The mean lies later by 3 % of the time from a quarter to a half in a logistic rise, and
 /// by 12 % in an exponential one.
@@ -61,14 +60,14 @@ passed(const float* const values, const size_t from, const double share, const d
 /// The first place where the rise flattens: what comes later is the room, not the reed.
 static size_t
 first_plateau(const float* const values, const size_t count, const size_t noticed,
-              const float flat_growth, const float least_plateau)
+              const float flat_growth)
 {
   float most = 0.0f;
   for (size_t i = noticed; i < count; ++i) {
     most = fmaxf(most, values[i]);
   }
   size_t top = noticed;
-  while (top + FLAT_FRAMES < count && (values[top] < least_plateau * most ||
+  while (top + FLAT_FRAMES < count && (values[top] < LEAST_PLATEAU * most ||
                                        values[top + FLAT_FRAMES] > flat_growth * values[top])) {
     ++top;
   }
@@ -79,12 +78,12 @@ first_plateau(const float* const values, const size_t count, const size_t notice
   return best;
 }
 
-/// Measure a rise whose level is where it grows by less than `flat_growth`, and is so high.
+/// Measure a rise whose level is where it grows by less than `flat_growth`.
 static SrRise
 measure_to(const float* const values, const size_t count, const size_t noticed,
-           const double frame_ms, const float flat_growth, const float least_plateau)
+           const double frame_ms, const float flat_growth)
 {
-  const size_t top = first_plateau(values, count, noticed, flat_growth, least_plateau);
+  const size_t top = first_plateau(values, count, noticed, flat_growth);
   size_t bottom = noticed;
   for (size_t i = noticed; i-- > 0;) {
     if (values[i] < values[bottom]) {
@@ -121,13 +120,11 @@ sr_onset_measure(const float* const values, const size_t count, const size_t not
                  const double frame_ms)
 {
   SrRise mean = {0.0, 0.0, 0.0};
-  const double share = 1.0 / (double)(GROWTHS * PLATEAU_COUNT);
-  for (size_t i = 0; i < GROWTHS * PLATEAU_COUNT; ++i) {
-    const SrRise one = measure_to(values, count, noticed, frame_ms, FLAT_GROWTHS[i % GROWTHS],
-                                  PLATEAUS[i / GROWTHS]);
-    mean.half += share * one.half;
-    mean.onset += share * one.onset;
-    mean.base += share * one.base;
+  for (size_t i = 0; i < GROWTHS; ++i) {
+    const SrRise one = measure_to(values, count, noticed, frame_ms, FLAT_GROWTHS[i]);
+    mean.half += one.half / (double)GROWTHS;
+    mean.onset += one.onset / (double)GROWTHS;
+    mean.base += one.base / (double)GROWTHS;
   }
   return mean;
 }

@@ -55,6 +55,8 @@
 #define LEARN_LAST_S 30.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
+/// The signal note goes on after a pause of this, s.
+#define SIGNAL_GAP_S 0.15
 /// News that can wait at first.
 #define FIRST_NEWS 32u
 
@@ -102,7 +104,8 @@ struct SrLiveImpl {
   Told* told;
   // The signal
   double signal_onset_s; ///< Of the one that sounds; NAN if none does
-  double signal_seen_s;
+  double signal_last_s;  ///< When it was last heard alone
+  bool signal_in_round;  ///< It began as a note of a round
   SrNews* news;
   size_t news_count;
   size_t news_room;
@@ -605,7 +608,8 @@ last_note_is_over(const SrLive* const l)
   return all_fall(l);
 }
 
-/// See whether the signal note is held, alone and outside of a round.
+/// See whether the signal note is held, alone and outside of a round. What the click leaves, or a
+/// wavering hand, may part it or sound beside it for a moment.
 static void
 watch_signal(SrLive* const l)
 {
@@ -613,27 +617,30 @@ watch_signal(SrLive* const l)
   for (size_t i = 0; i < l->open_count; ++i) {
     held = l->open[i].event.midi == l->settings.signal_midi ? &l->open[i] : held;
   }
-  const bool alone = held && l->open_count == 1;
-  const bool same = alone && fabs(held->event.onset_s - l->signal_onset_s) < 0.1;
-  if (same) {
-    l->signal_seen_s = held->event.end_s - held->event.onset_s;
-  }
-  if (same && !(held->falling_s > OVER_S)) {
+  const bool sounds = isfinite(l->signal_onset_s);
+  if (held && l->open_count == 1 && !(held->falling_s > OVER_S)) {
+    const bool goes_on = sounds && held->event.onset_s <= l->signal_last_s + SIGNAL_GAP_S;
+    l->signal_onset_s =
+        goes_on ? fmin(l->signal_onset_s, held->event.onset_s) : held->event.onset_s;
+    l->signal_last_s = held->event.end_s;
+    l->signal_in_round = (goes_on && l->signal_in_round) || l->reached >= 2;
     return;
   }
-  if (isfinite(l->signal_onset_s) && l->signal_seen_s >= l->settings.signal_held_s &&
-      l->reached < 2) {
+  if (!sounds || sr_window_heard_s(l->window) <= l->signal_last_s + SIGNAL_GAP_S) {
+    return;
+  }
+  const double held_s = l->signal_last_s - l->signal_onset_s;
+  if (held_s >= l->settings.signal_held_s && !l->signal_in_round && l->reached < 2) {
     SrNews* const news = tell(l, SR_NEWS_SIGNAL);
     if (news) {
-      news->held_s = l->signal_seen_s;
+      news->held_s = held_s;
     }
     // It is no note of a round
-    l->since_s = fmax(l->since_s, l->signal_onset_s + l->signal_seen_s);
+    l->since_s = fmax(l->since_s, l->signal_last_s);
     follow_from(l, l->since_s);
     forget_told(l);
   }
-  l->signal_onset_s = alone && !same ? held->event.onset_s : (double)NAN;
-  l->signal_seen_s = 0.0;
+  l->signal_onset_s = (double)NAN;
 }
 
 /// Look at what sounds, after each step.

@@ -126,6 +126,31 @@ not_alone(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// What parts it for a moment, or sounds beside it, does not end it; a rest does.
+static void
+broken_for_a_moment(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  Scene scene = scene_make(24.0);
+  scene_add_note(&scene, SIGNAL, 1.0, 2.3);
+  scene_add_note(&scene, SIGNAL, 2.36, 4.0);
+  scene_add_note(&scene, SIGNAL, 6.0, 9.0);
+  scene_add_note(&scene, SIGNAL + 19, 7.5, 7.56);
+  scene_add_note(&scene, SIGNAL, 11.0, 12.4);
+  scene_add_note(&scene, SIGNAL, 13.0, 14.4);
+  Told told = listen(phrase, &scene, SIGNAL);
+  if (told_count(&told, SR_NEWS_SIGNAL) != 2) {
+    told_print(&told);
+    fail_msg("two signals were given");
+  }
+  assert_held(&told, 0, 1.0, 4.0);
+  assert_held(&told, 1, 6.0, 9.0);
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
 /// A long note of the phrase is no signal, even if it is that note; before and behind a round it
 /// is one.
 static void
@@ -154,8 +179,8 @@ part_of_a_round(void** const state)
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {SIGNAL_TEST(between_rounds),
-                                     SIGNAL_TEST(before_anything_is_known), SIGNAL_TEST(not_alone),
-                                     SIGNAL_TEST(part_of_a_round)};
+  const struct CMUnitTest tests[] = {
+      SIGNAL_TEST(between_rounds), SIGNAL_TEST(before_anything_is_known), SIGNAL_TEST(not_alone),
+      SIGNAL_TEST(broken_for_a_moment), SIGNAL_TEST(part_of_a_round)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
