@@ -25,6 +25,7 @@
 #define CLOSE_S 1
 
 struct SrStreamImpl {
+  struct SrStreamImpl* left_behind; ///< Another whose device never let go
   SrCallback callback;
   PaStream* input;
   PaStream* output; ///< NULL without
@@ -184,6 +185,9 @@ close_in_time(SrStream* const stream)
   return true;
 }
 
+/// Streams whose device never let go: not lost, only out of use until the program ends.
+static SrStream* volatile left_behind;
+
 void
 sr_stream_del(SrStream* const stream)
 {
@@ -201,6 +205,9 @@ sr_stream_del(SrStream* const stream)
   if (closed) {
     sr_callback_end(&stream->callback);
     free(stream);
+  } else {
+    stream->left_behind = left_behind;
+    left_behind = stream;
   }
 }
 
