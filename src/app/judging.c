@@ -230,6 +230,7 @@ hear_take(SrTakeReader* const reader, const SrExpected* const expected,
           const SrProfile* const profile, const SrLosses* const losses, float* const chunk,
           EventList* const list, SrError* const error)
 {
+  assert(chunk);
   SrHear* hear = NULL;
   SrStatus outcome = sr_hear_new(sr_take_reader_rate_hz(reader), profile, expected, &hear, error);
   if (outcome != SR_OK) {

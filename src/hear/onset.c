@@ -9,7 +9,6 @@
 /// mean of what they say does so less.
 static const float FLAT_GROWTHS[] = {1.15f,  1.2f,  1.225f, 1.25f, 1.275f, 1.3f,
                                      1.325f, 1.35f, 1.4f,   1.45f, 1.5f,   1.6f};
-#define GROWTHS (sizeof(FLAT_GROWTHS) / sizeof(FLAT_GROWTHS[0]))
 #define FLAT_FRAMES 4u
 /// and is at this share of the most it comes to.
 #define LEAST_PLATEAU 0.35f
@@ -120,11 +119,13 @@ sr_onset_measure(const float* const values, const size_t count, const size_t not
                  const double frame_ms)
 {
   SrRise mean = {0.0, 0.0, 0.0};
-  for (size_t i = 0; i < GROWTHS; ++i) {
+  const size_t growths = sizeof(FLAT_GROWTHS) / sizeof(FLAT_GROWTHS[0]);
+  const double share = 1.0 / (double)growths;
+  for (size_t i = 0; i < growths; ++i) {
     const SrRise one = measure_to(values, count, noticed, frame_ms, FLAT_GROWTHS[i]);
-    mean.half += one.half / (double)GROWTHS;
-    mean.onset += one.onset / (double)GROWTHS;
-    mean.base += one.base / (double)GROWTHS;
+    mean.half += share * one.half;
+    mean.onset += share * one.onset;
+    mean.base += share * one.base;
   }
   return mean;
 }

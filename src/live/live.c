@@ -105,11 +105,11 @@ struct SrLiveImpl {
   // The signal
   double signal_onset_s; ///< Of the one that sounds; NAN if none does
   double signal_last_s;  ///< When it was last heard alone
-  bool signal_in_round;  ///< It began as a note of a round
   SrNews* news;
   size_t news_count;
   size_t news_room;
   bool lost;
+  bool signal_in_round; ///< The signal began as a note of a round
 };
 
 SrLiveSettings
