@@ -7,6 +7,8 @@
 
 /// Most ways to play one kind of bar that are tried.
 #define MOST_TRIED 4u
+/// Most searches in all, so that the time grows with the length of a phrase and no faster.
+#define MOST_SEARCHES 8u
 
 /// One bar as it is played.
 typedef struct {
@@ -20,6 +22,7 @@ typedef struct {
   const SrAvoid* avoid;
   SrChosen* chosen; ///< The plan so far
   long cost;        ///< … and what it costs
+  size_t searches;  ///< Done so far
   Bar* bars;
   size_t count;
   size_t* fixed;
@@ -149,6 +152,7 @@ try_fixed(Alike* const a, const size_t changed)
 {
   size_t stuck;
   long cost = 0;
+  ++a->searches;
   if (sr_search(a->moves, a->avoid, a->tried_fixed, a->tried, &stuck) != SR_OK) {
     return false;
   }
@@ -190,7 +194,7 @@ try_each(Alike* const a)
     size_t models[MOST_TRIED];
     const size_t ways = a->bars[b].kind == b ? ways_of_kind(a, b, models) : 0;
     bool done = ways < 2;
-    for (size_t m = 0; m < ways && !done; ++m) {
+    for (size_t m = 0; m < ways && !done && a->searches < MOST_SEARCHES; ++m) {
       memcpy(a->tried_fixed, a->fixed, a->moves->count * sizeof(size_t));
       const size_t changed = fix_kind(a, models[m], a->tried_fixed);
       done = try_fixed(a, changed);
