@@ -11,7 +11,6 @@
 
 #include <steadyreed/recording.h>
 
-#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 

@@ -150,13 +150,6 @@ is_other(const SrMoves* const moves, const SrChosen* const a, const SrChosen* co
   return (double)others >= least;
 }
 
-static SrStatus
-find_first(const SrMoves* const moves, SrChosen* const chosen, size_t* const stuck)
-{
-  const SrStatus status = sr_search(moves, NULL, NULL, chosen, stuck);
-  return status == SR_OK ? sr_alike(moves, NULL, chosen) : status;
-}
-
 static bool
 is_other_than_all(const SrMoves* const moves, const SrChosen* const* const before,
                   const size_t count, const SrChosen* const chosen)
@@ -168,7 +161,7 @@ is_other_than_all(const SrMoves* const moves, const SrChosen* const* const befor
   return other;
 }
 
-/// Play equal bars of another plan alike, if it is then still another.
+/// Play equal bars alike, if the plan is then still other than all before.
 static SrStatus
 make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen)
 {
@@ -185,15 +178,14 @@ make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* con
   return status;
 }
 
-/// Find a plan that is other than all before; SR_NOT_FOUND if there is none.
+/// Find the cheapest plan that is other than all before; SR_NOT_FOUND if there is none.
 static SrStatus
-find_other(const SrMoves* const moves, const SrChosen* const* const before, const size_t count,
-           SrChosen* const chosen)
+find_plan(const SrMoves* const moves, const SrChosen* const* const before, const size_t count,
+          SrChosen* const chosen, size_t* const stuck)
 {
   for (size_t p = 0; p < PRICES; ++p) {
     const SrAvoid avoid = {before, count, prices[p]};
-    size_t stuck;
-    const SrStatus status = sr_search(moves, &avoid, NULL, chosen, &stuck);
+    const SrStatus status = sr_search(moves, &avoid, NULL, chosen, stuck);
     if (status != SR_OK) {
       return status;
     }
@@ -225,9 +217,8 @@ find_plans(const SrMoves* const moves, SrPlans* const plans, SrError* const erro
   for (size_t p = 0; status == SR_OK && p < moves->settings->plans; ++p) {
     size_t stuck = 0;
     chosen[p] = (SrChosen*)calloc(moves->count, sizeof(SrChosen));
-    status = !chosen[p] ? SR_NO_MEMORY
-             : p == 0   ? find_first(moves, chosen[p], &stuck)
-                        : find_other(moves, (const SrChosen* const*)chosen, p, chosen[p]);
+    status = chosen[p] ? find_plan(moves, (const SrChosen* const*)chosen, p, chosen[p], &stuck)
+                       : SR_NO_MEMORY;
     if (status == SR_UNSUPPORTED && p == 0) {
       refuse_bellows(moves, stuck, error);
     } else if (status == SR_OK) {

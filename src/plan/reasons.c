@@ -106,13 +106,18 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
   if (other == chosen[note].way) {
     return;
   }
+  const char* const name = sr_phrase_note(moves->phrase, note)->name;
+  const char* const where = direction_word(way->direction);
+  if (chosen[note].alike) {
+    snprintf(room, size, "the %s on the %s: as in the other bars written like this one", name,
+             where);
+    return;
+  }
   const Parts own = parts_of(moves, chosen, note, way);
   const Parts theirs = parts_of(moves, chosen, note, &choice->ways[other]);
-  const char* const name = sr_phrase_note(moves->phrase, note)->name;
   const char* const next =
       note + 1 < moves->count ? sr_phrase_note(moves->phrase, note + 1)->name : "";
   const char* const before = note > 0 ? sr_phrase_note(moves->phrase, note - 1)->name : "";
-  const char* const where = direction_word(way->direction);
   const struct {
     int gain;
     const char* words;
@@ -127,11 +132,6 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
       {theirs.flat - own.flat, "the bellows turn with the pulse", ""},
       {theirs.own - own.own, own_words(moves, way, &choice->ways[other]), ""},
   };
-  if (chosen[note].alike) {
-    snprintf(room, size, "the %s on the %s: as in the other bars written like this one", name,
-             where);
-    return;
-  }
   size_t best = 0;
   for (size_t i = 1; i < sizeof(gains) / sizeof(gains[0]); ++i) {
     best = gains[i].gain > gains[best].gain ? i : best;

@@ -21,8 +21,7 @@
 #include <unistd.h>
 
 #define LANES 3u
-/// Scenes, and so many of them may need a second try, alone.
-#define MOST_SCENES 64u
+/// So many may need a second try, alone.
 #define MOST_AGAIN 3u
 /// No scene takes so long, s; one that does is ended by a signal and so has failed.
 #define MOST_S 150u

@@ -13,6 +13,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// Most scenes of one run.
+#define MOST_SCENES 64u
+
 /// One thing to be tested.
 typedef struct {
   const char* name;
@@ -24,7 +27,7 @@ typedef struct {
 /**
    Run scenes, some at a time, and print what each said when it is over.
 
-   @param count  Number of scenes, at most 64.
+   @param count  Number of scenes, at most MOST_SCENES.
    @param lanes  How many at a time, 1 to 3.
    @return How many failed, those aside that went well alone; more than three of these are a
    failure.

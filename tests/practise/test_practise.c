@@ -40,8 +40,6 @@ __lsan_default_suppressions(void)
 }
 // NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
 
-#define MOST_SCENES 64u
-
 /// Whether ALSA knows a device that leads to the server.
 static bool
 leads_to_server(void)
