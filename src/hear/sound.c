@@ -85,6 +85,9 @@
 #define LAG SR_STRIDE_FRAMES
 /// Harmonics that are measured.
 #define MEASURED 3u
+/// Reeds start flat: the first frames of a sound, 70 ms, count for little in its pitch.
+#define BENT_FRAMES 35.0
+#define BENT_WEIGHT 0.05
 /// Harmonics whose phase is compared over a dip.
 #define PHASES 6u
 /// Marks of the phase that are kept, one a stride, so that one before the dip is at hand.
@@ -773,8 +776,9 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
     sr_framer_bin(framer, f->harmonic_bin[p][k], &now[0], &now[1]);
     float* const past = f->past[p][k];
     if (reed->frames > (double)LAG) {
-      reed->turn[k][0] += (double)(now[0] * past[0] + now[1] * past[1]);
-      reed->turn[k][1] += (double)(now[1] * past[0] - now[0] * past[1]);
+      const double weight = reed->frames < BENT_FRAMES ? BENT_WEIGHT : 1.0;
+      reed->turn[k][0] += weight * (double)(now[0] * past[0] + now[1] * past[1]);
+      reed->turn[k][1] += weight * (double)(now[1] * past[0] - now[0] * past[1]);
     }
     past[0] = now[0];
     past[1] = now[1];
