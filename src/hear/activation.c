@@ -17,6 +17,8 @@
 #define TRACE 0.3f
 /// Noise templates.
 #define NOISES 2u
+/// Where the parts of a template start and end, in harmonics.
+static const double PART_STARTS[SR_PARTS + 1] = {0.0, 1.5, 2.5, 4.5, 1e9};
 
 /// What an upper reed alone must reach: a little more than the pair
 #define UPPER_ENTRY 1.12f
@@ -29,8 +31,8 @@ struct SrActivationImpl {
   float* floor;
   float* model;
   float* ratio;
-  double split_bin[SR_PITCHES]; ///< Between a pitch's fundamental and what is above it
-  float entry[2 * SR_PITCHES];  ///< What a row's gradient must reach to be let in
+  double first_harmonic_bin[SR_PITCHES]; ///< Of the lower one where a pitch is doubled
+  float entry[2 * SR_PITCHES];           ///< What a row's gradient must reach to be let in
   size_t count;
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
@@ -94,7 +96,7 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
   sr_profile_floor(profile, grid, a->floor);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     const double hz = sr_profile_frequency_hz(profile, p) * (profile->reeds[p].doubled ? 0.5 : 1.0);
-    a->split_bin[p] = 1.5 * hz / grid->bin_hz - (double)grid->first_bin;
+    a->first_harmonic_bin[p] = hz / grid->bin_hz;
   }
   set_entries(a, profile, expected);
   set_noises(a);
@@ -357,8 +359,10 @@ sr_activation_split(SrActivation* const a, const size_t pitch, size_t rows[SR_PA
     float* const row = a->templates + rows[part] * a->grid.padded;
     float sum = 0.0f;
     for (size_t b = 0; b < a->grid.bins; ++b) {
-      const bool low = (double)b < a->split_bin[pitch];
-      row[b] = low == (part == 0) ? whole[b] : 0.0f;
+      const double harmonic =
+          ((double)b + (double)a->grid.first_bin) / a->first_harmonic_bin[pitch];
+      const bool mine = harmonic >= PART_STARTS[part] && harmonic < PART_STARTS[part + 1];
+      row[b] = mine ? whole[b] : 0.0f;
       sum += row[b];
     }
     for (size_t b = 0; b < a->grid.bins && sum > 0.0f; ++b) {

@@ -16,8 +16,8 @@
 
 /// Most reeds at once.
 #define SR_ACTIVE_SIZE 10u
-/// Parts that a template is split into: its fundamental, and all above it.
-#define SR_PARTS 2u
+/// Parts that a template is split into: its fundamental, its octave, the next two, and all above.
+#define SR_PARTS 4u
 
 typedef struct SrActivationImpl SrActivation;
 

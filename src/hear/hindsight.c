@@ -62,11 +62,14 @@ sr_hindsight_put(SrHindsight* const h, const float* const magnitudes)
 
 /// Amount of the rising reed in a solved frame.
 static float
-own_amount(const SrActivationFrame* const frame, const size_t own)
+own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
 {
   float sum = 0.0f;
-  for (size_t j = 0; j < own + SR_PARTS; ++j) {
+  for (size_t j = 0; j < SR_PARTS; ++j) {
     sum += frame->amount[j];
+  }
+  for (size_t j = 0; j < rows->own; ++j) {
+    sum += rows->share[j] * frame->amount[SR_PARTS + j];
   }
   return sum;
 }
@@ -107,6 +110,6 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
       sr_activation_refine(h->activation, magnitudes, &frame);
     }
     memcpy(amount, frame.amount, sizeof(amount));
-    values[i] = own_amount(&frame, rows->own);
+    values[i] = own_amount(&frame, rows);
   }
 }

@@ -4,7 +4,7 @@
    @file hindsight.h
    Looks again at the rise of a sound, once it is known which reed it was. A reed's
    fundamental often leads and its upper harmonics follow, so that at first it is not
-   what its template says; here its fundamental and the rest have an activation each.
+   what its template says; here its parts have an activation each.
 */
 
 #ifndef SR_HEAR_HINDSIGHT_H
@@ -21,7 +21,8 @@ typedef struct SrHindsightImpl SrHindsight;
 typedef struct {
   size_t row[SR_ROWS]; ///< Pitches
   size_t count;
-  size_t own; ///< The first so many take up parts of the rising reed itself
+  size_t own;           ///< The first so many may take up parts of the rising reed itself
+  float share[SR_ROWS]; ///< How much of what each of these takes up is its, 0 to 1
 } SrRows;
 
 /// Make one; NULL without memory. `expected` may be NULL.

@@ -39,6 +39,9 @@
 #define SHORT_FIT 0.57
 /// A reed under this share of the loudest of late is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
+/// … and under this one if it is not written: most often a shadow, there in one frame and not in
+/// the next.
+#define UNWRITTEN_OTHER 0.10f
 /// A reed's pitch does not stray further than this from where it was learnt.
 #define MOST_CENTS 60.0
 /// "About it" reaches so many frames back.
@@ -56,8 +59,10 @@
 #define LEAST_SPLIT_DB 6.3
 /// A sound that leaps to so many times its level begins only there.
 #define LEAP 1.7f
-/// What a bend leaves beside the reed has gone down to this share once the attack is over.
-#define PASSING 0.35f
+/// What is beside a reed is all its bend if before and after there is no more than this share of
+/// it, and not at all from the second on.
+#define BEND_ALL 0.2f
+#define BEND_NONE 0.6f
 /// What begins at most so many frames before a reed may be its bend: 30 ms.
 #define WITH_IT 15
 /// A doubled note has at least this share of what an octave above it takes up of its own.
@@ -75,6 +80,11 @@
 /// A short dip, frames, is deeper by this factor, dB for dB, than the window shows it.
 #define SHORT_DIP 20
 #define SMEARED 1.8
+/// A reed that is softer but sounds on has this share of its level, and this of what it had so many
+/// frames ago, 60 ms.
+#define SOFTER_SHARE 0.25f
+#define SOFTER_STEADY 0.85f
+#define SOFTER_FRAMES 30
 /// What a full release must show at least, dB, for a share of it to mean something.
 #define LEAST_FULL_DB 2.0
 /// Most that a reed that has let go can be taken to show, as power against its level.
@@ -161,7 +171,8 @@ typedef struct {
   Mark before;        ///< From before the dip it came out of; frame 0 without
   Mark after;         ///< The last one taken since
   double before_hz;
-  double turn[MEASURED][2]; ///< Sum of each harmonic's turn over LAG frames
+  double turn[MEASURED][2];         ///< Sum of each harmonic's turn over LAG frames
+  double settled_turn[MEASURED][2]; ///< The same, mostly from when its pitch had settled
 } Reed;
 
 /// A sound that has ended.
@@ -307,40 +318,35 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
 }
 
 /**
-   Which templates beside a starting reed take up a part of it: its pitch bends while
+   What share of a template beside a starting reed is a part of it: its pitch bends while
    it starts, often by more than a semitone. A neighbour that sounded before, or goes
    on to sound, keeps what is its own.
 */
-static bool
-is_bent_part(const SrSoundFinder* const f, const size_t p, const size_t q)
+static float
+bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
   const int64_t begin = f->reeds[p].begin;
-  const Reed* const beside = &f->reeds[q];
-  // Sounding, or just over, from before this reed began
-  const bool ended_of_late = begin - beside->last_end <= LOOK_BACK + ATTACK;
-  if (ended_of_late && beside->last_begin < begin - WITH_IT) {
-    return false;
+  if (q > p && is_written(f, q)) {
+    return 0.0f; // a cut that is just over
   }
-  if (beside->state != SILENT && beside->begin < begin - WITH_IT) {
-    return false;
-  }
-  float most = 0.0f;
+  float before = 0.0f;
+  float during = 1e-12f;
   for (int64_t i = begin - LOOK_BACK; i <= f->frame; ++i) {
-    most = fmaxf(most, at(f, q, i));
+    float* const most = i < begin - WITH_IT ? &before : &during;
+    *most = fmaxf(*most, at(f, q, i));
   }
-  // Reeds start flat; above may lie a cut that is just over
-  const bool passes = q < p && at(f, q, f->frame) < PASSING * most;
-  return passes || (beside->state == SILENT && !is_written(f, q));
+  const float other = q < p ? fmaxf(before, at(f, q, f->frame)) : before;
+  return fminf(1.0f, fmaxf(0.0f, (BEND_NONE - other / during) / (BEND_NONE - BEND_ALL)));
 }
 
 /// Add the reeds that sound about a rise and are no part of it, strongest first.
 static void
 add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t last,
-           const bool part[5], SrRows* const rows)
+           SrRows* const rows)
 {
   float strength[SR_PITCHES];
   for (size_t q = 0; q < SR_PITCHES; ++q) {
-    const bool own = q == p || (q + 2 >= p && q <= p + 2 && part[q + 2 - p]);
+    const bool own = q + 2 >= p && q <= p + 2;
     strength[q] = 0.0f;
     for (int64_t i = first; i <= last && !own; i += 2) {
       const float amount = at(f, q, i);
@@ -354,6 +360,11 @@ add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, co
     }
     if (!(strength[best] > LEAST_OTHER * f->follow)) {
       return;
+    }
+    if (!is_written(f, best) && f->expected.any &&
+        !(strength[best] > UNWRITTEN_OTHER * f->follow)) {
+      strength[best] = 0.0f;
+      continue;
     }
     rows->row[rows->count++] = best;
     strength[best] = 0.0f;
@@ -379,21 +390,16 @@ measure_start(SrSoundFinder* const f, const size_t p, const int64_t last)
   if (end > reed->begin + MOST_ATTACK) {
     end = reed->begin + MOST_ATTACK;
   }
-  size_t count = 0;
-  bool part[5];
-  for (size_t d = 0; d < 5; ++d) {
-    const size_t q = p + d - 2;
-    part[d] = d != 2 && p + d >= 2 && q < SR_PITCHES && is_bent_part(f, p, q);
-  }
   SrRows rows = {.count = 0};
-  for (size_t d = 0; d < 5; ++d) {
-    if (part[d]) {
-      rows.row[rows.count++] = p + d - 2;
+  for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
+    if (q != p) {
+      rows.share[rows.count] = bent_share(f, p, q);
+      rows.row[rows.count++] = q;
     }
   }
   rows.own = rows.count;
-  add_others(f, p, first, end, part, &rows);
-  count = (size_t)(end - first + 1);
+  add_others(f, p, first, end, &rows);
+  const size_t count = (size_t)(end - first + 1);
   sr_hindsight_rise(f->hindsight, p, &rows, (size_t)(f->frame - first), count, values);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
@@ -533,8 +539,9 @@ learn_tail(SrSoundFinder* const f, const size_t p)
   }
 }
 
+/// Frequency that the turns of a reed's harmonics tell.
 static double
-measured_frequency(const SrSoundFinder* const f, const size_t p)
+frequency_of(const SrSoundFinder* const f, const size_t p, const double turns[MEASURED][2])
 {
   const Reed* const reed = &f->reeds[p];
   if (reed->frames < 8.0) {
@@ -545,8 +552,8 @@ measured_frequency(const SrSoundFinder* const f, const size_t p)
   double sum = 0.0;
   double weights = 0.0;
   for (size_t k = 0; k < MEASURED; ++k) {
-    const double real = reed->turn[k][0];
-    const double imaginary = reed->turn[k][1];
+    const double real = turns[k][0];
+    const double imaginary = turns[k][1];
     const double number = (double)(k + 1);
     const double expected = 2.0 * M_PI * nominal * number * lag_s;
     const double turned = atan2(imaginary, real);
@@ -557,6 +564,13 @@ measured_frequency(const SrSoundFinder* const f, const size_t p)
     weights += weight;
   }
   return weights > 0.0 ? nominal + sum / weights : (double)NAN;
+}
+
+/// … over all that has been heard of it, as phases have gone on.
+static double
+mean_frequency(const SrSoundFinder* const f, const size_t p)
+{
+  return frequency_of(f, p, f->reeds[p].turn);
 }
 
 /// Whether what ended was a reed, not the shadow of another or of something else.
@@ -711,10 +725,10 @@ describe(const SrSoundFinder* const f, const size_t p, const double onset, const
   event->onset_s = frame_time(f, onset);
   event->end_s = frame_time(f, fmax((double)end_frame, onset + 1.0));
   event->midi = SR_LOWEST_MIDI + (int)p;
-  event->frequency_hz = measured_frequency(f, p);
+  event->frequency_hz = frequency_of(f, p, reed->settled_turn);
   event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
   event->fall_db = reed->fall_db;
-  event->phase_kept = phase_kept(f, reed, event->frequency_hz);
+  event->phase_kept = phase_kept(f, reed, mean_frequency(f, p));
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
   return ended;
 }
@@ -734,7 +748,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
     return;
   }
   const Ended ended = describe(f, p, reed->onset, end_frame);
-  reed->before_hz = ended.event.frequency_hz;
+  reed->before_hz = mean_frequency(f, p);
   if (is_sound(f, &ended)) {
     put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
@@ -777,8 +791,12 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
     float* const past = f->past[p][k];
     if (reed->frames > (double)LAG) {
       const double weight = reed->frames < BENT_FRAMES ? BENT_WEIGHT : 1.0;
-      reed->turn[k][0] += weight * (double)(now[0] * past[0] + now[1] * past[1]);
-      reed->turn[k][1] += weight * (double)(now[1] * past[0] - now[0] * past[1]);
+      const double real = (double)(now[0] * past[0] + now[1] * past[1]);
+      const double imaginary = (double)(now[1] * past[0] - now[0] * past[1]);
+      reed->turn[k][0] += real;
+      reed->turn[k][1] += imaginary;
+      reed->settled_turn[k][0] += weight * real;
+      reed->settled_turn[k][1] += weight * imaginary;
     }
     past[0] = now[0];
     past[1] = now[1];
@@ -844,7 +862,7 @@ has_broken(SrSoundFinder* const f, const size_t p)
     reed->breaks = 0;
     return false;
   }
-  const double measured = measured_frequency(f, p);
+  const double measured = mean_frequency(f, p);
   const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
   reed->breaks = best_agreement(f, earlier, last, hz) < BROKEN ? reed->breaks + 1 : 0;
   return reed->breaks >= BREAKS;
@@ -910,7 +928,7 @@ check_under_cut(SrSoundFinder* const f, const size_t p)
   if (after.frame - before.frame > 2 * (int64_t)TRAIL_MOST) {
     return false;
   }
-  const double measured = measured_frequency(f, p);
+  const double measured = mean_frequency(f, p);
   const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
   if (best_agreement(f, &before, &after, hz) > CUT_BROKEN) {
     return false;
@@ -926,6 +944,18 @@ check_under_cut(SrSoundFinder* const f, const size_t p)
   }
   part_at(f, p, lowest, fall, &before, &after);
   return true;
+}
+
+/// Whether a reed that fell goes on at what it fell to: loud at first, or played softer, but not
+/// let go, for then it would be gone, or fall with the room.
+static bool
+sounds_on(const SrSoundFinder* const f, const size_t p)
+{
+  const Reed* const reed = &f->reeds[p];
+  const float now = at(f, p, f->frame);
+  const float earlier = at(f, p, f->frame - SOFTER_FRAMES);
+  return reed->dip_least > SOFTER_SHARE * reed->hold && now > SOFTER_STEADY * earlier &&
+         earlier > SOFTER_STEADY * now;
 }
 
 static void
@@ -1008,6 +1038,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->peak = now;
   } else if (back) {
     reed->state = SOUNDING;
+  } else if (f->frame - reed->dip > SR_TAIL_FRAMES && sounds_on(f, p)) {
+    reed->state = SOUNDING;
+    reed->hold = now;
   } else if (f->frame - reed->dip > SR_TAIL_FRAMES) {
     learn_tail(f, p);
     end_sound(f, p, end_of_fall(f, p));

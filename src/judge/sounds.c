@@ -141,6 +141,22 @@ drop_sound(SrEvent* const sounds, const size_t count, const size_t index)
   return count - 1;
 }
 
+/// Whether a cut lies between a stray octave's beginning and the note below it: what the octave was
+/// a part of then is the cut, or the note before.
+static bool
+cut_between(const SrEvent* const sounds, const size_t count, const SrEvent* const head,
+            const SrEvent* const note)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const cut = &sounds[i];
+    if (cut->midi > note->midi && cut->midi < head->midi &&
+        cut->onset_s > head->onset_s - HEAD_GAP_S && cut->end_s < note->onset_s + HEAD_GAP_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /**
    Give a note back what was heard as its octave above: where a note is doubled, the
    upper reed speaks first, and for that while it may look like the octave's lower one.
@@ -159,6 +175,10 @@ join_octave_heads(SrEvent* const sounds, size_t count)
     }
     const size_t before = sound_about(sounds, i, head.midi - 12, head.onset_s, true);
     SrEvent* const joined = &sounds[note];
+    if (cut_between(sounds, count, &head, joined)) {
+      count = drop_sound(sounds, count, i);
+      continue;
+    }
     joined->onset_s = head.onset_s;
     if (before < i) {
       SrEvent* const first = &sounds[before];
