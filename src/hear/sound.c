@@ -34,6 +34,8 @@
 /// What a reed and its neighbours explain less of is speech, or something else that moves.
 #define WRITTEN_FIT 0.62
 #define OTHER_FIT 0.76
+/// Two reeds at once beat, and fit their common template less.
+#define DOUBLED_FIT 0.8
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
@@ -326,7 +328,9 @@ static float
 bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
   const int64_t begin = f->reeds[p].begin;
-  if (q > p && is_written(f, q)) {
+  const Reed* const beside = &f->reeds[q];
+  const bool of_late = beside->state != SILENT || begin - beside->last_end <= LOOK_BACK + ATTACK;
+  if (q > p && (is_written(f, q) || of_late)) {
     return 0.0f; // a cut that is just over
   }
   float before = 0.0f;
@@ -598,7 +602,7 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended)
     return false;
   }
   const double least = written ? (length_s < SHORT_S ? SHORT_FIT : WRITTEN_FIT) : OTHER_FIT;
-  return ended->event.fit > least;
+  return ended->event.fit > (f->profile->doubled && written ? DOUBLED_FIT * least : least);
 }
 
 /// Keep a sound until it is pulled.

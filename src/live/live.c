@@ -49,9 +49,9 @@
 #define FALLS_DB 6.0
 /// An instrument is learnt when so much of its reeds has been heard, s, a known one later, and
 /// again each time it has grown by this factor, up to so much.
-#define LEARN_FIRST_S 0.2
+#define LEARN_FIRST_S 0.03
 #define LEARN_KNOWN_S 1.0
-#define LEARN_FACTOR 1.6
+#define LEARN_FACTOR 1.2
 #define LEARN_LAST_S 30.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
