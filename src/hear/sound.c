@@ -39,6 +39,9 @@
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
+/// … and so is what has been noticed for less than this, s, and may be told live.
+#define STARTING_S 0.05
+#define STARTING_FIT 0.30
 /// A reed under this share of the loudest of late is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in
@@ -97,8 +100,8 @@
 #define LAG SR_STRIDE_FRAMES
 /// Harmonics that are measured.
 #define MEASURED 3u
-/// Reeds start flat: the first frames of a sound, 70 ms, count for little in its pitch.
-#define BENT_FRAMES 35.0
+/// Reeds start flat: the first frames of a sound, 80 ms, count for little in its pitch.
+#define BENT_FRAMES 40.0
 #define BENT_WEIGHT 0.05
 /// Harmonics whose phase is compared over a dip.
 #define PHASES 6u
@@ -577,9 +580,21 @@ mean_frequency(const SrSoundFinder* const f, const size_t p)
   return frequency_of(f, p, f->reeds[p].turn);
 }
 
-/// Whether what ended was a reed, not the shadow of another or of something else.
+/// How well a sound must fit its template.
+static double
+least_fit(const SrSoundFinder* const f, const bool written, const bool starts,
+          const double length_s)
+{
+  if (!written) {
+    return OTHER_FIT;
+  }
+  const double least = starts ? STARTING_FIT : length_s < SHORT_S ? SHORT_FIT : WRITTEN_FIT;
+  return f->profile->doubled ? DOUBLED_FIT * least : least;
+}
+
+/// Whether what ended, or only starts, is a reed, not the shadow of another or of something else.
 static bool
-is_sound(const SrSoundFinder* const f, const Ended* const ended)
+is_sound(const SrSoundFinder* const f, const Ended* const ended, const bool starts)
 {
   const size_t p = (size_t)(ended->event.midi - SR_LOWEST_MIDI);
   const double length_s = ended->event.end_s - ended->event.onset_s;
@@ -601,8 +616,7 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended)
   if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
     return false;
   }
-  const double least = written ? (length_s < SHORT_S ? SHORT_FIT : WRITTEN_FIT) : OTHER_FIT;
-  return ended->event.fit > (f->profile->doubled && written ? DOUBLED_FIT * least : least);
+  return ended->event.fit > least_fit(f, written, starts, length_s);
 }
 
 /// Keep a sound until it is pulled.
@@ -753,7 +767,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   }
   const Ended ended = describe(f, p, reed->onset, end_frame);
   reed->before_hz = mean_frequency(f, p);
-  if (is_sound(f, &ended)) {
+  if (is_sound(f, &ended, false)) {
     put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
   }
@@ -1131,7 +1145,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   // Its length is not told yet, so that it is no reason to drop it
   Ended longer = ended;
   longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + SHORT_S);
-  return is_sound(f, &longer);
+  return is_sound(f, &longer, open->seen_s < STARTING_S);
 }
 
 size_t
