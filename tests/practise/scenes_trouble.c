@@ -260,7 +260,8 @@ stop_for(Sitting* const s, const double seconds)
   print_message("  samples lost: %s; in %zu rounds %zu notes played, %zu unheard\n",
                 lost ? "told" : "not told", last, played, unheard);
   if (lost) {
-    assert_true(played >= 22 && unheard > 0);
+    // What is lost may lie in the pause or behind the last note; then all of them were heard
+    assert_true(played >= 22 && (unheard > 0 || played == 44));
     assert_true(played + unheard == 22 * verdicts_rounds(json_array_get(all, last)));
   } else {
     assert_int_equal(played, 44);
