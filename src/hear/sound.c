@@ -427,17 +427,24 @@ onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
   return start->half - (trust * bounded + (1.0 - trust) * usual);
 }
 
+/// Fix when a sound began, from its start as it was measured.
+static void
+settle_at(SrSoundFinder* const f, const size_t p, const Start* const start)
+{
+  Reed* const reed = &f->reeds[p];
+  if (start->tells_a_lag) {
+    learn_lag(f, p, start->own_lag);
+  }
+  reed->onset = onset_of(f, p, start);
+  reed->settled = true;
+}
+
 /// Fix when a sound began.
 static void
 settle(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
-  Reed* const reed = &f->reeds[p];
   const Start start = measure_start(f, p, last);
-  if (start.tells_a_lag) {
-    learn_lag(f, p, start.own_lag);
-  }
-  reed->onset = onset_of(f, p, &start);
-  reed->settled = true;
+  settle_at(f, p, &start);
 }
 
 /// Fix when a sound began, or say how long to wait with it. It is measured up to the same place of
@@ -450,8 +457,10 @@ settle_if_complete(SrSoundFinder* const f, const size_t p)
   const int64_t complete = (int64_t)ceil(start.half) + AFTER_HALF;
   if (f->frame < complete && f->frame < reed->begin + MOST_ATTACK) {
     reed->complete = complete;
+  } else if (complete < f->frame && complete > reed->begin + 2) {
+    settle(f, p, complete);
   } else {
-    settle(f, p, complete < f->frame && complete > reed->begin + 2 ? complete : f->frame);
+    settle_at(f, p, &start);
   }
 }
 
