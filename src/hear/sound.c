@@ -153,9 +153,8 @@ typedef struct {
   float peak;
   int64_t dip; ///< Frame at which it began to fall
   float dip_least;
-  int64_t dip_frame;  ///< Where it is least
-  int64_t last_end;   ///< Frame at which it last ended
-  int64_t last_begin; ///< … and where that sound began
+  int64_t dip_frame; ///< Where it is least
+  int64_t last_end;  ///< Frame at which it last ended
   float last_hold;
   double amount_sum; ///< Over its frames
   double lower_sum;  ///< Of the strongest reed whose harmonics include it
@@ -354,24 +353,20 @@ add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, co
   float strength[SR_PITCHES];
   for (size_t q = 0; q < SR_PITCHES; ++q) {
     const bool own = q + 2 >= p && q <= p + 2;
-    strength[q] = 0.0f;
+    const bool shadow = f->expected.any && !is_written(f, q);
+    float most = 0.0f;
     for (int64_t i = first; i <= last && !own; i += 2) {
-      const float amount = at(f, q, i);
-      strength[q] = amount > strength[q] ? amount : strength[q];
+      most = fmaxf(most, at(f, q, i));
     }
+    strength[q] = most > (shadow ? UNWRITTEN_OTHER : LEAST_OTHER) * f->follow ? most : 0.0f;
   }
   while (rows->count < SR_ROWS) {
     size_t best = 0;
     for (size_t q = 1; q < SR_PITCHES; ++q) {
       best = strength[q] > strength[best] ? q : best;
     }
-    if (!(strength[best] > LEAST_OTHER * f->follow)) {
+    if (!(strength[best] > 0.0f)) {
       return;
-    }
-    if (!is_written(f, best) && f->expected.any &&
-        !(strength[best] > UNWRITTEN_OTHER * f->follow)) {
-      strength[best] = 0.0f;
-      continue;
     }
     rows->row[rows->count++] = best;
     strength[best] = 0.0f;
@@ -469,7 +464,6 @@ begin(SrSoundFinder* const f, const size_t p, const double fall_db)
 {
   Reed* const reed = &f->reeds[p];
   const int64_t last_end = reed->last_end;
-  const int64_t last_begin = reed->last_begin;
   const float last_hold = reed->last_hold;
   const double before_hz = reed->before_hz;
   // Not the very last one, which may have seen the fall begin
@@ -484,7 +478,6 @@ begin(SrSoundFinder* const f, const size_t p, const double fall_db)
   reed->begin = f->frame;
   reed->fall_db = fall_db;
   reed->last_end = last_end;
-  reed->last_begin = last_begin;
   reed->last_hold = last_hold;
 }
 
@@ -587,6 +580,14 @@ static double
 mean_frequency(const SrSoundFinder* const f, const size_t p)
 {
   return frequency_of(f, p, f->reeds[p].turn);
+}
+
+/// … or the one its pitch has, as long as too little has been heard of it.
+static double
+mean_or_nominal(const SrSoundFinder* const f, const size_t p)
+{
+  const double mean = mean_frequency(f, p);
+  return isfinite(mean) ? mean : sr_profile_frequency_hz(f->profile, p);
 }
 
 /// How well a sound must fit its template.
@@ -768,7 +769,6 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
     settle(f, p, end_frame);
   }
   reed->last_end = end_frame;
-  reed->last_begin = reed->begin;
   reed->last_hold = reed->hold;
   reed->state = SILENT;
   if (!(reed->frames > 0.0)) {
@@ -889,8 +889,7 @@ has_broken(SrSoundFinder* const f, const size_t p)
     reed->breaks = 0;
     return false;
   }
-  const double measured = mean_frequency(f, p);
-  const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
+  const double hz = mean_or_nominal(f, p);
   reed->breaks = best_agreement(f, earlier, last, hz) < BROKEN ? reed->breaks + 1 : 0;
   return reed->breaks >= BREAKS;
 }
@@ -955,8 +954,7 @@ check_under_cut(SrSoundFinder* const f, const size_t p)
   if (after.frame - before.frame > 2 * (int64_t)TRAIL_MOST) {
     return false;
   }
-  const double measured = mean_frequency(f, p);
-  const double hz = isfinite(measured) ? measured : sr_profile_frequency_hz(f->profile, p);
+  const double hz = mean_or_nominal(f, p);
   if (best_agreement(f, &before, &after, hz) > CUT_BROKEN) {
     return false;
   }
@@ -1065,12 +1063,14 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->peak = now;
   } else if (back) {
     reed->state = SOUNDING;
-  } else if (f->frame - reed->dip > SR_TAIL_FRAMES && sounds_on(f, p)) {
-    reed->state = SOUNDING;
-    reed->hold = now;
   } else if (f->frame - reed->dip > SR_TAIL_FRAMES) {
-    learn_tail(f, p);
-    end_sound(f, p, end_of_fall(f, p));
+    if (sounds_on(f, p)) {
+      reed->state = SOUNDING;
+      reed->hold = now;
+    } else {
+      learn_tail(f, p);
+      end_sound(f, p, end_of_fall(f, p));
+    }
   }
 }
 
