@@ -41,7 +41,7 @@
 #define SHORT_FIT 0.57
 /// … and so is what has been noticed for less than this, s, and may be told live.
 #define STARTING_S 0.05
-#define STARTING_FIT 0.30
+#define STARTING_FIT 0.50
 /// A reed under this share of the loudest of late is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in
