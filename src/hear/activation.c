@@ -8,7 +8,7 @@
 
 /// Updates before and after a reed is let in.
 #define FIRST_UPDATES 3
-#define MORE_UPDATES 4
+#define MORE_UPDATES SR_REFINE_UPDATES
 /// Reeds let in, at most, in one frame.
 #define MOST_NEW 3
 /// An activation under this share of the frame is dropped.
@@ -134,9 +134,27 @@ dot(const float* const x, const float* const y, const size_t padded)
   return sr_lanes_sum(&sum);
 }
 
+/// The reeds of a frame where a loop can hold them: pointers and amounts of its own.
+typedef struct {
+  const SrLanes* row[SR_ACTIVE_SIZE];
+  float amount[SR_ACTIVE_SIZE];
+  size_t count;
+} Active;
+
+SR_PART Active
+active_of(const SrActivation* const a)
+{
+  Active active = {.count = a->count};
+  for (size_t j = 0; j < active.count; ++j) {
+    active.row[j] = (const SrLanes*)(const void*)sr_activation_template(a, a->pitch[j]);
+    active.amount[j] = a->amount[j];
+  }
+  return active;
+}
+
 /// ratio = magnitudes / (floor + sum of templates times activations)
 SR_PART void
-divide(SrActivation* const a, const float* const magnitudes)
+divide_by(SrActivation* const a, const Active* const active, const float* const magnitudes)
 {
   const size_t vectors = a->grid.padded / SR_LANES;
   const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
@@ -144,12 +162,11 @@ divide(SrActivation* const a, const float* const magnitudes)
   const SrLanes* const flat = (const SrLanes*)(const void*)a->noises;
   SrLanes* const model = (SrLanes*)(void*)a->model;
   SrLanes* const ratio = (SrLanes*)(void*)a->ratio;
+  const float noise[NOISES] = {a->noise[0], a->noise[1]};
   for (size_t i = 0; i < vectors; ++i) {
-    SrLanes sum = floor[i] + flat[i] * a->noise[0] + flat[vectors + i] * a->noise[1];
-    for (size_t j = 0; j < a->count; ++j) {
-      const SrLanes* const row =
-          (const SrLanes*)(const void*)(a->templates + a->pitch[j] * a->grid.padded);
-      sum += row[i] * a->amount[j];
+    SrLanes sum = floor[i] + flat[i] * noise[0] + flat[vectors + i] * noise[1];
+    for (size_t j = 0; j < active->count; ++j) {
+      sum += active->row[j][i] * active->amount[j];
     }
     model[i] = sum;
     ratio[i] = v[i] / sum;
@@ -157,17 +174,59 @@ divide(SrActivation* const a, const float* const magnitudes)
 }
 
 SR_PART void
+divide(SrActivation* const a, const float* const magnitudes)
+{
+  const Active active = active_of(a);
+  divide_by(a, &active, magnitudes);
+}
+
+/// Four of `dot` at once, each summed as it is there: their sums need not wait for one another.
+SR_PART void
+dot_four(const SrLanes* const* const rows, const SrLanes* const ratio, const size_t vectors,
+         float* const dots)
+{
+  SrLanes sum0 = {0};
+  SrLanes sum1 = {0};
+  SrLanes sum2 = {0};
+  SrLanes sum3 = {0};
+  for (size_t i = 0; i < vectors; ++i) {
+    const SrLanes r = ratio[i];
+    sum0 += rows[0][i] * r;
+    sum1 += rows[1][i] * r;
+    sum2 += rows[2][i] * r;
+    sum3 += rows[3][i] * r;
+  }
+  dots[0] = sr_lanes_sum(&sum0);
+  dots[1] = sr_lanes_sum(&sum1);
+  dots[2] = sr_lanes_sum(&sum2);
+  dots[3] = sr_lanes_sum(&sum3);
+}
+
+SR_PART void
 update(SrActivation* const a, const float* const magnitudes)
 {
-  for (size_t j = 0; j < a->count; ++j) {
-    const float gradient = dot(sr_activation_template(a, a->pitch[j]), a->ratio, a->grid.padded);
-    a->amount[j] *= gradient * sqrtf(gradient);
+  const size_t padded = a->grid.padded;
+  const SrLanes* rows[SR_ACTIVE_SIZE + NOISES + 3];
+  float gradients[SR_ACTIVE_SIZE + NOISES + 3];
+  Active active = active_of(a);
+  memcpy(rows, active.row, active.count * sizeof(*rows));
+  // Four by four: what is over is filled up
+  for (size_t n = 0; n < NOISES + 3; ++n) {
+    rows[active.count + n] =
+        (const SrLanes*)(const void*)(a->noises + (n < NOISES ? n : 0) * padded);
+  }
+  for (size_t j = 0; j < active.count + NOISES; j += 4) {
+    dot_four(rows + j, (const SrLanes*)(const void*)a->ratio, padded / SR_LANES, gradients + j);
+  }
+  for (size_t j = 0; j < active.count; ++j) {
+    active.amount[j] *= gradients[j] * sqrtf(gradients[j]);
+    a->amount[j] = active.amount[j];
   }
   for (size_t n = 0; n < NOISES; ++n) {
-    const float gradient = dot(a->noises + n * a->grid.padded, a->ratio, a->grid.padded);
+    const float gradient = gradients[active.count + n];
     a->noise[n] *= gradient * sqrtf(gradient);
   }
-  divide(a, magnitudes);
+  divide_by(a, &active, magnitudes);
 }
 
 /// The second derivative of the divergence by one reed's activation.
@@ -340,11 +399,11 @@ sr_activation_restart(SrActivation* const a, const SrActivationFrame* const fram
 }
 
 SR_HOT void
-sr_activation_refine(SrActivation* const a, const float* const magnitudes,
+sr_activation_refine(SrActivation* const a, const float* const magnitudes, const int updates,
                      SrActivationFrame* const frame)
 {
   open_frame(a, magnitudes, frame);
-  for (int i = 0; i < MORE_UPDATES; ++i) {
+  for (int i = 0; i < updates; ++i) {
     update(a, magnitudes);
   }
   close_frame(a, frame);

@@ -18,6 +18,8 @@
 #define SR_ACTIVE_SIZE 10u
 /// Parts that a template is split into: its fundamental, its octave, the next two, and all above.
 #define SR_PARTS 4u
+/// How often the activations of a frame are bettered, starting from the frame beside it.
+#define SR_REFINE_UPDATES 4
 
 typedef struct SrActivationImpl SrActivation;
 
@@ -52,8 +54,13 @@ void sr_activation_do(SrActivation* activation, const float* magnitudes, SrActiv
 */
 void sr_activation_restart(SrActivation* activation, const SrActivationFrame* frame,
                            const SrActivationFrame* later);
-/// Solve one frame with the reeds at hand; `misfit` is left as the restart's `later` had it.
-void sr_activation_refine(SrActivation* activation, const float* magnitudes,
+/**
+   Solve one frame with the reeds at hand; `misfit` is left as the restart's `later` had it.
+
+   @param updates How often the activations are bettered: SR_REFINE_UPDATES, or fewer for a
+                  rough answer.
+*/
+void sr_activation_refine(SrActivation* activation, const float* magnitudes, int updates,
                           SrActivationFrame* frame);
 /**
    Write the parts of a pitch's template into rows of their own.

@@ -13,6 +13,9 @@
 #define TRACE 0.002f
 /// Each kind of noise begins the last frame with this share of it.
 #define FIRST_NOISE 0.02f
+/// Before a rise, a reed that was under this share of its most for so many frames was silent.
+#define SILENT_SHARE 0.01f
+#define SILENT_FRAMES 6u
 
 struct SrHindsightImpl {
   SrFrameGrid grid;
@@ -60,6 +63,17 @@ sr_hindsight_put(SrHindsight* const h, const float* const magnitudes)
   memcpy(kept(h, h->count++), magnitudes, h->grid.padded * sizeof(float));
 }
 
+static float
+total_of(const float* const magnitudes, const size_t padded)
+{
+  const SrLanes* const lanes = (const SrLanes*)(const void*)magnitudes;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < padded / SR_LANES; ++i) {
+    sum += lanes[i];
+  }
+  return sr_lanes_sum(&sum);
+}
+
 /// Amount of the rising reed in a solved frame.
 static float
 own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
@@ -76,7 +90,8 @@ own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
 
 void
 sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const rows,
-                  const size_t back, const size_t count, float* const values)
+                  const size_t back, const size_t count, const size_t noticed, const int updates,
+                  float* const values)
 {
   size_t row[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE] = {0.0f};
@@ -85,17 +100,20 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
   for (size_t i = 0; i < rows->count; ++i) {
     row[i + SR_PARTS] = rows->row[i];
   }
+  float most = 0.0f;
+  size_t silent = 0;
   // Backwards, from where it certainly sounds
   for (size_t i = count; i-- > 0;) {
+    if (silent == SILENT_FRAMES) {
+      values[i] = values[i + 1];
+      continue;
+    }
     if (back - i >= KEPT || back - i >= h->count) {
       values[i] = 0.0f;
       continue;
     }
     const float* const magnitudes = kept(h, h->count - 1 - (back - i));
-    float total = 0.0f;
-    for (size_t b = 0; b < h->grid.bins; ++b) {
-      total += magnitudes[b];
-    }
+    const float total = total_of(magnitudes, h->grid.padded);
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
     if (i + 1 == count) {
@@ -107,9 +125,11 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
     }
     sr_activation_hold(h->activation, row, amount, row_count);
     for (int pass = 0; pass < (i + 1 == count ? 4 : 1); ++pass) {
-      sr_activation_refine(h->activation, magnitudes, &frame);
+      sr_activation_refine(h->activation, magnitudes, updates, &frame);
     }
     memcpy(amount, frame.amount, sizeof(amount));
     values[i] = own_amount(&frame, rows);
+    most = fmaxf(most, values[i]);
+    silent = i < noticed && values[i] < SILENT_SHARE * most ? silent + 1 : 0;
   }
 }

@@ -39,9 +39,12 @@ void sr_hindsight_put(SrHindsight* hindsight, const float* magnitudes);
    @param rows   Those that sound about it.
    @param back   How many frames before the last one kept the rise starts.
    @param count  Frames wanted, at most `back` + 1.
+   @param noticed Which of them is the one from which on it sounds: long before it, once the reed
+                  has been silent for a while, the rest is taken as silent too.
+   @param updates As for sr_activation_refine().
    @param values Receives the reed's amount in each.
 */
 void sr_hindsight_rise(SrHindsight* hindsight, size_t pitch, const SrRows* rows, size_t back,
-                       size_t count, float* values);
+                       size_t count, size_t noticed, int updates, float* values);
 
 #endif // SR_HEAR_HINDSIGHT_H

@@ -18,6 +18,8 @@
 #define ATTACK 26
 #define AFTER_HALF 18
 #define MOST_ATTACK 46
+/// Updates that do to see how far a rise goes.
+#define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
 /// A cut takes at most so many frames and lies at most so many semitones above its note.
@@ -383,7 +385,7 @@ typedef struct {
 
 /// Measure a sound's rise as far as `last`; nothing is changed.
 static Start
-measure_start(SrSoundFinder* const f, const size_t p, const int64_t last)
+measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const int updates)
 {
   const Reed* const reed = &f->reeds[p];
   float values[MOST_ATTACK + LOOK_BACK + 2];
@@ -402,9 +404,11 @@ measure_start(SrSoundFinder* const f, const size_t p, const int64_t last)
   rows.own = rows.count;
   add_others(f, p, first, end, &rows);
   const size_t count = (size_t)(end - first + 1);
-  sr_hindsight_rise(f->hindsight, p, &rows, (size_t)(f->frame - first), count, values);
+  const size_t noticed = (size_t)(reed->begin - first);
+  sr_hindsight_rise(f->hindsight, p, &rows, (size_t)(f->frame - first), count, noticed, updates,
+                    values);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
-  const SrRise rise = sr_onset_measure(values, count, (size_t)(reed->begin - first), frame_ms);
+  const SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
   const double own = rise.half - rise.onset;
   const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
   return (Start){(double)first + rise.half, own, rise.base, rise.base < CLEAN_BASE && whole};
@@ -422,24 +426,17 @@ onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
   return start->half - (trust * bounded + (1.0 - trust) * usual);
 }
 
-/// Fix when a sound began, from its start as it was measured.
-static void
-settle_at(SrSoundFinder* const f, const size_t p, const Start* const start)
-{
-  Reed* const reed = &f->reeds[p];
-  if (start->tells_a_lag) {
-    learn_lag(f, p, start->own_lag);
-  }
-  reed->onset = onset_of(f, p, start);
-  reed->settled = true;
-}
-
 /// Fix when a sound began.
 static void
 settle(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
-  const Start start = measure_start(f, p, last);
-  settle_at(f, p, &start);
+  Reed* const reed = &f->reeds[p];
+  const Start start = measure_start(f, p, last, SR_REFINE_UPDATES);
+  if (start.tells_a_lag) {
+    learn_lag(f, p, start.own_lag);
+  }
+  reed->onset = onset_of(f, p, &start);
+  reed->settled = true;
 }
 
 /// Fix when a sound began, or say how long to wait with it. It is measured up to the same place of
@@ -448,14 +445,12 @@ static void
 settle_if_complete(SrSoundFinder* const f, const size_t p)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, f->frame);
+  const Start start = measure_start(f, p, f->frame, ROUGH_UPDATES);
   const int64_t complete = (int64_t)ceil(start.half) + AFTER_HALF;
   if (f->frame < complete && f->frame < reed->begin + MOST_ATTACK) {
     reed->complete = complete;
-  } else if (complete < f->frame && complete > reed->begin + 2) {
-    settle(f, p, complete);
   } else {
-    settle_at(f, p, &start);
+    settle(f, p, complete < f->frame && complete > reed->begin + 2 ? complete : f->frame);
   }
 }
 
@@ -1140,7 +1135,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     return false;
   }
   if (!reed->settled && !reed->guessed) {
-    const Start start = measure_start(f, p, f->frame);
+    const Start start = measure_start(f, p, f->frame, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }
