@@ -56,6 +56,9 @@
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
+/// What costs so much more than the best way so far is not followed any further: no tune goes on so
+/// badly that it could still win.
+#define HOPELESS 12.0f
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
@@ -96,6 +99,7 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
+  double* starts; ///< Of the notes, whole notes
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
@@ -115,12 +119,6 @@ struct SrAlignMemoryImpl {
   Cell* rows;    ///< A ring of ROWS: the cells after so many sounds
   size_t oldest; ///< The first row that is still there
 };
-
-static double
-score_start(const Aligner* const a, const int note)
-{
-  return sr_fraction_value(sr_phrase_note(a->phrase, (size_t)note)->start);
-}
 
 /// Sounds below a longer one that is melody: octaves and chords of the left hand.
 static void
@@ -175,7 +173,7 @@ static float
 time_cost(const Aligner* const a, const Cell* const cell, const int note, const double onset,
           Cell* const to)
 {
-  const double score = score_start(a, note) - score_start(a, cell->from_note);
+  const double score = a->starts[note] - a->starts[cell->from_note];
   const double seconds = onset - cell->onset;
   if (score <= 0.0 || seconds <= 0.0) {
     return MOST_TIME;
@@ -188,12 +186,13 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
     const float octaves = (float)log2(bpm / a->likely_bpm);
     return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
-  const float off = fabsf(logf(played / cell->spw));
+  const float apart = logf(played / cell->spw);
+  const float off = fabsf(apart);
   // A hesitation says nothing of the tempo; the first steps are not sure of it yet
   if (off < 0.4f || cell->steps < SURE_STEPS) {
     const float weight =
         cell->steps < SURE_STEPS ? 1.0f / (float)(cell->steps + 1) : (float)fmin(0.5, 0.15 + score);
-    to->spw *= expf(weight * logf(played / cell->spw));
+    to->spw *= expf(weight * apart);
   }
   to->steps = cell->steps + 1;
   const float sure = fminf(1.0f, (float)cell->steps / (float)SURE_STEPS);
@@ -533,6 +532,16 @@ row_after(const SrAlignMemory* const m, const size_t sounds)
   return m->rows + sounds % ROWS * m->states;
 }
 
+static float
+cheapest(const Aligner* const a)
+{
+  float least = INFINITY;
+  for (size_t s = 0; s < a->states; ++s) {
+    least = fminf(least, a->now[s].cost);
+  }
+  return least;
+}
+
 static void
 align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
 {
@@ -557,8 +566,9 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
     for (size_t s = 0; s < a->states; ++s) {
       a->next[s].cost = INFINITY;
     }
+    const float most = cheapest(a) + HOPELESS;
     for (size_t s = 0; s < a->states; ++s) {
-      if (a->now[s].cost < INFINITY) {
+      if (a->now[s].cost < most) {
         try_staying(a, e, s);
         try_cut(a, e, s);
         try_notes(a, e, s);
@@ -588,8 +598,12 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
                                                  : LIKELY_BPM;
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.under = (unsigned char*)calloc(count + 1, 1);
+  a.starts = (double*)calloc(a.notes + 1, sizeof(double));
   SrStatus status = SR_NO_MEMORY;
-  if (a.under && a.states > 0 && open_memory(m, &a)) {
+  if (a.under && a.starts && a.states > 0 && open_memory(m, &a)) {
+    for (size_t n = 0; n < a.notes; ++n) {
+      a.starts[n] = sr_fraction_value(sr_phrase_note(phrase, n)->start);
+    }
     find_under(&a);
     a.steps = m->steps;
     align_from(&a, m, go_on_from(m, &a));
@@ -597,6 +611,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
     status = SR_OK;
   }
   free(a.under);
+  free(a.starts);
   clear_memory(&own);
   return status;
 }
