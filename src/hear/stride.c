@@ -160,8 +160,7 @@ sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* c
     sr_activation_restart(s->activation, &s->before, &later);
     for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
       sr_framer_do(s->framer, samples + i * s->grid.hop, first + i * padded);
-      sr_activation_refine(s->activation, first + i * padded, SR_REFINE_UPDATES,
-                           &frames[i]);
+      sr_activation_refine(s->activation, first + i * padded, SR_REFINE_UPDATES, &frames[i]);
     }
   }
   s->before = frames[end];

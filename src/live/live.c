@@ -8,6 +8,7 @@
 */
 
 #include "past.h"
+#include "relisten.h"
 #include "window.h"
 
 #include <steadyreed/live.h>
@@ -26,6 +27,13 @@
 #define RUN_UP_S 8.0
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
+/// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
+#define LONG_ROUND_S 10.0
+#define LAST_NOTES 16u
+/// so many times as fast as it is played, so that little is left to do at its end.
+#define AHEAD 25u
+/// It is the same round as long as its beginning moves by less than this, s.
+#define SAME_ROUND_S 0.1
 /// Scatter is far less under this share of it, and some ms.
 #define LESS_SCATTER 1.3
 #define LESS_SCATTER_MS 3.0
@@ -93,6 +101,7 @@ struct SrLiveImpl {
   double last_sound_s;
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
   bool relisten;     ///< A better profile waits to be used
+  bool relearn;      ///< … and is to be learnt first
   double since_s;    ///< Where the round may begin
   double follow_s;   ///< … as far as it is followed: what was tried before is left out
   // The round
@@ -102,6 +111,9 @@ struct SrLiveImpl {
   double played_bpm;
   double last_end_s; ///< Of its last note, as far as known
   Told* told;
+  SrRelisten again; ///< Hears it a second time
+  double again_start_s;
+  double again_since_s;
   // The signal
   double signal_onset_s; ///< Of the one that sounds; NAN if none does
   double signal_last_s;  ///< When it was last heard alone
@@ -136,6 +148,7 @@ sr_live_del(SrLive* const l)
     sr_assessment_del(news.assessment);
   }
   sr_window_del(l->window);
+  sr_relisten_clear(&l->again);
   sr_past_del(l->past);
   sr_follower_del(l->follower);
   sr_survey_del(l->survey);
@@ -228,26 +241,15 @@ sr_live_pull(SrLive* const l, SrNews* const news)
   return true;
 }
 
-/// An ear with the profile known by now, that has listened from `run_up_s` before the round on, and
-/// tells what began at `since_s` or later.
+/// Begin with an ear that has the profile known by now, listens from `run_up_s` before the round
+/// on, and tells what began at `since_s` or later.
 static SrStatus
-listen_again(SrLive* const l, const double since_s, const double run_up_s, SrWindow** const window,
-             SrError* const error)
+begin_again(const SrLive* const l, const double since_s, const double run_up_s,
+            SrRelisten* const again, SrError* const error)
 {
-  const double rate_hz = l->settings.rate_hz;
   const double from_s = isfinite(l->round_start_s) ? l->round_start_s : since_s;
-  uint64_t at = (uint64_t)(fmax(0.0, from_s - run_up_s) * rate_hz);
-  if (at < sr_past_start(l->past)) {
-    at = sr_past_start(l->past);
-  }
-  SrStatus status = sr_window_new(rate_hz, l->profile, &l->expected, at, since_s, window, error);
-  while (status == SR_OK && at < sr_past_end(l->past)) {
-    size_t count;
-    const float* const samples = sr_past_at(l->past, at, &count);
-    status = sr_window_push(*window, samples, count);
-    at += count;
-  }
-  return status;
+  return sr_relisten_begin(again, l->past, l->settings.rate_hz, l->profile, &l->expected,
+                           from_s - run_up_s, since_s, error);
 }
 
 /// Learn the instrument from all that has been heard.
@@ -270,14 +272,17 @@ learn(SrLive* const l, SrError* const error)
 static SrStatus
 change_ear(SrLive* const l, SrError* const error)
 {
-  SrWindow* window = NULL;
-  const SrStatus status = listen_again(l, l->follow_s, SHORT_RUN_UP_S, &window, error);
+  SrRelisten again = {0};
+  SrStatus status = begin_again(l, l->follow_s, SHORT_RUN_UP_S, &again, error);
+  if (status == SR_OK) {
+    status = sr_relisten_do(&again, l->past, UINT64_MAX);
+  }
   if (status != SR_OK) {
-    sr_window_del(window);
+    sr_relisten_clear(&again);
     return status;
   }
   sr_window_del(l->window);
-  l->window = window;
+  l->window = again.window;
   l->relisten = false;
   l->ended = UINT64_MAX;
   return SR_OK;
@@ -374,6 +379,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
     sr_assessment_del(assessment);
   }
   l->round += assessment != NULL;
+  sr_relisten_clear(&l->again);
   forget_told(l);
   l->since_s = until_s;
   follow_from(l, until_s);
@@ -398,6 +404,46 @@ end_long_round(SrLive* const l, const double until_s, SrError* const error)
   return SR_OK;
 }
 
+/// Whether the round's samples are all kept: one longer than that is judged as it was followed.
+static bool
+is_kept(const SrLive* const l)
+{
+  const double kept_from_s = (double)sr_past_start(l->past) / l->settings.rate_hz;
+  return !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
+         sr_past_start(l->past) == 0;
+}
+
+/// Whether a second hearing is under way, and is of this round.
+static bool
+is_under_way(const SrLive* const l)
+{
+  return l->again.window && fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
+         fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
+}
+
+/// Begin to hear a round a second time, with all that is known by now.
+static SrStatus
+hear_again(SrLive* const l, SrError* const error)
+{
+  sr_relisten_clear(&l->again);
+  l->again_start_s = l->round_start_s;
+  l->again_since_s = l->since_s;
+  const SrStatus status = learn(l, error);
+  return status == SR_OK ? begin_again(l, l->since_s, RUN_UP_S, &l->again, error) : status;
+}
+
+/// Towards the end of a long round, hear it a second time a little ahead, step by step.
+static SrStatus
+hear_ahead(SrLive* const l, SrError* const error)
+{
+  if (is_under_way(l)) {
+    return sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size);
+  }
+  const bool ends = l->reached + LAST_NOTES >= sr_phrase_note_count(l->phrase);
+  const bool is_long = now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
+  return ends && is_long && is_kept(l) ? hear_again(l, error) : SR_OK;
+}
+
 /**
    The round is over: judge it again from its samples, with all that is known by now.
 
@@ -406,20 +452,19 @@ end_long_round(SrLive* const l, const double until_s, SrError* const error)
 static SrStatus
 end_round(SrLive* const l, const double until_s, SrError* const error)
 {
-  SrWindow* again = NULL;
   SrAssessment* assessment = NULL;
   SrHeard heard;
-  // A round longer than what is kept of the stream is judged as it was followed
-  const double kept_from_s = (double)sr_past_start(l->past) / l->settings.rate_hz;
-  const bool kept = !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
-                    sr_past_start(l->past) == 0;
-  SrStatus status = learn(l, error);
-  if (!kept && status == SR_OK) {
-    return end_long_round(l, until_s, error);
+  // What the last notes teach is for the next round if this one is heard again already
+  l->relearn = is_under_way(l);
+  if (!l->relearn && !is_kept(l)) {
+    const SrStatus status = learn(l, error);
+    return status == SR_OK ? end_long_round(l, until_s, error) : status;
   }
+  SrStatus status = l->relearn ? SR_OK : hear_again(l, error);
   if (status == SR_OK) {
-    status = listen_again(l, l->since_s, RUN_UP_S, &again, error);
+    status = sr_relisten_do(&l->again, l->past, UINT64_MAX);
   }
+  SrWindow* const again = l->again.window;
   if (status == SR_OK) {
     status = sr_window_finish(again);
   }
@@ -443,7 +488,6 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
       sr_assessment_del(narrow);
     }
   }
-  sr_window_del(again);
   if (status != SR_OK) {
     sr_assessment_del(assessment);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
@@ -711,9 +755,14 @@ do_step(SrLive* const l, SrError* const error)
   }
   status = look(l, error);
   if (status == SR_OK && l->relisten) {
-    status = change_ear(l, error);
+    status = l->relearn ? learn(l, error) : SR_OK;
+    l->relearn = false;
+    status = status == SR_OK ? change_ear(l, error) : status;
   } else if (status == SR_OK) {
     status = learn_early(l, error);
+  }
+  if (status == SR_OK) {
+    status = hear_ahead(l, error);
   }
   if (!isfinite(l->round_start_s)) {
     // Nothing of this will be a round: it need not be heard again, but for the run-up

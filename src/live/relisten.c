@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "relisten.h"
+
+#include <math.h>
+
+SrStatus
+sr_relisten_begin(SrRelisten* const relisten, const SrPast* const past, const double rate_hz,
+                  const SrProfile* const profile, const SrExpected* const expected,
+                  const double from_s, const double since_s, SrError* const error)
+{
+  relisten->at = (uint64_t)(fmax(0.0, from_s) * rate_hz);
+  if (relisten->at < sr_past_start(past)) {
+    relisten->at = sr_past_start(past);
+  }
+  return sr_window_new(rate_hz, profile, expected, relisten->at, since_s, &relisten->window, error);
+}
+
+SrStatus
+sr_relisten_do(SrRelisten* const relisten, const SrPast* const past, const uint64_t most)
+{
+  SrStatus status = SR_OK;
+  uint64_t left = most;
+  while (status == SR_OK && left > 0 && relisten->at < sr_past_end(past)) {
+    size_t count;
+    const float* const samples = sr_past_at(past, relisten->at, &count);
+    count = count < left ? count : (size_t)left;
+    status = sr_window_push(relisten->window, samples, count);
+    relisten->at += count;
+    left -= count;
+  }
+  return status;
+}
+
+void
+sr_relisten_clear(SrRelisten* const relisten)
+{
+  sr_window_del(relisten->window);
+  *relisten = (SrRelisten){0};
+}
