@@ -37,6 +37,7 @@
 
 struct SrBetweenImpl {
   size_t size;
+  double wider; ///< How many times as wide as in the long window all peaks are
   double rate_hz;
   double bin_hz;
   size_t bins; ///< Up to the upper edge of the last band
@@ -78,15 +79,43 @@ sr_between_del(SrBetween* const b)
   }
 }
 
+static bool
+has_small_factors(size_t n)
+{
+  static const size_t primes[] = {2, 3, 5, 7};
+  for (size_t i = 0; i < sizeof(primes) / sizeof(primes[0]); ++i) {
+    while (n > 0 && n % primes[i] == 0) {
+      n /= primes[i];
+    }
+  }
+  return n == 1;
+}
+
+/// The nearest size whose transform is fast: half as long as for the next best without the 64.
+static size_t
+window_size(const double samples)
+{
+  const size_t wanted = (size_t)fmax(1.0, round(samples / 64.0));
+  size_t apart = 0;
+  while (!has_small_factors(wanted + apart)) {
+    ++apart;
+    if (apart < wanted && has_small_factors(wanted - apart)) {
+      return 64 * (wanted - apart);
+    }
+  }
+  return 64 * (wanted + apart);
+}
+
 SrBetween*
-sr_between_new(const double rate_hz)
+sr_between_new(const double rate_hz, const double window_s)
 {
   SrBetween* const b = (SrBetween*)calloc(1, sizeof(SrBetween));
   if (!b) {
     return NULL;
   }
   b->rate_hz = rate_hz;
-  b->size = sr_frame_good_size((size_t)(SR_BETWEEN_WINDOW_S * rate_hz));
+  b->size = window_size(window_s * rate_hz);
+  b->wider = SR_BETWEEN_WINDOW_S / window_s;
   b->bin_hz = rate_hz / (double)b->size;
   const double top_hz = fmin(SR_BAND_EDGES_HZ[SR_BANDS], 0.46 * rate_hz);
   b->bins = (size_t)(top_hz / b->bin_hz);
@@ -185,7 +214,7 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
   const size_t most = hz > 0.0 ? (size_t)((top_hz + guard_hz) / hz) : 0;
   for (size_t k = 1; k <= most; ++k) {
     const double at = hz * (double)k;
-    const double high_hz = fmin(HIGH_SHARE * hz, HIGH_GUARD_HZ);
+    const double high_hz = fmin(HIGH_SHARE * hz, b->wider * HIGH_GUARD_HZ);
     const double guard = at < LOW_HZ    ? low_guard_hz
                          : at < HIGH_HZ ? guard_hz
                                         : fmin(guard_hz, high_hz);
@@ -214,11 +243,12 @@ static void
 take_tail(SrBetween* const b, const double hz)
 {
   memcpy(b->spare, b->free, b->bins * sizeof(float));
-  const double guard_hz = fmin(GUARD_SHARE * hz, REACH_HZ);
-  take_bins(b, hz, guard_hz, GUARD_HZ, (double)b->bins * b->bin_hz);
+  const double guard_hz = fmin(GUARD_SHARE * hz, b->wider * REACH_HZ);
+  const double low_guard_hz = b->wider * GUARD_HZ;
+  take_bins(b, hz, guard_hz, low_guard_hz, (double)b->bins * b->bin_hz);
   if (free_count(b) < LEAST_AFTER_TAIL * (float)b->bins) {
     memcpy(b->free, b->spare, b->bins * sizeof(float));
-    take_bins(b, hz, guard_hz, GUARD_HZ, LOW_HZ);
+    take_bins(b, hz, guard_hz, low_guard_hz, LOW_HZ);
   }
 }
 
@@ -227,14 +257,66 @@ SR_HOT static float
 sum_under(const float* const power, const float* const free_bins, const size_t count,
           const float limit, float* const bins)
 {
+  // So many sums at once that the compiler can keep them in vectors
+  float sums[SR_LANES] = {0};
+  float weights[SR_LANES] = {0};
+  size_t i = 0;
+  for (; i + SR_LANES <= count; i += SR_LANES) {
+    for (size_t k = 0; k < SR_LANES; ++k) {
+      const float use = power[i + k] < limit ? free_bins[i + k] : 0.0f;
+      sums[k] += use * power[i + k];
+      weights[k] += use;
+    }
+  }
   float sum = 0.0f;
   float weight = 0.0f;
-  for (size_t i = 0; i < count; ++i) {
+  for (; i < count; ++i) {
     const float use = power[i] < limit ? free_bins[i] : 0.0f;
     sum += use * power[i];
     weight += use;
   }
+  for (size_t k = 0; k < SR_LANES; ++k) {
+    sum += sums[k];
+    weight += weights[k];
+  }
   *bins = weight;
+  return sum;
+}
+
+/// Of the bins that are taken: their number, their power, and that weighted by their place.
+typedef struct {
+  float count;
+  float power;
+  float place;
+} Taken;
+
+SR_HOT static Taken
+sum_taken(const float* const power, const float* const free_bins, const size_t count)
+{
+  float counts[SR_LANES] = {0};
+  float powers[SR_LANES] = {0};
+  float places[SR_LANES] = {0};
+  size_t i = 0;
+  for (; i + SR_LANES <= count; i += SR_LANES) {
+    for (size_t k = 0; k < SR_LANES; ++k) {
+      const float taken = 1.0f - free_bins[i + k];
+      counts[k] += taken;
+      powers[k] += taken * power[i + k];
+      places[k] += taken * power[i + k] * (float)(int)(i + k);
+    }
+  }
+  Taken sum = {0};
+  for (; i < count; ++i) {
+    const float taken = 1.0f - free_bins[i];
+    sum.count += taken;
+    sum.power += taken * power[i];
+    sum.place += taken * power[i] * (float)(int)i;
+  }
+  for (size_t k = 0; k < SR_LANES; ++k) {
+    sum.count += counts[k];
+    sum.power += powers[k];
+    sum.place += places[k];
+  }
   return sum;
 }
 
@@ -300,7 +382,7 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
     if (i < pitches->main_count) {
       const double hz = measure_pitch(b, nominal);
       measure->frequency_hz = hz < measure->frequency_hz || i == 0 ? hz : measure->frequency_hz;
-      const double guard_hz = fmin(GUARD_SHARE * hz, GUARD_HZ);
+      const double guard_hz = fmin(GUARD_SHARE * hz, b->wider * GUARD_HZ);
       take_bins(b, hz, guard_hz, guard_hz, (double)b->bins * b->bin_hz);
     } else {
       take_tail(b, nominal);
@@ -328,20 +410,11 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
       measure->other_power += (double)(share * (mean - measure->noise[band]) * (float)(to - from));
     }
     const float noise = fmaxf(measure->noise[band], 0.0f);
-    float tone = 0.0f;
-    float place = 0.0f;
-    float taken = 0.0f;
-    for (size_t i = from; i < to; ++i) {
-      const float power = b->free[i] > 0.0f ? 0.0f : b->power[i];
-      tone += power;
-      place += power * (float)i;
-      taken += 1.0f - b->free[i];
-      free_bins += b->free[i];
-    }
+    const Taken taken = sum_taken(b->power + from, b->free + from, to - from);
     // Noise lies under the harmonics too, and by chance some more of it
-    const float over = fmaxf(0.0f, tone - noise * (taken + 2.0f * sqrtf(taken)));
-    place = tone > 0.0f ? place / tone : 0.0f;
-    tone = over;
+    const float tone = fmaxf(0.0f, taken.power - noise * (taken.count + 2.0f * sqrtf(taken.count)));
+    const float place = taken.power > 0.0f ? (float)from + taken.place / taken.power : 0.0f;
+    free_bins += (float)(to - from) - taken.count;
     bins += (float)(to - from);
     measure->tone[band] = tone * share;
     measure->place[band] = tone > 0.0f ? place * (float)b->bin_hz : 0.0f;

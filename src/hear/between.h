@@ -14,6 +14,8 @@
 
 /// Length of a window, s.
 #define SR_BETWEEN_WINDOW_S 0.0853
+/// … and of one where notes are too short for that, s.
+#define SR_BETWEEN_SHORT_S (0.5 * SR_BETWEEN_WINDOW_S)
 /// Most pitches that sound in one window.
 #define SR_BETWEEN_PITCHES 12u
 
@@ -39,8 +41,14 @@ typedef struct {
                      ///< 1 for noise, more if other tones are there
 } SrBetweenMeasure;
 
-/// Make one for a sample rate; NULL without memory.
-SrBetween* sr_between_new(double rate_hz);
+/**
+   Make one.
+
+   @param rate_hz  Sample rate.
+   @param window_s Length of its windows: SR_BETWEEN_WINDOW_S or less, s.
+   @return NULL without memory.
+*/
+SrBetween* sr_between_new(double rate_hz, double window_s);
 /// Free; NULL does nothing.
 void sr_between_del(SrBetween* between);
 /// Samples of a window.

@@ -192,6 +192,8 @@ typedef struct {
   float loudest; ///< Of all reeds about it
 } Ended;
 
+_Static_assert(SR_HIGHEST_MIDI - SR_LOWEST_MIDI < 64, "a bit for each pitch");
+
 struct SrSoundFinderImpl {
   SrFrameGrid grid;
   const SrProfile* profile;
@@ -199,7 +201,8 @@ struct SrSoundFinderImpl {
   SrHindsight* hindsight;
   int64_t frame; ///< Frames taken
   float history[SR_PITCHES][MEMORY];
-  float loudest[MEMORY]; ///< Of all reeds
+  uint64_t sounding[MEMORY]; ///< A bit for each pitch that has an amount there
+  float loudest[MEMORY];     ///< Of all reeds
   Reed reeds[SR_PITCHES];
   float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for one reed
   float own_tail_count[SR_PITCHES];
@@ -281,11 +284,16 @@ sr_sound_finder_del(SrSoundFinder* const f)
   }
 }
 
+static bool
+is_kept(const SrSoundFinder* const f, const int64_t frame)
+{
+  return frame >= 0 && frame > f->frame - (int64_t)MEMORY;
+}
+
 static float
 at(const SrSoundFinder* const f, const size_t p, const int64_t frame)
 {
-  const bool kept = frame >= 0 && frame > f->frame - (int64_t)MEMORY;
-  return !kept ? 0.0f : f->history[p][(uint64_t)frame % MEMORY];
+  return is_kept(f, frame) ? f->history[p][(uint64_t)frame % MEMORY] : 0.0f;
 }
 
 static bool
@@ -1116,6 +1124,10 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
     loudest = fmaxf(loudest, *amount);
   }
   fold_octaves(f, slot);
+  f->sounding[slot] = 0;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    f->sounding[slot] |= f->history[p][slot] > 0.0f ? UINT64_C(1) << p : 0;
+  }
   f->loudest[slot] = loudest;
   // Falls by 20 dB in a second, so that quiet playing after loud is heard
   f->follow = fmaxf(loudest, f->follow * 0.9954f);
@@ -1230,6 +1242,12 @@ float
 sr_sound_finder_amount(const SrSoundFinder* const f, const size_t pitch, const int64_t frame)
 {
   return at(f, pitch, frame);
+}
+
+uint64_t
+sr_sound_finder_sounding(const SrSoundFinder* const f, const int64_t frame)
+{
+  return is_kept(f, frame) ? f->sounding[(uint64_t)frame % MEMORY] : 0;
 }
 
 float

@@ -46,6 +46,8 @@ int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
 double sr_sound_finder_frame_s(const SrSoundFinder* finder);
 /// How much of a reed a frame of the last second held, as an activation; 0 outside of it.
 float sr_sound_finder_amount(const SrSoundFinder* finder, size_t pitch, int64_t frame);
+/// The pitches of which it held anything: bit i for pitch i.
+uint64_t sr_sound_finder_sounding(const SrSoundFinder* finder, int64_t frame);
 /// The loudest of late, as an activation.
 float sr_sound_finder_loudness(const SrSoundFinder* finder);
 /// Whether a pitch's octave below, itself not written, sounded with it in the half second before a

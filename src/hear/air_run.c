@@ -1,0 +1,349 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "air_run.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// It begins and ends at this share of its usual power.
+#define EDGE_SHARE 0.35f
+/// After a stretch that cannot be measured, so many times as much or as little is another.
+#define UNLIKE 3.0
+/// It takes at least and at most so long, s; less where it is loud and clear in short windows.
+#define LEAST_S 0.045
+#define CLEAR_LEAST_S 0.02
+#define MOST_S 1.6
+/// Windows that show it cover this share of it.
+#define LEAST_COVER 0.35
+/// Least noise against the note, as power: of any, of one that few windows show, of one that is
+/// seen in one window only; and the most: with more than this it is no air under a note.
+#define LEAST_LEVEL 3.2e-4
+#define FEW_LEVEL 5e-4
+#define ALONE_LEVEL 1e-2
+#define MOST_ALONE_LEVEL 0.1
+#define MOST_LEVEL 0.4
+/// So few windows tell little.
+#define FEW 4.6
+/// If few windows cover less than this share, they must show so much, or so much evidence; or less
+/// than this share, so much.
+#define SPARSE 0.85
+#define SPARSE_LEVEL 4e-3
+#define SPARSE_EVIDENCE 8.0
+#define SPARSER 0.7
+#define SPARSER_EVIDENCE 12.0
+/// Evidence of what is clear.
+#define CLEAR_EVIDENCE 20.0
+/// Air between notes needs so many windows and so much evidence.
+#define GAP_WINDOWS 3.0
+#define GAP_EVIDENCE 4.0
+/// Noise that is smooth has a kurtosis of 3, what crackles more; measured in few windows it strays.
+#define CRACKLING 3.05
+#define CRACKLING_SPREAD 0.33
+/// Air has this share over 4.4 kHz; where few windows show it, this.
+#define LEAST_HIGH 0.065
+#define FEW_HIGH 0.08
+/// Its course may stray from its mean by this share of it; that of few windows by less.
+#define ROUGH 0.8
+#define FEW_ROUGH 0.57
+/// So many windows, so smooth and with so much evidence, are air whatever else sounds.
+#define SURE_WINDOWS 6.0
+#define SURE_EVIDENCE 5.0
+#define SURE_KURTOSIS 3.05
+
+const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
+
+/// The fewer windows, the more noise must be over what is expected.
+static const struct {
+  double windows; ///< Up to so many
+  double evidence;
+} LEAST_EVIDENCE[] = {{2.0, 5.0}, {3.0, 3.5}, {FEW, 2.0}, {6.0, 1.6}, {INFINITY, 1.2}};
+
+/// Where a run begins and ends, and how it goes.
+typedef struct {
+  double start_s;
+  double end_s;
+  double power; ///< Mean
+  double rough; ///< How far it strays from that, as a share of it
+} Course;
+
+/// Sum over the bands in which air is told: 0.5 to 10 kHz.
+double
+sr_air_told(const float* const bands)
+{
+  double sum = 0.0;
+  for (size_t b = SR_AIR_FIRST_BAND; b < SR_AIR_LAST_BAND; ++b) {
+    sum += (double)bands[b];
+  }
+  // Of the last critical band only what is under 10 kHz
+  return sum + 0.2 * (double)bands[SR_AIR_LAST_BAND];
+}
+
+void
+sr_air_run_open(SrAirRun* const run, const double time_s, const bool spoilt)
+{
+  memset(run, 0, sizeof(*run));
+  run->open = true;
+  run->first_s = time_s - 0.5 * SR_BETWEEN_WINDOW_S;
+  run->spoilt = spoilt;
+}
+
+/// Add the course of the noise in a window.
+static void
+add_course(SrAirRun* const run, SrBetween* const between, const double rate_hz, const double time_s,
+           const double noise, const double expected)
+{
+  const size_t size = sr_between_size(between);
+  const double start_s = time_s - 0.5 * (double)size / rate_hz;
+  const float* const rest = sr_between_rest(between);
+  float all = 0.0f;
+  float shape = 0.0f;
+  for (size_t n = 0; n < size; ++n) {
+    const float w = sr_between_window(between, n);
+    all += rest[n] * rest[n];
+    shape += w * w;
+  }
+  if (!(all > 0.0f)) {
+    return;
+  }
+  const float scale = (float)noise * shape / all;
+  const float piece = (float)(SR_AIR_BLOCK_S * rate_hz);
+  float squares = 0.0f;
+  float fourths = 0.0f;
+  float samples = 0.0f;
+  // Hann's window tells little at its ends
+  for (size_t n = size / 5; n < size - size / 5; ++n) {
+    const double at = (start_s + (double)n / rate_hz - run->first_s) / SR_AIR_BLOCK_S;
+    if (at >= 0.0 && at < (double)SR_AIR_BLOCKS) {
+      const float w = sr_between_window(between, n);
+      run->course[(size_t)at] += scale * rest[n] * rest[n] - w * w * (float)expected;
+      run->weight[(size_t)at] += w * w;
+      const float x = rest[n] * rest[n] / (w * w);
+      squares += x;
+      fourths += x * x;
+      samples += 1.0f;
+      if (samples >= piece) {
+        // Weighted by its power, so that what is loud tells most
+        run->peaked += (double)(fourths * piece / (squares + 1e-20f));
+        run->squares += (double)squares;
+        squares = 0.0f;
+        fourths = 0.0f;
+        samples = 0.0f;
+      }
+    }
+  }
+}
+
+void
+sr_air_run_add(SrAirRun* const run, SrBetween* const between, const double rate_hz,
+               const SrAirWindow* const window, const double reference,
+               const SrBetweenMeasure* const measure, const float* const expected)
+{
+  const float weight = (float)window->weight;
+  run->last_flagged_s = window->time_s;
+  run->last_pitch = window->note ? window->pitch : SR_PITCHES;
+  run->windows += window->weight;
+  run->brief = run->brief || window->weight < 1.0;
+  run->pitch_windows[run->last_pitch] += window->weight;
+  run->reference += window->weight * reference;
+  for (size_t b = 0; b < SR_BANDS; ++b) {
+    run->hiss[b] += weight * (measure->noise[b] - expected[b]);
+    run->noise[b] += weight * expected[b];
+    run->tone[b] += weight * measure->tone[b];
+    run->place[b] += weight * measure->tone[b] * measure->place[b];
+  }
+  const double noise = sr_air_told(measure->noise);
+  const double usual = sr_air_told(expected);
+  run->last = noise - usual;
+  run->most = fmax(run->most, run->last);
+  run->missed = 0.0;
+  add_course(run, between, rate_hz, window->time_s, noise, usual);
+}
+
+bool
+sr_air_run_is_another(const SrAirRun* const run, const SrAirWindow* const window, const double hiss)
+{
+  const bool other_note = window->note && window->pitch != run->last_pitch;
+  return window->time_s - run->last_flagged_s > 0.5 * SR_BETWEEN_WINDOW_S &&
+         (other_note || hiss > UNLIKE * run->most || UNLIKE * hiss < run->most);
+}
+
+static float
+course_at(const SrAirRun* const run, const size_t block)
+{
+  return run->weight[block] > 0.0f ? run->course[block] / run->weight[block] : -1.0f;
+}
+
+static int
+by_value(const void* const a, const void* const b)
+{
+  const float x = *(const float*)a;
+  const float y = *(const float*)b;
+  return (x > y) - (x < y);
+}
+
+/// Measure how a run goes; false if that cannot be told.
+static bool
+measure_course(const SrAirRun* const run, Course* const measured)
+{
+  float smooth[SR_AIR_BLOCKS];
+  float sorted[SR_AIR_BLOCKS];
+  size_t place[SR_AIR_BLOCKS];
+  size_t count = 0;
+  for (size_t i = 0; i < SR_AIR_BLOCKS; ++i) {
+    if (run->weight[i] > 0.0f) {
+      float sum = 0.0f;
+      float blocks = 0.0f;
+      for (size_t j = i > 0 ? i - 1 : 0; j <= i + 1 && j < SR_AIR_BLOCKS; ++j) {
+        sum += run->weight[j] > 0.0f ? course_at(run, j) : 0.0f;
+        blocks += run->weight[j] > 0.0f ? 1.0f : 0.0f;
+      }
+      smooth[count] = sum / blocks;
+      place[count] = i;
+      sorted[count] = smooth[count];
+      ++count;
+    }
+  }
+  if (count < 3) {
+    return false;
+  }
+  qsort(sorted, count, sizeof(*sorted), by_value);
+  const float edge = EDGE_SHARE * sorted[count - 1 - count / 5];
+  size_t first = 0;
+  size_t last = count - 1;
+  while (first < last && smooth[first] < edge) {
+    ++first;
+  }
+  while (last > first && smooth[last] < edge) {
+    --last;
+  }
+  measured->start_s = run->first_s + SR_AIR_BLOCK_S * (double)place[first];
+  measured->end_s = run->first_s + SR_AIR_BLOCK_S * (double)(place[last] + 1);
+  double sum = 0.0;
+  double squares = 0.0;
+  for (size_t i = first; i <= last; ++i) {
+    sum += (double)smooth[i];
+    squares += (double)(smooth[i] * smooth[i]);
+  }
+  const double mean = sum / (double)(last - first + 1);
+  measured->power = mean;
+  measured->rough = mean > 0.0
+                        ? sqrt(fmax(0.0, squares / (double)(last - first + 1) - mean * mean)) / mean
+                        : (double)INFINITY;
+  return mean > 0.0;
+}
+
+/// How far a run is over what is expected in all its windows together, as a ratio: in the second
+/// best of the groups of bands.
+static double
+evidence(const SrAirRun* const run)
+{
+  double first = 0.0;
+  double second = 0.0;
+  for (size_t g = 0; g < SR_AIR_GROUPS; ++g) {
+    double hiss = 0.0;
+    double noise = 1e-20;
+    for (size_t b = SR_AIR_GROUP_EDGES[g]; b < SR_AIR_GROUP_EDGES[g + 1]; ++b) {
+      hiss += (double)run->hiss[b];
+      noise += (double)run->noise[b];
+    }
+    const double ratio = hiss / noise;
+    second = fmax(second, fmin(ratio, first));
+    first = fmax(first, ratio);
+  }
+  return second;
+}
+
+static double
+least_evidence(const double windows)
+{
+  size_t i = 0;
+  while (windows > LEAST_EVIDENCE[i].windows) {
+    ++i;
+  }
+  return LEAST_EVIDENCE[i].evidence;
+}
+
+/// Whether there is enough of it: loud enough, seen for long enough, over what is expected.
+static bool
+is_enough(const SrAirRun* const run, const Course* const course, const double hop_s)
+{
+  const double length_s = course->end_s - course->start_s;
+  const double seen_s = run->windows * hop_s;
+  const double level = course->power * run->windows / run->reference;
+  const double over = evidence(run);
+  if (seen_s < LEAST_COVER * length_s || level < LEAST_LEVEL || length_s > MOST_S) {
+    return false;
+  }
+  const bool clear = run->brief && level > ALONE_LEVEL && over > CLEAR_EVIDENCE;
+  if (length_s < (clear ? CLEAR_LEAST_S : LEAST_S)) {
+    return false;
+  }
+  if (2.0 * run->pitch_windows[SR_PITCHES] > run->windows) {
+    return run->windows >= GAP_WINDOWS && over >= GAP_EVIDENCE;
+  }
+  const bool few = run->windows < FEW;
+  if (few && level < SPARSE_LEVEL && seen_s < SPARSE * length_s &&
+      over < (seen_s < SPARSER * length_s ? SPARSER_EVIDENCE : SPARSE_EVIDENCE)) {
+    return false;
+  }
+  if (run->windows <= 1.0 && !(level > ALONE_LEVEL && level < MOST_ALONE_LEVEL)) {
+    return false;
+  }
+  return level < MOST_LEVEL && !(few && level < FEW_LEVEL) && over >= least_evidence(run->windows);
+}
+
+/// Whether it sounds like air: smooth, even, and not only low.
+static bool
+is_smooth(const SrAirRun* const run, const Course* const course, const double kurtosis)
+{
+  float high = 0.0f;
+  for (size_t b = SR_AIR_GROUP_EDGES[SR_AIR_GROUPS - 1]; b < SR_AIR_GROUP_EDGES[SR_AIR_GROUPS];
+       ++b) {
+    high += run->hiss[b];
+  }
+  const bool few = run->windows < FEW;
+  return kurtosis <= CRACKLING + CRACKLING_SPREAD / sqrt(run->windows) &&
+         (double)high >= (few ? FEW_HIGH : LEAST_HIGH) * sr_air_told(run->hiss) &&
+         course->rough <= (few ? FEW_ROUGH : ROUGH);
+}
+
+static void
+tell(const SrAirRun* const run, const Course* const course, SrAirHeard* const heard)
+{
+  size_t pitch = 0;
+  for (size_t p = 1; p <= SR_PITCHES; ++p) {
+    pitch = run->pitch_windows[p] > run->pitch_windows[pitch] ? p : pitch;
+  }
+  const double sum = sr_air_told(run->hiss) / run->windows;
+  memset(heard, 0, sizeof(*heard));
+  heard->start_s = course->start_s;
+  heard->end_s = course->end_s;
+  heard->midi = pitch < SR_PITCHES ? (int)pitch + SR_LOWEST_MIDI : -1;
+  heard->note_power = run->reference / run->windows;
+  heard->hiss_power = course->power;
+  for (size_t b = 0; b < SR_BANDS; ++b) {
+    heard->hiss[b] = fmax(0.0, (double)run->hiss[b]) / run->windows * course->power / sum;
+    heard->noise[b] = (double)run->noise[b] / run->windows;
+    heard->tone[b] = (double)run->tone[b] / run->windows;
+    heard->place_hz[b] = run->tone[b] > 0.0f ? (double)(run->place[b] / run->tone[b]) : 0.0;
+  }
+}
+
+SrAirVerdict
+sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* const heard)
+{
+  Course course = {0};
+  const double kurtosis = run->peaked / (run->squares + 1e-20);
+  if (!(run->windows > 0.0) || !measure_course(run, &course) || !is_enough(run, &course, hop_s) ||
+      !is_smooth(run, &course, kurtosis) || !(sr_air_told(run->hiss) > 0.0)) {
+    return SR_AIR_NOT;
+  }
+  const bool sure =
+      run->windows >= SURE_WINDOWS && evidence(run) > SURE_EVIDENCE && kurtosis < SURE_KURTOSIS;
+  if (run->spoilt && !sure) {
+    return SR_AIR_NOT;
+  }
+  tell(run, &course, heard);
+  return sure ? SR_AIR_SURE : SR_AIR_LIKELY;
+}
