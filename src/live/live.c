@@ -49,6 +49,15 @@
 /// was not.
 #define SURE_NOTES 3
 #define SURER_NOTES 6
+/// The first note of a round is told once it has sounded for so long, s, or fits its reed so well.
+#define HELD_S 0.045
+#define CLEAR_FIT 0.62
+/// Of so few first notes two must go together, or they may be words.
+#define FEW_NOTES 3
+/// So many times slower or faster than this, or than the tempo asked for or written, pulses a
+/// minute, two first notes do not go together.
+#define MOST_OFF_TEMPO 3.0
+#define LIKELY_BPM 85.0
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
@@ -505,25 +514,66 @@ differs(const Told* const told, const SrNoteVerdict* const note)
          (note->has_cut && told->cut != note->cut.verdict);
 }
 
-/// Whether all there is of a round is one sound that is not its first note as written: a word, most
-/// often, and told only when more follows.
+/// Whether a note still sounds, so clear or for so long that it is hardly a word.
 static bool
-is_doubtful(const SrSoFar* const so_far)
+is_sure(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrOpenSound* const open = &l->open[i];
+    if (open->event.midi == note->heard_midi &&
+        (open->seen_s >= HELD_S || open->event.fit >= CLEAR_FIT)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// How many notes at a round's beginning came as written, in a tempo that somebody might play.
+static size_t
+right_notes(const SrLive* const l, const SrSoFar* const so_far)
+{
+  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
+  const double tempo = sr_phrase_tempo(l->phrase);
+  const double asked = l->settings.judge.target_bpm;
+  const double likely = isfinite(asked) ? asked : tempo > 0.0 ? tempo : LIKELY_BPM;
+  const SrNoteVerdict* before = NULL;
+  size_t right = 0;
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    const SrNoteVerdict* const note = &so_far->notes[i];
+    const bool stray = note->has_cut && note->cut.verdict == SR_CUT_STRAY;
+    bool fits = note->status == SR_NOTE_PLAYED && !(i == 0 && stray);
+    if (before && isfinite(note->onset_s)) {
+      const double pulses = (sr_fraction_value(sr_phrase_note(l->phrase, note->index)->start) -
+                             sr_fraction_value(sr_phrase_note(l->phrase, before->index)->start)) /
+                            pulse;
+      const double bpm = 60.0 * pulses / (note->onset_s - before->onset_s);
+      fits = fits && bpm > likely / MOST_OFF_TEMPO && bpm < likely * MOST_OFF_TEMPO;
+    }
+    before = isfinite(note->onset_s) ? note : before;
+    right += fits;
+  }
+  return right;
+}
+
+/// Whether what there is of a round may be but a word: one sound that is not its first note or has
+/// only begun, or a few that do not go together. They are told when more follows.
+static bool
+is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
 {
   size_t sounds = 0;
   for (size_t i = 0; i < so_far->reached; ++i) {
     sounds += isfinite(so_far->notes[i].onset_s);
   }
-  const SrNoteVerdict* const first = so_far->notes;
-  const bool right = so_far->reached == 1 && first->status == SR_NOTE_PLAYED &&
-                     !(first->has_cut && first->cut.verdict == SR_CUT_STRAY);
-  return sounds < 2 && !right;
+  if (sounds < 2) {
+    return !(right_notes(l, so_far) == 1 && so_far->reached == 1 && is_sure(l, so_far->notes));
+  }
+  return sounds <= FEW_NOTES && right_notes(l, so_far) < 2;
 }
 
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
-  if (so_far->reached > 0 && is_doubtful(so_far)) {
+  if (so_far->reached > 0 && is_doubtful(l, so_far)) {
     return;
   }
   double onset_s = 0.0;
@@ -618,8 +668,9 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const bool falls = open[i].falling_s > FALLS_S && open[i].fallen_db > FALLS_DB;
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
     const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
+    const bool held = open[i].seen_s >= HELD_S;
     same = open[i].event.midi == was->event.midi && falls == fell &&
-           sure == (was->seen_s > SR_SURE_SEEN_S) &&
+           sure == (was->seen_s > SR_SURE_SEEN_S) && held == (was->seen_s >= HELD_S) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }
   return !same;
