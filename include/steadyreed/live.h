@@ -4,7 +4,7 @@
    @file live.h
    A phrase being practised: samples in, news out. The same ear and the same judge as for a
    recording; what is not over yet is judged as it stands, and each round again, from its samples,
-   with all that is known of the instrument by then. That verdict stands.
+   with what is known of the instrument towards its end. That verdict stands.
 
    Samples are mono, 32-bit float, full scale ±1, without any click in them. The news do not depend
    on how they are cut into chunks.

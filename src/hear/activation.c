@@ -307,17 +307,6 @@ drop_silent(SrActivation* const a, const float least)
   a->count = kept;
 }
 
-SR_PART float
-sum_of(const float* const values, const size_t padded)
-{
-  const SrLanes* const lanes = (const SrLanes*)(const void*)values;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < padded / SR_LANES; ++i) {
-    sum += lanes[i];
-  }
-  return sr_lanes_sum(&sum);
-}
-
 /// Squared differences over sums, a cheap stand-in for the divergence itself, over the frame's sum.
 SR_PART float
 misfit_of(const SrActivation* const a, const float* const magnitudes, const float total)
@@ -336,7 +325,7 @@ misfit_of(const SrActivation* const a, const float* const magnitudes, const floa
 SR_PART float
 open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
 {
-  frame->total = sum_of(magnitudes, a->grid.padded);
+  frame->total = sr_lanes_total(magnitudes, a->grid.padded);
   const float least = LEAST_SHARE * frame->total + 1e-9f;
   for (size_t n = 0; n < NOISES; ++n) {
     a->noise[n] = fmaxf(a->noise[n], 0.1f * least);

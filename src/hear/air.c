@@ -59,12 +59,15 @@
 #define SPOILT_S 0.17
 /// A release goes on over a stretch that cannot be measured for so long, s.
 #define BRIDGE_S 0.30
+/// … and over windows that hold nothing and weigh so much together.
+#define MOST_MISSED 3.0
 /// It is not followed for longer than this, s.
 #define LONGEST_S 1.9
-/// … and over so many windows that hold nothing.
-#define MOST_MISSED 3.0
 /// Other tones than the reeds' spoil a stretch from this power on, against the note.
 #define LEAST_OTHER 4e-4
+/// … unless all along since notes changed they sank to this share from one window to the next: then
+/// a note dies away in the room.
+#define SINKING 0.75
 /// It is over when this share of the most it had is left, or, before notes change, that,
 #define DEAD 0.12
 #define DYING 0.3
@@ -74,15 +77,12 @@
 /// many times as dense as from 1 to 2.3 kHz.
 #define LEAST_LOW 2e-4
 #define LOW_OVER_MIDDLE 8.0
-/// … unless all along since notes changed they sank to this share from one window to the next: then
-/// a note dies away in the room.
-#define SINKING 0.75
 /// … and grows by so much from one window to the next.
 #define RISING 2.0
 /// What a note was before and behind a release is looked for so near to it, s.
 #define NEAR_S 0.13
 /// Windows remembered, for what a note did before.
-#define WINDOWS 64u
+#define WINDOWS 128u
 /// Releases waiting.
 #define QUEUE 32u
 

@@ -63,17 +63,6 @@ sr_hindsight_put(SrHindsight* const h, const float* const magnitudes)
   memcpy(kept(h, h->count++), magnitudes, h->grid.padded * sizeof(float));
 }
 
-static float
-total_of(const float* const magnitudes, const size_t padded)
-{
-  const SrLanes* const lanes = (const SrLanes*)(const void*)magnitudes;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < padded / SR_LANES; ++i) {
-    sum += lanes[i];
-  }
-  return sr_lanes_sum(&sum);
-}
-
 /// Amount of the rising reed in a solved frame.
 static float
 own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
@@ -113,7 +102,7 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
       continue;
     }
     const float* const magnitudes = kept(h, h->count - 1 - (back - i));
-    const float total = total_of(magnitudes, h->grid.padded);
+    const float total = sr_lanes_total(magnitudes, h->grid.padded);
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
     if (i + 1 == count) {

@@ -56,6 +56,18 @@ sr_lanes_sum(const SrLanes* const lanes)
   return ((v[0] + v[4]) + (v[2] + v[6])) + ((v[1] + v[5]) + (v[3] + v[7]));
 }
 
+/// Sum of an array that is whole vectors.
+SR_PART float
+sr_lanes_total(const float* const values, const size_t padded)
+{
+  const SrLanes* const lanes = (const SrLanes*)(const void*)values;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < padded / SR_LANES; ++i) {
+    sum += lanes[i];
+  }
+  return sr_lanes_sum(&sum);
+}
+
 /// A zeroed array of floats, padded and aligned for SrLanes; free() it. NULL without memory.
 static inline float*
 sr_lanes_new(const size_t count)

@@ -56,8 +56,8 @@
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
-/// What costs so much more than the best way so far is not followed any further: no tune goes on so
-/// badly that it could still win.
+/// What costs so much more than the best way so far, and as much again as the notes would that it
+/// is ahead, is not followed any further: all it can still gain is not to have to go there.
 #define HOPELESS 12.0f
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
@@ -351,16 +351,23 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_EXTRA, false);
 }
 
+/// The cheapest state of all.
+static size_t
+cheapest(const Aligner* const a)
+{
+  size_t best = 0;
+  for (size_t s = 1; s < a->states; ++s) {
+    best = a->now[s].cost < a->now[best].cost ? s : best;
+  }
+  return best;
+}
+
 /// Begin the phrase again, or go back to an earlier note.
 static void
 try_going_back(Aligner* const a, const size_t e)
 {
   const SrEvent* const event = &a->events[e];
-  // The cheapest state of all, and of those that have ended the phrase
-  size_t best = 0;
-  for (size_t s = 1; s < a->states; ++s) {
-    best = a->now[s].cost < a->now[best].cost ? s : best;
-  }
+  const size_t best = cheapest(a);
   for (size_t n = 0; n < a->notes; ++n) {
     const SrPhraseNote* const written = sr_phrase_note(a->phrase, n);
     const float pitch = pitch_cost(written, event);
@@ -532,14 +539,12 @@ row_after(const SrAlignMemory* const m, const size_t sounds)
   return m->rows + sounds % ROWS * m->states;
 }
 
-static float
-cheapest(const Aligner* const a)
+/// Whether a way into a state can still win over the cheapest one.
+static bool
+has_hope(const Aligner* const a, const size_t state, const size_t best)
 {
-  float least = INFINITY;
-  for (size_t s = 0; s < a->states; ++s) {
-    least = fminf(least, a->now[s].cost);
-  }
-  return least;
+  const float ahead = state > best ? COST_MISSED * (float)((state - best + 1) / 2) : 0.0f;
+  return a->now[state].cost < a->now[best].cost + HOPELESS + ahead;
 }
 
 static void
@@ -566,9 +571,9 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
     for (size_t s = 0; s < a->states; ++s) {
       a->next[s].cost = INFINITY;
     }
-    const float most = cheapest(a) + HOPELESS;
+    const size_t best = cheapest(a);
     for (size_t s = 0; s < a->states; ++s) {
-      if (a->now[s].cost < most) {
+      if (has_hope(a, s, best)) {
         try_staying(a, e, s);
         try_cut(a, e, s);
         try_notes(a, e, s);

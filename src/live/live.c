@@ -413,7 +413,8 @@ end_long_round(SrLive* const l, const double until_s, SrError* const error)
   return SR_OK;
 }
 
-/// Whether the round's samples are all kept: one longer than that is judged as it was followed.
+/// Whether the round's samples are all kept: one that was longer before it began to be heard again
+/// is judged as it was followed.
 static bool
 is_kept(const SrLive* const l)
 {
@@ -422,15 +423,16 @@ is_kept(const SrLive* const l)
          sr_past_start(l->past) == 0;
 }
 
-/// Whether a second hearing is under way, and is of this round.
+/// Whether a second hearing is under way, is of this round, and has what it hears next.
 static bool
 is_under_way(const SrLive* const l)
 {
-  return l->again.window && fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
+  return l->again.window && l->again.at >= sr_past_start(l->past) &&
+         fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
          fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
 }
 
-/// Begin to hear a round a second time, with all that is known by now.
+/// Begin to hear a round a second time, with what is known by now.
 static SrStatus
 hear_again(SrLive* const l, SrError* const error)
 {
@@ -445,16 +447,26 @@ hear_again(SrLive* const l, SrError* const error)
 static SrStatus
 hear_ahead(SrLive* const l, SrError* const error)
 {
-  if (is_under_way(l)) {
-    return sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size);
+  SrStatus status = SR_OK;
+  if (!is_under_way(l)) {
+    const bool ends = l->reached + LAST_NOTES >= sr_phrase_note_count(l->phrase);
+    const bool is_long = now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
+    if (!(ends && is_long && is_kept(l))) {
+      return SR_OK;
+    }
+    status = hear_again(l, error);
   }
-  const bool ends = l->reached + LAST_NOTES >= sr_phrase_note_count(l->phrase);
-  const bool is_long = now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
-  return ends && is_long && is_kept(l) ? hear_again(l, error) : SR_OK;
+  // At once, for the oldest samples may be gone with the next step
+  if (status == SR_OK &&
+      sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size) != SR_OK) {
+    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear this round.");
+  }
+  return status;
 }
 
 /**
-   The round is over: judge it again from its samples, with all that is known by now.
+   The round is over: judge it again from its samples, with what was known when that second
+   hearing began.
 
    @param until_s What began at this time or later belongs to the next round.
 */
@@ -499,6 +511,7 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   }
   if (status != SR_OK) {
     sr_assessment_del(assessment);
+    sr_relisten_clear(&l->again);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
   go_on_to_next(l, assessment, until_s);
@@ -573,7 +586,8 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
-  if (so_far->reached > 0 && is_doubtful(l, so_far)) {
+  if (so_far->reached > 0 && so_far->reached < sr_phrase_note_count(l->phrase) &&
+      is_doubtful(l, so_far)) {
     return;
   }
   double onset_s = 0.0;
@@ -846,7 +860,12 @@ sr_live_push(SrLive* const l, const float* const samples, const size_t count, Sr
 SrStatus
 sr_live_finish(SrLive* const l, SrError* const error)
 {
-  return l->reached > 0 ? end_round(l, INFINITY, error) : SR_OK;
+  SrStatus status = l->reached > 0 ? end_round(l, INFINITY, error) : SR_OK;
+  if (status == SR_OK && l->relearn) {
+    l->relearn = false;
+    status = learn(l, error);
+  }
+  return status;
 }
 
 void

@@ -4,6 +4,9 @@
 
 #include <math.h>
 
+/// Samples that are heard at once.
+#define MOST_AT_ONCE 65536u
+
 SrStatus
 sr_relisten_begin(SrRelisten* const relisten, const SrPast* const past, const double rate_hz,
                   const SrProfile* const profile, const SrExpected* const expected,
@@ -16,15 +19,23 @@ sr_relisten_begin(SrRelisten* const relisten, const SrPast* const past, const do
   return sr_window_new(rate_hz, profile, expected, relisten->at, since_s, &relisten->window, error);
 }
 
+bool
+sr_relisten_can(const SrRelisten* const relisten, const SrPast* const past)
+{
+  return relisten->at >= sr_past_start(past) && relisten->at < sr_past_end(past);
+}
+
 SrStatus
 sr_relisten_do(SrRelisten* const relisten, const SrPast* const past, const uint64_t most)
 {
   SrStatus status = SR_OK;
   uint64_t left = most;
-  while (status == SR_OK && left > 0 && relisten->at < sr_past_end(past)) {
+  while (status == SR_OK && left > 0 && sr_relisten_can(relisten, past)) {
     size_t count;
     const float* const samples = sr_past_at(past, relisten->at, &count);
     count = count < left ? count : (size_t)left;
+    // Little by little, so that what was heard is taken out before there is too much of it
+    count = count < MOST_AT_ONCE ? count : MOST_AT_ONCE;
     status = sr_window_push(relisten->window, samples, count);
     relisten->at += count;
     left -= count;

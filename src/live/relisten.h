@@ -11,6 +11,8 @@
 #include "past.h"
 #include "window.h"
 
+#include <stdbool.h>
+
 /// Zeroed, it hears nothing.
 typedef struct {
   SrWindow* window; ///< NULL for none
@@ -28,8 +30,10 @@ typedef struct {
 SrStatus sr_relisten_begin(SrRelisten* relisten, const SrPast* past, double rate_hz,
                            const SrProfile* profile, const SrExpected* expected, double from_s,
                            double since_s, SrError* error);
+/// Whether what it hears next has come and is still kept.
+bool sr_relisten_can(const SrRelisten* relisten, const SrPast* past);
 /**
-   Go on.
+   Go on, as far as it can.
 
    @param most Samples to hear, at most.
    @return SR_OK or SR_NO_MEMORY.

@@ -15,6 +15,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
                           "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
@@ -141,6 +142,31 @@ speech_between(void** const state)
   }
   assert_true(told_round(&told, 1)->start_s > told_round(&told, 0)->end_s + 4.0);
   told_free(&told);
+}
+
+/// A round nearly as long as what is kept of the stream: it begins to be heard again while its
+/// beginning is on the point of being forgotten.
+static void
+long_round(void** const state)
+{
+  (void)state;
+  char abc[4096] = "X:1\nT:Long Way Home\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n";
+  for (int i = 0; i < 16; ++i) {
+    strcat(abc, "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|\n");
+  }
+  strcat(abc, "]\n");
+  sr_phrase_del(phrase);
+  phrase = played_phrase(abc);
+  plan.bpm = 50.2; // 128 pulses take 153 s, and the last 16 notes 7 s of these
+  Scene scene = scene_make(178.0);
+  scene_play(&scene, phrase, &plan, 20.0);
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(round->note_count, 16 * NOTES);
+  assert_true(told_notes(round, SR_NOTE_PLAYED) >= 16 * NOTES - 2);
+  told_free(&told);
+  scene_free(&scene);
 }
 
 /// Talk between rounds, the instrument known by then: of all that is said, hardly a word may be
@@ -436,12 +462,20 @@ only_talk(void** const state)
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {ROUND_TEST(one_round),      ROUND_TEST(false_start),
-                                     ROUND_TEST(speech_between), ROUND_TEST(words_are_no_notes),
-                                     ROUND_TEST(stops_half_way), ROUND_TEST(stops_at_once),
-                                     ROUND_TEST(goes_back),      ROUND_TEST(without_a_pause),
-                                     ROUND_TEST(with_rests),     ROUND_TEST(finished_in_the_middle),
-                                     ROUND_TEST(unpulled),       ROUND_TEST(lost_samples),
-                                     ROUND_TEST(nothing_played), ROUND_TEST(only_talk)};
+  const struct CMUnitTest tests[] = {ROUND_TEST(one_round),
+                                     ROUND_TEST(false_start),
+                                     ROUND_TEST(speech_between),
+                                     ROUND_TEST(words_are_no_notes),
+                                     ROUND_TEST(long_round),
+                                     ROUND_TEST(stops_half_way),
+                                     ROUND_TEST(stops_at_once),
+                                     ROUND_TEST(goes_back),
+                                     ROUND_TEST(without_a_pause),
+                                     ROUND_TEST(with_rests),
+                                     ROUND_TEST(finished_in_the_middle),
+                                     ROUND_TEST(unpulled),
+                                     ROUND_TEST(lost_samples),
+                                     ROUND_TEST(nothing_played),
+                                     ROUND_TEST(only_talk)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
