@@ -543,7 +543,8 @@ row_after(const SrAlignMemory* const m, const size_t sounds)
 static bool
 has_hope(const Aligner* const a, const size_t state, const size_t best)
 {
-  const float ahead = state > best ? COST_MISSED * (float)((state - best + 1) / 2) : 0.0f;
+  const size_t notes_ahead = state > best ? (state - best + 1) / 2 : 0;
+  const float ahead = COST_MISSED * (float)notes_ahead;
   return a->now[state].cost < a->now[best].cost + HOPELESS + ahead;
 }
 
