@@ -325,7 +325,7 @@ const Scene scenes_hands[] = {
     {"rounds are kept", rounds_are_kept, false, false},
     {"all is kept", all_is_kept, false, false},
     {"nothing is kept", nothing_is_kept, false, false},
-    {"lines of text", lines_and_round, false, true},
+    {"lines of text", lines_and_round, false, false},
     {"ended by an interrupt", ended_by_interrupt, false, false},
     {"ended by the system", ended_by_the_system, false, false},
     {"ended by q", ended_by_q, false, true},
