@@ -188,6 +188,9 @@ typedef struct {
 
 /// The settings above with their defaults.
 SrJudgeSettings sr_judge_settings_default(void);
+/// The tempo a player is likely to take, pulses a minute: the one asked for, else the phrase's own,
+/// else 85.
+double sr_judge_likely_bpm(const SrPhrase* phrase, const SrJudgeSettings* settings);
 
 /**
    Judge a take.

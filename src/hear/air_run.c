@@ -266,12 +266,12 @@ least_evidence(const double windows)
 
 /// Whether there is enough of it: loud enough, seen for long enough, over what is expected.
 static bool
-is_enough(const SrAirRun* const run, const Course* const course, const double hop_s)
+is_enough(const SrAirRun* const run, const Course* const course, const double over,
+          const double hop_s)
 {
   const double length_s = course->end_s - course->start_s;
   const double seen_s = run->windows * hop_s;
   const double level = course->power * run->windows / run->reference;
-  const double over = evidence(run);
   if (seen_s < LEAST_COVER * length_s || level < LEAST_LEVEL || length_s > MOST_S) {
     return false;
   }
@@ -335,12 +335,14 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
 {
   Course course = {0};
   const double kurtosis = run->peaked / (run->squares + 1e-20);
-  if (!(run->windows > 0.0) || !measure_course(run, &course) || !is_enough(run, &course, hop_s) ||
-      !is_smooth(run, &course, kurtosis) || !(sr_air_told(run->hiss) > 0.0)) {
+  const double over = evidence(run);
+  if (!(run->windows > 0.0) || !measure_course(run, &course) ||
+      !is_enough(run, &course, over, hop_s) || !is_smooth(run, &course, kurtosis) ||
+      !(sr_air_told(run->hiss) > 0.0)) {
     return SR_AIR_NOT;
   }
   const bool sure =
-      run->windows >= SURE_WINDOWS && evidence(run) > SURE_EVIDENCE && kurtosis < SURE_KURTOSIS;
+      run->windows >= SURE_WINDOWS && over > SURE_EVIDENCE && kurtosis < SURE_KURTOSIS;
   if (run->spoilt && !sure) {
     return SR_AIR_NOT;
   }

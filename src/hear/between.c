@@ -3,6 +3,7 @@
 #include "between.h"
 
 #include "lanes.h"
+#include "transform_size.h"
 
 #include <fftw3.h>
 
@@ -79,27 +80,15 @@ sr_between_del(SrBetween* const b)
   }
 }
 
-static bool
-has_small_factors(size_t n)
-{
-  static const size_t primes[] = {2, 3, 5, 7};
-  for (size_t i = 0; i < sizeof(primes) / sizeof(primes[0]); ++i) {
-    while (n > 0 && n % primes[i] == 0) {
-      n /= primes[i];
-    }
-  }
-  return n == 1;
-}
-
 /// The nearest size whose transform is fast: half as long as for the next best without the 64.
 static size_t
 window_size(const double samples)
 {
   const size_t wanted = (size_t)fmax(1.0, round(samples / 64.0));
   size_t apart = 0;
-  while (!has_small_factors(wanted + apart)) {
+  while (!sr_has_small_factors(wanted + apart, 7)) {
     ++apart;
-    if (apart < wanted && has_small_factors(wanted - apart)) {
+    if (apart < wanted && sr_has_small_factors(wanted - apart, 7)) {
       return 64 * (wanted - apart);
     }
   }

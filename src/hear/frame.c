@@ -3,6 +3,7 @@
 #include "frame.h"
 
 #include "lanes.h"
+#include "transform_size.h"
 
 #include <fftw3.h>
 
@@ -16,22 +17,15 @@ struct SrFramerImpl {
   fftwf_plan plan;
 };
 
-size_t
-sr_frame_good_size(const size_t n)
+/// Largest even number up to `n` whose prime factors are at most 7, for a fast transform.
+static size_t
+good_size(const size_t n)
 {
-  for (size_t size = n & ~(size_t)1; size > 2; size -= 2) {
-    size_t rest = size;
-    static const size_t primes[] = {2, 3, 5, 7};
-    for (size_t i = 0; i < 4; ++i) {
-      while (rest % primes[i] == 0) {
-        rest /= primes[i];
-      }
-    }
-    if (rest == 1) {
-      return size;
-    }
+  size_t size = n & ~(size_t)1;
+  while (size > 2 && !sr_has_small_factors(size, 7)) {
+    size -= 2;
   }
-  return 2;
+  return size > 2 ? size : 2;
 }
 
 SrFrameGrid
@@ -39,7 +33,7 @@ sr_frame_grid(const double rate_hz)
 {
   SrFrameGrid grid = {0};
   grid.rate_hz = rate_hz;
-  grid.window = sr_frame_good_size((size_t)lround(SR_FRAME_WINDOW_S * rate_hz));
+  grid.window = good_size((size_t)lround(SR_FRAME_WINDOW_S * rate_hz));
   grid.hop = (size_t)lround(SR_FRAME_HOP_S * rate_hz);
   grid.bin_hz = rate_hz / (double)grid.window;
   grid.first_bin = (size_t)ceil(SR_FRAME_LOW_HZ / grid.bin_hz);

@@ -29,9 +29,6 @@ typedef struct {
   double bin_hz;    ///< Width of a bin
 } SrFrameGrid;
 
-/// Largest even number up to `n` whose prime factors are at most 7, for a fast transform.
-size_t sr_frame_good_size(size_t n);
-
 /// The grid for an analysis rate (14.7 to 29.4 kHz).
 SrFrameGrid sr_frame_grid(double rate_hz);
 

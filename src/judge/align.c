@@ -45,10 +45,8 @@
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
-/// What a first step costs by the square of how many times it doubles or halves the likely tempo,
+/// What a first step costs by the square of how many times it doubles or halves the likely tempo.
 #define COST_UNLIKELY 0.15f
-/// which is the one asked for, the phrase's own, or this, pulses a minute.
-#define LIKELY_BPM 85.0
 /// Steps after which the tempo is sure.
 #define SURE_STEPS 3
 /// So short a sound, s, is hardly a note.
@@ -599,9 +597,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   Aligner a = {.phrase = phrase, .events = events, .count = count, .settings = settings};
   a.notes = sr_phrase_note_count(phrase);
   a.states = 2 * (a.notes + 1);
-  a.likely_bpm = isfinite(settings->target_bpm)  ? settings->target_bpm
-                 : sr_phrase_tempo(phrase) > 0.0 ? sr_phrase_tempo(phrase)
-                                                 : LIKELY_BPM;
+  a.likely_bpm = sr_judge_likely_bpm(phrase, settings);
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.under = (unsigned char*)calloc(count + 1, 1);
   a.starts = (double*)calloc(a.notes + 1, sizeof(double));

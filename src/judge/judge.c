@@ -15,6 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// A usual tempo, pulses a minute.
+#define LIKELY_BPM 85.0
 /// A take is this phrase if, of the notes it got to, so many are right and in their time,
 #define LEAST_RIGHT 0.65
 /// so many of the whole phrase,
@@ -36,6 +38,13 @@ sr_judge_settings_default(void)
                                     .click_period_s = (double)NAN,
                                     .click_pulses = 0.0};
   return settings;
+}
+
+double
+sr_judge_likely_bpm(const SrPhrase* const phrase, const SrJudgeSettings* const settings)
+{
+  const double own = sr_phrase_tempo(phrase);
+  return isfinite(settings->target_bpm) ? settings->target_bpm : own > 0.0 ? own : LIKELY_BPM;
 }
 
 void

@@ -54,10 +54,8 @@
 #define CLEAR_FIT 0.62
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 3
-/// So many times slower or faster than this, or than the tempo asked for or written, pulses a
-/// minute, two first notes do not go together.
+/// So many times slower or faster than the likely tempo they do not.
 #define MOST_OFF_TEMPO 3.0
-#define LIKELY_BPM 85.0
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
@@ -546,9 +544,7 @@ static size_t
 right_notes(const SrLive* const l, const SrSoFar* const so_far)
 {
   const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
-  const double tempo = sr_phrase_tempo(l->phrase);
-  const double asked = l->settings.judge.target_bpm;
-  const double likely = isfinite(asked) ? asked : tempo > 0.0 ? tempo : LIKELY_BPM;
+  const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
   const SrNoteVerdict* before = NULL;
   size_t right = 0;
   for (size_t i = 0; i < so_far->reached; ++i) {

@@ -3,6 +3,7 @@
 #include "relisten.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 /// Samples that are heard at once.
 #define MOST_AT_ONCE 65536u
@@ -19,8 +20,9 @@ sr_relisten_begin(SrRelisten* const relisten, const SrPast* const past, const do
   return sr_window_new(rate_hz, profile, expected, relisten->at, since_s, &relisten->window, error);
 }
 
-bool
-sr_relisten_can(const SrRelisten* const relisten, const SrPast* const past)
+/// Whether what it hears next has come and is still kept.
+static bool
+can_go_on(const SrRelisten* const relisten, const SrPast* const past)
 {
   return relisten->at >= sr_past_start(past) && relisten->at < sr_past_end(past);
 }
@@ -30,7 +32,7 @@ sr_relisten_do(SrRelisten* const relisten, const SrPast* const past, const uint6
 {
   SrStatus status = SR_OK;
   uint64_t left = most;
-  while (status == SR_OK && left > 0 && sr_relisten_can(relisten, past)) {
+  while (status == SR_OK && left > 0 && can_go_on(relisten, past)) {
     size_t count;
     const float* const samples = sr_past_at(past, relisten->at, &count);
     count = count < left ? count : (size_t)left;

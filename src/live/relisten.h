@@ -11,8 +11,6 @@
 #include "past.h"
 #include "window.h"
 
-#include <stdbool.h>
-
 /// Zeroed, it hears nothing.
 typedef struct {
   SrWindow* window; ///< NULL for none
@@ -30,8 +28,6 @@ typedef struct {
 SrStatus sr_relisten_begin(SrRelisten* relisten, const SrPast* past, double rate_hz,
                            const SrProfile* profile, const SrExpected* expected, double from_s,
                            double since_s, SrError* error);
-/// Whether what it hears next has come and is still kept.
-bool sr_relisten_can(const SrRelisten* relisten, const SrPast* past);
 /**
    Go on, as far as it can.
 
