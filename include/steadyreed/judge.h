@@ -52,10 +52,12 @@ typedef struct {
   int bar;      ///< Bar number as written
   int midi;     ///< As written
   SrNoteStatus status;
+  bool left_out;  ///< Missed, and no time was left for it: the player went on further ahead
   int heard_midi; ///< What stood there; -1 if nothing did
-  double due_s;   ///< When the fitted (or clicked) pulse wanted it; NAN if no pulse could be fitted
-  double onset_s; ///< First sound, its cut included; NAN if missed or joined
-  double end_s;   ///< End of the sound
+  double due_s; ///< When the fitted (or clicked) pulse wanted it; NAN if no pulse could be fitted,
+                ///< and for what was left out
+  double onset_s;   ///< First sound, its cut included; NAN if missed or joined
+  double end_s;     ///< End of the sound
   double offset_ms; ///< onset_s - due_s; positive is late
   double cents;     ///< From equal temperament on the take's reference
   double level_db;  ///< dBFS, RMS
@@ -94,6 +96,8 @@ typedef enum {
   SR_SLIP_RESTART,     ///< Went back to an earlier note and went on from there
   SR_SLIP_HESITATION,  ///< Waited before a note
   SR_SLIP_STOPPED,     ///< Broke off and did not finish
+  SR_SLIP_HURRIED,     ///< Came in before its time, and what follows with it
+  SR_SLIP_LEFT_OUT,    ///< Went straight on to a later note, with no time for those between
 } SrSlipKind;
 
 /// A slip.
@@ -101,9 +105,11 @@ typedef struct {
   SrSlipKind kind;
   double at_s;       ///< When
   size_t note_index; ///< FALSE_START, STOPPED: last note played; RESTART: note gone back to;
-                     ///< HESITATION: note waited for
+                     ///< HESITATION: note waited for; HURRIED: note that came in; LEFT_OUT: note
+                     ///< gone on with
   int bar;           ///< Bar of that note
-  double wait_s;     ///< HESITATION: how long over its due time; else NAN
+  double wait_s;     ///< HESITATION, HURRIED: after its due time, negative before it; else NAN
+  size_t left_out;   ///< LEFT_OUT: how many notes before `note_index`; else 0
 } SrSlip;
 
 /// Most places inside one pulse for which lilt is told.

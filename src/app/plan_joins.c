@@ -20,10 +20,14 @@
 /// How often a drill plays its notes.
 #define TIMES 4
 
-/// Faults of one note in an assessment.
+/// Faults of one note in an assessment, `before` being the one before it. Of notes left out only
+/// the first is one: it was the join into them that failed.
 static double
-faults_of(const json_t* const note)
+faults_of(const json_t* const before, const json_t* const note)
 {
+  if (json_is_true(json_object_get(note, "left_out"))) {
+    return json_is_true(json_object_get(before, "left_out")) ? 0.0 : FAULT_NOTE;
+  }
   const char* const status = json_string_value(json_object_get(note, "status"));
   const json_t* const cut = json_object_get(note, "cut");
   const char* const verdict = json_string_value(json_object_get(cut, "verdict"));
@@ -62,7 +66,8 @@ add_faults(const char* const path, const size_t count, double* const hard, SrErr
                             json_array_size(notes), count);
     }
     for (size_t i = 0; status == SR_OK && i < count; ++i) {
-      hard[i] += share * faults_of(json_array_get(notes, i));
+      const json_t* const before = i > 0 ? json_array_get(notes, i - 1) : NULL;
+      hard[i] += share * faults_of(before, json_array_get(notes, i));
     }
   }
   if (status != SR_OK) {

@@ -182,7 +182,7 @@ advise_on_notes(Adviser* const a)
   }
   for (size_t i = 0; i < a->round->note_count; ++i) {
     const SrNoteVerdict* const note = &a->round->notes[i];
-    if (note->status == SR_NOTE_MISSED && (stopped < 0 || (long)i < stopped)) {
+    if (note->status == SR_NOTE_MISSED && !note->left_out && (stopped < 0 || (long)i < stopped)) {
       first_missed = missed++ ? first_missed : i;
     }
     if (note->status == SR_NOTE_WRONG) {
@@ -219,6 +219,10 @@ advise_on_flow(Adviser* const a)
       say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
           place(a, slip->bar), slip->wait_s, name);
       break;
+    case SR_SLIP_HURRIED:
+      say(a, 1.3, "%s: %s came in %.1f s too soon; tap the pulse through the note before it",
+          place(a, slip->bar), name, -slip->wait_s);
+      break;
     case SR_SLIP_RESTART:
       say(a, 1.1, "%s: you went back to %s; play from a bar before to a bar behind it a few times",
           place(a, slip->bar), name);
@@ -226,6 +230,13 @@ advise_on_flow(Adviser* const a)
     case SR_SLIP_STOPPED:
       say(a, 1.3, "%s: you stopped after %s; take up the tune a bar before that",
           place(a, slip->bar), name);
+      break;
+    case SR_SLIP_LEFT_OUT:
+      say(a, 1.3,
+          "%s: you went straight on to %s and left out %zu note%s before it; play slowly from a "
+          "bar "
+          "before the gap to a bar behind it",
+          place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
       break;
     case SR_SLIP_FALSE_START:
     default:

@@ -42,6 +42,11 @@
 #define COST_AFTER_PAUSE 0.7f
 #define PAUSE_S 0.6
 #define COST_BACK 3.2f
+/// Going on further ahead, with the notes between left out; less to the first note of a bar, and
+/// from where a part should have been repeated.
+#define COST_AHEAD 3.2f
+#define COST_AHEAD_TO_BAR 2.6f
+#define COST_UNREPEATED 0.3f
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
@@ -54,12 +59,16 @@
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
+/// Most that is charged for the end of the phrase when it was not played.
+#define COST_UNFINISHED 1.5f
 /// What costs so much more than the best way so far, and as much again as the notes would that it
 /// is ahead, is not followed any further: all it can still gain is not to have to go there.
 #define HOPELESS 12.0f
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
+/// A cut that begins so long before a note, s, did not lead into it.
+#define FAR_CUT_S 0.35
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
@@ -76,7 +85,7 @@ typedef struct {
   double onset;  ///< Of the note last begun (its cut included)
   size_t event;  ///< Its main sound; NO_EVENT without one
   double cut_s;  ///< Onset of the cut heard for the next, if the state has one
-  int from_note; ///< The note whose place in the phrase `onset` stands for
+  int from_note; ///< The note whose place in the phrase `onset` stands for; -1 if nothing does
 } Cell;
 
 /// How a state was reached by one sound.
@@ -240,7 +249,8 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   const SrEvent* const event = &a->events[e];
   const Cell* const cell = &a->now[state];
   const int last = (int)(state / 2) - 1;
-  const bool cut = state % 2;
+  const bool cut = state % 2 && event->onset_s - cell->cut_s < FAR_CUT_S;
+  const bool stray = state % 2 && !cut;
   for (int note = last + 1; note < (int)a->notes && note <= last + 1 + MOST_SKIP; ++note) {
     const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
     float cost = cell->cost + pitch_cost(written, event);
@@ -251,6 +261,9 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     }
     if (!cut && written->cut_midi >= 0) {
       cost += COST_ABSENT;
+    }
+    if (stray) {
+      cost += COST_STRAY;
     }
     if (event->end_s - event->onset_s < FLICKER_S) {
       cost += COST_FLICKER;
@@ -265,7 +278,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     }
     Cell to = *cell;
     const double onset_s = cut ? cell->cut_s : event->onset_s;
-    if (last >= 0) {
+    if (cell->from_note >= 0) {
       cost += time_cost(a, cell, note, onset_s, &to);
     }
     to.onset = onset_s;
@@ -304,7 +317,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   // Longer than a cut: rather a note, if one fits
   cost += 2.0f * (float)fmax(0.0, event->end_s - event->onset_s - 0.1);
   Cell to = *cell;
-  if (note > 0) {
+  if (cell->from_note >= 0) {
     Cell unused = *cell;
     cost += 0.3f * time_cost(a, cell, note, event->onset_s, &unused);
   }
@@ -360,42 +373,79 @@ cheapest(const Aligner* const a)
   return best;
 }
 
-/// Begin the phrase again, or go back to an earlier note.
+/// What it costs to have stopped with so many notes begun.
+static float
+unfinished_cost(const Aligner* const a, const size_t begun)
+{
+  return begun < a->notes ? fminf(COST_UNFINISHED, COST_MISSED * (float)(a->notes - begun)) : 0.0f;
+}
+
+/// Whether the bar of a note comes again after one with a higher number.
+static bool
+is_repeated_there(const Aligner* const a, const size_t note)
+{
+  return note < a->notes &&
+         sr_phrase_note(a->phrase, note)->bar < sr_phrase_note(a->phrase, note - 1)->bar;
+}
+
+/// What it costs to go from the place after a state straight to a note; negative if it cannot be.
+static float
+leap_cost(const Aligner* const a, const size_t e, const size_t state, const size_t note)
+{
+  const size_t place = state / 2;
+  if (note == 0 && place > 0) {
+    const bool paused = e > 0 && a->events[e].onset_s - a->last_end_s > PAUSE_S;
+    return paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
+  }
+  if (note < place) {
+    return COST_BACK;
+  }
+  if (place > 0 && note > place) {
+    const bool bar = sr_fraction_value(sr_phrase_note(a->phrase, note)->in_bar) < 1e-9;
+    // Being nearer to the end must not be what it is done for
+    return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
+           (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) + COST_UNFINISHED -
+           unfinished_cost(a, note + 1);
+  }
+  return -1.0f;
+}
+
+/// Begin the phrase again, go back to an earlier note, or go on with one further ahead: with the
+/// sound as that note, or as the cut that leads into it.
 static void
-try_going_back(Aligner* const a, const size_t e)
+try_leaping(Aligner* const a, const size_t e)
 {
   const SrEvent* const event = &a->events[e];
+  const double length_s = event->end_s - event->onset_s;
   const size_t best = cheapest(a);
   for (size_t n = 0; n < a->notes; ++n) {
     const SrPhraseNote* const written = sr_phrase_note(a->phrase, n);
-    const float pitch = pitch_cost(written, event);
-    if (n > 0 && pitch > 0.0f) {
+    const bool cut = event->midi == written->cut_midi && length_s <= MOST_CUT_S;
+    const float pitch = cut ? 0.0f : pitch_cost(written, event);
+    if ((n > 0 && pitch > 0.0f) || (!cut && length_s < FLICKER_S)) {
       continue;
     }
-    if (event->end_s - event->onset_s < FLICKER_S) {
-      break;
-    }
-    Cell to = {0};
-    to.onset = event->onset_s;
-    to.event = e;
-    to.from_note = (int)n;
-    const size_t into = 2 * (n + 1);
+    const float absent = !cut && written->cut_midi >= 0 ? COST_ABSENT : 0.0f;
+    const SrRole role = cut ? SR_ROLE_CUT : SR_ROLE_NOTE;
+    const size_t into = 2 * (n + 1) - cut;
+    Cell to = {.onset = event->onset_s,
+               .cut_s = event->onset_s,
+               .event = cut ? NO_EVENT : e,
+               .from_note = cut ? -1 : (int)n};
     if (n == 0) {
       for (size_t missing = 0; missing <= 3 && missing < a->notes; ++missing) {
         const size_t end = 2 * (a->notes - missing);
         const float cost =
-            a->now[end].cost + COST_NEXT_ROUND + (float)missing * COST_MISSED + pitch;
-        offer(a, e, end, into, cost, &to, SR_ROLE_NOTE, false);
+            a->now[end].cost + COST_NEXT_ROUND + (float)missing * COST_MISSED + pitch + absent;
+        offer(a, e, end, into, cost, &to, role, false);
       }
     }
-    if (best / 2 > n) {
+    const float leap = leap_cost(a, e, best, n);
+    if (leap >= 0.0f) {
       // The tempo is kept, the place is new
       to.spw = a->now[best].spw;
       to.steps = n == 0 ? 0 : a->now[best].steps;
-      const bool paused = e > 0 && event->onset_s - a->last_end_s > PAUSE_S;
-      const float first = paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
-      const float cost = a->now[best].cost + (n == 0 ? first : COST_BACK) + pitch;
-      offer(a, e, best, into, cost, &to, SR_ROLE_NOTE, false);
+      offer(a, e, best, into, a->now[best].cost + leap + pitch + absent, &to, role, false);
     }
   }
 }
@@ -408,7 +458,7 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   for (size_t s = 0; s < a->states; ++s) {
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
-    float rest = note < a->notes ? fminf(1.5f, COST_MISSED * (float)(a->notes - note)) : 0.0f;
+    float rest = unfinished_cost(a, note);
     if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += COST_STRAY_END;
@@ -419,6 +469,7 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
     }
   }
   int into = -1; // the note that a cut led into
+  double into_s = (double)NAN;
   for (size_t e = a->count; e-- > 0;) {
     const Step step = a->steps[e * a->states + state];
     SrAlignedSound* const sound = &aligned[e];
@@ -429,6 +480,10 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
     if (sound->role == SR_ROLE_NOTE) {
       sound->note = (int)(state / 2) - 1;
       into = step.state % 2 ? sound->note : -1;
+      into_s = a->events[e].onset_s;
+    } else if (sound->role == SR_ROLE_CUT && !step.on_top && into >= 0 &&
+               !(into_s - a->events[e].onset_s < FAR_CUT_S)) {
+      sound->role = SR_ROLE_EXTRA;
     } else if (sound->role == SR_ROLE_CUT) {
       const int next = into >= 0 ? into : (int)(state / 2);
       sound->note = step.on_top ? (int)(state / 2) - 1 : next;
@@ -558,7 +613,7 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
   if (start == 0) {
     Cell* const first = row_after(m, 0);
     for (size_t s = 0; s < a->states; ++s) {
-      first[s] = (Cell){.cost = s == 0 ? 0.0f : INFINITY, .event = NO_EVENT};
+      first[s] = (Cell){.cost = s == 0 ? 0.0f : INFINITY, .event = NO_EVENT, .from_note = -1};
     }
   }
   for (size_t e = 0; e < start; ++e) {
@@ -578,7 +633,7 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
         try_notes(a, e, s);
       }
     }
-    try_going_back(a, e);
+    try_leaping(a, e);
     a->last_end_s = fmax(a->last_end_s, a->events[e].end_s);
     m->events[e] = a->events[e];
     m->under[e] = a->under[e];

@@ -23,8 +23,16 @@
 #define LEAST_WHOLE 0.3
 /// "in their time" being within this share of the phrase's usual step,
 #define IN_TIME_STEP 0.3
+/// a stretch that was left out, and a place that was hurried over, counting as so many wrong notes,
+#define LEFT_OUT_COUNTS 3
+#define HURRIED_COUNTS 2
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
+/// A take without a round that has so much of the phrase right is this phrase only if so many of
+/// its sounds are; those count that last so long, s.
+#define WELL_RIGHT 0.8
+#define LEAST_SOUNDS 0.4
+#define LONG_SOUND_S 0.06
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -147,9 +155,10 @@ other_sounds(const SrRound* const round)
   return count;
 }
 
-/// Whether a round is a playing of the phrase rather than notes that happen to fit.
-static bool
-is_this_phrase(const SrTake* const take, const SrRound* const round)
+/// How many notes of a round are right and in their time; 0 if it is no playing of the phrase but
+/// notes that happen to fit.
+static size_t
+count_right(const SrTake* const take, const SrRound* const round)
 {
   size_t reached = 0;
   for (size_t i = 0; i < round->note_count; ++i) {
@@ -161,16 +170,25 @@ is_this_phrase(const SrTake* const take, const SrRound* const round)
   const double limit_ms = IN_TIME_STEP * sr_score_step(take->phrase) * 60e3 / bpm;
   size_t right = 0;
   size_t counted = 0;
+  size_t left_out = 0;
   for (size_t i = 0; i < reached; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
+    left_out = note->left_out ? left_out + 1 : 0;
+    if (left_out > LEFT_OUT_COUNTS) {
+      continue;
+    }
     const bool on_time = !isfinite(bpm) || !isfinite(note->offset_ms) ||
                          fabs(note->offset_ms) < fmax(limit_ms, 40.0);
     counted += note->status != SR_NOTE_UNHEARD;
     right += note->status == SR_NOTE_PLAYED && on_time;
   }
-  return counted > 0 && (double)right >= LEAST_RIGHT * (double)counted &&
-         (double)right >= LEAST_WHOLE * (double)round->note_count &&
-         (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    counted += round->slips[i].kind == SR_SLIP_HURRIED ? HURRIED_COUNTS : 0;
+  }
+  const bool fits = (double)right >= LEAST_RIGHT * (double)counted &&
+                    (double)right >= LEAST_WHOLE * (double)round->note_count &&
+                    (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
+  return fits ? right : 0;
 }
 
 static void
@@ -186,6 +204,32 @@ drop_round(SrAssessment* const assessment, const size_t index)
   --assessment->round_count;
 }
 
+/// Drop what is no playing of the phrase: round by round, and all if it is but a little of another
+/// tune.
+static void
+drop_what_is_not_it(const SrTake* const take, SrAssessment* const assessment)
+{
+  size_t right = 0;
+  bool well = false;
+  for (size_t r = 0; r < assessment->round_count;) {
+    const size_t here = count_right(take, &assessment->rounds[r]);
+    right += here;
+    well = well || (double)here >= WELL_RIGHT * (double)assessment->rounds[r].note_count;
+    if (here == 0) {
+      drop_round(assessment, r);
+    } else {
+      ++r;
+    }
+  }
+  size_t sounds = 0;
+  for (size_t i = 0; i < take->sound_count; ++i) {
+    sounds += take->sounds[i].end_s - take->sounds[i].onset_s >= LONG_SOUND_S;
+  }
+  while (!well && (double)right < LEAST_SOUNDS * (double)sounds && assessment->round_count > 0) {
+    drop_round(assessment, 0);
+  }
+}
+
 static SrStatus
 judge_rounds(const SrTake* const take, SrAssessment* const assessment)
 {
@@ -199,15 +243,11 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
     status = sr_rounds_gather(take, aligned, NULL, assessment);
   }
   free(aligned);
-  for (size_t r = 0; status == SR_OK && r < assessment->round_count;) {
+  for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
     status = sr_rhythm_fit(take, &assessment->rounds[r]);
-    if (status == SR_OK && !is_this_phrase(take, &assessment->rounds[r])) {
-      drop_round(assessment, r);
-    } else {
-      ++r;
-    }
   }
   if (status == SR_OK) {
+    drop_what_is_not_it(take, assessment);
     status = set_reference(take, assessment);
   }
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {

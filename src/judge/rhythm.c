@@ -3,6 +3,7 @@
 #include "rhythm.h"
 
 #include "median.h"
+#include "score.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -18,6 +19,13 @@
 /// pulse.
 #define LEAST_WAIT_S 0.15
 #define LEAST_WAIT_SHARE 0.5
+/// Notes that are not there were left out if so much of their time is not there either.
+#define LEAST_LEFT_OUT_SHARE 0.45
+/// The same if the note before may have sounded through one of them.
+#define LEAST_JOINED_SHARE 0.8
+/// An onset before its time by at least LEAST_WAIT_S and this share of the phrase's usual step
+/// moves all that follows.
+#define LEAST_HURRY_SHARE 0.6
 /// Robust deviations beyond which an onset is left out.
 #define FAR_OUT 4.0
 #define MOST_LEFT_OUT 0.1
@@ -136,24 +144,95 @@ usual_pulse(const Fit* const f, double* const scratch)
   return count ? sr_median(scratch, count) : (double)NAN;
 }
 
-/// Find where the player waited; such a place moves all that follows.
+/// How many of the notes before an onset, which have none, were left out with their time.
+static size_t
+count_left_out(const Fit* const f, const size_t onset, const double over, const double usual)
+{
+  const Onset* const before = &f->onsets[onset - 1];
+  const Onset* const here = &f->onsets[onset];
+  const size_t first = before->note + 1;
+  double share = LEAST_LEFT_OUT_SHARE;
+  for (size_t i = first; i < here->note; ++i) {
+    share = f->round->notes[i].joined == SR_YES ? LEAST_JOINED_SHARE : share;
+    if (f->round->notes[i].status == SR_NOTE_UNHEARD) {
+      return 0;
+    }
+  }
+  if (first >= here->note) {
+    return 0;
+  }
+  const SrPhraseNote* const written = sr_phrase_note(f->take->phrase, first);
+  const double pulses = here->pulses - sr_fraction_value(written->start) / f->pulse;
+  return over < -share * pulses * usual ? here->note - first : 0;
+}
+
+/// What never came is nobody's missed or joined note.
+static void
+leave_out_notes(SrRound* const round, const size_t first, const size_t count)
+{
+  for (size_t i = first; i < first + count; ++i) {
+    SrNoteVerdict* const note = &round->notes[i];
+    *note = (SrNoteVerdict){.index = i,
+                            .bar = note->bar,
+                            .midi = note->midi,
+                            .status = SR_NOTE_MISSED,
+                            .left_out = true,
+                            .heard_midi = -1,
+                            .due_s = (double)NAN,
+                            .onset_s = (double)NAN,
+                            .end_s = (double)NAN,
+                            .offset_ms = (double)NAN,
+                            .cents = (double)NAN,
+                            .level_db = (double)NAN,
+                            .joined = note->joined == SR_NOT_ASKED ? SR_NOT_ASKED : SR_NO,
+                            .air_asked = note->air_asked};
+  }
+}
+
+/// Whether the player went back to a note; the time that took is no hesitation.
+static bool
+went_back_to(const SrRound* const round, const size_t note)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == SR_SLIP_RESTART && round->slips[i].note_index == note) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Find where the player waited, hurried, or went on further ahead; such a place moves all that
+/// follows.
 static bool
 find_waits(Fit* const f, double* const scratch)
 {
   const double usual = usual_pulse(f, scratch);
+  const double step = sr_score_step(f->take->phrase);
   bool enough = true;
   f->wait_count = 0;
   for (size_t i = 0; i < f->count; ++i) {
-    if (i > 0) {
+    if (i > 0 && f->wait_count < MOST_WAITS) {
+      const size_t note = f->onsets[i].note;
       const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
       const double over = f->onsets[i].onset_s - f->onsets[i - 1].onset_s - due;
-      if (over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual) &&
-          f->wait_count < MOST_WAITS) {
+      const size_t left_out = count_left_out(f, i, over, usual);
+      const bool waited = over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual);
+      const bool hurried = over < -fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
+      if (left_out > 0 || waited || hurried) {
         ++f->wait_count;
-        const size_t note = f->onsets[i].note;
-        const SrSlip slip = {SR_SLIP_HESITATION, f->onsets[i].onset_s, note,
-                             f->round->notes[note].bar, over};
-        enough = enough && sr_round_add_slip(f->round, slip);
+        const SrSlipKind kind = left_out > 0 ? SR_SLIP_LEFT_OUT
+                                : waited     ? SR_SLIP_HESITATION
+                                             : SR_SLIP_HURRIED;
+        const SrSlip slip = {kind,
+                             f->onsets[i].onset_s,
+                             note,
+                             f->round->notes[note].bar,
+                             left_out > 0 ? (double)NAN : over,
+                             left_out};
+        if (!(waited && went_back_to(f->round, note))) {
+          enough = enough && sr_round_add_slip(f->round, slip);
+        }
+        leave_out_notes(f->round, note - left_out, left_out);
       }
     }
     f->onsets[i].waits = f->wait_count;
@@ -318,7 +397,7 @@ tell_due(const Fit* const f)
     while (next < f->count && f->onsets[next].note < i) {
       ++next;
     }
-    if (isfinite(note->due_s)) {
+    if (isfinite(note->due_s) || note->left_out) {
       continue;
     }
     const SrPhraseNote* const written = sr_phrase_note(f->take->phrase, i);

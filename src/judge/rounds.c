@@ -294,7 +294,7 @@ static SrSlip
 slip_at(const SrTake* const take, const SrSlipKind kind, const double at_s, const long note)
 {
   const size_t index = note < 0 ? 0 : (size_t)note;
-  return (SrSlip){kind, at_s, index, sr_phrase_note(take->phrase, index)->bar, (double)NAN};
+  return (SrSlip){kind, at_s, index, sr_phrase_note(take->phrase, index)->bar, (double)NAN, 0};
 }
 
 static bool
@@ -381,8 +381,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
       continue;
     }
     const bool cut = sound->role == SR_ROLE_CUT && !sound->on_top;
-    // A cut that leads into a note further back is seen with that note
-    if (sound->role == SR_ROLE_NOTE && sound->note <= g.last) {
+    if (!sound->on_top && sound->note <= g.last) {
       if (sound->note == 0 || was_false_start(&g, notes)) {
         enough = close_gathering(take, aligned, &g, &pending, true, assessment);
         clear(&g, notes, s);
@@ -395,6 +394,8 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
           g.on_top[i] = false;
         }
       }
+      // With a cut, the note itself is still to come
+      g.last = (long)sound->note - 1;
     }
     if (g.last < 0 && !cut && g.filled == 0) {
       g.first_sound = s;

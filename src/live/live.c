@@ -78,7 +78,8 @@
 /// What was told of a note.
 typedef struct {
   bool told;
-  bool left;   ///< The player has gone back since, here or further on
+  bool left; ///< The player has gone back since, here or further on
+  bool left_out;
   double at_s; ///< When
   SrNoteStatus status;
   int heard_midi;
@@ -520,9 +521,9 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
 static bool
 differs(const Told* const told, const SrNoteVerdict* const note)
 {
-  return told->status != note->status || told->heard_midi != note->heard_midi ||
-         told->joined != note->joined || told->has_cut != note->has_cut ||
-         (note->has_cut && told->cut != note->cut.verdict);
+  return told->status != note->status || told->left_out != note->left_out ||
+         told->heard_midi != note->heard_midi || told->joined != note->joined ||
+         told->has_cut != note->has_cut || (note->has_cut && told->cut != note->cut.verdict);
 }
 
 /// Whether a note still sounds, so clear or for so long that it is hardly a word.
@@ -593,13 +594,22 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     // What began after it was told was played again; a joined note began with the one before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
     const bool again = told->left && onset_s > told->at_s;
+    if (note->left_out && !told->told) {
+      continue;
+    }
     if (!told->told || again || differs(told, note)) {
       SrNews* const news = tell(l, told->told && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
       if (news) {
         news->note = *note;
       }
-      *told = (Told){true,         false,         now_s(l),         note->status, note->heard_midi,
-                     note->joined, note->has_cut, note->cut.verdict};
+      *told = (Told){.told = true,
+                     .left_out = note->left_out,
+                     .at_s = now_s(l),
+                     .status = note->status,
+                     .heard_midi = note->heard_midi,
+                     .joined = note->joined,
+                     .has_cut = note->has_cut,
+                     .cut = note->cut.verdict};
     }
     told->left = false;
     if (note->end_s > l->last_end_s) {

@@ -81,12 +81,14 @@ static const char* const column_names[] = {
     "notes written",
     "notes played",
     "missed",
+    "of these left out",
     "wrong",
     "lost by the recording",
     "extra notes",
     "false starts",
     "restarts",
     "hesitations",
+    "hurried",
     "stopped early",
     "cuts written",
     "cuts clean",
@@ -235,12 +237,14 @@ sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
   count_cell(&row, tally.notes);
   count_cell(&row, tally.played);
   count_cell(&row, tally.missed);
+  count_cell(&row, tally.left_out);
   count_cell(&row, tally.wrong);
   count_cell(&row, tally.unheard);
   count_cell(&row, tally.extra);
   count_cell(&row, tally.slips[SR_SLIP_FALSE_START]);
   count_cell(&row, tally.slips[SR_SLIP_RESTART]);
   count_cell(&row, tally.slips[SR_SLIP_HESITATION]);
+  count_cell(&row, tally.slips[SR_SLIP_HURRIED]);
   count_cell(&row, tally.slips[SR_SLIP_STOPPED]);
   count_cell(&row, tally.cuts_written);
   count_cell(&row, tally.cuts[SR_CUT_CLEAN]);

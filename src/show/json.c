@@ -109,6 +109,10 @@ slip_word(const SrSlipKind kind)
     return "restart";
   case SR_SLIP_HESITATION:
     return "hesitation";
+  case SR_SLIP_HURRIED:
+    return "hurried";
+  case SR_SLIP_LEFT_OUT:
+    return "left out";
   case SR_SLIP_STOPPED:
     return "stopped";
   }
@@ -135,6 +139,7 @@ note_object(Maker* const maker, const SrNoteVerdict* const note)
   put(maker, object, "bar", json_integer(note->bar));
   put(maker, object, "midi", midi_or_null(note->midi));
   put(maker, object, "status", json_string(note_status_word(note->status)));
+  put(maker, object, "left_out", json_boolean(note->left_out));
   put(maker, object, "heard_midi", midi_or_null(note->heard_midi));
   put(maker, object, "due_s", seconds(note->due_s));
   put(maker, object, "onset_s", seconds(note->onset_s));
@@ -210,6 +215,7 @@ slip_object(Maker* const maker, const SrSlip* const slip)
   put(maker, object, "note_index", count_of(slip->note_index));
   put(maker, object, "bar", json_integer(slip->bar));
   put(maker, object, "wait_s", seconds(slip->wait_s));
+  put(maker, object, "left_out", count_of(slip->left_out));
   return object;
 }
 

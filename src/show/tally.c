@@ -45,6 +45,7 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
       break;
     case SR_NOTE_MISSED:
       ++tally->missed;
+      tally->left_out += note->left_out;
       break;
     case SR_NOTE_WRONG:
       ++tally->wrong;

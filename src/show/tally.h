@@ -10,7 +10,7 @@
 /// Number of verdicts in SrCutVerdict.
 #define SR_CUT_VERDICTS 5
 /// Number of kinds in SrSlipKind.
-#define SR_SLIP_KINDS 4
+#define SR_SLIP_KINDS 6
 
 /// The word for a cut verdict, as in the JSON.
 const char* sr_cut_word(SrCutVerdict verdict);
@@ -20,6 +20,7 @@ typedef struct {
   size_t notes;
   size_t played;
   size_t missed;
+  size_t left_out; ///< Of these, with their time
   size_t wrong;
   size_t unheard;
   size_t extra;

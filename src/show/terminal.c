@@ -230,7 +230,7 @@ say_fault(const Screen* const screen, const SrNoteVerdict* const note, char* con
   words[0] = '\0';
   switch (note->status) {
   case SR_NOTE_MISSED:
-    append_words(words, "missed");
+    append_words(words, note->left_out ? "left out" : "missed");
     return;
   case SR_NOTE_UNHEARD:
     append_words(words, "not heard: the recording has a gap here");
@@ -334,6 +334,28 @@ say_offset(const double offset_ms, char* const words)
 
 // Slips and extra notes ----------------------------------------------------------------------
 
+/// Say which notes were left out before the one that was gone on with.
+static void
+say_left_out(const Screen* const screen, const SrRound* const round, const SrSlip* const slip,
+             char* const words)
+{
+  if (slip->left_out == 0 || slip->left_out > slip->note_index) {
+    return;
+  }
+  char first[NAME_SIZE];
+  char last[NAME_SIZE];
+  char clock[32];
+  const size_t from = slip->note_index - slip->left_out;
+  append_words(words, "went straight on with this at %s; left out: %s in bar %d",
+               sr_text_clock(slip->at_s, clock), note_name(screen, round, from, first),
+               round->notes[from].bar);
+  if (slip->left_out > 1) {
+    append_words(words, " to %s in bar %d, %zu notes",
+                 note_name(screen, round, slip->note_index - 1, last),
+                 round->notes[slip->note_index - 1].bar, slip->left_out);
+  }
+}
+
 static void
 write_slip(const Screen* const screen, const SrRound* const round, const SrSlip* const slip)
 {
@@ -356,8 +378,17 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
       append_words(words, ": %.1f s", slip->wait_s);
     }
     break;
+  case SR_SLIP_HURRIED:
+    append_words(words, "came in too soon");
+    if (isfinite(slip->wait_s)) {
+      append_words(words, ", by %.1f s, and the rest with it", -slip->wait_s);
+    }
+    break;
   case SR_SLIP_STOPPED:
     append_words(words, "stopped here at %s", clock);
+    break;
+  case SR_SLIP_LEFT_OUT:
+    say_left_out(screen, round, slip, words);
     break;
   }
   write_about(screen, slip->bar, note, words);
@@ -403,7 +434,8 @@ static size_t
 stretch_of(const SrRound* const round, const size_t from, const SrNoteStatus status)
 {
   size_t count = 0;
-  while (from + count < round->note_count && round->notes[from + count].status == status) {
+  while (from + count < round->note_count && round->notes[from + count].status == status &&
+         !round->notes[from + count].left_out) {
     ++count;
   }
   return count;
@@ -435,6 +467,9 @@ write_faults(const Screen* const screen, const SrRound* const round)
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
     write_slips(screen, round, i, true);
+    if (note->left_out) {
+      continue; // told with the slip
+    }
     const bool absent = note->status == SR_NOTE_MISSED || note->status == SR_NOTE_UNHEARD;
     const size_t stretch = absent ? stretch_of(round, i, note->status) : 0;
     if (stretch >= STRETCH) {
@@ -543,8 +578,11 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
     append_words(line, ", ");
   }
   append_words(line, "%zu of %zu notes played", tally.played, tally.notes);
-  if (tally.missed) {
-    append_words(line, ", %zu missed", tally.missed);
+  if (tally.missed > tally.left_out) {
+    append_words(line, ", %zu missed", tally.missed - tally.left_out);
+  }
+  if (tally.left_out) {
+    append_words(line, ", %zu left out", tally.left_out);
   }
   if (tally.wrong) {
     append_words(line, ", %zu wrong", tally.wrong);
@@ -636,6 +674,7 @@ write_scores(const Screen* const screen, const SrRound* const round)
 /// What may go wrong with a note, for counting over rounds.
 typedef enum {
   FAULT_MISSED,
+  FAULT_LEFT_OUT,
   FAULT_WRONG,
   FAULT_CUT_LONG,
   FAULT_CUT_JOINED,
@@ -649,6 +688,7 @@ typedef enum {
 
 static const char* const fault_words[FAULT_KINDS] = {
     "missed",
+    "left out",
     "wrong note",
     "cut too long",
     "ran into the note before: it never let go for the cut",
@@ -664,7 +704,8 @@ static void
 count_faults(const SrRound* const round, const size_t index, size_t* const counts)
 {
   const SrNoteVerdict* const note = &round->notes[index];
-  counts[FAULT_MISSED] += note->status == SR_NOTE_MISSED ? 1 : 0;
+  counts[FAULT_MISSED] += note->status == SR_NOTE_MISSED && !note->left_out ? 1 : 0;
+  counts[FAULT_LEFT_OUT] += note->left_out ? 1 : 0;
   counts[FAULT_WRONG] += note->status == SR_NOTE_WRONG ? 1 : 0;
   if (note->has_cut) {
     counts[FAULT_CUT_LONG] += note->cut.verdict == SR_CUT_LONG ? 1 : 0;

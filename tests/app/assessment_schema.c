@@ -154,11 +154,12 @@ check_round(const json_t* const round, const size_t phrase_notes)
   };
   static const Field slip_fields[] = {
       {"kind", STRING}, {"at_s", NUMBER_OR_NULL},   {"note_index", WHOLE},
-      {"bar", WHOLE},   {"wait_s", NUMBER_OR_NULL},
+      {"bar", WHOLE},   {"wait_s", NUMBER_OR_NULL}, {"left_out", WHOLE},
   };
   static const Field score_fields[] = {
       {"cuts", NUMBER_OR_NULL}, {"evenness", NUMBER_OR_NULL}, {"air", NUMBER_OR_NULL}};
-  static const char* const slips[] = {"false start", "restart", "hesitation", "stopped", NULL};
+  static const char* const slips[] = {"false start", "restart", "hesitation", "stopped",
+                                      "left out",    "hurried", NULL};
 
   CHECK_FIELDS(round, fields);
   check_pulse(json_object_get(round, "pulse"));

@@ -88,8 +88,8 @@ fill(void)
   notes[7].cut = (SrCut){SR_CUT_ABSENT, NAN_D, NAN_D, -1, 35.0};
 
   extra[0] = (SrExtraNote){1.45, 1.5, 71};
-  slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45};
-  slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D};
+  slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45, 0};
+  slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D, 0};
 
   rounds[0] = (SrRound){0};
   rounds[0].start_s = 0.5;

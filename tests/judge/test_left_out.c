@@ -1,0 +1,326 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// A player who goes straight on to a later note: from one note too few to a part that was not
+// repeated. Events are those of a perfect ear; what was left out is exact by construction.
+
+#include "played.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// At 80 pulses a minute a whole note is 2 s.
+#define SPW 2.0
+
+static const char tune[] = "X:1\nT:Half the Chairs\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\n"
+                           "|:G{B}GD GBd|e{f}ed BAG|A{c}AE Ace|dBG E2D|"
+                           "G{B}GD GBd|e{f}ed g2e|dBG A{c}AF|AGF G3:|\n"
+                           "|:g{a}gd Bdg|f{a}fd Adf|e{f}ec Gce|dBG A2B|"
+                           "cec BdB|A{c}AG F{A}FD|ecA d{f}dc|BAF G3:|\n";
+
+static SrStatus status;
+
+static Played played;
+
+/// A round without the notes from `first` on, and without their time.
+static void
+play_without(const SrPhrase* const phrase, const size_t first, const size_t count)
+{
+  played.count = 0;
+  const double gap = sr_fraction_value(sr_phrase_note(phrase, first + count)->start) -
+                     sr_fraction_value(sr_phrase_note(phrase, first)->start);
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    if (i >= first && i < first + count) {
+      continue;
+    }
+    const size_t before = i == first + count ? first - 1 : i - 1;
+    const bool again = i && sr_phrase_note(phrase, before)->midi == note->midi;
+    const double place = sr_fraction_value(note->start) - (i < first ? 0.0 : gap);
+    double onset_s = 1.0 + place * SPW;
+    const double end_s = onset_s + sr_fraction_value(note->length) * SPW;
+    if (note->cut_midi >= 0) {
+      played_add(&played, note->cut_midi, onset_s, onset_s + 0.03, (double)NAN);
+      onset_s += 0.03;
+    }
+    played_add(&played, note->midi, onset_s, end_s, again ? 30.0 : (double)NAN);
+  }
+}
+
+static size_t
+slips_of(const SrRound* const round, const SrSlipKind kind, const SrSlip** const last)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == kind) {
+      *last = &round->slips[i];
+      ++count;
+    }
+  }
+  return count;
+}
+
+/// Whether all that was played came out as it was, and the rest as left out. Which of equal notes
+/// it was cannot be known.
+static bool
+is_told(const SrRound* const round, const size_t left_out)
+{
+  size_t right = 0;
+  size_t out = 0;
+  bool clean = true;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    right += note->status == SR_NOTE_PLAYED;
+    out += note->status == SR_NOTE_MISSED && note->left_out;
+    clean = clean && (!note->has_cut || note->cut.verdict == SR_CUT_CLEAN);
+  }
+  const SrSlip* slip = NULL;
+  return out == left_out && right == round->note_count - left_out && clean &&
+         slips_of(round, SR_SLIP_LEFT_OUT, &slip) == 1 && slip->left_out == left_out &&
+         round->slip_count == 1 && round->extra_count == 0 && round->pulse.spread_ms < 1.0;
+}
+
+/// Any number of notes, anywhere. Of repeated notes it may be another one that is called left out,
+/// and its cut a stray one, or the first of two called wrong: that sounds the same.
+static void
+any_stretch(void** const state)
+{
+  (void)state;
+  static const size_t counts[] = {1, 2, 3, 4, 6, 10, 18, 22, 44, 60, 88};
+  SrPhrase* const phrase = played_phrase(tune);
+  const size_t notes = sr_phrase_note_count(phrase);
+  for (size_t c = 0; c < sizeof(counts) / sizeof(counts[0]); ++c) {
+    size_t all = 0;
+    size_t told = 0;
+    for (size_t first = 5; first + counts[c] + 4 < notes; first += 5) {
+      play_without(phrase, first, counts[c]);
+      SrAssessment* const assessment = played_judge(&played, phrase, &status);
+      assert_int_equal(status, SR_OK);
+      assert_int_equal(assessment->round_count, 1);
+      ++all;
+      told += is_told(&assessment->rounds[0], counts[c]);
+      sr_assessment_del(assessment);
+    }
+    printf("%2zu notes left out at %zu places: told so at %zu\n", counts[c], all, told);
+    assert_true((double)told >= (counts[c] < 6 ? 0.8 : 0.9) * (double)all);
+  }
+  sr_phrase_del(phrase);
+}
+
+/// The first part once only: its second time is left out, and the advice names the place.
+static void
+forgotten_repeat(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(tune);
+  size_t half = 0;
+  while (sr_fraction_value(sr_phrase_note(phrase, half)->start) < 6.0) {
+    ++half;
+  }
+  assert_int_equal(sr_phrase_note(phrase, half)->bar, 1);
+  size_t second = half;
+  while (sr_phrase_note(phrase, second)->bar < 9) {
+    ++second;
+  }
+  play_without(phrase, half, second - half);
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_true(is_told(round, second - half));
+  for (size_t i = half; i < second; ++i) {
+    assert_true(round->notes[i].left_out);
+    assert_true(isnan(round->notes[i].due_s));
+  }
+  assert_int_equal(round->slips[0].note_index, second);
+  assert_int_equal(round->slips[0].bar, 9);
+  assert_true(round->advice_count > 0);
+  assert_non_null(strstr(round->advice[0], "bar 9: you went straight on to the first G"));
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+/// The long note at the end of a part held for one quaver instead of three: what follows is early
+/// once, not each time.
+static void
+hurried(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(tune);
+  size_t next = 0;
+  while (sr_fraction_value(sr_phrase_note(phrase, next)->start) < 6.0) {
+    ++next;
+  }
+  played.count = 0;
+  played_round(&played, phrase, 1.0, SPW);
+  const double due_s = 1.0 + 6.0 * SPW;
+  for (size_t i = 0; i < played.count; ++i) {
+    SrEvent* const event = &played.events[i];
+    event->end_s -= event->end_s > due_s - 0.01 ? 0.5 : 0.0;
+    event->onset_s -= event->onset_s > due_s - 0.01 ? 0.5 : 0.0;
+  }
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(round->slip_count, 1);
+  assert_int_equal(round->slips[0].kind, SR_SLIP_HURRIED);
+  assert_int_equal(round->slips[0].note_index, next);
+  assert_true(fabs(round->slips[0].wait_s + 0.5) < 0.01);
+  assert_true(round->pulse.spread_ms < 1.0);
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+/// A note missed in its time is missed, and not left out.
+static void
+missed_in_time(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(tune);
+  played.count = 0;
+  played_round(&played, phrase, 1.0, SPW);
+  const size_t gone = 60;
+  memmove(&played.events[gone], &played.events[gone + 2],
+          (played.count - gone - 2) * sizeof(SrEvent));
+  played.count -= 2;
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  const SrRound* const round = &assessment->rounds[0];
+  size_t missed = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    missed += round->notes[i].status == SR_NOTE_MISSED;
+    assert_false(round->notes[i].left_out);
+  }
+  assert_int_equal(missed, 2);
+  assert_int_equal(round->slip_count, 0);
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+/// Cuts before the first note of a second round, and before a note that was gone back to.
+static void
+back_to_a_cut(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase("X:1\nT:Tapped In\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\n"
+                                         "{B}GDG {B}GBd|{f}edB GAB|{c}AGE DEF|{A}GBA G3|]\n");
+  played.count = 0;
+  const double end_s = played_round(&played, phrase, 1.0, SPW);
+  const size_t one_round = played.count;
+  played_round(&played, phrase, end_s + 0.3, SPW);
+  // The second time: breaks off after the first note of bar 3 and takes up bar 2 again
+  size_t from = one_round;
+  while (played.events[from].midi != 78) { // the cut of bar 2
+    ++from;
+  }
+  const size_t broke = from + 9;
+  SrEvent rest[MOST_PLAYED / 16];
+  const size_t count = played.count - from;
+  assert_true(count < sizeof(rest) / sizeof(rest[0]));
+  memcpy(rest, &played.events[from], count * sizeof(SrEvent));
+  const double later_s = played.events[broke - 1].end_s + 0.2 - rest[0].onset_s;
+  played.count = broke;
+  for (size_t i = 0; i < count; ++i) {
+    rest[i].onset_s += later_s;
+    rest[i].end_s += later_s;
+    played.events[played.count++] = rest[i];
+  }
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  assert_int_equal(assessment->round_count, 2);
+  for (size_t r = 0; r < 2; ++r) {
+    const SrRound* const round = &assessment->rounds[r];
+    for (size_t i = 0; i < round->note_count; ++i) {
+      const SrNoteVerdict* const note = &round->notes[i];
+      assert_int_equal(note->status, SR_NOTE_PLAYED);
+      if (note->has_cut) {
+        assert_int_equal(note->cut.verdict, SR_CUT_CLEAN);
+      }
+    }
+    assert_int_equal(round->slip_count, r);
+    assert_int_equal(round->extra_count, 0);
+  }
+  assert_int_equal(assessment->rounds[1].slips[0].kind, SR_SLIP_RESTART);
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+static uint32_t
+random_below(uint32_t* const state, const uint32_t most)
+{
+  *state = *state * 1664525u + 1013904223u;
+  return (*state >> 8) % most;
+}
+
+/// A tune of quavers that mostly go by steps, with some cuts, in G.
+static SrPhrase*
+random_tune(uint32_t* const random, const size_t bars)
+{
+  static const char* const scale[] = {"D", "E", "F", "G", "A", "B", "c", "d", "e", "f", "g", "a"};
+  char abc[4096];
+  int place = 3 + (int)random_below(random, 5);
+  int size = snprintf(abc, sizeof(abc), "X:1\nT:At Random\nM:6/8\nL:1/8\nK:G\n");
+  for (size_t i = 0; i < 6 * bars; ++i) {
+    const int step = 1 + (int)(random_below(random, 10) > 5) + (int)(random_below(random, 10) > 7);
+    place += random_below(random, 2) ? step : -step;
+    place = place < 0 ? 1 : place > 11 ? 10 : place;
+    const bool cut = random_below(random, 12) == 0 && place < 10;
+    size +=
+        snprintf(abc + size, sizeof(abc) - (size_t)size, "%s%s%s%s%s", cut ? "{" : "",
+                 cut ? scale[place + 2] : "", cut ? "}" : "", scale[place], i % 6 == 5 ? "|" : "");
+  }
+  snprintf(abc + size, sizeof(abc) - (size_t)size, "]\n");
+  return played_phrase(abc);
+}
+
+/// Other tunes in the same key and beat are hardly ever taken for the phrase.
+static void
+other_tunes(void** const state)
+{
+  (void)state;
+  enum { TUNES = 40 };
+  static const size_t bars[] = {2, 4, 8, 16};
+  SrPhrase* tunes[TUNES];
+  uint32_t random = 7;
+  for (size_t i = 0; i < TUNES; ++i) {
+    tunes[i] = random_tune(&random, bars[i % 4]);
+  }
+  size_t all = 0;
+  size_t taken = 0;
+  for (size_t i = 0; i < TUNES; ++i) {
+    played.count = 0;
+    played_round(&played, tunes[i], 1.0, SPW);
+    for (size_t j = 0; j < TUNES; ++j) {
+      SrAssessment* const assessment = played_judge(&played, tunes[j], &status);
+      assert_true(assessment ? status == SR_OK : status == SR_NO_MATCH);
+      assert_true(assessment || i != j);
+      all += i != j;
+      taken += assessment && i != j;
+      sr_assessment_del(assessment);
+    }
+  }
+  printf("of %zu other tunes %zu were taken for the phrase\n", all, taken);
+  assert_true(taken * 100 <= all);
+  for (size_t i = 0; i < TUNES; ++i) {
+    sr_phrase_del(tunes[i]);
+  }
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(any_stretch),   cmocka_unit_test(forgotten_repeat),
+      cmocka_unit_test(hurried),       cmocka_unit_test(missed_in_time),
+      cmocka_unit_test(back_to_a_cut), cmocka_unit_test(other_tunes),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
