@@ -23,14 +23,13 @@
 #define LEAST_WHOLE 0.3
 /// "in their time" being within this share of the phrase's usual step,
 #define IN_TIME_STEP 0.3
-/// a stretch that was left out, and a place that was hurried over, counting as so many wrong notes,
+/// a stretch that was left out counting as so many wrong notes,
 #define LEFT_OUT_COUNTS 3
-#define HURRIED_COUNTS 2
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
 /// A take without a round that has so much of the phrase right is this phrase only if so many of
 /// its sounds are; those count that last so long, s.
-#define WELL_RIGHT 0.8
+#define WELL_RIGHT 0.7
 #define LEAST_SOUNDS 0.4
 #define LONG_SOUND_S 0.06
 
@@ -181,9 +180,6 @@ count_right(const SrTake* const take, const SrRound* const round)
                          fabs(note->offset_ms) < fmax(limit_ms, 40.0);
     counted += note->status != SR_NOTE_UNHEARD;
     right += note->status == SR_NOTE_PLAYED && on_time;
-  }
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    counted += round->slips[i].kind == SR_SLIP_HURRIED ? HURRIED_COUNTS : 0;
   }
   const bool fits = (double)right >= LEAST_RIGHT * (double)counted &&
                     (double)right >= LEAST_WHOLE * (double)round->note_count &&

@@ -54,8 +54,9 @@
 #define CLEAR_FIT 0.62
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 3
-/// So many times slower or faster than the likely tempo they do not.
-#define MOST_OFF_TEMPO 3.0
+/// So many times slower or faster than the likely tempo they do not: syllables are quick.
+#define MOST_SLOWER 3.0
+#define MOST_FASTER 1.8
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
@@ -551,15 +552,17 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far)
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     const bool stray = note->has_cut && note->cut.verdict == SR_CUT_STRAY;
-    bool fits = note->status == SR_NOTE_PLAYED && !(i == 0 && stray);
-    if (before && isfinite(note->onset_s)) {
+    // A joined one is no sound of its own
+    const bool sounds = isfinite(note->onset_s);
+    bool fits = note->status == SR_NOTE_PLAYED && sounds && !(i == 0 && stray);
+    if (before && sounds) {
       const double pulses = (sr_fraction_value(sr_phrase_note(l->phrase, note->index)->start) -
                              sr_fraction_value(sr_phrase_note(l->phrase, before->index)->start)) /
                             pulse;
       const double bpm = 60.0 * pulses / (note->onset_s - before->onset_s);
-      fits = fits && bpm > likely / MOST_OFF_TEMPO && bpm < likely * MOST_OFF_TEMPO;
+      fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * MOST_FASTER;
     }
-    before = isfinite(note->onset_s) ? note : before;
+    before = sounds ? note : before;
     right += fits;
   }
   return right;
@@ -633,6 +636,17 @@ longest_rest_s(const SrLive* const l)
   return longest / pulse * 60.0 / bpm;
 }
 
+static bool
+any_told(const SrLive* const l)
+{
+  for (size_t i = 0; i < l->reached; ++i) {
+    if (l->told[i].told) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Judge what has been played of this round.
 static SrStatus
 judge_so_far(SrLive* const l, SrError* const error)
@@ -661,7 +675,9 @@ judge_so_far(SrLive* const l, SrError* const error)
   const bool went_back = so_far.reached + 1 < l->reached;
   const bool moved = fabs(so_far.start_s - l->round_start_s) > 0.1;
   if (l->reached > 0 && (so_far.reached == 0 || (went_back && moved))) {
-    tell(l, SR_NEWS_AGAIN);
+    if (any_told(l)) {
+      tell(l, SR_NEWS_AGAIN);
+    }
     forget_told(l);
   } else if (went_back) {
     // The player went back, or it only looks so for a moment
