@@ -134,8 +134,10 @@ SrStatus sr_profile_read_text(const char* text, SrProfile** profile, SrError* er
 /// Which pitches a phrase has, so that a reference far from 440 Hz is not taken for other notes.
 typedef struct {
   unsigned char
-      expected[128]; ///< For each MIDI note: 0 not written, 1 written as note, cut or chord sound
-  bool any;          ///< False: no phrase, listen to everything alike
+      expected[128];  ///< For each MIDI note: 0 not written, 1 written as note, cut or chord sound
+  bool any;           ///< False: no phrase, listen to everything alike
+  unsigned cuts[128]; ///< For each MIDI note: bit k is set if it is written with a cut k semitones
+                      ///< above it, 1 to 15
 } SrExpected;
 
 /// Learns a profile from a whole take.

@@ -27,6 +27,15 @@
 #define MOST_CUT_STEP 9u
 /// How long after a cut's end the note under it is looked at: 30 ms.
 #define CHECK_AFTER 15
+/// What sounds of a written cut while its note is silent is that cut, if it grows by this share of
+/// the note's level. Over 600 takes' cuts between two notes: at least 0.24, and at most 0.05 where
+/// none was played.
+#define BETWEEN_SHARE 0.15f
+/// … as far down it is followed, against its most.
+#define LEAST_SHOWN 0.25f
+/// Frames before the note let go that tell what was there before.
+#define BETWEEN_BEFORE 10
+#define BETWEEN_FROM 3
 /// Phases over a cut that agree by less than this, and a dip of this under it, dB, part the note.
 #define CUT_BROKEN 0.6
 #define LEAST_CUT_DIP_DB 0.4
@@ -157,6 +166,8 @@ typedef struct {
   float dip_least;
   int64_t dip_frame; ///< Where it is least
   int64_t last_end;  ///< Frame at which it last ended
+  bool refused;      ///< What ended then was no sound
+  bool between;      ///< It is a written cut that began while its note was silent
   float last_hold;
   double amount_sum; ///< Over its frames
   double lower_sum;  ///< Of the strongest reed whose harmonics include it
@@ -649,6 +660,12 @@ put(SrSoundFinder* const f, const SrEvent* const event)
   f->queue[f->queued++] = *event;
 }
 
+static bool
+is_cut_of(const SrSoundFinder* const f, const size_t q, const size_t p)
+{
+  return q > p && q - p < 16 && ((f->expected.cuts[p + SR_LOWEST_MIDI] >> (q - p)) & 1u);
+}
+
 static float
 loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t last)
 {
@@ -779,9 +796,75 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   }
   const Ended ended = describe(f, p, reed->onset, end_frame);
   reed->before_hz = mean_frequency(f, p);
-  if (is_sound(f, &ended, false)) {
+  const bool cut = reed->between && end_frame - reed->begin <= MOST_CUT;
+  reed->refused = !cut && !is_sound(f, &ended, false);
+  if (!reed->refused) {
     put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
+  }
+}
+
+/// Tell of a cut that was not noticed when it sounded: it was softer than a reed that sounded of
+/// late must be to have spoken anew.
+static void
+put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const int64_t top)
+{
+  Reed* const reed = &f->reeds[q];
+  const float most = at(f, q, top);
+  int64_t first = top;
+  while (first > from && at(f, q, first - 1) > LEAST_SHOWN * most) {
+    --first;
+  }
+  int64_t last = top;
+  while (last < f->frame && at(f, q, last + 1) > 0.5f * most) {
+    ++last;
+  }
+  memset(reed, 0, sizeof(*reed));
+  reed->begin = first;
+  reed->hold = most;
+  reed->peak = most;
+  reed->fall_db = (double)NAN;
+  for (int64_t i = first; i <= last; ++i) {
+    const double amount = (double)at(f, q, i);
+    reed->frames += 1.0;
+    reed->amount_sum += amount;
+    reed->total_sum += amount;
+    reed->misfit_sum += (1.0 - SHORT_FIT) * amount;
+    reed->power_sum += amount * amount * (double)f->unit_power[q];
+  }
+  settle(f, q, f->frame);
+  reed->last_end = last;
+  reed->last_hold = most;
+  const Ended ended = describe(f, q, reed->onset, last);
+  put(f, &ended.event);
+}
+
+/// A note speaks again that let go at a frame: see to it that its cut is told, which is little else
+/// than attack and may fit its template less than a reed must elsewhere.
+static void
+look_between(SrSoundFinder* const f, const size_t p, const int64_t from, const float hold)
+{
+  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
+    Reed* const reed = &f->reeds[q];
+    if (!is_cut_of(f, q, p) || f->frame - from > MOST_CUT) {
+      continue;
+    }
+    float before = 0.0f;
+    for (int64_t i = from - BETWEEN_BEFORE; i < from - BETWEEN_FROM; ++i) {
+      before = fmaxf(before, at(f, q, i));
+    }
+    int64_t top = from;
+    for (int64_t i = from - BETWEEN_FROM; i <= f->frame; ++i) {
+      top = at(f, q, i) > at(f, q, top) ? i : top;
+    }
+    if (!(at(f, q, top) - before > BETWEEN_SHARE * hold)) {
+      continue;
+    }
+    if (reed->state != SILENT) {
+      reed->between = reed->begin >= from - BETWEEN_BEFORE;
+    } else if (reed->refused || reed->last_end < from) {
+      put_unnoticed(f, q, from - BETWEEN_FROM, top);
+    }
   }
 }
 
@@ -1010,6 +1093,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
           return;
         }
         fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
+        look_between(f, p, reed->last_end, reed->last_hold);
       }
       begin(f, p, fall_db);
     } else {
@@ -1059,7 +1143,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   const bool rises = now > 1.25f * reed->dip_least && now > 0.5f * reed->hold && now > enough;
   const bool lasts = f->frame - reed->dip >= LEAST_SPLIT_FRAMES;
   if (lasts && seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
-    end_sound(f, p, end_of_fall(f, p));
+    const int64_t end = end_of_fall(f, p);
+    look_between(f, p, end, reed->hold);
+    end_sound(f, p, end);
     begin(f, p, own);
     add_frame(f, p, frame, framer);
     reed->hold = now;

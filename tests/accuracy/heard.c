@@ -2,6 +2,8 @@
 
 #include "heard.h"
 
+#include <steadyreed/live.h>
+
 #include <stdlib.h>
 
 static void
@@ -23,14 +25,7 @@ HeardTake
 heard_take(const SrPhrase* const phrase, const Take* const take)
 {
   HeardTake heard = {0};
-  SrExpected expected = {.any = true};
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    expected.expected[note->midi] = 1;
-    if (note->cut_midi >= 0) {
-      expected.expected[note->cut_midi] = 1;
-    }
-  }
+  const SrExpected expected = sr_live_expected(phrase);
   SrSurvey* survey = NULL;
   SrProfile* profile = NULL;
   SrHear* hear = NULL;

@@ -9,6 +9,7 @@
 #include <steadyreed/audio.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/judge.h>
+#include <steadyreed/live.h>
 #include <steadyreed/phrase.h>
 
 #include <stdio.h>
@@ -41,14 +42,7 @@ main(const int count, char** const arguments)
   if (!samples || !events || sr_phrase_read_file(arguments[1], NULL, &phrase, &error) != SR_OK) {
     bench_give_up("no memory or no phrase");
   }
-  SrExpected expected = {{0}, true};
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    expected.expected[note->midi & 127] = 1;
-    if (note->cut_midi >= 0) {
-      expected.expected[note->cut_midi & 127] = 1;
-    }
-  }
+  const SrExpected expected = sr_live_expected(phrase);
 
   double read_ms[TURNS];
   double survey_ms[TURNS];
