@@ -41,7 +41,8 @@ typedef enum { SR_NO, SR_YES, SR_NOT_ASKED } SrAnswer;
 typedef struct {
   SrCutVerdict verdict;
   double onset_s;   ///< Start of the cut's own sound; NAN if none was heard
-  double length_ms; ///< From there to where the main note takes over; NAN if none was heard
+  double length_ms; ///< From there to where the main note takes over, as the end of the one and the
+                    ///< onset of the other tell it; NAN if none was heard
   int midi;         ///< Pitch heard; -1 if none was heard
   double fall_db;   ///< How far the main note had fallen; NAN if that note did not sound before
 } SrCut;

@@ -31,14 +31,15 @@
 /// the note's level. Over 600 takes' cuts between two notes: at least 0.24, and at most 0.05 where
 /// none was played.
 #define BETWEEN_SHARE 0.15f
+/// … and if that level is this share of the loudest of late.
+#define LOUD_SHARE 0.3f
 /// … as far down it is followed, against its most.
 #define LEAST_SHOWN 0.25f
 /// Frames before the note let go that tell what was there before.
 #define BETWEEN_BEFORE 10
 #define BETWEEN_FROM 3
-/// Phases over a cut that agree by less than this, and a dip of this under it, dB, part the note.
+/// Phases over a cut that agree by less than this part the note.
 #define CUT_BROKEN 0.6
-#define LEAST_CUT_DIP_DB 0.4
 /// What is quieter than this share of the loudest about it is the shadow of something else.
 #define WRITTEN_SHARE 0.16f
 #define OTHER_SHARE 0.22f
@@ -130,7 +131,7 @@
 /// Phases agree by less than this, so many times in a row, and the level fell by this, dB.
 #define BROKEN 0.4
 #define BREAKS 3
-#define LEAST_BREAK_DB 1.5
+#define LEAST_BREAK_DB 2.2
 /// A harmonic is compared if its product is this share of the strongest one's.
 #define PHASE_SHARE 0.01
 /// The pitch may have bent by so much meanwhile, cents.
@@ -844,9 +845,12 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
 static void
 look_between(SrSoundFinder* const f, const size_t p, const int64_t from, const float hold)
 {
+  if (f->reeds[p].refused || f->frame - from > MOST_CUT || hold < LOUD_SHARE * f->follow) {
+    return;
+  }
   for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
     Reed* const reed = &f->reeds[q];
-    if (!is_cut_of(f, q, p) || f->frame - from > MOST_CUT) {
+    if (!is_cut_of(f, q, p)) {
       continue;
     }
     float before = 0.0f;
@@ -1050,7 +1054,7 @@ check_under_cut(SrSoundFinder* const f, const size_t p)
     lowest = at(f, p, i) < at(f, p, lowest) ? i : lowest;
   }
   const double fall = top > 0.0f ? seen_fall(top, at(f, p, lowest)) : 0.0;
-  if (fall < LEAST_CUT_DIP_DB) {
+  if (fall < LEAST_BREAK_DB) {
     return false;
   }
   part_at(f, p, lowest, fall, &before, &after);
@@ -1144,8 +1148,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   const bool lasts = f->frame - reed->dip >= LEAST_SPLIT_FRAMES;
   if (lasts && seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
     const int64_t end = end_of_fall(f, p);
-    look_between(f, p, end, reed->hold);
     end_sound(f, p, end);
+    look_between(f, p, end, reed->hold);
     begin(f, p, own);
     add_frame(f, p, frame, framer);
     reed->hold = now;
