@@ -67,8 +67,11 @@
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
-/// A cut that begins so long before a note, s, did not lead into it.
-#define FAR_CUT_S 0.35
+/// A cut that ends so long before a note, s, hardly led into it, and this long before it not at
+/// all.
+#define LOOSE_CUT_S 0.05
+#define COST_LOOSE 0.4f
+#define FAR_CUT_S 0.2
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
@@ -80,11 +83,12 @@
 /// The best way into a state.
 typedef struct {
   float cost;
-  float spw;     ///< Seconds for a whole note, 0 if not known
-  int steps;     ///< From how many steps that is known
-  double onset;  ///< Of the note last begun (its cut included)
-  size_t event;  ///< Its main sound; NO_EVENT without one
-  double cut_s;  ///< Onset of the cut heard for the next, if the state has one
+  float spw;    ///< Seconds for a whole note, 0 if not known
+  int steps;    ///< From how many steps that is known
+  double onset; ///< Of the note last begun (its cut included)
+  size_t event; ///< Its main sound; NO_EVENT without one
+  double cut_s; ///< Onset of the cut heard for the next, if the state has one
+  double cut_end_s;
   int from_note; ///< The note whose place in the phrase `onset` stands for; -1 if nothing does
 } Cell;
 
@@ -249,8 +253,9 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   const SrEvent* const event = &a->events[e];
   const Cell* const cell = &a->now[state];
   const int last = (int)(state / 2) - 1;
-  const bool cut = state % 2 && event->onset_s - cell->cut_s < FAR_CUT_S;
-  const bool stray = state % 2 && !cut;
+  const double gap_s = state % 2 ? event->onset_s - cell->cut_end_s : 0.0;
+  const bool cut = state % 2 && gap_s < FAR_CUT_S;
+  const float loose = gap_s > LOOSE_CUT_S ? COST_LOOSE : 0.0f;
   for (int note = last + 1; note < (int)a->notes && note <= last + 1 + MOST_SKIP; ++note) {
     const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
     float cost = cell->cost + pitch_cost(written, event);
@@ -262,9 +267,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     if (!cut && written->cut_midi >= 0) {
       cost += COST_ABSENT;
     }
-    if (stray) {
-      cost += COST_STRAY;
-    }
+    cost += loose;
     if (event->end_s - event->onset_s < FLICKER_S) {
       cost += COST_FLICKER;
     }
@@ -322,6 +325,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
     cost += 0.3f * time_cost(a, cell, note, event->onset_s, &unused);
   }
   to.cut_s = event->onset_s;
+  to.cut_end_s = event->end_s;
   offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
   // On top of the note before, which sounds on: the next note is joined and gone by
   if (note > 0 && is_repeat(a, note) && cell->event < e &&
@@ -430,6 +434,7 @@ try_leaping(Aligner* const a, const size_t e)
     const size_t into = 2 * (n + 1) - cut;
     Cell to = {.onset = event->onset_s,
                .cut_s = event->onset_s,
+               .cut_end_s = event->end_s,
                .event = cut ? NO_EVENT : e,
                .from_note = cut ? -1 : (int)n};
     if (n == 0) {
@@ -482,7 +487,7 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
       into = step.state % 2 ? sound->note : -1;
       into_s = a->events[e].onset_s;
     } else if (sound->role == SR_ROLE_CUT && !step.on_top && into >= 0 &&
-               !(into_s - a->events[e].onset_s < FAR_CUT_S)) {
+               !(into_s - a->events[e].end_s < FAR_CUT_S)) {
       sound->role = SR_ROLE_EXTRA;
     } else if (sound->role == SR_ROLE_CUT) {
       const int next = into >= 0 ? into : (int)(state / 2);

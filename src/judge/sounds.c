@@ -34,6 +34,14 @@
 /// which fell by less than this in between.
 #define WAVER_DB 12.0
 
+/// A cut is no longer than this, s, and at most so many semitones above its note.
+#define MOST_CUT_S 0.18
+#define MOST_CUT_STEP 9
+/// A note whose first part ended so soon after its cut began, s, spoke anew behind that, even if it
+/// seems to have done so at most so long before it, s, or in its first half.
+#define LET_GO_S 0.03
+#define EARLY_S 0.008
+
 /// A note that sagged fell by less than this, dB, if that is known: loud air may hide all of it for
 /// a moment. Air reaches so far about what is heard of it, s.
 #define SAG_DB 25.0
@@ -282,6 +290,31 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
   return count;
 }
 
+/// A note that let go for a cut speaks again when that is over, and not as it begins: its level was
+/// least there, and told no more.
+static void
+speak_after_cuts(SrEvent* const sounds, const size_t count)
+{
+  for (size_t c = 0; c < count; ++c) {
+    const SrEvent* const cut = &sounds[c];
+    const double length_s = cut->end_s - cut->onset_s;
+    for (size_t n = c > 3 ? c - 3 : 0; n < count && n <= c + 3; ++n) {
+      SrEvent* const note = &sounds[n];
+      const int step = cut->midi - note->midi;
+      const bool early =
+          note->onset_s > cut->onset_s - EARLY_S && note->onset_s < cut->onset_s + 0.5 * length_s;
+      if (length_s > MOST_CUT_S || step < 1 || step > MOST_CUT_STEP || !early ||
+          !(note->end_s > cut->end_s + LET_GO_S)) {
+        continue;
+      }
+      const size_t first = sound_about(sounds, n, note->midi, note->onset_s, true);
+      if (first < n && fabs(sounds[first].end_s - cut->onset_s) < LET_GO_S) {
+        note->onset_s = cut->end_s;
+      }
+    }
+  }
+}
+
 size_t
 sr_sounds_tidy(SrEvent* const sounds, const size_t count, const SrAirHeard* const air,
                const size_t air_count, double* const scratch)
@@ -291,5 +324,8 @@ sr_sounds_tidy(SrEvent* const sounds, const size_t count, const SrAirHeard* cons
   kept = drop_flickers(sounds, kept);
   kept = join_octave_heads(sounds, kept);
   kept = join_wavering_starts(sounds, kept);
-  return join_under_air(sounds, kept, air, air_count);
+  kept = join_under_air(sounds, kept, air, air_count);
+  speak_after_cuts(sounds, kept);
+  sr_events_sort(sounds, kept);
+  return kept;
 }
