@@ -72,6 +72,8 @@
 #define LOOSE_CUT_S 0.05
 #define COST_LOOSE 0.4f
 #define FAR_CUT_S 0.2
+/// A sound of this length, s, so far from its neighbours' onsets stands by itself.
+#define STANDS_S 0.06
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
@@ -499,6 +501,45 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   }
 }
 
+/// Whether a sound is a note in its own right that stands between two others.
+static bool
+stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
+               const SrEvent* const two)
+{
+  const SrEvent* const event = &a->events[e];
+  return event->end_s - event->onset_s >= STANDS_S && event->onset_s > one->onset_s + STANDS_S &&
+         event->onset_s < two->onset_s - STANDS_S && event->end_s < two->onset_s + STANDS_S;
+}
+
+/// A note missed and one sound too many where it should be, between its neighbours: that is another
+/// note in its place, however far off the beat.
+static void
+take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
+{
+  const SrAlignedSound* before = NULL;
+  SrAlignedSound* other = NULL;
+  size_t others = 0;
+  for (size_t e = 0; e < a->count; ++e) {
+    SrAlignedSound* const sound = &aligned[e];
+    if (sound->role == SR_ROLE_EXTRA && a->events[e].end_s - a->events[e].onset_s >= STANDS_S) {
+      other = sound;
+      ++others;
+    } else if (sound->role == SR_ROLE_CUT && sound->on_top) {
+      before = NULL;
+    } else if (sound->role == SR_ROLE_NOTE) {
+      if (before && others == 1 && other && sound->note == before->note + 2 &&
+          !is_repeat(a, before->note + 1) &&
+          stands_between(a, other->event, &a->events[before->event], &a->events[e])) {
+        other->role = SR_ROLE_NOTE;
+        other->note = before->note + 1;
+      }
+      before = sound;
+      other = NULL;
+      others = 0;
+    }
+  }
+}
+
 static bool
 same(const double one, const double other)
 {
@@ -670,6 +711,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
     a.steps = m->steps;
     align_from(&a, m, go_on_from(m, &a));
     trace_back(&a, aligned);
+    take_for_wrong(&a, aligned);
     status = SR_OK;
   }
   free(a.under);

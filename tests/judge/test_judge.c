@@ -154,7 +154,8 @@ clean_round(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// The length is from the cut's own start to where the note takes over.
+/// The length is from the cut's own start to where the note takes over, 4 ms before the cut has half
+/// died away.
 static void
 long_cut(void** const state)
 {
@@ -162,7 +163,7 @@ long_cut(void** const state)
   played_round(&played, phrase, 1.0, SPW);
   SrEvent* const note = &played.events[event_of(0, FIRST_CUT_NOTE)];
   note->onset_s = note[-1].onset_s + 0.09;
-  note[-1].end_s = note->onset_s;
+  note[-1].end_s = note->onset_s + 0.004;
   SrAssessment* const assessment = judge_well(1);
   const SrNoteVerdict* const verdict = &assessment->rounds[0].notes[FIRST_CUT_NOTE];
   check_only_fault(&assessment->rounds[0], FIRST_CUT_NOTE);
