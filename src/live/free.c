@@ -361,11 +361,46 @@ tell_until(SrFree* const f, const double until_s)
   return enough;
 }
 
-/// Learn the instrument, and go on with an ear that knows it.
+/// Whether an ear heard a sound for most of its time.
+static bool
+hears(const SrHeard* const heard, const SrEvent* const sound)
+{
+  for (size_t i = 0; i < heard->event_count; ++i) {
+    const SrEvent* const other = &heard->events[i];
+    const double overlap = fmin(other->end_s, sound->end_s) - fmax(other->onset_s, sound->onset_s);
+    if (other->kind == SR_EVENT_SOUND && other->midi == sound->midi &&
+        overlap > 0.5 * length_of(sound)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether another ear heard all that is still to be told.
+static bool
+hears_untold(const SrFree* const f, SrWindow* const window)
+{
+  SrHeard old;
+  SrHeard new;
+  if (sr_window_heard(f->window, NULL, 0, INFINITY, &old) != SR_OK ||
+      sr_window_heard(window, NULL, 0, INFINITY, &new) != SR_OK) {
+    return false;
+  }
+  for (size_t i = 0; i < old.event_count; ++i) {
+    const SrEvent* const sound = &old.events[i];
+    if (sound->kind == SR_EVENT_SOUND && sound->onset_s >= f->untold_s &&
+        length_of(sound) >= LEAST_NOTE_S && !is_told(f, sound) && !hears(&new, sound)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// Learn the instrument, and go on with an ear that knows it, unless it lost what is to be told: a
+/// note that it heard to begin earlier. Then that is told first.
 static SrStatus
 learn(SrFree* const f, SrError* const error)
 {
-  f->learn_at_s *= LEARN_FACTOR;
   SrProfile* profile = NULL;
   SrStatus status = sr_survey_finish(f->survey, &profile, error);
   if (status != SR_OK) {
@@ -377,7 +412,6 @@ learn(SrFree* const f, SrError* const error)
   // An ear that knew nothing of the instrument may have heard nothing, or half of it; else what is
   // to be told, with its cut
   const double since_s = f->learnt ? f->untold_s - MOST_CUT_S - CUT_GAP_S : 0.0;
-  f->learnt = true;
   status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
   while (status == SR_OK && at < sr_past_end(f->past)) {
     size_t count;
@@ -390,10 +424,17 @@ learn(SrFree* const f, SrError* const error)
     sr_window_del(window);
     return status;
   }
+  if (f->learnt && !hears_untold(f, window)) {
+    sr_profile_del(profile);
+    sr_window_del(window);
+    return SR_OK;
+  }
   sr_profile_del(f->profile);
   sr_window_del(f->window);
   f->profile = profile;
   f->window = window;
+  f->learnt = true;
+  f->learn_at_s *= LEARN_FACTOR;
   return SR_OK;
 }
 

@@ -189,8 +189,8 @@ weighed_later(void** const state)
 {
   (void)state;
   played_add(&played, 69, 1.0, 1.25, (double)NAN);
-  played_add(&played, 73, 1.25, 1.31, (double)NAN); // 60 ms
-  played_add(&played, 69, 1.31, 1.37, 30.0);        // … before as much: half of it
+  played_add(&played, 73, 1.25, 1.316, (double)NAN); // 61 ms
+  played_add(&played, 69, 1.31, 1.37, 30.0);         // … before as much: over two fifths of it
   played_add(&played, 69, 1.40, 1.75, 30.0);
   played_add(&played, 74, 1.75, 2.10, (double)NAN);
   judge_at(1.34);
