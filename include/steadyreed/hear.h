@@ -191,6 +191,7 @@ typedef struct {
   double seen_s;    ///< Since when it has been noticed, s; its onset lies a little before
   double falling_s; ///< Since when it has been falling, s; 0 if it is not
   double fallen_db; ///< How far it has fallen by now, dB
+  bool doubtful;    ///< It fits its reed so little yet that it is one only if it is waited for
 } SrOpenSound;
 
 /// Most sounds at once.

@@ -54,6 +54,10 @@
 /// … and so is what has been noticed for less than this, s, and may be told live.
 #define STARTING_S 0.05
 #define STARTING_FIT 0.50
+/// … and less, for so long, s, where it may be told with a doubt: recorded low reeds are bent and
+/// hardly more than their fundamental for a tenth of a second.
+#define DOUBTFUL_S 0.12
+#define DOUBTFUL_FIT 0.30
 /// A reed under this share of the loudest of late is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in
@@ -605,21 +609,10 @@ mean_or_nominal(const SrSoundFinder* const f, const size_t p)
   return isfinite(mean) ? mean : sr_profile_frequency_hz(f->profile, p);
 }
 
-/// How well a sound must fit its template.
-static double
-least_fit(const SrSoundFinder* const f, const bool written, const bool starts,
-          const double length_s)
-{
-  if (!written) {
-    return OTHER_FIT;
-  }
-  const double least = starts ? STARTING_FIT : length_s < SHORT_S ? SHORT_FIT : WRITTEN_FIT;
-  return f->profile->doubled ? DOUBLED_FIT * least : least;
-}
-
 /// Whether what ended, or only starts, is a reed, not the shadow of another or of something else.
+/// `fit` is how well a written one must fit its template.
 static bool
-is_sound(const SrSoundFinder* const f, const Ended* const ended, const bool starts)
+is_sound(const SrSoundFinder* const f, const Ended* const ended, const double fit)
 {
   const size_t p = (size_t)(ended->event.midi - SR_LOWEST_MIDI);
   const double length_s = ended->event.end_s - ended->event.onset_s;
@@ -641,7 +634,8 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended, const bool star
   if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
     return false;
   }
-  return ended->event.fit > least_fit(f, written, starts, length_s);
+  const double least = f->profile->doubled ? DOUBLED_FIT * fit : fit;
+  return ended->event.fit > (written ? least : OTHER_FIT);
 }
 
 /// Keep a sound until it is pulled.
@@ -798,7 +792,8 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   const Ended ended = describe(f, p, reed->onset, end_frame);
   reed->before_hz = mean_frequency(f, p);
   const bool cut = reed->between && end_frame - reed->begin <= MOST_CUT;
-  reed->refused = !cut && !is_sound(f, &ended, false);
+  const bool brief = ended.event.end_s - ended.event.onset_s < SHORT_S;
+  reed->refused = !cut && !is_sound(f, &ended, brief ? SHORT_FIT : WRITTEN_FIT);
   if (!reed->refused) {
     put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
@@ -1251,7 +1246,8 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   // Its length is not told yet, so that it is no reason to drop it
   Ended longer = ended;
   longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + SHORT_S);
-  return is_sound(f, &longer, open->seen_s < STARTING_S);
+  open->doubtful = !is_sound(f, &longer, open->seen_s < STARTING_S ? STARTING_FIT : WRITTEN_FIT);
+  return !open->doubtful || (open->seen_s < DOUBTFUL_S && is_sound(f, &longer, DOUBTFUL_FIT));
 }
 
 size_t

@@ -448,7 +448,13 @@ do_step(SrFree* const f, SrError* const error)
   }
   f->pushed += f->step_size;
   f->step_fill = 0;
-  f->open_count = sr_window_open(f->window, 0.05, f->open);
+  const size_t open = sr_window_open(f->window, 0.05, f->open);
+  f->open_count = 0;
+  for (size_t i = 0; i < open; ++i) {
+    if (!f->open[i].doubtful) {
+      f->open[f->open_count++] = f->open[i];
+    }
+  }
   f->sounds = f->open_count > 0;
   if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
     status = SR_NO_MEMORY;

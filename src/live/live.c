@@ -774,12 +774,40 @@ watch_signal(SrLive* const l)
   l->signal_onset_s = (double)NAN;
 }
 
+/// Whether a pitch is what the player may come to next: the note behind the last, one behind that,
+/// or their cuts.
+static bool
+is_due(const SrLive* const l, const int midi)
+{
+  for (size_t i = l->reached; i < l->reached + 2 && i < sr_phrase_note_count(l->phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
+    if (note->midi == midi || note->cut_midi == midi) {
+      return true;
+    }
+  }
+  return sr_phrase_note(l->phrase, l->reached - 1)->midi == midi;
+}
+
+/// What sounds now, without what is doubtful and not due.
+static size_t
+look_at_open(const SrLive* const l, SrOpenSound* const open)
+{
+  const size_t all = sr_window_open(l->window, l->settings.least_seen_s, open);
+  size_t count = 0;
+  for (size_t i = 0; i < all; ++i) {
+    if (!open[i].doubtful || (l->reached >= 2 && is_due(l, open[i].event.midi))) {
+      open[count++] = open[i];
+    }
+  }
+  return count;
+}
+
 /// Look at what sounds, after each step.
 static SrStatus
 look(SrLive* const l, SrError* const error)
 {
   SrOpenSound open[SR_MOST_OPEN];
-  const size_t count = sr_window_open(l->window, l->settings.least_seen_s, open);
+  const size_t count = look_at_open(l, open);
   const bool changed = has_changed(l, open, count);
   memcpy(l->open, open, count * sizeof(SrOpenSound));
   l->open_count = count;
