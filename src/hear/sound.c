@@ -110,6 +110,12 @@
 #define LEAST_FULL_DB 2.0
 /// Most that a reed that has let go can be taken to show, as power against its level.
 #define MOST_SHOWN 0.6
+/// A reed that ended of late speaks anew at so many times what it fell to and this share of its
+/// last level; at less of that if it rose by more.
+#define RISEN 1.6f
+#define RISEN_SHARE 0.5f
+#define MUCH_RISEN 6.0f
+#define MUCH_RISEN_SHARE 0.25f
 /// How long a reed may be silent and its fall still be told, frames: 0.4 s.
 #define RECENT 200
 /// Frequencies are measured from one stride to the next.
@@ -1088,7 +1094,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
           least = fminf(least, at(f, p, i));
         }
         // A tail that still rings is no new sound
-        if (now < 1.6f * least || now < 0.5f * reed->last_hold) {
+        const float risen = now > MUCH_RISEN * least ? MUCH_RISEN_SHARE : RISEN_SHARE;
+        if (now < RISEN * least || now < risen * reed->last_hold) {
           return;
         }
         fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
