@@ -58,7 +58,8 @@ struct SrFreeImpl {
   SrWindow* window;
   uint64_t pushed;
   double learn_at_s;
-  int last_midi; ///< Pitch of the last note told
+  double wait_until_s; ///< Not to be learnt before
+  int last_midi;       ///< Pitch of the last note told
   double last_end_s;
   Recent recent[RECENT];
   size_t recent_next;
@@ -425,6 +426,7 @@ learn(SrFree* const f, SrError* const error)
     return status;
   }
   if (f->learnt && !hears_untold(f, window)) {
+    f->wait_until_s = (double)f->pushed / f->rate_hz + SETTLE_S;
     sr_profile_del(profile);
     sr_window_del(window);
     return SR_OK;
@@ -462,7 +464,8 @@ do_step(SrFree* const f, SrError* const error)
   // Not while a long note is to be told whose beginning could not be heard again
   const double past_s = (double)sr_past_start(f->past) / f->rate_hz;
   const bool whole = past_s <= 0.0 || f->untold_s > past_s + RUN_UP_S;
-  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole &&
+  const bool waits = (double)f->pushed / f->rate_hz < f->wait_until_s;
+  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole && !waits &&
       sr_survey_heard_s(f->survey) > f->learn_at_s) {
     status = learn(f, error);
   }
