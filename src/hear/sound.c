@@ -13,6 +13,8 @@
 
 /// Frames of activations that are remembered: 1 s.
 #define MEMORY 512u
+/// Between one pitch's and the next, so that a frame's amounts do not fall on the same cache lines.
+#define MEMORY_APART 16u
 /// Frames after which an attack is looked at; it is complete so many after it was half way up, and
 /// not waited for longer than that.
 #define ATTACK 26
@@ -222,8 +224,9 @@ struct SrSoundFinderImpl {
   SrExpected expected;
   SrHindsight* hindsight;
   int64_t frame; ///< Frames taken
-  float history[SR_PITCHES][MEMORY];
+  float history[SR_PITCHES][MEMORY + MEMORY_APART];
   uint64_t sounding[MEMORY]; ///< A bit for each pitch that has an amount there
+  uint64_t active;           ///< A bit for each reed that is not silent
   float loudest[MEMORY];     ///< Of all reeds
   Reed reeds[SR_PITCHES];
   float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for one reed
@@ -1213,7 +1216,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   for (size_t j = 0; j < frame->count; ++j) {
     float* const amount = &f->history[frame->pitch[j] % SR_PITCHES][slot];
     *amount += frame->amount[j];
-    loudest = fmaxf(loudest, *amount);
+    loudest = *amount > loudest ? *amount : loudest;
   }
   fold_octaves(f, slot);
   f->sounding[slot] = 0;
@@ -1225,7 +1228,11 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   f->follow = fmaxf(loudest, f->follow * 0.9954f);
   f->follow = fmaxf(f->follow, 0.01f);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    follow_reed(f, p, frame, framer);
+    const uint64_t bit = UINT64_C(1) << p;
+    if ((f->sounding[slot] | f->active) & bit) {
+      follow_reed(f, p, frame, framer);
+      f->active = f->reeds[p].state == SILENT ? f->active & ~bit : f->active | bit;
+    }
   }
   ++f->frame;
 }

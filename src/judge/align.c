@@ -85,11 +85,11 @@
 /// The best way into a state.
 typedef struct {
   float cost;
-  float spw;    ///< Seconds for a whole note, 0 if not known
-  int steps;    ///< From how many steps that is known
-  double onset; ///< Of the note last begun (its cut included)
-  size_t event; ///< Its main sound; NO_EVENT without one
-  double cut_s; ///< Onset of the cut heard for the next, if the state has one
+  float log_spw; ///< Logarithm of the seconds for a whole note
+  int steps;     ///< From how many steps that is known; 0 if it is not
+  double onset;  ///< Of the note last begun (its cut included)
+  size_t event;  ///< Its main sound; NO_EVENT without one
+  double cut_s;  ///< Onset of the cut heard for the next, if the state has one
   double cut_end_s;
   int from_note; ///< The note whose place in the phrase `onset` stands for; -1 if nothing does
 } Cell;
@@ -191,21 +191,21 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
   if (score <= 0.0 || seconds <= 0.0) {
     return MOST_TIME;
   }
-  const float played = (float)(seconds / score);
+  const float played = logf((float)(seconds / score));
   if (cell->steps == 0) {
     const double bpm = 60.0 / (seconds / score * a->pulse);
-    to->spw = played;
+    to->log_spw = played;
     to->steps = 1;
     const float octaves = (float)log2(bpm / a->likely_bpm);
     return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
-  const float apart = logf(played / cell->spw);
+  const float apart = played - cell->log_spw;
   const float off = fabsf(apart);
   // A hesitation says nothing of the tempo; the first steps are not sure of it yet
   if (off < 0.4f || cell->steps < SURE_STEPS) {
     const float weight =
         cell->steps < SURE_STEPS ? 1.0f / (float)(cell->steps + 1) : (float)fmin(0.5, 0.15 + score);
-    to->spw *= expf(weight * apart);
+    to->log_spw += weight * apart;
   }
   to->steps = cell->steps + 1;
   const float sure = fminf(1.0f, (float)cell->steps / (float)SURE_STEPS);
@@ -450,7 +450,7 @@ try_leaping(Aligner* const a, const size_t e)
     const float leap = leap_cost(a, e, best, n);
     if (leap >= 0.0f) {
       // The tempo is kept, the place is new
-      to.spw = a->now[best].spw;
+      to.log_spw = a->now[best].log_spw;
       to.steps = n == 0 ? 0 : a->now[best].steps;
       offer(a, e, best, into, a->now[best].cost + leap + pitch + absent, &to, role, false);
     }
