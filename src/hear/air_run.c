@@ -12,7 +12,7 @@
 #define UNLIKE 3.0
 /// It takes at least and at most so long, s; less where it is loud and clear in short windows.
 #define LEAST_S 0.045
-#define CLEAR_LEAST_S 0.02
+#define CLEAR_LEAST_S 0.035
 #define MOST_S 1.6
 /// Windows that show it cover this share of it.
 #define LEAST_COVER 0.35
