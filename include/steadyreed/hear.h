@@ -59,6 +59,7 @@ typedef struct {
   double phase_kept; ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
                      ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
   double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
+  bool sounding;     ///< It is not over, and its end not known
 } SrEvent;
 
 /// Critical bands.

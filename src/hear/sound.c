@@ -667,7 +667,9 @@ put(SrSoundFinder* const f, const SrEvent* const event)
 static bool
 is_cut_of(const SrSoundFinder* const f, const size_t q, const size_t p)
 {
-  return q > p && q - p < 16 && ((f->expected.cuts[p + SR_LOWEST_MIDI] >> (q - p)) & 1u);
+  // Not an octave: its note's own start may look like it
+  return q > p && q - p < 16 && q - p != 12 &&
+         ((f->expected.cuts[p + SR_LOWEST_MIDI] >> (q - p)) & 1u);
 }
 
 static float
@@ -837,10 +839,10 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
     reed->misfit_sum += (1.0 - SHORT_FIT) * amount;
     reed->power_sum += amount * amount * (double)f->unit_power[q];
   }
-  settle(f, q, f->frame);
+  const Start start = measure_start(f, q, f->frame, SR_REFINE_UPDATES);
   reed->last_end = last;
   reed->last_hold = most;
-  const Ended ended = describe(f, q, reed->onset, last);
+  const Ended ended = describe(f, q, onset_of(f, q, &start), last);
   put(f, &ended.event);
 }
 
@@ -1113,7 +1115,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   if (reed->state == SOUNDING) {
     if (f->frame - reed->begin > ATTACK / 2 && now > LEAP * reed->hold) {
       // What was there before was a shadow; the reed speaks only now
+      const bool between = reed->between;
       begin(f, p, reed->fall_db);
+      reed->between = between;
     }
     add_frame(f, p, frame, framer);
     reed->peak = fmaxf(reed->peak, now);
@@ -1260,7 +1264,8 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   // Its length is not told yet, so that it is no reason to drop it
   Ended longer = ended;
   longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + SHORT_S);
-  open->doubtful = !is_sound(f, &longer, open->seen_s < STARTING_S ? STARTING_FIT : WRITTEN_FIT);
+  open->doubtful = !reed->between &&
+                   !is_sound(f, &longer, open->seen_s < STARTING_S ? STARTING_FIT : WRITTEN_FIT);
   return !open->doubtful || (open->seen_s < DOUBTFUL_S && is_sound(f, &longer, DOUBTFUL_FIT));
 }
 

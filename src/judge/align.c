@@ -74,6 +74,8 @@
 #define FAR_CUT_S 0.2
 /// A sound of this length, s, so far from its neighbours' onsets stands by itself.
 #define STANDS_S 0.06
+/// … and it is at most so far below them, dB.
+#define STANDS_DB 9.0
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
@@ -452,7 +454,8 @@ try_leaping(Aligner* const a, const size_t e)
       // The tempo is kept, the place is new
       to.log_spw = a->now[best].log_spw;
       to.steps = n == 0 ? 0 : a->now[best].steps;
-      offer(a, e, best, into, a->now[best].cost + leap + pitch + absent, &to, role, false);
+      const float stray = best % 2 ? COST_STRAY : 0.0f; // a cut that led nowhere
+      offer(a, e, best, into, a->now[best].cost + leap + pitch + absent + stray, &to, role, false);
     }
   }
 }
@@ -494,6 +497,7 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
     } else if (sound->role == SR_ROLE_CUT) {
       const int next = into >= 0 ? into : (int)(state / 2);
       sound->note = step.on_top ? (int)(state / 2) - 1 : next;
+      into = step.on_top ? into : -1;
     } else if (sound->role == SR_ROLE_TAIL) {
       sound->note = (int)(state / 2) - 1;
     }
@@ -501,13 +505,16 @@ trace_back(const Aligner* const a, SrAlignedSound* const aligned)
   }
 }
 
-/// Whether a sound is a note in its own right that stands between two others.
+/// Whether a sound is a note in its own right that stands between two others: as loud, and not on
+/// top of the first.
 static bool
 stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
                const SrEvent* const two)
 {
   const SrEvent* const event = &a->events[e];
-  return event->end_s - event->onset_s >= STANDS_S && event->onset_s > one->onset_s + STANDS_S &&
+  const bool loud = event->level_db > fmin(one->level_db, two->level_db) - STANDS_DB;
+  return loud && !a->under[e] && event->end_s - event->onset_s >= STANDS_S &&
+         event->onset_s > one->onset_s + STANDS_S && event->onset_s > one->end_s - STANDS_S &&
          event->onset_s < two->onset_s - STANDS_S && event->end_s < two->onset_s + STANDS_S;
 }
 
@@ -554,7 +561,7 @@ same_event(const SrEvent* const one, const SrEvent* const other)
          same(one->onset_s, other->onset_s) && same(one->end_s, other->end_s) &&
          same(one->frequency_hz, other->frequency_hz) && same(one->level_db, other->level_db) &&
          same(one->fall_db, other->fall_db) && same(one->phase_kept, other->phase_kept) &&
-         same(one->fit, other->fit);
+         same(one->fit, other->fit) && one->sounding == other->sounding;
 }
 
 SrAlignMemory*

@@ -28,6 +28,9 @@ length_ms(const SrEvent* const cut, const SrEvent* const sound)
 {
   const double own_s = fmax(0.0, cut->end_s - RELEASE_S - cut->onset_s);
   const double until_s = sound ? sound->onset_s - cut->onset_s : 0.0;
+  if (cut->sounding && until_s > 0.0) {
+    return 1e3 * until_s;
+  }
   return 1e3 * (until_s > 0.0 ? OWN_SHARE * own_s + (1.0 - OWN_SHARE) * until_s : own_s);
 }
 

@@ -27,11 +27,13 @@
 #define LEFT_OUT_COUNTS 3
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
-/// A take without a round that has so much of the phrase right is this phrase only if so many of
-/// its sounds are; those count that last so long, s.
+/// A take without a round that has so much of the phrase right, or at least so many notes and these
+/// so well, is this phrase only if so many of its notes are; those count that last so long, s.
 #define WELL_RIGHT 0.7
-#define LEAST_SOUNDS 0.4
-#define LONG_SOUND_S 0.06
+#define WELL_NOTES 12
+#define WELL_PLAYED 0.85
+#define LEAST_NOTES 0.3
+#define LONG_NOTE_S 0.06
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -155,9 +157,9 @@ other_sounds(const SrRound* const round)
 }
 
 /// How many notes of a round are right and in their time; 0 if it is no playing of the phrase but
-/// notes that happen to fit.
+/// notes that happen to fit. `well` is set if it is one beyond doubt.
 static size_t
-count_right(const SrTake* const take, const SrRound* const round)
+count_right(const SrTake* const take, const SrRound* const round, bool* const well)
 {
   size_t reached = 0;
   for (size_t i = 0; i < round->note_count; ++i) {
@@ -184,6 +186,8 @@ count_right(const SrTake* const take, const SrRound* const round)
   const bool fits = (double)right >= LEAST_RIGHT * (double)counted &&
                     (double)right >= LEAST_WHOLE * (double)round->note_count &&
                     (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
+  *well = *well || (double)right >= WELL_RIGHT * (double)round->note_count ||
+          (right >= WELL_NOTES && (double)right >= WELL_PLAYED * (double)counted);
   return fits ? right : 0;
 }
 
@@ -203,25 +207,29 @@ drop_round(SrAssessment* const assessment, const size_t index)
 /// Drop what is no playing of the phrase: round by round, and all if it is but a little of another
 /// tune.
 static void
-drop_what_is_not_it(const SrTake* const take, SrAssessment* const assessment)
+drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligned,
+                    SrAssessment* const assessment)
 {
   size_t right = 0;
   bool well = false;
   for (size_t r = 0; r < assessment->round_count;) {
-    const size_t here = count_right(take, &assessment->rounds[r]);
+    bool well_here = false;
+    const size_t here = count_right(take, &assessment->rounds[r], &well_here);
     right += here;
-    well = well || (double)here >= WELL_RIGHT * (double)assessment->rounds[r].note_count;
+    well = well || (here > 0 && well_here);
     if (here == 0) {
       drop_round(assessment, r);
     } else {
       ++r;
     }
   }
-  size_t sounds = 0;
+  size_t notes = 0;
   for (size_t i = 0; i < take->sound_count; ++i) {
-    sounds += take->sounds[i].end_s - take->sounds[i].onset_s >= LONG_SOUND_S;
+    const SrEvent* const sound = &take->sounds[aligned[i].event];
+    const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_EXTRA;
+    notes += melody && sound->end_s - sound->onset_s >= LONG_NOTE_S;
   }
-  while (!well && (double)right < LEAST_SOUNDS * (double)sounds && assessment->round_count > 0) {
+  while (!well && (double)right < LEAST_NOTES * (double)notes && assessment->round_count > 0) {
     drop_round(assessment, 0);
   }
 }
@@ -238,14 +246,14 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
   if (status == SR_OK) {
     status = sr_rounds_gather(take, aligned, NULL, assessment);
   }
-  free(aligned);
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
     status = sr_rhythm_fit(take, &assessment->rounds[r]);
   }
   if (status == SR_OK) {
-    drop_what_is_not_it(take, assessment);
+    drop_what_is_not_it(take, aligned, assessment);
     status = set_reference(take, assessment);
   }
+  free(aligned);
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
     status = sr_air_gather(take, &assessment->rounds[r]);
     if (status == SR_OK) {

@@ -26,6 +26,13 @@
 /// An onset before its time by at least LEAST_WAIT_S and this share of the phrase's usual step
 /// moves all that follows.
 #define LEAST_HURRY_SHARE 0.6
+/// … and of the step itself, for the tempo may be on its way.
+#define LEAST_HURRY_STEP 0.2
+/// One note that strayed moves nothing: the next step makes up for it but for this share.
+#define MADE_UP 0.4
+/// The pulse about an onset is that of so many to either side, if so many whole ones can be told.
+#define ABOUT_ONSETS 12u
+#define LEAST_WHOLE_PULSES 4u
 /// Robust deviations beyond which an onset is left out.
 #define FAR_OUT 4.0
 #define MOST_LEFT_OUT 0.1
@@ -130,18 +137,57 @@ solve(Fit* const f)
   return enough;
 }
 
-/// Seconds a pulse usually takes in this round: the median over its steps.
+/**
+   Seconds that a pulse takes about an onset: the median over whole pulses, from a place in one to
+   the same place in a later one, so that lilt does not enter; over single steps if there are none.
+
+   @param scratch Room for two values an onset.
+*/
 static double
-usual_pulse(const Fit* const f, double* const scratch)
+usual_pulse(const Fit* const f, const size_t about, double* const scratch)
 {
-  size_t count = 0;
-  for (size_t i = 1; i < f->count; ++i) {
-    const double pulses = f->onsets[i].pulses - f->onsets[i - 1].pulses;
-    if (pulses > 1e-9) {
-      scratch[count++] = (f->onsets[i].onset_s - f->onsets[i - 1].onset_s) / pulses;
+  const size_t first = about > ABOUT_ONSETS ? about - ABOUT_ONSETS : 0;
+  size_t whole = 0;
+  size_t steps = 0;
+  for (size_t i = first; i < f->count && i < about + ABOUT_ONSETS; ++i) {
+    const Onset* const from = &f->onsets[i];
+    size_t j = i + 1;
+    while (j < f->count &&
+           (f->onsets[j].place != from->place || f->onsets[j].pulses - from->pulses < 1.0 - 1e-9)) {
+      ++j;
+    }
+    if (j < f->count) {
+      scratch[whole++] =
+          (f->onsets[j].onset_s - from->onset_s) / (f->onsets[j].pulses - from->pulses);
     }
   }
+  for (size_t i = 1; whole < LEAST_WHOLE_PULSES && i < f->count; ++i) {
+    const double pulses = f->onsets[i].pulses - f->onsets[i - 1].pulses;
+    if (pulses > 1e-9) {
+      scratch[steps++] = (f->onsets[i].onset_s - f->onsets[i - 1].onset_s) / pulses;
+    }
+  }
+  const size_t count = whole < LEAST_WHOLE_PULSES ? steps : whole;
   return count ? sr_median(scratch, count) : (double)NAN;
+}
+
+/// How much later than due after the one before it an onset came, s; 0 for the first.
+static double
+over_due(const Fit* const f, const size_t onset, const double usual)
+{
+  if (onset == 0 || onset >= f->count) {
+    return 0.0;
+  }
+  const Onset* const a = &f->onsets[onset - 1];
+  const Onset* const b = &f->onsets[onset];
+  return b->onset_s - a->onset_s - (b->pulses - a->pulses) * usual;
+}
+
+/// Whether two steps next to one another are too long and too short by much the same.
+static bool
+is_made_up(const double over, const double other)
+{
+  return over * other < 0.0 && fabs(over + other) < MADE_UP * fabs(over);
 }
 
 /// How many of the notes before an onset, which have none, were left out with their time.
@@ -154,7 +200,9 @@ count_left_out(const Fit* const f, const size_t onset, const double over, const 
   double share = LEAST_LEFT_OUT_SHARE;
   for (size_t i = first; i < here->note; ++i) {
     share = f->round->notes[i].joined == SR_YES ? LEAST_JOINED_SHARE : share;
-    if (f->round->notes[i].status == SR_NOTE_UNHEARD) {
+    const SrNoteVerdict* const note = &f->round->notes[i];
+    const bool its_cut = note->has_cut && isfinite(note->cut.onset_s);
+    if (note->status == SR_NOTE_UNHEARD || its_cut) {
       return 0;
     }
   }
@@ -163,7 +211,9 @@ count_left_out(const Fit* const f, const size_t onset, const double over, const 
   }
   const SrPhraseNote* const written = sr_phrase_note(f->take->phrase, first);
   const double pulses = here->pulses - sr_fraction_value(written->start) / f->pulse;
-  return over < -share * pulses * usual ? here->note - first : 0;
+  // The step before them may be a long one, and the tempo on its way
+  const double other_s = (here->pulses - before->pulses - pulses) * usual;
+  return over < -share * pulses * usual - LEAST_HURRY_STEP * other_s ? here->note - first : 0;
 }
 
 /// What never came is nobody's missed or joined note.
@@ -172,20 +222,23 @@ leave_out_notes(SrRound* const round, const size_t first, const size_t count)
 {
   for (size_t i = first; i < first + count; ++i) {
     SrNoteVerdict* const note = &round->notes[i];
-    *note = (SrNoteVerdict){.index = i,
-                            .bar = note->bar,
-                            .midi = note->midi,
-                            .status = SR_NOTE_MISSED,
-                            .left_out = true,
-                            .heard_midi = -1,
-                            .due_s = (double)NAN,
-                            .onset_s = (double)NAN,
-                            .end_s = (double)NAN,
-                            .offset_ms = (double)NAN,
-                            .cents = (double)NAN,
-                            .level_db = (double)NAN,
-                            .joined = note->joined == SR_NOT_ASKED ? SR_NOT_ASKED : SR_NO,
-                            .air_asked = note->air_asked};
+    *note = (SrNoteVerdict){
+        .index = i,
+        .bar = note->bar,
+        .midi = note->midi,
+        .status = SR_NOTE_MISSED,
+        .left_out = true,
+        .heard_midi = -1,
+        .due_s = (double)NAN,
+        .onset_s = (double)NAN,
+        .end_s = (double)NAN,
+        .offset_ms = (double)NAN,
+        .cents = (double)NAN,
+        .level_db = (double)NAN,
+        .joined = note->joined == SR_NOT_ASKED ? SR_NOT_ASKED : SR_NO,
+        .air_asked = note->air_asked,
+        .cut = {
+            .onset_s = (double)NAN, .length_ms = (double)NAN, .midi = -1, .fall_db = (double)NAN}};
   }
 }
 
@@ -206,18 +259,22 @@ went_back_to(const SrRound* const round, const size_t note)
 static bool
 find_waits(Fit* const f, double* const scratch)
 {
-  const double usual = usual_pulse(f, scratch);
   const double step = sr_score_step(f->take->phrase);
   bool enough = true;
   f->wait_count = 0;
   for (size_t i = 0; i < f->count; ++i) {
     if (i > 0 && f->wait_count < MOST_WAITS) {
       const size_t note = f->onsets[i].note;
+      const double usual = usual_pulse(f, i, scratch);
       const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
-      const double over = f->onsets[i].onset_s - f->onsets[i - 1].onset_s - due;
+      const double over = over_due(f, i, usual);
       const size_t left_out = count_left_out(f, i, over, usual);
-      const bool waited = over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual);
-      const bool hurried = over < -fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
+      const bool strayed = is_made_up(over, over_due(f, i + 1, usual)) ||
+                           is_made_up(over, over_due(f, i - 1, usual));
+      const bool waited =
+          over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual) && !strayed;
+      const double least = fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
+      const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
         ++f->wait_count;
         const SrSlipKind kind = left_out > 0 ? SR_SLIP_LEFT_OUT

@@ -380,7 +380,6 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
     if (sound->role != SR_ROLE_NOTE && sound->role != SR_ROLE_CUT) {
       continue;
     }
-    const bool cut = sound->role == SR_ROLE_CUT && !sound->on_top;
     if (!sound->on_top && sound->note <= g.last) {
       if (sound->note == 0 || was_false_start(&g, notes)) {
         enough = close_gathering(take, aligned, &g, &pending, true, assessment);
@@ -397,8 +396,9 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
       // With a cut, the note itself is still to come
       g.last = (long)sound->note - 1;
     }
-    if (g.last < 0 && !cut && g.filled == 0) {
-      g.first_sound = s;
+    if (g.last < 0 && g.filled == 0) {
+      const long its_cut = g.cut[sound->note];
+      g.first_sound = its_cut >= 0 ? (size_t)its_cut : s;
     }
     put(&g, sound);
     g.last_sound = s;

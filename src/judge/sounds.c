@@ -291,28 +291,35 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
 }
 
 /// A note that let go for a cut speaks again when that is over, and not as it begins: its level was
-/// least there, and told no more.
+/// least there, and told no more. `scratch` has room for as many doubles.
 static void
-speak_after_cuts(SrEvent* const sounds, const size_t count)
+speak_after_cuts(SrEvent* const sounds, const size_t count, double* const scratch)
 {
+  for (size_t i = 0; i < count; ++i) {
+    scratch[i] = sounds[i].onset_s;
+  }
   for (size_t c = 0; c < count; ++c) {
     const SrEvent* const cut = &sounds[c];
     const double length_s = cut->end_s - cut->onset_s;
     for (size_t n = c > 3 ? c - 3 : 0; n < count && n <= c + 3; ++n) {
-      SrEvent* const note = &sounds[n];
+      const SrEvent* const note = &sounds[n];
       const int step = cut->midi - note->midi;
       const bool early =
           note->onset_s > cut->onset_s - EARLY_S && note->onset_s < cut->onset_s + 0.5 * length_s;
-      if (length_s > MOST_CUT_S || step < 1 || step > MOST_CUT_STEP || !early ||
+      if (cut->sounding || length_s > MOST_CUT_S || step < 1 || step > MOST_CUT_STEP || !early ||
           !(note->end_s > cut->end_s + LET_GO_S)) {
         continue;
       }
       const size_t first = sound_about(sounds, n, note->midi, note->onset_s, true);
       if (first < n && fabs(sounds[first].end_s - cut->onset_s) < LET_GO_S) {
-        note->onset_s = cut->end_s;
+        scratch[n] = cut->end_s;
       }
     }
   }
+  for (size_t i = 0; i < count; ++i) {
+    sounds[i].onset_s = scratch[i];
+  }
+  sr_events_sort(sounds, count);
 }
 
 size_t
@@ -325,7 +332,6 @@ sr_sounds_tidy(SrEvent* const sounds, const size_t count, const SrAirHeard* cons
   kept = join_octave_heads(sounds, kept);
   kept = join_wavering_starts(sounds, kept);
   kept = join_under_air(sounds, kept, air, air_count);
-  speak_after_cuts(sounds, kept);
-  sr_events_sort(sounds, kept);
+  speak_after_cuts(sounds, kept, scratch);
   return kept;
 }

@@ -39,6 +39,8 @@
 #define LESS_SCATTER_MS 3.0
 /// So long before its first note, s, a round begins.
 #define BEFORE_IT_S 0.25
+/// A next round may be heard to begin so much earlier the second time, s.
+#define NEXT_ROUND_S 0.02
 /// A new round's sounds may begin so long before the last one's end, s.
 #define OVERLAP_S 0.03
 /// So few notes and then so long a silence, s, are no beginning yet: a word, a knock, a note tried.
@@ -667,8 +669,9 @@ judge_so_far(SrLive* const l, SrError* const error)
     return SR_OK;
   }
   if (so_far.rounds_before > 0) {
-    // The next one has begun before this one looked over
-    const double until_s = so_far.start_s - 1e-6;
+    // The next one has begun before this one looked over. A second hearing may hear it a little
+    // earlier; no note is so short that the last one's beginning is not before that
+    const double until_s = so_far.start_s - NEXT_ROUND_S;
     sr_so_far_clear(&so_far);
     return end_round(l, until_s, error);
   }
@@ -774,18 +777,19 @@ watch_signal(SrLive* const l)
   l->signal_onset_s = (double)NAN;
 }
 
-/// Whether a pitch is what the player may come to next: the note behind the last, one behind that,
+/// Whether a pitch is what the player is at, or may come to next: the last note, the two behind it,
 /// or their cuts.
 static bool
 is_due(const SrLive* const l, const int midi)
 {
-  for (size_t i = l->reached; i < l->reached + 2 && i < sr_phrase_note_count(l->phrase); ++i) {
+  const size_t first = l->reached > 0 ? l->reached - 1 : 0;
+  for (size_t i = first; i < first + 3 && i < sr_phrase_note_count(l->phrase); ++i) {
     const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
     if (note->midi == midi || note->cut_midi == midi) {
       return true;
     }
   }
-  return sr_phrase_note(l->phrase, l->reached - 1)->midi == midi;
+  return false;
 }
 
 /// What sounds now, without what is doubtful and not due.

@@ -202,6 +202,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
     if (!(open[i].falling_s > 0.0)) {
       const double least_s = open[i].seen_s > SR_SURE_SEEN_S ? SURE_S : LEAST_S;
       event.end_s = fmax(event.end_s + GOES_ON_S, event.onset_s + least_s);
+      event.sounding = true;
     }
     if (event.onset_s < until_s) {
       all[count++] = event;

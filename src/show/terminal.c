@@ -381,7 +381,7 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
   case SR_SLIP_HURRIED:
     append_words(words, "came in too soon");
     if (isfinite(slip->wait_s)) {
-      append_words(words, ", by %.1f s, and the rest with it", -slip->wait_s);
+      append_words(words, ", by %.1f s, and what follows with it", -slip->wait_s);
     }
     break;
   case SR_SLIP_STOPPED:

@@ -249,7 +249,157 @@ back_to_a_cut(void** const state)
     assert_int_equal(round->extra_count, 0);
   }
   assert_int_equal(assessment->rounds[1].slips[0].kind, SR_SLIP_RESTART);
+  // A round begins with its first cut
+  assert_true(fabs(assessment->rounds[0].start_s - 1.0) < 1e-9);
+  assert_true(fabs(assessment->rounds[1].start_s - end_s - 0.3) < 1e-9);
   sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+static const char quavers[] = "X:1\nT:Even Floor\nM:4/4\nL:1/8\nQ:1/4=100\nK:G\n"
+                              "GBdB cAFA|GDEF GABc|dBGB AFDF|EGce dcBA|\n"
+                              "GBdB cAFA|GDEF GABc|dBGB A4-|A2 FA G4|]\n";
+
+/// Play a tune with each note's start moved by a function of its place in whole notes.
+static SrAssessment*
+play_moved(const SrPhrase* const phrase, double (*const place_s)(double place))
+{
+  played.count = 0;
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    const double start = sr_fraction_value(note->start);
+    played_add(&played, note->midi, place_s(start),
+               place_s(start + sr_fraction_value(note->length)), (double)NAN);
+  }
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  assert_int_equal(assessment->round_count, 1);
+  return assessment;
+}
+
+/// Straight quavers played three to one.
+static double
+three_to_one(const double place)
+{
+  const double crotchets = 4.0 * place;
+  const double whole = floor(crotchets + 1e-9);
+  return 1.0 + 0.6 * (whole + (crotchets - whole > 0.25 ? 0.75 : 0.0));
+}
+
+/// A quarter faster at the end than at the beginning.
+static double
+ever_faster(const double place)
+{
+  return 1.0 + 2.4 * place - 0.03 * place * place;
+}
+
+static double
+one_early(const double place)
+{
+  return 1.0 + 2.4 * place - (fabs(place - 1.5) < 1e-9 ? 0.2 : 0.0);
+}
+
+/// Style, a tempo on its way and one note out of time are no slips.
+static void
+no_slips(void** const state)
+{
+  (void)state;
+  double (*const ways[])(double) = {three_to_one, ever_faster, one_early};
+  SrPhrase* const phrase = played_phrase(quavers);
+  for (size_t i = 0; i < sizeof(ways) / sizeof(ways[0]); ++i) {
+    SrAssessment* const assessment = play_moved(phrase, ways[i]);
+    assert_int_equal(assessment->rounds[0].slip_count, 0);
+    sr_assessment_del(assessment);
+  }
+  sr_phrase_del(phrase);
+}
+
+/// A sound on top of a long note is not the note behind it that never came.
+static void
+bump_in_a_note(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase("X:1\nT:Long Step\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\n"
+                                         "g3 edB|GAB d3|edB A3|BAG E3|]\n");
+  for (int turn = 0; turn < 2; ++turn) {
+    played.count = 0;
+    played_round(&played, phrase, 1.0, SPW);
+    // Its place is kept, and stays empty or has another sound
+    SrEvent* const gone = &played.events[8];
+    gone->midi = turn ? 73 : 69;
+    if (turn == 0) {
+      gone->onset_s = 3.55;
+      gone->end_s = 3.65;
+    }
+    SrAssessment* const assessment = played_judge(&played, phrase, &status);
+    assert_int_equal(status, SR_OK);
+    const SrRound* const round = &assessment->rounds[0];
+    assert_int_equal(round->notes[8].status, turn ? SR_NOTE_WRONG : SR_NOTE_MISSED);
+    assert_int_equal(round->slip_count, 0);
+    sr_assessment_del(assessment);
+  }
+  sr_phrase_del(phrase);
+}
+
+/// A cut heard on a note that sounded through makes the next one joined, and not left out, though
+/// what follows is early.
+static void
+joined_and_early(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase("X:1\nT:One Drone\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\n"
+                                         "GBd edB|G{c}GB dBG|ABd edB|AGE G3|]\n");
+  played.count = 0;
+  played_round(&played, phrase, 1.0, SPW);
+  SrEvent* const first = &played.events[6];
+  assert_int_equal(first[1].midi, 72);
+  first->end_s = first[2].end_s - 0.2;
+  memmove(&first[2], &first[3], (played.count - 9) * sizeof(SrEvent));
+  --played.count;
+  for (size_t i = 8; i < played.count; ++i) {
+    played.events[i].onset_s -= 0.2;
+    played.events[i].end_s -= 0.2;
+  }
+  SrAssessment* const assessment = played_judge(&played, phrase, &status);
+  assert_int_equal(status, SR_OK);
+  const SrNoteVerdict* const note = &assessment->rounds[0].notes[7];
+  assert_int_equal(note->status, SR_NOTE_PLAYED);
+  assert_int_equal(note->joined, SR_YES);
+  assert_int_equal(note->cut.verdict, SR_CUT_JOINED);
+  assert_false(note->left_out);
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+}
+
+/// The first half, faultless, behind much noodling, and with octaves below: that is this phrase.
+static void
+half_is_enough(void** const state)
+{
+  (void)state;
+  static const int noodle[] = {60, 64, 67, 72, 76, 79, 72, 67, 60, 65, 69, 77, 81, 77, 69, 65};
+  SrPhrase* const phrase = played_phrase(quavers);
+  for (int turn = 0; turn < 2; ++turn) {
+    played.count = 0;
+    double at_s = 1.0;
+    for (size_t i = 0; i < 90 && turn == 0; ++i) {
+      played_add(&played, noodle[i % 16], at_s, at_s + 0.3, (double)NAN);
+      at_s += 0.3;
+    }
+    for (int time = 0; time < 2; ++time) {
+      const size_t first = played.count;
+      played_round(&played, phrase, at_s + 2.0, 2.4);
+      played.count = first + 32;
+      at_s = played.events[played.count - 1].end_s;
+    }
+    for (size_t i = played.count; turn == 1 && i-- > 0;) {
+      const SrEvent* const event = &played.events[i];
+      played_add(&played, event->midi - 12, event->onset_s, event->end_s, (double)NAN);
+    }
+    SrAssessment* const assessment = played_judge(&played, phrase, &status);
+    assert_int_equal(status, SR_OK);
+    assert_int_equal(assessment->round_count, 2);
+    sr_assessment_del(assessment);
+  }
   sr_phrase_del(phrase);
 }
 
@@ -318,9 +468,11 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(any_stretch),   cmocka_unit_test(forgotten_repeat),
-      cmocka_unit_test(hurried),       cmocka_unit_test(missed_in_time),
-      cmocka_unit_test(back_to_a_cut), cmocka_unit_test(other_tunes),
+      cmocka_unit_test(any_stretch),      cmocka_unit_test(forgotten_repeat),
+      cmocka_unit_test(hurried),          cmocka_unit_test(missed_in_time),
+      cmocka_unit_test(back_to_a_cut),    cmocka_unit_test(other_tunes),
+      cmocka_unit_test(no_slips),         cmocka_unit_test(bump_in_a_note),
+      cmocka_unit_test(joined_and_early), cmocka_unit_test(half_is_enough),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
