@@ -51,6 +51,7 @@ typedef struct {
   double onset_s;      ///< Start, s from the first sample: where it passes a quarter of its level
   double end_s;        ///< End, s
   int midi;            ///< SR_EVENT_SOUND: MIDI note number; else -1
+  bool sounding;       ///< It is not over, and its end not known
   double frequency_hz; ///< Its measured fundamental; NAN if too short to measure
   double level_db;     ///< Its RMS over its steady part, dBFS (a full-scale sine is -3.01)
   double fall_db;      ///< How far this pitch's own sound (the room's tail taken off) had
@@ -59,7 +60,6 @@ typedef struct {
   double phase_kept; ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
                      ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
   double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
-  bool sounding;     ///< It is not over, and its end not known
 } SrEvent;
 
 /// Critical bands.

@@ -191,17 +191,14 @@ count_right(const SrTake* const take, const SrRound* const round, bool* const we
   return fits ? right : 0;
 }
 
+/// Free what a round holds before it is judged.
 static void
-drop_round(SrAssessment* const assessment, const size_t index)
+clear_round(SrRound* const round)
 {
-  SrRound* const round = &assessment->rounds[index];
   free(round->notes);
   free(round->extra);
   free(round->slips);
-  for (size_t r = index; r + 1 < assessment->round_count; ++r) {
-    assessment->rounds[r] = assessment->rounds[r + 1];
-  }
-  --assessment->round_count;
+  *round = (SrRound){0};
 }
 
 /// Drop what is no playing of the phrase: round by round, and all if it is but a little of another
@@ -211,16 +208,18 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
                     SrAssessment* const assessment)
 {
   size_t right = 0;
+  size_t kept = 0;
   bool well = false;
-  for (size_t r = 0; r < assessment->round_count;) {
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    SrRound* const round = &assessment->rounds[r];
     bool well_here = false;
-    const size_t here = count_right(take, &assessment->rounds[r], &well_here);
+    const size_t here = count_right(take, round, &well_here);
     right += here;
     well = well || (here > 0 && well_here);
     if (here == 0) {
-      drop_round(assessment, r);
+      clear_round(round);
     } else {
-      ++r;
+      assessment->rounds[kept++] = *round;
     }
   }
   size_t notes = 0;
@@ -229,9 +228,13 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
     const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_EXTRA;
     notes += melody && sound->end_s - sound->onset_s >= LONG_NOTE_S;
   }
-  while (!well && (double)right < LEAST_NOTES * (double)notes && assessment->round_count > 0) {
-    drop_round(assessment, 0);
+  if (!well && (double)right < LEAST_NOTES * (double)notes) {
+    for (size_t r = 0; r < kept; ++r) {
+      clear_round(&assessment->rounds[r]);
+    }
+    kept = 0;
   }
+  assessment->round_count = kept;
 }
 
 static SrStatus

@@ -312,6 +312,28 @@ without_a_pause(void** const state)
   told_free(&told);
 }
 
+/// A tune that begins with a cut: the next round's is not lost with the end of the one before.
+static void
+begins_with_a_cut(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Tapped In\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                         "{c}AFA {f}dAB|{d}BGB A2F|{B}GFE FAd|EFE D3|]\n");
+  plan.rounds = 3;
+  plan.pause_s = 0.08 * 60.0 / plan.bpm;
+  Told told = listen_to_plan();
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 3);
+  for (size_t r = 0; r < 3; ++r) {
+    const SrRound* const round = told_round(&told, r);
+    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), round->note_count);
+    assert_true(round->notes[0].has_cut);
+    assert_int_equal(round->notes[0].cut.verdict, SR_CUT_CLEAN);
+    assert_told(&told, (unsigned)r + 1, round);
+  }
+  told_free(&told);
+}
+
 static void
 with_rests(void** const state)
 {
@@ -473,20 +495,12 @@ only_talk(void** const state)
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {ROUND_TEST(one_round),
-                                     ROUND_TEST(false_start),
-                                     ROUND_TEST(speech_between),
-                                     ROUND_TEST(words_are_no_notes),
-                                     ROUND_TEST(long_round),
-                                     ROUND_TEST(stops_half_way),
-                                     ROUND_TEST(stops_at_once),
-                                     ROUND_TEST(goes_back),
-                                     ROUND_TEST(without_a_pause),
-                                     ROUND_TEST(with_rests),
-                                     ROUND_TEST(finished_in_the_middle),
-                                     ROUND_TEST(unpulled),
-                                     ROUND_TEST(lost_samples),
-                                     ROUND_TEST(nothing_played),
-                                     ROUND_TEST(only_talk)};
+  const struct CMUnitTest tests[] = {
+      ROUND_TEST(one_round),          ROUND_TEST(false_start),  ROUND_TEST(speech_between),
+      ROUND_TEST(words_are_no_notes), ROUND_TEST(long_round),   ROUND_TEST(stops_half_way),
+      ROUND_TEST(stops_at_once),      ROUND_TEST(goes_back),    ROUND_TEST(without_a_pause),
+      ROUND_TEST(begins_with_a_cut),  ROUND_TEST(with_rests),   ROUND_TEST(finished_in_the_middle),
+      ROUND_TEST(unpulled),           ROUND_TEST(lost_samples), ROUND_TEST(nothing_played),
+      ROUND_TEST(only_talk)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
