@@ -154,8 +154,8 @@ clean_round(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// The length is from the cut's own start to where the note takes over, 4 ms before the cut has half
-/// died away.
+/// The length is from the cut's own start to where the note takes over, 4 ms before the cut has
+/// half died away.
 static void
 long_cut(void** const state)
 {
