@@ -216,29 +216,13 @@ count_left_out(const Fit* const f, const size_t onset, const double over, const 
   return over < -share * pulses * usual - LEAST_HURRY_STEP * other_s ? here->note - first : 0;
 }
 
-/// What never came is nobody's missed or joined note.
+/// What never came is nobody's joined note.
 static void
-leave_out_notes(SrRound* const round, const size_t first, const size_t count)
+leave_out_notes(const Fit* const f, const size_t first, const size_t count)
 {
   for (size_t i = first; i < first + count; ++i) {
-    SrNoteVerdict* const note = &round->notes[i];
-    *note = (SrNoteVerdict){
-        .index = i,
-        .bar = note->bar,
-        .midi = note->midi,
-        .status = SR_NOTE_MISSED,
-        .left_out = true,
-        .heard_midi = -1,
-        .due_s = (double)NAN,
-        .onset_s = (double)NAN,
-        .end_s = (double)NAN,
-        .offset_ms = (double)NAN,
-        .cents = (double)NAN,
-        .level_db = (double)NAN,
-        .joined = note->joined == SR_NOT_ASKED ? SR_NOT_ASKED : SR_NO,
-        .air_asked = note->air_asked,
-        .cut = {
-            .onset_s = (double)NAN, .length_ms = (double)NAN, .midi = -1, .fall_db = (double)NAN}};
+    f->round->notes[i] = sr_note_missed(f->take->phrase, i);
+    f->round->notes[i].left_out = true;
   }
 }
 
@@ -289,7 +273,7 @@ find_waits(Fit* const f, double* const scratch)
         if (!(waited && went_back_to(f->round, note))) {
           enough = enough && sr_round_add_slip(f->round, slip);
         }
-        leave_out_notes(f->round, note - left_out, left_out);
+        leave_out_notes(f, note - left_out, left_out);
       }
     }
     f->onsets[i].waits = f->wait_count;

@@ -37,6 +37,24 @@ sr_note_repeats(const SrPhrase* const phrase, const size_t note)
   return note > 0 && sr_phrase_note(phrase, note)->midi == sr_phrase_note(phrase, note - 1)->midi;
 }
 
+SrNoteVerdict
+sr_note_missed(const SrPhrase* const phrase, const size_t note)
+{
+  const SrPhraseNote* const written = sr_phrase_note(phrase, note);
+  return (SrNoteVerdict){.index = note,
+                         .bar = written->bar,
+                         .midi = written->midi,
+                         .status = SR_NOTE_MISSED,
+                         .heard_midi = -1,
+                         .due_s = (double)NAN,
+                         .onset_s = (double)NAN,
+                         .end_s = (double)NAN,
+                         .offset_ms = (double)NAN,
+                         .cents = (double)NAN,
+                         .level_db = (double)NAN,
+                         .joined = sr_note_repeats(phrase, note) ? SR_NO : SR_NOT_ASKED};
+}
+
 bool
 sr_round_add_slip(SrRound* const round, const SrSlip slip)
 {
@@ -116,18 +134,7 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   const SrPhraseNote* const written = sr_phrase_note(take->phrase, i);
   SrNoteVerdict* const note = &round->notes[i];
   const bool repeats = sr_note_repeats(take->phrase, i);
-  *note = (SrNoteVerdict){.index = i,
-                          .bar = written->bar,
-                          .midi = written->midi,
-                          .status = SR_NOTE_MISSED,
-                          .heard_midi = -1,
-                          .due_s = (double)NAN,
-                          .onset_s = (double)NAN,
-                          .end_s = (double)NAN,
-                          .offset_ms = (double)NAN,
-                          .cents = (double)NAN,
-                          .level_db = (double)NAN,
-                          .joined = repeats ? SR_NO : SR_NOT_ASKED};
+  *note = sr_note_missed(take->phrase, i);
   const SrEvent* const cut = g->cut[i] >= 0 ? &take->sounds[g->cut[i]] : NULL;
   if (g->main[i] < 0) {
     // The note before may have sounded through it

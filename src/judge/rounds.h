@@ -44,6 +44,8 @@ SrStatus sr_rounds_gather(const SrTake* take, const SrAlignedSound* aligned, SrG
 
 /// Whether a written note repeats the pitch before it.
 bool sr_note_repeats(const SrPhrase* phrase, size_t note);
+/// The verdict on a note that did not come.
+SrNoteVerdict sr_note_missed(const SrPhrase* phrase, size_t note);
 
 /// Add a slip to a round; false without memory.
 bool sr_round_add_slip(SrRound* round, SrSlip slip);
