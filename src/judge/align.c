@@ -461,14 +461,14 @@ try_leaping(Aligner* const a, const size_t e)
 }
 
 static void
-trace_back(const Aligner* const a, SrAlignedSound* const aligned)
+trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const aligned)
 {
   size_t state = 0;
   float least = INFINITY;
   for (size_t s = 0; s < a->states; ++s) {
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
-    float rest = unfinished_cost(a, note);
+    float rest = going_on ? 0.0f : unfinished_cost(a, note);
     if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += COST_STRAY_END;
@@ -697,7 +697,7 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
 
 SrStatus
 sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t count,
-         const SrJudgeSettings* const settings, SrAlignMemory* const memory,
+         const SrJudgeSettings* const settings, const bool going_on, SrAlignMemory* const memory,
          SrAlignedSound* const aligned)
 {
   SrAlignMemory own = {0};
@@ -717,7 +717,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
     find_under(&a);
     a.steps = m->steps;
     align_from(&a, m, go_on_from(m, &a));
-    trace_back(&a, aligned);
+    trace_back(&a, going_on, aligned);
     take_for_wrong(&a, aligned);
     status = SR_OK;
   }

@@ -42,12 +42,14 @@ void sr_align_memory_del(SrAlignMemory* memory);
    @param events  Sounds only, by onset.
    @param count   Number of them.
    @param settings Thresholds.
+   @param going_on The player goes on: that the end has not come yet speaks for no explanation.
    @param memory  Of earlier alignments to the same phrase, which lives as long; NULL for none. It
                   changes no result.
    @param aligned Receives `count` roles in the order of the sounds.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_align(const SrPhrase* phrase, const SrEvent* events, size_t count,
-                  const SrJudgeSettings* settings, SrAlignMemory* memory, SrAlignedSound* aligned);
+                  const SrJudgeSettings* settings, bool going_on, SrAlignMemory* memory,
+                  SrAlignedSound* aligned);
 
 #endif // SR_JUDGE_ALIGN_H

@@ -244,7 +244,8 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
       (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
   SrStatus status = aligned ? SR_OK : SR_NO_MEMORY;
   if (status == SR_OK) {
-    status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, NULL, aligned);
+    status = sr_align(take->phrase, take->sounds, take->sound_count, take->settings, false, NULL,
+                      aligned);
   }
   if (status == SR_OK) {
     status = sr_rounds_gather(take, aligned, NULL, assessment);
@@ -386,7 +387,7 @@ sr_judge_so_far(const SrPhrase* const phrase, const SrHeard* const heard,
     SrAlignedSound* const aligned =
         (SrAlignedSound*)calloc(take->sound_count, sizeof(SrAlignedSound));
     SrGoingOn going_on = {.start_s = (double)NAN};
-    status = aligned ? sr_align(phrase, take->sounds, take->sound_count, take->settings,
+    status = aligned ? sr_align(phrase, take->sounds, take->sound_count, take->settings, true,
                                 follower ? follower->memory : NULL, aligned)
                      : SR_NO_MEMORY;
     if (status == SR_OK) {

@@ -334,6 +334,33 @@ begins_with_a_cut(void** const state)
   told_free(&told);
 }
 
+/// A repeat that was forgotten: the notes behind it are told where they are, once and for all.
+static void
+forgets_a_repeat(void** const state)
+{
+  (void)state;
+#define HEAD "X:1\nT:Half the Chairs\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\n"
+#define PART_A "G{B}GD GBd|e{f}ed BAG|A{c}AE Ace|dBG G3"
+#define PART_B "|:g{a}gd Bdg|f{a}fd Adf|e{f}ec Gce|dBG G3:|\n"
+  sr_phrase_del(phrase);
+  phrase = played_phrase(HEAD "|:" PART_A ":|\n" PART_B);
+  SrPhrase* const once = played_phrase(HEAD PART_A "|\n" PART_B);
+  Scene scene = scene_make(28.0);
+  scene_play(&scene, once, &plan, 0.5);
+  Told told = listen(&scene);
+  const size_t notes = sr_phrase_note_count(once);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  assert_int_equal(told_count(&told, SR_NEWS_NOTE), notes);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes);
+  assert_int_equal(round->slip_count, 1);
+  assert_int_equal(round->slips[0].kind, SR_SLIP_LEFT_OUT);
+  assert_int_equal(round->slips[0].left_out, round->note_count - notes);
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(once);
+}
+
 static void
 with_rests(void** const state)
 {
@@ -495,12 +522,22 @@ only_talk(void** const state)
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {
-      ROUND_TEST(one_round),          ROUND_TEST(false_start),  ROUND_TEST(speech_between),
-      ROUND_TEST(words_are_no_notes), ROUND_TEST(long_round),   ROUND_TEST(stops_half_way),
-      ROUND_TEST(stops_at_once),      ROUND_TEST(goes_back),    ROUND_TEST(without_a_pause),
-      ROUND_TEST(begins_with_a_cut),  ROUND_TEST(with_rests),   ROUND_TEST(finished_in_the_middle),
-      ROUND_TEST(unpulled),           ROUND_TEST(lost_samples), ROUND_TEST(nothing_played),
-      ROUND_TEST(only_talk)};
+  const struct CMUnitTest tests[] = {ROUND_TEST(one_round),
+                                     ROUND_TEST(false_start),
+                                     ROUND_TEST(speech_between),
+                                     ROUND_TEST(words_are_no_notes),
+                                     ROUND_TEST(long_round),
+                                     ROUND_TEST(stops_half_way),
+                                     ROUND_TEST(stops_at_once),
+                                     ROUND_TEST(goes_back),
+                                     ROUND_TEST(without_a_pause),
+                                     ROUND_TEST(begins_with_a_cut),
+                                     ROUND_TEST(forgets_a_repeat),
+                                     ROUND_TEST(with_rests),
+                                     ROUND_TEST(finished_in_the_middle),
+                                     ROUND_TEST(unpulled),
+                                     ROUND_TEST(lost_samples),
+                                     ROUND_TEST(nothing_played),
+                                     ROUND_TEST(only_talk)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
