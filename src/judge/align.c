@@ -46,7 +46,9 @@
 /// from where a part should have been repeated.
 #define COST_AHEAD 3.2f
 #define COST_AHEAD_TO_BAR 2.6f
-#define COST_UNREPEATED 0.3f
+#define COST_UNREPEATED 0.6f
+/// … and more onto a bar's second time, over its first.
+#define COST_SECOND_TIME 0.6f
 /// Wrong time, by the square of the logarithm of how much too long or short a step was.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
@@ -61,6 +63,9 @@
 #define MOST_SKIP 6
 /// Most that is charged for the end of the phrase when it was not played.
 #define COST_UNFINISHED 1.5f
+/// … and while it is still being played: less than the second time of a bar costs, so that a part
+/// that is played once is not taken for its second time when it comes to its end.
+#define COST_NOT_FINISHED_YET 0.4f
 /// What costs so much more than the best way so far, and as much again as the notes would that it
 /// is ahead, is not followed any further: all it can still gain is not to have to go there.
 #define HOPELESS 12.0f
@@ -115,6 +120,8 @@ typedef struct {
   Step* steps;
   unsigned char* under;
   double* starts; ///< Of the notes, whole notes
+  const int*
+      first_times; ///< Of each note, the last before it at the same place of the same bar; -1
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
@@ -131,6 +138,7 @@ struct SrAlignMemoryImpl {
   SrEvent* events;
   unsigned char* under;
   Step* steps;
+  int* first_times;
   Cell* rows;    ///< A ring of ROWS: the cells after so many sounds
   size_t oldest; ///< The first row that is still there
 };
@@ -412,7 +420,8 @@ leap_cost(const Aligner* const a, const size_t e, const size_t state, const size
     const bool bar = sr_fraction_value(sr_phrase_note(a->phrase, note)->in_bar) < 1e-9;
     // Being nearer to the end must not be what it is done for
     return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
-           (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) + COST_UNFINISHED -
+           (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) +
+           (a->first_times[note] >= (int)place ? COST_SECOND_TIME : 0.0f) + COST_UNFINISHED -
            unfinished_cost(a, note + 1);
   }
   return -1.0f;
@@ -468,7 +477,8 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   for (size_t s = 0; s < a->states; ++s) {
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
-    float rest = going_on ? 0.0f : unfinished_cost(a, note);
+    float rest = unfinished_cost(a, note);
+    rest = going_on ? fminf(COST_NOT_FINISHED_YET, rest) : rest;
     if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += COST_STRAY_END;
@@ -577,6 +587,8 @@ clear_memory(SrAlignMemory* const memory)
   free(memory->under);
   free(memory->steps);
   free(memory->rows);
+  free(memory->first_times);
+  memory->first_times = NULL;
   memory->events = NULL;
   memory->under = NULL;
   memory->steps = NULL;
@@ -595,6 +607,27 @@ sr_align_memory_del(SrAlignMemory* const memory)
   }
 }
 
+/// For each note the last before it that stands at the same place of a bar of the same number, -1
+/// without one; NULL without memory.
+static int*
+find_first_times(const Aligner* const a)
+{
+  int* const first_times = (int*)malloc(a->notes * sizeof(int));
+  for (size_t n = 0; first_times && n < a->notes; ++n) {
+    const SrPhraseNote* const note = sr_phrase_note(a->phrase, n);
+    const double place = sr_fraction_value(note->in_bar);
+    first_times[n] = (int)n - 1;
+    while (first_times[n] >= 0) {
+      const SrPhraseNote* const other = sr_phrase_note(a->phrase, (size_t)first_times[n]);
+      if (other->bar == note->bar && fabs(sr_fraction_value(other->in_bar) - place) < 1e-9) {
+        break;
+      }
+      --first_times[n];
+    }
+  }
+  return first_times;
+}
+
 /// Make room for an alignment, and forget what does not belong to it.
 static bool
 open_memory(SrAlignMemory* const m, const Aligner* const a)
@@ -611,6 +644,9 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
   if (!m->rows) {
     m->rows = (Cell*)malloc(ROWS * a->states * sizeof(Cell));
   }
+  if (!m->first_times) {
+    m->first_times = find_first_times(a);
+  }
   if (a->count > m->room) {
     const size_t room = a->count + a->count / 2 + 16;
     SrEvent* const events = (SrEvent*)realloc(m->events, room * sizeof(SrEvent));
@@ -624,7 +660,7 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
     }
     m->room = room;
   }
-  return m->rows != NULL;
+  return m->rows && m->first_times;
 }
 
 /// From how many sounds on an alignment goes on: those before are the same as last time.
@@ -716,6 +752,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
     }
     find_under(&a);
     a.steps = m->steps;
+    a.first_times = m->first_times;
     align_from(&a, m, go_on_from(m, &a));
     trace_back(&a, going_on, aligned);
     take_for_wrong(&a, aligned);
