@@ -30,12 +30,12 @@
 /// How long after a cut's end the note under it is looked at: 30 ms.
 #define CHECK_AFTER 15
 /// What sounds of a written cut while its note is silent is that cut, if it grows by this share of
-/// the note's level. Over 600 takes' cuts between two notes: at least 0.24, and at most 0.05 where
-/// none was played.
+/// the note's level. In over 600 gaps between two notes of the takes with known truth it grew by at
+/// least 0.24, and at most 0.05 where none was played.
 #define BETWEEN_SHARE 0.15f
 /// … and if that level is this share of the loudest of late.
 #define LOUD_SHARE 0.3f
-/// … as far down it is followed, against its most.
+/// A cut that was not noticed is followed back to this share of its most.
 #define LEAST_SHOWN 0.25f
 /// Frames before the note let go that tell what was there before.
 #define BETWEEN_BEFORE 10

@@ -234,8 +234,7 @@ advise_on_flow(Adviser* const a)
     case SR_SLIP_LEFT_OUT:
       say(a, 1.3,
           "%s: you went straight on to %s and left out %zu note%s before it; play slowly from a "
-          "bar "
-          "before the gap to a bar behind it",
+          "bar before the gap to a bar behind it",
           place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
       break;
     case SR_SLIP_FALSE_START:

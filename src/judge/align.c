@@ -10,6 +10,7 @@
 #include "align.h"
 
 #include "cut.h"
+#include "rounds.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -119,9 +120,8 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
-  double* starts; ///< Of the notes, whole notes
-  const int*
-      first_times; ///< Of each note, the last before it at the same place of the same bar; -1
+  double* starts;         ///< Of the notes, whole notes
+  const int* first_times; ///< As in the memory
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
   double last_end_s; ///< Of all sounds so far
@@ -138,9 +138,9 @@ struct SrAlignMemoryImpl {
   SrEvent* events;
   unsigned char* under;
   Step* steps;
-  int* first_times;
-  Cell* rows;    ///< A ring of ROWS: the cells after so many sounds
-  size_t oldest; ///< The first row that is still there
+  int* first_times; ///< As find_first_times() gives them
+  Cell* rows;       ///< A ring of ROWS: the cells after so many sounds
+  size_t oldest;    ///< The first row that is still there
 };
 
 /// Sounds below a longer one that is melody: octaves and chords of the left hand.
@@ -222,13 +222,6 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
   return fminf(MOST_TIME, COST_TIME * off * off) * sure;
 }
 
-static bool
-is_repeat(const Aligner* const a, const int note)
-{
-  return note > 0 && sr_phrase_note(a->phrase, (size_t)note)->midi ==
-                         sr_phrase_note(a->phrase, (size_t)note - 1)->midi;
-}
-
 /// What it costs that the notes from `first` to before `note` have no sound of their own.
 static float
 skip_cost(const Aligner* const a, const Cell* const cell, const int first, const int note,
@@ -237,7 +230,7 @@ skip_cost(const Aligner* const a, const Cell* const cell, const int first, const
   float cost = 0.0f;
   bool joined = cell->event < a->count && a->events[cell->event].end_s > onset - COVERS_S;
   for (int i = first; i < note; ++i) {
-    joined = joined && is_repeat(a, i);
+    joined = joined && sr_note_repeats(a->phrase, (size_t)i);
     cost += joined ? COST_JOINED : COST_MISSED;
   }
   return cost;
@@ -340,7 +333,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   to.cut_end_s = event->end_s;
   offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
   // On top of the note before, which sounds on: the next note is joined and gone by
-  if (note > 0 && is_repeat(a, note) && cell->event < e &&
+  if (note > 0 && sr_note_repeats(a->phrase, (size_t)note) && cell->event < e &&
       a->events[cell->event].end_s > event->end_s + 0.015) {
     to = *cell;
     cost += 0.5f * time_cost(a, cell, note, event->onset_s, &to);
@@ -545,7 +538,7 @@ take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
       before = NULL;
     } else if (sound->role == SR_ROLE_NOTE) {
       if (before && others == 1 && other && sound->note == before->note + 2 &&
-          !is_repeat(a, before->note + 1) &&
+          !sr_note_repeats(a->phrase, (size_t)before->note + 1) &&
           stands_between(a, other->event, &a->events[before->event], &a->events[e])) {
         other->role = SR_ROLE_NOTE;
         other->note = before->note + 1;

@@ -157,7 +157,7 @@ other_sounds(const SrRound* const round)
 }
 
 /// How many notes of a round are right and in their time; 0 if it is no playing of the phrase but
-/// notes that happen to fit. `well` is set if it is one beyond doubt.
+/// notes that happen to fit. `well` receives whether it is one beyond doubt.
 static size_t
 count_right(const SrTake* const take, const SrRound* const round, bool* const well)
 {
@@ -186,7 +186,7 @@ count_right(const SrTake* const take, const SrRound* const round, bool* const we
   const bool fits = (double)right >= LEAST_RIGHT * (double)counted &&
                     (double)right >= LEAST_WHOLE * (double)round->note_count &&
                     (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
-  *well = *well || (double)right >= WELL_RIGHT * (double)round->note_count ||
+  *well = (double)right >= WELL_RIGHT * (double)round->note_count ||
           (right >= WELL_NOTES && (double)right >= WELL_PLAYED * (double)counted);
   return fits ? right : 0;
 }
@@ -212,7 +212,7 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
   bool well = false;
   for (size_t r = 0; r < assessment->round_count; ++r) {
     SrRound* const round = &assessment->rounds[r];
-    bool well_here = false;
+    bool well_here;
     const size_t here = count_right(take, round, &well_here);
     right += here;
     well = well || (here > 0 && well_here);

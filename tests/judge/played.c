@@ -40,6 +40,18 @@ played_add(Played* const played, const int midi, const double onset_s, const dou
   return event;
 }
 
+void
+played_note(Played* const played, const SrPhraseNote* const note, const double onset_s,
+            const double end_s, const bool again)
+{
+  double main_s = onset_s;
+  if (note->cut_midi >= 0) {
+    main_s += 0.03;
+    played_add(played, note->cut_midi, onset_s, main_s, (double)NAN);
+  }
+  played_add(played, note->midi, main_s, end_s, again ? 30.0 : (double)NAN);
+}
+
 double
 played_round(Played* const played, const SrPhrase* const phrase, const double zero_s,
              const double spw)
@@ -48,13 +60,9 @@ played_round(Played* const played, const SrPhrase* const phrase, const double ze
   for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
     const SrPhraseNote* const note = sr_phrase_note(phrase, i);
     const bool again = i && sr_phrase_note(phrase, i - 1)->midi == note->midi;
-    double onset_s = zero_s + sr_fraction_value(note->start) * spw;
+    const double onset_s = zero_s + sr_fraction_value(note->start) * spw;
     end_s = onset_s + sr_fraction_value(note->length) * spw;
-    if (note->cut_midi >= 0) {
-      played_add(played, note->cut_midi, onset_s, onset_s + 0.03, (double)NAN);
-      onset_s += 0.03;
-    }
-    played_add(played, note->midi, onset_s, end_s, again ? 30.0 : (double)NAN);
+    played_note(played, note, onset_s, end_s, again);
   }
   return end_s;
 }

@@ -25,6 +25,10 @@ typedef struct {
 SrPhrase* played_phrase(const char* abc);
 /// Add one sound.
 SrEvent* played_add(Played* played, int midi, double onset_s, double end_s, double fall_db);
+/// Add a written note, begun with its cut of 30 ms if it has one; `again` if the pitch sounded just
+/// before.
+void played_note(Played* played, const SrPhraseNote* note, double onset_s, double end_s,
+                 bool again);
 /**
    Add one clean round: each note legato, cuts of 30 ms before the notes that have one.
 

@@ -46,13 +46,9 @@ play_without(const SrPhrase* const phrase, const size_t first, const size_t coun
     const size_t before = i == first + count ? first - 1 : i - 1;
     const bool again = i && sr_phrase_note(phrase, before)->midi == note->midi;
     const double place = sr_fraction_value(note->start) - (i < first ? 0.0 : gap);
-    double onset_s = 1.0 + place * SPW;
+    const double onset_s = 1.0 + place * SPW;
     const double end_s = onset_s + sr_fraction_value(note->length) * SPW;
-    if (note->cut_midi >= 0) {
-      played_add(&played, note->cut_midi, onset_s, onset_s + 0.03, (double)NAN);
-      onset_s += 0.03;
-    }
-    played_add(&played, note->midi, onset_s, end_s, again ? 30.0 : (double)NAN);
+    played_note(&played, note, onset_s, end_s, again);
   }
 }
 
