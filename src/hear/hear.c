@@ -154,11 +154,14 @@ use_samples(SrHear* const h)
   size_t start = 0;
   while (start + sr_stride_reach(h->stride) <= h->fill) {
     SrActivationFrame frames[SR_STRIDE_FRAMES];
-    sr_stride_do(h->stride, h->samples + start, frames);
-    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
+    const SrStridePart part = sr_stride_do(h->stride, h->samples + start, frames);
+    for (size_t i = part.from; i < part.to; ++i) {
       const bool last = i + 1 == SR_STRIDE_FRAMES;
       sr_sound_finder_do(h->finder, &frames[i], sr_stride_magnitudes(h->stride, i),
                          last ? sr_stride_framer(h->stride) : NULL);
+    }
+    if (part.to < SR_STRIDE_FRAMES) {
+      continue;
     }
     if (!h->without_air) {
       sr_air_finder_do(h->air, h->finder);
@@ -256,6 +259,12 @@ bool
 sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
 {
   return sr_air_finder_pull(h->air, heard);
+}
+
+void
+sr_hear_at_once(SrHear* const h)
+{
+  sr_stride_at_once(h->stride);
 }
 
 void

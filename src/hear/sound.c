@@ -118,6 +118,10 @@
 #define RISEN_SHARE 0.5f
 #define MUCH_RISEN 6.0f
 #define MUCH_RISEN_SHARE 0.25f
+/// A note returns from under its cut at so many times the least it fell to and this share of the
+/// level it had.
+#define RETURN_RISEN 1.5f
+#define RETURN_SHARE 0.25f
 /// How long a reed may be silent and its fall still be told, frames: 0.4 s.
 #define RECENT 200
 /// Frequencies are measured from one stride to the next.
@@ -1269,6 +1273,56 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   return !open->doubtful || (open->seen_s < DOUBTFUL_S && is_sound(f, &longer, DOUBTFUL_FIT));
 }
 
+/// Whether a cut of a reed began when that let go, and lets go itself by now.
+static bool
+cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
+{
+  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
+    const Reed* const cut = &f->reeds[q];
+    if (is_cut_of(f, q, p) && cut->begin >= from - BETWEEN_BEFORE && cut->state != SOUNDING &&
+        !(cut->state == SILENT && cut->refused)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// A note that let go for its cut and rises again, while it is not as loud yet as it must be to
+/// have spoken for sure; false if there is none.
+static bool
+look_at_return(const SrSoundFinder* const f, const size_t p, const int64_t least_seen,
+               SrOpenSound* const open)
+{
+  const Reed* const reed = &f->reeds[p];
+  const bool dips = reed->state == DIPPING;
+  const int64_t from = dips ? reed->dip : reed->last_end;
+  const float hold = dips ? reed->hold : reed->last_hold;
+  if (reed->state == SOUNDING || !(reed->frames > 0.0) || f->frame - from > MOST_CUT ||
+      !cut_lets_go(f, p, from)) {
+    return false;
+  }
+  int64_t lowest = f->frame;
+  while (lowest > from && at(f, p, lowest - 1) < at(f, p, lowest)) {
+    --lowest;
+  }
+  const float now = at(f, p, f->frame);
+  const float least = at(f, p, lowest);
+  if (f->frame - lowest < least_seen + 1 || now < RETURN_RISEN * least || now < RETURN_SHARE * hold) {
+    return false;
+  }
+  int64_t onset = f->frame;
+  while (onset > lowest && at(f, p, onset) * at(f, p, onset) > least * now) {
+    --onset;
+  }
+  Ended ended = describe(f, p, (double)onset, f->frame);
+  ended.event.fall_db = own_fall(f, p, hold, least, lowest - from);
+  ended.event.phase_kept = (double)NAN;
+  *open = (SrOpenSound){.event = ended.event,
+                        .seen_s = frame_time(f, (double)(f->frame - lowest)),
+                        .doubtful = true};
+  return ended.event.fall_db >= LEAST_SPLIT_DB;
+}
+
 size_t
 sr_sound_finder_open(SrSoundFinder* const f, const double least_seen_s, SrOpenSound* const open,
                      const size_t room)
@@ -1282,6 +1336,7 @@ sr_sound_finder_open(SrSoundFinder* const f, const double least_seen_s, SrOpenSo
   --f->frame;
   for (size_t p = 0; p < SR_PITCHES && count < room; ++p) {
     count += look_at(f, p, least_seen, &open[count]);
+    count += count < room && look_at_return(f, p, least_seen, &open[count]);
   }
   ++f->frame;
   return count;

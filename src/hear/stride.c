@@ -12,6 +12,9 @@
 #define STEADY_SHARE 0.025f
 /// or of this share of the loudest of late.
 #define QUIET_SHARE 0.1f
+/// A frame that differs from the one before its stride by more than this share of it is not waited
+/// with.
+#define MOVED_SHARE 0.08f
 
 struct SrStrideImpl {
   SrFrameGrid grid;
@@ -19,7 +22,10 @@ struct SrStrideImpl {
   SrActivation* activation;
   float* magnitudes; ///< Of the frame before the stride, and of each of its frames
   float loudest;
-  SrActivationFrame before;
+  SrActivationFrame before; ///< The last one done
+  bool at_once;
+  size_t seen; ///< Frames of this stride that were looked at, if that is done at once
+  size_t done; ///< … and told
 };
 
 SrStride*
@@ -52,10 +58,17 @@ sr_stride_del(SrStride* const s)
   }
 }
 
+void
+sr_stride_at_once(SrStride* const s)
+{
+  s->at_once = true;
+}
+
 size_t
 sr_stride_reach(const SrStride* const s)
 {
-  return s->grid.window + (SR_STRIDE_FRAMES - 1) * s->grid.hop;
+  const size_t last = s->at_once ? s->seen : SR_STRIDE_FRAMES - 1;
+  return s->grid.window + last * s->grid.hop;
 }
 
 size_t
@@ -102,9 +115,8 @@ changes_little(const SrActivationFrame* const from, const SrActivationFrame* con
 
 /// Whether the reeds that sound stayed what they were.
 static bool
-is_steady(SrStride* const s, const SrActivationFrame* const next)
+is_steady(const SrStride* const s, const SrActivationFrame* const next)
 {
-  s->loudest = fmaxf(next->total, 0.98f * s->loudest);
   const float least = STEADY_SHARE * fmaxf(next->total, QUIET_SHARE * s->loudest);
   return changes_little(&s->before, next, least) && changes_little(next, &s->before, least);
 }
@@ -137,16 +149,16 @@ draw_between(const SrActivationFrame* const from, const SrActivationFrame* const
   frame->misfit = part * to->misfit + (1.0f - part) * from->misfit;
 }
 
-void
-sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+static void
+do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
 {
   const size_t end = SR_STRIDE_FRAMES - 1;
   const size_t padded = s->grid.padded;
   float* const first = s->magnitudes + padded;
   float* const last = first + end * padded;
-  memcpy(s->magnitudes, last, padded * sizeof(float));
   sr_framer_do(s->framer, samples + end * s->grid.hop, last);
   sr_activation_do(s->activation, last, &frames[end]);
+  s->loudest = fmaxf(frames[end].total, 0.98f * s->loudest);
   if (is_steady(s, &frames[end])) {
     for (size_t i = 0; i < end; ++i) {
       const float part = (float)(i + 1) / (float)SR_STRIDE_FRAMES;
@@ -164,4 +176,67 @@ sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* c
     }
   }
   s->before = frames[end];
+}
+
+/// Whether a frame differs from the one before its stride.
+static bool
+has_moved(const SrStride* const s, const float* const magnitudes)
+{
+  float moved = 0.0f;
+  float total = 0.0f;
+  for (size_t b = 0; b < s->grid.bins; ++b) {
+    moved += fabsf(magnitudes[b] - s->magnitudes[b]);
+    total += magnitudes[b];
+  }
+  return moved > MOVED_SHARE * fmaxf(total, QUIET_SHARE * s->loudest);
+}
+
+/// Do what of a stride its next frame tells.
+static SrStridePart
+do_next(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+{
+  const size_t next = s->seen++;
+  float* const first = s->magnitudes + s->grid.padded;
+  float* const magnitudes = first + next * s->grid.padded;
+  sr_framer_do(s->framer, samples + next * s->grid.hop, magnitudes);
+  if (s->done == 0 && next + 1 == SR_STRIDE_FRAMES) {
+    do_whole(s, samples, frames);
+    return (SrStridePart){0, SR_STRIDE_FRAMES};
+  }
+  if (s->done == 0 && !has_moved(s, magnitudes)) {
+    return (SrStridePart){0, 0};
+  }
+  const SrStridePart part = {s->done, next + 1};
+  SrActivationFrame later;
+  sr_activation_do(s->activation, magnitudes, &later);
+  if (s->done == 0 && is_steady(s, &later)) {
+    return (SrStridePart){0, 0};
+  }
+  if (part.to == SR_STRIDE_FRAMES) {
+    s->loudest = fmaxf(later.total, 0.98f * s->loudest);
+  }
+  sr_activation_restart(s->activation, &s->before, &later);
+  for (size_t i = part.from; i < part.to; ++i) {
+    sr_activation_refine(s->activation, first + i * s->grid.padded, SR_REFINE_UPDATES, &frames[i]);
+  }
+  s->before = frames[next];
+  s->done = part.to;
+  return part;
+}
+
+SrStridePart
+sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+{
+  if (s->seen == 0) {
+    const size_t padded = s->grid.padded;
+    memcpy(s->magnitudes, s->magnitudes + SR_STRIDE_FRAMES * padded, padded * sizeof(float));
+  }
+  if (s->at_once) {
+    const SrStridePart part = do_next(s, samples, frames);
+    s->seen %= SR_STRIDE_FRAMES;
+    s->done %= SR_STRIDE_FRAMES;
+    return part;
+  }
+  do_whole(s, samples, frames);
+  return (SrStridePart){0, SR_STRIDE_FRAMES};
 }

@@ -19,7 +19,7 @@
 #include <string.h>
 
 /// Samples are listened to in steps of this, s, whatever the chunks they come in.
-#define STEP_S 0.004
+#define STEP_S 0.002
 /// So much of the stream is kept, s: the longest round that is heard a second time.
 #define PAST_S 150.0
 /// A round is heard again from so long before it, s, so that the room and the reeds' own noise are
@@ -62,6 +62,8 @@
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
+/// What is so much softer than the loudest of a round, dB, is not played any more.
+#define FAINT_DB 30.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
 #define FALLS_S 0.016
 #define FALLS_DB 6.0
@@ -121,6 +123,7 @@ struct SrLiveImpl {
   size_t reached;
   double played_bpm;
   double last_end_s; ///< Of its last note, as far as known
+  double loudest_db; ///< Of what sounded since it began
   Told* told;
   SrRelisten again; ///< Hears it a second time
   double again_start_s;
@@ -196,6 +199,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     sr_live_del(l);
     return status;
   }
+  sr_window_at_once(l->window);
   l->past = sr_past_new((size_t)(PAST_S * rate_hz));
   l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
@@ -204,6 +208,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->round = 1;
   l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
+  l->loudest_db = -INFINITY;
   l->signal_onset_s = (double)NAN;
   if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
     sr_live_del(l);
@@ -286,6 +291,7 @@ change_ear(SrLive* const l, SrError* const error)
   SrRelisten again = {0};
   SrStatus status = begin_again(l, l->follow_s, SHORT_RUN_UP_S, &again, error);
   if (status == SR_OK) {
+    sr_window_at_once(again.window);
     status = sr_relisten_do(&again, l->past, UINT64_MAX);
   }
   if (status != SR_OK) {
@@ -305,6 +311,7 @@ forget_told(SrLive* const l)
   memset(l->told, 0, sr_phrase_note_count(l->phrase) * sizeof(Told));
   l->reached = 0;
   l->round_start_s = (double)NAN;
+  l->loudest_db = -INFINITY;
 }
 
 /// Leave out what began before a time.
@@ -727,6 +734,25 @@ all_fall(const SrLive* const l)
   return true;
 }
 
+/// Whether anything is played: what is left in the noise, once the ear has got used to the silence,
+/// is not.
+static bool
+is_played(SrLive* const l)
+{
+  l->loudest_db = l->reached > 0 ? l->loudest_db : -INFINITY;
+  for (size_t i = 0; i < l->open_count; ++i) {
+    l->loudest_db = fmax(l->loudest_db, l->open[i].event.level_db);
+  }
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrOpenSound* const open = &l->open[i];
+    const bool falls = open->falling_s > OVER_S && open->fallen_db > OVER_DB;
+    if (!falls && open->event.level_db > l->loudest_db - FAINT_DB) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Whether the round's last note is over, though the next round may sound already.
 static bool
 last_note_is_over(const SrLive* const l)
@@ -817,7 +843,7 @@ look(SrLive* const l, SrError* const error)
   l->open_count = count;
   l->ended = sr_window_ended(l->window);
   const double heard_s = sr_window_heard_s(l->window);
-  const bool sounds = count > 0 && !all_fall(l);
+  const bool sounds = is_played(l);
   if (sounds) {
     l->last_sound_s = heard_s;
   }

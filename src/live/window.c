@@ -49,6 +49,12 @@ sr_window_new(const double rate_hz, const SrProfile* const profile,
 }
 
 void
+sr_window_at_once(SrWindow* const w)
+{
+  sr_hear_at_once(w->hear);
+}
+
+void
 sr_window_del(SrWindow* const w)
 {
   if (w) {

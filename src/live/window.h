@@ -27,6 +27,8 @@ typedef struct SrWindowImpl SrWindow;
 SrStatus sr_window_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                        uint64_t start, double since_s, SrWindow** window, SrError* error);
 /// Free; NULL does nothing.
+/// Notice what starts sooner, as sr_hear_at_once() does.
+void sr_window_at_once(SrWindow* window);
 void sr_window_del(SrWindow* window);
 /// Listen on. SR_OK or SR_NO_MEMORY.
 SrStatus sr_window_push(SrWindow* window, const float* samples, size_t count);
