@@ -51,9 +51,15 @@
 /// was not.
 #define SURE_NOTES 3
 #define SURER_NOTES 6
-/// The first note of a round is told once it has sounded for so long, s, or fits its reed so well.
-#define HELD_S 0.045
+/// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
+/// the better the less has been heard of it,
+#define HELD_S 0.030
+#define CLEAR_S 0.016
 #define CLEAR_FIT 0.62
+#define CLEARER_FIT 0.78
+/// and is no further over the pitch of its reed than this, cents: reeds start flat, syllables do
+/// not.
+#define MOST_SHARP_CENTS 15.0
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 3
 /// So many times slower or faster than the likely tempo they do not: syllables are quick.
@@ -536,14 +542,28 @@ differs(const Told* const told, const SrNoteVerdict* const note)
          told->has_cut != note->has_cut || (note->has_cut && told->cut != note->cut.verdict);
 }
 
+/// Whether a sound is over the pitch of its reed, if that is known.
+static bool
+is_sharp(const SrLive* const l, const SrEvent* const event)
+{
+  double cents;
+  if (!isfinite(event->frequency_hz) || !sr_profile_reed(l->profile, event->midi, &cents)) {
+    return false;
+  }
+  const double a4 = sr_profile_reference_hz(l->profile);
+  const double off = 1200.0 * log2(event->frequency_hz / a4) - 100.0 * (event->midi - 69);
+  return off - cents > MOST_SHARP_CENTS;
+}
+
 /// Whether a note still sounds, so clear or for so long that it is hardly a word.
 static bool
 is_sure(const SrLive* const l, const SrNoteVerdict* const note)
 {
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrOpenSound* const open = &l->open[i];
-    if (open->event.midi == note->heard_midi &&
-        (open->seen_s >= HELD_S || open->event.fit >= CLEAR_FIT)) {
+    const double clear = open->seen_s < CLEAR_S ? CLEARER_FIT : CLEAR_FIT;
+    if (open->event.midi == note->heard_midi && !is_sharp(l, &open->event) &&
+        (open->seen_s >= HELD_S || open->event.fit >= clear)) {
       return true;
     }
   }
@@ -739,7 +759,9 @@ all_fall(const SrLive* const l)
 static bool
 is_played(SrLive* const l)
 {
-  l->loudest_db = l->reached > 0 ? l->loudest_db : -INFINITY;
+  if (l->reached == 0) {
+    l->loudest_db = -INFINITY;
+  }
   for (size_t i = 0; i < l->open_count; ++i) {
     l->loudest_db = fmax(l->loudest_db, l->open[i].event.level_db);
   }
