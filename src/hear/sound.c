@@ -59,7 +59,7 @@
 /// … and less, for so long, s, where it may be told with a doubt: recorded low reeds are bent and
 /// hardly more than their fundamental for a tenth of a second.
 #define DOUBTFUL_S 0.12
-#define DOUBTFUL_FIT 0.30
+#define DOUBTFUL_FIT 0.20
 /// A reed under this share of the loudest of late is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in

@@ -53,13 +53,16 @@
 #define SURER_NOTES 6
 /// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
 /// the better the less has been heard of it,
-#define HELD_S 0.030
+#define HELD_S 0.024
 #define CLEAR_S 0.016
 #define CLEAR_FIT 0.62
 #define CLEARER_FIT 0.78
 /// and is no further over the pitch of its reed than this, cents: reeds start flat, syllables do
 /// not.
 #define MOST_SHARP_CENTS 15.0
+/// A low one that takes its time may fit so little by then, s.
+#define SLOW_S 0.036
+#define SLOW_FIT 0.40
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 3
 /// So many times slower or faster than the likely tempo they do not: syllables are quick.
@@ -840,6 +843,17 @@ is_due(const SrLive* const l, const int midi)
   return false;
 }
 
+/// Whether a doubtful sound may be the first note of a round: on its way to the pitch of its reed,
+/// and there for long enough.
+static bool
+may_be_first(const SrLive* const l, const SrOpenSound* const open)
+{
+  double cents;
+  return open->event.midi == sr_phrase_note(l->phrase, 0)->midi && open->seen_s >= SLOW_S &&
+         open->event.fit >= SLOW_FIT && isfinite(open->event.frequency_hz) &&
+         sr_profile_reed(l->profile, open->event.midi, &cents) && !is_sharp(l, &open->event);
+}
+
 /// What sounds now, without what is doubtful and not due.
 static size_t
 look_at_open(const SrLive* const l, SrOpenSound* const open)
@@ -847,7 +861,9 @@ look_at_open(const SrLive* const l, SrOpenSound* const open)
   const size_t all = sr_window_open(l->window, l->settings.least_seen_s, open);
   size_t count = 0;
   for (size_t i = 0; i < all; ++i) {
-    if (!open[i].doubtful || (l->reached >= 2 && is_due(l, open[i].event.midi))) {
+    const bool waited_for =
+        l->reached >= 1 ? is_due(l, open[i].event.midi) : may_be_first(l, &open[i]);
+    if (!open[i].doubtful || waited_for) {
       open[count++] = open[i];
     }
   }
