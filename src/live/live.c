@@ -738,7 +738,9 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
     const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
     const bool held = open[i].seen_s >= HELD_S;
-    same = open[i].event.midi == was->event.midi && falls == fell &&
+    const bool over = open[i].falling_s > OVER_S && open[i].fallen_db > OVER_DB;
+    const bool was_over = was->falling_s > OVER_S && was->fallen_db > OVER_DB;
+    same = open[i].event.midi == was->event.midi && falls == fell && over == was_over &&
            sure == (was->seen_s > SR_SURE_SEEN_S) && held == (was->seen_s >= HELD_S) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }

@@ -13,6 +13,10 @@
 /// … and so long once it has been noticed for SR_SURE_SEEN_S.
 #define SURE_S 0.12
 
+/// What has fallen for so long, s, and by no more than this, dB, sounds on: a cut lies on it.
+#define SAGS_S 0.016
+#define SAG_DB 4.0
+
 struct SrWindowImpl {
   SrHear* hear;
   double start_s;
@@ -205,9 +209,11 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   }
   for (size_t i = 0; i < open_count; ++i) {
     SrEvent event = open[i].event;
-    if (!(open[i].falling_s > 0.0)) {
+    const bool sags = open[i].falling_s > SAGS_S && open[i].fallen_db < SAG_DB;
+    if (!(open[i].falling_s > 0.0) || sags) {
       const double least_s = open[i].seen_s > SR_SURE_SEEN_S ? SURE_S : LEAST_S;
-      event.end_s = fmax(event.end_s + GOES_ON_S, event.onset_s + least_s);
+      const double now_s = event.end_s + open[i].falling_s;
+      event.end_s = fmax(now_s + GOES_ON_S, event.onset_s + least_s);
       event.sounding = true;
     }
     if (event.onset_s < until_s) {
