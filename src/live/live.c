@@ -573,6 +573,13 @@ is_sure(const SrLive* const l, const SrNoteVerdict* const note)
   return false;
 }
 
+/// When a note was heard to begin: a joined one with the cut on top of it; NAN if nothing was.
+static double
+heard_from(const SrNoteVerdict* const note)
+{
+  return isfinite(note->onset_s) || !note->has_cut ? note->onset_s : note->cut.onset_s;
+}
+
 /// How many notes at a round's beginning came as written, in a tempo that somebody might play.
 static size_t
 right_notes(const SrLive* const l, const SrSoFar* const so_far)
@@ -584,14 +591,14 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far)
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     const bool stray = note->has_cut && note->cut.verdict == SR_CUT_STRAY;
-    // A joined one is no sound of its own
-    const bool sounds = isfinite(note->onset_s);
+    const double from_s = heard_from(note);
+    const bool sounds = isfinite(from_s);
     bool fits = note->status == SR_NOTE_PLAYED && sounds && !(i == 0 && stray);
     if (before && sounds) {
       const double pulses = (sr_fraction_value(sr_phrase_note(l->phrase, note->index)->start) -
                              sr_fraction_value(sr_phrase_note(l->phrase, before->index)->start)) /
                             pulse;
-      const double bpm = 60.0 * pulses / (note->onset_s - before->onset_s);
+      const double bpm = 60.0 * pulses / (from_s - heard_from(before));
       fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * MOST_FASTER;
     }
     before = sounds ? note : before;
@@ -607,7 +614,7 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
 {
   size_t sounds = 0;
   for (size_t i = 0; i < so_far->reached; ++i) {
-    sounds += isfinite(so_far->notes[i].onset_s);
+    sounds += isfinite(heard_from(&so_far->notes[i])) ? 1 : 0;
   }
   if (sounds < 2) {
     return !(right_notes(l, so_far) == 1 && so_far->reached == 1 && is_sure(l, so_far->notes));
