@@ -82,6 +82,8 @@
 #define LEARN_KNOWN_S 1.0
 #define LEARN_FACTOR 1.2
 #define LEARN_LAST_S 30.0
+/// A new reed that fits badly for so long, s, is learnt at once.
+#define STRANGE_S 0.07
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
 /// The signal note goes on after a pause of this, s.
@@ -122,6 +124,7 @@ struct SrLiveImpl {
   uint64_t ended;
   double last_sound_s;
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
+  double learnt_s;   ///< … when that was done last
   bool relisten;     ///< A better profile waits to be used
   bool relearn;      ///< … and is to be learnt first
   double since_s;    ///< Where the round may begin
@@ -920,14 +923,31 @@ look(SrLive* const l, SrError* const error)
   return SR_OK;
 }
 
+/// Whether a reed sounds that was not heard before, and fits badly what it was taken to be like.
+static bool
+is_strange(const SrLive* const l)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrOpenSound* const open = &l->open[i];
+    if (open->doubtful && open->seen_s > STRANGE_S &&
+        !sr_profile_reed(l->profile, open->event.midi, NULL)) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Learn an instrument that was not known before, while the first round goes on.
 static SrStatus
 learn_early(SrLive* const l, SrError* const error)
 {
-  if (l->learn_at_s > LEARN_LAST_S || sr_survey_heard_s(l->survey) < l->learn_at_s) {
+  const double heard_s = sr_survey_heard_s(l->survey);
+  const bool grown = l->learn_at_s <= LEARN_LAST_S && heard_s >= l->learn_at_s;
+  if (!grown && !(heard_s >= l->learnt_s + STRANGE_S && is_strange(l))) {
     return SR_OK;
   }
-  l->learn_at_s *= LEARN_FACTOR;
+  l->learnt_s = heard_s;
+  l->learn_at_s *= grown ? LEARN_FACTOR : 1.0;
   const SrStatus status = learn(l, error);
   return status == SR_OK ? change_ear(l, error) : status;
 }
