@@ -50,6 +50,8 @@
 #define OTHER_FIT 0.76
 /// Two reeds at once beat, and fit their common template less.
 #define DOUBLED_FIT 0.8
+/// A reed that was not learnt yet fits the common template less.
+#define UNKNOWN_FIT 0.8
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
@@ -647,7 +649,8 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended, const double fi
   if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
     return false;
   }
-  const double least = f->profile->doubled ? DOUBLED_FIT * fit : fit;
+  double least = f->profile->doubled ? DOUBLED_FIT * fit : fit;
+  least *= f->profile->reeds[p].learnt ? 1.0 : UNKNOWN_FIT;
   return ended->event.fit > (written ? least : OTHER_FIT);
 }
 
