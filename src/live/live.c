@@ -678,6 +678,19 @@ longest_rest_s(const SrLive* const l)
   return longest / pulse * 60.0 / bpm;
 }
 
+/// How long the note that is due next lasts, at the tempo played, s.
+static double
+next_note_s(const SrLive* const l)
+{
+  const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
+  const double bpm = isfinite(l->played_bpm) && l->played_bpm > 20.0 ? l->played_bpm : likely;
+  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
+  if (l->reached >= sr_phrase_note_count(l->phrase)) {
+    return 0.0;
+  }
+  return sr_fraction_value(sr_phrase_note(l->phrase, l->reached)->length) / pulse * 60.0 / bpm;
+}
+
 static bool
 any_told(const SrLive* const l)
 {
@@ -915,7 +928,9 @@ look(SrLive* const l, SrError* const error)
   if (!sounds && silent_s > l->settings.broken_off_s + longest_rest_s(l)) {
     return end_round(l, heard_s, error);
   }
-  if (!sounds && l->reached <= TRIED_NOTES && silent_s > TRIED_S + longest_rest_s(l)) {
+  // They are a beginning if one note behind them did not speak
+  const double tried_s = TRIED_S + longest_rest_s(l) + next_note_s(l);
+  if (!sounds && l->reached <= TRIED_NOTES && silent_s > tried_s) {
     tell(l, SR_NEWS_NOTHING);
     forget_told(l);
     follow_from(l, heard_s);

@@ -247,6 +247,34 @@ stops_at_once(void** const state)
   scene_free(&scene);
 }
 
+/// At a slow tempo one note that does not speak leaves a long silence: what was before it is no
+/// note tried and given up.
+static void
+third_note_does_not_speak(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Slow Steps\nM:4/4\nL:1/4\nQ:1/4=60\nK:D\nAdBd|AGFD|]\n");
+  static const int pitches[] = {69, 74, 71, 74, 69, 67, 66, 62};
+  const size_t notes = sizeof(pitches) / sizeof(pitches[0]);
+  const size_t silent = 2;
+  Scene scene = scene_make(14.0);
+  for (size_t i = 0; i < notes; ++i) {
+    if (i != silent) {
+      scene_add_note(&scene, pitches[i], 1.0 + (double)i, 1.95 + (double)i);
+    }
+  }
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
+  assert_int_equal(told_count(&told, SR_NEWS_AGAIN), 0);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes - 1);
+  assert_int_equal(round->notes[silent].status, SR_NOTE_MISSED);
+  told_free(&told);
+  scene_free(&scene);
+}
+
 static void
 goes_back(void** const state)
 {
@@ -529,6 +557,7 @@ main(void)
                                      ROUND_TEST(long_round),
                                      ROUND_TEST(stops_half_way),
                                      ROUND_TEST(stops_at_once),
+                                     ROUND_TEST(third_note_does_not_speak),
                                      ROUND_TEST(goes_back),
                                      ROUND_TEST(without_a_pause),
                                      ROUND_TEST(begins_with_a_cut),
