@@ -75,6 +75,8 @@
 #define CLEAN_BASE 0.06
 /// … and over so much more than that, its foot cannot be seen.
 #define HIDDEN_BASE 0.12
+/// Starts that are remembered of a reed's time from onset to half level.
+#define MOST_LAGS 8.0
 /// How far its own time from onset to half level may be from what is usual for the reed.
 #define LAG_LEAST 0.5
 #define LAG_MOST 2.0
@@ -88,6 +90,8 @@
 /// it, and not at all from the second on.
 #define BEND_ALL 0.2f
 #define BEND_NONE 0.6f
+/// What is under this share of the reed tells nothing of what is beside it.
+#define FAINT_BEND 0.04f
 /// What begins at most so many frames before a reed may be its bend: 30 ms.
 #define WITH_IT 15
 /// A doubled note has at least this share of what an octave above it takes up of its own.
@@ -339,12 +343,13 @@ frame_time(const SrSoundFinder* const f, const double frame)
   return frame * (double)f->grid.hop / f->grid.rate_hz;
 }
 
-/// Learn how long a reed takes from its onset to half its level, from a start out of silence.
+/// Learn how long a reed takes from its onset to half its level, from a start out of silence, which
+/// counts the more the deeper that was.
 static void
-learn_lag(SrSoundFinder* const f, const size_t p, const double frames)
+learn_lag(SrSoundFinder* const f, const size_t p, const double frames, const double weight)
 {
-  f->lag_count[p] += f->lag_count[p] < 8.0 ? 1.0 : 0.0;
-  f->lag[p] += (frames - f->lag[p]) / f->lag_count[p];
+  f->lag_count[p] = fmin(MOST_LAGS, f->lag_count[p] + weight);
+  f->lag[p] += weight * (frames - f->lag[p]) / f->lag_count[p];
 }
 
 /// That time for a reed, from its own starts or its neighbours'; `else_frames` if nothing is known.
@@ -377,7 +382,7 @@ bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
     return 0.0f; // a cut that is just over
   }
   float before = 0.0f;
-  float during = 1e-12f;
+  float during = FAINT_BEND * f->reeds[p].hold + 1e-12f;
   for (int64_t i = begin - LOOK_BACK; i <= f->frame; ++i) {
     float* const most = i < begin - WITH_IT ? &before : &during;
     *most = fmaxf(*most, at(f, q, i));
@@ -419,7 +424,7 @@ typedef struct {
   double half;      ///< Where it was half way up, frames
   double own_lag;   ///< From its onset to there, as its rise shows it
   double base;      ///< What was there before, against its level
-  bool tells_a_lag; ///< It came out of silence, so that its reed can be learnt from it
+  double silent;    ///< How silent it was before, 0 to 1: so much can be learnt from it of its reed
 } Start;
 
 /// Measure a sound's rise as far as `last`; nothing is changed.
@@ -450,7 +455,8 @@ measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const 
   const SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
   const double own = rise.half - rise.onset;
   const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
-  return (Start){(double)first + rise.half, own, rise.base, rise.base < CLEAN_BASE && whole};
+  const double silent = whole ? fmax(0.0, 1.0 - rise.base / CLEAN_BASE) : 0.0;
+  return (Start){(double)first + rise.half, own, rise.base, silent};
 }
 
 /// When a sound began, frames.
@@ -471,8 +477,8 @@ settle(SrSoundFinder* const f, const size_t p, const int64_t last)
 {
   Reed* const reed = &f->reeds[p];
   const Start start = measure_start(f, p, last, SR_REFINE_UPDATES);
-  if (start.tells_a_lag) {
-    learn_lag(f, p, start.own_lag);
+  if (start.silent > 0.0) {
+    learn_lag(f, p, start.own_lag, start.silent);
   }
   reed->onset = onset_of(f, p, &start);
   reed->settled = true;
