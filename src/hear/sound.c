@@ -67,6 +67,9 @@
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in
 /// the next.
 #define UNWRITTEN_OTHER 0.10f
+/// … but not all at once: from this part of it on to this one it counts more and more.
+#define HARDLY_OTHER 0.7f
+#define SURE_OTHER 1.4f
 /// A reed's pitch does not stray further than this from where it was learnt.
 #define MOST_CENTS 60.0
 /// "About it" reaches so many frames back.
@@ -391,31 +394,47 @@ bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
   return fminf(1.0f, fmaxf(0.0f, (BEND_NONE - other / during) / (BEND_NONE - BEND_ALL)));
 }
 
-/// Add the reeds that sound about a rise and are no part of it, strongest first.
-static void
-add_others(const SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t last,
-           SrRows* const rows)
+/// Reeds that sound about a rise and are no part of it.
+typedef struct {
+  float strength[SR_PITCHES]; ///< Against the least that counts; 0 for the rising reed's own
+  float amount[SR_PITCHES];
+} Others;
+
+static Others
+find_others(const SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t last)
 {
-  float strength[SR_PITCHES];
+  Others others = {{0.0f}, {0.0f}};
   for (size_t q = 0; q < SR_PITCHES; ++q) {
     const bool own = q + 2 >= p && q <= p + 2;
     const bool shadow = f->expected.any && !is_written(f, q);
     float most = 0.0f;
-    for (int64_t i = first; i <= last && !own; i += 2) {
+    for (int64_t i = first; i <= last && !own; ++i) {
       most = fmaxf(most, at(f, q, i));
     }
-    strength[q] = most > (shadow ? UNWRITTEN_OTHER : LEAST_OTHER) * f->follow ? most : 0.0f;
+    others.amount[q] = most;
+    others.strength[q] = most / ((shadow ? UNWRITTEN_OTHER : LEAST_OTHER) * f->follow);
+  }
+  return others;
+}
+
+/// Add those of at least a strength, the loudest first.
+static void
+add_others(const Others* const others, const float least, SrRows* const rows)
+{
+  float amount[SR_PITCHES];
+  for (size_t q = 0; q < SR_PITCHES; ++q) {
+    amount[q] = others->strength[q] > least ? others->amount[q] : 0.0f;
   }
   while (rows->count < SR_ROWS) {
     size_t best = 0;
     for (size_t q = 1; q < SR_PITCHES; ++q) {
-      best = strength[q] > strength[best] ? q : best;
+      best = amount[q] > amount[best] ? q : best;
     }
-    if (!(strength[best] > 0.0f)) {
+    if (!(amount[best] > 0.0f)) {
       return;
     }
     rows->row[rows->count++] = best;
-    strength[best] = 0.0f;
+    amount[best] = 0.0f;
   }
 }
 
@@ -426,6 +445,40 @@ typedef struct {
   double base;      ///< What was there before, against its level
   double silent;    ///< How silent it was before, 0 to 1: so much can be learnt from it of its reed
 } Start;
+
+/**
+   Look at a rise again with the reeds that sound about it.
+
+   One that sounds hardly enough to count would change what is seen at a stroke when
+   the frames come to lie elsewhere: with it and without it are then weighed.
+*/
+static void
+look_again(SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t end,
+           const SrRows* const own, const int updates, float* const values)
+{
+  const size_t back = (size_t)(f->frame - first);
+  const size_t count = (size_t)(end - first + 1);
+  const size_t noticed = (size_t)(f->reeds[p].begin - first);
+  const Others others = find_others(f, p, first, end);
+  float weight = 0.0f;
+  for (size_t q = 0; q < SR_PITCHES; ++q) {
+    if (others.strength[q] < SURE_OTHER) {
+      weight = fmaxf(weight, (others.strength[q] - HARDLY_OTHER) / (SURE_OTHER - HARDLY_OTHER));
+    }
+  }
+  SrRows rows = *own;
+  add_others(&others, SURE_OTHER, &rows);
+  sr_hindsight_rise(f->hindsight, p, &rows, back, count, noticed, updates, values);
+  if (weight > 0.0f) {
+    float with[MOST_ATTACK + LOOK_BACK + 2];
+    rows = *own;
+    add_others(&others, HARDLY_OTHER, &rows);
+    sr_hindsight_rise(f->hindsight, p, &rows, back, count, noticed, updates, with);
+    for (size_t i = 0; i < count; ++i) {
+      values[i] += weight * (with[i] - values[i]);
+    }
+  }
+}
 
 /// Measure a sound's rise as far as `last`; nothing is changed.
 static Start
@@ -446,11 +499,9 @@ measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const 
     }
   }
   rows.own = rows.count;
-  add_others(f, p, first, end, &rows);
+  look_again(f, p, first, end, &rows, updates, values);
   const size_t count = (size_t)(end - first + 1);
   const size_t noticed = (size_t)(reed->begin - first);
-  sr_hindsight_rise(f->hindsight, p, &rows, (size_t)(f->frame - first), count, noticed, updates,
-                    values);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
   const SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
   const double own = rise.half - rise.onset;
