@@ -50,7 +50,8 @@
 #define OTHER_FIT 0.76
 /// Two reeds at once beat, and fit their common template less.
 #define DOUBLED_FIT 0.8
-/// A reed that was not learnt yet fits the common template less.
+/// Where other reeds were learnt, one that was not yet may fit less; where none was, what fits may
+/// be but noise.
 #define UNKNOWN_FIT 0.8
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
@@ -234,6 +235,7 @@ _Static_assert(SR_HIGHEST_MIDI - SR_LOWEST_MIDI < 64, "a bit for each pitch");
 struct SrSoundFinderImpl {
   SrFrameGrid grid;
   const SrProfile* profile;
+  bool any_learnt; ///< Any of its reeds
   SrExpected expected;
   SrHindsight* hindsight;
   int64_t frame; ///< Frames taken
@@ -306,6 +308,7 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
   f->tail_count = profile->tail_count;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     f->own_tail_count[p] = profile->own_tail_count[p];
+    f->any_learnt = f->any_learnt || profile->reeds[p].learnt;
     f->lag[p] = profile->reeds[p].lag_frames;
     f->lag_count[p] = profile->reeds[p].lag_count;
   }
@@ -707,7 +710,7 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended, const double fi
     return false;
   }
   double least = f->profile->doubled ? DOUBLED_FIT * fit : fit;
-  least *= f->profile->reeds[p].learnt ? 1.0 : UNKNOWN_FIT;
+  least *= f->any_learnt && !f->profile->reeds[p].learnt ? UNKNOWN_FIT : 1.0;
   return ended->event.fit > (written ? least : OTHER_FIT);
 }
 
@@ -1219,7 +1222,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   const double own = own_fall(f, p, reed->hold, reed->dip_least, reed->dip_frame - reed->dip);
   const bool rises = now > 1.25f * reed->dip_least && now > 0.5f * reed->hold && now > enough;
   const bool lasts = f->frame - reed->dip >= LEAST_SPLIT_FRAMES;
-  if (lasts && seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB && rises) {
+  const bool parted = lasts && seen >= LEAST_SEEN_DB && own >= LEAST_SPLIT_DB;
+  if (parted && rises) {
     const int64_t end = end_of_fall(f, p);
     end_sound(f, p, end);
     look_between(f, p, end, reed->hold);
@@ -1227,6 +1231,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     add_frame(f, p, frame, framer);
     reed->hold = now;
     reed->peak = now;
+  } else if (parted && back) {
+    end_sound(f, p, end_of_fall(f, p)); // what comes again is too soft to be a sound
   } else if (back) {
     reed->state = SOUNDING;
   } else if (f->frame - reed->dip > SR_TAIL_FRAMES) {

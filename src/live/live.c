@@ -54,6 +54,7 @@
 /// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
 /// the better the less has been heard of it,
 #define HELD_S 0.024
+#define LEAST_LASTED_S 0.006
 #define CLEAR_S 0.016
 #define CLEAR_FIT 0.62
 #define CLEARER_FIT 0.78
@@ -567,9 +568,10 @@ is_sure(const SrLive* const l, const SrNoteVerdict* const note)
 {
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrOpenSound* const open = &l->open[i];
-    const double clear = open->seen_s < CLEAR_S ? CLEARER_FIT : CLEAR_FIT;
+    const double lasted_s = open->seen_s - open->falling_s;
+    const double clear = lasted_s < CLEAR_S ? CLEARER_FIT : CLEAR_FIT;
     if (open->event.midi == note->heard_midi && !is_sharp(l, &open->event) &&
-        (open->seen_s >= HELD_S || open->event.fit >= clear)) {
+        lasted_s > LEAST_LASTED_S && (lasted_s >= HELD_S || open->event.fit >= clear)) {
       return true;
     }
   }

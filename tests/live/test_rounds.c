@@ -532,6 +532,22 @@ nothing_played(void** const state)
   scene_free(&scene);
 }
 
+/// A microphone is switched on: what was nothing is a room's noise from one sample to the next,
+/// wherever the frames lie.
+static void
+the_room_begins(void** const state)
+{
+  (void)state;
+  for (size_t shift = 0; shift < 16; ++shift) {
+    Scene scene = scene_make(2.5);
+    memset(scene.samples, 0, (44100 + 29 * shift) * sizeof(float));
+    Told told = listen(&scene);
+    assert_int_equal(told_count(&told, SR_NEWS_NOTE), 0);
+    told_free(&told);
+    scene_free(&scene);
+  }
+}
+
 static void
 only_talk(void** const state)
 {
@@ -567,6 +583,7 @@ main(void)
                                      ROUND_TEST(unpulled),
                                      ROUND_TEST(lost_samples),
                                      ROUND_TEST(nothing_played),
+                                     ROUND_TEST(the_room_begins),
                                      ROUND_TEST(only_talk)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
