@@ -21,6 +21,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /// Lowest and highest sample rate, Hz.
 #define SR_LOWEST_RATE_HZ 16000.0
@@ -157,6 +158,14 @@ SrStatus sr_survey_new(double rate_hz, const SrExpected* expected, SrSurvey** su
 /// Push `count` samples. Values that are not finite count as silence and become SR_EVENT_UNHEARD in
 /// hearing.
 void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
+/**
+   Lay the windows so that one begins at a sample, before anything is pushed: what lies before the
+   first whole step of them, 0.28 s at most, is left out. The same playing is then learnt from alike
+   wherever the recording begins, if the sample is one that can be found again, such as the loudest.
+
+   @param sample From the first one pushed; it may lie before that, or behind the last one.
+*/
+void sr_survey_place(SrSurvey* survey, int64_t sample);
 /// How long one steady reed was heard alone, s: what there is to learn from.
 double sr_survey_heard_s(const SrSurvey* survey);
 /// Finish: receives a new profile (the generic one where nothing could be learnt). More may be
@@ -179,6 +188,9 @@ typedef struct SrHearImpl SrHear;
 */
 SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                      SrHear** hear, SrError* error);
+/// Lay the frames so that one is centred on a sample, as sr_survey_place() does; up to 9 ms at the
+/// beginning are left out. Times are still those from the first sample pushed.
+void sr_hear_place(SrHear* hear, int64_t sample);
 /// Push `count` samples; see sr_survey_push(). SR_NO_MEMORY if events pile up unpulled and there is
 /// no room.
 SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);

@@ -167,16 +167,39 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
 }
 
-/// First pass: what instrument is it?
+/// Where the loudest sample is: windows are laid by it, so that the same playing is heard alike
+/// wherever the recording begins.
 static SrStatus
-survey_take(SrTakeReader* const reader, const SrExpected* const expected, float* const chunk,
-            SrProfile** const profile, SrError* const error)
+find_loudest(SrTakeReader* const reader, float* const chunk, int64_t* const loudest,
+             SrError* const error)
+{
+  float most = -1.0f;
+  int64_t at = 0;
+  size_t count;
+  *loudest = 0;
+  while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    for (size_t i = 0; i < count; ++i) {
+      if (fabsf(chunk[i]) > most) {
+        most = fabsf(chunk[i]);
+        *loudest = at + (int64_t)i;
+      }
+    }
+    at += (int64_t)count;
+  }
+  return sr_take_reader_rewind(reader, error);
+}
+
+/// First hearing: what instrument is it?
+static SrStatus
+survey_take(SrTakeReader* const reader, const SrExpected* const expected, const int64_t loudest,
+            float* const chunk, SrProfile** const profile, SrError* const error)
 {
   SrSurvey* survey = NULL;
   SrStatus outcome = sr_survey_new(sr_take_reader_rate_hz(reader), expected, &survey, error);
   if (outcome != SR_OK) {
     return outcome;
   }
+  sr_survey_place(survey, loudest);
   size_t count;
   while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
     sr_survey_push(survey, chunk, count);
@@ -224,9 +247,9 @@ pull_events(SrHear* const hear, EventList* const list, SrError* const error)
   return pull_air(hear, list, error);
 }
 
-/// Second pass: what was played?
+/// Second hearing: what was played?
 static SrStatus
-hear_take(SrTakeReader* const reader, const SrExpected* const expected,
+hear_take(SrTakeReader* const reader, const SrExpected* const expected, const int64_t loudest,
           const SrProfile* const profile, const SrLosses* const losses, float* const chunk,
           EventList* const list, SrError* const error)
 {
@@ -236,6 +259,7 @@ hear_take(SrTakeReader* const reader, const SrExpected* const expected,
   if (outcome != SR_OK) {
     return outcome;
   }
+  sr_hear_place(hear, loudest);
   size_t count;
   uint64_t at = 0;
   while (outcome == SR_OK && (count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
@@ -299,8 +323,12 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
   SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
+  int64_t loudest = 0;
   if (outcome == SR_OK) {
-    outcome = survey_take(reader, &expected, chunk, &profile, error);
+    outcome = find_loudest(reader, chunk, &loudest, error);
+  }
+  if (outcome == SR_OK) {
+    outcome = survey_take(reader, &expected, loudest, chunk, &profile, error);
     const SrTakeReading reading = sr_take_reader_reading(reader);
     make_remarks(take, &reading);
     remark_losses(take, losses, reading.rate_hz);
@@ -308,7 +336,7 @@ sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
       outcome = sr_take_reader_rewind(reader, error);
     }
     if (outcome == SR_OK) {
-      outcome = hear_take(reader, &expected, profile, losses, chunk, &list, error);
+      outcome = hear_take(reader, &expected, loudest, profile, losses, chunk, &list, error);
     }
     if (outcome == SR_OK) {
       const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,

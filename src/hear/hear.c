@@ -3,6 +3,7 @@
 #include "air.h"
 #include "decimator.h"
 #include "lanes.h"
+#include "place.h"
 #include "sound.h"
 #include "stride.h"
 
@@ -38,6 +39,8 @@ struct SrHearImpl {
   float* samples; ///< Decimated ones, room for a stride and a chunk
   size_t capacity;
   size_t fill;
+  size_t skip;    ///< Samples still to be left out, so that the frames lie as wanted
+  double start_s; ///< Where hearing begins, after them
   uint64_t pushed;
   unsigned full_run; ///< Samples at full scale in a row
   uint64_t zero_run; ///< Exact zeros in a row
@@ -172,11 +175,21 @@ use_samples(SrHear* const h)
   h->fill -= start;
 }
 
+void
+sr_hear_place(SrHear* const h, const int64_t sample)
+{
+  h->skip = sr_place(sample, sr_stride_step(h->stride) * sr_decimator_factor(h->decimator));
+  h->start_s = (double)h->skip / h->rate_hz;
+  sr_air_finder_place(h->air, sample - (int64_t)h->skip);
+}
+
 SrStatus
 sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
 {
   float clean[CHUNK];
-  for (size_t done = 0; done < count;) {
+  const size_t skipped = count < h->skip ? count : h->skip;
+  h->skip -= skipped;
+  for (size_t done = skipped; done < count;) {
     const size_t step = count - done < CHUNK ? count - done : CHUNK;
     inspect(h, samples + done, clean, step);
     if (!h->without_air) {
@@ -212,8 +225,8 @@ static void
 tell_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const event)
 {
   *event = (SrEvent){.kind = SR_EVENT_UNHEARD,
-                     .onset_s = (double)stretch->start / h->rate_hz,
-                     .end_s = (double)stretch->end / h->rate_hz,
+                     .onset_s = h->start_s + (double)stretch->start / h->rate_hz,
+                     .end_s = h->start_s + (double)stretch->end / h->rate_hz,
                      .midi = -1,
                      .frequency_hz = (double)NAN,
                      .level_db = (double)NAN,
@@ -230,7 +243,12 @@ sr_hear_pull(SrHear* const h, SrEvent* const event)
     memmove(h->stretches, h->stretches + 1, h->stretch_count * sizeof(Stretch));
     return true;
   }
-  return sr_sound_finder_pull(h->finder, event);
+  if (!sr_sound_finder_pull(h->finder, event)) {
+    return false;
+  }
+  event->onset_s += h->start_s;
+  event->end_s += h->start_s;
+  return true;
 }
 
 bool
@@ -246,19 +264,30 @@ sr_hear_unheard(const SrHear* const h, SrEvent* const event)
 size_t
 sr_hear_open(SrHear* const h, const double least_seen_s, SrOpenSound* const open, const size_t room)
 {
-  return sr_sound_finder_open(h->finder, least_seen_s, open, room);
+  const size_t count = sr_sound_finder_open(h->finder, least_seen_s, open, room);
+  for (size_t i = 0; i < count; ++i) {
+    open[i].event.onset_s += h->start_s;
+    open[i].event.end_s += h->start_s;
+  }
+  return count;
 }
 
 double
 sr_hear_heard_s(const SrHear* const h)
 {
-  return (double)sr_sound_finder_frames(h->finder) * sr_sound_finder_frame_s(h->finder);
+  return h->start_s +
+         (double)sr_sound_finder_frames(h->finder) * sr_sound_finder_frame_s(h->finder);
 }
 
 bool
 sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
 {
-  return sr_air_finder_pull(h->air, heard);
+  if (!sr_air_finder_pull(h->air, heard)) {
+    return false;
+  }
+  heard->start_s += h->start_s;
+  heard->end_s += h->start_s;
+  return true;
 }
 
 void

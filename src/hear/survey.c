@@ -12,6 +12,7 @@
 #include "frame.h"
 #include "lanes.h"
 #include "profile.h"
+#include "place.h"
 #include "rehearsal.h"
 
 #include <steadyreed/hear.h>
@@ -26,6 +27,9 @@
 #define HOP_S 0.035
 /// After this much of the take every fourth window is enough.
 #define DENSE_S 30.0
+/// In pairs, so that steadiness can still be seen.
+#define SPARSE 8u
+#define PAIR 2u
 /// Steps of pitch, cents, and where they start (a MIDI number).
 #define STEP_CENTS 10.0
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
@@ -76,6 +80,7 @@ struct SrSurveyImpl {
   float* shape;
   float* samples; ///< `window` last samples
   size_t fill;
+  size_t skip; ///< Samples still to be left out, so that the windows lie as wanted
   uint64_t windows;
   float* input;
   fftwf_complex* output;
@@ -431,8 +436,7 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     count -= step;
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
-      // Pairs of windows, so that steadiness can still be seen
-      if (at < DENSE_S || s->windows % 8 < 2) {
+      if (at < DENSE_S || s->windows % SPARSE < PAIR) {
         look_at_window(s);
       }
       ++s->windows;
@@ -443,11 +447,19 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
 }
 
 void
+sr_survey_place(SrSurvey* const s, const int64_t sample)
+{
+  s->skip = sr_place(sample, SPARSE * s->hop * sr_decimator_factor(s->decimator));
+}
+
+void
 sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count)
 {
   float clean[1024];
   float decimated[2048];
-  for (size_t done = 0; done < count;) {
+  const size_t skipped = count < s->skip ? count : s->skip;
+  s->skip -= skipped;
+  for (size_t done = skipped; done < count;) {
     const size_t step = count - done < 1024 ? count - done : 1024;
     for (size_t i = 0; i < step; ++i) {
       clean[i] = isfinite(samples[done + i]) ? samples[done + i] : 0.0f;

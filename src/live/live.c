@@ -137,6 +137,8 @@ struct SrLiveImpl {
   double played_bpm;
   double last_end_s; ///< Of its last note, as far as known
   double loudest_db; ///< Of what sounded since it began
+  float loudest;     ///< Largest sample since the last one ended
+  uint64_t loudest_at;
   Told* told;
   SrRelisten again; ///< Hears it a second time
   double again_start_s;
@@ -413,6 +415,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
   sr_relisten_clear(&l->again);
   forget_told(l);
   l->since_s = until_s;
+  l->loudest = 0.0f;
   follow_from(l, until_s);
   l->relisten = true;
   l->ended = UINT64_MAX;
@@ -461,8 +464,15 @@ hear_again(SrLive* const l, SrError* const error)
   sr_relisten_clear(&l->again);
   l->again_start_s = l->round_start_s;
   l->again_since_s = l->since_s;
-  const SrStatus status = learn(l, error);
-  return status == SR_OK ? begin_again(l, l->since_s, RUN_UP_S, &l->again, error) : status;
+  SrStatus status = learn(l, error);
+  if (status == SR_OK) {
+    status = begin_again(l, l->since_s, RUN_UP_S, &l->again, error);
+  }
+  if (status == SR_OK) {
+    // As the recording will be heard
+    sr_window_place(l->again.window, l->loudest_at);
+  }
+  return status;
 }
 
 /// Towards the end of a long round, hear it a second time a little ahead, step by step.
@@ -974,6 +984,12 @@ do_step(SrLive* const l, SrError* const error)
 {
   if (!sr_past_add(l->past, l->step, l->step_size)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  for (size_t i = 0; i < l->step_size; ++i) {
+    if (fabsf(l->step[i]) > l->loudest) { // not where it is no number
+      l->loudest = fabsf(l->step[i]);
+      l->loudest_at = l->pushed + i;
+    }
   }
   l->pushed += l->step_size;
   l->step_fill = 0;

@@ -19,6 +19,7 @@
 
 struct SrWindowImpl {
   SrHear* hear;
+  uint64_t start; ///< Sample of the stream
   double start_s;
   double since_s;
   SrEvent* events; ///< Over; behind them room for those that are not
@@ -46,10 +47,17 @@ sr_window_new(const double rate_hz, const SrProfile* const profile,
     free(w);
     return status;
   }
+  w->start = start;
   w->start_s = (double)start / rate_hz;
   w->since_s = since_s;
   *window = w;
   return SR_OK;
+}
+
+void
+sr_window_place(SrWindow* const w, const uint64_t sample)
+{
+  sr_hear_place(w->hear, (int64_t)(sample - w->start));
 }
 
 void

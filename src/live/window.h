@@ -27,6 +27,8 @@ typedef struct SrWindowImpl SrWindow;
 SrStatus sr_window_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                        uint64_t start, double since_s, SrWindow** window, SrError* error);
 /// Free; NULL does nothing.
+/// Lay the frames by a sample of the stream, as sr_hear_place() does.
+void sr_window_place(SrWindow* window, uint64_t sample);
 /// Notice what starts sooner, as sr_hear_at_once() does.
 void sr_window_at_once(SrWindow* window);
 void sr_window_del(SrWindow* window);
