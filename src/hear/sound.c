@@ -52,7 +52,7 @@
 #define DOUBLED_FIT 0.8
 /// Where other reeds were learnt, one that was not yet may fit less; where none was, what fits may
 /// be but noise.
-#define UNKNOWN_FIT 0.8
+#define UNKNOWN_FIT 0.7
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57

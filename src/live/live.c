@@ -62,7 +62,7 @@
 /// not.
 #define MOST_SHARP_CENTS 15.0
 /// A low one that takes its time may fit so little by then, s.
-#define SLOW_S 0.036
+#define SLOW_S 0.032
 #define SLOW_FIT 0.40
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 3
@@ -84,7 +84,7 @@
 #define LEARN_FACTOR 1.2
 #define LEARN_LAST_S 30.0
 /// A new reed that fits badly for so long, s, is learnt at once.
-#define STRANGE_S 0.07
+#define STRANGE_S 0.05
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
 /// The signal note goes on after a pause of this, s.

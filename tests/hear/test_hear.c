@@ -146,6 +146,76 @@ survey(const Sound* const sound, const SrExpected* const expected, const size_t 
   return profile;
 }
 
+/// Hear a phrase behind so many samples of silence, with the windows laid by its sample `by`; by
+/// none if that is negative.
+static void
+listen_behind(const Sound* const sound, const size_t lead, const int64_t by, Heard* const heard)
+{
+  Sound longer = {sound->rate_hz, sound->count + lead, NULL};
+  longer.samples = (float*)calloc(longer.count, sizeof(float));
+  assert_non_null(longer.samples);
+  memcpy(longer.samples + lead, sound->samples, sound->count * sizeof(float));
+  SrSurvey* survey = NULL;
+  SrProfile* profile = NULL;
+  SrHear* hear = NULL;
+  assert_int_equal(sr_survey_new(longer.rate_hz, NULL, &survey, NULL), SR_OK);
+  if (by >= 0) {
+    sr_survey_place(survey, (int64_t)lead + by);
+  }
+  sr_survey_push(survey, longer.samples, longer.count);
+  assert_int_equal(sr_survey_finish(survey, &profile, NULL), SR_OK);
+  sr_survey_del(survey);
+  assert_int_equal(sr_hear_new(longer.rate_hz, profile, NULL, &hear, NULL), SR_OK);
+  sr_profile_del(profile);
+  if (by >= 0) {
+    sr_hear_place(hear, (int64_t)lead + by);
+  }
+  memset(heard, 0, sizeof(*heard));
+  assert_int_equal(sr_hear_push(hear, longer.samples, longer.count), SR_OK);
+  assert_int_equal(sr_hear_finish(hear), SR_OK);
+  pull_all(hear, heard);
+  sr_hear_del(hear);
+  free(longer.samples);
+}
+
+/// Most that an onset moves when silence is put before it, s.
+static double
+most_moved(const Sound* const sound, const int64_t by)
+{
+  static const size_t leads[] = {1, 29, 88, 131, 352, 5003};
+  static Heard first;
+  static Heard heard;
+  double most = 0.0;
+  listen_behind(sound, 0, by, &first);
+  for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); ++i) {
+    listen_behind(sound, leads[i], by, &heard);
+    assert_int_equal(heard.count, first.count);
+    for (size_t e = 0; e < first.count; ++e) {
+      const double lead_s = (double)leads[i] / sound->rate_hz;
+      most = fmax(most, fabs(heard.events[e].onset_s - lead_s - first.events[e].onset_s));
+    }
+  }
+  return most;
+}
+
+/// Laid by a sample of its own, the same playing is heard alike wherever the recording begins.
+static void
+test_windows_are_laid_by_a_sample(void** const state)
+{
+  (void)state;
+  static const double rates[] = {44100.0, 48000.0, 96000.0};
+  for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
+    const Sound sound = little_phrase(rates[i]);
+    const double laid_s = most_moved(&sound, (int64_t)(0.71 * rates[i]));
+    const double not_laid_s = most_moved(&sound, -1);
+    print_message("at %.0f Hz onsets move by %.4f ms; %.4f ms if no window is laid\n", rates[i],
+                  1e3 * laid_s, 1e3 * not_laid_s);
+    assert_true(laid_s < 2e-5);
+    assert_true(not_laid_s > 1e-4);
+    free(sound.samples);
+  }
+}
+
 /// The sound of `midi` whose onset is nearest to a time; NULL if none is within 20 ms.
 static const SrEvent*
 sound_at(const Heard* const heard, const int midi, const double onset_s)
@@ -476,6 +546,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_any_chunk_size_gives_identical_events),
       cmocka_unit_test(test_any_chunk_size_gives_identical_air),
+      cmocka_unit_test(test_windows_are_laid_by_a_sample),
       cmocka_unit_test(test_air_is_heard_at_any_rate),
       cmocka_unit_test(test_any_rate_hears_the_same_notes),
       cmocka_unit_test(test_rates_outside_the_range_are_refused),
