@@ -173,6 +173,7 @@ static SrStatus
 find_loudest(SrTakeReader* const reader, float* const chunk, int64_t* const loudest,
              SrError* const error)
 {
+  assert(chunk);
   float most = -1.0f;
   int64_t at = 0;
   size_t count;

@@ -443,10 +443,10 @@ add_others(const Others* const others, const float least, SrRows* const rows)
 
 /// How a sound began.
 typedef struct {
-  double half;      ///< Where it was half way up, frames
-  double own_lag;   ///< From its onset to there, as its rise shows it
-  double base;      ///< What was there before, against its level
-  double silent;    ///< How silent it was before, 0 to 1: so much can be learnt from it of its reed
+  double half;    ///< Where it was half way up, frames
+  double own_lag; ///< From its onset to there, as its rise shows it
+  double base;    ///< What was there before, against its level
+  double silent;  ///< How silent it was before, 0 to 1: so much can be learnt from it of its reed
 } Start;
 
 /**
@@ -1373,7 +1373,8 @@ look_at_return(const SrSoundFinder* const f, const size_t p, const int64_t least
   }
   const float now = at(f, p, f->frame);
   const float least = at(f, p, lowest);
-  if (f->frame - lowest < least_seen + 1 || now < RETURN_RISEN * least || now < RETURN_SHARE * hold) {
+  if (f->frame - lowest < least_seen + 1 || now < RETURN_RISEN * least ||
+      now < RETURN_SHARE * hold) {
     return false;
   }
   int64_t onset = f->frame;
@@ -1383,9 +1384,8 @@ look_at_return(const SrSoundFinder* const f, const size_t p, const int64_t least
   Ended ended = describe(f, p, (double)onset, f->frame);
   ended.event.fall_db = own_fall(f, p, hold, least, lowest - from);
   ended.event.phase_kept = (double)NAN;
-  *open = (SrOpenSound){.event = ended.event,
-                        .seen_s = frame_time(f, (double)(f->frame - lowest)),
-                        .doubtful = true};
+  *open = (SrOpenSound){
+      .event = ended.event, .seen_s = frame_time(f, (double)(f->frame - lowest)), .doubtful = true};
   return ended.event.fall_db >= LEAST_SPLIT_DB;
 }
 

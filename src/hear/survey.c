@@ -11,8 +11,8 @@
 #include "decimator.h"
 #include "frame.h"
 #include "lanes.h"
-#include "profile.h"
 #include "place.h"
+#include "profile.h"
 #include "rehearsal.h"
 
 #include <steadyreed/hear.h>

@@ -223,7 +223,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->round = 1;
   l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
-  l->loudest_db = -INFINITY;
+  l->loudest_db = (double)-INFINITY;
   l->signal_onset_s = (double)NAN;
   if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
     sr_live_del(l);
@@ -326,7 +326,7 @@ forget_told(SrLive* const l)
   memset(l->told, 0, sr_phrase_note_count(l->phrase) * sizeof(Told));
   l->reached = 0;
   l->round_start_s = (double)NAN;
-  l->loudest_db = -INFINITY;
+  l->loudest_db = (double)-INFINITY;
 }
 
 /// Leave out what began before a time.
@@ -800,7 +800,7 @@ static bool
 is_played(SrLive* const l)
 {
   if (l->reached == 0) {
-    l->loudest_db = -INFINITY;
+    l->loudest_db = (double)-INFINITY;
   }
   for (size_t i = 0; i < l->open_count; ++i) {
     l->loudest_db = fmax(l->loudest_db, l->open[i].event.level_db);

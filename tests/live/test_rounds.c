@@ -566,24 +566,16 @@ only_talk(void** const state)
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {ROUND_TEST(one_round),
-                                     ROUND_TEST(false_start),
-                                     ROUND_TEST(speech_between),
-                                     ROUND_TEST(words_are_no_notes),
-                                     ROUND_TEST(long_round),
-                                     ROUND_TEST(stops_half_way),
-                                     ROUND_TEST(stops_at_once),
-                                     ROUND_TEST(third_note_does_not_speak),
-                                     ROUND_TEST(goes_back),
-                                     ROUND_TEST(without_a_pause),
-                                     ROUND_TEST(begins_with_a_cut),
-                                     ROUND_TEST(forgets_a_repeat),
-                                     ROUND_TEST(with_rests),
-                                     ROUND_TEST(finished_in_the_middle),
-                                     ROUND_TEST(unpulled),
-                                     ROUND_TEST(lost_samples),
-                                     ROUND_TEST(nothing_played),
-                                     ROUND_TEST(the_room_begins),
-                                     ROUND_TEST(only_talk)};
+  const struct CMUnitTest tests[] = {
+      ROUND_TEST(one_round),         ROUND_TEST(false_start),
+      ROUND_TEST(speech_between),    ROUND_TEST(words_are_no_notes),
+      ROUND_TEST(long_round),        ROUND_TEST(stops_half_way),
+      ROUND_TEST(stops_at_once),     ROUND_TEST(third_note_does_not_speak),
+      ROUND_TEST(goes_back),         ROUND_TEST(without_a_pause),
+      ROUND_TEST(begins_with_a_cut), ROUND_TEST(forgets_a_repeat),
+      ROUND_TEST(with_rests),        ROUND_TEST(finished_in_the_middle),
+      ROUND_TEST(unpulled),          ROUND_TEST(lost_samples),
+      ROUND_TEST(nothing_played),    ROUND_TEST(the_room_begins),
+      ROUND_TEST(only_talk)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
