@@ -23,25 +23,37 @@ pull(SrHear* const hear, HeardTake* const heard)
   }
 }
 
+int64_t
+heard_loudest(const Take* const take)
+{
+  int64_t loudest = 0;
+  for (size_t i = 0; i < take->count; ++i) {
+    loudest = fabsf(take->samples[i]) > fabsf(take->samples[loudest]) ? (int64_t)i : loudest;
+  }
+  return loudest;
+}
+
 HeardTake
 heard_take(const SrPhrase* const phrase, const Take* const take)
+{
+  return heard_take_laid(phrase, take, heard_loudest(take));
+}
+
+HeardTake
+heard_take_laid(const SrPhrase* const phrase, const Take* const take, const int64_t sample)
 {
   HeardTake heard = {0};
   const SrExpected expected = sr_live_expected(phrase);
   SrSurvey* survey = NULL;
   SrProfile* profile = NULL;
   SrHear* hear = NULL;
-  int64_t loudest = 0;
-  for (size_t i = 0; i < take->count; ++i) {
-    loudest = fabsf(take->samples[i]) > fabsf(take->samples[loudest]) ? (int64_t)i : loudest;
-  }
   sr_survey_new(take->rate_hz, &expected, &survey, NULL);
-  sr_survey_place(survey, loudest);
+  sr_survey_place(survey, sample);
   sr_survey_push(survey, take->samples, take->count);
   sr_survey_finish(survey, &profile, NULL);
   sr_survey_del(survey);
   sr_hear_new(take->rate_hz, profile, &expected, &hear, NULL);
-  sr_hear_place(hear, loudest);
+  sr_hear_place(hear, sample);
   for (size_t at = 0; at < take->count; at += 65536) {
     const size_t step = take->count - at < 65536 ? take->count - at : 65536;
     sr_hear_push(hear, take->samples + at, step);

@@ -10,6 +10,8 @@
 
 #include "take_maker.h"
 
+#include <stdint.h>
+
 /// Everything heard and judged of a take.
 typedef struct {
   SrEvent* events;
@@ -22,6 +24,10 @@ typedef struct {
 
 /// Hear and judge.
 HeardTake heard_take(const SrPhrase* phrase, const Take* take);
+/// The same with the windows laid by a sample of its own, to compare takes that differ elsewhere.
+HeardTake heard_take_laid(const SrPhrase* phrase, const Take* take, int64_t sample);
+/// The loudest sample, by which the windows are laid else.
+int64_t heard_loudest(const Take* take);
 /// Free what it holds.
 void heard_free(HeardTake* heard);
 

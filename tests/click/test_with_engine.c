@@ -175,14 +175,20 @@ typedef enum {
   KINDS
 } Kind;
 
+/// A take without clicks.
+typedef struct {
+  const SrAssessment* assessment;
+  int64_t laid_by; ///< The sample by which its windows are laid, and those of all others
+} Plain;
+
 /// Hear a take and compare; frees its samples.
 static void
-judge(const SrPhrase* const phrase, Take* const take, const SrAssessment* const plain,
+judge(const SrPhrase* const phrase, Take* const take, const Plain* const plain,
       const char* const what, Agreement* const sum)
 {
   Agreement a = {0};
-  HeardTake heard = heard_take(phrase, take);
-  compare(plain, heard.assessment, what != NULL, &a);
+  HeardTake heard = heard_take_laid(phrase, take, plain->laid_by);
+  compare(plain->assessment, heard.assessment, what != NULL, &a);
   if (what) {
     print_agreement(what, &a);
   }
@@ -202,7 +208,7 @@ copy_of(const Take* const take)
 
 /// One take with clicks, in three ways.
 static void
-try_way(const SrPhrase* const phrase, const Take* const take, const SrAssessment* const plain,
+try_way(const SrPhrase* const phrase, const Take* const take, const Plain* const plain,
         const SrClickSetting* const setting, const ClickWay* const way, const char* const what,
         Agreement sums[KINDS])
 {
@@ -231,7 +237,7 @@ try_way(const SrPhrase* const phrase, const Take* const take, const SrAssessment
 
 /// How much the engine's verdicts change if there is hardly more noise than there was.
 static void
-try_noise(const SrPhrase* const phrase, const Take* const take, const SrAssessment* const plain,
+try_noise(const SrPhrase* const phrase, const Take* const take, const Plain* const plain,
           const TakePlan* const plan, Agreement* const sum)
 {
   Take noisy = copy_of(take);
@@ -287,8 +293,9 @@ main(const int argc, char** const argv)
     const size_t from = (size_t)(start_s * longer.rate_hz);
     const size_t to = (size_t)((more_s + take->rounds[0].end_s) * longer.rate_hz);
     const double notes = rms(longer.samples, from, to);
-    HeardTake plain = heard_take(phrase, &longer);
-    try_noise(phrase, &longer, plain.assessment, &plan, &noisy);
+    HeardTake without = heard_take(phrase, &longer);
+    const Plain plain = {without.assessment, heard_loudest(&longer)};
+    try_noise(phrase, &longer, &plain, &plan, &noisy);
     for (size_t beat = 0; beat < 2; ++beat) {
       // On the beat; or 2.3 % slower than it, so that clicks come to stand everywhere
       const double period = pulse_s * longer.rate_hz * (beat ? 1.023 : 1.0);
@@ -305,13 +312,13 @@ main(const int argc, char** const argv)
           char what[64];
           snprintf(what, sizeof(what), "%zu: %3.0f dB, room %.1f s, %s", i, LEVELS_DB[level],
                    rooms_s[room], beat ? "off the beat" : "on the beat");
-          try_way(phrase, &longer, plain.assessment, &setting, &way, verbose ? what : NULL,
+          try_way(phrase, &longer, &plain, &setting, &way, verbose ? what : NULL,
                   sums[level][room][beat]);
         }
       }
       setting_free(&setting);
     }
-    heard_free(&plain);
+    heard_free(&without);
     free(longer.samples);
     take_del(take);
     sr_phrase_del(phrase);

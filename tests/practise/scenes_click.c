@@ -34,7 +34,7 @@
 #define LEAST_REST 0.004f
 /// Onsets with a click taken out against the file's: single ones and on the mean, ms; see
 /// scenes_same.c.
-#define MOST_MS 12.0
+#define MOST_MS 6.0
 #define MEAN_MS 1.0
 /// Where the clicks fall is chance. Of cuts with a click taken out, 99.5 in 100 are judged as
 /// without it (tests/click/test_with_engine.c), so that now and then one of the 14 in a round is

@@ -178,7 +178,9 @@ verdicts_compare(const char* const what, const json_t* const one, const json_t* 
   assert_true(d.notes > 0);
   assert_int_equal(json_array_size(second), d.notes);
   double* const shifts = (double*)calloc(d.notes + 1, sizeof(double));
+  double* const by_note = (double*)calloc(d.notes + 1, sizeof(double));
   assert_non_null(shifts);
+  assert_non_null(by_note);
   size_t count = 0;
   for (size_t i = 0; i < d.notes; ++i) {
     const json_t* const a = json_array_get(first, i);
@@ -194,6 +196,7 @@ verdicts_compare(const char* const what, const json_t* const one, const json_t* 
     free(says_b);
     const double shift_s = verdicts_number(b, "onset_s") - verdicts_number(a, "onset_s");
     // Where a note begins depends on whether a cut was heard before it
+    by_note[i] = same ? shift_s : (double)NAN;
     if (same && isfinite(shift_s)) {
       shifts[count++] = shift_s;
     }
@@ -207,7 +210,14 @@ verdicts_compare(const char* const what, const json_t* const one, const json_t* 
   for (size_t i = 0; i < count; ++i) {
     d.mean_ms += 1e3 * fabs(shifts[i] - d.shift_s) / (double)count;
   }
+  for (size_t i = 0; i < d.notes; ++i) {
+    const double moved_ms = 1e3 * (by_note[i] - d.shift_s);
+    if (fabs(moved_ms) > 1.0) { // not where it is no number
+      print_message("    %s: note %zu begins %+.1f ms elsewhere\n", what, i, moved_ms);
+    }
+  }
   free(shifts);
+  free(by_note);
   compare_air(one, two, &d);
   print_message("  %s: %zu notes, %zu different, onsets within %.2f ms (%.2f on the mean), cuts "
                 "%.2f ms; air %zu, extra %zu different\n",
