@@ -17,9 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Onsets of the same playing lie so near each other, ms: single ones, and on the mean. What is told
-/// at once is told by one who has heard of the instrument no more than was played by then; at the
-/// end the whole take is judged. That each sample arrives, and is judged as it lies in the kept
+/// Onsets of the same playing lie so near each other, ms: single ones, and on the mean. What is
+/// told at once is told by one who has heard of the instrument no more than was played by then; at
+/// the end the whole take is judged. That each sample arrives, and is judged as it lies in the kept
 /// take, is seen exactly.
 #define MOST_AT_ONCE_MS 2.5
 #define MOST_MS 1.0
