@@ -6,7 +6,6 @@
 #include "between.h"
 #include "lanes.h"
 #include "own_noise.h"
-#include "place.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -177,12 +176,6 @@ sr_air_finder_del(SrAirFinder* const a)
     free(a->samples);
     free(a);
   }
-}
-
-void
-sr_air_finder_place(SrAirFinder* const a, const int64_t sample)
-{
-  a->next = sr_place(sample, a->hop);
 }
 
 void

@@ -1311,12 +1311,31 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   ++f->frame;
 }
 
+/// Whether a cut of a reed began when that let go, and lets go itself by now.
+static bool
+cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
+{
+  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
+    const Reed* const cut = &f->reeds[q];
+    if (is_cut_of(f, q, p) && cut->begin >= from - BETWEEN_BEFORE && cut->state != SOUNDING &&
+        !(cut->state == SILENT && cut->refused)) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// A sound that is not over, as it looks at the last frame; false if it is none yet.
 static bool
 look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpenSound* const open)
 {
   Reed* const reed = &f->reeds[p];
-  if (reed->state == SILENT || !(reed->frames > 0.0) || f->frame - reed->begin < least_seen) {
+  if (reed->state == SILENT || !(reed->frames > 0.0)) {
+    return false;
+  }
+  // What returned from under its cut has been seen while it rose
+  const bool returned = isfinite(reed->fall_db) && cut_lets_go(f, p, reed->last_end);
+  if (f->frame - reed->begin < least_seen && !returned) {
     return false;
   }
   if (!reed->settled && !reed->guessed) {
@@ -1337,20 +1356,6 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   open->doubtful = !reed->between &&
                    !is_sound(f, &longer, open->seen_s < STARTING_S ? STARTING_FIT : WRITTEN_FIT);
   return !open->doubtful || (open->seen_s < DOUBTFUL_S && is_sound(f, &longer, DOUBTFUL_FIT));
-}
-
-/// Whether a cut of a reed began when that let go, and lets go itself by now.
-static bool
-cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
-{
-  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
-    const Reed* const cut = &f->reeds[q];
-    if (is_cut_of(f, q, p) && cut->begin >= from - BETWEEN_BEFORE && cut->state != SOUNDING &&
-        !(cut->state == SILENT && cut->refused)) {
-      return true;
-    }
-  }
-  return false;
 }
 
 /// A note that let go for its cut and rises again, while it is not as loud yet as it must be to
