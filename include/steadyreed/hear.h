@@ -189,7 +189,8 @@ typedef struct SrHearImpl SrHear;
 SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                      SrHear** hear, SrError* error);
 /// Lay the frames so that one is centred on a sample, as sr_survey_place() does; up to 9 ms at the
-/// beginning are left out. The windows in which air is heard still begin there. Times are still those from the first sample pushed.
+/// beginning are left out. The windows in which air is heard still begin there. Times are still
+/// those from the first sample pushed.
 void sr_hear_place(SrHear* hear, int64_t sample);
 /// Push `count` samples; see sr_survey_push(). SR_NO_MEMORY if events pile up unpulled and there is
 /// no room.

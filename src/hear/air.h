@@ -11,8 +11,6 @@
 
 #include "sound.h"
 
-#include <stdint.h>
-
 typedef struct SrAirFinderImpl SrAirFinder;
 
 /// Make one; NULL without memory. The profile must outlive it.
