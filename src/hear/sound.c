@@ -1335,7 +1335,9 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   }
   // What returned from under its cut has been seen while it rose
   const bool returned = isfinite(reed->fall_db) && cut_lets_go(f, p, reed->last_end);
-  if (f->frame - reed->begin < least_seen && !returned) {
+  const int64_t since = f->frame - reed->begin;
+  const int64_t seen = returned && since < least_seen ? least_seen : since;
+  if (seen < least_seen) {
     return false;
   }
   if (!reed->settled && !reed->guessed) {
@@ -1347,7 +1349,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   const bool falling = reed->state == DIPPING;
   const Ended ended = describe(f, p, onset, falling ? end_of_fall(f, p) : f->frame);
   open->event = ended.event;
-  open->seen_s = frame_time(f, (double)(f->frame - reed->begin));
+  open->seen_s = frame_time(f, (double)seen);
   open->falling_s = falling ? frame_time(f, (double)(f->frame - reed->dip)) : 0.0;
   open->fallen_db = falling ? seen_fall(reed->hold, at(f, p, f->frame)) : 0.0;
   // Its length is not told yet, so that it is no reason to drop it
