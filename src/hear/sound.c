@@ -1231,7 +1231,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     add_frame(f, p, frame, framer);
     reed->hold = now;
     reed->peak = now;
-  } else if (parted && back) {
+  } else if (parted && back && !(now > enough)) {
     end_sound(f, p, end_of_fall(f, p)); // what comes again is too soft to be a sound
   } else if (back) {
     reed->state = SOUNDING;

@@ -396,6 +396,7 @@ doubt_instrument(SrLive* const l)
   sr_survey_del(l->survey);
   l->survey = survey;
   l->learn_at_s = LEARN_FIRST_S;
+  l->learnt_s = 0.0;
 }
 
 /// Tell what came of a round, and wait for the next.
@@ -923,7 +924,8 @@ look(SrLive* const l, SrError* const error)
     l->last_sound_s = heard_s;
   }
   SrStatus status = SR_OK;
-  if (changed) {
+  // A first note is told as soon as it is sure, though nothing else changes
+  if (changed || (l->reached > 0 && !any_told(l))) {
     status = judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {
@@ -974,7 +976,9 @@ learn_early(SrLive* const l, SrError* const error)
     return SR_OK;
   }
   l->learnt_s = heard_s;
-  l->learn_at_s *= grown ? LEARN_FACTOR : 1.0;
+  while (l->learn_at_s <= heard_s && l->learn_at_s <= LEARN_LAST_S) {
+    l->learn_at_s *= LEARN_FACTOR;
+  }
   const SrStatus status = learn(l, error);
   return status == SR_OK ? change_ear(l, error) : status;
 }

@@ -27,11 +27,11 @@ typedef struct SrWindowImpl SrWindow;
 SrStatus sr_window_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                        uint64_t start, double since_s, SrWindow** window, SrError* error);
 /// Free; NULL does nothing.
+void sr_window_del(SrWindow* window);
 /// Lay the frames by a sample of the stream, as sr_hear_place() does.
 void sr_window_place(SrWindow* window, uint64_t sample);
 /// Notice what starts sooner, as sr_hear_at_once() does.
 void sr_window_at_once(SrWindow* window);
-void sr_window_del(SrWindow* window);
 /// Listen on. SR_OK or SR_NO_MEMORY.
 SrStatus sr_window_push(SrWindow* window, const float* samples, size_t count);
 /// The stream is over. SR_OK or SR_NO_MEMORY.
