@@ -223,7 +223,6 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->round = 1;
   l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
-  l->loudest_db = (double)-INFINITY;
   l->signal_onset_s = (double)NAN;
   if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
     sr_live_del(l);
@@ -763,6 +762,13 @@ judge_so_far(SrLive* const l, SrError* const error)
   return SR_OK;
 }
 
+/// Whether a sound has let go beyond doubt.
+static bool
+has_let_go(const SrOpenSound* const open)
+{
+  return open->falling_s > OVER_S && open->fallen_db > OVER_DB;
+}
+
 /// Whether anything of what sounds has changed since the last look.
 static bool
 has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
@@ -774,10 +780,9 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
     const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
     const bool held = open[i].seen_s >= HELD_S;
-    const bool over = open[i].falling_s > OVER_S && open[i].fallen_db > OVER_DB;
-    const bool was_over = was->falling_s > OVER_S && was->fallen_db > OVER_DB;
-    same = open[i].event.midi == was->event.midi && falls == fell && over == was_over &&
-           sure == (was->seen_s > SR_SURE_SEEN_S) && held == (was->seen_s >= HELD_S) &&
+    same = open[i].event.midi == was->event.midi && falls == fell &&
+           has_let_go(&open[i]) == has_let_go(was) && sure == (was->seen_s > SR_SURE_SEEN_S) &&
+           held == (was->seen_s >= HELD_S) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }
   return !same;
@@ -788,7 +793,7 @@ static bool
 all_fall(const SrLive* const l)
 {
   for (size_t i = 0; i < l->open_count; ++i) {
-    if (!(l->open[i].falling_s > OVER_S && l->open[i].fallen_db > OVER_DB)) {
+    if (!has_let_go(&l->open[i])) {
       return false;
     }
   }
@@ -808,8 +813,7 @@ is_played(SrLive* const l)
   }
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrOpenSound* const open = &l->open[i];
-    const bool falls = open->falling_s > OVER_S && open->fallen_db > OVER_DB;
-    if (!falls && open->event.level_db > l->loudest_db - FAINT_DB) {
+    if (!has_let_go(open) && open->event.level_db > l->loudest_db - FAINT_DB) {
       return true;
     }
   }
@@ -823,8 +827,7 @@ last_note_is_over(const SrLive* const l)
   const int midi = sr_phrase_note(l->phrase, sr_phrase_note_count(l->phrase) - 1)->midi;
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrOpenSound* const open = &l->open[i];
-    const bool falls = open->falling_s > OVER_S && open->fallen_db > OVER_DB;
-    if (open->event.midi == midi && !falls) {
+    if (open->event.midi == midi && !has_let_go(open)) {
       return false;
     }
   }
