@@ -184,6 +184,8 @@ typedef struct {
   int64_t complete; ///< Frame by which its attack may be complete, once it was looked at
   bool settled;     ///< Its onset is known
   double onset;     ///< In frames
+  double own_lag;   ///< From there to half its level, as its rise shows it, frames
+  double silent;    ///< How silent it was before, 0 to 1
   bool guessed;     ///< Somebody looked before it was settled, and found `guess`
   double guess;
   double fall_db;
@@ -483,9 +485,10 @@ look_again(SrSoundFinder* const f, const size_t p, const int64_t first, const in
   }
 }
 
-/// Measure a sound's rise as far as `last`; nothing is changed.
+/// Measure a sound's rise as far as `last`, a part of which counts, 0 to 1; nothing is changed.
 static Start
-measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const int updates)
+measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const double part,
+              const int updates)
 {
   const Reed* const reed = &f->reeds[p];
   float values[MOST_ATTACK + LOOK_BACK + 2];
@@ -506,7 +509,13 @@ measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const 
   const size_t count = (size_t)(end - first + 1);
   const size_t noticed = (size_t)(reed->begin - first);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
-  const SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
+  SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
+  if (part < 1.0 && noticed + 2 < count) {
+    const SrRise shorter = sr_onset_measure(values, count - 1, noticed, frame_ms);
+    rise.half += (1.0 - part) * (shorter.half - rise.half);
+    rise.onset += (1.0 - part) * (shorter.onset - rise.onset);
+    rise.base += (1.0 - part) * (shorter.base - rise.base);
+  }
   const double own = rise.half - rise.onset;
   const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
   const double silent = whole ? fmax(0.0, 1.0 - rise.base / CLEAN_BASE) : 0.0;
@@ -527,13 +536,12 @@ onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
 
 /// Fix when a sound began.
 static void
-settle(SrSoundFinder* const f, const size_t p, const int64_t last)
+settle(SrSoundFinder* const f, const size_t p, const int64_t last, const double part)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, last, SR_REFINE_UPDATES);
-  if (start.silent > 0.0) {
-    learn_lag(f, p, start.own_lag, start.silent);
-  }
+  const Start start = measure_start(f, p, last, part, SR_REFINE_UPDATES);
+  reed->own_lag = start.own_lag;
+  reed->silent = start.silent;
   reed->onset = onset_of(f, p, &start);
   reed->settled = true;
 }
@@ -544,12 +552,14 @@ static void
 settle_if_complete(SrSoundFinder* const f, const size_t p)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, f->frame, ROUGH_UPDATES);
+  const Start start = measure_start(f, p, f->frame, 1.0, ROUGH_UPDATES);
   const int64_t complete = (int64_t)ceil(start.half) + AFTER_HALF;
   if (f->frame < complete && f->frame < reed->begin + MOST_ATTACK) {
     reed->complete = complete;
+  } else if (complete <= f->frame && complete > reed->begin + 2) {
+    settle(f, p, complete, 1.0 - (ceil(start.half) - start.half));
   } else {
-    settle(f, p, complete < f->frame && complete > reed->begin + 2 ? complete : f->frame);
+    settle(f, p, f->frame, 1.0);
   }
 }
 
@@ -859,7 +869,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
   Reed* const reed = &f->reeds[p];
   if (!reed->settled) {
-    settle(f, p, end_frame);
+    settle(f, p, end_frame, 1.0);
   }
   reed->last_end = end_frame;
   reed->last_hold = reed->hold;
@@ -873,6 +883,9 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   const bool brief = ended.event.end_s - ended.event.onset_s < SHORT_S;
   reed->refused = !cut && !is_sound(f, &ended, brief ? SHORT_FIT : WRITTEN_FIT);
   if (!reed->refused) {
+    if (reed->silent > 0.0) {
+      learn_lag(f, p, reed->own_lag, reed->silent);
+    }
     put(f, &ended.event);
     ask_for_checks(f, p, reed->begin, end_frame);
   }
@@ -906,7 +919,7 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
     reed->misfit_sum += (1.0 - SHORT_FIT) * amount;
     reed->power_sum += amount * amount * (double)f->unit_power[q];
   }
-  const Start start = measure_start(f, q, f->frame, SR_REFINE_UPDATES);
+  const Start start = measure_start(f, q, f->frame, 1.0, SR_REFINE_UPDATES);
   reed->last_end = last;
   reed->last_hold = most;
   const Ended ended = describe(f, q, onset_of(f, q, &start), last);
@@ -1341,7 +1354,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     return false;
   }
   if (!reed->settled && !reed->guessed) {
-    const Start start = measure_start(f, p, f->frame, SR_REFINE_UPDATES);
+    const Start start = measure_start(f, p, f->frame, 1.0, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }
