@@ -20,6 +20,10 @@
 #define ATTACK 26
 #define AFTER_HALF 18
 #define MOST_ATTACK 46
+/// It had certainly begun so many frames after that. When it was noticed depends on what else
+/// sounds, and is believed only if it is further than this from there.
+#define SURE_AFTER_HALF 2
+#define MOST_APART 12
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
@@ -381,9 +385,8 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
    on to sound, keeps what is its own.
 */
 static float
-bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
+bent_share(const SrSoundFinder* const f, const size_t p, const size_t q, const int64_t begin)
 {
-  const int64_t begin = f->reeds[p].begin;
   const Reed* const beside = &f->reeds[q];
   const bool of_late = beside->state != SILENT || begin - beside->last_end <= LOOK_BACK + ATTACK;
   if (q > p && (is_written(f, q) || of_late)) {
@@ -451,6 +454,20 @@ typedef struct {
   double silent;  ///< How silent it was before, 0 to 1: so much can be learnt from it of its reed
 } Start;
 
+/// What is looked at of a rise.
+typedef struct {
+  int64_t sure; ///< Frame at which it had certainly begun
+  int64_t last; ///< As far as this one,
+  double part;  ///< of which so much counts, 0 to 1
+} Stretch;
+
+/// All of it that was heard so far.
+static Stretch
+so_far(const SrSoundFinder* const f, const size_t p)
+{
+  return (Stretch){f->reeds[p].begin, f->frame, 1.0};
+}
+
 /**
    Look at a rise again with the reeds that sound about it.
 
@@ -458,13 +475,13 @@ typedef struct {
    the frames come to lie elsewhere: with it and without it are then weighed.
 */
 static void
-look_again(SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t end,
+look_again(SrSoundFinder* const f, const size_t p, const Stretch* const stretch,
            const SrRows* const own, const int updates, float* const values)
 {
+  const int64_t first = stretch->sure - LOOK_BACK;
   const size_t back = (size_t)(f->frame - first);
-  const size_t count = (size_t)(end - first + 1);
-  const size_t noticed = (size_t)(f->reeds[p].begin - first);
-  const Others others = find_others(f, p, first, end);
+  const size_t count = (size_t)(stretch->last - first + 1);
+  const Others others = find_others(f, p, first, stretch->last);
   float weight = 0.0f;
   for (size_t q = 0; q < SR_PITCHES; ++q) {
     if (others.strength[q] < SURE_OTHER) {
@@ -473,51 +490,49 @@ look_again(SrSoundFinder* const f, const size_t p, const int64_t first, const in
   }
   SrRows rows = *own;
   add_others(&others, SURE_OTHER, &rows);
-  sr_hindsight_rise(f->hindsight, p, &rows, back, count, noticed, updates, values);
+  sr_hindsight_rise(f->hindsight, p, &rows, back, count, LOOK_BACK, updates, values);
   if (weight > 0.0f) {
     float with[MOST_ATTACK + LOOK_BACK + 2];
     rows = *own;
     add_others(&others, HARDLY_OTHER, &rows);
-    sr_hindsight_rise(f->hindsight, p, &rows, back, count, noticed, updates, with);
+    sr_hindsight_rise(f->hindsight, p, &rows, back, count, LOOK_BACK, updates, with);
     for (size_t i = 0; i < count; ++i) {
       values[i] += weight * (with[i] - values[i]);
     }
   }
 }
 
-/// Measure a sound's rise as far as `last`, a part of which counts, 0 to 1; nothing is changed.
+/// Measure a sound's rise; nothing is changed.
 static Start
-measure_start(SrSoundFinder* const f, const size_t p, const int64_t last, const double part,
-              const int updates)
+measure_start(SrSoundFinder* const f, const size_t p, const Stretch* const asked, const int updates)
 {
-  const Reed* const reed = &f->reeds[p];
   float values[MOST_ATTACK + LOOK_BACK + 2];
-  const int64_t first = reed->begin - LOOK_BACK;
-  int64_t end = last;
-  if (end > reed->begin + MOST_ATTACK) {
-    end = reed->begin + MOST_ATTACK;
+  Stretch stretch = *asked;
+  if (stretch.last > stretch.sure + MOST_ATTACK) {
+    stretch.last = stretch.sure + MOST_ATTACK;
+    stretch.part = 1.0;
   }
   SrRows rows = {.count = 0};
   for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
     if (q != p) {
-      rows.share[rows.count] = bent_share(f, p, q);
+      rows.share[rows.count] = bent_share(f, p, q, stretch.sure);
       rows.row[rows.count++] = q;
     }
   }
   rows.own = rows.count;
-  look_again(f, p, first, end, &rows, updates, values);
-  const size_t count = (size_t)(end - first + 1);
-  const size_t noticed = (size_t)(reed->begin - first);
+  look_again(f, p, &stretch, &rows, updates, values);
+  const int64_t first = stretch.sure - LOOK_BACK;
+  const size_t count = (size_t)(stretch.last - first + 1);
   const double frame_ms = 1e3 * frame_time(f, 1.0);
-  SrRise rise = sr_onset_measure(values, count, noticed, frame_ms);
-  if (part < 1.0 && noticed + 2 < count) {
-    const SrRise shorter = sr_onset_measure(values, count - 1, noticed, frame_ms);
-    rise.half += (1.0 - part) * (shorter.half - rise.half);
-    rise.onset += (1.0 - part) * (shorter.onset - rise.onset);
-    rise.base += (1.0 - part) * (shorter.base - rise.base);
+  SrRise rise = sr_onset_measure(values, count, LOOK_BACK, frame_ms);
+  if (stretch.part < 1.0 && LOOK_BACK + 2 < count) {
+    const SrRise shorter = sr_onset_measure(values, count - 1, LOOK_BACK, frame_ms);
+    rise.half += (1.0 - stretch.part) * (shorter.half - rise.half);
+    rise.onset += (1.0 - stretch.part) * (shorter.onset - rise.onset);
+    rise.base += (1.0 - stretch.part) * (shorter.base - rise.base);
   }
   const double own = rise.half - rise.onset;
-  const bool whole = rise.onset > 1.0 && reed->begin >= LOOK_BACK;
+  const bool whole = rise.onset > 1.0 && first >= 0;
   const double silent = whole ? fmax(0.0, 1.0 - rise.base / CLEAN_BASE) : 0.0;
   return (Start){(double)first + rise.half, own, rise.base, silent};
 }
@@ -536,31 +551,36 @@ onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
 
 /// Fix when a sound began.
 static void
-settle(SrSoundFinder* const f, const size_t p, const int64_t last, const double part)
+settle(SrSoundFinder* const f, const size_t p, const Stretch* const stretch)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, last, part, SR_REFINE_UPDATES);
+  const Start start = measure_start(f, p, stretch, SR_REFINE_UPDATES);
   reed->own_lag = start.own_lag;
   reed->silent = start.silent;
   reed->onset = onset_of(f, p, &start);
   reed->settled = true;
 }
 
-/// Fix when a sound began, or say how long to wait with it. It is measured up to the same place of
-/// the rise whenever it was noticed, for that moment depends on where the frames lie.
+/// Fix when a sound began, or say how long to wait with it. The same stretch of the rise is
+/// measured whenever it was noticed, for that moment depends on where the frames lie.
 static void
 settle_if_complete(SrSoundFinder* const f, const size_t p)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, f->frame, 1.0, ROUGH_UPDATES);
-  const int64_t complete = (int64_t)ceil(start.half) + AFTER_HALF;
+  Stretch stretch = so_far(f, p);
+  const double half = measure_start(f, p, &stretch, ROUGH_UPDATES).half;
+  const int64_t complete = (int64_t)ceil(half) + AFTER_HALF;
   if (f->frame < complete && f->frame < reed->begin + MOST_ATTACK) {
     reed->complete = complete;
-  } else if (complete <= f->frame && complete > reed->begin + 2) {
-    settle(f, p, complete, 1.0 - (ceil(start.half) - start.half));
-  } else {
-    settle(f, p, f->frame, 1.0);
+    return;
   }
+  if (complete <= f->frame && complete > reed->begin + 2) {
+    stretch.last = complete;
+    stretch.part = 1.0 - (ceil(half) - half);
+    const int64_t sure = (int64_t)round(half) + SURE_AFTER_HALF;
+    stretch.sure = llabs(sure - reed->begin) > MOST_APART ? reed->begin : sure;
+  }
+  settle(f, p, &stretch);
 }
 
 static void
@@ -869,7 +889,8 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
 {
   Reed* const reed = &f->reeds[p];
   if (!reed->settled) {
-    settle(f, p, end_frame, 1.0);
+    const Stretch stretch = {reed->begin, end_frame, 1.0};
+    settle(f, p, &stretch);
   }
   reed->last_end = end_frame;
   reed->last_hold = reed->hold;
@@ -919,7 +940,8 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
     reed->misfit_sum += (1.0 - SHORT_FIT) * amount;
     reed->power_sum += amount * amount * (double)f->unit_power[q];
   }
-  const Start start = measure_start(f, q, f->frame, 1.0, SR_REFINE_UPDATES);
+  const Stretch stretch = so_far(f, q);
+  const Start start = measure_start(f, q, &stretch, SR_REFINE_UPDATES);
   reed->last_end = last;
   reed->last_hold = most;
   const Ended ended = describe(f, q, onset_of(f, q, &start), last);
@@ -1354,7 +1376,8 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     return false;
   }
   if (!reed->settled && !reed->guessed) {
-    const Start start = measure_start(f, p, f->frame, 1.0, SR_REFINE_UPDATES);
+    const Stretch stretch = so_far(f, p);
+    const Start start = measure_start(f, p, &stretch, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }
