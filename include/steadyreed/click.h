@@ -32,7 +32,8 @@ typedef struct {
   size_t plain_count;
   const float* accent; ///< Sound of an accented click
   size_t accent_count;
-  double period;       ///< Samples from click to click, at least a tenth of a second
+  double period;       ///< Samples from click to click, at least a tenth of a second; whole if
+                       ///< they leave at whole samples
   unsigned bar_clicks; ///< Every so many clicks one is accented; 0 for none
   unsigned on_bars;    ///< Bars that sound, from the first behind the count-in,
   unsigned off_bars;   ///< and bars that are silent; 0 for never
