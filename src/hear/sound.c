@@ -904,7 +904,7 @@ end_sound(SrSoundFinder* const f, const size_t p, const int64_t end_frame)
   const bool brief = ended.event.end_s - ended.event.onset_s < SHORT_S;
   reed->refused = !cut && !is_sound(f, &ended, brief ? SHORT_FIT : WRITTEN_FIT);
   if (!reed->refused) {
-    if (reed->silent > 0.0) {
+    if (reed->silent > 0.0 && !brief) {
       learn_lag(f, p, reed->own_lag, reed->silent);
     }
     put(f, &ended.event);
