@@ -32,14 +32,9 @@
 #define GAIN 0.4f
 /// What is neither music nor click is less.
 #define LEAST_REST 0.004f
-/// Onsets with a click taken out against the file's: single ones and on the mean, ms; see
-/// scenes_same.c.
-#define MOST_MS 6.0
-#define MEAN_MS 1.0
-/// Where the clicks fall is chance. Of cuts with a click taken out, 99.5 in 100 are judged as
-/// without it (tests/click/test_with_engine.c), so that now and then one of the 14 in a round is
-/// not.
-#define MOST_DIFFERENT 1u
+/// Onsets with a click taken out against the file's: single ones and on the mean, ms.
+#define MOST_MS 1.0
+#define MEAN_MS 0.5
 /// How well the distance from the click must be told, ms.
 #define OFFSET_MS 2.0
 
@@ -164,7 +159,9 @@ check_round(const char* const what, const json_t* const file, const json_t* cons
             const Witness* const w)
 {
   const Difference d = verdicts_compare(what, file, round);
-  assert_true(d.different <= MOST_DIFFERENT);
+  assert_int_equal(d.different, 0);
+  assert_int_equal(d.other_air, 0);
+  assert_int_equal(d.other_extra, 0);
   assert_true(d.worst_ms <= MOST_MS && d.mean_ms <= MEAN_MS);
   const double told_ms = verdicts_number(round, "pulse.mean_offset_ms");
   const double wanted_ms = behind_ms(file, round, w);
