@@ -12,6 +12,10 @@ static const float FLAT_GROWTHS[] = {1.15f,  1.2f,  1.225f, 1.25f, 1.275f, 1.3f,
 #define FLAT_FRAMES 4u
 /// and is at this share of the most it comes to.
 #define LEAST_PLATEAU 0.35f
+/// It is looked for from so many places on, each so many frames behind the one before, for it flips
+/// by these too.
+#define PLACES 4u
+#define PLACES_STEP 2u
 /// Where a quarter is passed is the mean of where these shares are: some attacks pause near a
 /// quarter. The mean lies later by 3 % of the time from a quarter to a half in a logistic rise, and
 /// by 12 % in an exponential one.
@@ -120,12 +124,19 @@ sr_onset_measure(const float* const values, const size_t count, const size_t not
 {
   SrRise mean = {0.0, 0.0, 0.0};
   const size_t growths = sizeof(FLAT_GROWTHS) / sizeof(FLAT_GROWTHS[0]);
-  const double share = 1.0 / (double)growths;
-  for (size_t i = 0; i < growths; ++i) {
-    const SrRise one = measure_to(values, count, noticed, frame_ms, FLAT_GROWTHS[i]);
-    mean.half += share * one.half;
-    mean.onset += share * one.onset;
-    mean.base += share * one.base;
+  size_t places = 1;
+  while (places < PLACES && noticed + places * PLACES_STEP + 1 < count) {
+    ++places;
+  }
+  const double share = 1.0 / (double)(growths * places);
+  for (size_t k = 0; k < places; ++k) {
+    for (size_t i = 0; i < growths; ++i) {
+      const SrRise one =
+          measure_to(values, count, noticed + k * PLACES_STEP, frame_ms, FLAT_GROWTHS[i]);
+      mean.half += share * one.half;
+      mean.onset += share * one.onset;
+      mean.base += share * one.base;
+    }
   }
   return mean;
 }

@@ -20,9 +20,8 @@
 #define ATTACK 26
 #define AFTER_HALF 18
 #define MOST_ATTACK 46
-/// It had certainly begun so many frames after that. When it was noticed depends on what else
-/// sounds, and is believed only if it is further than this from there.
-#define SURE_AFTER_HALF 2
+/// There it had certainly begun. When it was noticed depends on what else sounds, and is believed
+/// only if it is further than so many frames from there.
 #define MOST_APART 12
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
@@ -56,7 +55,7 @@
 #define DOUBLED_FIT 0.8
 /// Where other reeds were learnt, one that was not yet may fit less; where none was, what fits may
 /// be but noise.
-#define UNKNOWN_FIT 0.7
+#define UNKNOWN_FIT 0.6
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
@@ -515,7 +514,7 @@ measure_start(SrSoundFinder* const f, const size_t p, const Stretch* const asked
   SrRows rows = {.count = 0};
   for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
     if (q != p) {
-      rows.share[rows.count] = bent_share(f, p, q, stretch.sure);
+      rows.share[rows.count] = bent_share(f, p, q, f->reeds[p].begin);
       rows.row[rows.count++] = q;
     }
   }
@@ -577,7 +576,7 @@ settle_if_complete(SrSoundFinder* const f, const size_t p)
   if (complete <= f->frame && complete > reed->begin + 2) {
     stretch.last = complete;
     stretch.part = 1.0 - (ceil(half) - half);
-    const int64_t sure = (int64_t)round(half) + SURE_AFTER_HALF;
+    const int64_t sure = (int64_t)round(half);
     stretch.sure = llabs(sure - reed->begin) > MOST_APART ? reed->begin : sure;
   }
   settle(f, p, &stretch);
