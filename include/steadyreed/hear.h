@@ -188,9 +188,14 @@ typedef struct SrHearImpl SrHear;
 */
 SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                      SrHear** hear, SrError* error);
-/// Lay the frames so that one is centred on a sample, as sr_survey_place() does; up to 9 ms at the
-/// beginning are left out. The windows in which air is heard still begin there. Times are still
-/// those from the first sample pushed.
+/**
+   Lay the frames so that one is centred on a sample, as sr_survey_place() does; up to 9 ms at the
+   beginning are left out. The windows in which air is heard still begin there. Times are still
+   those from the first sample pushed.
+
+   @param sample Counted from the first sample pushed; it may lie before it. To be told before any
+                 is pushed.
+*/
 void sr_hear_place(SrHear* hear, int64_t sample);
 /// Push `count` samples; see sr_survey_push(). SR_NO_MEMORY if events pile up unpulled and there is
 /// no room.
@@ -214,8 +219,12 @@ typedef struct {
 /**
    Look at what sounds now, for who cannot wait for its end. Looking changes no event.
 
-   @param least_seen_s Sounds noticed for less than this are left out.
-   @param open Receives up to `room` sounds.
+   A note that comes back from under its cut may be told twice: as the sound that went on until the
+   cut, and as the one that has spoken again. What is doubtful is told only of pitches of the
+   phrase.
+
+   @param least_seen_s Sounds noticed for less than this are left out, s; 0 for none.
+   @param open Receives up to `room` sounds, in the order of their pitches.
    @param room SR_MOST_OPEN is always enough.
    @return How many.
 */

@@ -30,7 +30,7 @@ typedef struct {
   float cents;                   ///< From equal temperament on the reference
   float weight;                  ///< How long it was heard, s
   double lag_frames;             ///< From its onset to half its level, 0 if not known
-  double lag_count;              ///< From how many starts that is known
+  double lag_count;              ///< From how many starts that is known; less for one out of a tail
   float amplitude[SR_HARMONICS]; ///< Of each harmonic, their sum 1
 } SrReed;
 

@@ -469,7 +469,7 @@ hear_again(SrLive* const l, SrError* const error)
     status = begin_again(l, l->since_s, RUN_UP_S, &l->again, error);
   }
   if (status == SR_OK) {
-    // As the recording will be heard
+    // As the recording is heard, as long as its loudest sample is not still to come
     sr_window_place(l->again.window, l->loudest_at);
   }
   return status;
