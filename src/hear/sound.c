@@ -22,7 +22,7 @@
 #define MOST_ATTACK 46
 /// There it had certainly begun. When it was noticed depends on what else sounds, and is believed
 /// only if it is further than so many frames from there.
-#define MOST_APART 12
+#define MOST_APART 5
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
@@ -55,7 +55,7 @@
 #define DOUBLED_FIT 0.8
 /// Where other reeds were learnt, one that was not yet may fit less; where none was, what fits may
 /// be but noise.
-#define UNKNOWN_FIT 0.6
+#define UNKNOWN_FIT 0.7
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
@@ -548,6 +548,15 @@ onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
   return start->half - (trust * bounded + (1.0 - trust) * usual);
 }
 
+/// When a sound had certainly begun that was half way up at a frame.
+static int64_t
+certainly(const SrSoundFinder* const f, const size_t p, const double half)
+{
+  const int64_t noticed = f->reeds[p].begin;
+  const int64_t sure = (int64_t)round(half);
+  return llabs(sure - noticed) > MOST_APART ? noticed : sure;
+}
+
 /// Fix when a sound began.
 static void
 settle(SrSoundFinder* const f, const size_t p, const Stretch* const stretch)
@@ -576,8 +585,7 @@ settle_if_complete(SrSoundFinder* const f, const size_t p)
   if (complete <= f->frame && complete > reed->begin + 2) {
     stretch.last = complete;
     stretch.part = 1.0 - (ceil(half) - half);
-    const int64_t sure = (int64_t)round(half);
-    stretch.sure = llabs(sure - reed->begin) > MOST_APART ? reed->begin : sure;
+    stretch.sure = certainly(f, p, half);
   }
   settle(f, p, &stretch);
 }
@@ -1375,7 +1383,9 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     return false;
   }
   if (!reed->settled && !reed->guessed) {
-    const Stretch stretch = so_far(f, p);
+    Stretch stretch = so_far(f, p);
+    const double half = measure_start(f, p, &stretch, ROUGH_UPDATES).half;
+    stretch.sure = certainly(f, p, half);
     const Start start = measure_start(f, p, &stretch, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;

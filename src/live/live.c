@@ -159,7 +159,7 @@ sr_live_settings_default(void)
   const SrLiveSettings settings = {.rate_hz = 48000.0,
                                    .profile = NULL,
                                    .judge = sr_judge_settings_default(),
-                                   .least_seen_s = 0.002,
+                                   .least_seen_s = 0.004,
                                    .broken_off_s = 2.5,
                                    .signal_midi = 48,
                                    .signal_held_s = 2.0};

@@ -31,7 +31,7 @@
 #define NEAR_S 0.010
 #define LEAST_NEAR 0.90
 #define ABOUT_S 0.030
-#define LEAST_ABOUT 0.98
+#define LEAST_ABOUT 0.97
 
 static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
                           "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
