@@ -20,9 +20,9 @@
 #define ATTACK 26
 #define AFTER_HALF 18
 #define MOST_ATTACK 46
-/// There it had certainly begun. When it was noticed depends on what else sounds, and is believed
-/// only if it is further than so many frames from there.
-#define MOST_APART 5
+/// There it had certainly begun. When it was noticed depends on what else sounds; it was so many
+/// frames away from there at most.
+#define MOST_APART 8
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
@@ -554,7 +554,10 @@ certainly(const SrSoundFinder* const f, const size_t p, const double half)
 {
   const int64_t noticed = f->reeds[p].begin;
   const int64_t sure = (int64_t)round(half);
-  return llabs(sure - noticed) > MOST_APART ? noticed : sure;
+  if (sure < noticed - MOST_APART) {
+    return noticed - MOST_APART;
+  }
+  return sure > noticed + MOST_APART ? noticed + MOST_APART : sure;
 }
 
 /// Fix when a sound began.
