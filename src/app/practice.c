@@ -123,8 +123,8 @@ start_click(Practice* const p)
   const unsigned pulses = bar_pulses(p->phrase);
   const bool bars = p->request->click_bars;
   p->click_pulses = bars ? (double)pulses : 1.0;
-  // Clicks are played at whole samples, and taken out where they are expected: half a sample
-  // beside that, a tenth of them would stay
+  // Clicks are played at whole samples, and taken out where they are expected: a part of a sample
+  // beside that, much of them would stay
   p->period = round(60.0 / p->bpm * p->rate_hz * p->click_pulses);
   // One bar, or two clicks where that would be one
   p->count_in = bars || pulses == 1 ? 2 : pulses;

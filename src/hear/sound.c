@@ -20,8 +20,8 @@
 #define ATTACK 26
 #define AFTER_HALF 18
 #define MOST_ATTACK 46
-/// There it had certainly begun. When it was noticed depends on what else sounds; it was so many
-/// frames away from there at most.
+/// There it had certainly begun; when it was noticed depends on what else sounds. Where the two are
+/// further apart than so many frames, it is taken to be so far from where it was noticed.
 #define MOST_APART 8
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
@@ -384,8 +384,9 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
    on to sound, keeps what is its own.
 */
 static float
-bent_share(const SrSoundFinder* const f, const size_t p, const size_t q, const int64_t begin)
+bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
+  const int64_t begin = f->reeds[p].begin;
   const Reed* const beside = &f->reeds[q];
   const bool of_late = beside->state != SILENT || begin - beside->last_end <= LOOK_BACK + ATTACK;
   if (q > p && (is_written(f, q) || of_late)) {
@@ -514,7 +515,7 @@ measure_start(SrSoundFinder* const f, const size_t p, const Stretch* const asked
   SrRows rows = {.count = 0};
   for (size_t q = p > 2 ? p - 2 : 0; q <= p + 2 && q < SR_PITCHES; ++q) {
     if (q != p) {
-      rows.share[rows.count] = bent_share(f, p, q, f->reeds[p].begin);
+      rows.share[rows.count] = bent_share(f, p, q);
       rows.row[rows.count++] = q;
     }
   }
