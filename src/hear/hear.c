@@ -233,6 +233,14 @@ tell_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const
                      .phase_kept = (double)NAN};
 }
 
+/// From the time since listening began to the time since the first sample.
+static void
+place_event(const SrHear* const h, SrEvent* const event)
+{
+  event->onset_s += h->start_s;
+  event->end_s += h->start_s;
+}
+
 bool
 sr_hear_pull(SrHear* const h, SrEvent* const event)
 {
@@ -245,8 +253,7 @@ sr_hear_pull(SrHear* const h, SrEvent* const event)
   if (!sr_sound_finder_pull(h->finder, event)) {
     return false;
   }
-  event->onset_s += h->start_s;
-  event->end_s += h->start_s;
+  place_event(h, event);
   return true;
 }
 
@@ -265,8 +272,7 @@ sr_hear_open(SrHear* const h, const double least_seen_s, SrOpenSound* const open
 {
   const size_t count = sr_sound_finder_open(h->finder, least_seen_s, open, room);
   for (size_t i = 0; i < count; ++i) {
-    open[i].event.onset_s += h->start_s;
-    open[i].event.end_s += h->start_s;
+    place_event(h, &open[i].event);
   }
   return count;
 }

@@ -1419,8 +1419,9 @@ look_at_return(const SrSoundFinder* const f, const size_t p, const int64_t least
   const bool dips = reed->state == DIPPING;
   const int64_t from = dips ? reed->dip : reed->last_end;
   const float hold = dips ? reed->hold : reed->last_hold;
-  if (reed->state == SOUNDING || !(reed->frames > 0.0) || f->frame - from > MOST_CUT ||
-      !cut_lets_go(f, p, from)) {
+  const bool was_none = !dips && reed->refused;
+  if (reed->state == SOUNDING || was_none || !(reed->frames > 0.0) || f->frame - from > MOST_CUT ||
+      hold < LOUD_SHARE * f->follow || !cut_lets_go(f, p, from)) {
     return false;
   }
   int64_t lowest = f->frame;

@@ -54,7 +54,6 @@
 /// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
 /// the better the less has been heard of it,
 #define HELD_S 0.024
-#define LEAST_LASTED_S 0.006
 #define CLEAR_S 0.016
 #define CLEAR_FIT 0.62
 #define CLEARER_FIT 0.78
@@ -398,6 +397,34 @@ doubt_instrument(SrLive* const l)
   l->learnt_s = 0.0;
 }
 
+/// Remember the loudest of some samples; what is no number is not loud.
+static void
+note_loudest(SrLive* const l, const float* const samples, const size_t count, const uint64_t first)
+{
+  for (size_t i = 0; i < count; ++i) {
+    if (fabsf(samples[i]) > l->loudest) {
+      l->loudest = fabsf(samples[i]);
+      l->loudest_at = first + i;
+    }
+  }
+}
+
+/// The next round's loudest sample may have been heard before this one was over.
+static void
+note_loudest_since(SrLive* const l, const double since_s)
+{
+  const double start = (double)sr_past_start(l->past);
+  const double end = (double)sr_past_end(l->past);
+  uint64_t at = (uint64_t)fmin(end, fmax(start, since_s * l->settings.rate_hz));
+  l->loudest = 0.0f;
+  while (at < sr_past_end(l->past)) {
+    size_t count;
+    const float* const samples = sr_past_at(l->past, at, &count);
+    note_loudest(l, samples, count, at);
+    at += count;
+  }
+}
+
 /// Tell what came of a round, and wait for the next.
 static void
 go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double until_s)
@@ -415,7 +442,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
   sr_relisten_clear(&l->again);
   forget_told(l);
   l->since_s = until_s;
-  l->loudest = 0.0f;
+  note_loudest_since(l, until_s);
   follow_from(l, until_s);
   l->relisten = true;
   l->ended = UINT64_MAX;
@@ -581,7 +608,7 @@ is_sure(const SrLive* const l, const SrNoteVerdict* const note)
     const double lasted_s = open->seen_s - open->falling_s;
     const double clear = lasted_s < CLEAR_S ? CLEARER_FIT : CLEAR_FIT;
     if (open->event.midi == note->heard_midi && !is_sharp(l, &open->event) &&
-        lasted_s > LEAST_LASTED_S && (lasted_s >= HELD_S || open->event.fit >= clear)) {
+        (lasted_s >= HELD_S || open->event.fit >= clear)) {
       return true;
     }
   }
@@ -595,11 +622,16 @@ heard_from(const SrNoteVerdict* const note)
   return isfinite(note->onset_s) || !note->has_cut ? note->onset_s : note->cut.onset_s;
 }
 
+static double
+in_pulses(const SrLive* const l, const SrFraction length)
+{
+  return sr_fraction_value(length) / sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
+}
+
 /// How many notes at a round's beginning came as written, in a tempo that somebody might play.
 static size_t
 right_notes(const SrLive* const l, const SrSoFar* const so_far)
 {
-  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
   const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
   const SrNoteVerdict* before = NULL;
   size_t right = 0;
@@ -610,9 +642,8 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far)
     const bool sounds = isfinite(from_s);
     bool fits = note->status == SR_NOTE_PLAYED && sounds && !(i == 0 && stray);
     if (before && sounds) {
-      const double pulses = (sr_fraction_value(sr_phrase_note(l->phrase, note->index)->start) -
-                             sr_fraction_value(sr_phrase_note(l->phrase, before->index)->start)) /
-                            pulse;
+      const double pulses = in_pulses(l, sr_phrase_note(l->phrase, note->index)->start) -
+                            in_pulses(l, sr_phrase_note(l->phrase, before->index)->start);
       const double bpm = 60.0 * pulses / (from_s - heard_from(before));
       fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * MOST_FASTER;
     }
@@ -675,32 +706,35 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
   }
 }
 
-/// The longest rest between two notes of the phrase at the tempo played, s.
+/// How long a pulse takes at the tempo played, s; at another as long as that is not known.
+static double
+pulse_s(const SrLive* const l, const double else_bpm)
+{
+  return 60.0 / (isfinite(l->played_bpm) && l->played_bpm > 20.0 ? l->played_bpm : else_bpm);
+}
+
+/// The longest rest between two notes of the phrase, s.
 static double
 longest_rest_s(const SrLive* const l)
 {
-  const double bpm = isfinite(l->played_bpm) && l->played_bpm > 20.0 ? l->played_bpm : 60.0;
-  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
   double longest = 0.0;
   for (size_t i = 0; i + 1 < sr_phrase_note_count(l->phrase); ++i) {
     const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
-    const double end = sr_fraction_value(note->start) + sr_fraction_value(note->length);
-    longest = fmax(longest, sr_fraction_value(sr_phrase_note(l->phrase, i + 1)->start) - end);
+    const double end = in_pulses(l, note->start) + in_pulses(l, note->length);
+    longest = fmax(longest, in_pulses(l, sr_phrase_note(l->phrase, i + 1)->start) - end);
   }
-  return longest / pulse * 60.0 / bpm;
+  return longest * pulse_s(l, 60.0);
 }
 
-/// How long the note that is due next lasts, at the tempo played, s.
+/// How long the note that is due next lasts, s.
 static double
 next_note_s(const SrLive* const l)
 {
-  const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
-  const double bpm = isfinite(l->played_bpm) && l->played_bpm > 20.0 ? l->played_bpm : likely;
-  const double pulse = sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
   if (l->reached >= sr_phrase_note_count(l->phrase)) {
     return 0.0;
   }
-  return sr_fraction_value(sr_phrase_note(l->phrase, l->reached)->length) / pulse * 60.0 / bpm;
+  return in_pulses(l, sr_phrase_note(l->phrase, l->reached)->length) *
+         pulse_s(l, sr_judge_likely_bpm(l->phrase, &l->settings.judge));
 }
 
 static bool
@@ -992,12 +1026,7 @@ do_step(SrLive* const l, SrError* const error)
   if (!sr_past_add(l->past, l->step, l->step_size)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
-  for (size_t i = 0; i < l->step_size; ++i) {
-    if (fabsf(l->step[i]) > l->loudest) { // not where it is no number
-      l->loudest = fabsf(l->step[i]);
-      l->loudest_at = l->pushed + i;
-    }
-  }
+  note_loudest(l, l->step, l->step_size, l->pushed);
   l->pushed += l->step_size;
   l->step_fill = 0;
   sr_survey_push(l->survey, l->step, l->step_size);

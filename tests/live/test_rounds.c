@@ -533,13 +533,14 @@ nothing_played(void** const state)
 }
 
 /// A microphone is switched on: what was nothing is a room's noise from one sample to the next,
-/// wherever the frames lie.
+/// however loud, and wherever the frames lie.
 static void
 the_room_begins(void** const state)
 {
   (void)state;
-  for (size_t shift = 0; shift < 16; ++shift) {
+  for (size_t shift = 0; shift < 32; ++shift) {
     Scene scene = scene_make(2.5);
+    scene_add_noise(&scene, -60.0 + 10.0 * (double)(shift % 4));
     memset(scene.samples, 0, (44100 + 29 * shift) * sizeof(float));
     Told told = listen(&scene);
     assert_int_equal(told_count(&told, SR_NEWS_NOTE), 0);
