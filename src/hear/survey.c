@@ -25,8 +25,10 @@
 /// Long window and time between two of them, s.
 #define WINDOW_S 0.070
 #define HOP_S 0.035
-/// After this much of the take every fourth window is enough.
+/// After this much of the take every fourth window is enough, if one steady reed was heard alone
+/// for so long, s: a player may tune up, or talk, before the first note.
 #define DENSE_S 30.0
+#define ENOUGH_S 8.0
 /// In pairs, so that steadiness can still be seen.
 #define SPARSE 8u
 #define PAIR 2u
@@ -423,6 +425,12 @@ keep(SrSurvey* const s, const float* const samples, const size_t count)
   }
 }
 
+double
+sr_survey_heard_s(const SrSurvey* const s)
+{
+  return (double)s->series_count * HOP_S;
+}
+
 static void
 push_decimated(SrSurvey* const s, const float* samples, size_t count)
 {
@@ -436,7 +444,8 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     count -= step;
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
-      if (at < DENSE_S || s->windows % SPARSE < PAIR) {
+      const bool dense = at < DENSE_S || sr_survey_heard_s(s) < ENOUGH_S;
+      if (dense || s->windows % SPARSE < PAIR) {
         look_at_window(s);
       }
       ++s->windows;
@@ -468,12 +477,6 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
     const size_t given = sr_decimator_push(s->decimator, clean, step, decimated);
     push_decimated(s, decimated, given);
   }
-}
-
-double
-sr_survey_heard_s(const SrSurvey* const s)
-{
-  return (double)s->series_count * HOP_S;
 }
 
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.

@@ -145,6 +145,31 @@ round_trip(void** const state)
   sr_profile_del(second);
 }
 
+/// What is played is learnt from alike, whether somebody began at once or waited for long.
+static void
+after_a_long_wait(void** const state)
+{
+  (void)state;
+  const SrExpected expected = sr_live_expected(phrase);
+  double heard_s[2];
+  for (size_t waits = 0; waits < 2; ++waits) {
+    SrSurvey* survey = NULL;
+    assert_int_equal(sr_survey_new(take->rate_hz, &expected, &survey, NULL), SR_OK);
+    Scene room = scene_make(10.0);
+    for (size_t i = 0; i < (waits ? 6u : 1u); ++i) {
+      sr_survey_push(survey, room.samples, room.count);
+    }
+    sr_survey_push(survey, take->samples, take->count);
+    heard_s[waits] = sr_survey_heard_s(survey);
+    scene_free(&room);
+    sr_survey_del(survey);
+  }
+  printf("learnt from %.2f s of reeds, after a minute's wait from %.2f s\n", heard_s[0],
+         heard_s[1]);
+  assert_true(heard_s[0] > 1.0);
+  assert_true(fabs(heard_s[1] - heard_s[0]) < 0.1 * heard_s[0]);
+}
+
 static void
 generic(void** const state)
 {
@@ -409,8 +434,10 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(round_trip), cmocka_unit_test(generic),  cmocka_unit_test(hears_the_same),
-      cmocka_unit_test(truncated),  cmocka_unit_test(not_ours), cmocka_unit_test(wrong_values),
-      cmocka_unit_test(damaged),    cmocka_unit_test(completed)};
+      cmocka_unit_test(round_trip),   cmocka_unit_test(after_a_long_wait),
+      cmocka_unit_test(generic),      cmocka_unit_test(hears_the_same),
+      cmocka_unit_test(truncated),    cmocka_unit_test(not_ours),
+      cmocka_unit_test(wrong_values), cmocka_unit_test(damaged),
+      cmocka_unit_test(completed)};
   return cmocka_run_group_tests(tests, begin, end);
 }
