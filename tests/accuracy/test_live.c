@@ -287,6 +287,12 @@ static const Limits LIMITS[2][2] = {
     {{99.1, 98.0, 99.1, 45.0, 44.0, 100.0}, {99.3, 97.3, 98.9, 46.0, 44.0, 100.0}},
 };
 
+/// … over both kinds together, which is what the aims are for.
+static const Limits LIMITS_OF_BOTH[2] = {
+    {99.2, 98.4, 99.2, 42.0, 40.0, 120.0},
+    {99.3, 98.0, 99.2, 45.0, 44.0, 100.0},
+};
+
 static bool
 report(const char* const name, Count* const c, const Limits* const limits)
 {
@@ -308,33 +314,90 @@ report(const char* const name, Count* const c, const Limits* const limits)
   printf("  a round is told after %.0f ms (median)\n", quantile(c->round_ms, c->round_count, 0.5));
   held &= check_one("a round is told after, ms, 95th percentile",
                     quantile(c->round_ms, c->round_count, 0.95), limits->round_ms, 150.0, true);
-  free(c->latencies_ms);
-  free(c->plain_ms);
-  free(c->round_ms);
   return held;
 }
 
-int
-main(const int argc, char** const argv)
+static void
+add_all(double** const values, size_t* const count, const double* const more, const size_t others)
 {
-  if (argc < 3) {
-    return 2;
+  for (size_t i = 0; i < others; ++i) {
+    add(values, count, more[i]);
   }
-  const TakeSet set = !strcmp(argv[1], "recorded") ? TAKES_RECORDED : TAKES_MADE;
+}
+
+/// Add what was counted on other takes.
+static void
+pool(Count* const sum, const Count* const c)
+{
+  sum->verdicts += c->verdicts;
+  sum->first_agree += c->first_agree;
+  sum->last_agree += c->last_agree;
+  sum->round_agree += c->round_agree;
+  sum->rounds += c->rounds;
+  sum->rounds_told += c->rounds_told;
+  sum->amended += c->amended;
+  add_all(&sum->latencies_ms, &sum->latency_count, c->latencies_ms, c->latency_count);
+  add_all(&sum->plain_ms, &sum->plain_count, c->plain_ms, c->plain_count);
+  add_all(&sum->round_ms, &sum->round_count, c->round_ms, c->round_count);
+}
+
+static void
+count_clear(Count* const c)
+{
+  free(c->latencies_ms);
+  free(c->plain_ms);
+  free(c->round_ms);
+}
+
+/// Listen to one take as if it were played: with the instrument known and not known.
+static void
+follow_take(const SrPhrase* const phrase, const TakePlan* const plan, const Take* const take,
+            const bool verbose, Count counts[2])
+{
+  HeardTake heard = heard_take(phrase, take);
+  // Of the instrument, a take in another room is known; that its reeds are the same, only the
+  // same playing makes sure
+  TakePlan other = *plan;
+  other.rt60_s = 1.0 - plan->rt60_s;
+  other.direct_db = 14.0 - 10.0 * other.rt60_s;
+  other.floor_db = -110.0 - plan->floor_db;
+  other.speech = false;
+  Take* const earlier = take_make(phrase, &other);
+  const SrExpected expected = sr_live_expected(phrase);
+  SrSurvey* survey = NULL;
+  SrProfile* profile = NULL;
+  sr_survey_new(earlier->rate_hz, &expected, &survey, NULL);
+  sr_survey_push(survey, earlier->samples, earlier->count);
+  sr_survey_finish(survey, &profile, NULL);
+  sr_survey_del(survey);
+  take_del(earlier);
+  ToldTake told = follow(phrase, take, profile);
+  count_take(&counts[0], &heard, &told, verbose);
+  told_free(&told);
+  told = follow(phrase, take, NULL);
+  if (verbose) {
+    printf(" instrument not known:\n");
+  }
+  count_take(&counts[1], &heard, &told, verbose);
+  told_free(&told);
+  sr_profile_del(profile);
+  heard_free(&heard);
+}
+
+/// Count over the takes FIRST to LAST of a set; 0, 1 for an error, 77 if it cannot be made here.
+static int
+run_set(const TakeSet set, const char* const path, const size_t first, const size_t last,
+        Count counts[2])
+{
   const bool verbose = getenv("STEADYREED_TAKES") != NULL;
-  const size_t all = set == TAKES_RECORDED ? RECORDED_TAKES : MADE_TAKES;
-  const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
-  const size_t last = argc > 4 ? strtoul(argv[4], NULL, 10) + 1 : argc > 3 ? first + 1 : all;
-  Count known = {0};
-  Count unknown = {0};
-  for (size_t i = first; i < last; ++i) {
+  for (size_t i = first; i <= last; ++i) {
     SrPhraseChoice choice = {0};
     TakePlan plan = plan_of(i, set, &choice.tune);
     // A click is taken out before
     plan.metronome_db = 0.0;
     SrPhrase* phrase = NULL;
-    if (sr_phrase_read_file(argv[2], &choice, &phrase, NULL) != SR_OK) {
-      printf("%s cannot be read\n", argv[2]);
+    if (sr_phrase_read_file(path, &choice, &phrase, NULL) != SR_OK) {
+      printf("%s cannot be read\n", path);
       return 1;
     }
     Take* const take = take_make(phrase, &plan);
@@ -342,44 +405,58 @@ main(const int argc, char** const argv)
       sr_phrase_del(phrase);
       return 77;
     }
-    HeardTake heard = heard_take(phrase, take);
-    // Of the instrument, a take in another room is known; that its reeds are the same, only the
-    // same playing makes sure
-    TakePlan other = plan;
-    other.rt60_s = 1.0 - plan.rt60_s;
-    other.direct_db = 14.0 - 10.0 * other.rt60_s;
-    other.floor_db = -110.0 - plan.floor_db;
-    other.speech = false;
-    Take* const earlier = take_make(phrase, &other);
-    const SrExpected expected = sr_live_expected(phrase);
-    SrSurvey* survey = NULL;
-    SrProfile* profile = NULL;
-    sr_survey_new(earlier->rate_hz, &expected, &survey, NULL);
-    sr_survey_push(survey, earlier->samples, earlier->count);
-    sr_survey_finish(survey, &profile, NULL);
-    sr_survey_del(survey);
-    take_del(earlier);
     if (verbose) {
       printf("take %zu%s%s%s%s\n", i, plan.octave ? ", octaves" : "", plan.speech ? ", speech" : "",
              plan.false_start ? ", false start" : "", plan.stop_early ? ", stops" : "");
     }
-    ToldTake told = follow(phrase, take, profile);
-    count_take(&known, &heard, &told, verbose);
-    told_free(&told);
-    told = follow(phrase, take, NULL);
-    if (verbose) {
-      printf(" instrument not known:\n");
-    }
-    count_take(&unknown, &heard, &told, verbose);
-    told_free(&told);
-    sr_profile_del(profile);
-    heard_free(&heard);
+    follow_take(phrase, &plan, take, verbose, counts);
     take_del(take);
     sr_phrase_del(phrase);
   }
-  const bool whole = first == 0 && last == all;
-  const Limits* const limits = LIMITS[set == TAKES_RECORDED];
-  bool held = report("instrument known from another take", &known, &limits[0]);
-  held &= report("instrument not known", &unknown, &limits[1]);
-  return !whole || held ? 0 : 1;
+  return 0;
+}
+
+static const TakeSet SETS[] = {TAKES_MADE, TAKES_RECORDED};
+static const size_t TAKES[] = {MADE_TAKES, RECORDED_TAKES};
+static const char* const NAMES[] = {"made", "recorded"};
+static const char* const KNOWN[] = {"known from another take", "not known"};
+
+int
+main(const int argc, char** const argv)
+{
+  if (argc < 3) {
+    return 2;
+  }
+  Count all[2] = {0};
+  bool held = true;
+  for (size_t s = 0; s < 2; ++s) {
+    if (strcmp(argv[1], "both") != 0 && strcmp(argv[1], NAMES[s]) != 0) {
+      continue;
+    }
+    const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
+    const size_t last = argc > 4 ? strtoul(argv[4], NULL, 10) : argc > 3 ? first : TAKES[s] - 1;
+    Count counts[2] = {0};
+    const int status = run_set(SETS[s], argv[2], first, last, counts);
+    if (status != 0) {
+      return status;
+    }
+    for (size_t k = 0; k < 2; ++k) {
+      char name[64];
+      snprintf(name, sizeof(name), "%s reeds, instrument %s", NAMES[s], KNOWN[k]);
+      const bool reached = report(name, &counts[k], &LIMITS[s][k]);
+      held &= reached || first > 0 || last + 1 < TAKES[s];
+      pool(&all[k], &counts[k]);
+      count_clear(&counts[k]);
+    }
+  }
+  for (size_t k = 0; k < 2; ++k) {
+    if (!strcmp(argv[1], "both")) {
+      char name[64];
+      snprintf(name, sizeof(name), "both kinds of reeds, instrument %s", KNOWN[k]);
+      const bool reached = report(name, &all[k], &LIMITS_OF_BOTH[k]);
+      held &= reached || argc > 3;
+    }
+    count_clear(&all[k]);
+  }
+  return held ? 0 : 1;
 }
