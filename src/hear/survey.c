@@ -41,7 +41,7 @@
 /// A series must hold this share of the peaks' amplitude.
 #define ALONE_SHARE 0.88
 /// Windows, and share of all, that show an octave below before the take counts as doubled.
-#define LEAST_DOUBLED 6
+#define LEAST_DOUBLED 3
 #define DOUBLED_SHARE 0.3
 /// A reed that the phrase does not have must be heard in so many windows to be believed.
 #define UNWRITTEN_WEIGHT 6.0
@@ -320,13 +320,19 @@ add_series(SrSurvey* const s, const double frequency, const float* const amplitu
   }
 }
 
+static bool
+is_expected(const SrSurvey* const s, const int midi)
+{
+  return midi >= 0 && midi < 128 && s->expected.expected[midi];
+}
+
 /// Whether the phrase has a pitch near this frequency, for references within half a semitone or so.
 static bool
 is_written(const SrSurvey* const s, const double frequency)
 {
   const long midi = lround(69.0 + cents_between(frequency, 440.0) / 100.0);
   for (long m = midi - 1; m <= midi + 1; ++m) {
-    if (m >= 0 && m < 128 && s->expected.expected[m]) {
+    if (is_expected(s, (int)m)) {
       return true;
     }
   }
@@ -493,8 +499,8 @@ fit_shift(const SrSurvey* const s, const int shift)
     const double midi = FIRST_MIDI + cents / 100.0;
     const int nearest = (int)lround(midi);
     const double off = (midi - nearest) * 100.0 / 18.0;
-    const bool written =
-        !s->expected.any || (nearest >= 0 && nearest < 128 && s->expected.expected[nearest]);
+    const bool written = !s->expected.any || is_expected(s, nearest) ||
+                         (is_doubled(s) && is_expected(s, nearest + 12));
     score += fmin(step->weight, 40.0) * exp(-0.5 * off * off) * (written ? 1.0 : 0.25);
   }
   return score * (1.0 - 0.0015 * abs(shift));
