@@ -81,12 +81,10 @@ first_plateau(const float* const values, const size_t count, const size_t notice
   return best;
 }
 
-/// Measure a rise whose level is where it grows by less than `flat_growth`.
+/// Measure a rise whose level is that at `top`.
 static SrRise
-measure_to(const float* const values, const size_t count, const size_t noticed,
-           const double frame_ms, const float flat_growth)
+measure_to(const float* const values, const size_t top, const size_t noticed, const double frame_ms)
 {
-  const size_t top = first_plateau(values, count, noticed, flat_growth);
   size_t bottom = noticed;
   for (size_t i = noticed; i-- > 0;) {
     if (values[i] < values[bottom]) {
@@ -130,9 +128,15 @@ sr_onset_measure(const float* const values, const size_t count, const size_t not
   }
   const double share = 1.0 / (double)(growths * places);
   for (size_t k = 0; k < places; ++k) {
+    const size_t from = noticed + k * PLACES_STEP;
+    size_t top = count;
+    SrRise one = {0.0, 0.0, 0.0};
     for (size_t i = 0; i < growths; ++i) {
-      const SrRise one =
-          measure_to(values, count, noticed + k * PLACES_STEP, frame_ms, FLAT_GROWTHS[i]);
+      const size_t flat = first_plateau(values, count, from, FLAT_GROWTHS[i]);
+      if (flat != top) {
+        top = flat;
+        one = measure_to(values, top, from, frame_ms);
+      }
       mean.half += share * one.half;
       mean.onset += share * one.onset;
       mean.base += share * one.base;
