@@ -328,15 +328,23 @@ static double
 interpolate(const Tone* const tone, const double at)
 {
   const long base = (long)floor(at);
+  const double part = at - (double)base;
+  // Angles only differ by whole steps from sample to sample
+  const double step = M_PI / 8.5;
+  const double turn[2] = {cos(step), sin(step)};
+  double window[2] = {cos(step * (part + 7.0)), sin(step * (part + 7.0))};
+  double sine = -sin(M_PI * part);
   double sum = 0.0;
   for (long i = base - 7; i <= base + 8; ++i) {
-    if (i < 0 || i >= (long)tone->count) {
-      continue;
+    const double x = part + (double)(base - i);
+    if (i >= 0 && i < (long)tone->count) {
+      const double sinc = fabs(x) < 1e-9 ? 1.0 : sine / (M_PI * x);
+      sum += (double)tone->samples[i] * sinc * (0.5 + 0.5 * window[0]);
     }
-    const double x = at - (double)i;
-    const double sinc = fabs(x) < 1e-9 ? 1.0 : sin(M_PI * x) / (M_PI * x);
-    const double window = 0.5 + 0.5 * cos(M_PI * x / 8.5);
-    sum += (double)tone->samples[i] * sinc * window;
+    sine = -sine;
+    const double next = window[0] * turn[0] + window[1] * turn[1];
+    window[1] = window[1] * turn[0] - window[0] * turn[1];
+    window[0] = next;
   }
   return sum;
 }
