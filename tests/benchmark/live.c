@@ -13,7 +13,7 @@
 #include "bench.h"
 #include "evening.h"
 
-#include "../app/run_program.h"
+#include "run_program.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/live.h>

@@ -4,7 +4,7 @@
 
 #include "bench.h"
 
-#include "../app/run_program.h"
+#include "run_program.h"
 
 #include <stdio.h>
 #include <stdlib.h>

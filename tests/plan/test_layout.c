@@ -3,7 +3,7 @@
 // Layouts as named on the command line. Arguments: the program, the source tree, and a folder of
 // shipped layouts.
 
-#include "../app/run_program.h"
+#include "run_program.h"
 
 #include "app/layout.h"
 
