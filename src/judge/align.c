@@ -471,7 +471,10 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
     float rest = unfinished_cost(a, note);
-    rest = going_on ? fminf(COST_NOT_FINISHED_YET, rest) : rest;
+    if (going_on) {
+      // A note whose cut is heard is as good as begun, the last one too
+      rest = fminf(COST_NOT_FINISHED_YET, unfinished_cost(a, note + s % 2));
+    }
     if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += COST_STRAY_END;

@@ -182,6 +182,32 @@ joined(void** const state)
   assert_true(isnan(so_far.notes[1].onset_s));
 }
 
+/// The last note's cut, which looks like two reeds for a moment, is no other note in its place.
+static void
+last_cut(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Two and a Rest\nM:4/4\nL:1/4\nQ:1/4=60\nK:D\n"
+                         "A{d}A z2|B{d}B z2|D{F}D z2|]\n");
+  const size_t notes = sr_phrase_note_count(phrase);
+  const double due_s = 1.0 + sr_fraction_value(sr_phrase_note(phrase, notes - 1)->start) * 4.0;
+  played_round(&played, phrase, 1.0, 4.0);
+  for (size_t i = 0; i < played.count; ++i) {
+    SrEvent* const event = &played.events[i];
+    event->end_s = event->midi == 66 ? due_s + 0.08 : event->end_s;
+    event->onset_s = event->midi == 62 && event->onset_s > due_s ? due_s + 0.08 : event->onset_s;
+  }
+  played_add(&played, 67, due_s - 0.002, due_s + 0.08, (double)NAN);
+  for (double now_s = due_s + 0.01; now_s < due_s + 0.08; now_s += 0.01) {
+    judge_at(now_s);
+    assert_int_equal(so_far.reached, notes - 1);
+  }
+  judge_at(due_s + 0.16);
+  assert_int_equal(so_far.reached, notes);
+  assert_int_equal(so_far.notes[notes - 1].status, SR_NOTE_PLAYED);
+}
+
 /// Whether a cut is over its share of a note is known when the note is; that it is too long for
 /// any note, at once.
 static void
@@ -260,7 +286,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {SO_FAR_TEST(nothing_yet),   SO_FAR_TEST(note_by_note),
                                      SO_FAR_TEST(left_out),      SO_FAR_TEST(joined),
-                                     SO_FAR_TEST(weighed_later), SO_FAR_TEST(rounds_before),
-                                     SO_FAR_TEST(looking_often)};
+                                     SO_FAR_TEST(last_cut),      SO_FAR_TEST(weighed_later),
+                                     SO_FAR_TEST(rounds_before), SO_FAR_TEST(looking_often)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
