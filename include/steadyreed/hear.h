@@ -189,9 +189,9 @@ typedef struct SrHearImpl SrHear;
 SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected* expected,
                      SrHear** hear, SrError* error);
 /**
-   Lay the frames so that one is centred on a sample, as sr_survey_place() does; up to 9 ms at the
-   beginning are left out. The windows in which air is heard still begin there. Times are still
-   those from the first sample pushed.
+   Lay the frames so that one is centred on a sample, and the windows in which air is heard about it
+   too, as sr_survey_place() does; up to 9 ms at the beginning are left out, and up to 30 ms for
+   air. Times are still those from the first sample pushed.
 
    @param sample Counted from the first sample pushed; it may lie before it. To be told before any
                  is pushed.

@@ -6,6 +6,7 @@
 #include "between.h"
 #include "lanes.h"
 #include "own_noise.h"
+#include "place.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -176,6 +177,14 @@ sr_air_finder_del(SrAirFinder* const a)
     free(a->samples);
     free(a);
   }
+}
+
+void
+sr_air_finder_place(SrAirFinder* const a, const int64_t sample)
+{
+  // The loudest sample may be a knock: a window that began with it would hold nothing but its dying
+  // away, which is as smooth as air
+  a->next = sr_place(sample + (int64_t)(a->hop / 2), a->hop);
 }
 
 void

@@ -17,6 +17,9 @@ typedef struct SrAirFinderImpl SrAirFinder;
 SrAirFinder* sr_air_finder_new(double rate_hz, const SrProfile* profile);
 /// Free; NULL does nothing.
 void sr_air_finder_del(SrAirFinder* finder);
+/// Lay the windows so that a sample lies half way between the beginnings of two, counted from the
+/// first one pushed; before anything is.
+void sr_air_finder_place(SrAirFinder* finder, int64_t sample);
 /// Keep samples, at the rate of the input.
 void sr_air_finder_push(SrAirFinder* finder, const float* samples, size_t count);
 /// Do what the sounds heard so far allow: which windows are steady is only known behind them.

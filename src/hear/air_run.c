@@ -11,7 +11,7 @@
 /// After a stretch that cannot be measured, so many times as much or as little is another.
 #define UNLIKE 3.0
 /// It takes at least and at most so long, s; less where it is loud and clear in short windows.
-#define LEAST_S 0.045
+#define LEAST_S 0.060
 #define CLEAR_LEAST_S 0.035
 #define MOST_S 1.6
 /// Windows that show it cover this share of it.

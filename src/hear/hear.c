@@ -180,6 +180,7 @@ sr_hear_place(SrHear* const h, const int64_t sample)
 {
   h->skip = sr_place(sample, sr_stride_step(h->stride) * sr_decimator_factor(h->decimator));
   h->start_s = (double)h->skip / h->rate_hz;
+  sr_air_finder_place(h->air, sample - (int64_t)h->skip);
 }
 
 SrStatus

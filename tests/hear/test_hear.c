@@ -371,6 +371,48 @@ test_air_is_heard_at_any_rate(void** const state)
   }
 }
 
+/// How far a release moves when silence is put before it, s and dB.
+static void
+air_moved(const Sound* const sound, const int64_t by, double* const moved_s, double* const moved_db)
+{
+  static const size_t leads[] = {1, 29, 352, 1003, 5003};
+  static Heard first;
+  static Heard heard;
+  *moved_s = 0.0;
+  *moved_db = 0.0;
+  listen_behind(sound, 0, by, &first);
+  assert_int_equal(first.air_count, 1);
+  for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); ++i) {
+    listen_behind(sound, leads[i], by, &heard);
+    assert_int_equal(heard.air_count, 1);
+    const SrAirHeard* const one = &first.air[0];
+    const SrAirHeard* const two = &heard.air[0];
+    const double lead_s = (double)leads[i] / sound->rate_hz;
+    *moved_s = fmax(*moved_s, fabs(two->start_s - lead_s - one->start_s));
+    *moved_s = fmax(*moved_s, fabs(two->end_s - lead_s - one->end_s));
+    *moved_db = fmax(*moved_db, fabs(10.0 * log10(two->hiss_power / one->hiss_power)));
+  }
+}
+
+/// Laid by a sample of its own, the same air is heard alike wherever the recording begins.
+static void
+test_air_is_laid_by_a_sample(void** const state)
+{
+  (void)state;
+  const Sound sound = note_with_air(44100.0);
+  double laid_s = 0.0;
+  double laid_db = 0.0;
+  double not_laid_s = 0.0;
+  double not_laid_db = 0.0;
+  air_moved(&sound, 44100, &laid_s, &laid_db);
+  air_moved(&sound, -1, &not_laid_s, &not_laid_db);
+  print_message("air moves by %.3f ms and %.4f dB; by %.3f ms and %.4f dB if no window is laid\n",
+                1e3 * laid_s, laid_db, 1e3 * not_laid_s, not_laid_db);
+  assert_true(laid_s < 1e-4 && laid_db < 0.2); // more silence before teaches a little
+  assert_true(not_laid_s > 1e-3);
+  free(sound.samples);
+}
+
 static void
 test_any_chunk_size_gives_identical_air(void** const state)
 {
@@ -607,6 +649,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_any_chunk_size_gives_identical_events),
+      cmocka_unit_test(test_air_is_laid_by_a_sample),
       cmocka_unit_test(test_any_chunk_size_gives_identical_air),
       cmocka_unit_test(test_windows_are_laid_by_a_sample),
       cmocka_unit_test(test_scraps_move_no_onset),
