@@ -107,8 +107,12 @@ static void
 sum_up(SrPracticeView* const view, const Told* const told, const SrFree* const listener)
 {
   SrProfile* const profile = sr_free_profile(listener);
-  sr_view_say(view, "\n%zu note%s heard; the box's A is %.1f Hz.", told->notes,
-              told->notes == 1 ? "" : "s", profile ? sr_profile_reference_hz(profile) : 440.0);
+  if (told->notes == 0) {
+    sr_view_say(view, "\nNo note was heard.");
+  } else if (profile) {
+    sr_view_say(view, "\n%zu note%s heard; the box's A is %.1f Hz.", told->notes,
+                told->notes == 1 ? "" : "s", sr_profile_reference_hz(profile));
+  }
   sr_profile_del(profile);
   if (told->cuts) {
     sr_view_say(view, "%zu cut%s, %.0f ms on the mean; %zu heard as notes, %zu on a held note.",
@@ -136,6 +140,7 @@ listen(const SrPracticeRequest* const request, SrStream* const stream, SrFree* c
   double last_s = 0.0;
   double level_s = 0.0;
   float peak = 0.0f;
+  bool alive = false;
   bool over = false;
   SrStatus status = SR_OK;
   while (status == SR_OK && !over) {
@@ -159,6 +164,11 @@ listen(const SrPracticeRequest* const request, SrStream* const stream, SrFree* c
     }
     const double now_s = (double)read / rate_hz;
     last_s = sr_free_sounds(listener) ? now_s : last_s;
+    alive = alive || peak > SR_DEAD_LEVEL;
+    if (!alive && now_s > SR_DEAD_AFTER_S) {
+      sr_view_dead_input(view, sr_stream_input_name(stream));
+      alive = true; // said once
+    }
     if (now_s - level_s > LEVEL_EVERY_S) {
       if (!sr_free_sounds(listener)) {
         sr_view_level(view, 20.0 * log10((double)peak + 1e-9));

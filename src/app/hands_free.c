@@ -46,7 +46,7 @@ sr_signals_begin(void)
 void
 sr_hands_free_begin(void)
 {
-  sr_signals_begin();
+  handle(ask_for_end);
   if (isatty(STDIN_FILENO) && tcgetpgrp(STDIN_FILENO) == getpgrp() &&
       tcgetattr(STDIN_FILENO, &before) == 0) {
     struct termios raw = before;

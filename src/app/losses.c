@@ -5,9 +5,28 @@
 #include <math.h>
 #include <string.h>
 
-/// Make one stretch of the two that are nearest to each other.
+/// Two stretches so near to one another, frames, may become one: a tenth of a second at 48 kHz.
+#define NEAR 4800u
+
+/// Take the shortest out.
 static void
-join_nearest(SrLosses* const losses)
+forget_shortest(SrLosses* const losses)
+{
+  size_t shortest = 0;
+  for (size_t i = 1; i < losses->count; ++i) {
+    const SrStretch* const lost = losses->lost;
+    if (lost[i].end - lost[i].start < lost[shortest].end - lost[shortest].start) {
+      shortest = i;
+    }
+  }
+  memmove(&losses->lost[shortest], &losses->lost[shortest + 1],
+          (losses->count - shortest - 1) * sizeof(SrStretch));
+  --losses->count;
+}
+
+/// Make room for one more.
+static void
+make_room(SrLosses* const losses)
 {
   size_t nearest = 1;
   for (size_t i = 2; i < losses->count; ++i) {
@@ -15,6 +34,10 @@ join_nearest(SrLosses* const losses)
     if (lost[i].start - lost[i - 1].end < lost[nearest].start - lost[nearest - 1].end) {
       nearest = i;
     }
+  }
+  if (losses->lost[nearest].start - losses->lost[nearest - 1].end > NEAR) {
+    forget_shortest(losses);
+    return;
   }
   losses->lost[nearest - 1].end = losses->lost[nearest].end;
   memmove(&losses->lost[nearest], &losses->lost[nearest + 1],
@@ -33,7 +56,7 @@ sr_losses_add(SrLosses* const losses, const uint64_t start, const uint64_t end)
     return;
   }
   if (losses->count == SR_MOST_LOSSES) {
-    join_nearest(losses);
+    make_room(losses);
   }
   losses->lost[losses->count++] = (SrStretch){start, end};
 }

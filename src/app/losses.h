@@ -14,8 +14,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/// Most stretches; of more, the two nearest become one.
-#define SR_MOST_LOSSES 32u
+/// Most stretches. Of more, the two nearest become one if they are within a tenth of a second of
+/// one another; else the shortest is forgotten: what was heard well must not become unheard.
+#define SR_MOST_LOSSES 96u
 
 /// In order, none touching another.
 typedef struct {

@@ -35,10 +35,6 @@
 #define LEVEL_EVERY_S 0.1
 /// How long nothing need be played before the first round, s.
 #define FIRST_WAIT_S 300.0
-/// An input whose samples stay under this for so long, s, is dead: the least step of 16 bits is
-/// 3e-5 (common practice, no source).
-#define DEAD_LEVEL 4e-5f
-#define DEAD_AFTER_S 5.0
 /// About each round so much is kept, s.
 #define KEEP_ABOUT_S 2.0
 /// What is played to the player is not listened to, nor so long after it, s.
@@ -56,6 +52,7 @@
 typedef struct {
   double start_s;
   double end_s;
+  SrRoundRow row; ///< For the table
 } Played;
 
 typedef struct {
@@ -71,6 +68,7 @@ typedef struct {
   float click_sound[2][CLICK_SIZE]; ///< Plain, accented
   size_t click_count[2];
   uint64_t read;         ///< Samples from the stream
+  bool forgot_round;     ///< There was no memory to remember one
   SrLosses losses;       ///< What of them was lost
   uint64_t remover_from; ///< Of these, the first that went through the remover
   double bpm;
@@ -222,10 +220,7 @@ feed_phrase(Practice* const p)
     if (count == 0) {
       sr_sound_del(p->phrase_sound);
       p->phrase_sound = NULL;
-      if (!p->request->silent) {
-        start_click(p);
-      }
-      return;
+      return; // the click begins when all of it has been played
     }
     sr_stream_play(p->stream, samples, count);
   }
@@ -294,14 +289,36 @@ answer_signal(Practice* const p)
 
 // What is heard ------------------------------------------------------------------------------
 
+/// When a round began with all that belongs to it: before a false start, of which only the end is
+/// told, by as long as its notes take.
+static double
+began_s(const Practice* const p, const SrRound* const round)
+{
+  double start_s = round->start_s;
+  const double pulse = sr_fraction_value(sr_phrase_bar(p->phrase, 0)->pulse);
+  const bool known = isfinite(round->pulse.played_bpm) && round->pulse.played_bpm > 0.0;
+  const double whole_s = 60.0 / (known ? round->pulse.played_bpm : p->bpm) / pulse;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    const SrPhraseNote* const note = sr_phrase_note(p->phrase, slip->note_index);
+    const double notes_s =
+        (sr_fraction_value(note->start) + sr_fraction_value(note->length)) * whole_s;
+    if (slip->kind == SR_SLIP_FALSE_START) {
+      start_s = fmin(start_s, slip->at_s - notes_s);
+    }
+  }
+  return start_s;
+}
+
 static void
 remember_round(Practice* const p, const SrAssessment* const assessment)
 {
   Played* const more = (Played*)realloc(p->played, (p->played_count + 1) * sizeof(Played));
+  p->forgot_round = p->forgot_round || !more;
   if (more) {
     const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
     p->played = more;
-    p->played[p->played_count++] = (Played){round->start_s, round->end_s};
+    p->played[p->played_count++] = (Played){began_s(p, round), round->end_s, sr_round_row(round)};
   }
 }
 
@@ -337,7 +354,7 @@ take_samples(Practice* const p, float* const samples, const size_t count)
   for (size_t i = 0; i < count; ++i) {
     p->peak = fmaxf(p->peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
   }
-  p->alive = p->alive || p->peak > DEAD_LEVEL;
+  p->alive = p->alive || p->peak > SR_DEAD_LEVEL;
   if (!p->request->silent && is_deaf(p)) {
     memset(samples, 0, count * sizeof(float));
   }
@@ -371,13 +388,10 @@ show_level(Practice* const p)
 static void
 tell_dead_input(Practice* const p)
 {
-  if (p->alive || now_s(p) < DEAD_AFTER_S) {
+  if (p->alive || now_s(p) < SR_DEAD_AFTER_S) {
     return;
   }
-  sr_view_say(&p->view,
-              "  Nothing at all comes in from %s. Is it muted, or another input the right one?\n"
-              "  `steadyreed practise --devices` lists them.",
-              sr_stream_input_name(p->stream));
+  sr_view_dead_input(&p->view, sr_stream_input_name(p->stream));
   p->alive = true;
 }
 
@@ -567,6 +581,14 @@ choose_parts(const Practice* const p, SrStretch* const parts)
   return count;
 }
 
+/// Whether the recording is not cut: it was asked for, or it is not known for sure where its rounds
+/// are.
+static bool
+keeps_all(const Practice* const p)
+{
+  return p->request->keeping == SR_KEEP_ALL || p->forgot_round;
+}
+
 /// Cut the recording to its rounds. SR_OK also if there was nothing to cut.
 static SrStatus
 cut_recording(Practice* const p, const char* const path)
@@ -576,7 +598,7 @@ cut_recording(Practice* const p, const char* const path)
   note_of(p, &note);
   const bool written = sr_take_note_write(&note, text);
   const SrStretch whole = {0, UINT64_MAX};
-  if (p->request->keeping == SR_KEEP_ALL) {
+  if (keeps_all(p)) {
     return sr_recording_cut(path, &whole, 1, written ? text : NULL, &p->error);
   }
   SrStretch* const parts = (SrStretch*)calloc(p->played_count + 1, sizeof(SrStretch));
@@ -623,16 +645,30 @@ sum_up(Practice* const p, const char* const path)
   return status;
 }
 
+/// Nothing was kept: the rounds as they were told.
+static void
+show_table(Practice* const p)
+{
+  SrRoundRow* const rows = (SrRoundRow*)calloc(p->played_count + 1, sizeof(SrRoundRow));
+  for (size_t r = 0; rows && r < p->played_count; ++r) {
+    rows[r] = p->played[r].row;
+  }
+  if (rows && p->played_count > 0 && p->request->keeping == SR_KEEP_NOTHING) {
+    sr_view_table(&p->view, rows, p->played_count);
+  }
+  free(rows);
+}
+
 /// Finish the recording. Returns an exit status.
 static int
 finish_recording(Practice* const p)
 {
   if (!p->recording) {
+    show_table(p);
     return SR_EXIT_DONE;
   }
   char* const path = strdup(sr_recording_path(p->recording));
-  if (sr_recording_frames(p->recording) == 0 ||
-      (!p->played_count && p->request->keeping != SR_KEEP_ALL)) {
+  if (sr_recording_frames(p->recording) == 0 || (!p->played_count && !keeps_all(p))) {
     sr_recording_discard(p->recording);
     p->recording = NULL;
     free(path);
@@ -684,11 +720,13 @@ end(Practice* const p)
     if (p->trouble == SR_DEVICE_TROUBLE) {
       lose_the_rest(p);
     }
-    sr_live_finish(p->live, NULL);
+    p->forgot_round = sr_live_finish(p->live, NULL) != SR_OK || p->trouble == SR_NO_MEMORY;
     tell_news(p);
   }
   if (p->trouble != SR_OK) {
-    sr_view_say(&p->view, "  Practice ends here.");
+    if (p->read > 0) {
+      sr_view_say(&p->view, "  Practice ends here.");
+    }
     sr_say_error(&p->error);
     status = p->trouble == SR_NO_MEMORY ? SR_EXIT_NOT_JUDGED : SR_EXIT_DEVICE;
   }

@@ -46,6 +46,10 @@ clear_line(SrPracticeView* const view)
     fprintf(view->stream, "\r%*s\r", 78, "");
     view->line_open = false;
   }
+  if (view->counting) {
+    fputc('\n', view->stream);
+    view->counting = false;
+  }
 }
 
 /// A line of its own; NULL, without memory, is none.
@@ -119,7 +123,8 @@ sr_view_count_in(SrPracticeView* const view, const unsigned number, const unsign
   if (view->json) {
     return;
   }
-  if (number == 1) {
+  // What was played meanwhile has ended the line
+  if (!view->counting) {
     clear_line(view);
     fputs("  Count-in:", view->stream);
   }
@@ -127,6 +132,7 @@ sr_view_count_in(SrPracticeView* const view, const unsigned number, const unsign
   if (number == total) {
     fputs(" - play\n", view->stream);
   }
+  view->counting = number != total;
   fflush(view->stream);
 }
 
@@ -225,6 +231,50 @@ write_number(FILE* const stream, const double value, const int width)
 }
 
 void
+sr_view_dead_input(SrPracticeView* const view, const char* const input_name)
+{
+  sr_view_say(view,
+              "  Nothing at all comes in from %s.\n"
+              "  Is it muted, or another input the right one?\n"
+              "  `steadyreed practise --devices` lists them.",
+              input_name);
+}
+
+SrRoundRow
+sr_round_row(const SrRound* const round)
+{
+  SrRoundRow row = {
+      .bpm = round->pulse.played_bpm, .notes = round->note_count, .scores = round->scores};
+  for (size_t i = 0; i < round->note_count; ++i) {
+    row.played += round->notes[i].status == SR_NOTE_PLAYED;
+  }
+  return row;
+}
+
+void
+sr_view_table(SrPracticeView* const view, const SrRoundRow* const rows, const size_t count)
+{
+  FILE* const stream = view->stream;
+  if (view->json) {
+    return;
+  }
+  clear_line(view);
+  fprintf(stream, "\n%zu round%s in all\n", count, count == 1 ? "" : "s");
+  fputs("  round  pulses a minute  notes right  cuts  evenness   air\n", stream);
+  for (size_t r = 0; r < count; ++r) {
+    const SrRoundRow* const row = &rows[r];
+    fprintf(stream, "  %5zu", r + 1);
+    write_number(stream, row->bpm, 17);
+    fprintf(stream, "  %4zu of %-4zu", row->played, row->notes);
+    write_number(stream, row->scores.cuts, 6);
+    write_number(stream, row->scores.evenness, 10);
+    write_number(stream, row->scores.air, 6);
+    fputc('\n', stream);
+  }
+  fflush(stream);
+}
+
+void
 sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
 {
   const SrAssessment* const assessment = take->assessment;
@@ -234,22 +284,12 @@ sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
     sr_show_json(stream, take, 1, NULL);
     return;
   }
-  fprintf(stream, "\n%zu round%s in all\n", assessment->round_count,
-          assessment->round_count == 1 ? "" : "s");
-  fputs("  round  pulses a minute  notes right  cuts  evenness   air\n", stream);
-  for (size_t r = 0; r < assessment->round_count; ++r) {
-    const SrRound* const round = &assessment->rounds[r];
-    size_t played = 0;
-    for (size_t i = 0; i < round->note_count; ++i) {
-      played += round->notes[i].status == SR_NOTE_PLAYED;
-    }
-    fprintf(stream, "  %5zu", r + 1);
-    write_number(stream, round->pulse.played_bpm, 17);
-    fprintf(stream, "  %4zu of %-4zu", played, round->note_count);
-    write_number(stream, round->scores.cuts, 6);
-    write_number(stream, round->scores.evenness, 10);
-    write_number(stream, round->scores.air, 6);
-    fputc('\n', stream);
+  SrRoundRow* const rows = (SrRoundRow*)calloc(assessment->round_count + 1, sizeof(SrRoundRow));
+  for (size_t r = 0; rows && r < assessment->round_count; ++r) {
+    rows[r] = sr_round_row(&assessment->rounds[r]);
   }
-  fflush(stream);
+  if (rows) {
+    sr_view_table(view, rows, assessment->round_count);
+  }
+  free(rows);
 }

@@ -14,6 +14,19 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/// An input whose samples stay under this for so long, s, is dead: the least step of 16 bits is
+/// 3e-5 (common practice, no source).
+#define SR_DEAD_LEVEL 4e-5f
+#define SR_DEAD_AFTER_S 5.0
+
+/// What the table at the end tells of a round.
+typedef struct {
+  double bpm;
+  size_t played; ///< Notes as written, of
+  size_t notes;
+  SrScores scores;
+} SrRoundRow;
+
 /// How it is written.
 typedef struct {
   FILE* stream;
@@ -22,6 +35,7 @@ typedef struct {
   bool json;      ///< Each round as JSON instead of text
   bool moving;    ///< The stream is a terminal: a level line may move
   bool line_open; ///< A moving line stands there
+  bool counting;  ///< So does a count-in that goes on
   size_t notes_told;
   SrNoteVerdict* told; ///< What stands there of each note of the phrase; NULL without memory
 } SrPracticeView;
@@ -44,6 +58,12 @@ void sr_view_level(SrPracticeView* view, double level_dbfs);
 void sr_view_count_in(SrPracticeView* view, unsigned number, unsigned total);
 /// One piece of news of a phrase.
 void sr_view_news(SrPracticeView* view, const SrNews* news);
+/// Say that nothing at all comes in.
+void sr_view_dead_input(SrPracticeView* view, const char* input_name);
+/// A round's line of the table.
+SrRoundRow sr_round_row(const SrRound* round);
+/// All rounds in a table; not with JSON.
+void sr_view_table(SrPracticeView* view, const SrRoundRow* rows, size_t count);
 /// All rounds in a table, or the kept take's JSON as `assess` writes it, at the end.
 void sr_view_sum_up(SrPracticeView* view, const SrShownTake* take);
 

@@ -19,6 +19,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <termios.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -135,8 +136,9 @@ wait_for_return(const char* const words)
     putchar('\n');
     return !sr_hands_free_asked();
   }
-  fputs(" Then press Return.\n", stdout);
+  fputs("\n   Press Return to begin.\n", stdout);
   fflush(stdout);
+  tcflush(STDIN_FILENO, TCIFLUSH); // what was typed before was not meant for this
   char line[64];
   if (!fgets(line, sizeof(line), stdin)) {
     return false;
@@ -230,6 +232,11 @@ measure_room(const Request* const request, SrPracticeView* const view, SrSetup* 
     sr_stream_del(stream);
     return status;
   }
+  if (status == SR_OK && room.peak_dbfs < 20.0 * log10((double)SR_DEAD_LEVEL)) {
+    sr_view_dead_input(view, sr_stream_input_name(stream));
+    sr_stream_del(stream);
+    return status;
+  }
   if (status == SR_OK) {
     setup->floor_dbfs = room.rms_dbfs;
     sr_view_say(view, "   It lies at %.0f dB under full scale%s", -room.rms_dbfs,
@@ -242,13 +249,13 @@ measure_room(const Request* const request, SrPracticeView* const view, SrSetup* 
   if (status == SR_OK) {
     const char* words = ", good.";
     if (loud.overdriven || loud.peak_dbfs > PEAK_HIGH_DB) {
-      words = ": overdriven. Turn the input down, or go further from the microphone.";
+      words = ": overdriven.\n   Turn the input down, or go further from the microphone.";
     } else if (loud.peak_dbfs < room.peak_dbfs + 6.0) {
-      words = ": nothing stands out of the room. Is this the right input?";
+      words = ": nothing stands out\n   of the room. Is this the right input?";
     } else if (loud.peak_dbfs < PEAK_LOW_DB) {
-      words = ": quiet. Turn the input up, or go nearer, to some 30 cm.";
+      words = ": quiet.\n   Turn the input up, or go nearer, to some 30 cm.";
     }
-    sr_view_say(view, "   The loudest moment was %.0f dB under full scale%s", -loud.peak_dbfs,
+    sr_view_say(view, "   The loudest moment was %.0f dB under full scale%s", fabs(loud.peak_dbfs),
                 words);
   }
   sr_stream_del(stream);
@@ -399,7 +406,7 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
 {
   if (!wait_for_return("3. The reeds: play each note once, alone, for about a second, from the "
                        "lowest to the\n   highest; press or draw, as it comes. A silence of 12 s "
-                       "ends it.")) {
+                       "after one ends it.")) {
     return SR_OK;
   }
   SrStream* stream = NULL;
@@ -433,6 +440,9 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
       break;
     }
   }
+  if (status == SR_OK && !any && !sr_hands_free_asked()) {
+    sr_view_say(view, "   No note was heard; what is known of the reeds stays as it was.");
+  }
   if (status == SR_OK && any && !sr_hands_free_asked()) {
     SrProfile* learnt = NULL;
     status = sr_free_learn(listener, &learnt, error);
@@ -459,7 +469,7 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
   if (!wait_for_return(
           "4. The bellows: from shut, draw one note until they are full, as loud as you "
           "play;\n   then press the same note, or another, until they are shut. Do so on "
-          "a low, a\n   middle and a high note. A silence of 12 s ends it.")) {
+          "a low, a\n   middle and a high note. A silence of 12 s after one ends it.")) {
     return SR_OK;
   }
   SrStroke strokes[MOST_STROKES];
@@ -526,7 +536,8 @@ show(const SrSetup* const setup)
            1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s, setup->output,
            setup->input);
   } else {
-    puts("Click to microphone: not measured; nothing is said of ahead and behind on headphones.");
+    puts(
+        "Click to microphone: not measured; on headphones nothing is said of ahead and\n  behind.");
   }
   if (isfinite(setup->bellows_at_a4)) {
     printf("Bellows: an A4 lasts %.1f s from shut to full",

@@ -360,6 +360,19 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
   }
 }
 
+/// Whether there is anything in a stretch: from nothing, as while the input is shut, no response
+/// can be learnt.
+static bool
+sounds_at_all(const float* const samples, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    if (samples[i] < 0.0f || samples[i] > 0.0f) {
+      return true;
+    }
+  }
+  return false;
+}
+
 static void
 learn(SrClickRemover* const r)
 {
@@ -376,7 +389,7 @@ learn(SrClickRemover* const r)
     }
     r->foretold = NULL;
   }
-  if (whole) {
+  if (whole && (r->lessons > 0 || sounds_at_all(r->stretch + before, window))) {
     clock_to(r, &r->clock, click);
     const SrClickLesson lesson = sr_click_path_learn(r->path, r->stretch, is_accent(r, click),
                                                      fraction, sqrt(r->clock.variance[0]));

@@ -84,6 +84,9 @@
 #define LEARN_LAST_S 30.0
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
+/// … but not in a round that has gone on for so long, s: another ear must hear all of it again,
+/// which takes some 3 ms for each of these seconds, and could not once its beginning is forgotten.
+#define MOST_AGAIN_S 40.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
 /// The signal note goes on after a pause of this, s.
@@ -1007,6 +1010,9 @@ is_strange(const SrLive* const l)
 static SrStatus
 learn_early(SrLive* const l, SrError* const error)
 {
+  if (now_s(l) - l->round_start_s > MOST_AGAIN_S) { // false if none has begun
+    return SR_OK;
+  }
   const double heard_s = sr_survey_heard_s(l->survey);
   const bool grown = l->learn_at_s <= LEARN_LAST_S && heard_s >= l->learn_at_s;
   if (!grown && !(heard_s >= l->learnt_s + STRANGE_S && is_strange(l))) {

@@ -438,7 +438,7 @@ main(const int argc, char** const argv)
     Count counts[2] = {0};
     const int status = run_set(SETS[s], argv[2], first, last, counts);
     if (status != 0) {
-      return status;
+      return held || status != 77 ? status : 1;
     }
     for (size_t k = 0; k < 2; ++k) {
       char name[64];

@@ -89,6 +89,31 @@ the_longest_note_has_room(void** const state)
   assert_int_equal(read.losses.count, SR_MOST_LOSSES);
 }
 
+/// However many stretches were lost, what was heard between them stays heard.
+static void
+many_losses_hide_nothing(void** const state)
+{
+  (void)state;
+  static const uint64_t counts[] = {60, 300};
+  for (size_t c = 0; c < 2; ++c) {
+    SrLosses losses = {.count = 0};
+    uint64_t truly = 0;
+    for (uint64_t i = 0; i < counts[c]; ++i) {
+      const uint64_t start = i * 60 * 48000;
+      const uint64_t length = 480 + i;
+      sr_losses_add(&losses, start, start + length);
+      truly += length;
+    }
+    uint64_t told = 0;
+    for (size_t i = 0; i < losses.count; ++i) {
+      told += losses.lost[i].end - losses.lost[i].start;
+    }
+    assert_true(told <= truly);
+    assert_true(losses.count == (counts[c] < SR_MOST_LOSSES ? counts[c] : SR_MOST_LOSSES));
+    assert_true(losses.lost[losses.count - 1].start == (counts[c] - 1) * 60 * 48000);
+  }
+}
+
 static void
 what_is_lost_is_found_again(void** const state)
 {
@@ -204,6 +229,7 @@ main(void)
       cmocka_unit_test(a_note_is_read_as_written),
       cmocka_unit_test(a_note_without_a_click_tells_none),
       cmocka_unit_test(the_longest_note_has_room),
+      cmocka_unit_test(many_losses_hide_nothing),
       cmocka_unit_test(what_is_lost_is_found_again),
       cmocka_unit_test(of_too_many_losses_the_nearest_are_one),
       cmocka_unit_test(a_setup_is_read_as_written),
