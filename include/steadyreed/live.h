@@ -70,7 +70,17 @@ typedef struct SrLiveImpl SrLive;
 */
 SrStatus sr_live_new(const SrPhrase* phrase, const SrLiveSettings* settings, SrLive** live,
                      SrError* error);
-/// Push samples. SR_OK or SR_NO_MEMORY.
+/**
+   Push samples; any number of them gives the same news.
+
+   A round of up to 150 s is judged again from its samples when it is over, a longer one as it was
+   followed.
+
+   @param samples One channel at the rate of the settings; NAN where the microphone delivered
+                  nothing, which becomes `unheard`.
+   @param count   How many; 0 does nothing.
+   @return SR_OK or SR_NO_MEMORY.
+*/
 SrStatus sr_live_push(SrLive* live, const float* samples, size_t count, SrError* error);
 /// Practice is over: a round that goes on ends here. SR_OK or SR_NO_MEMORY.
 SrStatus sr_live_finish(SrLive* live, SrError* error);

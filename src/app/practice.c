@@ -401,8 +401,8 @@ tell_gaps(Practice* const p)
   const SrStreamTrouble trouble = sr_stream_trouble(p->stream);
   if (trouble.overruns > p->gaps_told) {
     sr_view_warn(&p->view,
-                 "  The computer did not keep up for a moment (%llu samples lost); what was played "
-                 "there is not judged.",
+                 "  The computer did not keep up for a moment (%llu samples lost so far); what was "
+                 "played there is not judged.",
                  (unsigned long long)trouble.lost);
     p->gaps_told = trouble.overruns;
   }
