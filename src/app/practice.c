@@ -550,6 +550,8 @@ greet(Practice* const p)
   }
   if (p->recording) {
     sr_view_say(&p->view, "Recording to %s", sr_recording_path(p->recording));
+  } else {
+    sr_view_say(&p->view, "Nothing is recorded.");
   }
 }
 
