@@ -39,7 +39,7 @@
 #define SANITIZED 0
 #endif
 
-#define CALLS (SANITIZED ? 20000u : 100000u)
+#define CALLS 100000u
 #define RATE_HZ 48000.0
 #define MOST_FRAMES 1024ul
 
