@@ -140,7 +140,6 @@ listen(const SrPracticeRequest* const request, SrStream* const stream, SrFree* c
   double last_s = 0.0;
   double level_s = 0.0;
   float peak = 0.0f;
-  bool alive = false;
   bool over = false;
   SrStatus status = SR_OK;
   while (status == SR_OK && !over) {
@@ -164,11 +163,7 @@ listen(const SrPracticeRequest* const request, SrStream* const stream, SrFree* c
     }
     const double now_s = (double)read / rate_hz;
     last_s = sr_free_sounds(listener) ? now_s : last_s;
-    alive = alive || peak > SR_DEAD_LEVEL;
-    if (!alive && now_s > SR_DEAD_AFTER_S) {
-      sr_view_dead_input(view, sr_stream_input_name(stream));
-      alive = true; // said once
-    }
+    sr_view_watch_input(view, peak, now_s, sr_stream_input_name(stream));
     if (now_s - level_s > LEVEL_EVERY_S) {
       if (!sr_free_sounds(listener)) {
         sr_view_level(view, 20.0 * log10((double)peak + 1e-9));

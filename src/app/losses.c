@@ -8,9 +8,16 @@
 /// Two stretches so near to one another, frames, may become one: a tenth of a second at 48 kHz.
 #define NEAR 4800u
 
-/// Take the shortest out.
 static void
-forget_shortest(SrLosses* const losses)
+take_out(SrLosses* const losses, const size_t index)
+{
+  memmove(&losses->lost[index], &losses->lost[index + 1],
+          (losses->count - index - 1) * sizeof(SrStretch));
+  --losses->count;
+}
+
+static size_t
+shortest_of(const SrLosses* const losses)
 {
   size_t shortest = 0;
   for (size_t i = 1; i < losses->count; ++i) {
@@ -19,9 +26,7 @@ forget_shortest(SrLosses* const losses)
       shortest = i;
     }
   }
-  memmove(&losses->lost[shortest], &losses->lost[shortest + 1],
-          (losses->count - shortest - 1) * sizeof(SrStretch));
-  --losses->count;
+  return shortest;
 }
 
 /// Make room for one more.
@@ -36,13 +41,11 @@ make_room(SrLosses* const losses)
     }
   }
   if (losses->lost[nearest].start - losses->lost[nearest - 1].end > NEAR) {
-    forget_shortest(losses);
+    take_out(losses, shortest_of(losses));
     return;
   }
   losses->lost[nearest - 1].end = losses->lost[nearest].end;
-  memmove(&losses->lost[nearest], &losses->lost[nearest + 1],
-          (losses->count - nearest - 1) * sizeof(SrStretch));
-  --losses->count;
+  take_out(losses, nearest);
 }
 
 void

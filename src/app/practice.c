@@ -68,7 +68,6 @@ typedef struct {
   float click_sound[2][CLICK_SIZE]; ///< Plain, accented
   size_t click_count[2];
   uint64_t read;         ///< Samples from the stream
-  bool forgot_round;     ///< There was no memory to remember one
   SrLosses losses;       ///< What of them was lost
   uint64_t remover_from; ///< Of these, the first that went through the remover
   double bpm;
@@ -86,9 +85,9 @@ typedef struct {
   double signal_s; ///< When the last signal was given; NAN if it was answered
   double last_level_s;
   float peak;
-  bool alive; ///< Anything came in, or that nothing did was said
   Played* played;
   size_t played_count;
+  bool forgot_round; ///< There was no memory to remember one of them
   uint64_t gaps_told;
   bool over;
   bool asked; ///< It was the player's wish
@@ -300,11 +299,10 @@ began_s(const Practice* const p, const SrRound* const round)
   const double whole_s = 60.0 / (known ? round->pulse.played_bpm : p->bpm) / pulse;
   for (size_t i = 0; i < round->slip_count; ++i) {
     const SrSlip* const slip = &round->slips[i];
-    const SrPhraseNote* const note = sr_phrase_note(p->phrase, slip->note_index);
-    const double notes_s =
-        (sr_fraction_value(note->start) + sr_fraction_value(note->length)) * whole_s;
     if (slip->kind == SR_SLIP_FALSE_START) {
-      start_s = fmin(start_s, slip->at_s - notes_s);
+      const SrPhraseNote* const last = sr_phrase_note(p->phrase, slip->note_index);
+      const double length = sr_fraction_value(last->start) + sr_fraction_value(last->length);
+      start_s = fmin(start_s, slip->at_s - length * whole_s);
     }
   }
   return start_s;
@@ -354,7 +352,6 @@ take_samples(Practice* const p, float* const samples, const size_t count)
   for (size_t i = 0; i < count; ++i) {
     p->peak = fmaxf(p->peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
   }
-  p->alive = p->alive || p->peak > SR_DEAD_LEVEL;
   if (!p->request->silent && is_deaf(p)) {
     memset(samples, 0, count * sizeof(float));
   }
@@ -382,17 +379,6 @@ show_level(Practice* const p)
   }
   p->peak = 0.0f;
   p->last_level_s = now_s(p);
-}
-
-/// Say it once if nothing at all comes in.
-static void
-tell_dead_input(Practice* const p)
-{
-  if (p->alive || now_s(p) < SR_DEAD_AFTER_S) {
-    return;
-  }
-  sr_view_dead_input(&p->view, sr_stream_input_name(p->stream));
-  p->alive = true;
 }
 
 static void
@@ -442,7 +428,7 @@ turn(Practice* const p)
     return status;
   }
   tell_gaps(p);
-  tell_dead_input(p);
+  sr_view_watch_input(&p->view, p->peak, now_s(p), sr_stream_input_name(p->stream));
   show_level(p);
   feed_phrase(p);
   answer_signal(p);
@@ -651,14 +637,13 @@ sum_up(Practice* const p, const char* const path)
 static void
 show_table(Practice* const p)
 {
-  SrRoundRow* const rows = (SrRoundRow*)calloc(p->played_count + 1, sizeof(SrRoundRow));
-  for (size_t r = 0; rows && r < p->played_count; ++r) {
-    rows[r] = p->played[r].row;
+  if (p->request->keeping != SR_KEEP_NOTHING || p->played_count == 0) {
+    return;
   }
-  if (rows && p->played_count > 0 && p->request->keeping == SR_KEEP_NOTHING) {
-    sr_view_table(&p->view, rows, p->played_count);
+  sr_view_table_begin(&p->view, p->played_count);
+  for (size_t r = 0; r < p->played_count; ++r) {
+    sr_view_table_row(&p->view, r + 1, &p->played[r].row);
   }
-  free(rows);
 }
 
 /// Finish the recording. Returns an exit status.
@@ -722,7 +707,9 @@ end(Practice* const p)
     if (p->trouble == SR_DEVICE_TROUBLE) {
       lose_the_rest(p);
     }
-    p->forgot_round = sr_live_finish(p->live, NULL) != SR_OK || p->trouble == SR_NO_MEMORY;
+    if (sr_live_finish(p->live, NULL) != SR_OK || p->trouble == SR_NO_MEMORY) {
+      p->forgot_round = true;
+    }
     tell_news(p);
   }
   if (p->trouble != SR_OK) {

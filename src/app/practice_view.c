@@ -18,6 +18,8 @@
 /// practice, no source).
 #define LEVEL_HIGH_DB (-3.0)
 #define LEVEL_LOW_DB (-45.0)
+/// Nothing has come in for a while, s.
+#define DEAD_AFTER_S 5.0
 
 SrPracticeView
 sr_practice_view(FILE* const stream, const SrPhrase* const phrase, const bool json,
@@ -240,6 +242,17 @@ sr_view_dead_input(SrPracticeView* const view, const char* const input_name)
               input_name);
 }
 
+void
+sr_view_watch_input(SrPracticeView* const view, const float peak, const double now_s,
+                    const char* const input_name)
+{
+  view->alive = view->alive || peak > SR_DEAD_LEVEL;
+  if (!view->alive && now_s >= DEAD_AFTER_S) {
+    sr_view_dead_input(view, input_name);
+    view->alive = true;
+  }
+}
+
 SrRoundRow
 sr_round_row(const SrRound* const round)
 {
@@ -252,25 +265,28 @@ sr_round_row(const SrRound* const round)
 }
 
 void
-sr_view_table(SrPracticeView* const view, const SrRoundRow* const rows, const size_t count)
+sr_view_table_begin(SrPracticeView* const view, const size_t rounds)
+{
+  sr_view_say(view,
+              "\n%zu round%s in all\n"
+              "  round  pulses a minute  notes right  cuts  evenness   air",
+              rounds, rounds == 1 ? "" : "s");
+}
+
+void
+sr_view_table_row(SrPracticeView* const view, const size_t number, const SrRoundRow* const row)
 {
   FILE* const stream = view->stream;
   if (view->json) {
     return;
   }
-  clear_line(view);
-  fprintf(stream, "\n%zu round%s in all\n", count, count == 1 ? "" : "s");
-  fputs("  round  pulses a minute  notes right  cuts  evenness   air\n", stream);
-  for (size_t r = 0; r < count; ++r) {
-    const SrRoundRow* const row = &rows[r];
-    fprintf(stream, "  %5zu", r + 1);
-    write_number(stream, row->bpm, 17);
-    fprintf(stream, "  %4zu of %-4zu", row->played, row->notes);
-    write_number(stream, row->scores.cuts, 6);
-    write_number(stream, row->scores.evenness, 10);
-    write_number(stream, row->scores.air, 6);
-    fputc('\n', stream);
-  }
+  fprintf(stream, "  %5zu", number);
+  write_number(stream, row->bpm, 17);
+  fprintf(stream, "  %4zu of %-4zu", row->played, row->notes);
+  write_number(stream, row->scores.cuts, 6);
+  write_number(stream, row->scores.evenness, 10);
+  write_number(stream, row->scores.air, 6);
+  fputc('\n', stream);
   fflush(stream);
 }
 
@@ -278,18 +294,14 @@ void
 sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
 {
   const SrAssessment* const assessment = take->assessment;
-  FILE* const stream = view->stream;
   clear_line(view);
   if (view->json) {
-    sr_show_json(stream, take, 1, NULL);
+    sr_show_json(view->stream, take, 1, NULL);
     return;
   }
-  SrRoundRow* const rows = (SrRoundRow*)calloc(assessment->round_count + 1, sizeof(SrRoundRow));
-  for (size_t r = 0; rows && r < assessment->round_count; ++r) {
-    rows[r] = sr_round_row(&assessment->rounds[r]);
+  sr_view_table_begin(view, assessment->round_count);
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    const SrRoundRow row = sr_round_row(&assessment->rounds[r]);
+    sr_view_table_row(view, r + 1, &row);
   }
-  if (rows) {
-    sr_view_table(view, rows, assessment->round_count);
-  }
-  free(rows);
 }

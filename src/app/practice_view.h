@@ -14,10 +14,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// An input whose samples stay under this for so long, s, is dead: the least step of 16 bits is
-/// 3e-5 (common practice, no source).
+/// An input whose samples stay under this is dead: the least step of 16 bits is 3e-5 (common
+/// practice, no source).
 #define SR_DEAD_LEVEL 4e-5f
-#define SR_DEAD_AFTER_S 5.0
 
 /// What the table at the end tells of a round.
 typedef struct {
@@ -36,6 +35,7 @@ typedef struct {
   bool moving;    ///< The stream is a terminal: a level line may move
   bool line_open; ///< A moving line stands there
   bool counting;  ///< So does a count-in that goes on
+  bool alive;     ///< Anything came in, or that nothing did was said
   size_t notes_told;
   SrNoteVerdict* told; ///< What stands there of each note of the phrase; NULL without memory
 } SrPracticeView;
@@ -60,10 +60,18 @@ void sr_view_count_in(SrPracticeView* view, unsigned number, unsigned total);
 void sr_view_news(SrPracticeView* view, const SrNews* news);
 /// Say that nothing at all comes in.
 void sr_view_dead_input(SrPracticeView* view, const char* input_name);
-/// A round's line of the table.
+/**
+   Say so once if nothing at all has come in for a while.
+
+   @param peak  Largest sample since the last time.
+   @param now_s Since listening began.
+*/
+void sr_view_watch_input(SrPracticeView* view, float peak, double now_s, const char* input_name);
+/// What the table tells of a round.
 SrRoundRow sr_round_row(const SrRound* round);
-/// All rounds in a table; not with JSON.
-void sr_view_table(SrPracticeView* view, const SrRoundRow* rows, size_t count);
+/// The head of a table of so many rounds, and a round's line, `number` from 1; not with JSON.
+void sr_view_table_begin(SrPracticeView* view, size_t rounds);
+void sr_view_table_row(SrPracticeView* view, size_t number, const SrRoundRow* row);
 /// All rounds in a table, or the kept take's JSON as `assess` writes it, at the end.
 void sr_view_sum_up(SrPracticeView* view, const SrShownTake* take);
 

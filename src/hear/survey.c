@@ -489,6 +489,7 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
 static double
 fit_shift(const SrSurvey* const s, const int shift)
 {
+  const bool doubled = is_doubled(s);
   double score = 0.0;
   for (size_t i = 0; i < STEPS; ++i) {
     const Step* const step = &s->steps[i];
@@ -499,8 +500,8 @@ fit_shift(const SrSurvey* const s, const int shift)
     const double midi = FIRST_MIDI + cents / 100.0;
     const int nearest = (int)lround(midi);
     const double off = (midi - nearest) * 100.0 / 18.0;
-    const bool written = !s->expected.any || is_expected(s, nearest) ||
-                         (is_doubled(s) && is_expected(s, nearest + 12));
+    const bool written =
+        !s->expected.any || is_expected(s, nearest) || (doubled && is_expected(s, nearest + 12));
     score += fmin(step->weight, 40.0) * exp(-0.5 * off * off) * (written ? 1.0 : 0.25);
   }
   return score * (1.0 - 0.0015 * abs(shift));

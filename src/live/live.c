@@ -84,8 +84,9 @@
 #define LEARN_LAST_S 30.0
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
-/// … but not in a round that has gone on for so long, s: another ear must hear all of it again,
-/// which takes some 3 ms for each of these seconds, and could not once its beginning is forgotten.
+/// Nothing is learnt in a round that has gone on for so long, s: the ear that knew it would have to
+/// hear all of it again, some 3 ms for each of these seconds, and could not once its beginning is
+/// forgotten.
 #define MOST_AGAIN_S 40.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
