@@ -56,6 +56,8 @@
 /// Where other reeds were learnt, one that was not yet may fit less; where none was, what fits may
 /// be but noise.
 #define UNKNOWN_FIT 0.7
+/// … and so much less without a phrase.
+#define FREE_UNKNOWN_FIT 0.85
 /// A cut is mostly attack, which fits its template less.
 #define SHORT_S 0.1
 #define SHORT_FIT 0.57
@@ -725,6 +727,19 @@ mean_or_nominal(const SrSoundFinder* const f, const size_t p)
   return isfinite(mean) ? mean : sr_profile_frequency_hz(f->profile, p);
 }
 
+/// How well a sound must fit its reed, if a written one must fit it by `fit`.
+static double
+least_fit(const SrSoundFinder* const f, const size_t p, const double length_s, const double fit)
+{
+  const bool unknown = f->any_learnt && !f->profile->reeds[p].learnt;
+  const bool free_play = !f->expected.any;
+  // Where nothing is written, what is short may be a cut
+  if (is_written(f, p) || (free_play && length_s < SHORT_S)) {
+    return fit * (f->profile->doubled ? DOUBLED_FIT : 1.0) * (unknown ? UNKNOWN_FIT : 1.0);
+  }
+  return OTHER_FIT * (free_play && unknown ? FREE_UNKNOWN_FIT : 1.0);
+}
+
 /// Whether what ended, or only starts, is a reed, not the shadow of another or of something else.
 /// `fit` is how well a written one must fit its template.
 static bool
@@ -750,9 +765,7 @@ is_sound(const SrSoundFinder* const f, const Ended* const ended, const double fi
   if (isfinite(frequency) && fabs(1200.0 * log2(frequency / nominal)) > MOST_CENTS) {
     return false;
   }
-  double least = f->profile->doubled ? DOUBLED_FIT * fit : fit;
-  least *= f->any_learnt && !f->profile->reeds[p].learnt ? UNKNOWN_FIT : 1.0;
-  return ended->event.fit > (written ? least : OTHER_FIT);
+  return ended->event.fit > least_fit(f, p, length_s, fit);
 }
 
 /// Keep a sound until it is pulled.

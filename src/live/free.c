@@ -16,6 +16,7 @@
 #define SETTLE_S 0.25
 /// What is kept to be heard again by a better ear, s.
 #define PAST_S 4.0
+#define FIRST_PAST_S 12.0
 /// The longest note, s.
 #define MOST_HELD_S 60.0
 /// … by one that has listened for so long already, s.
@@ -23,16 +24,28 @@
 /// The instrument is learnt when so much of its reeds has been heard, s, and again at each multiple
 /// of it, up to so much.
 #define LEARN_FIRST_S 0.5
-#define LEARN_FACTOR 2.0
+#define LEARN_FACTOR 1.4
 #define LEARN_LAST_S 60.0
+/// A reference that moves further than this, cents, is half a semitone the other way: every note
+/// would have another name.
+#define MOST_MOVED_CENTS 60.0
 /// A cut is no longer than this, s, and so many semitones over its note at most; its note begins
 /// within this of its end.
 #define MOST_CUT_S 0.11
 #define MOST_CUT_STEP 9
+/// … and than this where its note was not played just before: else it is a note of a fast run.
+#define MOST_LONE_CUT_S 0.075
+/// … which then ended so near to its beginning, s.
+#define NEAR_CUT_S 0.06
 #define MOST_CUT_SHARE 0.7
 #define CUT_GAP_S 0.03
 /// A sound shorter than this is no note, s.
 #define LEAST_NOTE_S 0.05
+/// … and one shorter than this, s, must fit its reed so well.
+#define SHORT_NOTE_S 0.1
+#define SHORT_NOTE_FIT 0.76
+/// … and not be so far, dB, under what sounds beside it.
+#define FLICKER_DB 6.0
 /// Air hides a note for so long at most, s, and reaches so far about what is heard of it, s.
 #define MOST_HIDDEN_S 0.4
 #define ABOUT_AIR_S 0.12
@@ -100,7 +113,7 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
   if (status == SR_OK) {
     f->step_size = (size_t)lround(STEP_S * rate_hz);
     f->step = (float*)malloc(f->step_size * sizeof(float));
-    f->past = sr_past_new((size_t)(PAST_S * rate_hz));
+    f->past = sr_past_new((size_t)(FIRST_PAST_S * rate_hz));
     if (!f->profile || !f->step || !f->past) {
       status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
     }
@@ -162,6 +175,21 @@ is_under(const SrEvent* const sounds, const size_t count, const size_t index)
   return false;
 }
 
+/// Whether a short sound is but a flicker beside a longer and much louder one.
+static bool
+is_flicker(const SrEvent* const sounds, const size_t count, const SrEvent* const sound)
+{
+  for (size_t i = 0; length_of(sound) < SHORT_NOTE_S && i < count; ++i) {
+    const SrEvent* const other = &sounds[i];
+    if (length_of(other) > length_of(sound) && other->level_db > sound->level_db + FLICKER_DB &&
+        fmin(other->end_s, sound->end_s) - fmax(other->onset_s, sound->onset_s) >
+            UNDER_SHARE * length_of(sound)) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Whether a sound is short and high enough for a cut of another, and how it lies to it.
 static bool
 lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const held)
@@ -173,6 +201,21 @@ lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const hel
   }
   *held = cut->onset_s > note->onset_s + CUT_GAP_S && cut->end_s < note->end_s - CUT_GAP_S;
   return *held || fabs(note->onset_s - cut->end_s) < CUT_GAP_S;
+}
+
+/// Whether what sounded until a cut was the cut's own note.
+static bool
+parts_notes(const SrEvent* const sounds, const size_t count, const SrEvent* const cut,
+            const SrEvent* const note)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const SrEvent* const other = &sounds[i];
+    if (other != note && other->midi == note->midi && other->onset_s < cut->onset_s &&
+        fabs(other->end_s - cut->onset_s) < NEAR_CUT_S) {
+      return true;
+    }
+  }
+  return false;
 }
 
 /// Whether a note began with a cut.
@@ -193,8 +236,12 @@ static bool
 is_cut_of(const SrEvent* const sounds, const size_t count, const size_t cut, const size_t note,
           bool* const held)
 {
-  return cut != note && lies_as_cut(&sounds[cut], &sounds[note], held) &&
-         (*held || !begins_with_cut(sounds, count, cut));
+  if (cut == note || !lies_as_cut(&sounds[cut], &sounds[note], held)) {
+    return false;
+  }
+  const bool brief = length_of(&sounds[cut]) < MOST_LONE_CUT_S;
+  return *held || ((brief || parts_notes(sounds, count, &sounds[cut], &sounds[note])) &&
+                   !begins_with_cut(sounds, count, cut));
 }
 
 /// The cut that a note began with, or else the first that lies on it; `count` without one.
@@ -319,8 +366,10 @@ tell_until(SrFree* const f, const double until_s)
       f->untold_s = fmin(f->untold_s, sound->onset_s);
       continue;
     }
-    if (length_of(sound) < LEAST_NOTE_S || sound->level_db < LEAST_LEVEL_DB || is_told(f, sound) ||
-        is_cut(sounds, count, i) || is_under(sounds, count, i)) {
+    const bool clear = length_of(sound) >= SHORT_NOTE_S ||
+                       (sound->fit >= SHORT_NOTE_FIT && !is_flicker(sounds, count, sound));
+    if (length_of(sound) < LEAST_NOTE_S || !clear || sound->level_db < LEAST_LEVEL_DB ||
+        is_told(f, sound) || is_cut(sounds, count, i) || is_under(sounds, count, i)) {
       continue;
     }
     bool held = false;
@@ -425,7 +474,9 @@ learn(SrFree* const f, SrError* const error)
     sr_window_del(window);
     return status;
   }
-  if (f->learnt && !hears_untold(f, window)) {
+  const double moved =
+      fabs(1200.0 * log2(sr_profile_reference_hz(profile) / sr_profile_reference_hz(f->profile)));
+  if (f->learnt && (moved > MOST_MOVED_CENTS || !hears_untold(f, window))) {
     f->wait_until_s = (double)f->pushed / f->rate_hz + SETTLE_S;
     sr_profile_del(profile);
     sr_window_del(window);
@@ -449,6 +500,10 @@ do_step(SrFree* const f, SrError* const error)
     status = SR_NO_MEMORY;
   }
   f->pushed += f->step_size;
+  const uint64_t kept = (uint64_t)(PAST_S * f->rate_hz);
+  if (f->learnt && f->pushed > kept) {
+    sr_past_forget(f->past, f->pushed - kept);
+  }
   f->step_fill = 0;
   const size_t open = sr_window_open(f->window, 0.05, f->open);
   f->open_count = 0;

@@ -44,6 +44,21 @@ scene_of_take(const Take* const take)
   return scene;
 }
 
+Scene
+scene_read(const char* const path)
+{
+  SF_INFO info = {0};
+  SNDFILE* const file = sf_open(path, SFM_READ, &info);
+  assert_non_null(file);
+  assert_int_equal(info.channels, 1);
+  Scene scene = {info.samplerate, (size_t)info.frames, NULL, NULL};
+  scene.samples = (float*)malloc(scene.count * sizeof(float));
+  assert_non_null(scene.samples);
+  assert_int_equal(sf_readf_float(file, scene.samples, info.frames), info.frames);
+  sf_close(file);
+  return scene;
+}
+
 void
 scene_free(Scene* const scene)
 {

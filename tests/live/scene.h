@@ -23,6 +23,8 @@ typedef struct {
 Scene scene_make(double seconds);
 /// The samples of a take alone.
 Scene scene_of_take(const Take* take);
+/// The samples of a mono recording; the test fails if it cannot be read.
+Scene scene_read(const char* path);
 /// Free what it holds.
 void scene_free(Scene* scene);
 /// Play a phrase after a plan, from a time on; gives when it ends. The test fails if it cannot.

@@ -4,8 +4,6 @@
 
 #include "told.h"
 
-#include <sndfile.h>
-
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -123,15 +121,7 @@ shipped_takes(void** const state)
     snprintf(path, sizeof(path), "%s/%s.abc", exercises, names[i][0]);
     SrPhrase* const phrase = read_phrase(path, 0);
     snprintf(path, sizeof(path), "%s/%s.flac", takes, names[i][1]);
-    SF_INFO info = {0};
-    SNDFILE* const file = sf_open(path, SFM_READ, &info);
-    assert_non_null(file);
-    assert_int_equal(info.channels, 1);
-    Scene scene = {info.samplerate, (size_t)info.frames, NULL, NULL};
-    scene.samples = (float*)malloc(scene.count * sizeof(float));
-    assert_non_null(scene.samples);
-    assert_int_equal(sf_readf_float(file, scene.samples, info.frames), info.frames);
-    sf_close(file);
+    Scene scene = scene_read(path);
     // Of each, as many rounds as the truth beside it tells
     static const size_t rounds[] = {2, 1, 1, 1};
     compare_rates(phrase, &scene, rounds[i]);

@@ -20,14 +20,16 @@
 #include <string.h>
 
 #define TAKES 12u
+/// … and of recorded reeds.
+#define RECORDED 12u
 /// A note is found if one of its pitch begins within this, s.
 #define NEAR_S 0.05
-/// What has been reached, %: the limits.
-#define LEAST_F 99.0
-#define LEAST_CUTS 95.0
-#define LEAST_HELD 90.0
+/// What twos.json tells of twos.flac: notes with a sound of their own, and clean cuts.
+#define SHIPPED_NOTES 29u
+#define SHIPPED_CUTS 13u
 
 static const char* abc_path;
+static const char* take_path;
 
 typedef struct {
   SrFreeNote* notes;
@@ -88,10 +90,11 @@ read_phrase(const int tune)
 }
 
 static Take*
-make(const SrPhrase* const phrase, const unsigned index)
+make(const SrPhrase* const phrase, const unsigned index, const ReedKind kind)
 {
   TakePlan plan = take_plan_default();
   plan.seed = 300 + index;
+  plan.kind = kind;
   plan.bpm = 65.0 + 4.0 * index;
   plan.reference_hz = 434.0 + 1.5 * index;
   plan.detune_cents = 4.0;
@@ -209,14 +212,20 @@ percent(const size_t part, const size_t whole)
   return 100.0 * (double)part / (double)whole;
 }
 
+/// What must be reached, %.
+typedef struct {
+  double f;
+  double cuts;
+  double held;
+} Limits;
+
 static void
-against_truth(void** const state)
+hear_takes(const ReedKind kind, const unsigned takes, const Limits* const limits)
 {
-  (void)state;
   Count count = {0};
-  for (unsigned i = 0; i < TAKES; ++i) {
+  for (unsigned i = 0; i < takes; ++i) {
     SrPhrase* const phrase = read_phrase(1 + (int)(i % 4));
-    Take* const take = make(phrase, i);
+    Take* const take = make(phrase, i, kind);
     Played played = listen(take->samples, take->count, take->rate_hz, 4800);
     count_take(&count, phrase, take, &played);
     // In order, and whole
@@ -237,11 +246,52 @@ against_truth(void** const state)
                 "found as held; of %zu notes without a cut %zu were told with one\n",
                 count.cuts, percent(count.cuts_found, count.cuts), count.held,
                 percent(count.held_found, count.held), count.uncut, count.uncut_wrong);
-  assert_true(count.cuts > 100 && count.held > 10);
-  assert_true(f >= LEAST_F);
-  assert_true(percent(count.cuts_found, count.cuts) >= LEAST_CUTS);
-  assert_true(percent(count.held_found, count.held) >= LEAST_HELD);
+  assert_true(count.cuts > 80 && count.held > 10);
+  assert_true(f >= limits->f);
+  assert_true(percent(count.cuts_found, count.cuts) >= limits->cuts);
+  assert_true(percent(count.held_found, count.held) >= limits->held);
   assert_true(percent(count.uncut_wrong, count.uncut) <= 3.0);
+}
+
+static void
+made_reeds(void** const state)
+{
+  (void)state;
+  hear_takes(REEDS_MADE, TAKES, &(Limits){99.0, 97.0, 95.0});
+}
+
+static void
+recorded_reeds(void** const state)
+{
+  (void)state;
+  hear_takes(REEDS_HARMONICA, RECORDED, &(Limits){99.0, 93.0, 75.0});
+}
+
+/// A take that was shipped, behind so many samples of silence: all its cuts are told wherever its
+/// frames lie, and nothing else is.
+static void
+wherever_it_begins(void** const state)
+{
+  (void)state;
+  static const size_t leads[] = {0, 100, 333, 512, 700, 5000, 44100, 50001};
+  Scene scene = scene_read(take_path);
+  for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); ++i) {
+    const size_t count = leads[i] + scene.count;
+    float* const samples = (float*)calloc(count, sizeof(float));
+    assert_non_null(samples);
+    memcpy(samples + leads[i], scene.samples, scene.count * sizeof(float));
+    Played played = listen(samples, count, scene.rate_hz, 4800);
+    size_t cuts = 0;
+    for (size_t n = 0; n < played.count; ++n) {
+      cuts += played.notes[n].cut_midi >= 0;
+    }
+    print_message("begun %zu samples earlier: %zu notes, %zu cuts\n", leads[i], played.count, cuts);
+    assert_int_equal(played.count, SHIPPED_NOTES);
+    assert_int_equal(cuts, SHIPPED_CUTS);
+    played_free(&played);
+    free(samples);
+  }
+  scene_free(&scene);
 }
 
 static void
@@ -256,7 +306,7 @@ chunks(void** const state)
   (void)state;
   static const size_t sizes[] = {64, 1000, 65536};
   SrPhrase* const phrase = read_phrase(2);
-  Take* const take = make(phrase, 5);
+  Take* const take = make(phrase, 5, REEDS_MADE);
   for (int turn = 0; turn < 2; ++turn) {
     Scene scene = scene_of_take(take);
     if (turn) {
@@ -359,7 +409,7 @@ learns(void** const state)
 {
   (void)state;
   SrPhrase* const phrase = read_phrase(1);
-  Take* const take = make(phrase, 3);
+  Take* const take = make(phrase, 3, REEDS_MADE);
   SrFree* listener = NULL;
   assert_int_equal(sr_free_new(take->rate_hz, NULL, &listener, NULL), SR_OK);
   assert_false(sr_free_sounds(listener));
@@ -382,12 +432,17 @@ learns(void** const state)
 int
 main(const int argc, char** const argv)
 {
-  if (argc != 2) {
+  if (argc != 3) {
     return 2;
   }
   abc_path = argv[1];
-  const struct CMUnitTest tests[] = {cmocka_unit_test(against_truth), cmocka_unit_test(chunks),
-                                     cmocka_unit_test(nothing_played), cmocka_unit_test(held_long),
+  take_path = argv[2];
+  const struct CMUnitTest tests[] = {cmocka_unit_test(made_reeds),
+                                     cmocka_unit_test(recorded_reeds),
+                                     cmocka_unit_test(wherever_it_begins),
+                                     cmocka_unit_test(chunks),
+                                     cmocka_unit_test(nothing_played),
+                                     cmocka_unit_test(held_long),
                                      cmocka_unit_test(learns)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
