@@ -72,6 +72,14 @@ SrStatus sr_recording_new(const char* path, double rate_hz, const char* note,
 */
 SrStatus sr_recording_write(SrRecording* recording, const float* samples, size_t count,
                             SrError* error);
+/**
+   Write another note over the first one while the take is being recorded, so that a take that is
+   broken off tells what is known by then. Blanks at its end are lost.
+
+   @param note As for sr_recording_new(), which must have been given one.
+   @return False if it was not written; the recording goes on all the same.
+*/
+bool sr_recording_set_note(SrRecording* recording, const char* note);
 /// Frames written so far, with those held back; after SR_WRITE_FAILED those that can be read.
 uint64_t sr_recording_frames(const SrRecording* recording);
 /// Path as given.
@@ -109,7 +117,8 @@ SrStatus sr_recording_cut(const char* path, const SrStretch* parts, size_t count
 /**
    The comment of a recording.
 
-   @param note Receives it, "" if it has none or on error; cut at SR_TAKE_NOTE_SIZE.
+   @param note Receives it without blanks at its end, "" if it has none or on error; cut at
+               SR_TAKE_NOTE_SIZE.
    @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION or SR_BAD_AUDIO.
 */
 SrStatus sr_recording_note(const char* path, char note[SR_TAKE_NOTE_SIZE], SrError* error);

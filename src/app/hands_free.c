@@ -13,6 +13,10 @@ static volatile sig_atomic_t asked;
 static struct termios before;
 static bool changed;
 
+/// Signals by which a program that went wrong dies.
+static const int dying[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL};
+#define DYING_COUNT (sizeof(dying) / sizeof(dying[0]))
+
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
 /// How long the rest of a key may take to come, ms (common practice, no source).
 #define ESCAPE_MS 50
@@ -36,6 +40,33 @@ handle(void (*const handler)(int))
   }
 }
 
+/// Leave the terminal as it was, even so; then die. All calls are among those that POSIX permits in
+/// a handler.
+static void
+leave_terminal(const int signal_number)
+{
+  tcsetattr(STDIN_FILENO, TCSANOW, &before);
+  signal(signal_number, SIG_DFL);
+  raise(signal_number);
+}
+
+/// Set or take back what is done before dying, unless somebody else, such as a sanitizer, does
+/// something else there.
+static void
+handle_dying(void (*const from)(int), void (*const to)(int))
+{
+  for (size_t i = 0; i < DYING_COUNT; ++i) {
+    struct sigaction action;
+    if (sigaction(dying[i], NULL, &action) == 0 && !(action.sa_flags & SA_SIGINFO) &&
+        action.sa_handler == from) {
+      action = (struct sigaction){0};
+      action.sa_handler = to;
+      sigemptyset(&action.sa_mask);
+      sigaction(dying[i], &action, NULL);
+    }
+  }
+}
+
 void
 sr_signals_begin(void)
 {
@@ -53,6 +84,7 @@ sr_hands_free_begin(void)
     raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
     raw.c_cc[VMIN] = 0;
     raw.c_cc[VTIME] = 0;
+    handle_dying(SIG_DFL, leave_terminal);
     changed = tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0;
   }
 }
@@ -63,6 +95,7 @@ sr_hands_free_end(void)
   if (changed) {
     tcsetattr(STDIN_FILENO, TCSANOW, &before);
     changed = false;
+    handle_dying(leave_terminal, SIG_DFL);
   }
   handle(SIG_DFL);
 }

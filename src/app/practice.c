@@ -33,6 +33,8 @@
 #define CLICK_AFTER_S 0.4
 /// How often the level line moves, s.
 #define LEVEL_EVERY_S 0.1
+/// How often the recording's note is looked at, s.
+#define NOTE_EVERY_S 1.0
 /// How long nothing need be played before the first round, s.
 #define FIRST_WAIT_S 300.0
 /// About each round so much is kept, s.
@@ -84,6 +86,8 @@ typedef struct {
   double deaf_until_s;
   double signal_s; ///< When the last signal was given; NAN if it was answered
   double last_level_s;
+  double last_note_s;
+  char note[SR_TAKE_NOTE_SIZE]; ///< In the recording by now
   float peak;
   Played* played;
   size_t played_count;
@@ -402,6 +406,39 @@ is_silent_long(const Practice* const p)
   return !sr_live_in_round(p->live) && !isfinite(p->signal_s) && silent_s > most_s;
 }
 
+static void
+note_of(const Practice* const p, SrTakeNote* const note)
+{
+  const char* const title = sr_phrase_title(p->phrase);
+  memset(note, 0, sizeof(*note));
+  sr_take_note_title(note, title);
+  note->target_bpm = p->tempo_changed || p->request->silent
+                         ? p->request->silent ? p->request->judge.target_bpm : (double)NAN
+                         : p->bpm;
+  const bool steady = p->click_began && !p->tempo_changed && !p->click_moved;
+  note->click_s = steady ? click_heard_s(p) : (double)NAN;
+  note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
+  note->click_pulses = steady ? p->click_pulses : (double)NAN;
+  note->losses = p->losses;
+}
+
+/// Have the recording tell by now what it would at the end, in case there is none.
+static void
+renew_note(Practice* const p)
+{
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  if (!p->recording || now_s(p) - p->last_note_s < NOTE_EVERY_S) {
+    return;
+  }
+  p->last_note_s = now_s(p);
+  note_of(p, &note);
+  if (sr_take_note_write(&note, text) && strcmp(text, p->note) != 0 &&
+      sr_recording_set_note(p->recording, text)) {
+    memcpy(p->note, text, sizeof(text));
+  }
+}
+
 /// One turn: take what is there, tell what is new.
 static SrStatus
 turn(Practice* const p)
@@ -430,6 +467,7 @@ turn(Practice* const p)
   tell_gaps(p);
   sr_view_watch_input(&p->view, p->peak, now_s(p), sr_stream_input_name(p->stream));
   show_level(p);
+  renew_note(p);
   feed_phrase(p);
   answer_signal(p);
   if (!p->request->silent && !p->clicking && !p->phrase_sound && now_s(p) > CLICK_AFTER_S &&
@@ -448,22 +486,6 @@ turn(Practice* const p)
 }
 
 // Beginning and end --------------------------------------------------------------------------
-
-static void
-note_of(const Practice* const p, SrTakeNote* const note)
-{
-  const char* const title = sr_phrase_title(p->phrase);
-  memset(note, 0, sizeof(*note));
-  sr_take_note_title(note, title);
-  note->target_bpm = p->tempo_changed || p->request->silent
-                         ? p->request->silent ? p->request->judge.target_bpm : (double)NAN
-                         : p->bpm;
-  const bool steady = p->click_began && !p->tempo_changed && !p->click_moved;
-  note->click_s = steady ? click_heard_s(p) : (double)NAN;
-  note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
-  note->click_pulses = steady ? p->click_pulses : (double)NAN;
-  note->losses = p->losses;
-}
 
 static SrStatus
 begin_recording(Practice* const p)

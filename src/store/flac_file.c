@@ -33,8 +33,10 @@ struct SrFlacFileImpl {
   uint64_t blocks;        ///< Written after the header
   uint64_t block_samples; ///< Of each block but the last
 
-  bool named;   ///< Had a name at the start, by what the file system tells
-  bool refuses; ///< To write nothing more
+  bool named;       ///< Had a name at the start, by what the file system tells
+  bool refuses;     ///< To write nothing more
+  size_t note_at;   ///< Where the note begins, bytes; 0 without one
+  size_t note_room; ///< … and how long it is
   unsigned char header[HEADER_SIZE];
 };
 
@@ -143,9 +145,10 @@ sr_flac_file_takes_rate(const double rate_hz)
   return !(fabs(rate_hz - (double)whole) > 0.0) && (whole <= 65535 || whole % 10 == 0);
 }
 
-/// Whether the header bears the note; libsndfile leaves out without a word what is not UTF-8.
+/// Find the note in the header; false if it is not there: libsndfile leaves out without a word what
+/// is not UTF-8.
 static bool
-header_bears(const SrFlacFile* const file, const char* const note)
+find_note(SrFlacFile* const file, const char* const note)
 {
   static const char name[] = "comment=";
   const size_t length = strlen(note);
@@ -154,7 +157,9 @@ header_bears(const SrFlacFile* const file, const char* const note)
     return false;
   }
   const unsigned char* const value = from + strlen(name);
-  return (size_t)(file->header + file->end - value) >= length && !memcmp(value, note, length);
+  file->note_at = (size_t)(value - file->header);
+  file->note_room = length;
+  return (size_t)file->end - file->note_at >= length && !memcmp(value, note, length);
 }
 
 SrStatus
@@ -192,7 +197,7 @@ sr_flac_file_new(const double rate_hz, const char* const note, SrFlacFile** cons
     sr_flac_file_del(made);
     return sr_error_set(error, SR_NO_MEMORY, "The encoder could not be begun.");
   }
-  if (noted && !header_bears(made, note)) {
+  if (noted && !find_note(made, note)) {
     sr_flac_file_del(made);
     return sr_error_set(error, SR_BAD_ARGUMENT, "The note about the take is not UTF-8 text.");
   }
@@ -224,6 +229,20 @@ sr_flac_file_write(SrFlacFile* const file, const int32_t* const samples, const s
     done += size;
   }
   return file->reason == 0;
+}
+
+bool
+sr_flac_file_set_note(SrFlacFile* const file, const char* const note)
+{
+  unsigned char text[HEADER_SIZE];
+  const size_t length = strlen(note);
+  if (length > file->note_room || file->reason) {
+    return false;
+  }
+  memset(text, ' ', file->note_room);
+  memcpy(text, note, length);
+  // The blocks of a FLAC header bear no checksum (RFC 9639, 8): over the old one is enough
+  return write_all(file->descriptor, text, file->note_room, (off_t)file->note_at) == 0;
 }
 
 uint64_t

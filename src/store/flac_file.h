@@ -41,6 +41,10 @@ bool sr_flac_file_begin(SrFlacFile* file, int descriptor);
 /// Write samples of 24 bits in the upper bits of 32. False on failure, and ever after.
 bool sr_flac_file_write(SrFlacFile* file, const int32_t* samples, size_t count);
 
+/// Write another note over the one given at first, filled up with blanks to its length; false if it
+/// is longer, or on failure, which is no failure of the file.
+bool sr_flac_file_set_note(SrFlacFile* file, const char* note);
+
 /// Frames taken; after a failure those that are in the file.
 uint64_t sr_flac_file_frames(const SrFlacFile* file);
 

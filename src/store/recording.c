@@ -67,6 +67,20 @@ open_new(const char* const path, int* const descriptor, SrError* const error)
   return SR_OK;
 }
 
+/// A note filled up with blanks, so that another can take its place; "" stays as it is.
+static const char*
+make_room(const char* const note, char room[SR_TAKE_NOTE_SIZE])
+{
+  const size_t length = note ? strlen(note) : 0;
+  if (length == 0) {
+    return "";
+  }
+  memset(room, ' ', SR_TAKE_NOTE_SIZE - 1);
+  memcpy(room, note, length);
+  room[SR_TAKE_NOTE_SIZE - 1] = '\0';
+  return room;
+}
+
 SrStatus
 sr_recording_new(const char* const path, const double rate_hz, const char* const note,
                  SrRecording** const recording, SrError* const error)
@@ -96,7 +110,8 @@ sr_recording_new(const char* const path, const double rate_hz, const char* const
   made->path = copy;
   made->rate_hz = rate_hz;
   int descriptor = -1;
-  outcome = sr_flac_file_new(rate_hz, note, &made->file, error);
+  char room[SR_TAKE_NOTE_SIZE];
+  outcome = sr_flac_file_new(rate_hz, make_room(note, room), &made->file, error);
   if (outcome == SR_OK) {
     outcome = open_new(path, &descriptor, error);
   }
@@ -156,6 +171,12 @@ sr_recording_write(SrRecording* const recording, const float* const samples, con
     done += size;
   }
   return good ? SR_OK : say_what_is_kept(recording, error);
+}
+
+bool
+sr_recording_set_note(SrRecording* const recording, const char* const note)
+{
+  return sr_flac_file_set_note(recording->file, note);
 }
 
 uint64_t

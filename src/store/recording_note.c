@@ -21,6 +21,10 @@ copy_text(char note[SR_TAKE_NOTE_SIZE], const char* const text)
       --length;
     }
   }
+  // … and without what only keeps room
+  while (length > 0 && text[length - 1] == ' ') {
+    --length;
+  }
   memcpy(note, text, length);
   note[length] = '\0';
 }

@@ -320,8 +320,55 @@ the_low_note_is_a_signal(void** const state)
   short_clear(&tune);
 }
 
+/// It dies of a fault of its own behind "Slower": the terminal is as it was, and what was recorded
+/// does not claim the tempo that it began with.
+static void
+it_dies(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  Short tune = short_tune(s, 1);
+  Tape tape = {.rate_hz = 44100};
+  tape_note(&tape, s->folder, "C,", 2.5);
+  tape_silence(&tape, 0.3);
+  tape_note(&tape, s->folder, "C,", 2.5);
+  tape_silence(&tape, 0.5);
+  char* const signals = sitting_path(s, "signals.wav");
+  tape_write(&tape, signals);
+  tape_clear(&tape);
+
+  const char* const options[] = {"--tempo", "100", NULL};
+  sitting_practise_on_terminal(s, tune.phrase, options);
+  sitting_wait_for(s, "- play", 20.0);
+  sitting_play(s, tune.path);
+  sitting_wait_for(s, "Round 1:", 20.0);
+  // By now the note tells of the click
+  char* const kept = sitting_kept(s);
+  json_t* again = verdicts_assess(tune.phrase, kept, NULL);
+  assert_true(fabs(verdicts_number(verdicts_round(again, 0), "pulse.target_bpm") - 100.0) < 1e-6);
+  assert_true(isfinite(verdicts_number(verdicts_round(again, 0), "pulse.mean_offset_ms")));
+  json_decref(again);
+  sitting_wait_played(s);
+  sitting_play(s, signals);
+  sitting_wait_for(s, "Slower: 90 ", 20.0);
+  test_nap(2.5);
+  kill(s->program, SIGABRT);
+  assert_int_equal(sitting_end(s, 5.0), -SIGABRT);
+  struct termios after;
+  assert_int_equal(tcgetattr(s->terminal, &after), 0);
+  assert_true(same_settings(&s->terminal_before, &after));
+  again = verdicts_assess(tune.phrase, kept, NULL);
+  assert_true(isnan(verdicts_number(verdicts_round(again, 0), "pulse.target_bpm")));
+  assert_int_equal(verdicts_count(verdicts_round(again, 0), "played"), SHORT_NOTES);
+  json_decref(again);
+  free(kept);
+  free(signals);
+  short_clear(&tune);
+}
+
 const Scene scenes_hands[] = {
     {"the low note lets it be heard, slower, and ends it", the_low_note_is_a_signal, false, true},
+    {"it dies behind \"Slower\"", it_dies, false, false},
     {"rounds are kept", rounds_are_kept, false, false},
     {"all is kept", all_is_kept, false, false},
     {"nothing is kept", nothing_is_kept, false, false},

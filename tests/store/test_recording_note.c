@@ -65,7 +65,7 @@ notes_come_back(void** const state)
   static char longest[SR_TAKE_NOTE_SIZE];
   memset(longest, 'm', SR_TAKE_NOTE_SIZE - 1);
   const char* const notes[] = {
-      "", "x", "comment=comment=", "=", " spaces \n and\ttabs\r\n ", "naïve — ♯ 𝄞", longest};
+      "", "x", "comment=comment=", "=", " spaces \n and\ttabs\r\n", "naïve — ♯ 𝄞", longest};
   char note[SR_TAKE_NOTE_SIZE];
   for (size_t i = 0; i < sizeof(notes) / sizeof(notes[0]); ++i) {
     write_take(notes[i]);
@@ -77,8 +77,12 @@ notes_come_back(void** const state)
                                      NULL};
     ProgramRun run = run_program(arguments);
     if (run.status == 0 && *notes[i]) {
-      assert_true(strlen(run.output) == strlen("comment=") + strlen(notes[i]) + 1);
-      assert_memory_equal(run.output + strlen("comment="), notes[i], strlen(notes[i]));
+      const char* const value = run.output + strlen("comment=");
+      const size_t length = strlen(notes[i]);
+      assert_true(strlen(value) > length);
+      assert_memory_equal(value, notes[i], length);
+      // Room for another
+      assert_int_equal(strspn(value + length, " "), strlen(value) - length - 1);
     } else if (run.status == 0) {
       assert_string_equal(run.output, "");
     }
@@ -87,6 +91,39 @@ notes_come_back(void** const state)
   write_take(NULL);
   assert_int_equal(sr_recording_note(path, note, NULL), SR_OK);
   assert_string_equal(note, "");
+}
+
+/// Another note takes the place of the first one, also a shorter one, and while it is recorded.
+static void
+another_note(void** const state)
+{
+  (void)state;
+  static char longest[SR_TAKE_NOTE_SIZE];
+  memset(longest, 'm', SR_TAKE_NOTE_SIZE - 1);
+  const char* const notes[] = {"first", longest, "second — ♯", "x"};
+  SrRecording* recording = NULL;
+  float samples[5000] = {0};
+  char note[SR_TAKE_NOTE_SIZE];
+  unlink(path);
+  assert_int_equal(sr_recording_new(path, 16000.0, notes[0], &recording, NULL), SR_OK);
+  for (size_t i = 0; i < sizeof(notes) / sizeof(notes[0]); ++i) {
+    assert_true(sr_recording_set_note(recording, notes[i]));
+    assert_int_equal(sr_recording_write(recording, samples, 5000, NULL), SR_OK);
+    assert_int_equal(sr_recording_note(path, note, NULL), SR_OK);
+    assert_string_equal(note, notes[i]);
+  }
+  assert_int_equal(sr_recording_finish(recording, NULL), SR_OK);
+  assert_int_equal(sr_recording_note(path, note, NULL), SR_OK);
+  assert_string_equal(note, "x");
+  const char* const arguments[] = {"flac", "--test", "--silent", path, NULL};
+  ProgramRun run = run_program(arguments);
+  assert_true(run.status == 0 || run.status == 127);
+  run_clear(&run);
+  unlink(path);
+  // Without one there is no room
+  assert_int_equal(sr_recording_new(path, 16000.0, NULL, &recording, NULL), SR_OK);
+  assert_false(sr_recording_set_note(recording, "x"));
+  sr_recording_discard(recording);
 }
 
 /// A note of others may be longer; it is cut on a whole letter.
@@ -189,9 +226,8 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(notes_come_back),
-      cmocka_unit_test(a_longer_one_is_cut),
-      cmocka_unit_test(what_is_no_recording),
+      cmocka_unit_test(notes_come_back),     cmocka_unit_test(another_note),
+      cmocka_unit_test(a_longer_one_is_cut), cmocka_unit_test(what_is_no_recording),
       cmocka_unit_test(broken_files),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
