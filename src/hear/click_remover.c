@@ -215,6 +215,18 @@ window_start(const SrClickRemover* const r, const uint64_t click, double* const 
   return start;
 }
 
+/// The next click that sounds whose window does not begin before the first sample: of another only
+/// a part came in, or nothing.
+static uint64_t
+next_whole(const SrClickRemover* const r, uint64_t click)
+{
+  click = next_sounding(r, click);
+  while (arrives(r, click) < (double)sr_click_path_lead(r->path)) {
+    click = next_sounding(r, click + 1);
+  }
+  return click;
+}
+
 static uint64_t
 search_end(const SrClickRemover* const r)
 {
@@ -274,7 +286,7 @@ start_learning(SrClickRemover* const r, const double lag)
   r->square = 0.0;
   r->arrivals = 0;
   r->level = 0.0f;
-  r->learnt = next_sounding(r, 0);
+  r->learnt = next_whole(r, 0);
   while (learn_end(r) + r->mask < r->at + needed + sr_click_path_lead(r->path)) {
     r->learnt = next_sounding(r, r->learnt + 1);
   }
@@ -403,7 +415,7 @@ static uint64_t
 removal_start(SrClickRemover* const r)
 {
   double fraction = 0.0;
-  r->removed = next_sounding(r, r->removed);
+  r->removed = next_whole(r, r->removed);
   uint64_t start = window_start(r, r->removed, &fraction);
   while (start < r->at) {
     r->removed = next_sounding(r, r->removed + 1);
@@ -485,6 +497,7 @@ sr_click_remover_rewind(SrClickRemover* const r)
   r->clock.variance[0] = PLACE_FIRST * PLACE_FIRST;
   r->clock.variance[1] = 0.0;
   r->clock.click = 0;
+  r->learnt = next_whole(r, 0);
 }
 
 SrClickHeard

@@ -183,6 +183,40 @@ gone_after_the_count_in(void** const state)
   }
 }
 
+/// Listening begins while the first click arrives, or a little before or behind that.
+static void
+begun_in_a_click(void** const state)
+{
+  (void)state;
+  static const double arrivals_s[] = {-0.02, -0.004, 0.0, 0.003, 0.0075, 0.0085, 0.02};
+  for (size_t a = 0; a < sizeof(arrivals_s) / sizeof(arrivals_s[0]); ++a) {
+    const ClickWay way = {.delay = 0.031 * RATE + 0.3,
+                          .level = level_of(-6.0),
+                          .rt60_s = 0.3,
+                          .direct_db = 8.0,
+                          .seed = 90 + a};
+    Recording r = record(0.6, &way, 0.4 + 4 * 0.6 + way.delay / RATE, -65.0);
+    const size_t cut = (size_t)(r.setting.began + way.delay - arrivals_s[a] * RATE);
+    SrClickSetting setting = r.setting;
+    setting.began -= (double)cut;
+    SrClickRemover* const remover = make(&setting);
+    push(remover, r.samples + cut, r.count - cut, 480);
+    double mean_db = 0.0;
+    double worst_db = -100.0;
+    for (unsigned k = 3; k < CLICKS - 1; ++k) {
+      const double db = left_db(&r, &way, k, 0.03);
+      mean_db += db / (CLICKS - 4);
+      worst_db = fmax(worst_db, db);
+    }
+    printf("first click arrives at %5.1f ms: left %6.1f dB in 30 ms, worst %6.1f\n",
+           1e3 * arrivals_s[a], mean_db, worst_db);
+    assert_true(sr_click_remover_heard(remover).heard);
+    assert_true(mean_db < -25.0);
+    sr_click_remover_del(remover);
+    recording_free(&r);
+  }
+}
+
 /// Reeds play from the start, and from 6 dB over to 30 dB under them clicks are found.
 static void
 found_while_reeds_play(void** const state)
@@ -599,6 +633,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(gone_after_the_count_in),
+      cmocka_unit_test(begun_in_a_click),
       cmocka_unit_test(found_while_reeds_play),
       cmocka_unit_test(nothing_changed_without_clicks),
       cmocka_unit_test(chunks_make_no_difference),
