@@ -1416,7 +1416,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   open->fallen_db = falling ? seen_fall(reed->hold, at(f, p, f->frame)) : 0.0;
   // Its length is not told yet, so that it is no reason to drop it
   Ended longer = ended;
-  longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + SHORT_S);
+  longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + 2.0 * SHORT_S);
   open->doubtful = !reed->between &&
                    !is_sound(f, &longer, open->seen_s < STARTING_S ? STARTING_FIT : WRITTEN_FIT);
   return !open->doubtful || (open->seen_s < DOUBTFUL_S && is_sound(f, &longer, DOUBTFUL_FIT));

@@ -29,6 +29,9 @@
 /// A cut where none is written, or a written one whose note follows without it.
 #define COST_STRAY 0.3f
 #define COST_ABSENT 0.15f
+/// … and so much for each second that one not written is longer than this, s.
+#define COST_SLOW_STRAY 20.0f
+#define SLOW_STRAY_S 0.12
 /// … as the last that was heard.
 #define COST_STRAY_END 0.6f
 /// A repeated note that the one before sounded through.
@@ -323,7 +326,11 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   }
   cost += written->cut_midi >= 0 ? 0.03f * (float)abs(event->midi - written->cut_midi) : COST_STRAY;
   // Longer than a cut: rather a note, if one fits
-  cost += 2.0f * (float)fmax(0.0, event->end_s - event->onset_s - 0.1);
+  const double length_s = event->end_s - event->onset_s;
+  cost += 2.0f * (float)fmax(0.0, length_s - 0.1);
+  if (written->cut_midi < 0) {
+    cost += COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_STRAY_S);
+  }
   Cell to = *cell;
   if (cell->from_note >= 0) {
     Cell unused = *cell;

@@ -68,6 +68,8 @@
 /// So many times slower or faster than the likely tempo they do not: syllables are quick.
 #define MOST_SLOWER 3.0
 #define MOST_FASTER 1.8
+/// What has been noticed for so long, s, is hardly a cut.
+#define NO_CUT_S 0.08
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
@@ -818,9 +820,10 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
     const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
     const bool held = open[i].seen_s >= HELD_S;
+    const bool no_cut = open[i].seen_s >= NO_CUT_S;
     same = open[i].event.midi == was->event.midi && falls == fell &&
            has_let_go(&open[i]) == has_let_go(was) && sure == (was->seen_s > SR_SURE_SEEN_S) &&
-           held == (was->seen_s >= HELD_S) &&
+           held == (was->seen_s >= HELD_S) && no_cut == (was->seen_s >= NO_CUT_S) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }
   return !same;

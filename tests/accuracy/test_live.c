@@ -19,6 +19,7 @@ typedef struct {
   SrNoteVerdict first;
   SrNoteVerdict last;
   double at_s;
+  double last_s; ///< When it was told last
   unsigned amended;
   bool told;
 } ToldNote;
@@ -49,6 +50,8 @@ typedef struct {
   size_t latency_count;
   double* plain_ms; ///< Of those behind a note that was played as written
   size_t plain_count;
+  double* last_ms; ///< Of the last word on any note, also a wrong one
+  size_t last_count;
   double* round_ms;
   size_t round_count;
 } Count;
@@ -92,9 +95,11 @@ gather(SrLive* const live, const size_t notes, ToldTake* const told)
     }
     ToldRound* const round = &told->rounds[told->count - 1];
     if (news.kind == SR_NEWS_NOTE) {
-      round->notes[news.note.index] = (ToldNote){news.note, news.note, news.at_s, 0, true};
+      round->notes[news.note.index] =
+          (ToldNote){news.note, news.note, news.at_s, news.at_s, 0, true};
     } else if (news.kind == SR_NEWS_AMENDED) {
       round->notes[news.note.index].last = news.note;
+      round->notes[news.note.index].last_s = news.at_s;
       ++round->notes[news.note.index].amended;
     } else if (news.kind == SR_NEWS_AGAIN || news.kind == SR_NEWS_NOTHING) {
       told->nothing += news.kind == SR_NEWS_NOTHING;
@@ -222,6 +227,9 @@ count_take(Count* const count, const HeardTake* const heard, const ToldTake* con
       count->last_agree += not_reached || (t->told && agree(&t->last, note));
       count->round_agree += agree(&again->notes[i], note);
       const double due_s = due_to_tell(note);
+      if (t->told && isfinite(due_s) && agree(&t->last, note)) {
+        add(&count->last_ms, &count->last_count, 1e3 * (t->last_s - due_s));
+      }
       if (t->told && isfinite(due_s) && note->status == SR_NOTE_PLAYED && agree(&t->first, note)) {
         add(&count->latencies_ms, &count->latency_count, 1e3 * (t->at_s - due_s));
         const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
@@ -278,19 +286,20 @@ typedef struct {
   double round_agree;
   double latency_ms;
   double plain_ms;
+  double last_ms;
   double round_ms;
 } Limits;
 
 /// Made and recorded reeds; the instrument known and not known.
 static const Limits LIMITS[2][2] = {
-    {{99.1, 98.4, 99.2, 40.0, 38.0, 120.0}, {99.2, 98.0, 99.2, 45.0, 44.0, 100.0}},
-    {{99.1, 98.0, 99.1, 45.0, 44.0, 100.0}, {99.3, 97.3, 98.9, 46.0, 44.0, 100.0}},
+    {{99.1, 98.4, 99.2, 40.0, 38.0, 70.0, 120.0}, {99.2, 98.0, 99.2, 45.0, 44.0, 120.0, 100.0}},
+    {{99.1, 98.0, 99.1, 45.0, 44.0, 65.0, 100.0}, {99.3, 97.3, 98.9, 46.0, 44.0, 118.0, 100.0}},
 };
 
 /// … over both kinds together, which is what the aims are for.
 static const Limits LIMITS_OF_BOTH[2] = {
-    {99.2, 98.4, 99.2, 42.0, 40.0, 120.0},
-    {99.3, 98.0, 99.2, 45.0, 44.0, 100.0},
+    {99.2, 98.4, 99.2, 42.0, 40.0, 68.0, 120.0},
+    {99.3, 98.0, 99.2, 45.0, 44.0, 118.0, 100.0},
 };
 
 static bool
@@ -311,6 +320,8 @@ report(const char* const name, Count* const c, const Limits* const limits)
                 quantile(c->latencies_ms, c->latency_count, 0.95), limits->latency_ms, 45.0, true);
   held &= check_one("... behind one played as written", quantile(c->plain_ms, c->plain_count, 0.95),
                     limits->plain_ms, 45.0, true);
+  held &= check_one("the last word on a note, right or wrong",
+                    quantile(c->last_ms, c->last_count, 0.95), limits->last_ms, 45.0, true);
   printf("  a round is told after %.0f ms (median)\n", quantile(c->round_ms, c->round_count, 0.5));
   held &= check_one("a round is told after, ms, 95th percentile",
                     quantile(c->round_ms, c->round_count, 0.95), limits->round_ms, 150.0, true);
@@ -338,6 +349,7 @@ pool(Count* const sum, const Count* const c)
   sum->amended += c->amended;
   add_all(&sum->latencies_ms, &sum->latency_count, c->latencies_ms, c->latency_count);
   add_all(&sum->plain_ms, &sum->plain_count, c->plain_ms, c->plain_count);
+  add_all(&sum->last_ms, &sum->last_count, c->last_ms, c->last_count);
   add_all(&sum->round_ms, &sum->round_count, c->round_ms, c->round_count);
 }
 
@@ -346,6 +358,7 @@ count_clear(Count* const c)
 {
   free(c->latencies_ms);
   free(c->plain_ms);
+  free(c->last_ms);
   free(c->round_ms);
 }
 
