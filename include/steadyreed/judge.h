@@ -258,6 +258,21 @@ void sr_assessment_del(SrAssessment* assessment);
 */
 double sr_judge_npvi(const double* durations, size_t count);
 
+/// How even the steps from note to note are where nothing is written.
+typedef struct {
+  double unit_s;   ///< The step that the others are one to four times as long as; NAN if unknown
+  double stray_ms; ///< Mean distance from that, by the unit of the moment: the tempo may change
+  size_t others;   ///< Steps that are no multiple of it, such as after a hesitation
+} SrSteps;
+
+/**
+   Find the unit of steps and how far they stray from it. A method of our own.
+
+   @param steps Between onsets, positive, s, in their order; of more than 512 the last ones count.
+   @param count Fewer than 3 tell nothing.
+*/
+SrSteps sr_judge_steps(const double* steps, size_t count);
+
 /// Just noticeable displacement (Friberg and Sundberg 1995): 6 ms for intervals under 240 ms, 2.5 %
 /// from there on.
 double sr_judge_just_noticeable_ms(double interval_ms);

@@ -55,7 +55,8 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
   char cents[24] = "";
   char cut[96] = "";
   if (isfinite(note->cents)) {
-    snprintf(cents, sizeof(cents), "%+4.0f cents", note->cents);
+    // No "-0"
+    snprintf(cents, sizeof(cents), "%+4.0f cents", round(note->cents) + 0.0);
   }
   if (note->cut_midi >= 0) {
     char cut_name[16];
@@ -119,9 +120,11 @@ sum_up(SrPracticeView* const view, const Told* const told, const SrFree* const l
                 told->cuts, told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts,
                 told->long_cuts, told->held);
   }
-  if (told->step_count >= 2) {
-    sr_view_say(view, "Steps from note to note differ by %.0f of 200 (nPVI; 0 is all alike).",
-                sr_judge_npvi(told->steps, told->step_count));
+  const SrSteps steps = sr_judge_steps(told->steps, told->step_count);
+  if (isfinite(steps.unit_s)) {
+    sr_view_say(view,
+                "From note to note %.2f s or a multiple of it; on the mean %.0f ms beside that.",
+                steps.unit_s, steps.stray_ms);
   }
   if (told->air) {
     sr_view_say(view, "Air %zu time%s, %zu of them heard.", told->air, told->air == 1 ? "" : "s",

@@ -56,6 +56,33 @@ npvi_without_pairs(void** const state)
   assert_true(fabs(sr_judge_npvi(beats, 3) - sr_judge_npvi(milliseconds, 3)) < 1e-9);
 }
 
+/// Notes of one, two and three units, a tempo that rises by a tenth, and steps that are off by
+/// 12 ms to either side in turn: off by that, but for what the unit of the moment takes up.
+static void
+steps_of_a_tune(void** const state)
+{
+  (void)state;
+  static const int lengths[] = {1, 1, 1, 2, 1, 3, 1, 1, 1, 1, 1, 1, 2, 1};
+  enum { STEPS = 84 };
+  double steps[STEPS];
+  for (int off_ms = 0; off_ms <= 24; off_ms += 12) {
+    for (size_t i = 0; i < STEPS; ++i) {
+      const double unit_s = 0.2 - 0.02 * (double)i / STEPS;
+      steps[i] = lengths[i % 14] * unit_s + (i % 2 ? 1e-3 : -1e-3) * off_ms;
+    }
+    steps[40] = 1.37; // A hesitation
+    const SrSteps told = sr_judge_steps(steps, STEPS);
+    assert_true(fabs(told.unit_s - 0.19) < 0.004);
+    assert_true(fabs(told.stray_ms - off_ms) < 3.0);
+    assert_in_range(told.others, 1, 2);
+  }
+  assert_true(isnan(sr_judge_steps(steps, 2).unit_s));
+  assert_true(isnan(sr_judge_steps(NULL, 0).unit_s));
+  const double even[] = {0.25, 0.25, 0.25};
+  assert_true(fabs(sr_judge_steps(even, 3).stray_ms) < 1e-9);
+  assert_true(fabs(sr_judge_steps(even, 3).unit_s - 0.25) < 1e-9);
+}
+
 /// Friberg and Sundberg (1995), "Time discrimination in a monotonic, isochronous sequence", JASA
 /// 98(5), abstract: about 6 ms for intervals shorter than 240 ms, about 2.5 % of longer ones.
 static void
@@ -132,13 +159,10 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(npvi_of_a_theme),
-      cmocka_unit_test(npvi_of_ratios),
-      cmocka_unit_test(npvi_without_pairs),
-      cmocka_unit_test(noticeable_displacement),
-      cmocka_unit_test(equal_temperament),
-      cmocka_unit_test(least_squares_of_norris),
-      cmocka_unit_test(least_squares_without_rank),
+      cmocka_unit_test(npvi_of_a_theme),         cmocka_unit_test(npvi_of_ratios),
+      cmocka_unit_test(npvi_without_pairs),      cmocka_unit_test(steps_of_a_tune),
+      cmocka_unit_test(noticeable_displacement), cmocka_unit_test(equal_temperament),
+      cmocka_unit_test(least_squares_of_norris), cmocka_unit_test(least_squares_without_rank),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
