@@ -47,16 +47,27 @@ note_name(const int midi, const bool unicode, char name[16])
   return name;
 }
 
+/// A note's name filled up to five columns; a sharp sign is one of them.
+static const char*
+note_column(const int midi, const bool unicode, char column[24])
+{
+  char name[16];
+  note_name(midi, unicode, name);
+  const int bytes = strstr(name, "♯") ? 5 + (int)strlen("♯") - 1 : 5;
+  snprintf(column, 24, "%-*s", bytes, name);
+  return column;
+}
+
 static void
 tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const told,
           const double long_cut_ms)
 {
-  char name[16];
+  char name[24];
   char cents[24] = "";
   char cut[96] = "";
   if (isfinite(note->cents)) {
-    // No "-0"
-    snprintf(cents, sizeof(cents), "%+4.0f cents", round(note->cents) + 0.0);
+    const long whole = lround(note->cents);
+    snprintf(cents, sizeof(cents), whole ? "%+4ld cents" : "%4ld cents", whole);
   }
   if (note->cut_midi >= 0) {
     char cut_name[16];
@@ -72,11 +83,11 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
     told->cut_ms += note->cut_ms;
   }
   if (note->goes_on) {
-    sr_view_say(view, "  %-5s %5.2f s  goes on", note_name(note->midi, view->style.unicode, name),
+    sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, view->style.unicode, name),
                 note->end_s - note->onset_s);
     return;
   }
-  sr_view_say(view, "  %-5s %5.2f s  %s%s", note_name(note->midi, view->style.unicode, name),
+  sr_view_say(view, "  %s %5.2f s  %s%s", note_column(note->midi, view->style.unicode, name),
               note->end_s - note->onset_s, cents, cut);
   const double step_s = note->onset_s - told->last_onset_s;
   if (told->notes > 0 && step_s > 0.0 && step_s < MOST_STEP_S) {
