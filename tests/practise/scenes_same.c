@@ -160,6 +160,58 @@ two_tempi(void** const state)
   free(phrase);
 }
 
+/// Without a phrase: what first-cuts.json tells of the take, note by note, with its cuts.
+static void
+without_a_phrase(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  Tape tape = {.rate_hz = 44100};
+  char* const take = test_take("first-cuts");
+  tape_file(&tape, take, 0.0, INFINITY);
+  tape_silence(&tape, 1.0);
+  char* const path = folder_path(s->folder, "tape.wav");
+  tape_write(&tape, path);
+  const char* const options[] = {"--until-silence", "3", NULL};
+  sitting_practise(s, "--silent", options);
+  sitting_wait_for(s, "Listening to", 20.0);
+  sitting_play(s, path);
+  assert_int_equal(sitting_end(s, 40.0), 0);
+  char* const said = sitting_said(s);
+  static const char* const notes[] = {"A4", "B4", "F", "G4", "E4", "D4"};
+  size_t told = 0;
+  char* at = said;
+  for (size_t i = 0; i < 6; ++i) {
+    // Two of each, a cut before the second
+    for (size_t k = 0; k < 2; ++k) {
+      char* const words = test_text("\n  %s", notes[i]);
+      char* const found = strstr(at, words);
+      free(words);
+      char* const end = found ? strchr(found + 1, '\n') : NULL;
+      if (!end) {
+        fail_msg("the %zu. note is not there in\n%s", told + 1, said);
+        break;
+      }
+      *end = '\0';
+      const bool cut = strstr(found, "cut by") != NULL;
+      *end = '\n';
+      if (cut != (k == 1)) {
+        fail_msg("the %zu. note is told with the wrong cut in\n%s", told + 1, said);
+      }
+      at = end;
+      ++told;
+    }
+  }
+  if (!strstr(said, "12 notes heard") || !strstr(said, "\n6 cuts, ")) {
+    fail_msg("%s", said);
+  }
+  assert_int_equal(sitting_kept_count(s), 0);
+  free(said);
+  free(path);
+  free(take);
+  tape_clear(&tape);
+}
+
 /// `setup` measures the way from the sink to its monitor three times, and knows it afterwards.
 static void
 setup_measures_the_round_trip(void** const state)
@@ -196,6 +248,7 @@ const Scene scenes_same[] = {
     {"first cuts, live and as a file", first_cuts, false, false},
     {"two and two, live and as a file", twos, false, false},
     {"twice at different tempi", two_tempi, false, false},
+    {"without a phrase", without_a_phrase, false, false},
     {"setup measures the round trip", setup_measures_the_round_trip, false, false},
 };
 const size_t scenes_same_count = sizeof(scenes_same) / sizeof(scenes_same[0]);
