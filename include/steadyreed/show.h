@@ -54,6 +54,15 @@ void sr_show_text(FILE* stream, const SrShownTake* take, const SrShowStyle* styl
 void sr_show_note(FILE* stream, const SrPhrase* phrase, const SrNoteVerdict* note, bool amended,
                   const SrShowStyle* style);
 
+/// Room for the name of a note, bytes with its NUL.
+#define SR_MIDI_NAME_SIZE 16
+
+/// Name of a MIDI note 0 to 127 with a sharp where it needs one: "F♯5", or "F#5" in ASCII.
+const char* sr_show_midi_name(int midi, const SrShowStyle* style, char name[SR_MIDI_NAME_SIZE]);
+
+/// Write a sentence about the recording, broken into lines.
+void sr_show_remark(FILE* stream, const char* remark, const SrShowStyle* style);
+
 /// Write one round that has just been played, as sr_show_text() does, with its advice.
 void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, size_t number,
                    const SrShowStyle* style);

@@ -37,22 +37,12 @@ typedef struct {
   size_t step_count;
 } Told;
 
-static const char*
-note_name(const int midi, const bool unicode, char name[16])
-{
-  static const char* const names[] = {"C",  "C#", "D",  "D#", "E",  "F",
-                                      "F#", "G",  "G#", "A",  "A#", "B"};
-  const char* const plain = names[midi % 12];
-  snprintf(name, 16, "%c%s%d", plain[0], plain[1] ? unicode ? "♯" : "#" : "", midi / 12 - 1);
-  return name;
-}
-
 /// A note's name filled up to five columns; a sharp sign is one of them.
 static const char*
-note_column(const int midi, const bool unicode, char column[24])
+note_column(const int midi, const SrShowStyle* const style, char column[24])
 {
-  char name[16];
-  note_name(midi, unicode, name);
+  char name[SR_MIDI_NAME_SIZE];
+  sr_show_midi_name(midi, style, name);
   const int bytes = strstr(name, "♯") ? 5 + (int)strlen("♯") - 1 : 5;
   snprintf(column, 24, "%-*s", bytes, name);
   return column;
@@ -70,10 +60,10 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
     snprintf(cents, sizeof(cents), whole ? "%+4ld cents" : "%4ld cents", whole);
   }
   if (note->cut_midi >= 0) {
-    char cut_name[16];
+    char cut_name[SR_MIDI_NAME_SIZE];
     const bool is_long = !note->held && note->cut_ms > long_cut_ms;
     snprintf(cut, sizeof(cut), ", cut by %s: %.0f ms%s",
-             note_name(note->cut_midi, view->style.unicode, cut_name), note->cut_ms,
+             sr_show_midi_name(note->cut_midi, &view->style, cut_name), note->cut_ms,
              note->held ? ", but the note never let go"
              : is_long  ? ", heard as a note"
                         : "");
@@ -83,11 +73,11 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
     told->cut_ms += note->cut_ms;
   }
   if (note->goes_on) {
-    sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, view->style.unicode, name),
+    sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, &view->style, name),
                 note->end_s - note->onset_s);
     return;
   }
-  sr_view_say(view, "  %s %5.2f s  %s%s", note_column(note->midi, view->style.unicode, name),
+  sr_view_say(view, "  %s %5.2f s  %s%s", note_column(note->midi, &view->style, name),
               note->end_s - note->onset_s, cents, cut);
   const double step_s = note->onset_s - told->last_onset_s;
   if (told->notes > 0 && step_s > 0.0 && step_s < MOST_STEP_S) {

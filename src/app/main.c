@@ -54,8 +54,11 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "practise, assess or setup.",
+                        "plan, practise, assess or setup.",
                         first);
+  }
+  if (!strcmp(first, "practice")) {
+    return sr_say_usage("", "the command is spelt \"practise\".");
   }
   return sr_say_usage(
       "",

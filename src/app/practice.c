@@ -81,6 +81,7 @@ typedef struct {
   unsigned count_in; ///< Clicks of it
   unsigned counted;  ///< … shown
   bool tempo_changed;
+  bool told_unmeasured;  ///< Why ahead and behind are not told
   bool click_moved;      ///< It began anew, elsewhere
   SrSound* phrase_sound; ///< Being played to the player
   double deaf_until_s;
@@ -324,6 +325,19 @@ remember_round(Practice* const p, const SrAssessment* const assessment)
   }
 }
 
+/// Once: why nothing is said of ahead and behind.
+static void
+tell_unmeasured(Practice* const p)
+{
+  if (!p->clicking || !p->click_began || p->told_unmeasured || isfinite(click_heard_s(p))) {
+    return;
+  }
+  p->told_unmeasured = true;
+  sr_view_say(&p->view,
+              "  Whether you were ahead of the click or behind it is not known: it is not "
+              "in the\n  microphone. `steadyreed setup` measures your headphones.");
+}
+
 static void
 tell_news(Practice* const p)
 {
@@ -332,6 +346,7 @@ tell_news(Practice* const p)
     sr_view_news(&p->view, &news);
     if (news.kind == SR_NEWS_ROUND) {
       remember_round(p, news.assessment);
+      tell_unmeasured(p);
       p->over = p->over || (p->request->rounds && p->played_count >= p->request->rounds);
     } else if (news.kind == SR_NEWS_SIGNAL) {
       take_signal(p, &news);
@@ -556,6 +571,9 @@ greet(Practice* const p)
     sr_view_say(&p->view, "The click plays on %s, %.0f pulses a minute: begin with the volume low.",
                 sr_stream_output_name(p->stream), p->bpm);
   }
+  if (p->request->signal_midi >= 0) {
+    sr_view_signals(&p->view, p->request->signal_midi, p->request->silent);
+  }
   if (p->recording) {
     sr_view_say(&p->view, "Recording to %s", sr_recording_path(p->recording));
   } else {
@@ -644,7 +662,7 @@ sum_up(Practice* const p, const char* const path)
                                .remark_count = take.remark_count};
     sr_view_sum_up(&p->view, &shown);
     for (size_t i = 0; i < take.remark_count; ++i) {
-      sr_view_say(&p->view, "  Note: %s", take.remarks[i]);
+      sr_view_remark(&p->view, take.remarks[i]);
     }
     sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
   } else {

@@ -233,6 +233,30 @@ write_number(FILE* const stream, const double value, const int width)
 }
 
 void
+sr_view_signals(SrPracticeView* const view, const int midi, const bool silent)
+{
+  char name[SR_MIDI_NAME_SIZE];
+  sr_show_midi_name(midi, &view->style, name);
+  if (silent) {
+    sr_view_say(view, "A low %s held alone for four seconds between rounds ends it too.", name);
+  } else {
+    sr_view_say(view,
+                "A low %s held alone for two seconds between rounds plays the phrase to you;\n"
+                "twice, it goes on slower; held for four seconds, it ends.",
+                name);
+  }
+}
+
+void
+sr_view_remark(SrPracticeView* const view, const char* const remark)
+{
+  if (!view->json) {
+    clear_line(view);
+    sr_show_remark(view->stream, remark, &view->style);
+  }
+}
+
+void
 sr_view_dead_input(SrPracticeView* const view, const char* const input_name)
 {
   sr_view_say(view,

@@ -58,6 +58,10 @@ void sr_view_level(SrPracticeView* view, double level_dbfs);
 void sr_view_count_in(SrPracticeView* view, unsigned number, unsigned total);
 /// One piece of news of a phrase.
 void sr_view_news(SrPracticeView* view, const SrNews* news);
+/// Tell what the low note does, if it is held alone.
+void sr_view_signals(SrPracticeView* view, int midi, bool silent);
+/// A sentence about the recording.
+void sr_view_remark(SrPracticeView* view, const char* remark);
 /// Say that nothing at all comes in.
 void sr_view_dead_input(SrPracticeView* view, const char* input_name);
 /**

@@ -27,6 +27,7 @@ typedef struct {
   bool list_devices;
   const char* layout;      ///< NULL without a plan
   const char* phrase_path; ///< NULL to listen freely
+  const char* of_phrase;   ///< An option that was given and needs one; NULL without
 } Request;
 
 enum {
@@ -137,10 +138,10 @@ read_signal(const char* const text, SrPracticeRequest* const practice)
     return 0;
   }
   int midi = 0;
-  if (!sr_value_integer(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
+  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
     return sr_say_usage(name,
-                        "--signal takes the MIDI number of a note, from %d to %d (48 is the C "
-                        "below the left hand's middle), or none; \"%s\" is neither.",
+                        "--signal takes a note such as C3 or F#3, or its MIDI number from %d to "
+                        "%d, or none; \"%s\" is neither. C4 is the middle C.",
                         SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
   }
   practice->signal_midi = midi;
@@ -233,6 +234,20 @@ usual_request(void)
   return request;
 }
 
+/// Remember an option that says something of a phrase only.
+static void
+note_of_phrase(const int given, Request* const request)
+{
+  static const int of_phrase[] = {BARS,         PART,   TUNE,      TEMPO,      CLICK_ON,
+                                  CLICK_VOLUME, ROUNDS, SIGNAL,    INSTRUMENT, KEEP_ALL,
+                                  ALL,          JSON,   MUTE_BARS, REFERENCE};
+  for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
+    for (size_t k = 0; given == of_phrase[i] && options[k].name; ++k) {
+      request->of_phrase = options[k].val == given ? options[k].name : request->of_phrase;
+    }
+  }
+}
+
 /// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
@@ -244,6 +259,7 @@ read_request(const int count, char** const arguments, Request* const request)
   int option;
   int trouble = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":h", options, NULL)) != -1) {
+    note_of_phrase(option, request);
     switch (option) {
     case BARS:
       trouble = sr_option_bars(name, optarg, &request->choice);
@@ -289,6 +305,10 @@ read_request(const int count, char** const arguments, Request* const request)
     return sr_say_usage(name, "--silent has no click, so --mute-bars and --output say nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
+  if (!request->phrase_path && !request->list_devices && request->of_phrase) {
+    return sr_say_usage(name, "without a phrase --%s says nothing; name the phrase too.",
+                        request->of_phrase);
+  }
   return 0;
 }
 

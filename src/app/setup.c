@@ -390,14 +390,20 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
 
 // The reeds ----------------------------------------------------------------------------------
 
-/// Name of a note, sharps as "#".
-static const char*
-note_name(const int midi, char text[16])
+/// Tell a note that was played: how long, and how far it is from equal temperament on the A known
+/// by now.
+static void
+say_reed(SrPracticeView* const view, const SrFreeNote* const note)
 {
-  static const char* const names[] = {"C",  "C#", "D",  "D#", "E",  "F",
-                                      "F#", "G",  "G#", "A",  "A#", "B"};
-  snprintf(text, 16, "%s%d", names[midi % 12], midi / 12 - 1);
-  return text;
+  static const SrShowStyle ascii = {0};
+  char text[SR_MIDI_NAME_SIZE];
+  char cents[32] = "";
+  if (isfinite(note->cents)) {
+    const long whole = lround(note->cents);
+    snprintf(cents, sizeof(cents), whole ? "  %+3ld cents" : "  %3ld cents", whole);
+  }
+  sr_view_say(view, "   %-4s %5.2f s%s", sr_show_midi_name(note->midi, &ascii, text),
+              note->end_s - note->onset_s, cents);
 }
 
 static SrStatus
@@ -431,8 +437,7 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
     SrFreeNote note;
     while (status == SR_OK && sr_free_pull(listener, &note)) {
       any = true;
-      char text[16];
-      sr_view_say(view, "   %-4s %5.2f s", note_name(note.midi, text), note.end_s - note.onset_s);
+      say_reed(view, &note);
     }
     const double now_s = (double)read / rate_hz;
     last_s = listener && sr_free_sounds(listener) ? now_s : last_s;
@@ -494,10 +499,11 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
     }
     SrFreeNote note;
     while (status == SR_OK && sr_free_pull(listener, &note) && count < MOST_STROKES) {
-      char text[16];
+      char text[SR_MIDI_NAME_SIZE];
       const double seconds = note.end_s - note.onset_s;
       if (seconds >= LEAST_STROKE_S) {
-        sr_view_say(view, "   %-4s %5.1f s", note_name(note.midi, text), seconds);
+        sr_view_say(view, "   %-4s %5.1f s", sr_show_midi_name(note.midi, &view->style, text),
+                    seconds);
         strokes[count++] = (SrStroke){note.midi, seconds};
       }
     }
@@ -558,9 +564,10 @@ show(const SrSetup* const setup)
   int column = 0;
   for (int midi = SR_LOWEST_MIDI; midi <= SR_HIGHEST_MIDI; ++midi) {
     double cents;
-    char text[16];
+    char text[SR_MIDI_NAME_SIZE];
     if (sr_profile_reed(setup->profile, midi, &cents)) {
-      printf("%s%4s %+3.0f", column ? "  " : " ", note_name(midi, text), cents);
+      printf("%s%4s %+3.0f", column ? "  " : " ", sr_show_midi_name(midi, &(SrShowStyle){0}, text),
+             cents);
       column = column == 6 ? 0 : column + 1;
       if (column == 0) {
         fputs("\n ", stdout);

@@ -56,6 +56,44 @@ sr_value_integer(const char* const text, const int least, const int most, int* c
   return true;
 }
 
+/// Move past a sharp or a flat if there is one: how many semitones it is.
+static int
+read_accidental(const char** const text)
+{
+  static const struct {
+    const char* sign;
+    int semitones;
+  } signs[] = {{"#", 1}, {"♯", 1}, {"b", -1}, {"♭", -1}};
+  for (size_t i = 0; i < sizeof(signs) / sizeof(signs[0]); ++i) {
+    const size_t length = strlen(signs[i].sign);
+    if (!strncmp(*text, signs[i].sign, length)) {
+      *text += length;
+      return signs[i].semitones;
+    }
+  }
+  return 0;
+}
+
+bool
+sr_value_note(const char* const text, const int least, const int most, int* const midi)
+{
+  static const int pitches[] = {9, 11, 0, 2, 4, 5, 7}; // A to G
+  const char* at = text;
+  const int letter = toupper((unsigned char)*at);
+  if (letter < 'A' || letter > 'G') {
+    return sr_value_integer(text, least, most, midi);
+  }
+  ++at;
+  const int pitch = pitches[letter - 'A'] + read_accidental(&at);
+  int octave = 0;
+  const int read = read_digits(&at, &octave) && octave < 10 ? 12 * (octave + 1) + pitch : -1;
+  if (*at || read < least || read > most) {
+    return false;
+  }
+  *midi = read;
+  return true;
+}
+
 bool
 sr_value_bars(const char* const text, int* const first, int* const last)
 {

@@ -13,6 +13,10 @@ bool sr_value_number(const char* text, double least, double most, double* value)
 /// Read a whole text as a whole number from `least` to `most`; false if it is none.
 bool sr_value_integer(const char* text, int least, int most, int* value);
 
+/// Read a note such as C3, F#4, B♭2 or 48, its MIDI number; false if it is none from `least` to
+/// `most`. The middle C is C4.
+bool sr_value_note(const char* text, int least, int most, int* midi);
+
 /// Read "3" or "1-4" as bars; false if it is neither, or goes backwards.
 bool sr_value_bars(const char* text, int* first, int* last);
 

@@ -871,6 +871,26 @@ blank_notes(const SrPhrase* const phrase)
   return notes;
 }
 
+const char*
+sr_show_midi_name(const int midi, const SrShowStyle* const style, char name[SR_MIDI_NAME_SIZE])
+{
+  sr_text_midi_name(midi, false, name);
+  char* const sharp = style->unicode ? NULL : strstr(name, "♯");
+  if (sharp) {
+    *sharp = '#';
+    memmove(sharp + 1, sharp + strlen("♯"), strlen(sharp + strlen("♯")) + 1);
+  }
+  return name;
+}
+
+void
+sr_show_remark(FILE* const stream, const char* const remark, const SrShowStyle* const style)
+{
+  const SrShownTake none = {.path = ""};
+  const Screen screen = {stream, &none, style, false};
+  write_line(&screen, 0, 2, "  Note: %s", remark);
+}
+
 void
 sr_show_note(FILE* const stream, const SrPhrase* const phrase, const SrNoteVerdict* const note,
              const bool amended, const SrShowStyle* const style)

@@ -124,7 +124,14 @@ practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practise", phrase_path, "--click-on", "beats"), "pulses or bars");
   check_wrong(RUN("practise", phrase_path, "--until-silence", "1"), "from 3 to 3600");
   check_wrong(RUN("practise", phrase_path, "--channel", "0"), "from 1 to 256");
-  check_wrong(RUN("practise", phrase_path, "--signal", "C3"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--signal", "H3"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--signal", "C"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--signal", "C33"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--signal", "C1"), "MIDI number");
+  check_wrong(RUN("practise", phrase_path, "--signal", "C3 "), "MIDI number");
+  check_wrong(RUN("practise", "--silent", "--rounds", "3"), "without a phrase --rounds");
+  check_wrong(RUN("practise", "--bars", "1-2"), "without a phrase --bars");
+  check_wrong(RUN("practice", phrase_path), "practise");
   check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
   check_wrong(RUN("practise", phrase_path, "--silent", "--mute-bars", "1:1"), "has no click");
   static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
