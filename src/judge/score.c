@@ -18,8 +18,9 @@ sr_score_step(const SrPhrase* const phrase)
   double best = INFINITY;
   for (size_t i = 0; i < notes; ++i) {
     const double length = sr_fraction_value(sr_phrase_note(phrase, i)->length);
+    // Only a shorter one can be it, so that most are not counted
     size_t alike = 0;
-    for (size_t j = 0; j < notes; ++j) {
+    for (size_t j = 0; length < best && j < notes; ++j) {
       alike += fabs(sr_fraction_value(sr_phrase_note(phrase, j)->length) - length) < 1e-9;
     }
     if (10 * alike >= notes && length < best) {

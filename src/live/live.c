@@ -30,6 +30,8 @@
 /// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
 #define LONG_ROUND_S 10.0
 #define LAST_NOTES 16u
+/// … and one more for so many that have been played,
+#define NOTES_A_NOTE 16u
 /// so many times as fast as it is played, so that little is left to do at its end.
 #define AHEAD 25u
 /// It is the same round as long as its beginning moves by less than this, s.
@@ -514,7 +516,8 @@ hear_ahead(SrLive* const l, SrError* const error)
 {
   SrStatus status = SR_OK;
   if (!is_under_way(l)) {
-    const bool ends = l->reached + LAST_NOTES >= sr_phrase_note_count(l->phrase);
+    const size_t last = LAST_NOTES + l->reached / NOTES_A_NOTE;
+    const bool ends = l->reached + last >= sr_phrase_note_count(l->phrase);
     const bool is_long = now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
     if (!(ends && is_long && is_kept(l))) {
       return SR_OK;

@@ -239,6 +239,53 @@ rounds_are_kept(void** const state)
   assert_true(seconds > 2.0 * (SHORT_S - 0.4 + 4.0) && seconds < 2.0 * (SHORT_S + 0.4 + 4.0));
 }
 
+/// What was begun, broken off and begun again belongs to its round, with two seconds before it.
+static void
+false_start_is_kept(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  Short tune = short_tune(s, 1);
+  Tape tape = {.rate_hz = 44100};
+  static const double begun_s = 1.3;
+  static const double pause_s = 1.8;
+  tape_silence(&tape, 4.0);
+  tape_file(&tape, tune.take, 0.0, begun_s);
+  // The room goes on: exact zeros would be a microphone that is off
+  for (int i = 0; i < 6; ++i) {
+    tape_file(&tape, tune.take, 0.0, pause_s / 6.0);
+  }
+  tape_file(&tape, tune.take, 0.0, INFINITY);
+  tape_silence(&tape, 4.0);
+  char* const path = sitting_path(s, "begun.wav");
+  tape_write(&tape, path);
+  const char* const options[] = {"--silent", NULL};
+  sitting_practise(s, tune.phrase, options);
+  sitting_wait_until_ready(s);
+  sitting_play(s, path);
+  sitting_wait_for(s, "Round 1:", 40.0);
+  sitting_wait_played(s);
+  kill(s->program, SIGINT);
+  assert_int_equal(sitting_end(s, END_S), 0);
+  char* const kept = sitting_kept(s);
+  const double seconds = seconds_of(kept);
+  json_t* const again = verdicts_assess(tune.phrase, kept, NULL);
+  const json_t* const slips = json_object_get(verdicts_round(again, 0), "slips");
+  char* const said = sitting_said(s);
+  const char* const kind = json_string_value(json_object_get(json_array_get(slips, 0), "kind"));
+  const double least_s = 2.0 + begun_s - 0.6 + pause_s + 0.4 + SHORT_S + 2.0;
+  if (!kind || strcmp(kind, "false start") != 0 || seconds < least_s || seconds > least_s + 1.0) {
+    fail_msg("%.1f s are kept, of %.1f to %.1f, with a slip %s, of\n%s", seconds, least_s,
+             least_s + 1.0, kind ? kind : "missing", said);
+  }
+  json_decref(again);
+  free(said);
+  free(kept);
+  free(path);
+  tape_clear(&tape);
+  short_clear(&tune);
+}
+
 static void
 all_is_kept(void** const state)
 {
@@ -301,8 +348,14 @@ the_low_note_is_a_signal(void** const state)
   sitting_play(s, first);
   sitting_wait_for(s, "Round 1:", 20.0);
   sitting_wait_for(s, "Listen: ", 20.0);
+  const double listen_s = test_now_s();
   sitting_wait_played(s);
   sitting_wait_for_times(s, "- play", 2, 20.0);
+  // The click begins anew behind the phrase, not over its end: two of it are the count-in
+  const double click_s = test_now_s() - 60.0 / 100.0;
+  print_message("  the first click %.2f s after it said that it plays the phrase\n",
+                click_s - listen_s);
+  assert_true(click_s - listen_s > SHORT_S + 0.3);
   sitting_play(s, second);
   sitting_wait_for(s, "Slower: 90 ", 20.0);
   sitting_wait_played(s);
@@ -370,6 +423,7 @@ const Scene scenes_hands[] = {
     {"the low note lets it be heard, slower, and ends it", the_low_note_is_a_signal, false, true},
     {"it dies behind \"Slower\"", it_dies, false, false},
     {"rounds are kept", rounds_are_kept, false, false},
+    {"a false start is kept whole", false_start_is_kept, false, false},
     {"all is kept", all_is_kept, false, false},
     {"nothing is kept", nothing_is_kept, false, false},
     {"lines of text", lines_and_round, false, false},
