@@ -22,6 +22,7 @@
 #define TAKES 12u
 /// … and of recorded reeds.
 #define RECORDED 12u
+#define SOME 2u
 /// A note is found if one of its pitch begins within this, s.
 #define NEAR_S 0.05
 /// What twos.json tells of twos.flac: notes with a sound of their own, and clean cuts.
@@ -30,6 +31,7 @@
 
 static const char* abc_path;
 static const char* take_path;
+static bool only_some; ///< Under sanitizers: a few takes, of which no share can be told
 
 typedef struct {
   SrFreeNote* notes;
@@ -223,7 +225,7 @@ static void
 hear_takes(const ReedKind kind, const unsigned takes, const Limits* const limits)
 {
   Count count = {0};
-  for (unsigned i = 0; i < takes; ++i) {
+  for (unsigned i = 0; i < (only_some ? SOME : takes); ++i) {
     SrPhrase* const phrase = read_phrase(1 + (int)(i % 4));
     Take* const take = make(phrase, i, kind);
     Played played = listen(take->samples, take->count, take->rate_hz, 4800);
@@ -246,6 +248,10 @@ hear_takes(const ReedKind kind, const unsigned takes, const Limits* const limits
                 "found as held; of %zu notes without a cut %zu were told with one\n",
                 count.cuts, percent(count.cuts_found, count.cuts), count.held,
                 percent(count.held_found, count.held), count.uncut, count.uncut_wrong);
+  if (only_some) {
+    assert_true(f > 90.0);
+    return;
+  }
   assert_true(count.cuts > 80 && count.held > 10);
   assert_true(f >= limits->f);
   assert_true(percent(count.cuts_found, count.cuts) >= limits->cuts);
@@ -432,9 +438,10 @@ learns(void** const state)
 int
 main(const int argc, char** const argv)
 {
-  if (argc != 3) {
+  if (argc < 3) {
     return 2;
   }
+  only_some = argc > 3;
   abc_path = argv[1];
   take_path = argv[2];
   const struct CMUnitTest tests[] = {cmocka_unit_test(made_reeds),
