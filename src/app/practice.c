@@ -41,6 +41,8 @@
 #define KEEP_ABOUT_S 2.0
 /// What is played to the player is not listened to, nor so long after it, s.
 #define ECHO_S 0.6
+/// The least step of 24 bits.
+#define DEAF_LEVEL 1.2e-7f
 /// A signal held longer than this ends practice, s; another that begins within this of the first
 /// makes two.
 #define FINISH_HELD_S 4.0
@@ -372,7 +374,10 @@ take_samples(Practice* const p, float* const samples, const size_t count)
     p->peak = fmaxf(p->peak, isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f);
   }
   if (!p->request->silent && is_deaf(p)) {
-    memset(samples, 0, count * sizeof(float));
+    // As good as nothing; exact zeros would be taken for a microphone that is off
+    for (size_t i = 0; i < count; ++i) {
+      samples[i] = i % 2 ? DEAF_LEVEL : -DEAF_LEVEL;
+    }
   }
   if (p->remover) {
     sr_click_remover_do(p->remover, samples, count);

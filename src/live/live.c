@@ -677,6 +677,22 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
   return sounds <= FEW_NOTES && right_notes(l, so_far) < 2;
 }
 
+/// Whether a wrong note has only begun: a reed that starts flat may look like its neighbour. Behind
+/// the last note nothing more is expected, so that such a flicker would be taken for it.
+static bool
+is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  if (note->status != SR_NOTE_WRONG) {
+    return false;
+  }
+  for (size_t i = 0; i < l->open_count; ++i) {
+    if (l->open[i].event.midi == note->heard_midi) {
+      return l->open[i].seen_s < NO_CUT_S;
+    }
+  }
+  return false;
+}
+
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
@@ -692,6 +708,9 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
     const bool again = told->left && onset_s > told->at_s;
     if (note->left_out && !told->told) {
+      continue;
+    }
+    if (i + 1 == sr_phrase_note_count(l->phrase) && is_young_wrong(l, note)) {
       continue;
     }
     if (!told->told || again || differs(told, note)) {
