@@ -29,6 +29,9 @@
 /// A reference that moves further than this, cents, is half a semitone the other way: every note
 /// would have another name.
 #define MOST_MOVED_CENTS 60.0
+/// … unless it is found there so many times in a row: then it was wrong before, or it is another
+/// box.
+#define TIMES_MOVED 3u
 /// A cut is no longer than this, s, and so many semitones over its note at most; its note begins
 /// within this of its end.
 #define MOST_CUT_S 0.11
@@ -52,7 +55,7 @@
 /// … nor is one so faint, dBFS.
 #define LEAST_LEVEL_DB (-65.0)
 /// Notes told last that are remembered, and how near to one of them, s, a sound is the same.
-#define RECENT 64u
+#define RECENT 512u
 #define SAME_ONSET_S 0.05
 /// A sound under a longer one, so many dB below it, is an octave, a chord or a shadow of it.
 #define UNDER_SHARE 0.6
@@ -76,8 +79,9 @@ struct SrFreeImpl {
   double last_end_s;
   Recent recent[RECENT];
   size_t recent_next;
-  bool learnt;     ///< The instrument, at least once
-  double untold_s; ///< What began before this was told, or never will be
+  bool learnt;          ///< The instrument, at least once
+  unsigned times_moved; ///< Its reference, in a row
+  double untold_s;      ///< What began before this was told, or never will be
   double air_told_s;
   SrOpenSound open[SR_MOST_OPEN]; ///< At the last look
   size_t open_count;
@@ -476,7 +480,14 @@ learn(SrFree* const f, SrError* const error)
   }
   const double moved =
       fabs(1200.0 * log2(sr_profile_reference_hz(profile) / sr_profile_reference_hz(f->profile)));
-  if (f->learnt && (moved > MOST_MOVED_CENTS || !hears_untold(f, window))) {
+  if (f->learnt && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED) {
+    // Not before more has been heard
+    f->learn_at_s *= LEARN_FACTOR;
+    sr_profile_del(profile);
+    sr_window_del(window);
+    return SR_OK;
+  }
+  if (f->learnt && !hears_untold(f, window)) {
     f->wait_until_s = (double)f->pushed / f->rate_hz + SETTLE_S;
     sr_profile_del(profile);
     sr_window_del(window);
@@ -487,6 +498,7 @@ learn(SrFree* const f, SrError* const error)
   f->profile = profile;
   f->window = window;
   f->learnt = true;
+  f->times_moved = 0;
   f->learn_at_s *= LEARN_FACTOR;
   return SR_OK;
 }
