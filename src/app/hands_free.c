@@ -62,6 +62,8 @@ handle_dying(void (*const from)(int), void (*const to)(int))
       action = (struct sigaction){0};
       action.sa_handler = to;
       sigemptyset(&action.sa_mask);
+      // Else a program in the background would be stopped by setting the terminal
+      sigaddset(&action.sa_mask, SIGTTOU);
       sigaction(dying[i], &action, NULL);
     }
   }

@@ -80,6 +80,7 @@ struct SrFreeImpl {
   Recent recent[RECENT];
   size_t recent_next;
   bool learnt;          ///< The instrument, at least once
+  bool given;           ///< … or it was known before
   unsigned times_moved; ///< Its reference, in a row
   double untold_s;      ///< What began before this was told, or never will be
   double air_told_s;
@@ -107,6 +108,7 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   f->rate_hz = rate_hz;
+  f->given = profile != NULL;
   f->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
   f->learn_at_s = LEARN_FIRST_S;
   f->air_told_s = -1.0;
@@ -480,7 +482,7 @@ learn(SrFree* const f, SrError* const error)
   }
   const double moved =
       fabs(1200.0 * log2(sr_profile_reference_hz(profile) / sr_profile_reference_hz(f->profile)));
-  if (f->learnt && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED) {
+  if ((f->learnt || f->given) && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED) {
     // Not before more has been heard
     f->learn_at_s *= LEARN_FACTOR;
     sr_profile_del(profile);
@@ -499,7 +501,10 @@ learn(SrFree* const f, SrError* const error)
   f->window = window;
   f->learnt = true;
   f->times_moved = 0;
-  f->learn_at_s *= LEARN_FACTOR;
+  // Once, however much was heard since the last time
+  while (f->learn_at_s <= sr_survey_heard_s(f->survey)) {
+    f->learn_at_s *= LEARN_FACTOR;
+  }
   return SR_OK;
 }
 
