@@ -86,8 +86,10 @@ sr_hands_free_begin(void)
     raw.c_lflag &= ~(tcflag_t)(ICANON | ECHO);
     raw.c_cc[VMIN] = 0;
     raw.c_cc[VTIME] = 0;
-    handle_dying(SIG_DFL, leave_terminal);
     changed = tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0;
+    if (changed) {
+      handle_dying(SIG_DFL, leave_terminal);
+    }
   }
 }
 

@@ -234,18 +234,19 @@ usual_request(void)
   return request;
 }
 
-/// Remember an option that says something of a phrase only.
-static void
-note_of_phrase(const int given, Request* const request)
+/// Whether an option says something of a phrase only.
+static bool
+needs_phrase(const int option)
 {
   static const int of_phrase[] = {BARS,         PART,   TUNE,      TEMPO,      CLICK_ON,
                                   CLICK_VOLUME, ROUNDS, SIGNAL,    INSTRUMENT, KEEP_ALL,
                                   ALL,          JSON,   MUTE_BARS, REFERENCE};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
-    for (size_t k = 0; given == of_phrase[i] && options[k].name; ++k) {
-      request->of_phrase = options[k].val == given ? options[k].name : request->of_phrase;
+    if (option == of_phrase[i]) {
+      return true;
     }
   }
+  return false;
 }
 
 /// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
@@ -258,8 +259,9 @@ read_request(const int count, char** const arguments, Request* const request)
   optind = 1;
   int option;
   int trouble = 0;
-  while (!trouble && (option = getopt_long(count, arguments, ":h", options, NULL)) != -1) {
-    note_of_phrase(option, request);
+  int place = 0;
+  while (!trouble && (option = getopt_long(count, arguments, ":h", options, &place)) != -1) {
+    request->of_phrase = needs_phrase(option) ? options[place].name : request->of_phrase;
     switch (option) {
     case BARS:
       trouble = sr_option_bars(name, optarg, &request->choice);

@@ -390,20 +390,26 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
 
 // The reeds ----------------------------------------------------------------------------------
 
+/// Name of a note, sharps as "#", so that columns stand under one another.
+static const char*
+note_name(const int midi, char text[SR_MIDI_NAME_SIZE])
+{
+  return sr_show_midi_name(midi, &(SrShowStyle){0}, text);
+}
+
 /// Tell a note that was played: how long, and how far it is from equal temperament on the A known
 /// by now.
 static void
 say_reed(SrPracticeView* const view, const SrFreeNote* const note)
 {
-  static const SrShowStyle ascii = {0};
   char text[SR_MIDI_NAME_SIZE];
   char cents[32] = "";
   if (isfinite(note->cents)) {
     const long whole = lround(note->cents);
     snprintf(cents, sizeof(cents), whole ? "  %+3ld cents" : "  %3ld cents", whole);
   }
-  sr_view_say(view, "   %-4s %5.2f s%s", sr_show_midi_name(note->midi, &ascii, text),
-              note->end_s - note->onset_s, cents);
+  sr_view_say(view, "   %-4s %5.2f s%s", note_name(note->midi, text), note->end_s - note->onset_s,
+              cents);
 }
 
 static SrStatus
@@ -502,8 +508,7 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
       char text[SR_MIDI_NAME_SIZE];
       const double seconds = note.end_s - note.onset_s;
       if (seconds >= LEAST_STROKE_S) {
-        sr_view_say(view, "   %-4s %5.1f s", sr_show_midi_name(note.midi, &view->style, text),
-                    seconds);
+        sr_view_say(view, "   %-4s %5.1f s", note_name(note.midi, text), seconds);
         strokes[count++] = (SrStroke){note.midi, seconds};
       }
     }

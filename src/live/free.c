@@ -14,15 +14,16 @@
 #define STEP_S 0.02
 /// A note is told so long after its end, s: by then all that lay about it is over too.
 #define SETTLE_S 0.25
-/// What is kept to be heard again by a better ear, s.
+/// What is kept to be heard again by a better ear, s,
 #define PAST_S 4.0
+/// … by the first one that knows the reeds, s,
 #define FIRST_PAST_S 12.0
+/// … and by one that has listened for so long already, s.
+#define RUN_UP_S 0.5
 /// The longest note, s.
 #define MOST_HELD_S 60.0
-/// … by one that has listened for so long already, s.
-#define RUN_UP_S 0.5
-/// The instrument is learnt when so much of its reeds has been heard, s, and again at each multiple
-/// of it, up to so much.
+/// The instrument is learnt when so much of its reeds has been heard, s, and again each time that
+/// has grown by this factor, up to so much.
 #define LEARN_FIRST_S 0.5
 #define LEARN_FACTOR 1.4
 #define LEARN_LAST_S 60.0
@@ -36,14 +37,16 @@
 /// within this of its end.
 #define MOST_CUT_S 0.11
 #define MOST_CUT_STEP 9
-/// … and than this where its note was not played just before: else it is a note of a fast run.
-#define MOST_LONE_CUT_S 0.075
-/// … which then ended so near to its beginning, s.
-#define NEAR_CUT_S 0.06
 #define MOST_CUT_SHARE 0.7
 #define CUT_GAP_S 0.03
+/// … and no longer than this, s, where its note was not played just before, which is until so near
+/// to its beginning, s: else it is a note of a fast run.
+#define MOST_LONE_CUT_S 0.075
+#define NEAR_CUT_S 0.06
 /// A sound shorter than this is no note, s.
 #define LEAST_NOTE_S 0.05
+/// … nor is one so faint, dBFS.
+#define LEAST_LEVEL_DB (-65.0)
 /// … and one shorter than this, s, must fit its reed so well.
 #define SHORT_NOTE_S 0.1
 #define SHORT_NOTE_FIT 0.76
@@ -52,8 +55,6 @@
 /// Air hides a note for so long at most, s, and reaches so far about what is heard of it, s.
 #define MOST_HIDDEN_S 0.4
 #define ABOUT_AIR_S 0.12
-/// … nor is one so faint, dBFS.
-#define LEAST_LEVEL_DB (-65.0)
 /// Notes told last that are remembered, and how near to one of them, s, a sound is the same.
 #define RECENT 512u
 #define SAME_ONSET_S 0.05
@@ -482,15 +483,17 @@ learn(SrFree* const f, SrError* const error)
   }
   const double moved =
       fabs(1200.0 * log2(sr_profile_reference_hz(profile) / sr_profile_reference_hz(f->profile)));
-  if ((f->learnt || f->given) && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED) {
+  const bool known = f->learnt || f->given;
+  const bool elsewhere = known && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED;
+  if (elsewhere) {
     // Not before more has been heard
     f->learn_at_s *= LEARN_FACTOR;
-    sr_profile_del(profile);
-    sr_window_del(window);
-    return SR_OK;
   }
-  if (f->learnt && !hears_untold(f, window)) {
+  const bool loses = !elsewhere && f->learnt && !hears_untold(f, window);
+  if (loses) {
     f->wait_until_s = (double)f->pushed / f->rate_hz + SETTLE_S;
+  }
+  if (elsewhere || loses) {
     sr_profile_del(profile);
     sr_window_del(window);
     return SR_OK;

@@ -127,6 +127,21 @@ left_db(const Recording* const r, const ClickWay* const way, const unsigned k, c
   return 10.0 * log10(left / power(r->alone, from, count));
 }
 
+/// The mean of that in the first 30 ms of the clicks from `first` on, and the worst of them.
+static double
+mean_left_db(const Recording* const r, const ClickWay* const way, const unsigned first,
+             double* const worst_db)
+{
+  double sum_db = 0.0;
+  *worst_db = -100.0;
+  for (unsigned k = first; k < CLICKS - 1; ++k) {
+    const double db = left_db(r, way, k, 0.03);
+    sum_db += db;
+    *worst_db = fmax(*worst_db, db);
+  }
+  return sum_db / (CLICKS - 1 - first);
+}
+
 /// Against reeds of RMS 0.1 whose peak counts as 0.14.
 static double
 level_of(const double db)
@@ -157,13 +172,10 @@ gone_after_the_count_in(void** const state)
       push(remover, r.samples, second, 480);
       assert_true(sr_click_remover_heard(remover).heard);
       push(remover, r.samples + second, r.count - second, 480);
-      double mean_db = 0.0;
-      double worst_db = -100.0;
+      double worst_db;
+      const double mean_db = mean_left_db(&r, &way, 2, &worst_db);
       double tail_db = 0.0;
       for (unsigned k = 2; k < CLICKS - 1; ++k) {
-        const double db = left_db(&r, &way, k, 0.03);
-        mean_db += db / (CLICKS - 3);
-        worst_db = fmax(worst_db, db);
         tail_db += left_db(&r, &way, k, 0.3) / (CLICKS - 3);
       }
       const SrClickHeard heard = sr_click_remover_heard(remover);
@@ -201,13 +213,8 @@ begun_in_a_click(void** const state)
     setting.began -= (double)cut;
     SrClickRemover* const remover = make(&setting);
     push(remover, r.samples + cut, r.count - cut, 480);
-    double mean_db = 0.0;
-    double worst_db = -100.0;
-    for (unsigned k = 3; k < CLICKS - 1; ++k) {
-      const double db = left_db(&r, &way, k, 0.03);
-      mean_db += db / (CLICKS - 4);
-      worst_db = fmax(worst_db, db);
-    }
+    double worst_db;
+    const double mean_db = mean_left_db(&r, &way, 3, &worst_db);
     printf("first click arrives at %5.1f ms: left %6.1f dB in 30 ms, worst %6.1f\n",
            1e3 * arrivals_s[a], mean_db, worst_db);
     assert_true(sr_click_remover_heard(remover).heard);
@@ -559,13 +566,8 @@ faint_clicks(void** const state)
     Recording r = record(0.6, &way, 0.4 + 4 * 0.6 + way.delay / RATE, -65.0);
     SrClickRemover* const remover = make(&r.setting);
     push(remover, r.samples, r.count, 1000);
-    double mean_db = 0.0;
-    double worst_db = -100.0;
-    for (unsigned k = 2; k < CLICKS - 1; ++k) {
-      const double left = left_db(&r, &way, k, 0.03);
-      mean_db += left / (CLICKS - 3);
-      worst_db = fmax(worst_db, left);
-    }
+    double worst_db;
+    const double mean_db = mean_left_db(&r, &way, 2, &worst_db);
     const SrClickHeard heard = sr_click_remover_heard(remover);
     printf("click at %.0f dB, noise %.0f dB under it: %s, left %.1f dB, at worst %.1f\n", db,
            20.0 * log10(way.level) + 65.0, heard.heard ? "found" : "not found", mean_db, worst_db);

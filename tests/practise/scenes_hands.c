@@ -313,6 +313,16 @@ nothing_is_kept(void** const state)
   short_clear(&tune);
 }
 
+/// The signal twice.
+static void
+add_slower(const Sitting* const s, Tape* const tape)
+{
+  tape_note(tape, s->folder, "C,", 2.5);
+  tape_silence(tape, 0.3);
+  tape_note(tape, s->folder, "C,", 2.5);
+  tape_silence(tape, 0.5);
+}
+
 static void
 the_low_note_is_a_signal(void** const state)
 {
@@ -328,10 +338,7 @@ the_low_note_is_a_signal(void** const state)
   tape_write(&tape, first);
   tape_clear(&tape);
   tape_silence(&tape, 1.0);
-  tape_note(&tape, s->folder, "C,", 2.5);
-  tape_silence(&tape, 0.3);
-  tape_note(&tape, s->folder, "C,", 2.5);
-  tape_silence(&tape, 0.5);
+  add_slower(s, &tape);
   char* const second = sitting_path(s, "second.wav");
   tape_write(&tape, second);
   tape_clear(&tape);
@@ -382,10 +389,7 @@ it_dies(void** const state)
   sitting_begin(s, 44100);
   Short tune = short_tune(s, 1);
   Tape tape = {.rate_hz = 44100};
-  tape_note(&tape, s->folder, "C,", 2.5);
-  tape_silence(&tape, 0.3);
-  tape_note(&tape, s->folder, "C,", 2.5);
-  tape_silence(&tape, 0.5);
+  add_slower(s, &tape);
   char* const signals = sitting_path(s, "signals.wav");
   tape_write(&tape, signals);
   tape_clear(&tape);
