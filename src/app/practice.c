@@ -432,9 +432,9 @@ note_of(const Practice* const p, SrTakeNote* const note)
   const char* const title = sr_phrase_title(p->phrase);
   memset(note, 0, sizeof(*note));
   sr_take_note_title(note, title);
-  note->target_bpm = p->tempo_changed || p->request->silent
-                         ? p->request->silent ? p->request->judge.target_bpm : (double)NAN
-                         : p->bpm;
+  // Of two tempi neither holds for all of it
+  const double clicked_bpm = p->tempo_changed ? (double)NAN : p->bpm;
+  note->target_bpm = p->request->silent ? p->request->judge.target_bpm : clicked_bpm;
   const bool steady = p->click_began && !p->tempo_changed && !p->click_moved;
   note->click_s = steady ? click_heard_s(p) : (double)NAN;
   note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
