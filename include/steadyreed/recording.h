@@ -50,7 +50,8 @@ typedef struct SrRecordingImpl SrRecording;
                     of a FLAC stream cannot tell others.
    @param note      Kept in the file as its comment (a Vorbis comment), so that what the take was
                     made for can be told later; UTF-8, shorter than SR_TAKE_NOTE_SIZE; NULL or ""
-                    for none.
+                    for none. Filled up with blanks to 3584 bytes, so that another can take its
+                    place and a kill never leaves a part of the header.
    @param recording Receives it; NULL on error.
    @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_NO_PERMISSION, SR_WRITE_FAILED (also if there
    is such a file) or SR_NO_MEMORY.
@@ -76,8 +77,10 @@ SrStatus sr_recording_write(SrRecording* recording, const float* samples, size_t
    Write another note over the first one while the take is being recorded, so that a take that is
    broken off tells what is known by then. Blanks at its end are lost.
 
-   @param note As for sr_recording_new(), which must have been given one.
-   @return False if it was not written; the recording goes on all the same.
+   @param note UTF-8, not looked at any closer; no longer than the larger of 3584 bytes and the
+               note given to sr_recording_new(), which must not have been "".
+   @return False if it was not written; the recording goes on all the same. If it failed on a disk
+   that breaks off within a page, the note may be a part of each.
 */
 bool sr_recording_set_note(SrRecording* recording, const char* note);
 /// Frames written so far, with those held back; after SR_WRITE_FAILED those that can be read.
@@ -107,7 +110,7 @@ typedef struct {
    @param parts In order, not overlapping, none empty; what is beyond the end is left out, but some
                 must remain.
    @param count At least 1.
-   @param note  The new comment; NULL keeps the old one.
+   @param note  The new comment; NULL keeps the old one, without blanks at its end.
    @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_NO_PERMISSION, SR_BAD_AUDIO (also if it is
    damaged somewhere), SR_WRITE_FAILED or SR_NO_MEMORY; if not SR_OK the old file is as it was.
 */

@@ -104,21 +104,44 @@ sr_hands_free_end(void)
   handle(SIG_DFL);
 }
 
-/// Whether keys end in what may be the first part of an arrow key: ESC, then '[' or 'O' (ECMA-48,
-/// CSI and SS3).
-static bool
-is_unfinished(const char* const keys, const ssize_t count)
-{
-  const char last = keys[count - 1];
-  return last == '\033' || (count > 1 && keys[count - 2] == '\033' && (last == '[' || last == 'O'));
-}
-
 /// Keys that are there within a time, ms; how many.
 static ssize_t
 wait_for_keys(char* const keys, const size_t room, const int most_ms)
 {
   struct pollfd input = {STDIN_FILENO, POLLIN, 0};
   return room > 0 && poll(&input, 1, most_ms) > 0 ? read(STDIN_FILENO, keys, room) : 0;
+}
+
+/// Where the key that begins at `at` ends: an ESC begins one of several bytes, such as an arrow
+/// (ECMA-48: CSI or SS3, parameters, one final byte of 0x40 to 0x7E), or one held with Alt. `count`
+/// if its end is not there.
+static ssize_t
+end_of_key(const char* const keys, const ssize_t count, const ssize_t at)
+{
+  ssize_t last = at;
+  if (keys[at] == '\033' && at + 1 < count && keys[at + 1] != '\033') {
+    last = at + 1;
+    if (keys[last] == '[' || keys[last] == 'O') {
+      do {
+        ++last;
+      } while (last < count && !(keys[last] >= 0x40 && keys[last] <= 0x7E));
+    }
+  }
+  return last < count ? last + 1 : count;
+}
+
+/// Whether the last key may go on: an ESC, or what it begins.
+static bool
+is_unfinished(const char* const keys, const ssize_t count)
+{
+  ssize_t at = 0;
+  ssize_t end = 0;
+  while (end < count) {
+    at = end;
+    end = end_of_key(keys, count, at);
+  }
+  const char final = keys[count - 1];
+  return keys[at] == '\033' && (count - at < 3 || !(final >= 0x40 && final <= 0x7E));
 }
 
 /// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would,
@@ -132,12 +155,11 @@ read_keys(void)
     more = wait_for_keys(keys + count, sizeof(keys) - (size_t)count, ESCAPE_MS);
     count += more > 0 ? more : 0;
   }
-  for (ssize_t i = 0; i < count; ++i) {
-    const bool alone = i + 1 == count;
-    if (keys[i] == 'q' || keys[i] == 'Q' || (keys[i] == '\033' && alone)) {
+  for (ssize_t at = 0, end = 0; at < count; at = end) {
+    end = end_of_key(keys, count, at);
+    const bool is_escape = keys[at] == '\033' && at + 1 == count;
+    if (keys[at] == 'q' || keys[at] == 'Q' || is_escape) {
       asked = 1;
-    } else if (keys[i] == '\033') {
-      return;
     }
   }
 }

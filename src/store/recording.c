@@ -19,6 +19,9 @@
 /// Full scale of 24 bits.
 #define FULL_SCALE 8388608.0f
 #define CHUNK_FRAMES 1024u
+/// Room for a note: with the rest of the header, 200 bytes or so, within the first page of 4096
+/// bytes. A kill can come between two pages of one write(), and so tear a header that has two.
+#define NOTE_ROOM 3584u
 
 struct SrRecordingImpl {
   SrFlacFile* file;
@@ -75,9 +78,9 @@ make_room(const char* const note, char room[SR_TAKE_NOTE_SIZE])
   if (length == 0) {
     return "";
   }
-  memset(room, ' ', SR_TAKE_NOTE_SIZE - 1);
+  memset(room, ' ', NOTE_ROOM);
   memcpy(room, note, length);
-  room[SR_TAKE_NOTE_SIZE - 1] = '\0';
+  room[length > NOTE_ROOM ? length : NOTE_ROOM] = '\0';
   return room;
 }
 
