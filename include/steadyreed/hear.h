@@ -168,6 +168,16 @@ void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
 void sr_survey_place(SrSurvey* survey, int64_t sample);
 /// How long one steady reed was heard alone, s: what there is to learn from.
 double sr_survey_heard_s(const SrSurvey* survey);
+/**
+   What sounds alone by now: one harmonic series, whatever reed it may be, also one that does not fit
+   the instrument as far as that is known. Looked for in each window of 70 ms, one every 35 ms, once
+   this is set.
+*/
+void sr_survey_watch(SrSurvey* survey);
+/// Its fundamental in the last window, Hz; NAN if none sounds alone there.
+double sr_survey_alone_hz(const SrSurvey* survey);
+/// Windows so far.
+uint64_t sr_survey_windows(const SrSurvey* survey);
 /// Finish: receives a new profile (the generic one where nothing could be learnt). More may be
 /// pushed behind, and it be finished again.
 SrStatus sr_survey_finish(SrSurvey* survey, SrProfile** profile, SrError* error);

@@ -89,6 +89,8 @@ struct SrSurveyImpl {
   fftwf_plan plan;
   float* magnitude;
   double last_frequency;
+  bool watches;    ///< Each window is looked at, though not all are learnt from
+  double alone_hz; ///< Of the last window; 0 if no series was alone
   uint64_t series_count;  ///< Windows with one series
   uint64_t doubled_count; ///< … which was an octave
   float* kept;            ///< For the rehearsal
@@ -398,8 +400,9 @@ follow_floor(SrSurvey* const s)
   ++s->floor_count;
 }
 
-static void
-look_at_window(SrSurvey* const s)
+/// Find the series that is alone in the window.
+static bool
+look_at_window(SrSurvey* const s, Series* const series)
 {
   for (size_t n = 0; n < s->window; ++n) {
     s->input[n] = s->samples[n] * s->shape[n];
@@ -409,8 +412,17 @@ look_at_window(SrSurvey* const s)
   for (size_t b = 0; b <= s->window / 2; ++b) {
     s->magnitude[b] = sqrtf(bins[b][0] * bins[b][0] + bins[b][1] * bins[b][1]);
   }
-  Series series = {0};
-  const bool found = find_series(s, &series) && series.share > ALONE_SHARE;
+  memset(series, 0, sizeof(*series));
+  const bool found = find_series(s, series) && series->share > ALONE_SHARE;
+  s->alone_hz = found ? series->frequency : 0.0;
+  return found;
+}
+
+static void
+learn_from_window(SrSurvey* const s)
+{
+  Series series;
+  const bool found = look_at_window(s, &series);
   if (found && s->last_frequency > 0.0 &&
       fabs(cents_between(series.frequency, s->last_frequency)) < STEADY_CENTS) {
     count_series(s, &series);
@@ -437,6 +449,24 @@ sr_survey_heard_s(const SrSurvey* const s)
   return (double)s->series_count * HOP_S;
 }
 
+void
+sr_survey_watch(SrSurvey* const s)
+{
+  s->watches = true;
+}
+
+double
+sr_survey_alone_hz(const SrSurvey* const s)
+{
+  return s->alone_hz > 0.0 ? s->alone_hz : (double)NAN;
+}
+
+uint64_t
+sr_survey_windows(const SrSurvey* const s)
+{
+  return s->windows;
+}
+
 static void
 push_decimated(SrSurvey* const s, const float* samples, size_t count)
 {
@@ -451,8 +481,11 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
       const bool dense = at < DENSE_S || sr_survey_heard_s(s) < ENOUGH_S;
+      Series series;
       if (dense || s->windows % SPARSE < PAIR) {
-        look_at_window(s);
+        learn_from_window(s);
+      } else if (s->watches) {
+        look_at_window(s, &series);
       }
       ++s->windows;
       memmove(s->samples, s->samples + s->hop, (s->window - s->hop) * sizeof(float));

@@ -94,6 +94,10 @@
 #define MOST_AGAIN_S 40.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
+/// One low reed that sounds alone, whichever it is, is the signal's within this, cents, in a window
+/// of so long, s.
+#define SIGNAL_CENTS 60.0
+#define SIGNAL_WINDOW_S 0.07
 /// The signal note goes on after a pause of this, s.
 #define SIGNAL_GAP_S 0.15
 /// News that can wait at first.
@@ -151,6 +155,7 @@ struct SrLiveImpl {
   double again_start_s;
   double again_since_s;
   // The signal
+  uint64_t windows;      ///< In which it was looked for
   double signal_onset_s; ///< Of the one that sounds; NAN if none does
   double signal_last_s;  ///< When it was last heard alone
   SrNews* news;
@@ -222,6 +227,9 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   sr_window_at_once(l->window);
+  if (l->settings.signal_midi >= 0) {
+    sr_survey_watch(l->survey);
+  }
   l->past = sr_past_new((size_t)(PAST_S * rate_hz));
   l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
@@ -391,6 +399,9 @@ doubt_instrument(SrLive* const l)
   SrSurvey* survey = NULL;
   if (sr_survey_new(l->settings.rate_hz, &l->expected, &survey, NULL) != SR_OK) {
     return; // the one there is will do
+  }
+  if (l->settings.signal_midi >= 0) {
+    sr_survey_watch(survey);
   }
   uint64_t at = sr_past_start(l->past);
   while (at < sr_past_end(l->past)) {
@@ -897,39 +908,98 @@ last_note_is_over(const SrLive* const l)
   return all_fall(l);
 }
 
-/// See whether the signal note is held, alone and outside of a round. What the click leaves, or a
-/// wavering hand, may part it or sound beside it for a moment.
-static void
-watch_signal(SrLive* const l)
+/// Whether a pitch is the signal's.
+static bool
+is_signal(const SrLive* const l, const double frequency_hz)
 {
+  double cents = 0.0;
+  sr_profile_reed(l->profile, l->settings.signal_midi, &cents);
+  const double midi = l->settings.signal_midi + cents / 100.0;
+  const double nominal_hz = sr_profile_reference_hz(l->profile) * exp2((midi - 69.0) / 12.0);
+  return fabs(1200.0 * log2(frequency_hz / nominal_hz)) < SIGNAL_CENTS;
+}
+
+/// Find the signal note where it sounds alone: the ear hears it, or, since its reed may be unlike
+/// those that the ear knows, one harmonic series of its pitch is all that there is.
+static bool
+find_signal(SrLive* const l, double* const onset_s, double* const last_s)
+{
+  const uint64_t windows = sr_survey_windows(l->survey);
+  const bool is_new = windows != l->windows;
+  l->windows = windows;
   const SrOpenSound* held = NULL;
   for (size_t i = 0; i < l->open_count; ++i) {
     held = l->open[i].event.midi == l->settings.signal_midi ? &l->open[i] : held;
   }
-  const bool sounds = isfinite(l->signal_onset_s);
   if (held && l->open_count == 1 && !(held->falling_s > OVER_S)) {
-    const bool goes_on = sounds && held->event.onset_s <= l->signal_last_s + SIGNAL_GAP_S;
-    l->signal_onset_s =
-        goes_on ? fmin(l->signal_onset_s, held->event.onset_s) : held->event.onset_s;
-    l->signal_last_s = held->event.end_s;
-    l->signal_in_round = (goes_on && l->signal_in_round) || l->reached >= 2;
-    return;
+    *onset_s = held->event.onset_s;
+    *last_s = held->event.end_s;
+    return true;
+  }
+  if (is_new && is_signal(l, sr_survey_alone_hz(l->survey))) {
+    *onset_s = now_s(l) - SIGNAL_WINDOW_S / 2.0;
+    *last_s = *onset_s;
+    return true;
+  }
+  return false;
+}
+
+/// Whether a round is under way: it has begun, and not been left so long before a time that silence
+/// would have ended it. Talk behind a note or two keeps it open.
+static bool
+is_in_round(const SrLive* const l, const double at_s)
+{
+  const double left_s = at_s - l->settings.broken_off_s - longest_rest_s(l);
+  return l->reached >= 2 && !(l->round_start_s < left_s && l->last_end_s < left_s);
+}
+
+/// Tell of the signal. What was left before it is over.
+static SrStatus
+tell_signal(SrLive* const l, const double held_s, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  if (l->reached > TRIED_NOTES) {
+    status = end_round(l, l->signal_onset_s - OVERLAP_S, error);
+  } else if (l->reached > 1) {
+    tell(l, SR_NEWS_NOTHING);
+  }
+  SrNews* const news = tell(l, SR_NEWS_SIGNAL);
+  if (news) {
+    news->held_s = held_s;
+  }
+  // It is no note of a round
+  l->since_s = fmax(l->since_s, l->signal_last_s);
+  follow_from(l, l->since_s);
+  forget_told(l);
+  return status;
+}
+
+/// See whether the signal note is held, alone and outside of a round. What the click leaves, or a
+/// wavering hand, may part it or sound beside it for a moment.
+static SrStatus
+watch_signal(SrLive* const l, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  const bool sounds = isfinite(l->signal_onset_s);
+  double onset_s;
+  double last_s;
+  if (find_signal(l, &onset_s, &last_s)) {
+    const bool goes_on = sounds && onset_s <= l->signal_last_s + SIGNAL_GAP_S;
+    l->signal_onset_s = goes_on ? fmin(l->signal_onset_s, onset_s) : onset_s;
+    l->signal_last_s = fmax(last_s, goes_on ? l->signal_last_s : 0.0);
+    l->signal_in_round = (goes_on && l->signal_in_round) || is_in_round(l, l->signal_onset_s);
+    return status;
   }
   if (!sounds || sr_window_heard_s(l->window) <= l->signal_last_s + SIGNAL_GAP_S) {
-    return;
+    return status;
   }
   const double held_s = l->signal_last_s - l->signal_onset_s;
-  if (held_s >= l->settings.signal_held_s && !l->signal_in_round && l->reached < 2) {
-    SrNews* const news = tell(l, SR_NEWS_SIGNAL);
-    if (news) {
-      news->held_s = held_s;
-    }
-    // It is no note of a round
-    l->since_s = fmax(l->since_s, l->signal_last_s);
-    follow_from(l, l->since_s);
-    forget_told(l);
+  if (held_s >= l->settings.signal_held_s && !l->signal_in_round &&
+      !is_in_round(l, l->signal_onset_s)) {
+    status = tell_signal(l, held_s, error);
   }
   l->signal_onset_s = (double)NAN;
+  return status;
 }
 
 /// Whether a pitch is what the player is at, or may come to next: the last note, the two behind it,
@@ -995,7 +1065,7 @@ look(SrLive* const l, SrError* const error)
     status = judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {
-    watch_signal(l);
+    status = status == SR_OK ? watch_signal(l, error) : status;
   }
   if (status != SR_OK || l->reached == 0) {
     return status;

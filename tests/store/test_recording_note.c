@@ -99,7 +99,7 @@ another_note(void** const state)
 {
   (void)state;
   static char longest[SR_TAKE_NOTE_SIZE];
-  memset(longest, 'm', SR_TAKE_NOTE_SIZE - 1);
+  memset(longest, 'm', 3584);
   const char* const notes[] = {"first", longest, "second — ♯", "x"};
   SrRecording* recording = NULL;
   float samples[5000] = {0};
@@ -112,6 +112,9 @@ another_note(void** const state)
     assert_int_equal(sr_recording_note(path, note, NULL), SR_OK);
     assert_string_equal(note, notes[i]);
   }
+  // There is no room for more
+  longest[3584] = 'm';
+  assert_false(sr_recording_set_note(recording, longest));
   assert_int_equal(sr_recording_finish(recording, NULL), SR_OK);
   assert_int_equal(sr_recording_note(path, note, NULL), SR_OK);
   assert_string_equal(note, "x");
