@@ -169,9 +169,9 @@ void sr_survey_place(SrSurvey* survey, int64_t sample);
 /// How long one steady reed was heard alone, s: what there is to learn from.
 double sr_survey_heard_s(const SrSurvey* survey);
 /**
-   What sounds alone by now: one harmonic series, whatever reed it may be, also one that does not fit
-   the instrument as far as that is known. Looked for in each window of 70 ms, one every 35 ms, once
-   this is set.
+   What sounds alone by now: one harmonic series, whatever reed it may be, also one that does not
+   fit the instrument as far as that is known. Looked for in each window of 70 ms, one every 35 ms,
+   once this is set.
 */
 void sr_survey_watch(SrSurvey* survey);
 /// Its fundamental in the last window, Hz; NAN if none sounds alone there.

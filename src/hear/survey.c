@@ -89,8 +89,8 @@ struct SrSurveyImpl {
   fftwf_plan plan;
   float* magnitude;
   double last_frequency;
-  bool watches;    ///< Each window is looked at, though not all are learnt from
-  double alone_hz; ///< Of the last window; 0 if no series was alone
+  bool watches;           ///< Each window is looked at, though not all are learnt from
+  double alone_hz;        ///< Of the last window; 0 if no series was alone
   uint64_t series_count;  ///< Windows with one series
   uint64_t doubled_count; ///< … which was an octave
   float* kept;            ///< For the rehearsal

@@ -469,7 +469,7 @@ lost_samples(void** const state)
   (void)state;
   plan.rounds = 2;
   plan.pause_s = 1.0;
-  for (size_t first = 3; first < 16; first += 4) {
+  for (size_t first = 3; first < 16; first += SLOW ? 12 : 4) {
     Take* const take = take_make(phrase, &plan);
     assert_non_null(take);
     Scene scene = scene_of_take(take);
@@ -519,7 +519,7 @@ static void
 nothing_played(void** const state)
 {
   (void)state;
-  const double seconds = SLOW ? 15.0 : 60.0;
+  const double seconds = SLOW ? 5.0 : 60.0;
   Scene scene = {SOURCE_RATE_HZ, (size_t)(seconds * SOURCE_RATE_HZ), NULL, NULL};
   scene.samples = (float*)calloc(scene.count, sizeof(float));
   assert_non_null(scene.samples);
@@ -539,7 +539,7 @@ static void
 the_room_begins(void** const state)
 {
   (void)state;
-  for (size_t shift = 0; shift < 32; ++shift) {
+  for (size_t shift = 0; shift < 32; shift += SLOW ? 9 : 1) {
     Scene scene = scene_make(2.5);
     scene_add_noise(&scene, -60.0 + 10.0 * (double)(shift % 4));
     memset(scene.samples, 0, (44100 + 29 * shift) * sizeof(float));
@@ -554,8 +554,9 @@ static void
 only_talk(void** const state)
 {
   (void)state;
-  Scene scene = scene_make(60.0);
-  if (!scene_add_speech(&scene, 0.5, 60.0)) {
+  const double seconds = SLOW ? 15.0 : 60.0;
+  Scene scene = scene_make(seconds);
+  if (!scene_add_speech(&scene, 0.5, seconds)) {
     scene_free(&scene);
     skip();
   }

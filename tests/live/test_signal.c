@@ -174,13 +174,78 @@ part_of_a_round(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// Its reed is another instrument's than those that have been heard for four rounds.
+static void
+unlike_the_others(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  plan.kind = REEDS_ACCORDION;
+  Scene scene = scene_make(50.0);
+  double at_s = 0.5;
+  for (int round = 0; round < 4; ++round) {
+    at_s = scene_play(&scene, phrase, &plan, at_s) + 1.5;
+  }
+  const double first_s = at_s;
+  for (int signal = 0; signal < 3; ++signal) {
+    scene_add_note(&scene, SIGNAL, at_s, at_s + 2.5);
+    at_s += 5.0;
+  }
+  Told told = listen(phrase, &scene, SIGNAL);
+  if (told_count(&told, SR_NEWS_SIGNAL) != 3) {
+    told_print(&told);
+    fail_msg("three signals were given");
+  }
+  for (size_t i = 0; i < 3; ++i) {
+    assert_held(&told, i, first_s + 5.0 * (double)i, first_s + 5.0 * (double)i + 2.5);
+  }
+  told_free(&told);
+  scene_free(&scene);
+  sr_phrase_del(phrase);
+}
+
+/// What was begun and left for something else, which goes on, does not make the signal a note of
+/// it.
+static void
+behind_something_else(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(jig);
+  // Too few for a round that is told, and enough
+  static const int begun[] = {69, 69, 69, 74, 74, 69, 71, 71, 67, 69, 69, 66};
+  for (size_t notes = 2; notes <= 12; notes += 10) {
+    Scene scene = scene_make(30.0);
+    double at_s = scene_play(&scene, phrase, &plan, 0.5) + 2.0;
+    for (size_t i = 0; i < notes; ++i, at_s += 0.2) {
+      scene_add_note(&scene, begun[i], at_s, at_s + 0.15);
+    }
+    scene_add_note(&scene, 60, at_s, at_s + 5.0);
+    at_s += 5.5;
+    scene_add_note(&scene, SIGNAL, at_s, at_s + 2.5);
+    Told told = listen(phrase, &scene, SIGNAL);
+    if (told_count(&told, SR_NEWS_SIGNAL) != 1 ||
+        told_count(&told, SR_NEWS_ROUND) != 1 + notes / 12) {
+      told_print(&told);
+      fail_msg("a signal behind %zu notes and others", notes);
+    }
+    assert_held(&told, 0, at_s, at_s + 2.5);
+    told_free(&told);
+    scene_free(&scene);
+  }
+  sr_phrase_del(phrase);
+}
+
 #define SIGNAL_TEST(name) cmocka_unit_test_setup(name, begin)
 
 int
 main(void)
 {
-  const struct CMUnitTest tests[] = {
-      SIGNAL_TEST(between_rounds), SIGNAL_TEST(before_anything_is_known), SIGNAL_TEST(not_alone),
-      SIGNAL_TEST(broken_for_a_moment), SIGNAL_TEST(part_of_a_round)};
+  const struct CMUnitTest tests[] = {SIGNAL_TEST(between_rounds),
+                                     SIGNAL_TEST(before_anything_is_known),
+                                     SIGNAL_TEST(not_alone),
+                                     SIGNAL_TEST(broken_for_a_moment),
+                                     SIGNAL_TEST(part_of_a_round),
+                                     SIGNAL_TEST(unlike_the_others),
+                                     SIGNAL_TEST(behind_something_else)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
