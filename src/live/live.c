@@ -75,6 +75,13 @@
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
+/// … and all that is heard by so many times in power: 8 dB, more than under any air that is taken.
+/// Else it is over after so long without it, s.
+#define ALL_OVER 6.3f
+#define MOST_AIR_S 0.8
+/// How much power is smoothed, and its most forgotten (11 dB in a second), in a step.
+#define POWER_SHARE 0.2f
+#define FORGET_POWER 0.995f
 /// What is so much softer than the loudest of a round, dB, is not played any more.
 #define FAINT_DB 30.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
@@ -148,6 +155,9 @@ struct SrLiveImpl {
   double played_bpm;
   double last_end_s; ///< Of its last note, as far as known
   double loudest_db; ///< Of what sounded since it began
+  float sample;      ///< The last one
+  float power;       ///< Of all that is heard now, rumble left out
+  float most_power;  ///< … and of late
   float loudest;     ///< Largest sample since the last one ended
   uint64_t loudest_at;
   Told* told;
@@ -862,18 +872,6 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
   return !same;
 }
 
-/// Whether all that sounds is on its way to silence.
-static bool
-all_fall(const SrLive* const l)
-{
-  for (size_t i = 0; i < l->open_count; ++i) {
-    if (!has_let_go(&l->open[i])) {
-      return false;
-    }
-  }
-  return true;
-}
-
 /// Whether anything is played: what is left in the noise, once the ear has got used to the silence,
 /// is not.
 static bool
@@ -894,18 +892,45 @@ is_played(SrLive* const l)
   return false;
 }
 
-/// Whether the round's last note is over, though the next round may sound already.
+/// Whether a sound is the first note of the next round, which has begun without a pause: no cut.
+static bool
+is_next_first(const SrLive* const l, const SrOpenSound* const open)
+{
+  return open->event.midi == sr_phrase_note(l->phrase, 0)->midi && open->seen_s >= NO_CUT_S &&
+         !open->doubtful && open->event.onset_s > l->last_end_s - OVERLAP_S;
+}
+
+/// Follow the power of what is heard, by differences of samples, so that rumble hardly counts.
+static void
+follow_power(SrLive* const l)
+{
+  float sum = 0.0f;
+  for (size_t i = 0; i < l->step_size; ++i) {
+    const float sample = isfinite(l->step[i]) ? l->step[i] : 0.0f;
+    sum += (sample - l->sample) * (sample - l->sample);
+    l->sample = sample;
+  }
+  l->power += POWER_SHARE * (sum - l->power);
+  l->most_power = fmaxf(l->power, FORGET_POWER * l->most_power);
+}
+
+/// Whether the round's last note is over, though the next round may sound already. A note that sags
+/// under loud air looks as if it let go.
 static bool
 last_note_is_over(const SrLive* const l)
 {
+  bool goes_on = false;
   const int midi = sr_phrase_note(l->phrase, sr_phrase_note_count(l->phrase) - 1)->midi;
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrOpenSound* const open = &l->open[i];
-    if (open->event.midi == midi && !has_let_go(open)) {
+    const bool sounds = !has_let_go(open);
+    if (sounds && (open->event.midi == midi || !is_next_first(l, open))) {
       return false;
     }
+    goes_on = goes_on || sounds;
   }
-  return all_fall(l);
+  return goes_on || l->power < l->most_power / ALL_OVER ||
+         sr_window_heard_s(l->window) > l->last_sound_s + MOST_AIR_S;
 }
 
 /// Whether a pitch is the signal's.
@@ -1129,6 +1154,7 @@ do_step(SrLive* const l, SrError* const error)
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   note_loudest(l, l->step, l->step_size, l->pushed);
+  follow_power(l);
   l->pushed += l->step_size;
   l->step_fill = 0;
   sr_survey_push(l->survey, l->step, l->step_size);
