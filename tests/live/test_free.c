@@ -58,11 +58,12 @@ pull(SrFree* const listener, Played* const played)
 }
 
 static Played
-listen(const float* const samples, const size_t count, const double rate_hz, const size_t chunk)
+listen_with(const SrProfile* const profile, const float* const samples, const size_t count,
+            const double rate_hz, const size_t chunk)
 {
   Played played = {0};
   SrFree* listener = NULL;
-  assert_int_equal(sr_free_new(rate_hz, NULL, &listener, NULL), SR_OK);
+  assert_int_equal(sr_free_new(rate_hz, profile, &listener, NULL), SR_OK);
   for (size_t at = 0; at < count; at += chunk) {
     const size_t step = count - at < chunk ? count - at : chunk;
     assert_int_equal(sr_free_push(listener, samples + at, step, NULL), SR_OK);
@@ -72,6 +73,12 @@ listen(const float* const samples, const size_t count, const double rate_hz, con
   pull(listener, &played);
   sr_free_del(listener);
   return played;
+}
+
+static Played
+listen(const float* const samples, const size_t count, const double rate_hz, const size_t chunk)
+{
+  return listen_with(NULL, samples, count, rate_hz, chunk);
 }
 
 static void
@@ -435,6 +442,106 @@ learns(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// Many notes without a gap, before the instrument is known: none is told twice.
+static void
+one_long_run(void** const state)
+{
+  (void)state;
+  static const int scale[] = {69, 71, 73, 74, 76, 78, 80, 81};
+  static const size_t notes = 92;
+  static const double note_s = 0.13;
+  Scene scene = scene_make(16.0);
+  size_t degree = 0;
+  for (size_t i = 0; i < notes; ++i) {
+    degree = (degree + 1 + i * i % 7) % 8; // never the same twice in a row
+    const double from_s = 0.5 + note_s * (double)i;
+    scene_add_note(&scene, scale[degree], from_s, from_s + note_s + 0.01);
+  }
+  Played played = listen(scene.samples, scene.count, scene.rate_hz, 4800);
+  print_message("%zu notes told of %zu\n", played.count, notes);
+  assert_in_range(played.count, notes - 4, notes + 4);
+  for (size_t i = 1; i < played.count; ++i) {
+    assert_true(played.notes[i].onset_s > played.notes[i - 1].onset_s + NEAR_S);
+  }
+  played_free(&played);
+  scene_free(&scene);
+}
+
+/// Another box is taken up after a few notes, 80 cents higher: by and by its own names are used.
+static void
+another_box(void** const state)
+{
+  (void)state;
+  static const double boxes_hz[] = {430.0, 450.3};
+  SrPhrase* const phrase = read_phrase(1);
+  SrFree* listener = NULL;
+  unsigned changes = 0;
+  double reference_hz = 440.0;
+  for (size_t box = 0; box < 2; ++box) {
+    TakePlan plan = take_plan_default();
+    plan.seed = 40 + box;
+    plan.reference_hz = boxes_hz[box];
+    plan.rounds = box ? 4 : 1;
+    plan.pause_s = 1.0;
+    Take* const take = take_make(phrase, &plan);
+    assert_non_null(take);
+    if (!listener) {
+      assert_int_equal(sr_free_new(take->rate_hz, NULL, &listener, NULL), SR_OK);
+    }
+    const size_t count = box ? take->count : (size_t)(5.0 * take->rate_hz);
+    for (size_t at = 0; at < count; at += 4410) {
+      const size_t step = count - at < 4410 ? count - at : 4410;
+      assert_int_equal(sr_free_push(listener, take->samples + at, step, NULL), SR_OK);
+      SrProfile* const profile = sr_free_profile(listener);
+      assert_non_null(profile);
+      const double now_hz = sr_profile_reference_hz(profile);
+      changes += fabs(now_hz - reference_hz) > 1e-9;
+      reference_hz = now_hz;
+      sr_profile_del(profile);
+    }
+    take_del(take);
+  }
+  const double apart = 1200.0 * log2(reference_hz / boxes_hz[1]);
+  print_message("learnt %u times, at last %.1f cents from the second box\n", changes, apart);
+  sr_free_del(listener);
+  sr_phrase_del(phrase);
+  assert_true(changes <= 24 && fabs(apart) < 15.0);
+}
+
+/// An instrument that is known from before gives no other notes.
+static void
+known_before(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = read_phrase(1);
+  Count counts[2] = {{0}, {0}};
+  for (unsigned index = 0; index < 2; ++index) {
+    Take* const other = make(phrase, index + 6, REEDS_MADE);
+    SrFree* listener = NULL;
+    assert_int_equal(sr_free_new(other->rate_hz, NULL, &listener, NULL), SR_OK);
+    assert_int_equal(sr_free_push(listener, other->samples, other->count, NULL), SR_OK);
+    SrProfile* const profile = sr_free_profile(listener);
+    sr_free_del(listener);
+    Played unknown = listen(other->samples, other->count, other->rate_hz, 4800);
+    Played known = listen_with(profile, other->samples, other->count, other->rate_hz, 4800);
+    count_take(&counts[0], phrase, other, &unknown);
+    count_take(&counts[1], phrase, other, &known);
+    played_free(&unknown);
+    played_free(&known);
+    sr_profile_del(profile);
+    take_del(other);
+  }
+  for (size_t i = 0; i < 2; ++i) {
+    print_message("%s: %zu of %zu notes, %zu told, %zu of %zu cuts\n", i ? "known" : "unknown",
+                  counts[i].matched, counts[i].sounded, counts[i].told, counts[i].cuts_found,
+                  counts[i].cuts);
+  }
+  assert_true(counts[1].matched + 1 >= counts[0].matched);
+  assert_true(counts[1].told <= counts[0].told + 1);
+  assert_true(counts[1].cuts_found >= counts[0].cuts_found);
+  sr_phrase_del(phrase);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -444,12 +551,11 @@ main(const int argc, char** const argv)
   only_some = argc > 3;
   abc_path = argv[1];
   take_path = argv[2];
-  const struct CMUnitTest tests[] = {cmocka_unit_test(made_reeds),
-                                     cmocka_unit_test(recorded_reeds),
-                                     cmocka_unit_test(wherever_it_begins),
-                                     cmocka_unit_test(chunks),
-                                     cmocka_unit_test(nothing_played),
-                                     cmocka_unit_test(held_long),
-                                     cmocka_unit_test(learns)};
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(made_reeds),         cmocka_unit_test(recorded_reeds),
+      cmocka_unit_test(wherever_it_begins), cmocka_unit_test(chunks),
+      cmocka_unit_test(nothing_played),     cmocka_unit_test(held_long),
+      cmocka_unit_test(one_long_run),       cmocka_unit_test(another_box),
+      cmocka_unit_test(known_before),       cmocka_unit_test(learns)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
