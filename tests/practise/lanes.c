@@ -20,7 +20,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#define LANES 3u
+#define LANES 4u
 /// So many may need a second try, alone.
 #define MOST_AGAIN 3u
 /// No scene takes so long, s; one that does is ended by a signal and so has failed.

@@ -28,7 +28,7 @@ typedef struct {
    Run scenes, some at a time, and print what each said when it is over.
 
    @param count  Number of scenes, at most MOST_SCENES.
-   @param lanes  How many at a time, 1 to 3.
+   @param lanes  How many at a time, 1 to 4.
    @return How many failed, those aside that went well alone; more than three of these are a
    failure.
 */

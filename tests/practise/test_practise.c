@@ -86,10 +86,10 @@ main(const int argc, char** const argv)
   const struct {
     const Scene* scenes;
     size_t count;
-  } parts[] = {{scenes_same, scenes_same_count},
+  } parts[] = {{scenes_trouble, scenes_trouble_count}, // the longest is among them
+               {scenes_same, scenes_same_count},
                {scenes_click, scenes_click_count},
-               {scenes_hands, scenes_hands_count},
-               {scenes_trouble, scenes_trouble_count}};
+               {scenes_hands, scenes_hands_count}};
   Scene all[MOST_SCENES];
   size_t count = 0;
   for (size_t i = 0; i < sizeof(parts) / sizeof(parts[0]); ++i) {
@@ -100,7 +100,7 @@ main(const int argc, char** const argv)
       }
     }
   }
-  const size_t failed = lanes_run(all, count, core ? 2 : 3);
+  const size_t failed = lanes_run(all, count, core ? 2 : 4);
   printf("%zu failed\n", failed);
   return failed ? 1 : 0;
 }
