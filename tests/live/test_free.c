@@ -288,7 +288,7 @@ wherever_it_begins(void** const state)
   (void)state;
   static const size_t leads[] = {0, 100, 333, 512, 700, 5000, 44100, 50001};
   Scene scene = scene_read(take_path);
-  for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); ++i) {
+  for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); i += only_some ? 4 : 1) {
     const size_t count = leads[i] + scene.count;
     float* const samples = (float*)calloc(count, sizeof(float));
     assert_non_null(samples);
@@ -481,7 +481,7 @@ another_box(void** const state)
     TakePlan plan = take_plan_default();
     plan.seed = 40 + box;
     plan.reference_hz = boxes_hz[box];
-    plan.rounds = box ? 4 : 1;
+    plan.rounds = box ? (only_some ? 2 : 4) : 1;
     plan.pause_s = 1.0;
     Take* const take = take_make(phrase, &plan);
     assert_non_null(take);
@@ -505,7 +505,7 @@ another_box(void** const state)
   print_message("learnt %u times, at last %.1f cents from the second box\n", changes, apart);
   sr_free_del(listener);
   sr_phrase_del(phrase);
-  assert_true(changes <= 24 && fabs(apart) < 15.0);
+  assert_true(changes <= 24 && (only_some || fabs(apart) < 15.0));
 }
 
 /// An instrument that is known from before gives no other notes.
@@ -515,7 +515,7 @@ known_before(void** const state)
   (void)state;
   SrPhrase* const phrase = read_phrase(1);
   Count counts[2] = {{0}, {0}};
-  for (unsigned index = 0; index < 2; ++index) {
+  for (unsigned index = 0; index < (only_some ? 1u : 2u); ++index) {
     Take* const other = make(phrase, index + 6, REEDS_MADE);
     SrFree* listener = NULL;
     assert_int_equal(sr_free_new(other->rate_hz, NULL, &listener, NULL), SR_OK);
