@@ -40,6 +40,18 @@ handle(void (*const handler)(int))
   }
 }
 
+/// A stack of its own for that, since the usual one may be what has run out.
+static void
+have_another_stack(void)
+{
+  static char room[16384];
+  stack_t stack;
+  if (sigaltstack(NULL, &stack) == 0 && (stack.ss_flags & SS_DISABLE)) {
+    stack = (stack_t){.ss_sp = room, .ss_size = sizeof(room)};
+    sigaltstack(&stack, NULL);
+  }
+}
+
 /// Leave the terminal as it was, even so; then die. All calls are among those that POSIX permits in
 /// a handler.
 static void
@@ -61,6 +73,7 @@ handle_dying(void (*const from)(int), void (*const to)(int))
         action.sa_handler == from) {
       action = (struct sigaction){0};
       action.sa_handler = to;
+      action.sa_flags = SA_ONSTACK;
       sigemptyset(&action.sa_mask);
       // Else a program in the background would be stopped by setting the terminal
       sigaddset(&action.sa_mask, SIGTTOU);
@@ -88,6 +101,7 @@ sr_hands_free_begin(void)
     raw.c_cc[VTIME] = 0;
     changed = tcsetattr(STDIN_FILENO, TCSANOW, &raw) == 0;
     if (changed) {
+      have_another_stack();
       handle_dying(SIG_DFL, leave_terminal);
     }
   }

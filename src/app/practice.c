@@ -262,7 +262,7 @@ static void
 take_signal(Practice* const p, const SrNews* const news)
 {
   if (news->held_s >= FINISH_HELD_S) {
-    sr_view_say(&p->view, "  The low note was held for %.0f s: that is enough.", news->held_s);
+    sr_view_say(&p->view, "  The low note was held for %.1f s: that is enough.", news->held_s);
     p->over = true;
     p->asked = true;
   } else if (p->request->silent) {
