@@ -50,8 +50,17 @@ double sr_mask_level_db(double mean_square);
 */
 double sr_mask_threshold_db(const SrAirHeard* air, size_t band);
 /**
+   How much more level a short sound needs to be heard, dB: the ear adds up over 200 ms, so 10 dB
+   for each tenth of that (temporal integration; Fastl and Zwicker, Psychoacoustics, 4.4, from
+   memory). The standard, which is for sound that goes on, has no such thing.
+
+   @param length_s Over 0; from 0.2 on the result is 0.
+*/
+double sr_mask_brief_db(double length_s);
+/**
    How far a release of air is over what masks it, dB: the noise-to-mask ratio of the two
-   neighbouring critical bands, from 0.5 to 10 kHz, in which it is largest.
+   neighbouring critical bands, from 0.5 to 10 kHz, in which it is largest, less
+   sr_mask_brief_db() of its length.
 */
 double sr_mask_over_db(const SrAirHeard* air);
 

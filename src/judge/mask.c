@@ -4,6 +4,9 @@
 
 #include <math.h>
 
+/// How long the ear adds up, s.
+#define INTEGRATED_S 0.2
+
 double
 sr_mask_bark(const double hz)
 {
@@ -88,6 +91,12 @@ sr_mask_threshold_db(const SrAirHeard* const air, const size_t band)
 }
 
 double
+sr_mask_brief_db(const double length_s)
+{
+  return length_s < INTEGRATED_S ? 10.0 * log10(INTEGRATED_S / length_s) : 0.0;
+}
+
+double
 sr_mask_over_db(const SrAirHeard* const air)
 {
   double most = 0.0;
@@ -100,5 +109,6 @@ sr_mask_over_db(const SrAirHeard* const air)
     }
     before = ratio;
   }
-  return 10.0 * log10(most + 1e-12);
+  const double length_s = air->end_s - air->start_s;
+  return 10.0 * log10(most + 1e-12) - (length_s > 0.0 ? sr_mask_brief_db(length_s) : 0.0);
 }

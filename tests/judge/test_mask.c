@@ -145,6 +145,24 @@ rises_with_the_hiss(void** const state)
   assert_int_equal(flips, 1);
 }
 
+/// What is short needs more level: 10 dB for each tenth of 200 ms, 3 dB for each half (Fastl and
+/// Zwicker, Psychoacoustics, 4.4, from memory).
+static void
+needs_more_if_short(void** const state)
+{
+  (void)state;
+  assert_true(fabs(sr_mask_brief_db(2.0)) < 1e-9);
+  assert_true(fabs(sr_mask_brief_db(0.2)) < 1e-9);
+  assert_true(fabs(sr_mask_brief_db(0.1) - 3.01) < 0.01);
+  assert_true(fabs(sr_mask_brief_db(0.02) - 10.0) < 1e-9);
+  SrAirHeard air = release_in(12, 0.005, 1e-4);
+  air.start_s = 1.0;
+  air.end_s = 1.5;
+  const double long_db = sr_mask_over_db(&air);
+  air.end_s = 1.1;
+  assert_true(fabs(long_db - sr_mask_over_db(&air) - 3.01) < 0.01);
+}
+
 /// In silence only the threshold in quiet hides anything.
 static void
 is_bare_without_a_note(void** const state)
@@ -162,6 +180,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(has_the_standards_table),
+      cmocka_unit_test(needs_more_if_short),
       cmocka_unit_test(has_edges_a_bark_apart),
       cmocka_unit_test(has_bands_of_their_width),
       cmocka_unit_test(spreads_as_in_the_standard),
