@@ -627,7 +627,7 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
   if (most_lilt >= 0.03) {
     append_words(line, ", lilt");
     for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
-      append_words(line, "%s%.2f", i ? " : " : " ", pulse->lilt[i]);
+      append_words(line, "%s%.2f", i ? ":" : " ", pulse->lilt[i]);
     }
   }
 
