@@ -106,6 +106,8 @@ replace_file(const char* const path, const char* const text)
   const int descriptor = open(beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
   FILE* const file = descriptor < 0 ? NULL : fdopen(descriptor, "w");
   bool written = file && fputs(text, file) >= 0 && fputc('\n', file) != EOF;
+  // On the disk before it takes the place of the old; some file systems know no fsync()
+  written = written && fflush(file) == 0 && (fsync(descriptor) == 0 || errno == EINVAL);
   if (file) {
     written = fclose(file) == 0 && written;
   } else if (descriptor >= 0) {
@@ -113,6 +115,9 @@ replace_file(const char* const path, const char* const text)
   }
   written = written && rename(beside, path) == 0;
   const int reason = errno;
+  if (!written) {
+    unlink(beside);
+  }
   free(beside);
   errno = reason;
   return written;
