@@ -75,8 +75,8 @@
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
-/// … and all that is heard by so many times in power: 6.8 dB, more than under any air that is taken.
-/// Else it is over after so long without it, s.
+/// … and all that is heard by so many times in power: 6.8 dB, more than under any air that is
+/// taken. Else it is over after so long without it, s.
 #define ALL_OVER 4.8f
 #define MOST_AIR_S 0.8
 /// How much power is smoothed, and its most forgotten (11 dB in a second), in a step.
