@@ -87,7 +87,8 @@ typedef struct {
   bool click_moved;      ///< It began anew, elsewhere
   SrSound* phrase_sound; ///< Being played to the player
   double deaf_until_s;
-  double signal_s; ///< When the last signal was given; NAN if it was answered
+  double signal_s;      ///< When the last signal was given; NAN if it was answered
+  size_t signal_rounds; ///< Rounds played by then
   double last_level_s;
   double last_note_s;
   char note[SR_TAKE_NOTE_SIZE]; ///< In the recording by now
@@ -272,6 +273,7 @@ take_signal(Practice* const p, const SrNews* const news)
     slow_down(p);
   } else {
     p->signal_s = news->at_s;
+    p->signal_rounds = p->played_count;
   }
 }
 
@@ -282,11 +284,13 @@ answer_signal(Practice* const p)
   if (!isfinite(p->signal_s) || now_s(p) - p->signal_s <= SECOND_WITHIN_S) {
     return;
   }
-  if (sr_live_signal_sounds(p->live)) {
-    return; // perhaps the second one
+  const bool in_round = sr_live_in_round(p->live);
+  const bool is_late = now_s(p) - p->signal_s > 2.0 * SECOND_WITHIN_S;
+  if (sr_live_signal_sounds(p->live) || (in_round && !is_late)) {
+    return; // perhaps the second one; and what begins a round may yet come to nothing
   }
-  // Who went on to play did not wait for it
-  const bool waits = sr_live_last_sound_s(p->live) < p->signal_s + 0.5;
+  // Who went on to play did not wait for it. What else is heard, such as talk, does not matter
+  const bool waits = !in_round && p->played_count == p->signal_rounds;
   p->signal_s = (double)NAN;
   if (waits) {
     play_phrase(p);

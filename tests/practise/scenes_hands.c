@@ -335,6 +335,9 @@ the_low_note_is_a_signal(void** const state)
   tape_file(&tape, tune.take, 0.0, INFINITY);
   tape_silence(&tape, 1.5);
   tape_note(&tape, s->folder, "C,", 2.7);
+  // A stray sound while the second signal may still come is not playing on
+  tape_silence(&tape, 1.2);
+  tape_note(&tape, s->folder, "_B", 0.2);
   tape_silence(&tape, 0.5);
   char* const first = sitting_path(s, "first.wav");
   tape_write(&tape, first);
