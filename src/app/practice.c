@@ -87,6 +87,7 @@ typedef struct {
   bool click_moved;      ///< It began anew, elsewhere
   SrSound* phrase_sound; ///< Being played to the player
   double deaf_until_s;
+  double round_trip_s;  ///< Of the click, as heard last; NAN if it never was
   double signal_s;      ///< When the last signal was given; NAN if it was answered
   size_t signal_rounds; ///< Rounds played by then
   double last_level_s;
@@ -190,10 +191,9 @@ click_heard_s(const Practice* const p)
   if (!p->click_began || !p->remover) {
     return (double)NAN;
   }
-  const SrClickHeard heard = sr_click_remover_heard(p->remover);
   const double left_s = (double)p->click_frame / p->rate_hz;
-  if (heard.heard) {
-    return left_s + heard.round_trip / p->rate_hz;
+  if (isfinite(p->round_trip_s)) {
+    return left_s + p->round_trip_s;
   }
   return left_s + sr_setup_round_trip_s(&p->setup, sr_stream_input_name(p->stream),
                                         sr_stream_output_name(p->stream));
@@ -204,6 +204,11 @@ follow_click(Practice* const p)
 {
   if (!p->clicking) {
     return;
+  }
+  // What was heard once stays known while the click is looked for anew
+  if (p->click_began && p->remover) {
+    const SrClickHeard heard = sr_click_remover_heard(p->remover);
+    p->round_trip_s = heard.heard ? heard.round_trip / p->rate_hz : p->round_trip_s;
   }
   sr_live_set_click(p->live, p->bpm, click_heard_s(p), p->period / p->rate_hz, p->click_pulses);
   if (!p->click_began) {
@@ -340,8 +345,8 @@ tell_unmeasured(Practice* const p)
   }
   p->told_unmeasured = true;
   sr_view_say(&p->view,
-              "  Whether you were ahead of the click or behind it is not known: it is not "
-              "in the\n  microphone. `steadyreed setup` measures your headphones.");
+              "  Whether you were ahead of the click or behind it is not known: it is not\n"
+              "  in the microphone. `steadyreed setup` measures your headphones.");
 }
 
 static void
@@ -787,6 +792,7 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   p->phrase = phrase;
   p->view = sr_practice_view(stdout, phrase, request->json, request->all_notes);
   p->signal_s = (double)NAN;
+  p->round_trip_s = (double)NAN;
   p->bpm = isfinite(request->judge.target_bpm) ? request->judge.target_bpm : sr_sound_tempo(phrase);
   if (p->bpm < SR_SLOWEST_BPM || p->bpm > SR_FASTEST_BPM) {
     fprintf(stderr, "steadyreed: The phrase asks for %.0f pulses a minute; give --tempo.\n",
