@@ -308,8 +308,7 @@ main(const int argc, char** const argv)
       const double began = (start_s - DELAY_S) * longer.rate_hz - pulses * period;
       SrClickSetting setting = setting_make(longer.rate_hz, period, pulses, pulses, began);
       for (size_t level = 0; level < LEVELS; level += LEVEL_STEP) {
-        // In one of the rooms, now this and now that
-        for (size_t room = (i + beat + level) % 2; room < 2; room += 2) {
+        for (size_t room = 0; room < 2; ++room) {
           const ClickWay way = {.delay = DELAY_S * longer.rate_hz + 0.4,
                                 .level = 1.4 * notes * pow(10.0, LEVELS_DB[level] / 20.0),
                                 .rt60_s = rooms_s[room],
