@@ -127,35 +127,32 @@ wait_for_keys(char* const keys, const size_t room, const int most_ms)
 }
 
 /// Where the key that begins at `at` ends: an ESC begins one of several bytes, such as an arrow
-/// (ECMA-48: CSI or SS3, parameters, one final byte of 0x40 to 0x7E), or one held with Alt. `count`
-/// if its end is not there.
+/// (ECMA-48: CSI or SS3, parameters, one final byte of 0x40 to 0x7E), or one held with Alt. Over
+/// `count` if it may go on.
 static ssize_t
 end_of_key(const char* const keys, const ssize_t count, const ssize_t at)
 {
-  ssize_t last = at;
-  if (keys[at] == '\033' && at + 1 < count && keys[at + 1] != '\033') {
-    last = at + 1;
-    if (keys[last] == '[' || keys[last] == 'O') {
-      do {
-        ++last;
-      } while (last < count && !(keys[last] >= 0x40 && keys[last] <= 0x7E));
-    }
+  ssize_t last = at + 1;
+  if (keys[at] != '\033' || (last < count && keys[last] == '\033')) {
+    return at + 1;
   }
-  return last < count ? last + 1 : count;
+  if (last < count && (keys[last] == '[' || keys[last] == 'O')) {
+    do {
+      ++last;
+    } while (last < count && !(keys[last] >= 0x40 && keys[last] <= 0x7E));
+  }
+  return last + 1;
 }
 
 /// Whether the last key may go on: an ESC, or what it begins.
 static bool
 is_unfinished(const char* const keys, const ssize_t count)
 {
-  ssize_t at = 0;
   ssize_t end = 0;
   while (end < count) {
-    at = end;
-    end = end_of_key(keys, count, at);
+    end = end_of_key(keys, count, end);
   }
-  const char final = keys[count - 1];
-  return keys[at] == '\033' && (count - at < 3 || !(final >= 0x40 && final <= 0x7E));
+  return end > count;
 }
 
 /// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would,

@@ -418,16 +418,15 @@ look_at_window(SrSurvey* const s, Series* const series)
   return found;
 }
 
+/// Learn from a window that was looked at; `series` is NULL if none was alone.
 static void
-learn_from_window(SrSurvey* const s)
+learn_from_window(SrSurvey* const s, const Series* const series)
 {
-  Series series;
-  const bool found = look_at_window(s, &series);
-  if (found && s->last_frequency > 0.0 &&
-      fabs(cents_between(series.frequency, s->last_frequency)) < STEADY_CENTS) {
-    count_series(s, &series);
+  if (series && s->last_frequency > 0.0 &&
+      fabs(cents_between(series->frequency, s->last_frequency)) < STEADY_CENTS) {
+    count_series(s, series);
   }
-  s->last_frequency = found ? series.frequency : 0.0;
+  s->last_frequency = series ? series->frequency : 0.0;
   follow_floor(s);
 }
 
@@ -481,11 +480,11 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
       const bool dense = at < DENSE_S || sr_survey_heard_s(s) < ENOUGH_S;
+      const bool learns = dense || s->windows % SPARSE < PAIR;
       Series series;
-      if (dense || s->windows % SPARSE < PAIR) {
-        learn_from_window(s);
-      } else if (s->watches) {
-        look_at_window(s, &series);
+      const bool found = (learns || s->watches) && look_at_window(s, &series);
+      if (learns) {
+        learn_from_window(s, found ? &series : NULL);
       }
       ++s->windows;
       memmove(s->samples, s->samples + s->hop, (s->window - s->hop) * sizeof(float));

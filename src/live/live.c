@@ -211,6 +211,17 @@ sr_live_del(SrLive* const l)
   free(l);
 }
 
+/// A survey of what is heard, which watches for the signal if there is one.
+static SrStatus
+new_survey(const SrLive* const l, SrSurvey** const survey, SrError* const error)
+{
+  const SrStatus status = sr_survey_new(l->settings.rate_hz, &l->expected, survey, error);
+  if (status == SR_OK && l->settings.signal_midi >= 0) {
+    sr_survey_watch(*survey);
+  }
+  return status;
+}
+
 SrStatus
 sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, SrLive** const live,
             SrError* const error)
@@ -228,7 +239,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->profile = given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
   l->settings.profile = NULL;
   const double rate_hz = l->settings.rate_hz;
-  SrStatus status = sr_survey_new(rate_hz, &l->expected, &l->survey, error);
+  SrStatus status = new_survey(l, &l->survey, error);
   if (status == SR_OK) {
     status = sr_window_new(rate_hz, l->profile, &l->expected, 0, 0.0, &l->window, error);
   }
@@ -237,9 +248,6 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   sr_window_at_once(l->window);
-  if (l->settings.signal_midi >= 0) {
-    sr_survey_watch(l->survey);
-  }
   l->past = sr_past_new((size_t)(PAST_S * rate_hz));
   l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
@@ -407,11 +415,8 @@ static void
 doubt_instrument(SrLive* const l)
 {
   SrSurvey* survey = NULL;
-  if (sr_survey_new(l->settings.rate_hz, &l->expected, &survey, NULL) != SR_OK) {
+  if (new_survey(l, &survey, NULL) != SR_OK) {
     return; // the one there is will do
-  }
-  if (l->settings.signal_midi >= 0) {
-    sr_survey_watch(survey);
   }
   uint64_t at = sr_past_start(l->past);
   while (at < sr_past_end(l->past)) {
@@ -616,17 +621,22 @@ differs(const Told* const told, const SrNoteVerdict* const note)
          told->has_cut != note->has_cut || (note->has_cut && told->cut != note->cut.verdict);
 }
 
+/// How far a frequency is over that of a reed, as far as that is known, cents.
+static double
+cents_over_reed(const SrLive* const l, const int midi, const double frequency_hz)
+{
+  double cents = 0.0;
+  sr_profile_reed(l->profile, midi, &cents);
+  const double a4 = sr_profile_reference_hz(l->profile);
+  return 1200.0 * log2(frequency_hz / a4) - 100.0 * (midi - 69) - cents;
+}
+
 /// Whether a sound is over the pitch of its reed, if that is known.
 static bool
 is_sharp(const SrLive* const l, const SrEvent* const event)
 {
-  double cents;
-  if (!isfinite(event->frequency_hz) || !sr_profile_reed(l->profile, event->midi, &cents)) {
-    return false;
-  }
-  const double a4 = sr_profile_reference_hz(l->profile);
-  const double off = 1200.0 * log2(event->frequency_hz / a4) - 100.0 * (event->midi - 69);
-  return off - cents > MOST_SHARP_CENTS;
+  return isfinite(event->frequency_hz) && sr_profile_reed(l->profile, event->midi, NULL) &&
+         cents_over_reed(l, event->midi, event->frequency_hz) > MOST_SHARP_CENTS;
 }
 
 /// Whether a note still sounds, so clear or for so long that it is hardly a word.
@@ -933,17 +943,6 @@ last_note_is_over(const SrLive* const l)
          sr_window_heard_s(l->window) > l->last_sound_s + MOST_AIR_S;
 }
 
-/// Whether a pitch is the signal's.
-static bool
-is_signal(const SrLive* const l, const double frequency_hz)
-{
-  double cents = 0.0;
-  sr_profile_reed(l->profile, l->settings.signal_midi, &cents);
-  const double midi = l->settings.signal_midi + cents / 100.0;
-  const double nominal_hz = sr_profile_reference_hz(l->profile) * exp2((midi - 69.0) / 12.0);
-  return fabs(1200.0 * log2(frequency_hz / nominal_hz)) < SIGNAL_CENTS;
-}
-
 /// Find the signal note where it sounds alone: the ear hears it, or, since its reed may be unlike
 /// those that the ear knows, one harmonic series of its pitch is all that there is.
 static bool
@@ -961,7 +960,8 @@ find_signal(SrLive* const l, double* const onset_s, double* const last_s)
     *last_s = held->event.end_s;
     return true;
   }
-  if (is_new && is_signal(l, sr_survey_alone_hz(l->survey))) {
+  const double alone_hz = sr_survey_alone_hz(l->survey);
+  if (is_new && fabs(cents_over_reed(l, l->settings.signal_midi, alone_hz)) < SIGNAL_CENTS) {
     *onset_s = now_s(l) - SIGNAL_WINDOW_S / 2.0;
     *last_s = *onset_s;
     return true;

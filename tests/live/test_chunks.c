@@ -67,11 +67,7 @@ static void
 made_takes(void** const state)
 {
   (void)state;
-#ifdef __SANITIZE_ADDRESS__
-  const int count = 1; // It takes ten times as long
-#else
-  const int count = 2;
-#endif
+  const int count = SLOW ? 1 : 2;
   for (int i = 0; i < count; ++i) {
     SrPhrase* const phrase = read_phrase(abc_path, 1 + 3 * i);
     TakePlan plan = take_plan_default();

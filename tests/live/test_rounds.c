@@ -23,11 +23,6 @@ static const char rests[] = "X:1\nT:With Rests\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
                             "A{c}Az d2z|z6|BGE z3|z6|F{A}FD E2z|D3 z3|]\n";
 #define NOTES 22u
 #define CHUNK 240u
-#if defined(__SANITIZE_ADDRESS__)
-#define SLOW 1
-#else
-#define SLOW 0
-#endif
 /// Words taken for a note, in somewhat over a minute of talk.
 #define MOST_TOLD_IN_TALK 8u
 

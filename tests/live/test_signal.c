@@ -26,11 +26,6 @@ static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:
 static const char low[] = "X:1\nT:Down There\nM:6/8\nL:1/8\nQ:3/8=30\nK:C\n"
                           "C,6|E,G,C EGE|C,6-|C,6|G,3 E,3|C,6|]\n";
 #define NOTES 22u
-#ifdef __SANITIZE_ADDRESS__
-#define SLOW 1
-#else
-#define SLOW 0
-#endif
 
 static TakePlan plan;
 
@@ -51,6 +46,16 @@ listen(const SrPhrase* const phrase, const Scene* const scene, const int midi)
   SrLiveSettings settings = told_settings(scene);
   settings.signal_midi = midi;
   return told_of(phrase, &settings, scene, CHUNK);
+}
+
+static void
+assert_signals(const Told* const told, const size_t given)
+{
+  const size_t count = told_count(told, SR_NEWS_SIGNAL);
+  if (count != given) {
+    told_print(told);
+    fail_msg("%zu signals were told, %zu given", count, given);
+  }
 }
 
 static void
@@ -78,7 +83,7 @@ between_rounds(void** const state)
   scene_add_note(&scene, SIGNAL, first_s + 6.5, first_s + 13.0);
   scene_play(&scene, phrase, &plan, first_s + 15.0);
   Told told = listen(phrase, &scene, SIGNAL);
-  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 2);
+  assert_signals(&told, 2);
   assert_held(&told, 0, first_s, first_s + 2.6);
   assert_held(&told, 1, first_s + 6.5, first_s + 13.0);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
@@ -88,7 +93,7 @@ between_rounds(void** const state)
   }
   told_free(&told);
   told = listen(phrase, &scene, -1);
-  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 0);
+  assert_signals(&told, 0);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
   told_free(&told);
   scene_free(&scene);
@@ -103,7 +108,7 @@ before_anything_is_known(void** const state)
   Scene scene = scene_make(8.0);
   scene_add_note(&scene, SIGNAL, 1.0, 4.0);
   Told told = listen(phrase, &scene, SIGNAL);
-  assert_int_equal(told_count(&told, SR_NEWS_SIGNAL), 1);
+  assert_signals(&told, 1);
   assert_held(&told, 0, 1.0, 4.0);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
   told_free(&told);
@@ -122,10 +127,7 @@ not_alone(void** const state)
   scene_add_note(&scene, SIGNAL + 7, 1.0, 4.0);
   scene_add_note(&scene, SIGNAL + 2, 6.0, 9.0);
   Told told = listen(phrase, &scene, SIGNAL);
-  if (told_count(&told, SR_NEWS_SIGNAL) > 0) {
-    told_print(&told);
-    fail_msg("a signal of nothing");
-  }
+  assert_signals(&told, 0);
   told_free(&told);
   scene_free(&scene);
   sr_phrase_del(phrase);
@@ -145,10 +147,7 @@ broken_for_a_moment(void** const state)
   scene_add_note(&scene, SIGNAL, 11.0, 12.4);
   scene_add_note(&scene, SIGNAL, 13.0, 14.4);
   Told told = listen(phrase, &scene, SIGNAL);
-  if (told_count(&told, SR_NEWS_SIGNAL) != 2) {
-    told_print(&told);
-    fail_msg("two signals were given");
-  }
+  assert_signals(&told, 2);
   assert_held(&told, 0, 1.0, 4.0);
   assert_held(&told, 1, 6.0, 9.0);
   told_free(&told);
@@ -168,10 +167,7 @@ part_of_a_round(void** const state)
   const double end_s = scene_play(&scene, phrase, &plan, 0.5);
   assert_true(end_s < 30.0);
   Told told = listen(phrase, &scene, SIGNAL);
-  if (told_count(&told, SR_NEWS_SIGNAL) > 0) {
-    told_print(&told);
-    fail_msg("a note of the phrase was taken for the signal");
-  }
+  assert_signals(&told, 0);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
   assert_int_equal(told_notes(told_round(&told, 0), SR_NOTE_PLAYED), sr_phrase_note_count(phrase));
   told_free(&told);
@@ -197,10 +193,7 @@ unlike_the_others(void** const state)
     at_s += 5.0;
   }
   Told told = listen(phrase, &scene, SIGNAL);
-  if (told_count(&told, SR_NEWS_SIGNAL) != 3) {
-    told_print(&told);
-    fail_msg("three signals were given");
-  }
+  assert_signals(&told, 3);
   for (size_t i = 0; i < 3; ++i) {
     assert_held(&told, i, first_s + 5.0 * (double)i, first_s + 5.0 * (double)i + 2.5);
   }
@@ -228,11 +221,8 @@ behind_something_else(void** const state)
     at_s += 5.5;
     scene_add_note(&scene, SIGNAL, at_s, at_s + 2.5);
     Told told = listen(phrase, &scene, SIGNAL);
-    if (told_count(&told, SR_NEWS_SIGNAL) != 1 ||
-        told_count(&told, SR_NEWS_ROUND) != 1 + notes / 12) {
-      told_print(&told);
-      fail_msg("a signal behind %zu notes and others", notes);
-    }
+    assert_signals(&told, 1);
+    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1 + notes / 12);
     assert_held(&told, 0, at_s, at_s + 2.5);
     told_free(&told);
     scene_free(&scene);

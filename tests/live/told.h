@@ -12,6 +12,13 @@
 
 #include <steadyreed/live.h>
 
+/// Whether all takes ten times as long, so that less must do.
+#ifdef __SANITIZE_ADDRESS__
+#define SLOW 1
+#else
+#define SLOW 0
+#endif
+
 /// All that was told.
 typedef struct {
   SrNews* news;
