@@ -122,111 +122,107 @@ sr_activation_template(const SrActivation* const a, const size_t pitch)
   return a->templates + pitch * a->grid.padded;
 }
 
-SR_PART float
-dot(const float* const x, const float* const y, const size_t padded)
-{
-  const SrLanes* const xs = (const SrLanes*)(const void*)x;
-  const SrLanes* const ys = (const SrLanes*)(const void*)y;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < padded / SR_LANES; ++i) {
-    sum += xs[i] * ys[i];
-  }
-  return sr_lanes_sum(&sum);
-}
-
-/// The reeds of a frame where a loop can hold them: pointers and amounts of its own.
+/// All rows of a frame, the kinds of noise first, where a loop can hold them.
 typedef struct {
-  const SrLanes* row[SR_ACTIVE_SIZE];
-  float amount[SR_ACTIVE_SIZE];
+  const SrLanes* row[NOISES + SR_ACTIVE_SIZE];
+  float amount[NOISES + SR_ACTIVE_SIZE];
   size_t count;
 } Active;
 
 SR_PART Active
 active_of(const SrActivation* const a)
 {
-  Active active = {.count = a->count};
-  for (size_t j = 0; j < active.count; ++j) {
-    active.row[j] = (const SrLanes*)(const void*)sr_activation_template(a, a->pitch[j]);
-    active.amount[j] = a->amount[j];
+  Active active = {.count = NOISES + a->count};
+  for (size_t n = 0; n < NOISES; ++n) {
+    active.row[n] = (const SrLanes*)(const void*)(a->noises + n * a->grid.padded);
+    active.amount[n] = a->noise[n];
+  }
+  for (size_t j = 0; j < a->count; ++j) {
+    active.row[NOISES + j] = (const SrLanes*)(const void*)sr_activation_template(a, a->pitch[j]);
+    active.amount[NOISES + j] = a->amount[j];
   }
   return active;
 }
 
 /// ratio = magnitudes / (floor + sum of templates times activations)
 SR_PART void
-divide_by(SrActivation* const a, const Active* const active, const float* const magnitudes)
+divide(SrActivation* const a, const float* const magnitudes)
 {
-  const size_t vectors = a->grid.padded / SR_LANES;
+  const Active active = active_of(a);
   const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
   const SrLanes* const floor = (const SrLanes*)(const void*)a->floor;
-  const SrLanes* const flat = (const SrLanes*)(const void*)a->noises;
   SrLanes* const model = (SrLanes*)(void*)a->model;
   SrLanes* const ratio = (SrLanes*)(void*)a->ratio;
-  const float noise[NOISES] = {a->noise[0], a->noise[1]};
-  for (size_t i = 0; i < vectors; ++i) {
-    SrLanes sum = floor[i] + flat[i] * noise[0] + flat[vectors + i] * noise[1];
-    for (size_t j = 0; j < active->count; ++j) {
-      sum += active->row[j][i] * active->amount[j];
+  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
+    SrLanes sum = floor[i];
+    for (size_t j = 0; j < active.count; ++j) {
+      sum += active.row[j][i] * active.amount[j];
     }
     model[i] = sum;
     ratio[i] = v[i] / sum;
   }
 }
 
+/// The gradient of each of `count` rows, in one go over the frame. The count is a constant wherever
+/// this goes, so that every sum has a register of its own.
 SR_PART void
-divide(SrActivation* const a, const float* const magnitudes)
+gradients_of(const Active* const active, const size_t count, const SrLanes* const floor,
+             const SrLanes* const v, const size_t vectors, float* const gradients)
 {
-  const Active active = active_of(a);
-  divide_by(a, &active, magnitudes);
-}
-
-/// Four of `dot` at once, each summed as it is there: their sums need not wait for one another.
-SR_PART void
-dot_four(const SrLanes* const* const rows, const SrLanes* const ratio, const size_t vectors,
-         float* const dots)
-{
-  SrLanes sum0 = {0};
-  SrLanes sum1 = {0};
-  SrLanes sum2 = {0};
-  SrLanes sum3 = {0};
+  SrLanes dots[NOISES + SR_ACTIVE_SIZE] = {{0}};
   for (size_t i = 0; i < vectors; ++i) {
-    const SrLanes r = ratio[i];
-    sum0 += rows[0][i] * r;
-    sum1 += rows[1][i] * r;
-    sum2 += rows[2][i] * r;
-    sum3 += rows[3][i] * r;
+    SrLanes sum = floor[i];
+#pragma GCC unroll 12
+    for (size_t j = 0; j < count; ++j) {
+      sum += active->row[j][i] * active->amount[j];
+    }
+    const SrLanes ratio = v[i] / sum;
+#pragma GCC unroll 12
+    for (size_t j = 0; j < count; ++j) {
+      dots[j] += active->row[j][i] * ratio;
+    }
   }
-  dots[0] = sr_lanes_sum(&sum0);
-  dots[1] = sr_lanes_sum(&sum1);
-  dots[2] = sr_lanes_sum(&sum2);
-  dots[3] = sr_lanes_sum(&sum3);
+  for (size_t j = 0; j < count; ++j) {
+    gradients[j] = sr_lanes_sum(&dots[j]);
+  }
 }
 
-SR_PART void
-update(SrActivation* const a, const float* const magnitudes)
+#define GRADIENTS_OF(n)                                                                            \
+  case n:                                                                                          \
+    gradients_of(active, n, floor, v, vectors, gradients);                                         \
+    break
+
+/// Better the activations of the reeds that sound, `updates` times.
+static SR_HOT void
+update(SrActivation* const a, const float* const magnitudes, const int updates)
 {
-  const size_t padded = a->grid.padded;
-  const SrLanes* rows[SR_ACTIVE_SIZE + NOISES + 3];
-  float gradients[SR_ACTIVE_SIZE + NOISES + 3];
-  Active active = active_of(a);
-  memcpy(rows, active.row, active.count * sizeof(*rows));
-  // Four by four: what is over is filled up
-  for (size_t n = 0; n < NOISES + 3; ++n) {
-    rows[active.count + n] =
-        (const SrLanes*)(const void*)(a->noises + (n < NOISES ? n : 0) * padded);
+  const size_t vectors = a->grid.padded / SR_LANES;
+  const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
+  const SrLanes* const floor = (const SrLanes*)(const void*)a->floor;
+  Active now = active_of(a);
+  Active* const active = &now;
+  for (int i = 0; i < updates; ++i) {
+    float gradients[NOISES + SR_ACTIVE_SIZE];
+    switch (now.count) {
+      GRADIENTS_OF(2);
+      GRADIENTS_OF(3);
+      GRADIENTS_OF(4);
+      GRADIENTS_OF(5);
+      GRADIENTS_OF(6);
+      GRADIENTS_OF(7);
+      GRADIENTS_OF(8);
+      GRADIENTS_OF(9);
+      GRADIENTS_OF(10);
+      GRADIENTS_OF(11);
+    default:
+      gradients_of(active, NOISES + SR_ACTIVE_SIZE, floor, v, vectors, gradients);
+    }
+    for (size_t j = 0; j < now.count; ++j) {
+      now.amount[j] *= gradients[j] * sqrtf(gradients[j]);
+    }
   }
-  for (size_t j = 0; j < active.count + NOISES; j += 4) {
-    dot_four(rows + j, (const SrLanes*)(const void*)a->ratio, padded / SR_LANES, gradients + j);
-  }
-  for (size_t j = 0; j < active.count; ++j) {
-    active.amount[j] *= gradients[j] * sqrtf(gradients[j]);
-    a->amount[j] = active.amount[j];
-  }
-  for (size_t n = 0; n < NOISES; ++n) {
-    const float gradient = gradients[active.count + n];
-    a->noise[n] *= gradient * sqrtf(gradient);
-  }
-  divide_by(a, &active, magnitudes);
+  memcpy(a->noise, now.amount, sizeof(a->noise));
+  memcpy(a->amount, now.amount + NOISES, a->count * sizeof(*a->amount));
 }
 
 /// The second derivative of the divergence by one reed's activation.
@@ -254,6 +250,30 @@ is_active(const SrActivation* const a, const size_t pitch)
   return false;
 }
 
+/// Rows whose gradients are worked out together: their sums need not wait for one another.
+#define TOGETHER 4u
+
+/// The gradients of rows `first` and on, TOGETHER of them or as many as there are.
+SR_PART void
+next_gradients(const SrActivation* const a, const size_t first, float* const gradients)
+{
+  const SrLanes* const ratio = (const SrLanes*)(const void*)a->ratio;
+  const SrLanes* row[TOGETHER];
+  SrLanes sum[TOGETHER] = {{0}};
+  for (size_t i = 0; i < TOGETHER; ++i) {
+    const size_t p = first + i < a->rows ? first + i : a->rows - 1;
+    row[i] = (const SrLanes*)(const void*)sr_activation_template(a, p);
+  }
+  for (size_t n = 0; n < a->grid.padded / SR_LANES; ++n) {
+    for (size_t i = 0; i < TOGETHER; ++i) {
+      sum[i] += row[i][n] * ratio[n];
+    }
+  }
+  for (size_t i = 0; i < TOGETHER; ++i) {
+    gradients[i] = sr_lanes_sum(&sum[i]);
+  }
+}
+
 /// Let in the reed that a Newton step would gain most by, if its gradient asks for it.
 SR_PART bool
 let_in(SrActivation* const a, const float least)
@@ -261,14 +281,14 @@ let_in(SrActivation* const a, const float least)
   size_t best = a->rows;
   float most = 0.0f;
   float amount = 0.0f;
+  float gradients[TOGETHER];
   for (size_t p = 0; p < a->rows; ++p) {
-    if (!isfinite(a->entry[p])) {
-      continue;
+    if (p % TOGETHER == 0) {
+      next_gradients(a, p, gradients);
     }
-    const float* const row = sr_activation_template(a, p);
-    const float gradient = dot(row, a->ratio, a->grid.padded);
+    const float gradient = gradients[p % TOGETHER];
     if (gradient > a->entry[p] && !is_active(a, p)) {
-      const float step = (gradient - 1.0f) / curvature(a, row);
+      const float step = (gradient - 1.0f) / curvature(a, sr_activation_template(a, p));
       const float gain = step * (gradient - 1.0f) / a->entry[p];
       if (step > least && gain > most) {
         most = gain;
@@ -330,7 +350,6 @@ open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFra
   for (size_t n = 0; n < NOISES; ++n) {
     a->noise[n] = fmaxf(a->noise[n], 0.1f * least);
   }
-  divide(a, magnitudes);
   return least;
 }
 
@@ -349,14 +368,11 @@ sr_activation_do(SrActivation* const a, const float* const magnitudes,
                  SrActivationFrame* const frame)
 {
   const float least = open_frame(a, magnitudes, frame);
-  for (int i = 0; i < FIRST_UPDATES; ++i) {
-    update(a, magnitudes);
-  }
+  update(a, magnitudes, FIRST_UPDATES);
+  divide(a, magnitudes);
   for (int i = 0; i < MOST_NEW && let_in(a, 3.0f * least); ++i) {
+    update(a, magnitudes, MORE_UPDATES);
     divide(a, magnitudes);
-    for (int j = 0; j < MORE_UPDATES; ++j) {
-      update(a, magnitudes);
-    }
   }
   drop_silent(a, least);
   a->misfit = misfit_of(a, magnitudes, frame->total);
@@ -392,9 +408,7 @@ sr_activation_refine(SrActivation* const a, const float* const magnitudes, const
                      SrActivationFrame* const frame)
 {
   open_frame(a, magnitudes, frame);
-  for (int i = 0; i < updates; ++i) {
-    update(a, magnitudes);
-  }
+  update(a, magnitudes, updates);
   close_frame(a, frame);
 }
 

@@ -126,18 +126,27 @@ sr_decimator_most(const SrDecimator* const d, const size_t count)
   return (count + d->tap_count) / d->factor + 2u;
 }
 
-SR_PART float
-filter_at(const SrDecimator* const d, const float* const from)
+/// Outputs that are worked out together: their sums need not wait for one another.
+#define TOGETHER 4u
+
+/// `count` outputs, a constant wherever this goes.
+SR_PART void
+filter_at(const SrDecimator* const d, const float* const from, const size_t count,
+          float* const output)
 {
-  SrLanes sum = {0};
+  SrLanes sum[TOGETHER] = {{0}};
   for (size_t n = 0; n < d->tap_count; n += SR_LANES) {
-    SrLanes x;
     SrLanes w;
-    memcpy(&x, from + n, sizeof(x));
     memcpy(&w, d->taps + n, sizeof(w));
-    sum += x * w;
+    for (size_t i = 0; i < count; ++i) {
+      SrLanes x;
+      memcpy(&x, from + i * d->factor + n, sizeof(x));
+      sum[i] += x * w;
+    }
   }
-  return sr_lanes_sum(&sum);
+  for (size_t i = 0; i < count; ++i) {
+    output[i] = sr_lanes_sum(&sum[i]);
+  }
 }
 
 SR_HOT static size_t
@@ -149,8 +158,13 @@ give(SrDecimator* const d, float* const output)
       output[count++] = d->buffer[d->next++];
     }
   } else {
+    while (d->next + (TOGETHER - 1) * d->factor + d->tap_count <= d->fill) {
+      filter_at(d, d->buffer + d->next, TOGETHER, output + count);
+      d->next += TOGETHER * d->factor;
+      count += TOGETHER;
+    }
     while (d->next + d->tap_count <= d->fill) {
-      output[count++] = filter_at(d, d->buffer + d->next);
+      filter_at(d, d->buffer + d->next, 1, output + count++);
       d->next += d->factor;
     }
   }
