@@ -71,6 +71,9 @@ add_at(float* const out, const size_t count, const double at, const float* const
   }
 }
 
+/// What rings softer than this has stopped: on such numbers processors are slow.
+#define SILENCE 1e-25
+
 /// A loudspeaker of a few centimetres: little under 600 Hz, two resonances.
 static void
 loudspeaker(float* const samples, const size_t count, const double rate_hz, const double drive,
@@ -81,6 +84,7 @@ loudspeaker(float* const samples, const size_t count, const double rate_hz, cons
     double state = 0.0;
     for (size_t i = 0; i < count; ++i) {
       state = low * state + (1.0 - low) * (double)samples[i];
+      state = fabs(state) < SILENCE ? 0.0 : state;
       samples[i] = (float)((double)samples[i] - state);
     }
   }
@@ -91,7 +95,8 @@ loudspeaker(float* const samples, const size_t count, const double rate_hz, cons
     const double turn = 2.0 * radius * cos(2.0 * M_PI * hz[k] / rate_hz);
     double state[2] = {0.0, 0.0};
     for (size_t i = 0; i < count; ++i) {
-      const double value = (double)samples[i] + turn * state[0] - radius * radius * state[1];
+      double value = (double)samples[i] + turn * state[0] - radius * radius * state[1];
+      value = fabs(value) < SILENCE ? 0.0 : value;
       samples[i] += (float)(0.6 * (1.0 - radius) * value);
       state[1] = state[0];
       state[0] = value;

@@ -59,13 +59,29 @@ add_low_noise(const Place* const p, const double corner_hz, const double db, con
   }
 }
 
+/// Of a hum, at most.
+#define MOST_HARMONICS 9
+
 static void
 add_sines(const Place* const p, const double hz, const int harmonics, const double db)
 {
+  // sin(x + d) = 2 cos(d) sin(x) - sin(x - d), begun anew so often that no error grows
+  double step[MOST_HARMONICS] = {0.0};
+  double now[MOST_HARMONICS] = {0.0};
+  double before[MOST_HARMONICS] = {0.0};
   for (size_t i = 0; i < p->count; ++i) {
     double sum = 0.0;
     for (int k = 1; k <= harmonics; ++k) {
-      sum += sin(2.0 * M_PI * hz * k * (double)i / p->rate_hz + k) / k;
+      const double turn = 2.0 * M_PI * hz * k / p->rate_hz;
+      if (i % 4096 == 0) {
+        step[k - 1] = 2.0 * cos(turn);
+        now[k - 1] = sin(turn * (double)i + k);
+        before[k - 1] = sin(turn * ((double)i - 1.0) + k);
+      }
+      sum += now[k - 1] / k;
+      const double next = step[k - 1] * now[k - 1] - before[k - 1];
+      before[k - 1] = now[k - 1];
+      now[k - 1] = next;
     }
     p->out[i] += (float)(p->level * decibels(db) * sum);
   }

@@ -276,6 +276,59 @@ sag_at(const Sag* const sag, const double at_s)
   return 0.5 - 0.5 * cos(M_PI * near);
 }
 
+/// Samples whose partials are added up together: the sum of one need not wait for that of another.
+#define TOGETHER 8u
+
+/// Samples that wait for their partials.
+typedef struct {
+  const float* strength;
+  size_t count;
+  size_t waiting;
+  float* out[TOGETHER];
+  double turn[TOGETHER];
+  double level[TOGETHER];
+  double breath[TOGETHER];
+} Partials;
+
+static void
+partials_play(Partials* const p)
+{
+  // Chebyshev's recurrence for sin(k x)
+  double c[TOGETHER] = {0.0};
+  double before[TOGETHER] = {0.0};
+  double now[TOGETHER] = {0.0};
+  double sum[TOGETHER] = {0.0};
+  for (size_t n = 0; n < p->waiting; ++n) {
+    c[n] = 2.0 * cos(p->turn[n]);
+    now[n] = sin(p->turn[n]);
+  }
+  for (size_t k = 0; k < p->count; ++k) {
+    for (size_t n = 0; n < TOGETHER; ++n) {
+      sum[n] += (double)p->strength[k] * now[n];
+      const double next = c[n] * now[n] - before[n];
+      before[n] = now[n];
+      now[n] = next;
+    }
+  }
+  for (size_t n = 0; n < p->waiting; ++n) {
+    *p->out[n] += (float)(p->level[n] * (sum[n] + p->breath[n]));
+  }
+  p->waiting = 0;
+}
+
+static void
+partials_put(Partials* const p, float* const out, const double turn, const double level,
+             const double breath)
+{
+  p->out[p->waiting] = out;
+  p->turn[p->waiting] = turn;
+  p->level[p->waiting] = level;
+  p->breath[p->waiting] = breath;
+  if (++p->waiting == TOGETHER) {
+    partials_play(p);
+  }
+}
+
 static void
 add_made(ReedSource* const source, float* const out, const size_t out_count, const int midi,
          const double frequency_hz, const double onset_s, const double end_s,
@@ -293,6 +346,10 @@ add_made(ReedSource* const source, float* const out, const size_t out_count, con
   const double flat = random_between(&source->random, 0.0, 4.0) / 1200.0;
   const double from_s = onset_s - 1.5 * attack_s;
   const double to_s = end_s + 2.5 * release_s;
+  Partials partials = {.strength = source->strength[midi]};
+  while (partials.count < HARMONICS && frequency_hz * (double)(partials.count + 1) < 14000.0) {
+    ++partials.count;
+  }
   double turn = phase;
   for (double i = floor(from_s * SOURCE_RATE_HZ); i < to_s * SOURCE_RATE_HZ; i += 1.0) {
     const double t = i / SOURCE_RATE_HZ - onset_s;
@@ -305,22 +362,12 @@ add_made(ReedSource* const source, float* const out, const size_t out_count, con
     if (i < 0.0 || i >= (double)out_count) {
       continue;
     }
-    // Chebyshev's recurrence for sin(k x)
-    const double c = 2.0 * cos(turn);
-    double before = 0.0;
-    double now = sin(turn);
-    double sum = 0.0;
-    for (int k = 0; k < HARMONICS && frequency_hz * (k + 1) < 14000.0; ++k) {
-      sum += (double)source->strength[midi][k] * now;
-      const double next = c * now - before;
-      before = now;
-      now = next;
-    }
     const double wobble = 1.0 + 0.015 * sin(2.0 * M_PI * wobble_hz * t + phase);
     const double breath = 0.01 * random_normal(&source->random);
     const double level = gain * fallen * rise * wobble * fall_at(t + onset_s - end_s, release_s);
-    out[(size_t)i] += (float)(level * (sum + breath));
+    partials_put(&partials, out + (size_t)i, turn, level, breath);
   }
+  partials_play(&partials);
 }
 
 /// Windowed sinc interpolation, 16 samples wide.
