@@ -11,8 +11,12 @@
 #define SETTLE_S 0.3
 /// What is less is noise of the clocks' comparison, and the click had better stay even.
 #define STEP_S 0.003
-/// So is what does not last as long: callbacks of a busy computer, or its clock having been set,
-/// which one callback noticed before the other.
+/// A sound server may hand over now and then by some 5 ms earlier than at other times. So much less
+/// than this the clocks may seem apart, s, and only the average of so long counts.
+#define LOSS_S 0.02
+#define AVERAGE_S 10.0
+/// What is more must have lasted: callbacks of a busy computer, or its clock having been set, which
+/// one callback noticed before the other. The average of so long may be twice a step beside.
 #define DOUBT_S 2.0
 /// A click that a step of the clock skipped is played this late at most.
 #define GRACE_S 0.02
@@ -187,6 +191,39 @@ put_out(SrCallback* const callback, float* const output, const size_t frames,
   }
 }
 
+static void
+link_clocks_by(SrCallback* const callback, const double shift)
+{
+  callback->shift = (int64_t)shift;
+  callback->linked = callback->shift >= -(int64_t)callback->put;
+  callback->linked_at = callback->put;
+  callback->doubted = callback->put;
+  callback->drift = 0.0;
+  callback->drifted_at = callback->put;
+}
+
+/// Follow how far the clocks are apart on the average, as long as they are linked.
+static void
+follow_drift(SrCallback* const callback, const double apart)
+{
+  const double most = AVERAGE_S * callback->rate_hz;
+  const double since = fmin(most, (double)(callback->put - callback->linked_at));
+  const double passed = (double)(callback->put - callback->drifted_at);
+  if (since > 0.0) {
+    callback->drift += fmin(1.0, passed / since) * (apart - callback->drift);
+  }
+  callback->drifted_at = callback->put;
+}
+
+/// Whether they have drifted apart.
+static bool
+has_drifted(const SrCallback* const callback)
+{
+  const double since_s = (double)(callback->put - callback->linked_at) / callback->rate_hz;
+  const double most_s = since_s < AVERAGE_S ? 2.0 * STEP_S : STEP_S;
+  return since_s > DOUBT_S && fabs(callback->drift) > most_s * callback->rate_hz;
+}
+
 /// Tell frames put out on the clock of those heard.
 static void
 link_clocks(SrCallback* const callback)
@@ -195,16 +232,19 @@ link_clocks(SrCallback* const callback)
   const double heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed);
   const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
   if (isfinite(shift)) {
-    const double off = fabs(shift - (double)callback->shift) / callback->rate_hz;
-    if (!callback->linked || off <= STEP_S) {
+    const double apart = shift - (double)callback->shift;
+    const double off_s = fabs(apart) / callback->rate_hz;
+    if (off_s <= LOSS_S) {
       callback->doubted = callback->put;
+      follow_drift(callback, apart);
     }
-    const double doubted = (double)(callback->put - callback->doubted) / callback->rate_hz;
-    const bool begun_anew = callback->anew && off > STEP_S && off <= DOUBT_S;
+    const double doubted_s = (double)(callback->put - callback->doubted) / callback->rate_hz;
+    const bool begun_anew = callback->anew && off_s > STEP_S && off_s <= DOUBT_S;
     callback->anew = false;
-    if (!callback->linked || begun_anew || doubted > DOUBT_S) {
-      callback->shift = (int64_t)shift;
-      callback->linked = callback->shift >= -(int64_t)callback->put;
+    if (!callback->linked || begun_anew || doubted_s > DOUBT_S) {
+      link_clocks_by(callback, shift);
+    } else if (has_drifted(callback)) {
+      link_clocks_by(callback, (double)callback->shift + callback->drift);
     }
     return;
   }

@@ -54,8 +54,11 @@ typedef struct {
   uint64_t put; ///< Frames so far
   SrPace put_pace;
   bool linked;
-  uint64_t doubted; ///< Frame since which the clocks have been too far apart to be believed
-  int64_t shift;    ///< From a frame put out to one heard at the same time
+  uint64_t linked_at;  ///< Frame at which the clocks were last linked
+  uint64_t doubted;    ///< Frame since which they have been too far apart to be believed
+  double drift;        ///< How far apart they have been since then, frames, on the average
+  uint64_t drifted_at; ///< Frame up to which that is
+  int64_t shift;       ///< From a frame put out to one heard at the same time
   bool playing;
   bool anew; ///< The output had an underrun since the clocks were compared
 

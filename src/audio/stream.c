@@ -6,6 +6,9 @@
 #include "device.h"
 #include "hush.h"
 
+#if SR_HAS_ALSA
+#include <pa_linux_alsa.h>
+#endif
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,7 +17,14 @@
 // An owner that judges a whole round meanwhile takes well under this.
 #define HEARD_S 10.0
 #define GIVEN_S 2.0
-#define LATENCY_S 0.03
+#define INPUT_LATENCY_S 0.03
+// The way of a click is measured, so that it may be long; what must not happen is an underrun.
+#define OUTPUT_LATENCY_S 0.1
+// ALSA hands over a period at a time: many short ones in a long buffer are as quick as few in a
+// short one, and what a busy computer does not fetch at once is not lost.
+#define ALSA_INPUT_LATENCY_S 0.1
+#define ALSA_INPUT_PERIODS 16
+#define ALSA_OUTPUT_PERIODS 4
 #define NAP_NS 3000000L
 #define SILENCE_S 2.0
 // PulseAudio's monitor of a null sink needs nearly two seconds to begin.
@@ -53,6 +63,23 @@ choose_rate(const SrDevice* const device)
   return device->rate_hz >= 16000.0 && device->rate_hz <= 192000.0 ? device->rate_hz : 48000.0;
 }
 
+/// The latency to ask for; ALSA is told of the periods too.
+static double
+choose_latency_s(const SrDevice* const device, const bool output)
+{
+#if SR_HAS_ALSA
+  const PaDeviceInfo* const info = Pa_GetDeviceInfo(device->number);
+  const PaHostApiInfo* const host = info ? Pa_GetHostApiInfo(info->hostApi) : NULL;
+  if (host && host->type == paALSA) {
+    PaAlsa_SetNumPeriods(output ? ALSA_OUTPUT_PERIODS : ALSA_INPUT_PERIODS);
+    return output ? OUTPUT_LATENCY_S : ALSA_INPUT_LATENCY_S;
+  }
+#else
+  (void)device;
+#endif
+  return output ? OUTPUT_LATENCY_S : INPUT_LATENCY_S;
+}
+
 static SrStatus
 open_one(PaStream** const stream, const SrDevice* const device, const int channels,
          const bool output, SrCallback* const callback, SrError* const error)
@@ -61,7 +88,7 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
   parameters.device = device->number;
   parameters.channelCount = channels;
   parameters.sampleFormat = paFloat32;
-  parameters.suggestedLatency = LATENCY_S;
+  parameters.suggestedLatency = choose_latency_s(device, output);
   // Buffers as they come, so that nothing is held back to fill one.
   const PaError opened =
       Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,

@@ -25,8 +25,6 @@
 #define MOST_APART 8
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
-/// Updates that do to see where it started: one more moves it by less than the rest is sure of.
-#define SETTLE_UPDATES 3
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
 /// A cut takes at most so many frames and lies at most so many semitones above its note.
@@ -572,7 +570,7 @@ static void
 settle(SrSoundFinder* const f, const size_t p, const Stretch* const stretch)
 {
   Reed* const reed = &f->reeds[p];
-  const Start start = measure_start(f, p, stretch, SETTLE_UPDATES);
+  const Start start = measure_start(f, p, stretch, SR_REFINE_UPDATES);
   reed->own_lag = start.own_lag;
   reed->silent = start.silent;
   reed->onset = onset_of(f, p, &start);
@@ -969,7 +967,7 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
     reed->power_sum += amount * amount * (double)f->unit_power[q];
   }
   const Stretch stretch = so_far(f, q);
-  const Start start = measure_start(f, q, &stretch, SETTLE_UPDATES);
+  const Start start = measure_start(f, q, &stretch, SR_REFINE_UPDATES);
   reed->last_end = last;
   reed->last_hold = most;
   const Ended ended = describe(f, q, onset_of(f, q, &start), last);
@@ -1407,7 +1405,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     Stretch stretch = so_far(f, p);
     const double half = measure_start(f, p, &stretch, ROUGH_UPDATES).half;
     stretch.sure = certainly(f, p, half);
-    const Start start = measure_start(f, p, &stretch, SETTLE_UPDATES);
+    const Start start = measure_start(f, p, &stretch, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }

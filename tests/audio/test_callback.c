@@ -700,6 +700,79 @@ a_clock_that_is_set_moves_no_click(void** const state)
   }
 }
 
+/// A desk whose loudspeaker takes its buffers later by some time than its clock would have it.
+typedef double (*Lateness)(double at_s);
+
+/// Play clicks for so long, and tell how often one was off the place of the one before, and how
+/// far off its place on the microphone's clock the last lies, s.
+static size_t
+count_jumps(const Lateness late, const double length_s, double* const off_s)
+{
+  Desk* const desk = desk_make(1, 1.0);
+  settle(desk);
+  const float plain = 1.0f;
+  const SrClickPlan plan = {.plain = &plain, .plain_count = 1, .period = 24000.0, .volume = 1.0f};
+  assert_int_equal(sr_clicker_start(&desk->callback.clicker, &plan, RATE_HZ, NULL), SR_OK);
+  float input[FRAMES] = {0};
+  float output[FRAMES];
+  float samples[4096];
+  size_t jumps = 0;
+  uint64_t before = 0;
+  for (uint64_t put = 0; (double)put < length_s * RATE_HZ; put += FRAMES) {
+    const double at_s = desk->clock_s + (double)put / RATE_HZ;
+    const PaStreamCallbackTimeInfo heard = {0.0, at_s + (double)FRAMES / RATE_HZ, 0.0};
+    const PaStreamCallbackTimeInfo sounded = {0.0, at_s + late((double)put / RATE_HZ), 0.0};
+    sr_callback_sound(NULL, output, FRAMES, &sounded, 0, &desk->callback);
+    sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
+    while (sr_callback_read(&desk->callback, samples, 4096)) {
+    }
+    for (size_t n = 0; n < FRAMES; ++n) {
+      if (output[n] > 0.0f) {
+        jumps += before && put + n != before + 24000;
+        before = put + n;
+        *off_s = late((double)before / RATE_HZ) +
+                 (double)((int64_t)((before + 12000) % 24000) - 12000) / RATE_HZ;
+      }
+    }
+  }
+  desk_free(desk);
+  return jumps;
+}
+
+/// As a sound server does that serves another program too.
+static double
+now_and_then_earlier(const double at_s)
+{
+  return fmod(at_s, 9.0) < 4.5 ? 0.0 : 0.0055;
+}
+
+static double
+by_a_slow_clock(const double at_s)
+{
+  return 200e-6 * at_s;
+}
+
+static double
+later_at_once(const double at_s)
+{
+  return at_s < 10.0 ? 0.0 : 0.05;
+}
+
+/// Clicks are even though callbacks are not; only what lasts moves them.
+static void
+clicks_stay_even(void** const state)
+{
+  (void)state;
+  double off_s = 0.0;
+  assert_true(count_jumps(now_and_then_earlier, 120.0, &off_s) <= 1);
+  // Two clocks that differ by 200 parts in a million: 60 ms in five minutes
+  const size_t drifts = count_jumps(by_a_slow_clock, 300.0, &off_s);
+  assert_true(drifts >= 8 && drifts <= 20);
+  assert_true(fabs(off_s) < 0.006);
+  assert_int_equal(count_jumps(later_at_once, 30.0, &off_s), 1);
+  assert_true(fabs(off_s) < 0.001);
+}
+
 /// Both devices on threads of their own, as in life.
 typedef struct {
   SrCallback callback;
@@ -839,6 +912,7 @@ main(void)
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),
       cmocka_unit_test(a_clock_that_is_set_moves_no_click),
+      cmocka_unit_test(clicks_stay_even),
       cmocka_unit_test(three_threads_do_not_meet),
   };
   return cmocka_run_group_tests_name("callback", tests, NULL, NULL);
