@@ -15,6 +15,8 @@
 #define SHADOW_DB 4.0
 /// Sounds on either side that are looked at for that.
 #define SHADOW_REACH 12u
+/// Notes before one that tell how fast it comes.
+#define PACE_NOTES 6u
 /// A note that begins this soon after another's end follows it at once, s.
 #define AT_ONCE_S 0.15
 /// A note that sounds so much longer than a cut, s, sounds through it.
@@ -127,6 +129,34 @@ is_unheard(const SrTake* const take, const double from_s, const double to_s)
   return false;
 }
 
+/// Whether the note before one sounded on until the middle of it, as the notes before went; also if
+/// these do not tell.
+static bool
+lasted_through(const SrTake* const take, const SrRound* const round, const size_t i)
+{
+  const double end_s = round->notes[i - 1].end_s;
+  size_t last = i;
+  while (last > 0 && !isfinite(round->notes[last - 1].onset_s)) {
+    --last;
+  }
+  size_t first = last;
+  for (size_t k = last; k > 0 && k + PACE_NOTES > last; --k) {
+    first = isfinite(round->notes[k - 1].onset_s) ? k : first;
+  }
+  if (last == 0 || first == last) {
+    return end_s > round->notes[i - 1].onset_s;
+  }
+  const SrPhraseNote* const from = sr_phrase_note(take->phrase, first - 1);
+  const SrPhraseNote* const to = sr_phrase_note(take->phrase, last - 1);
+  const SrPhraseNote* const note = sr_phrase_note(take->phrase, i);
+  const double start = sr_fraction_value(to->start);
+  const double middle = sr_fraction_value(note->start) + 0.5 * sr_fraction_value(note->length);
+  const double onset_s = round->notes[last - 1].onset_s;
+  const double whole_s =
+      (onset_s - round->notes[first - 1].onset_s) / (start - sr_fraction_value(from->start));
+  return end_s > onset_s + whole_s * (middle - start);
+}
+
 /// Fill one note from the sounds found for it.
 static void
 fill_note(const SrTake* const take, const Gathering* const g, SrRound* const round, const size_t i)
@@ -142,10 +172,10 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
     const double next_s = i + 1 < round->note_count && g->main[i + 1] >= 0
                               ? take->sounds[g->main[i + 1]].onset_s
                               : (double)NAN;
-    const bool through =
-        before && repeats && before->status == SR_NOTE_PLAYED &&
-        (g->on_top[i] || !(before->end_s < next_s - 0.5 * (next_s - before->onset_s)));
-    if (through && (g->on_top[i] || isfinite(next_s) || before->end_s > before->onset_s)) {
+    const bool may = before && repeats && before->status == SR_NOTE_PLAYED;
+    if (may && (g->on_top[i] ||
+                (isfinite(next_s) ? !(before->end_s < next_s - 0.5 * (next_s - before->onset_s))
+                                  : lasted_through(take, round, i)))) {
       note->status = SR_NOTE_PLAYED;
       note->heard_midi = written->midi;
       note->joined = SR_YES;

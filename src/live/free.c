@@ -3,6 +3,8 @@
 #include "past.h"
 #include "window.h"
 
+#include "judge/cut.h"
+
 #include <steadyreed/free.h>
 #include <steadyreed/mask.h>
 
@@ -65,6 +67,7 @@
 typedef struct {
   int midi;
   double onset_s;
+  double end_s;
 } Recent;
 
 struct SrFreeImpl {
@@ -281,17 +284,47 @@ is_cut(const SrEvent* const sounds, const size_t count, const size_t index)
   return false;
 }
 
-/// Whether a sound was told.
+/// Whether a sound was told, or as a part of one.
 static bool
 is_told(const SrFree* const f, const SrEvent* const sound)
 {
   for (size_t i = 0; i < RECENT; ++i) {
-    if (f->recent[i].midi == sound->midi &&
-        fabs(f->recent[i].onset_s - sound->onset_s) < SAME_ONSET_S) {
+    const Recent* const told = &f->recent[i];
+    const bool within = sound->onset_s > told->onset_s && sound->end_s < told->end_s + SAME_ONSET_S;
+    if (told->midi == sound->midi &&
+        (within || fabs(told->onset_s - sound->onset_s) < SAME_ONSET_S)) {
       return true;
     }
   }
   return false;
+}
+
+/// Whether a sound is another that never let go, and seems to begin again inside itself.
+static bool
+goes_on_from(const SrEvent* const before, const SrEvent* const sound)
+{
+  const SrJudgeSettings settings = sr_judge_settings_default();
+  return before->midi == sound->midi && before->onset_s < sound->onset_s &&
+         fabs(sound->onset_s - before->end_s) < MOST_CUT_S && sr_sound_held(&settings, sound);
+}
+
+/// Put what goes on to what it goes on from, unless that was told already. They are in order.
+static size_t
+put_together(const SrFree* const f, SrEvent* const sounds, const size_t count)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < count; ++i) {
+    size_t from = kept;
+    while (from > 0 && !goes_on_from(&sounds[from - 1], &sounds[i])) {
+      --from;
+    }
+    if (from > 0 && !is_told(f, &sounds[from - 1])) {
+      sounds[from - 1].end_s = fmax(sounds[from - 1].end_s, sounds[i].end_s);
+    } else {
+      sounds[kept++] = sounds[i];
+    }
+  }
+  return kept;
 }
 
 static bool
@@ -364,6 +397,7 @@ tell_until(SrFree* const f, const double until_s)
     }
   }
   qsort(sounds, count, sizeof(SrEvent), by_onset);
+  count = put_together(f, sounds, count);
   const double reference_hz = sr_profile_reference_hz(f->profile);
   bool enough = true;
   f->untold_s = until_s;
@@ -399,7 +433,7 @@ tell_until(SrFree* const f, const double until_s)
     }
     note.goes_on = goes_on_under_air(f, &heard, sound);
     enough = add_note(f, &note);
-    f->recent[f->recent_next] = (Recent){sound->midi, sound->onset_s};
+    f->recent[f->recent_next] = (Recent){sound->midi, sound->onset_s, sound->end_s};
     f->recent_next = (f->recent_next + 1) % RECENT;
     f->last_midi = note.midi;
     f->last_end_s = note.end_s;

@@ -308,8 +308,16 @@ many_rounds_are_counted_up(void** const state)
   assert_non_null(strstr(text, "most often"));
   assert_non_null(strstr(text, "cut too long, 9 of 9 times"));
   assert_non_null(strstr(text, "clearly late, 9 of 9 times"));
+  assert_non_null(strstr(text, "missed, 9 of 9 times"));
   assert_null(strstr(text, "44 ms late"));
   free(text);
+  // What comes behind the place where the player stopped was not missed
+  slips[0] = (SrSlip){SR_SLIP_STOPPED, 1.0, 2, 1, NAN_D, 0};
+  char* const stopped = text_of(&take, &plain);
+  unwrap(stopped);
+  assert_non_null(strstr(stopped, "cut too long, 9 of 9 times"));
+  assert_null(strstr(stopped, "missed, 9 of"));
+  free(stopped);
 }
 
 static void

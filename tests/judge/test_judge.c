@@ -24,7 +24,14 @@
 static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
                           "A{c}AA d{f}dA|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n";
 /// Of the jig: notes, cuts, and places of some notes.
-enum { NOTES = 22, CUTS = 6, FIRST_CUT_NOTE = 1, PLAIN_REPEAT = 2, LONE_NOTE = 12 };
+enum {
+  NOTES = 22,
+  CUTS = 6,
+  FIRST_CUT_NOTE = 1,
+  PLAIN_REPEAT = 2,
+  LONE_NOTE = 12,
+  LAST_BEFORE_REPEAT = 15
+};
 
 static SrPhrase* phrase;
 static Played played;
@@ -543,6 +550,26 @@ stopped(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// Who stopped before a note of the same pitch did not run into it, unless the sound lasted as
+/// long.
+static void
+stopped_before_a_repeat(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  played.count = event_of(0, LAST_BEFORE_REPEAT) + 1;
+  SrEvent* const last = &played.events[played.count - 1];
+  SrAssessment* assessment = judge_well(1);
+  assert_int_equal(count_status(&assessment->rounds[0], SR_NOTE_PLAYED), LAST_BEFORE_REPEAT + 1);
+  assert_true(has_slip(&assessment->rounds[0], SR_SLIP_STOPPED));
+  sr_assessment_del(assessment);
+  last->end_s += 0.8 * QUAVER_S;
+  assessment = judge_well(1);
+  assert_int_equal(count_status(&assessment->rounds[0], SR_NOTE_PLAYED), LAST_BEFORE_REPEAT + 2);
+  assert_int_equal(assessment->rounds[0].notes[LAST_BEFORE_REPEAT + 1].joined, SR_YES);
+  sr_assessment_del(assessment);
+}
+
 static void
 another_tune(void** const state)
 {
@@ -666,15 +693,16 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      JUDGE_TEST(clean_round),  JUDGE_TEST(long_cut),         JUDGE_TEST(joined_on_top),
-      JUDGE_TEST(joined_bare),  JUDGE_TEST(joined_by_fall),   JUDGE_TEST(absent_cut),
-      JUDGE_TEST(stray_cut),    JUDGE_TEST(missed_note),      JUDGE_TEST(wrong_note),
-      JUDGE_TEST(unheard_note), JUDGE_TEST(extra_note),       JUDGE_TEST(octaves_under),
-      JUDGE_TEST(late_note),    JUDGE_TEST(constant_lilt),    JUDGE_TEST(drift),
-      JUDGE_TEST(two_rounds),   JUDGE_TEST(false_start),      JUDGE_TEST(restart),
-      JUDGE_TEST(hesitation),   JUDGE_TEST(stopped),          JUDGE_TEST(another_tune),
-      JUDGE_TEST(nothing),      JUDGE_TEST(any_order),        JUDGE_TEST(tuning),
-      JUDGE_TEST(target_tempo), JUDGE_TEST(pickup_in_advice), JUDGE_TEST(octave_head),
+      JUDGE_TEST(clean_round),  JUDGE_TEST(long_cut),       JUDGE_TEST(joined_on_top),
+      JUDGE_TEST(joined_bare),  JUDGE_TEST(joined_by_fall), JUDGE_TEST(absent_cut),
+      JUDGE_TEST(stray_cut),    JUDGE_TEST(missed_note),    JUDGE_TEST(wrong_note),
+      JUDGE_TEST(unheard_note), JUDGE_TEST(extra_note),     JUDGE_TEST(octaves_under),
+      JUDGE_TEST(late_note),    JUDGE_TEST(constant_lilt),  JUDGE_TEST(drift),
+      JUDGE_TEST(two_rounds),   JUDGE_TEST(false_start),    JUDGE_TEST(restart),
+      JUDGE_TEST(hesitation),   JUDGE_TEST(stopped),        JUDGE_TEST(stopped_before_a_repeat),
+      JUDGE_TEST(another_tune), JUDGE_TEST(nothing),        JUDGE_TEST(any_order),
+      JUDGE_TEST(tuning),       JUDGE_TEST(target_tempo),   JUDGE_TEST(pickup_in_advice),
+      JUDGE_TEST(octave_head),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
