@@ -210,7 +210,8 @@ sr_listen_freely(const SrPracticeRequest* const request)
     sr_hands_free_begin();
     sr_view_say(&view, "Listening to %s; nothing is recorded. Ctrl-C, q or Escape ends it.",
                 sr_stream_input_name(stream));
-    sr_view_say(&view, "So does a silence of %.0f s behind what was played.", request->silence_s);
+    sr_view_say(&view, "So do %.0f s without a note behind what was played, talk or not.",
+                request->silence_s);
     sr_quiet_begin();
     status = listen(request, stream, listener, &view, &told, &error);
     sr_quiet_end();

@@ -584,7 +584,8 @@ greet(Practice* const p)
 {
   sr_view_say(&p->view, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it;",
               sr_stream_input_name(p->stream), p->rate_hz);
-  sr_view_say(&p->view, "so does a silence of %.0f s after a round.", p->request->silence_s);
+  sr_view_say(&p->view, "so do %.0f s without a note after a round, talk or not.",
+              p->request->silence_s);
   if (!p->request->silent) {
     sr_view_say(&p->view, "The click plays on %s, %.0f pulses a minute: begin with the volume low.",
                 sr_stream_output_name(p->stream), p->bpm);

@@ -15,6 +15,10 @@
 /// than this the clocks may seem apart, s, and only the average of so long counts.
 #define LOSS_S 0.02
 #define AVERAGE_S 10.0
+/// What they are apart by then is told by it too, or by the average of so long if that is more than
+/// a server's whim.
+#define LATE_S 0.5
+#define WHIM_S 0.006
 /// What is more must have lasted: callbacks of a busy computer, or its clock having been set, which
 /// one callback noticed before the other. The average of so long may be twice a step beside.
 #define DOUBT_S 2.0
@@ -198,7 +202,8 @@ link_clocks_by(SrCallback* const callback, const double shift)
   callback->linked = callback->shift >= -(int64_t)callback->put;
   callback->linked_at = callback->put;
   callback->doubted = callback->put;
-  callback->drift = 0.0;
+  callback->drift[0] = 0.0;
+  callback->drift[1] = 0.0;
   callback->drifted_at = callback->put;
 }
 
@@ -206,13 +211,12 @@ link_clocks_by(SrCallback* const callback, const double shift)
 static void
 follow_drift(SrCallback* const callback, const double apart)
 {
-  const double most = AVERAGE_S * callback->rate_hz;
-  const double since = fmin(most, (double)(callback->put - callback->linked_at));
+  const double since = (double)(callback->put - callback->linked_at);
   const double passed = (double)(callback->put - callback->drifted_at);
-  if (since > 0.0) {
-    callback->drift += fmin(1.0, passed / since) * (apart - callback->drift);
+  const double most[2] = {AVERAGE_S * callback->rate_hz, LATE_S * callback->rate_hz};
+  for (int i = 0; i < 2 && since > 0.0; ++i) {
+    callback->drift[i] += fmin(1.0, passed / fmin(since, most[i])) * (apart - callback->drift[i]);
   }
-  callback->drifted_at = callback->put;
 }
 
 /// Whether they have drifted apart.
@@ -221,7 +225,14 @@ has_drifted(const SrCallback* const callback)
 {
   const double since_s = (double)(callback->put - callback->linked_at) / callback->rate_hz;
   const double most_s = since_s < AVERAGE_S ? 2.0 * STEP_S : STEP_S;
-  return since_s > DOUBT_S && fabs(callback->drift) > most_s * callback->rate_hz;
+  return since_s > DOUBT_S && fabs(callback->drift[0]) > most_s * callback->rate_hz;
+}
+
+static double
+apart_by_now(const SrCallback* const callback)
+{
+  const bool whim = fabs(callback->drift[1]) < WHIM_S * callback->rate_hz;
+  return callback->drift[whim ? 0 : 1];
 }
 
 /// Tell frames put out on the clock of those heard.
@@ -244,10 +255,13 @@ link_clocks(SrCallback* const callback)
     if (!callback->linked || begun_anew || doubted_s > DOUBT_S) {
       link_clocks_by(callback, shift);
     } else if (has_drifted(callback)) {
-      link_clocks_by(callback, (double)callback->shift + callback->drift);
+      link_clocks_by(callback, (double)callback->shift + apart_by_now(callback));
     }
+    callback->drifted_at = callback->put;
     return;
   }
+  // What was not followed is not made up for at once
+  callback->drifted_at = callback->put;
   // Without clocks the callbacks themselves must do.
   const uint64_t heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed);
   if (!callback->linked && isinf(put_zero_s) && (double)heard >= SETTLE_S * callback->rate_hz) {

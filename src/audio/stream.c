@@ -94,6 +94,10 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
       Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
                     callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
                     output ? sr_callback_sound : sr_callback_hear, callback);
+#if SR_HAS_ALSA
+  // It holds for all that is opened from then on
+  PaAlsa_SetNumPeriods(ALSA_OUTPUT_PERIODS);
+#endif
   if (opened != paNoError) {
     *stream = NULL;
     return sr_device_refuse(opened, device->name, error);

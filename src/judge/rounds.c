@@ -129,32 +129,55 @@ is_unheard(const SrTake* const take, const double from_s, const double to_s)
   return false;
 }
 
-/// Whether the note before one sounded on until the middle of it, as the notes before went; also if
-/// these do not tell.
+/// Seconds for a whole note as the notes before one went, on the median, so that a wait among them
+/// does not count; NAN if they do not tell.
+static double
+whole_s_before(const SrTake* const take, const SrRound* const round, const size_t i)
+{
+  double paces[PACE_NOTES];
+  size_t count = 0;
+  long later = -1;
+  for (size_t k = i; k-- > 0 && count < PACE_NOTES;) {
+    if (!isfinite(round->notes[k].onset_s)) {
+      continue;
+    }
+    if (later >= 0) {
+      const double apart = sr_fraction_value(sr_phrase_note(take->phrase, (size_t)later)->start) -
+                           sr_fraction_value(sr_phrase_note(take->phrase, k)->start);
+      const double seconds = round->notes[later].onset_s - round->notes[k].onset_s;
+      size_t place = count;
+      while (apart > 0.0 && place > 0 && paces[place - 1] > seconds / apart) {
+        paces[place] = paces[place - 1];
+        --place;
+      }
+      if (apart > 0.0) {
+        paces[place] = seconds / apart;
+        ++count;
+      }
+    }
+    later = (long)k;
+  }
+  return count ? paces[count / 2] : (double)NAN;
+}
+
+/// Whether the note before one sounded on until the middle of it; if nothing tells how fast that
+/// comes, any note that has an onset of its own did.
 static bool
 lasted_through(const SrTake* const take, const SrRound* const round, const size_t i)
 {
   const double end_s = round->notes[i - 1].end_s;
-  size_t last = i;
-  while (last > 0 && !isfinite(round->notes[last - 1].onset_s)) {
+  size_t last = i - 1;
+  while (last > 0 && !isfinite(round->notes[last].onset_s)) {
     --last;
   }
-  size_t first = last;
-  for (size_t k = last; k > 0 && k + PACE_NOTES > last; --k) {
-    first = isfinite(round->notes[k - 1].onset_s) ? k : first;
-  }
-  if (last == 0 || first == last) {
+  const double whole_s = whole_s_before(take, round, i);
+  if (!isfinite(whole_s)) {
     return end_s > round->notes[i - 1].onset_s;
   }
-  const SrPhraseNote* const from = sr_phrase_note(take->phrase, first - 1);
-  const SrPhraseNote* const to = sr_phrase_note(take->phrase, last - 1);
   const SrPhraseNote* const note = sr_phrase_note(take->phrase, i);
-  const double start = sr_fraction_value(to->start);
+  const double start = sr_fraction_value(sr_phrase_note(take->phrase, last)->start);
   const double middle = sr_fraction_value(note->start) + 0.5 * sr_fraction_value(note->length);
-  const double onset_s = round->notes[last - 1].onset_s;
-  const double whole_s =
-      (onset_s - round->notes[first - 1].onset_s) / (start - sr_fraction_value(from->start));
-  return end_s > onset_s + whole_s * (middle - start);
+  return end_s > round->notes[last].onset_s + whole_s * (middle - start);
 }
 
 /// Fill one note from the sounds found for it.

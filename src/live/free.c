@@ -254,21 +254,22 @@ is_cut_of(const SrEvent* const sounds, const size_t count, const size_t cut, con
                    !begins_with_cut(sounds, count, cut));
 }
 
-/// The cut that a note began with, or else the first that lies on it; `count` without one.
+/// The cut that a note began with, or else one that lies on it: the longest, for a flicker beside
+/// it is shorter. `count` without one.
 static size_t
 cut_of(const SrEvent* const sounds, const size_t count, const size_t index, bool* const held)
 {
+  size_t first = count;
   size_t on_top = count;
   for (size_t i = 0; i < count; ++i) {
-    if (is_cut_of(sounds, count, i, index, held)) {
-      if (!*held) {
-        return i;
-      }
-      on_top = on_top < count ? on_top : i;
+    bool lies_on = false;
+    if (is_cut_of(sounds, count, i, index, &lies_on)) {
+      size_t* const best = lies_on ? &on_top : &first;
+      *best = *best == count || length_of(&sounds[i]) > length_of(&sounds[*best]) ? i : *best;
     }
   }
-  *held = on_top < count;
-  return on_top;
+  *held = first == count && on_top < count;
+  return first < count ? first : on_top;
 }
 
 /// Whether a sound is the cut of another.
@@ -308,6 +309,20 @@ goes_on_from(const SrEvent* const before, const SrEvent* const sound)
          fabs(sound->onset_s - before->end_s) < MOST_CUT_S && sr_sound_held(&settings, sound);
 }
 
+/// Make one sound of two: what it is like is told best by the longer.
+static void
+put_to(SrEvent* const before, const SrEvent* const sound)
+{
+  const SrEvent first = *before;
+  if (length_of(sound) > length_of(before)) {
+    *before = *sound;
+    before->onset_s = first.onset_s;
+    before->fall_db = first.fall_db;
+    before->phase_kept = first.phase_kept;
+  }
+  before->end_s = fmax(first.end_s, sound->end_s);
+}
+
 /// Put what goes on to what it goes on from, unless that was told already. They are in order.
 static size_t
 put_together(const SrFree* const f, SrEvent* const sounds, const size_t count)
@@ -319,7 +334,7 @@ put_together(const SrFree* const f, SrEvent* const sounds, const size_t count)
       --from;
     }
     if (from > 0 && !is_told(f, &sounds[from - 1])) {
-      sounds[from - 1].end_s = fmax(sounds[from - 1].end_s, sounds[i].end_s);
+      put_to(&sounds[from - 1], &sounds[i]);
     } else {
       sounds[kept++] = sounds[i];
     }

@@ -699,7 +699,8 @@ static const char* const fault_words[FAULT_KINDS] = {
     "clearly early",
 };
 
-/// Whether a note comes behind the place where the player stopped, so that it was not missed.
+/// Whether a note comes behind the place where the player stopped. The round says that it is
+/// missing; but it is no place where things go wrong.
 static bool
 is_behind_stop(const SrRound* const round, const size_t index)
 {

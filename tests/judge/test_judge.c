@@ -568,6 +568,14 @@ stopped_before_a_repeat(void** const state)
   assert_int_equal(count_status(&assessment->rounds[0], SR_NOTE_PLAYED), LAST_BEFORE_REPEAT + 2);
   assert_int_equal(assessment->rounds[0].notes[LAST_BEFORE_REPEAT + 1].joined, SR_YES);
   sr_assessment_del(assessment);
+  // A wait shortly before does not make the notes longer
+  for (size_t i = event_of(0, LONE_NOTE); i < played.count; ++i) {
+    played.events[i].onset_s += 1.0;
+    played.events[i].end_s += 1.0;
+  }
+  assessment = judge_well(1);
+  assert_int_equal(count_status(&assessment->rounds[0], SR_NOTE_PLAYED), LAST_BEFORE_REPEAT + 2);
+  sr_assessment_del(assessment);
 }
 
 static void
