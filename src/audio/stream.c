@@ -19,12 +19,11 @@
 #define GIVEN_S 2.0
 #define INPUT_LATENCY_S 0.03
 // The way of a click is measured, so that it may be long; what must not happen is an underrun.
-#define OUTPUT_LATENCY_S 0.1
 // ALSA hands over a period at a time: many short ones in a long buffer are as quick as few in a
 // short one, and what a busy computer does not fetch at once is not lost.
-#define ALSA_INPUT_LATENCY_S 0.1
-#define ALSA_INPUT_PERIODS 16
-#define ALSA_OUTPUT_PERIODS 4
+#define LONG_LATENCY_S 0.1
+#define INPUT_PERIODS 16
+#define OUTPUT_PERIODS 4
 #define NAP_NS 3000000L
 #define SILENCE_S 2.0
 // PulseAudio's monitor of a null sink needs nearly two seconds to begin.
@@ -71,13 +70,13 @@ choose_latency_s(const SrDevice* const device, const bool output)
   const PaDeviceInfo* const info = Pa_GetDeviceInfo(device->number);
   const PaHostApiInfo* const host = info ? Pa_GetHostApiInfo(info->hostApi) : NULL;
   if (host && host->type == paALSA) {
-    PaAlsa_SetNumPeriods(output ? ALSA_OUTPUT_PERIODS : ALSA_INPUT_PERIODS);
-    return output ? OUTPUT_LATENCY_S : ALSA_INPUT_LATENCY_S;
+    PaAlsa_SetNumPeriods(output ? OUTPUT_PERIODS : INPUT_PERIODS);
+    return LONG_LATENCY_S;
   }
 #else
   (void)device;
 #endif
-  return output ? OUTPUT_LATENCY_S : INPUT_LATENCY_S;
+  return output ? LONG_LATENCY_S : INPUT_LATENCY_S;
 }
 
 static SrStatus
@@ -96,7 +95,7 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
                     output ? sr_callback_sound : sr_callback_hear, callback);
 #if SR_HAS_ALSA
   // It holds for all that is opened from then on
-  PaAlsa_SetNumPeriods(ALSA_OUTPUT_PERIODS);
+  PaAlsa_SetNumPeriods(OUTPUT_PERIODS);
 #endif
   if (opened != paNoError) {
     *stream = NULL;
