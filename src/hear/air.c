@@ -639,9 +639,10 @@ sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
 bool
 sr_air_finder_pull(SrAirFinder* const a, SrAirHeard* const heard)
 {
-  // Not before what is behind it is known
+  // Unless it is sure, not before what is behind it is known
   const double done_s = (double)a->next / a->rate_hz;
-  if (a->queued == 0 || (!a->finished && a->queue[0].end_s > done_s - SPOILT_S)) {
+  const bool settled = a->finished || a->sure[0] || !(a->queue[0].end_s > done_s - SPOILT_S);
+  if (a->queued == 0 || !settled) {
     return false;
   }
   *heard = a->queue[0];
