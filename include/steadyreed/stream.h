@@ -12,8 +12,9 @@
 
    Input and output are two streams, so that no trouble of the output costs input. What is put out
    is told on the clock of the capture by way of the computer's clock: to within some milliseconds,
-   the same for a whole run. Only if the two move apart by more than 3 ms (an underrun; two cards
-   whose clocks drift) does the click make a step, back to its place on the clock of the capture.
+   the same for a whole run. Only if the two move apart by more than 3 ms and stay so (an underrun;
+   two cards whose clocks drift) does the click make a step, back to its place on the clock of the
+   capture.
 */
 
 #ifndef STEADYREED_STREAM_H
@@ -24,6 +25,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+
+/// Latency that is asked of the output, s: a round trip holds for what was measured with the same.
+#define SR_OUTPUT_LATENCY_S 0.1
 
 /// One device of this computer.
 typedef struct {

@@ -4,6 +4,8 @@
 
 #include "config_folder.h"
 
+#include <steadyreed/stream.h>
+
 #include <jansson.h>
 
 #include <errno.h>
@@ -55,8 +57,11 @@ sr_setup_read(SrSetup* const setup)
   if (format && !strcmp(format, FORMAT)) {
     copy_name(json, "input", setup->input);
     copy_name(json, "output", setup->output);
-    setup->round_trip_s = number_of(json, "round_trip_s");
-    setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
+    // With other buffers it was another
+    if (fabs(number_of(json, "output_latency_s") - SR_OUTPUT_LATENCY_S) < 1e-6) {
+      setup->round_trip_s = number_of(json, "round_trip_s");
+      setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
+    }
     setup->floor_dbfs = number_of(json, "floor_dbfs");
     setup->bellows_at_a4 = number_of(json, "bellows_at_a4");
     setup->bellows_power = number_of(json, "bellows_power");
@@ -85,9 +90,9 @@ setup_json(const SrSetup* const setup)
   json_t* const profile = text ? json_loads(text, 0, NULL) : NULL;
   free(text);
   return json_pack(
-      "{s:s, s:i, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1,
-      "input", setup->input, "output", setup->output, "round_trip_s",
-      number_or_null(setup->round_trip_s), "round_trip_spread_s",
+      "{s:s, s:i, s:s, s:s, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version",
+      1, "input", setup->input, "output", setup->output, "output_latency_s", SR_OUTPUT_LATENCY_S,
+      "round_trip_s", number_or_null(setup->round_trip_s), "round_trip_spread_s",
       number_or_null(setup->round_trip_spread_s), "floor_dbfs", number_or_null(setup->floor_dbfs),
       "bellows_at_a4", number_or_null(setup->bellows_at_a4), "bellows_power",
       number_or_null(setup->bellows_power), "bellows_uncertainty",

@@ -21,7 +21,7 @@
 // The way of a click is measured, so that it may be long; what must not happen is an underrun.
 // ALSA hands over a period at a time: many short ones in a long buffer are as quick as few in a
 // short one, and what a busy computer does not fetch at once is not lost.
-#define LONG_LATENCY_S 0.1
+#define LONG_LATENCY_S SR_OUTPUT_LATENCY_S
 #define INPUT_PERIODS 16
 #define OUTPUT_PERIODS 4
 #define NAP_NS 3000000L

@@ -203,8 +203,18 @@ a_setup_is_read_as_written(void** const state)
   struct stat status;
   assert_int_equal(stat(path, &status), 0);
   assert_int_equal(status.st_mode & 0777u, 0600);
+  // With other buffers the way was another
+  FILE* file = fopen(path, "w");
+  fputs("{\"format\": \"steadyreed-setup\", \"output_latency_s\": 0.03, \"round_trip_s\": 0.02, "
+        "\"floor_dbfs\": -61.0}",
+        file);
+  fclose(file);
+  sr_setup_read(&setup);
+  assert_true(isnan(setup.round_trip_s));
+  assert_true(fabs(setup.floor_dbfs + 61.0) < 1e-9);
+  sr_setup_clear(&setup);
   // Whatever else stands there counts as nothing
-  FILE* const file = fopen(path, "w");
+  file = fopen(path, "w");
   fputs("{\"format\": \"steadyreed-setup\", \"input\": 4, \"round_trip_s\": \"long\", \"profile\": "
         "[]}",
         file);
