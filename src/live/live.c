@@ -82,6 +82,12 @@
 /// How much power is smoothed, and its most forgotten (11 dB in a second), in a step.
 #define POWER_SHARE 0.3f
 #define FORGET_POWER 0.995f
+/// What the room makes by itself is followed so long after the last sound, s: quickly down, slowly
+/// up, for there is talk; and it wavers by so much.
+#define ROOM_AFTER_S 0.3
+#define ROOM_DOWN 0.2f
+#define ROOM_UP 0.004f
+#define ROOM_WAVERS 1.15f
 /// What is so much softer than the loudest of a round, dB, is not played any more.
 #define FAINT_DB 30.0
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
@@ -158,6 +164,7 @@ struct SrLiveImpl {
   float sample;      ///< The last one
   float power;       ///< Of all that is heard now, rumble left out
   float most_power;  ///< … and of late
+  float room_power;  ///< … and of the room while nothing sounds; 0 while that is not known
   float loudest;     ///< Largest sample since the last one ended
   uint64_t loudest_at;
   Told* told;
@@ -922,6 +929,19 @@ follow_power(SrLive* const l)
   }
   l->power += POWER_SHARE * (sum - l->power);
   l->most_power = fmaxf(l->power, FORGET_POWER * l->most_power);
+  if (l->open_count == 0 && sr_window_heard_s(l->window) > l->last_sound_s + ROOM_AFTER_S) {
+    const bool known = l->room_power > 0.0f;
+    const float share = !known ? 1.0f : l->power < l->room_power ? ROOM_DOWN : ROOM_UP;
+    l->room_power += share * (l->power - l->room_power);
+  }
+}
+
+/// Whether all that is heard but the room's own noise is much softer than it was of late.
+static bool
+is_softer(const SrLive* const l)
+{
+  const float most = l->most_power - l->room_power;
+  return l->power - ROOM_WAVERS * l->room_power < most / ALL_OVER;
 }
 
 /// Whether the round's last note is over, though the next round may sound already. A note that sags
@@ -939,8 +959,7 @@ last_note_is_over(const SrLive* const l)
     }
     goes_on = goes_on || sounds;
   }
-  return goes_on || l->power < l->most_power / ALL_OVER ||
-         sr_window_heard_s(l->window) > l->last_sound_s + MOST_AIR_S;
+  return goes_on || is_softer(l) || sr_window_heard_s(l->window) > l->last_sound_s + MOST_AIR_S;
 }
 
 /// Find the signal note where it sounds alone: the ear hears it, or, since its reed may be unlike
