@@ -295,7 +295,7 @@ wherever_it_begins(void** const state)
     char path[1024];
     snprintf(path, sizeof(path), "%s/%s.flac", takes_path, shipped[s].name);
     Scene scene = scene_read(path);
-    for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); i += only_some ? 4 : 1) {
+    for (size_t i = 0; i < sizeof(leads) / sizeof(leads[0]); i += only_some ? 8 : 1) {
       const size_t count = leads[i] + scene.count;
       float* const samples = (float*)calloc(count, sizeof(float));
       assert_non_null(samples);
