@@ -41,8 +41,6 @@
 #define KEEP_ABOUT_S 2.0
 /// What is played to the player is not listened to, nor so long after it, s.
 #define ECHO_S 0.6
-/// What a click needs to the microphone, about, while it has not been measured.
-#define USUAL_TRIP_S 0.1
 /// The least step of 24 bits.
 #define DEAF_LEVEL 1.2e-7f
 /// A signal held longer than this ends practice, s; another that begins within this of the first
@@ -212,14 +210,14 @@ follow_click(Practice* const p)
     const SrClickHeard heard = sr_click_remover_heard(p->remover);
     p->round_trip_s = heard.heard ? heard.round_trip / p->rate_hz : p->round_trip_s;
   }
-  sr_live_set_click(p->live, p->bpm, click_heard_s(p), p->period / p->rate_hz, p->click_pulses);
+  const double heard_s = click_heard_s(p);
+  sr_live_set_click(p->live, p->bpm, heard_s, p->period / p->rate_hz, p->click_pulses);
   if (!p->click_began) {
     return;
   }
   // With the click, not when it leaves: it has yet to get to the loudspeaker
-  const double heard_s = click_heard_s(p);
   const double first_s =
-      isfinite(heard_s) ? heard_s : (double)p->click_frame / p->rate_hz + USUAL_TRIP_S;
+      isfinite(heard_s) ? heard_s : (double)p->click_frame / p->rate_hz + SR_OUTPUT_LATENCY_S;
   while (p->counted < p->count_in &&
          now_s(p) >= first_s + (double)p->counted * p->period / p->rate_hz) {
     sr_view_count_in(&p->view, ++p->counted, p->count_in);

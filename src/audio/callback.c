@@ -257,16 +257,13 @@ link_clocks(SrCallback* const callback)
     } else if (has_drifted(callback)) {
       link_clocks_by(callback, (double)callback->shift + apart_by_now(callback));
     }
-    callback->drifted_at = callback->put;
-    return;
   }
   // What was not followed is not made up for at once
   callback->drifted_at = callback->put;
   // Without clocks the callbacks themselves must do.
   const uint64_t heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed);
   if (!callback->linked && isinf(put_zero_s) && (double)heard >= SETTLE_S * callback->rate_hz) {
-    callback->shift = (int64_t)heard - (int64_t)callback->put;
-    callback->linked = true;
+    link_clocks_by(callback, (double)heard - (double)callback->put);
   }
 }
 

@@ -3,6 +3,7 @@
 #include "rounds.h"
 
 #include "cut.h"
+#include "median.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -144,20 +145,13 @@ whole_s_before(const SrTake* const take, const SrRound* const round, const size_
     if (later >= 0) {
       const double apart = sr_fraction_value(sr_phrase_note(take->phrase, (size_t)later)->start) -
                            sr_fraction_value(sr_phrase_note(take->phrase, k)->start);
-      const double seconds = round->notes[later].onset_s - round->notes[k].onset_s;
-      size_t place = count;
-      while (apart > 0.0 && place > 0 && paces[place - 1] > seconds / apart) {
-        paces[place] = paces[place - 1];
-        --place;
-      }
       if (apart > 0.0) {
-        paces[place] = seconds / apart;
-        ++count;
+        paces[count++] = (round->notes[later].onset_s - round->notes[k].onset_s) / apart;
       }
     }
     later = (long)k;
   }
-  return count ? paces[count / 2] : (double)NAN;
+  return count ? sr_median(paces, count) : (double)NAN;
 }
 
 /// Whether the note before one sounded on until the middle of it; if nothing tells how fast that

@@ -662,6 +662,20 @@ after_an_underrun_clicks_are_back_in_place(void** const state)
   desk_free(desk);
 }
 
+/// Both devices have their turn, each by its clock.
+static void
+take_turns(Desk* const desk, const double sounded_s, const double heard_s, float* const output)
+{
+  static const float input[FRAMES];
+  float samples[4096];
+  const PaStreamCallbackTimeInfo sounded = {0.0, sounded_s, 0.0};
+  const PaStreamCallbackTimeInfo heard = {0.0, heard_s, 0.0};
+  sr_callback_sound(NULL, output, FRAMES, &sounded, 0, &desk->callback);
+  sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
+  while (sr_callback_read(&desk->callback, samples, 4096)) {
+  }
+}
+
 /// Somebody set the computer's clock: the click does not care.
 static void
 a_clock_that_is_set_moves_no_click(void** const state)
@@ -674,21 +688,14 @@ a_clock_that_is_set_moves_no_click(void** const state)
     const float plain = 1.0f;
     const SrClickPlan plan = {.plain = &plain, .plain_count = 1, .period = 5000.0, .volume = 1.0f};
     assert_int_equal(sr_clicker_start(&desk->callback.clicker, &plan, RATE_HZ, NULL), SR_OK);
-    float input[FRAMES] = {0};
     float output[FRAMES];
-    float samples[4096];
     size_t clicks = 0;
     for (size_t k = 0; k < 2000; ++k) {
       // The input notices first, by more than a stretch of its pace.
       const double base_s = 1000.0 + (double)desk->came / RATE_HZ;
-      const PaStreamCallbackTimeInfo put = {0.0, base_s + (k > 600 ? steps_s[i] : 0.0), 0.0};
-      const PaStreamCallbackTimeInfo heard = {
-          0.0, base_s + (double)FRAMES / RATE_HZ + (k > 350 ? steps_s[i] : 0.0), 0.0};
-      sr_callback_sound(NULL, output, FRAMES, &put, 0, &desk->callback);
-      sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
+      take_turns(desk, base_s + (k > 600 ? steps_s[i] : 0.0),
+                 base_s + (double)FRAMES / RATE_HZ + (k > 350 ? steps_s[i] : 0.0), output);
       desk->came += FRAMES;
-      while (sr_callback_read(&desk->callback, samples, 4096)) {
-      }
       for (size_t n = 0; n < FRAMES; ++n) {
         const size_t here = k * FRAMES + n;
         assert_true(output[n] == (here % 5000 == 0 ? 1.0f : 0.0f));
@@ -713,19 +720,12 @@ count_jumps(const Lateness late, const double length_s, double* const off_s)
   const float plain = 1.0f;
   const SrClickPlan plan = {.plain = &plain, .plain_count = 1, .period = 24000.0, .volume = 1.0f};
   assert_int_equal(sr_clicker_start(&desk->callback.clicker, &plan, RATE_HZ, NULL), SR_OK);
-  float input[FRAMES] = {0};
   float output[FRAMES];
-  float samples[4096];
   size_t jumps = 0;
   uint64_t before = 0;
   for (uint64_t put = 0; (double)put < length_s * RATE_HZ; put += FRAMES) {
     const double at_s = desk->clock_s + (double)put / RATE_HZ;
-    const PaStreamCallbackTimeInfo heard = {0.0, at_s + (double)FRAMES / RATE_HZ, 0.0};
-    const PaStreamCallbackTimeInfo sounded = {0.0, at_s + late((double)put / RATE_HZ), 0.0};
-    sr_callback_sound(NULL, output, FRAMES, &sounded, 0, &desk->callback);
-    sr_callback_hear(input, NULL, FRAMES, &heard, 0, &desk->callback);
-    while (sr_callback_read(&desk->callback, samples, 4096)) {
-    }
+    take_turns(desk, at_s + late((double)put / RATE_HZ), at_s + (double)FRAMES / RATE_HZ, output);
     for (size_t n = 0; n < FRAMES; ++n) {
       if (output[n] > 0.0f) {
         jumps += before && put + n != before + 24000;
