@@ -45,8 +45,7 @@ struct SrBetweenImpl {
   float* window;
   float* input;
   fftwf_complex* output;
-  fftwf_plan forward;
-  fftwf_plan back;
+  fftwf_plan plan;
   float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
   float* free;  ///< 1 for a bin that no harmonic reaches, else 0
   float* spare; ///< What `free` was before one more pitch
@@ -63,11 +62,8 @@ void
 sr_between_del(SrBetween* const b)
 {
   if (b) {
-    if (b->forward) {
-      fftwf_destroy_plan(b->forward);
-    }
-    if (b->back) {
-      fftwf_destroy_plan(b->back);
+    if (b->plan) {
+      fftwf_destroy_plan(b->plan);
     }
     fftwf_free(b->input);
     fftwf_free(b->output);
@@ -116,10 +112,9 @@ sr_between_new(const double rate_hz, const double window_s)
   b->input = fftwf_alloc_real(b->size);
   b->output = fftwf_alloc_complex(b->size / 2 + 1);
   if (b->window && b->power && b->free && b->spare && b->rest && b->input && b->output) {
-    b->forward = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
-    b->back = fftwf_plan_dft_c2r_1d((int)b->size, b->output, b->rest, FFTW_ESTIMATE);
+    b->plan = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
   }
-  if (!b->forward || !b->back) {
+  if (!b->plan) {
     sr_between_del(b);
     return NULL;
   }
@@ -147,7 +142,7 @@ transform(SrBetween* const b, const float* const samples)
   for (size_t n = 0; n < b->size; ++n) {
     b->input[n] = b->window[n] * samples[n];
   }
-  fftwf_execute(b->forward);
+  fftwf_execute(b->plan);
   const fftwf_complex* const bins = (const fftwf_complex*)b->output;
   const float scale = 16.0f / ((float)b->size * (float)b->size);
   for (size_t i = 0; i < b->bins; ++i) {
@@ -421,23 +416,42 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
   return measure->free_share >= LEAST_FREE;
 }
 
+/// The samples that the spectrum's part from bin `low` to before `high` stands for: Hartley's
+/// transform, real minus imaginary part, is its own inverse but for the size (Bracewell
+/// 1983, from memory), so that the one plan serves both ways.
+static void
+transform_back(SrBetween* const b, const size_t low, const size_t high)
+{
+  memset(b->input, 0, b->size * sizeof(float));
+  const fftwf_complex* const bins = (const fftwf_complex*)b->output;
+  for (size_t i = low; i < high; ++i) {
+    b->input[i] = bins[i][0] - bins[i][1];
+    b->input[b->size - i] = bins[i][0] + bins[i][1];
+  }
+  fftwf_execute(b->plan);
+  b->rest[0] = bins[0][0];
+  for (size_t i = 1; 2 * i <= b->size; ++i) {
+    b->rest[i] = bins[i][0] - bins[i][1];
+    b->rest[b->size - i] = bins[i][0] + bins[i][1];
+  }
+}
+
 const float*
 sr_between_rest(SrBetween* const b)
 {
   const size_t low = (size_t)(REST_LOW_HZ / b->bin_hz);
-  const size_t high = (size_t)(REST_HIGH_HZ / b->bin_hz);
+  const size_t high = (size_t)fmin(REST_HIGH_HZ / b->bin_hz, (double)b->bins);
   size_t band = 0;
-  for (size_t i = 0; i <= b->size / 2; ++i) {
+  for (size_t i = low; i < high; ++i) {
     while (band + 1 < SR_BANDS && (double)i * b->bin_hz >= SR_BAND_EDGES_HZ[band + 1]) {
       ++band;
     }
     // A harmonic that is not over the noise is noise: the fewer gaps, the less echo in time
-    const bool keep = i >= low && i < high && i < b->bins &&
-                      (b->free[i] > 0.0f || b->power[i] < CLIP * b->noise[band]);
+    const bool keep = b->free[i] > 0.0f || b->power[i] < CLIP * b->noise[band];
     const float scale = keep ? 1.0f / (float)b->size : 0.0f;
     b->output[i][0] *= scale;
     b->output[i][1] *= scale;
   }
-  fftwf_execute(b->back);
+  transform_back(b, low, high);
   return b->rest;
 }

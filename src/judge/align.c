@@ -65,6 +65,8 @@
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
+/// … and before it.
+#define MOST_SKIP_FIRST 3
 /// Most that is charged for the end of the phrase when it was not played.
 #define COST_UNFINISHED 1.5f
 /// … and while it is still being played: less than the second time of a bar costs, so that a part
@@ -112,6 +114,14 @@ typedef struct {
   uint8_t on_top;
 } Step;
 
+/// A note of the phrase, as it is asked for again and again.
+typedef struct {
+  const SrPhraseNote* written;
+  double start; ///< Whole notes
+  float pitch;  ///< What the sound at hand costs in its place, by its pitch alone
+  bool repeats; ///< As sr_note_repeats() has it
+} Place;
+
 typedef struct {
   const SrPhrase* phrase;
   const SrEvent* events;
@@ -123,7 +133,7 @@ typedef struct {
   Cell* next;
   Step* steps;
   unsigned char* under;
-  double* starts;         ///< Of the notes, whole notes
+  Place* places;          ///< One for each note
   const int* first_times; ///< As in the memory
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
@@ -199,7 +209,7 @@ static float
 time_cost(const Aligner* const a, const Cell* const cell, const int note, const double onset,
           Cell* const to)
 {
-  const double score = a->starts[note] - a->starts[cell->from_note];
+  const double score = a->places[note].start - a->places[cell->from_note].start;
   const double seconds = onset - cell->onset;
   if (score <= 0.0 || seconds <= 0.0) {
     return MOST_TIME;
@@ -225,20 +235,6 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
   return fminf(MOST_TIME, COST_TIME * off * off) * sure;
 }
 
-/// What it costs that the notes from `first` to before `note` have no sound of their own.
-static float
-skip_cost(const Aligner* const a, const Cell* const cell, const int first, const int note,
-          const double onset)
-{
-  float cost = 0.0f;
-  bool joined = cell->event < a->count && a->events[cell->event].end_s > onset - COVERS_S;
-  for (int i = first; i < note; ++i) {
-    joined = joined && sr_note_repeats(a->phrase, (size_t)i);
-    cost += joined ? COST_JOINED : COST_MISSED;
-  }
-  return cost;
-}
-
 static float
 pitch_cost(const SrPhraseNote* const note, const SrEvent* const event)
 {
@@ -261,13 +257,23 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   const SrEvent* const event = &a->events[e];
   const Cell* const cell = &a->now[state];
   const int last = (int)(state / 2) - 1;
+  const int furthest = last < 0 ? MOST_SKIP_FIRST : last + 1 + MOST_SKIP;
   const double gap_s = state % 2 ? event->onset_s - cell->cut_end_s : 0.0;
   const bool cut = state % 2 && gap_s < FAR_CUT_S;
   const float loose = gap_s > LOOSE_CUT_S ? COST_LOOSE : 0.0f;
-  for (int note = last + 1; note < (int)a->notes && note <= last + 1 + MOST_SKIP; ++note) {
-    const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
-    float cost = cell->cost + pitch_cost(written, event);
-    cost += skip_cost(a, cell, last + 1, note, event->onset_s);
+  // What it costs that the notes between have no sound of their own
+  float skipped = 0.0f;
+  bool joined = cell->event < a->count && a->events[cell->event].end_s > event->onset_s - COVERS_S;
+  for (int note = last + 1; note < (int)a->notes && note <= furthest; ++note) {
+    const Place* const place = &a->places[note];
+    const SrPhraseNote* const written = place->written;
+    const size_t into = 2 * ((size_t)note + 1);
+    float cost = cell->cost + place->pitch + skipped;
+    joined = joined && place->repeats;
+    skipped += joined ? COST_JOINED : COST_MISSED;
+    if (!(cost < a->next[into].cost)) {
+      continue; // nothing makes it cheaper
+    }
     if (cut && note != last + 1) {
       // The cut was heard before it was clear how many notes are missing: it is this note's
       cost += written->cut_midi >= 0 && event->midi == written->midi ? 0.05f : COST_STRAY;
@@ -279,13 +285,8 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     if (event->end_s - event->onset_s < FLICKER_S) {
       cost += COST_FLICKER;
     }
-    const size_t into = 2 * ((size_t)note + 1);
     if (!(cost < a->next[into].cost)) {
-      // Time makes it no cheaper
-      if (last < 0 && note >= 3) {
-        break;
-      }
-      continue;
+      continue; // nor does time
     }
     Cell to = *cell;
     const double onset_s = cut ? cell->cut_s : event->onset_s;
@@ -296,9 +297,6 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     to.event = e;
     to.from_note = note;
     offer(a, e, state, into, cost, &to, SR_ROLE_NOTE, false);
-    if (last < 0 && note >= 3) {
-      break;
-    }
   }
 }
 
@@ -312,7 +310,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   if (state % 2 || note >= (int)a->notes || event->end_s - event->onset_s > MOST_CUT_S) {
     return;
   }
-  const SrPhraseNote* const written = sr_phrase_note(a->phrase, (size_t)note);
+  const SrPhraseNote* const written = a->places[note].written;
   const int above = event->midi - written->midi;
   const bool ornament = written->ornament_count > 0;
   if ((above < 1 || above > MOST_CUT_STEP) && !ornament) {
@@ -340,7 +338,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   to.cut_end_s = event->end_s;
   offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
   // On top of the note before, which sounds on: the next note is joined and gone by
-  if (note > 0 && sr_note_repeats(a->phrase, (size_t)note) && cell->event < e &&
+  if (note > 0 && a->places[note].repeats && cell->event < e &&
       a->events[cell->event].end_s > event->end_s + 0.015) {
     to = *cell;
     cost += 0.5f * time_cost(a, cell, note, event->onset_s, &to);
@@ -360,7 +358,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   if (a->under[e]) {
     offer(a, e, state, state, cell->cost + 0.02f, cell, SR_ROLE_UNDER, false);
   }
-  if (last >= 0 && !(state % 2) && event->midi == sr_phrase_note(a->phrase, (size_t)last)->midi &&
+  if (last >= 0 && !(state % 2) && event->midi == a->places[last].written->midi &&
       event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
       event->onset_s - a->events[cell->event].end_s < 0.1) {
     Cell to = *cell;
@@ -370,7 +368,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   }
   // Hardly by chance the very cut that is due, or the note behind it
   const size_t next = state / 2;
-  const SrPhraseNote* const written = next < a->notes ? sr_phrase_note(a->phrase, next) : NULL;
+  const SrPhraseNote* const written = next < a->notes ? a->places[next].written : NULL;
   const double length_s = event->end_s - event->onset_s;
   const bool due = written && ((state % 2 && written->midi == event->midi && length_s > DUE_S) ||
                                (written->cut_midi == event->midi && length_s < MOST_CUT_S));
@@ -436,9 +434,9 @@ try_leaping(Aligner* const a, const size_t e)
   const double length_s = event->end_s - event->onset_s;
   const size_t best = cheapest(a);
   for (size_t n = 0; n < a->notes; ++n) {
-    const SrPhraseNote* const written = sr_phrase_note(a->phrase, n);
+    const SrPhraseNote* const written = a->places[n].written;
     const bool cut = event->midi == written->cut_midi && length_s <= MOST_CUT_S;
-    const float pitch = cut ? 0.0f : pitch_cost(written, event);
+    const float pitch = cut ? 0.0f : a->places[n].pitch;
     if ((n > 0 && pitch > 0.0f) || (!cut && length_s < FLICKER_S)) {
       continue;
     }
@@ -717,6 +715,9 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
     for (size_t s = 0; s < a->states; ++s) {
       a->next[s].cost = INFINITY;
     }
+    for (size_t n = 0; n < a->notes; ++n) {
+      a->places[n].pitch = pitch_cost(a->places[n].written, &a->events[e]);
+    }
     const size_t best = cheapest(a);
     for (size_t s = 0; s < a->states; ++s) {
       if (has_hope(a, s, best)) {
@@ -747,11 +748,13 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   a.likely_bpm = sr_judge_likely_bpm(phrase, settings);
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.under = (unsigned char*)calloc(count + 1, 1);
-  a.starts = (double*)calloc(a.notes + 1, sizeof(double));
+  a.places = (Place*)calloc(a.notes + 1, sizeof(Place));
   SrStatus status = SR_NO_MEMORY;
-  if (a.under && a.starts && a.states > 0 && open_memory(m, &a)) {
+  if (a.under && a.places && a.states > 0 && open_memory(m, &a)) {
     for (size_t n = 0; n < a.notes; ++n) {
-      a.starts[n] = sr_fraction_value(sr_phrase_note(phrase, n)->start);
+      a.places[n].written = sr_phrase_note(phrase, n);
+      a.places[n].start = sr_fraction_value(a.places[n].written->start);
+      a.places[n].repeats = sr_note_repeats(phrase, n);
     }
     find_under(&a);
     a.steps = m->steps;
@@ -762,7 +765,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
     status = SR_OK;
   }
   free(a.under);
-  free(a.starts);
+  free(a.places);
   clear_memory(&own);
   return status;
 }
