@@ -72,9 +72,9 @@
 /// … and while it is still being played: less than the second time of a bar costs, so that a part
 /// that is played once is not taken for its second time when it comes to its end.
 #define COST_NOT_FINISHED_YET 0.4f
-/// What costs so much more than the best way so far, and as much again as the notes would that it
-/// is ahead, is not followed any further: all it can still gain is not to have to go there.
-#define HOPELESS 12.0f
+/// What costs so much more than the best way so far is not followed any further: from there any
+/// note is reached for less, and a wrong one beside.
+#define HOPELESS 7.0f
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
@@ -682,15 +682,6 @@ row_after(const SrAlignMemory* const m, const size_t sounds)
   return m->rows + sounds % ROWS * m->states;
 }
 
-/// Whether a way into a state can still win over the cheapest one.
-static bool
-has_hope(const Aligner* const a, const size_t state, const size_t best)
-{
-  const size_t notes_ahead = state > best ? (state - best + 1) / 2 : 0;
-  const float ahead = COST_MISSED * (float)notes_ahead;
-  return a->now[state].cost < a->now[best].cost + HOPELESS + ahead;
-}
-
 static void
 align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
 {
@@ -718,9 +709,9 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
     for (size_t n = 0; n < a->notes; ++n) {
       a->places[n].pitch = pitch_cost(a->places[n].written, &a->events[e]);
     }
-    const size_t best = cheapest(a);
+    const float most = a->now[cheapest(a)].cost + HOPELESS;
     for (size_t s = 0; s < a->states; ++s) {
-      if (has_hope(a, s, best)) {
+      if (a->now[s].cost < most) {
         try_staying(a, e, s);
         try_cut(a, e, s);
         try_notes(a, e, s);

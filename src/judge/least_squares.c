@@ -24,7 +24,8 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
   for (size_t r = 0; r < rows; ++r) {
     const double* const row = matrix + r * columns;
     for (size_t i = 0; i < columns; ++i) {
-      for (size_t j = 0; j < columns; ++j) {
+      // Most of a row is nothing
+      for (size_t j = 0; j < columns && fabs(row[i]) > 0.0; ++j) {
         normal[i][j] += row[i] * row[j];
       }
       normal[i][columns] += row[i] * values[r];

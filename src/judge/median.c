@@ -2,19 +2,55 @@
 
 #include "median.h"
 
-#include <stdlib.h>
-
-static int
-compare_doubles(const void* const a, const void* const b)
+/// Put the value of a rank, from 0, in its place, with none above it before it and none below it
+/// behind (Hoare 1961, algorithm 65).
+static double
+find_rank(double* const values, const size_t count, const size_t rank)
 {
-  const double x = *(const double*)a;
-  const double y = *(const double*)b;
-  return (x > y) - (x < y);
+  size_t first = 0;
+  size_t last = count - 1;
+  while (first < last) {
+    const double middle = values[rank];
+    size_t i = first;
+    size_t j = last;
+    while (i <= j) {
+      while (values[i] < middle) {
+        ++i;
+      }
+      while (middle < values[j]) {
+        --j;
+      }
+      if (i > j) {
+        break;
+      }
+      const double swap = values[i];
+      values[i++] = values[j];
+      values[j] = swap;
+      if (j == 0) {
+        break;
+      }
+      --j;
+    }
+    if (j < rank) {
+      first = i;
+    }
+    if (rank < i) {
+      last = j;
+    }
+  }
+  return values[rank];
 }
 
 double
 sr_median(double* const values, const size_t count)
 {
-  qsort(values, count, sizeof(double), compare_doubles);
-  return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
+  const double upper = find_rank(values, count, count / 2);
+  if (count % 2) {
+    return upper;
+  }
+  double lower = values[0];
+  for (size_t i = 1; i < count / 2; ++i) {
+    lower = values[i] > lower ? values[i] : lower;
+  }
+  return 0.5 * (lower + upper);
 }

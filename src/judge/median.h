@@ -5,8 +5,8 @@
 
 #include <stddef.h>
 
-/// The median of at least one value; sorts them. Of an even number it is the mean of the middle
-/// two.
+/// The median of at least one value; changes their order. Of an even number it is the mean of the
+/// middle two.
 double sr_median(double* values, size_t count);
 
 #endif // SR_JUDGE_MEDIAN_H

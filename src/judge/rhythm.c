@@ -48,6 +48,8 @@ typedef struct {
   size_t place; ///< In the pulse
   size_t waits; ///< Waits that came before it or with it
   bool out;
+  double whole_s; ///< For a pulse, from here to the same place in a later one; NAN if none comes
+  double usual_s; ///< … as it was usual about here; NAN if nothing tells
 } Onset;
 
 typedef struct {
@@ -137,38 +139,92 @@ solve(Fit* const f)
   return enough;
 }
 
-/**
-   Seconds that a pulse takes about an onset: the median over whole pulses, from a place in one to
-   the same place in a later one, so that lilt does not enter; over single steps if there are none.
-
-   @param scratch Room for two values an onset.
-*/
-static double
-usual_pulse(const Fit* const f, const size_t about, double* const scratch)
+/// Tell of each onset how long a pulse takes from there to the same place in a later one, so that
+/// lilt does not enter.
+static void
+find_whole_pulses(const Fit* const f)
 {
-  const size_t first = about > ABOUT_ONSETS ? about - ABOUT_ONSETS : 0;
-  size_t whole = 0;
-  size_t steps = 0;
-  for (size_t i = first; i < f->count && i < about + ABOUT_ONSETS; ++i) {
-    const Onset* const from = &f->onsets[i];
+  for (size_t i = 0; i < f->count; ++i) {
+    Onset* const from = &f->onsets[i];
     size_t j = i + 1;
     while (j < f->count &&
            (f->onsets[j].place != from->place || f->onsets[j].pulses - from->pulses < 1.0 - 1e-9)) {
       ++j;
     }
-    if (j < f->count) {
-      scratch[whole++] =
-          (f->onsets[j].onset_s - from->onset_s) / (f->onsets[j].pulses - from->pulses);
-    }
+    from->whole_s =
+        j < f->count ? (f->onsets[j].onset_s - from->onset_s) / (f->onsets[j].pulses - from->pulses)
+                     : (double)NAN;
   }
-  for (size_t i = 1; whole < LEAST_WHOLE_PULSES && i < f->count; ++i) {
+}
+
+/// The median of single steps, s for a pulse; NAN without any. `scratch` has room for one value an
+/// onset.
+static double
+usual_step(const Fit* const f, double* const scratch)
+{
+  size_t steps = 0;
+  for (size_t i = 1; i < f->count; ++i) {
     const double pulses = f->onsets[i].pulses - f->onsets[i - 1].pulses;
     if (pulses > 1e-9) {
       scratch[steps++] = (f->onsets[i].onset_s - f->onsets[i - 1].onset_s) / pulses;
     }
   }
-  const size_t count = whole < LEAST_WHOLE_PULSES ? steps : whole;
-  return count ? sr_median(scratch, count) : (double)NAN;
+  return steps ? sr_median(scratch, steps) : (double)NAN;
+}
+
+/// The whole pulses about an onset, in order.
+typedef struct {
+  double value[2 * ABOUT_ONSETS];
+  size_t count;
+} Pulses;
+
+static void
+add_pulse(Pulses* const pulses, const double value)
+{
+  if (isfinite(value)) {
+    size_t i = pulses->count++;
+    for (; i > 0 && pulses->value[i - 1] > value; --i) {
+      pulses->value[i] = pulses->value[i - 1];
+    }
+    pulses->value[i] = value;
+  }
+}
+
+static void
+remove_pulse(Pulses* const pulses, const double value)
+{
+  if (isfinite(value)) {
+    size_t i = 0;
+    while (pulses->value[i] < value) {
+      ++i;
+    }
+    --pulses->count;
+    memmove(&pulses->value[i], &pulses->value[i + 1], (pulses->count - i) * sizeof(double));
+  }
+}
+
+/// Tell of each onset how many seconds a pulse takes about it: the median over whole pulses; over
+/// single steps if there are none. `scratch` as for usual_step().
+static void
+find_usual_pulses(const Fit* const f, double* const scratch)
+{
+  const double step_s = usual_step(f, scratch);
+  Pulses about = {.count = 0};
+  for (size_t i = 0; i < f->count && i + 1 < ABOUT_ONSETS; ++i) {
+    add_pulse(&about, f->onsets[i].whole_s);
+  }
+  for (size_t i = 0; i < f->count; ++i) {
+    if (i > ABOUT_ONSETS) {
+      remove_pulse(&about, f->onsets[i - ABOUT_ONSETS - 1].whole_s);
+    }
+    if (i + ABOUT_ONSETS <= f->count) {
+      add_pulse(&about, f->onsets[i + ABOUT_ONSETS - 1].whole_s);
+    }
+    const size_t half = about.count / 2;
+    f->onsets[i].usual_s = about.count < LEAST_WHOLE_PULSES ? step_s
+                           : about.count % 2                ? about.value[half]
+                                             : 0.5 * (about.value[half - 1] + about.value[half]);
+  }
 }
 
 /// How much later than due after the one before it an onset came, s; 0 for the first.
@@ -241,7 +297,7 @@ went_back_to(const SrRound* const round, const size_t note)
 /// Find where the player waited, hurried, or went on further ahead; such a place moves all that
 /// follows.
 static bool
-find_waits(Fit* const f, double* const scratch)
+find_waits(Fit* const f)
 {
   const double step = sr_score_step(f->take->phrase);
   bool enough = true;
@@ -249,7 +305,7 @@ find_waits(Fit* const f, double* const scratch)
   for (size_t i = 0; i < f->count; ++i) {
     if (i > 0 && f->wait_count < MOST_WAITS) {
       const size_t note = f->onsets[i].note;
-      const double usual = usual_pulse(f, i, scratch);
+      const double usual = f->onsets[i].usual_s;
       const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
       const double over = over_due(f, i, usual);
       const size_t left_out = count_left_out(f, i, over, usual);
@@ -484,7 +540,9 @@ sr_rhythm_fit(const SrTake* const take, SrRound* const round)
     f.drift = f.count >= DRIFT_ONSETS;
   }
   if (enough && f.count >= 3) {
-    enough = find_waits(&f, scratch) && solve(&f);
+    find_whole_pulses(&f);
+    find_usual_pulses(&f, scratch);
+    enough = find_waits(&f) && solve(&f);
     if (enough && leave_out(&f, scratch)) {
       enough = solve(&f);
     }

@@ -176,8 +176,10 @@ join_octave_heads(SrEvent* const sounds, size_t count)
 {
   for (size_t i = 0; i < count;) {
     const SrEvent head = sounds[i];
-    const size_t note = sound_about(sounds, count, head.midi - 12, head.end_s, false);
-    if (head.end_s - head.onset_s > HEAD_S || note <= i || note == count) {
+    const size_t note = head.end_s - head.onset_s > HEAD_S
+                            ? count
+                            : sound_about(sounds, count, head.midi - 12, head.end_s, false);
+    if (note <= i || note == count) {
       ++i;
       continue;
     }
@@ -227,12 +229,12 @@ join_wavering_starts(SrEvent* const sounds, size_t count)
 {
   for (size_t i = 0; i < count; ++i) {
     const SrEvent* const first = &sounds[i];
-    size_t rest = i + 1;
+    size_t rest = first->end_s - first->onset_s < WAVER_S ? i + 1 : count;
     while (rest < count && sounds[rest].midi != first->midi) {
       ++rest;
     }
-    if (rest < count && first->end_s - first->onset_s < WAVER_S &&
-        sounds[rest].onset_s - first->end_s < WAVER_GAP_S && sounds[rest].fall_db < WAVER_DB &&
+    if (rest < count && sounds[rest].onset_s - first->end_s < WAVER_GAP_S &&
+        sounds[rest].fall_db < WAVER_DB &&
         sounds[rest].end_s - sounds[rest].onset_s > first->end_s - first->onset_s &&
         !other_between(sounds, count, i, rest)) {
       const double fall_db = first->fall_db;
@@ -273,7 +275,7 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
 {
   for (size_t i = 0; i < count;) {
     SrEvent* const first = &sounds[i];
-    size_t rest = i + 1;
+    size_t rest = air_count > 0 ? i + 1 : count;
     while (rest < count && sounds[rest].midi != first->midi) {
       ++rest;
     }

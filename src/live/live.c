@@ -133,6 +133,7 @@ struct SrLiveImpl {
   const SrPhrase* phrase;
   SrLiveSettings settings;
   SrExpected expected;
+  double longest_rest; ///< Between two notes, pulses
   SrProfile* profile;
   SrProfile* known; ///< The one given; NULL if none was
   SrSurvey* survey;
@@ -229,6 +230,20 @@ new_survey(const SrLive* const l, SrSurvey** const survey, SrError* const error)
   return status;
 }
 
+/// The longest rest between two notes of a phrase, pulses.
+static double
+longest_rest_of(const SrPhrase* const phrase)
+{
+  const double pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
+  double longest = 0.0;
+  for (size_t i = 0; i + 1 < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    const double end = sr_fraction_value(note->start) + sr_fraction_value(note->length);
+    longest = fmax(longest, sr_fraction_value(sr_phrase_note(phrase, i + 1)->start) - end);
+  }
+  return longest / pulse;
+}
+
 SrStatus
 sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, SrLive** const live,
             SrError* const error)
@@ -241,6 +256,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->phrase = phrase;
   l->settings = settings ? *settings : sr_live_settings_default();
   l->expected = sr_live_expected(phrase);
+  l->longest_rest = longest_rest_of(phrase);
   const bool given = l->settings.profile != NULL;
   l->known = given ? sr_profile_copy(l->settings.profile) : NULL;
   l->profile = given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
@@ -783,13 +799,7 @@ pulse_s(const SrLive* const l, const double else_bpm)
 static double
 longest_rest_s(const SrLive* const l)
 {
-  double longest = 0.0;
-  for (size_t i = 0; i + 1 < sr_phrase_note_count(l->phrase); ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
-    const double end = in_pulses(l, note->start) + in_pulses(l, note->length);
-    longest = fmax(longest, in_pulses(l, sr_phrase_note(l->phrase, i + 1)->start) - end);
-  }
-  return longest * pulse_s(l, 60.0);
+  return l->longest_rest * pulse_s(l, 60.0);
 }
 
 /// How long the note that is due next lasts, s.

@@ -10,11 +10,14 @@
 
 #include <cmocka.h>
 
+#include "judge/median.h"
 #include "judge/rhythm.h"
 
 #include <steadyreed/judge.h>
 
 #include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 /// Daniele and Patel (2013), "An empirical study of historical patterns in musical rhythm", Music
@@ -155,14 +158,48 @@ least_squares_without_rank(void** const state)
   assert_true(fabs(solution[0] + 2.0 * solution[1] - 4.0) < 1e-9);
 }
 
+static int
+compare_doubles(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+/// The median is the middle of what the C library's qsort puts in order, many equal values or few.
+static void
+median_as_sorted(void** const state)
+{
+  (void)state;
+  uint32_t random = 1;
+  for (size_t count = 1; count <= 60; ++count) {
+    for (uint32_t kinds = 1; kinds <= 64; ++kinds) {
+      double values[60];
+      double sorted[60];
+      for (size_t i = 0; i < count; ++i) {
+        random = 1664525u * random + 1013904223u;
+        values[i] = sorted[i] = (double)((random >> 16u) % kinds);
+      }
+      qsort(sorted, count, sizeof(double), compare_doubles);
+      const double middle = 0.5 * (sorted[(count - 1) / 2] + sorted[count / 2]);
+      assert_true(fabs(sr_median(values, count) - middle) < 1e-12);
+    }
+  }
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(npvi_of_a_theme),         cmocka_unit_test(npvi_of_ratios),
-      cmocka_unit_test(npvi_without_pairs),      cmocka_unit_test(steps_of_a_tune),
-      cmocka_unit_test(noticeable_displacement), cmocka_unit_test(equal_temperament),
-      cmocka_unit_test(least_squares_of_norris), cmocka_unit_test(least_squares_without_rank),
+      cmocka_unit_test(npvi_of_a_theme),
+      cmocka_unit_test(npvi_of_ratios),
+      cmocka_unit_test(median_as_sorted),
+      cmocka_unit_test(npvi_without_pairs),
+      cmocka_unit_test(steps_of_a_tune),
+      cmocka_unit_test(noticeable_displacement),
+      cmocka_unit_test(equal_temperament),
+      cmocka_unit_test(least_squares_of_norris),
+      cmocka_unit_test(least_squares_without_rank),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
