@@ -16,7 +16,6 @@
 #include <steadyreed/judge.h>
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
