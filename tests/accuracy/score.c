@@ -333,6 +333,12 @@ figures_deviation_ms(const Figures* const f)
   return f->error_count ? sum / (double)f->error_count : 0.0;
 }
 
+double
+figures_spread_error_ms(const Figures* const f)
+{
+  return f->spread_error_sum_ms / (double)(f->spreads ? f->spreads : 1);
+}
+
 void
 figures_print(const Figures* const f, const char* const title)
 {
@@ -360,6 +366,5 @@ figures_print(const Figures* const f, const char* const title)
   printf("  notes: %zu, %.2f %% right; heard in pauses: %zu\n", f->notes,
          100.0 * (double)f->notes_right / (double)(f->notes ? f->notes : 1), f->ghosts);
   printf("  reference: worst %.2f cents; spread: mean error %.2f ms, worst %.2f ms\n",
-         f->worst_reference_cents, f->spread_error_sum_ms / (double)(f->spreads ? f->spreads : 1),
-         f->worst_spread_ms);
+         f->worst_reference_cents, figures_spread_error_ms(f), f->worst_spread_ms);
 }

@@ -54,6 +54,8 @@ double figures_f(const Figures* figures);
 double figures_bias_ms(const Figures* figures);
 /// Mean magnitude of the onset errors once their mean is taken off.
 double figures_deviation_ms(const Figures* figures);
+/// Mean magnitude of how far the spread told of a round is off the true one.
+double figures_spread_error_ms(const Figures* figures);
 /// Print all.
 void figures_print(const Figures* figures, const char* title);
 
