@@ -142,6 +142,9 @@ typedef struct {
                       ///< above it, 1 to 15
 } SrExpected;
 
+/// A survey looks through windows of about this length, s.
+#define SR_SURVEY_WINDOW_S 0.070
+
 /// Learns a profile from a whole take.
 typedef struct SrSurveyImpl SrSurvey;
 

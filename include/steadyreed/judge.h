@@ -250,6 +250,15 @@ void sr_so_far_clear(SrSoFar* so_far);
 void sr_assessment_del(SrAssessment* assessment);
 
 /**
+   Whether a note comes behind the place where the player stopped for good. It counts as missed, but
+   is no place where something went wrong.
+
+   @param round As judged.
+   @param note  Index of the note, from 0.
+*/
+bool sr_round_is_behind_stop(const SrRound* round, size_t note);
+
+/**
    Normalised pairwise variability index (Grabe and Low 2002):
    100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
 

@@ -22,8 +22,7 @@
 #include <math.h>
 #include <stdint.h>
 
-/// Long window and time between two of them, s.
-#define WINDOW_S 0.070
+/// Time between two long windows, s.
 #define HOP_S 0.035
 /// After this much of the take every fourth window is enough, if one steady reed was heard alone
 /// for so long, s: a player may tune up, or talk, before the first note.
@@ -150,7 +149,7 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     const double rate = sr_decimator_rate_hz(s->decimator);
     s->grid = sr_frame_grid(rate);
     s->framer = sr_framer_new(&s->grid);
-    s->window = even(WINDOW_S * rate);
+    s->window = even(SR_SURVEY_WINDOW_S * rate);
     while (s->window % 4 || s->window % 3) {
       s->window += 2;
     }

@@ -175,14 +175,10 @@ advise_on_notes(Adviser* const a)
   size_t wrong = 0;
   size_t first_missed = 0;
   size_t first_wrong = 0;
-  long stopped = -1;
-  for (size_t s = 0; s < a->round->slip_count; ++s) {
-    stopped =
-        a->round->slips[s].kind == SR_SLIP_STOPPED ? (long)a->round->slips[s].note_index : stopped;
-  }
   for (size_t i = 0; i < a->round->note_count; ++i) {
     const SrNoteVerdict* const note = &a->round->notes[i];
-    if (note->status == SR_NOTE_MISSED && !note->left_out && (stopped < 0 || (long)i < stopped)) {
+    if (note->status == SR_NOTE_MISSED && !note->left_out &&
+        !sr_round_is_behind_stop(a->round, i)) {
       first_missed = missed++ ? first_missed : i;
     }
     if (note->status == SR_NOTE_WRONG) {

@@ -59,6 +59,17 @@ sr_note_missed(const SrPhrase* const phrase, const size_t note)
 }
 
 bool
+sr_round_is_behind_stop(const SrRound* const round, const size_t note)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == SR_SLIP_STOPPED && round->slips[i].note_index < note) {
+      return true;
+    }
+  }
+  return false;
+}
+
+bool
 sr_round_add_slip(SrRound* const round, const SrSlip slip)
 {
   SrSlip* const more = (SrSlip*)realloc(round->slips, (round->slip_count + 1) * sizeof(SrSlip));

@@ -107,10 +107,8 @@
 #define MOST_AGAIN_S 40.0
 /// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
 #define DOUBT_NOTES 4
-/// One low reed that sounds alone, whichever it is, is the signal's within this, cents, in a window
-/// of so long, s.
+/// One low reed that sounds alone, whichever it is, is the signal's within this, cents.
 #define SIGNAL_CENTS 60.0
-#define SIGNAL_WINDOW_S 0.07
 /// The signal note goes on after a pause of this, s.
 #define SIGNAL_GAP_S 0.15
 /// News that can wait at first.
@@ -991,7 +989,7 @@ find_signal(SrLive* const l, double* const onset_s, double* const last_s)
   }
   const double alone_hz = sr_survey_alone_hz(l->survey);
   if (is_new && fabs(cents_over_reed(l, l->settings.signal_midi, alone_hz)) < SIGNAL_CENTS) {
-    *onset_s = now_s(l) - SIGNAL_WINDOW_S / 2.0;
+    *onset_s = now_s(l) - SR_SURVEY_WINDOW_S / 2.0;
     *last_s = *onset_s;
     return true;
   }

@@ -699,26 +699,13 @@ static const char* const fault_words[FAULT_KINDS] = {
     "clearly early",
 };
 
-/// Whether a note comes behind the place where the player stopped. The round says that it is
-/// missing; but it is no place where things go wrong.
-static bool
-is_behind_stop(const SrRound* const round, const size_t index)
-{
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    if (round->slips[i].kind == SR_SLIP_STOPPED && round->slips[i].note_index < index) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Count the faults of one note.
 static void
 count_faults(const SrRound* const round, const size_t index, size_t* const counts)
 {
   const SrNoteVerdict* const note = &round->notes[index];
   const bool missed = note->status == SR_NOTE_MISSED && !note->left_out;
-  counts[FAULT_MISSED] += missed && !is_behind_stop(round, index) ? 1 : 0;
+  counts[FAULT_MISSED] += missed && !sr_round_is_behind_stop(round, index) ? 1 : 0;
   counts[FAULT_LEFT_OUT] += note->left_out ? 1 : 0;
   counts[FAULT_WRONG] += note->status == SR_NOTE_WRONG ? 1 : 0;
   if (note->has_cut) {
