@@ -24,8 +24,10 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
   for (size_t r = 0; r < rows; ++r) {
     const double* const row = matrix + r * columns;
     for (size_t i = 0; i < columns; ++i) {
-      // Most of a row is nothing
-      for (size_t j = 0; j < columns && fabs(row[i]) > 0.0; ++j) {
+      if (!(fabs(row[i]) > 0.0)) {
+        continue; // as most of a row
+      }
+      for (size_t j = 0; j < columns; ++j) {
         normal[i][j] += row[i] * row[j];
       }
       normal[i][columns] += row[i] * values[r];

@@ -30,7 +30,8 @@
 #define LEAST_HURRY_STEP 0.2
 /// One note that strayed moves nothing: the next step makes up for it but for this share.
 #define MADE_UP 0.4
-/// The pulse about an onset is that of so many to either side, if so many whole ones can be told.
+/// The pulse about an onset is that of so many before it and, with it, behind, if so many whole
+/// ones can be told.
 #define ABOUT_ONSETS 12u
 #define LEAST_WHOLE_PULSES 4u
 /// Robust deviations beyond which an onset is left out.
@@ -204,7 +205,7 @@ remove_pulse(Pulses* const pulses, const double value)
 }
 
 /// Tell of each onset how many seconds a pulse takes about it: the median over whole pulses; over
-/// single steps if there are none. `scratch` as for usual_step().
+/// single steps if there are too few. `scratch` as for usual_step().
 static void
 find_usual_pulses(const Fit* const f, double* const scratch)
 {
