@@ -76,6 +76,8 @@
 /// every note is reached for less, and a wrong one beside. Half of it changed nothing in any take
 /// or phrase tried.
 #define HOPELESS 7.0f
+/// Most notes missed before a cut that is told as that of the note behind them.
+#define MOST_CUT_SKIP 2
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
@@ -301,6 +303,24 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
+/// What it costs that a cut comes when it does. It may be that of a later note, if some were
+/// missed; but what repeats the note before it was rather held.
+static float
+cut_time_cost(const Aligner* const a, const Cell* const cell, const int note,
+              const SrEvent* const event)
+{
+  Cell unused = *cell;
+  float least = time_cost(a, cell, note, event->onset_s, &unused);
+  for (int n = note + 1;
+       n < (int)a->notes && n <= note + MOST_CUT_SKIP && !a->places[n - 1].repeats; ++n) {
+    if (a->places[n].written->cut_midi == event->midi) {
+      unused = *cell;
+      least = fminf(least, time_cost(a, cell, n, event->onset_s, &unused));
+    }
+  }
+  return least;
+}
+
 /// Take the sound for the cut before the next note.
 static void
 try_cut(Aligner* const a, const size_t e, const size_t state)
@@ -332,8 +352,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   }
   Cell to = *cell;
   if (cell->from_note >= 0) {
-    Cell unused = *cell;
-    cost += 0.3f * time_cost(a, cell, note, event->onset_s, &unused);
+    cost += 0.3f * cut_time_cost(a, cell, note, event);
   }
   to.cut_s = event->onset_s;
   to.cut_end_s = event->end_s;

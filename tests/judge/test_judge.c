@@ -291,6 +291,38 @@ missed_note(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// Who misses the first of two and plays the second with its cut has that cut told, and is not late
+/// by its length: whatever of the notes before sounded on, whichever pair it was.
+static void
+cut_behind_a_missed_note(void** const state)
+{
+  (void)state;
+  for (size_t missed = 0; missed + 1 < NOTES; ++missed) {
+    if (sr_phrase_note(phrase, missed + 1)->cut_midi < 0 || missed == 0) {
+      continue;
+    }
+    for (int held = 0; held < 2; ++held) {
+      played.count = 0;
+      played_round(&played, phrase, 1.0, SPW);
+      const size_t event = event_of(0, missed);
+      if (held) {
+        played.events[event - 1].end_s = played.events[event].end_s;
+      }
+      remove_event(event);
+      SrAssessment* const assessment = judge_well(1);
+      const SrRound* const round = &assessment->rounds[0];
+      const SrNoteVerdict* const note = &round->notes[missed + 1];
+      assert_int_equal(round->notes[missed].status, SR_NOTE_MISSED);
+      assert_int_equal(note->status, SR_NOTE_PLAYED);
+      assert_true(note->has_cut);
+      assert_int_equal(note->cut.verdict, SR_CUT_CLEAN);
+      assert_true(fabs(note->onset_s - played.events[event].onset_s) < 1e-6);
+      assert_int_equal(round->extra_count, 0);
+      sr_assessment_del(assessment);
+    }
+  }
+}
+
 static void
 wrong_note(void** const state)
 {
@@ -701,16 +733,35 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      JUDGE_TEST(clean_round),  JUDGE_TEST(long_cut),       JUDGE_TEST(joined_on_top),
-      JUDGE_TEST(joined_bare),  JUDGE_TEST(joined_by_fall), JUDGE_TEST(absent_cut),
-      JUDGE_TEST(stray_cut),    JUDGE_TEST(missed_note),    JUDGE_TEST(wrong_note),
-      JUDGE_TEST(unheard_note), JUDGE_TEST(extra_note),     JUDGE_TEST(octaves_under),
-      JUDGE_TEST(late_note),    JUDGE_TEST(constant_lilt),  JUDGE_TEST(drift),
-      JUDGE_TEST(two_rounds),   JUDGE_TEST(false_start),    JUDGE_TEST(restart),
-      JUDGE_TEST(hesitation),   JUDGE_TEST(stopped),        JUDGE_TEST(stopped_before_a_repeat),
-      JUDGE_TEST(another_tune), JUDGE_TEST(nothing),        JUDGE_TEST(any_order),
-      JUDGE_TEST(tuning),       JUDGE_TEST(target_tempo),   JUDGE_TEST(pickup_in_advice),
+      JUDGE_TEST(clean_round),
+      JUDGE_TEST(long_cut),
+      JUDGE_TEST(joined_on_top),
+      JUDGE_TEST(joined_bare),
+      JUDGE_TEST(joined_by_fall),
+      JUDGE_TEST(absent_cut),
+      JUDGE_TEST(stray_cut),
+      JUDGE_TEST(missed_note),
+      JUDGE_TEST(wrong_note),
+      JUDGE_TEST(unheard_note),
+      JUDGE_TEST(extra_note),
+      JUDGE_TEST(octaves_under),
+      JUDGE_TEST(late_note),
+      JUDGE_TEST(constant_lilt),
+      JUDGE_TEST(drift),
+      JUDGE_TEST(two_rounds),
+      JUDGE_TEST(false_start),
+      JUDGE_TEST(restart),
+      JUDGE_TEST(hesitation),
+      JUDGE_TEST(stopped),
+      JUDGE_TEST(stopped_before_a_repeat),
+      JUDGE_TEST(another_tune),
+      JUDGE_TEST(nothing),
+      JUDGE_TEST(any_order),
+      JUDGE_TEST(tuning),
+      JUDGE_TEST(target_tempo),
+      JUDGE_TEST(pickup_in_advice),
       JUDGE_TEST(octave_head),
+      JUDGE_TEST(cut_behind_a_missed_note),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
