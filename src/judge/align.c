@@ -76,8 +76,10 @@
 /// every note is reached for less, and a wrong one beside. Half of it changed nothing in any take
 /// or phrase tried.
 #define HOPELESS 7.0f
-/// Most notes missed before a cut that is told as that of the note behind them.
+/// Most notes missed before a cut that is told as that of the note behind them, and what counts
+/// against that from the first, as wrong time does: mostly it is the next one's.
 #define MOST_CUT_SKIP 2
+#define COST_LATER_CUT 0.6f
 /// A cut is no longer than this, s, and at most so many semitones above its note.
 #define MOST_CUT_S 0.20
 #define MOST_CUT_STEP 9
@@ -315,7 +317,8 @@ cut_time_cost(const Aligner* const a, const Cell* const cell, const int note,
        n < (int)a->notes && n <= note + MOST_CUT_SKIP && !a->places[n - 1].repeats; ++n) {
     if (a->places[n].written->cut_midi == event->midi) {
       unused = *cell;
-      least = fminf(least, time_cost(a, cell, n, event->onset_s, &unused));
+      const float later = COST_LATER_CUT + time_cost(a, cell, n, event->onset_s, &unused);
+      least = fminf(least, later);
     }
   }
   return least;
