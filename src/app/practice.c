@@ -592,7 +592,9 @@ greet(Practice* const p)
     sr_view_signals(&p->view, p->request->signal_midi, p->request->silent);
   }
   if (p->recording) {
-    sr_view_say(&p->view, "Recording to %s", sr_recording_path(p->recording));
+    // A path of its own line, since with words before it few would fit
+    sr_view_say(&p->view, "Recording to");
+    sr_view_say(&p->view, "%s", sr_recording_path(p->recording));
   } else {
     sr_view_say(&p->view, "Nothing is recorded.");
   }
@@ -663,6 +665,14 @@ cut_recording(Practice* const p, const char* const path)
   return status;
 }
 
+/// Say where a recording is.
+static void
+say_kept(Practice* const p, const char* const path)
+{
+  sr_view_say(&p->view, "Kept, for your eyes only, in");
+  sr_view_say(&p->view, "%s", path);
+}
+
 /// Judge the kept take as `assess` would, and show all rounds.
 static int
 sum_up(Practice* const p, const char* const path)
@@ -681,7 +691,7 @@ sum_up(Practice* const p, const char* const path)
     for (size_t i = 0; i < take.remark_count; ++i) {
       sr_view_remark(&p->view, take.remarks[i]);
     }
-    sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
+    say_kept(p, path);
   } else {
     sr_say_error(&take.error);
     status = SR_EXIT_NOT_JUDGED;
@@ -735,7 +745,7 @@ finish_recording(Practice* const p)
     const int judged = sum_up(p, path);
     exit_status = exit_status ? exit_status : judged;
   } else if (path) {
-    sr_view_say(&p->view, "Kept in %s, for your eyes only.", path);
+    say_kept(p, path);
   }
   free(path);
   return exit_status;

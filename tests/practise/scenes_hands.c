@@ -79,7 +79,7 @@ check_end(Sitting* const s, const Short* const tune)
   char* const said = sitting_said(s);
   char* const trouble = sitting_trouble(s);
   assert_non_null(strstr(said, "in all"));
-  assert_non_null(strstr(said, "Kept in"));
+  assert_non_null(strstr(said, "Kept, for your eyes only, in"));
   assert_string_equal(trouble, "");
   free(said);
   free(trouble);
@@ -308,7 +308,7 @@ nothing_is_kept(void** const state)
   assert_int_equal(sitting_end(s, 30.0), 0);
   char* const said = sitting_said(s);
   assert_non_null(strstr(said, "Round 1:"));
-  assert_null(strstr(said, "Kept in"));
+  assert_null(strstr(said, "Kept, for your eyes only, in"));
   // Not even a folder
   assert_int_not_equal(access(s->data, F_OK), 0);
   free(said);
