@@ -165,17 +165,35 @@ whole_s_before(const SrTake* const take, const SrRound* const round, const size_
   return count ? sr_median(paces, count) : (double)NAN;
 }
 
-/// Whether the note before one sounded on until the middle of it; if nothing tells how fast that
-/// comes, any note that has an onset of its own did.
+/// Seconds for a whole note from note `last` to the one behind note `i`; NAN if that did not speak.
+static double
+whole_s_across(const SrTake* const take, const Gathering* const g, const SrRound* const round,
+               const size_t last, const size_t i)
+{
+  if (i + 1 >= round->note_count || g->main[i + 1] < 0) {
+    return (double)NAN;
+  }
+  const long first = g->cut[i + 1] >= 0 ? g->cut[i + 1] : g->main[i + 1];
+  const double apart = sr_fraction_value(sr_phrase_note(take->phrase, i + 1)->start) -
+                       sr_fraction_value(sr_phrase_note(take->phrase, last)->start);
+  return apart > 0.0 ? (take->sounds[first].onset_s - round->notes[last].onset_s) / apart
+                     : (double)NAN;
+}
+
+/// Whether the note before one sounded on until the middle of it, as fast as the notes before went
+/// or the one behind came; if nothing tells that, any note that has an onset of its own did.
 static bool
-lasted_through(const SrTake* const take, const SrRound* const round, const size_t i)
+lasted_through(const SrTake* const take, const Gathering* const g, const SrRound* const round,
+               const size_t i)
 {
   const double end_s = round->notes[i - 1].end_s;
   size_t last = i - 1;
   while (last > 0 && !isfinite(round->notes[last].onset_s)) {
     --last;
   }
-  const double whole_s = whole_s_before(take, round, i);
+  // A wait before the one behind makes this one no longer; fmin() leaves out what is not known
+  const double whole_s =
+      fmin(whole_s_before(take, round, i), whole_s_across(take, g, round, last, i));
   if (!isfinite(whole_s)) {
     return end_s > round->notes[i - 1].onset_s;
   }
@@ -197,13 +215,8 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   if (g->main[i] < 0) {
     // The note before may have sounded through it
     const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
-    const double next_s = i + 1 < round->note_count && g->main[i + 1] >= 0
-                              ? take->sounds[g->main[i + 1]].onset_s
-                              : (double)NAN;
     const bool may = before && repeats && before->status == SR_NOTE_PLAYED;
-    if (may && (g->on_top[i] ||
-                (isfinite(next_s) ? !(before->end_s < next_s - 0.5 * (next_s - before->onset_s))
-                                  : lasted_through(take, round, i)))) {
+    if (may && (g->on_top[i] || lasted_through(take, g, round, i))) {
       note->status = SR_NOTE_PLAYED;
       note->heard_midi = written->midi;
       note->joined = SR_YES;

@@ -291,6 +291,29 @@ missed_note(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// A repeated note that does not sound is missed where the one before was over by its middle,
+/// though it may have had all of its own time, and joined where it was not.
+static void
+silent_repeat(void** const state)
+{
+  (void)state;
+  for (int held = 0; held < 2; ++held) {
+    played.count = 0;
+    played_round(&played, phrase, 1.0, SPW);
+    const size_t event = event_of(0, PLAIN_REPEAT);
+    if (held) {
+      played.events[event - 1].end_s += 0.6 * QUAVER_S;
+    }
+    remove_event(event);
+    SrAssessment* const assessment = judge_well(1);
+    const SrNoteVerdict* const note = &assessment->rounds[0].notes[PLAIN_REPEAT];
+    check_only_fault(&assessment->rounds[0], PLAIN_REPEAT);
+    assert_int_equal(note->status, held ? SR_NOTE_PLAYED : SR_NOTE_MISSED);
+    assert_true((note->joined == SR_YES) == (held == 1));
+    sr_assessment_del(assessment);
+  }
+}
+
 /// Who misses the first of two and plays the second with its cut has that cut told, and is not late
 /// by its length: whatever of the notes before sounded on, whichever pair it was.
 static void
@@ -762,6 +785,7 @@ main(void)
       JUDGE_TEST(pickup_in_advice),
       JUDGE_TEST(octave_head),
       JUDGE_TEST(cut_behind_a_missed_note),
+      JUDGE_TEST(silent_repeat),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
