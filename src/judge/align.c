@@ -29,6 +29,9 @@
 /// A cut where none is written, or a written one whose note follows without it.
 #define COST_STRAY 0.3f
 #define COST_ABSENT 0.15f
+/// A stray one costs so much more where it is the very cut of the next note, which has the same
+/// pitch.
+#define COST_OTHERS_CUT 0.15f
 /// … and so much for each second that one not written is longer than this, s.
 #define COST_SLOW_STRAY 20.0f
 #define SLOW_STRAY_S 0.12
@@ -110,6 +113,7 @@ typedef struct {
   double cut_s;  ///< Onset of the cut heard for the next, if the state has one
   double cut_end_s;
   int from_note; ///< The note whose place in the phrase `onset` stands for; -1 if nothing does
+  int cut_midi;  ///< Of the cut heard for the next
 } Cell;
 
 /// How a state was reached by one sound.
@@ -255,6 +259,14 @@ pitch_cost(const SrPhraseNote* const note, const SrEvent* const event)
   return COST_WRONG + 0.04f * (float)(apart < 12 ? apart : 12);
 }
 
+/// Whether a note repeats the one before it, with a cut of this pitch.
+static bool
+is_cut_of_repeat(const Aligner* const a, const int note, const int cut_midi)
+{
+  return note < (int)a->notes && a->places[note].repeats &&
+         a->places[note].written->cut_midi == cut_midi;
+}
+
 /// Take the sound for a note at or behind the next.
 static void
 try_notes(Aligner* const a, const size_t e, const size_t state)
@@ -282,6 +294,9 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     if (cut && note != last + 1) {
       // The cut was heard before it was clear how many notes are missing: it is this note's
       cost += written->cut_midi >= 0 && event->midi == written->midi ? 0.05f : COST_STRAY;
+    }
+    if (cut && written->cut_midi < 0 && is_cut_of_repeat(a, note + 1, cell->cut_midi)) {
+      cost += COST_OTHERS_CUT;
     }
     if (!cut && written->cut_midi >= 0) {
       cost += COST_ABSENT;
@@ -359,6 +374,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   }
   to.cut_s = event->onset_s;
   to.cut_end_s = event->end_s;
+  to.cut_midi = event->midi;
   offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
   // On top of the note before, which sounds on: the next note is joined and gone by
   if (note > 0 && a->places[note].repeats && cell->event < e &&
@@ -469,6 +485,7 @@ try_leaping(Aligner* const a, const size_t e)
     Cell to = {.onset = event->onset_s,
                .cut_s = event->onset_s,
                .cut_end_s = event->end_s,
+               .cut_midi = event->midi,
                .event = cut ? NO_EVENT : e,
                .from_note = cut ? -1 : (int)n};
     if (n == 0) {
