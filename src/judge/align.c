@@ -436,8 +436,7 @@ unfinished_cost(const Aligner* const a, const size_t begun)
 static bool
 is_repeated_there(const Aligner* const a, const size_t note)
 {
-  return note < a->notes &&
-         sr_phrase_note(a->phrase, note)->bar < sr_phrase_note(a->phrase, note - 1)->bar;
+  return note < a->notes && a->places[note].written->bar < a->places[note - 1].written->bar;
 }
 
 /// What it costs to go from the place after a state straight to a note; negative if it cannot be.
@@ -453,7 +452,7 @@ leap_cost(const Aligner* const a, const size_t e, const size_t state, const size
     return COST_BACK;
   }
   if (place > 0 && note > place) {
-    const bool bar = sr_fraction_value(sr_phrase_note(a->phrase, note)->in_bar) < 1e-9;
+    const bool bar = sr_fraction_value(a->places[note].written->in_bar) < 1e-9;
     // Being nearer to the end must not be what it is done for
     return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
            (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) +
@@ -519,7 +518,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
       // A note whose cut is heard is as good as begun, the last one too
       rest = fminf(COST_NOT_FINISHED_YET, unfinished_cost(a, note + s % 2));
     }
-    if (s % 2 && note < a->notes && sr_phrase_note(a->phrase, note)->cut_midi < 0) {
+    if (s % 2 && note < a->notes && a->places[note].written->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += COST_STRAY_END;
     }
@@ -585,7 +584,7 @@ take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
       before = NULL;
     } else if (sound->role == SR_ROLE_NOTE) {
       if (before && others == 1 && other && sound->note == before->note + 2 &&
-          !sr_note_repeats(a->phrase, (size_t)before->note + 1) &&
+          !a->places[before->note + 1].repeats &&
           stands_between(a, other->event, &a->events[before->event], &a->events[e])) {
         other->role = SR_ROLE_NOTE;
         other->note = before->note + 1;

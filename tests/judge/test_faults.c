@@ -10,6 +10,7 @@
    With STEADYREED_TAKES set, every note told wrong has its line.
 */
 
+#include "played.h"
 #include "random.h"
 
 #include <steadyreed/judge.h>
@@ -47,8 +48,7 @@ typedef struct {
   Random random;
   double onset_s[MOST_NOTES + 1];
   Truth truth[MOST_NOTES];
-  SrEvent events[2 * MOST_NOTES];
-  size_t count;
+  Played played;
   SrEvent* last; ///< The last note that sounded
 } Round;
 
@@ -60,22 +60,6 @@ typedef struct {
   size_t statuses[3][4];
   size_t cuts[4][6];
 } Table;
-
-static SrEvent*
-sound(Round* const r, const int midi, const double from_s, const double to_s, const double fall_db)
-{
-  SrEvent* const event = &r->events[r->count++];
-  *event = (SrEvent){.kind = SR_EVENT_SOUND,
-                     .onset_s = from_s,
-                     .end_s = to_s,
-                     .midi = midi,
-                     .frequency_hz = sr_judge_frequency_hz(midi, 440.0),
-                     .level_db = -18.0,
-                     .fall_db = fall_db,
-                     .phase_kept = (double)NAN,
-                     .fit = 0.95};
-  return event;
-}
 
 static bool
 repeats(const Round* const r, const size_t i)
@@ -132,7 +116,7 @@ play_cut(Round* const r, const size_t i, const bool again, const double end_s)
     r->truth[i].cut = SR_CUT_JOINED;
     SrEvent* const held = r->last;
     if (chance < ON_TOP) {
-      sound(r, written->cut_midi, from_s, from_s + 0.04, (double)NAN);
+      played_add(&r->played, written->cut_midi, from_s, from_s + 0.04, (double)NAN);
     }
     held->end_s = end_s;
     return;
@@ -149,9 +133,10 @@ play_cut(Round* const r, const size_t i, const bool again, const double end_s)
   }
   if (length_s > 0.0) {
     r->last->end_s = fmin(r->last->end_s, from_s);
-    sound(r, written->cut_midi, from_s, from_s + length_s, (double)NAN);
+    played_add(&r->played, written->cut_midi, from_s, from_s + length_s, (double)NAN);
   }
-  r->last = sound(r, written->midi, from_s + length_s, end_s, again ? 30.0 : (double)NAN);
+  r->last =
+      played_add(&r->played, written->midi, from_s + length_s, end_s, again ? 30.0 : (double)NAN);
 }
 
 static void
@@ -172,7 +157,7 @@ play_note(Round* const r, const size_t i)
   }
   if (i > 0 && !last && chance < MISSED + WRONG) {
     r->truth[i].status = SR_NOTE_WRONG;
-    r->last = sound(r, wrong_midi(r, i), r->onset_s[i], end_s, (double)NAN);
+    r->last = played_add(&r->played, wrong_midi(r, i), r->onset_s[i], end_s, (double)NAN);
     return;
   }
   const bool again = repeats(r, i) && r->truth[i - 1].status == SR_NOTE_PLAYED;
@@ -183,7 +168,7 @@ play_note(Round* const r, const size_t i)
   if (again) {
     r->last->end_s = fmin(r->last->end_s, r->onset_s[i] - 0.02);
   }
-  r->last = sound(r, written->midi, r->onset_s[i], end_s, again ? 25.0 : (double)NAN);
+  r->last = played_add(&r->played, written->midi, r->onset_s[i], end_s, again ? 25.0 : (double)NAN);
 }
 
 static void
@@ -220,21 +205,19 @@ play_round(const SrPhrase* const phrase, const char* const path, const unsigned 
   static Round r;
   r.phrase = phrase;
   r.random.state = number;
-  r.count = 0;
+  r.played.count = 0;
   r.last = NULL;
   lay_out(&r);
   for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
     play_note(&r, i);
   }
-  const SrTakeFacts facts = {.path = path, .seconds = 600.0, .rate_hz = 44100.0};
-  const SrHeard heard = {r.events, r.count, NULL, 0};
-  SrAssessment* assessment = NULL;
-  SrError error;
+  SrStatus status;
+  SrAssessment* const assessment = played_judge(&r.played, phrase, &status);
   ++table->rounds;
-  if (sr_judge_take(phrase, &heard, &facts, NULL, &assessment, &error) == SR_OK) {
+  if (assessment) {
     count_round(&r, assessment, path, number, table);
   } else {
-    printf("%s, round %u: %s\n", path, number, error.message);
+    printf("%s, round %u: refused\n", path, number);
     ++table->refused;
   }
   sr_assessment_del(assessment);

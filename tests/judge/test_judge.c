@@ -320,8 +320,8 @@ static void
 cut_behind_a_missed_note(void** const state)
 {
   (void)state;
-  for (size_t missed = 0; missed + 1 < NOTES; ++missed) {
-    if (sr_phrase_note(phrase, missed + 1)->cut_midi < 0 || missed == 0) {
+  for (size_t missed = 1; missed + 1 < NOTES; ++missed) {
+    if (sr_phrase_note(phrase, missed + 1)->cut_midi < 0) {
       continue;
     }
     for (int held = 0; held < 2; ++held) {
