@@ -37,6 +37,12 @@
 #define SLOW_STRAY_S 0.12
 /// … as the last that was heard.
 #define COST_STRAY_END 0.6f
+/// … and once it has lasted long.
+#define COST_SLOW_STRAY_END 1.2f
+/// While the phrase goes on, a sound at its end that has lasted for so long, s, is rather another
+/// note in the place of the next one than one too many.
+#define COST_EXTRA_END 0.6f
+#define SURE_NOTE_S 0.115
 /// A repeated note that the one before sounded through.
 #define COST_JOINED 0.25f
 /// A note that seems to begin again inside itself: in its old phase, or a new one.
@@ -436,7 +442,8 @@ unfinished_cost(const Aligner* const a, const size_t begun)
 static bool
 is_repeated_there(const Aligner* const a, const size_t note)
 {
-  return note < a->notes && a->places[note].written->bar < a->places[note - 1].written->bar;
+  return note > 0 && note < a->notes &&
+         a->places[note].written->bar < a->places[note - 1].written->bar;
 }
 
 /// What it costs to go from the place after a state straight to a note; negative if it cannot be.
@@ -505,6 +512,20 @@ try_leaping(Aligner* const a, const size_t e)
   }
 }
 
+/// Whether a state has the last sound as one too many that is likelier another note: it goes on, is
+/// no flicker, came by itself, and neither begins the phrase again nor stands where a repeat may
+/// have been left out.
+static bool
+ends_with_unlikely_extra(const Aligner* const a, const size_t state)
+{
+  const SrEvent* const event = a->count > 0 ? &a->events[a->count - 1] : NULL;
+  const SrEvent* const before = a->count > 1 ? event - 1 : NULL;
+  return event && event->sounding && event->end_s - event->onset_s > SURE_NOTE_S &&
+         a->steps[(a->count - 1) * a->states + state].role == SR_ROLE_EXTRA &&
+         !(before && event->onset_s - before->onset_s < STANDS_S) &&
+         event->midi != a->places[0].written->midi && !is_repeated_there(a, state / 2);
+}
+
 static void
 trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const aligned)
 {
@@ -518,9 +539,13 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
       // A note whose cut is heard is as good as begun, the last one too
       rest = fminf(COST_NOT_FINISHED_YET, unfinished_cost(a, note + s % 2));
     }
+    if (going_on && s % 2 == 0 && note < a->notes && ends_with_unlikely_extra(a, s)) {
+      rest += COST_EXTRA_END;
+    }
     if (s % 2 && note < a->notes && a->places[note].written->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
-      rest += COST_STRAY_END;
+      const double length_s = a->now[s].cut_end_s - a->now[s].cut_s;
+      rest += length_s > SURE_NOTE_S ? COST_SLOW_STRAY_END : COST_STRAY_END;
     }
     if (a->now[s].cost + rest < least) {
       least = a->now[s].cost + rest;

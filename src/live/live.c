@@ -72,6 +72,8 @@
 #define MOST_FASTER 1.8
 /// What has been noticed for so long, s, is hardly a cut.
 #define NO_CUT_S 0.08
+/// A reed that starts flat looks like the one below for so long, s.
+#define FLAT_S 0.030
 /// The last note is over when it has fallen for so long, s, and by so much, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
@@ -167,6 +169,7 @@ struct SrLiveImpl {
   float loudest;     ///< Largest sample since the last one ended
   uint64_t loudest_at;
   Told* told;
+  bool waits;       ///< Something is not told yet since it has only begun
   SrRelisten again; ///< Hears it a second time
   double again_start_s;
   double again_since_s;
@@ -378,6 +381,7 @@ forget_told(SrLive* const l)
 {
   memset(l->told, 0, sr_phrase_note_count(l->phrase) * sizeof(Told));
   l->reached = 0;
+  l->waits = false;
   l->round_start_s = (double)NAN;
   l->loudest_db = (double)-INFINITY;
 }
@@ -729,8 +733,24 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
   return sounds <= FEW_NOTES && right_notes(l, so_far) < 2;
 }
 
-/// Whether a wrong note has only begun: a reed that starts flat may look like its neighbour. Behind
-/// the last note nothing more is expected, so that such a flicker would be taken for it.
+/// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
+/// first, the note before may seem to begin anew, and a reed that starts flat looks like the one
+/// below it. Behind the last note nothing more is expected, so that any flicker would be taken for
+/// it.
+static double
+wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  const size_t next = note->index + 1;
+  const int apart = note->heard_midi - note->midi;
+  const bool before =
+      note->index > 0 && note->heard_midi == sr_phrase_note(l->phrase, note->index - 1)->midi;
+  if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before) {
+    return NO_CUT_S;
+  }
+  return apart == -1 ? FLAT_S : 0.0;
+}
+
+/// Whether a wrong note at the end of what has been played has only begun.
 static bool
 is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
 {
@@ -739,7 +759,7 @@ is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
   }
   for (size_t i = 0; i < l->open_count; ++i) {
     if (l->open[i].event.midi == note->heard_midi) {
-      return l->open[i].seen_s < NO_CUT_S;
+      return l->open[i].seen_s < wait_for_wrong_s(l, note);
     }
   }
   return false;
@@ -748,6 +768,7 @@ is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
+  l->waits = false;
   if (so_far->reached > 0 && so_far->reached < sr_phrase_note_count(l->phrase) &&
       is_doubtful(l, so_far)) {
     return;
@@ -762,7 +783,8 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     if (note->left_out && !told->told) {
       continue;
     }
-    if (i + 1 == sr_phrase_note_count(l->phrase) && is_young_wrong(l, note)) {
+    if (i + 1 == so_far->reached && is_young_wrong(l, note)) {
+      l->waits = true;
       continue;
     }
     if (!told->told || again || differs(told, note)) {
@@ -1112,8 +1134,9 @@ look(SrLive* const l, SrError* const error)
     l->last_sound_s = heard_s;
   }
   SrStatus status = SR_OK;
-  // A first note is told as soon as it is sure, though nothing else changes
-  if (changed || (l->reached > 0 && !any_told(l))) {
+  // A first note, and one that was waited for, are told as soon as they are sure, though nothing
+  // else changes
+  if (changed || l->waits || (l->reached > 0 && !any_told(l))) {
     status = judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {

@@ -235,6 +235,62 @@ weighed_later(void** const state)
   assert_int_equal(so_far.notes[1].cut.verdict, SR_CUT_LONG);
 }
 
+/// Another note in a note's place is told as soon as it is no flicker: above the written one,
+/// though that may be a cut that nobody wrote, and off the beat, though it may be one too many.
+static void
+another_note(void** const state)
+{
+  (void)state;
+  enum { OTHER = 8 };
+  const double due_s = 1.0 + OTHER * QUAVER_S;
+  const int others[] = {-3, -2, 1, 3, 5}; // not the first note, which may begin it all again
+  const double early_s[] = {0.0, 0.03, 0.06};
+  for (size_t k = 0; k < sizeof(others) / sizeof(*others); ++k) {
+    for (size_t t = 0; t < sizeof(early_s) / sizeof(*early_s); ++t) {
+      memset(&played, 0, sizeof(played));
+      played_round(&played, phrase, 1.0, SPW);
+      const double onset_s = due_s - early_s[t];
+      size_t sounds = 0;
+      while (played.events[sounds].onset_s < due_s - 1e-9) {
+        ++sounds;
+      }
+      played.count = sounds;
+      const int midi = sr_phrase_note(phrase, OTHER)->midi + others[k];
+      played_add(&played, midi, onset_s, onset_s + 0.08, (double)NAN);
+      // Just noticed, as what sounds is taken to last at least
+      played.events[sounds].sounding = true;
+      judge_at(onset_s + 0.08);
+      assert_int_equal(so_far.reached, OTHER);
+      // … and a little later
+      played.events[sounds].end_s = onset_s + 0.12;
+      judge_at(onset_s + 0.12);
+      assert_int_equal(so_far.reached, OTHER + 1);
+      assert_int_equal(so_far.notes[OTHER].status, SR_NOTE_WRONG);
+      assert_int_equal(so_far.notes[OTHER].heard_midi, midi);
+    }
+  }
+}
+
+/// A cut where none is written is one, however it looked for a moment.
+static void
+stray_cut_in_the_end(void** const state)
+{
+  (void)state;
+  played_round(&played, phrase, 1.0, SPW);
+  const double due_s = 1.0 + 8 * QUAVER_S;
+  for (size_t i = 0; i < played.count; ++i) {
+    if (fabs(played.events[i].onset_s - due_s) < 1e-9) {
+      played.events[i].onset_s += 0.06;
+    }
+  }
+  played_add(&played, sr_phrase_note(phrase, 8)->midi + 4, due_s, due_s + 0.06, (double)NAN);
+  judge_at(due_s + 0.16);
+  assert_int_equal(so_far.reached, 9);
+  assert_int_equal(so_far.notes[8].status, SR_NOTE_PLAYED);
+  assert_true(so_far.notes[8].has_cut);
+  assert_int_equal(so_far.notes[8].cut.verdict, SR_CUT_STRAY);
+}
+
 static void
 rounds_before(void** const state)
 {
@@ -287,6 +343,7 @@ main(void)
   const struct CMUnitTest tests[] = {SO_FAR_TEST(nothing_yet),   SO_FAR_TEST(note_by_note),
                                      SO_FAR_TEST(left_out),      SO_FAR_TEST(joined),
                                      SO_FAR_TEST(last_cut),      SO_FAR_TEST(weighed_later),
+                                     SO_FAR_TEST(another_note),  SO_FAR_TEST(stray_cut_in_the_end),
                                      SO_FAR_TEST(rounds_before), SO_FAR_TEST(looking_often)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
