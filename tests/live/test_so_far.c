@@ -199,8 +199,8 @@ last_cut(void** const state)
     event->onset_s = event->midi == 62 && event->onset_s > due_s ? due_s + 0.08 : event->onset_s;
   }
   played_add(&played, 67, due_s - 0.002, due_s + 0.08, (double)NAN);
-  for (double now_s = due_s + 0.01; now_s < due_s + 0.08; now_s += 0.01) {
-    judge_at(now_s);
+  for (int ms = 10; ms < 80; ms += 10) {
+    judge_at(due_s + 1e-3 * ms);
     assert_int_equal(so_far.reached, notes - 1);
   }
   judge_at(due_s + 0.16);
