@@ -610,12 +610,13 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* c
   return measured;
 }
 
-void
-sr_air_finder_do(SrAirFinder* const a, const SrSoundFinder* const sounds)
+/// Do all windows that end so long before what has been heard, s.
+static void
+do_windows(SrAirFinder* const a, const SrSoundFinder* const sounds, const double later_s)
 {
   const double heard_s = sr_sound_finder_frame_s(sounds) * (double)sr_sound_finder_frames(sounds);
   const size_t size = a->whole.size;
-  while (a->next + size <= a->pushed && (double)(a->next + size) / a->rate_hz < heard_s - LATER_S) {
+  while (a->next + size <= a->pushed && (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
     if (!do_window(a, sounds, &a->whole, a->next)) {
       // Perhaps a note that is too short for it
       const uint64_t middle = a->next + (size - a->half.size) / 2;
@@ -627,9 +628,15 @@ sr_air_finder_do(SrAirFinder* const a, const SrSoundFinder* const sounds)
 }
 
 void
+sr_air_finder_do(SrAirFinder* const a, const SrSoundFinder* const sounds)
+{
+  do_windows(a, sounds, LATER_S);
+}
+
+void
 sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
 {
-  sr_air_finder_do(a, sounds);
+  do_windows(a, sounds, 0.0);
   a->finished = true;
   if (a->run.open) {
     close_run(a);

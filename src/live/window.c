@@ -210,9 +210,13 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   }
   SrEvent* const all = w->events + w->count;
   size_t count = 0;
+  // Air belongs to what sounded before it: a note may seem over while air hides it
+  double air_until_s = INFINITY;
   for (size_t i = 0; i < w->count; ++i) {
     if (w->events[i].onset_s < until_s) {
       all[count++] = w->events[i];
+    } else {
+      air_until_s = fmin(air_until_s, w->events[i].onset_s);
     }
   }
   for (size_t i = 0; i < open_count; ++i) {
@@ -226,6 +230,8 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
     }
     if (event.onset_s < until_s) {
       all[count++] = event;
+    } else {
+      air_until_s = fmin(air_until_s, event.onset_s);
     }
   }
   SrEvent unheard;
@@ -236,7 +242,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
     }
   }
   size_t air_count = 0;
-  while (air_count < w->air_count && w->air[air_count].start_s < until_s) {
+  while (air_count < w->air_count && w->air[air_count].start_s < air_until_s) {
     ++air_count;
   }
   *heard = (SrHeard){all, count, w->air, air_count};
