@@ -20,6 +20,9 @@
 #define COST_MISSED 1.0f
 /// Another pitch in a note's place: cheaper than one missed and one extra.
 #define COST_WRONG 0.9f
+/// The right note right behind another in its place: it was mended.
+#define COST_MENDED 0.85f
+#define MENDED_S 0.25
 /// A sound that is no note: from a flick to a whole note.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
@@ -37,8 +40,12 @@
 #define SLOW_STRAY_S 0.12
 /// … as the last that was heard.
 #define COST_STRAY_END 0.6f
-/// … and once it has lasted long.
-#define COST_SLOW_STRAY_END 1.2f
+/// … and once it has lasted for so long, s, or, if it is no further above than so many semitones,
+/// is no flicker: a cut needs the bellows' direction of its note, which the next note of the scale
+/// mostly does not have (common practice, no source).
+#define COST_NO_STRAY_END 1.2f
+#define NO_STRAY_S 0.13
+#define NEXT_STEP 2
 /// While the phrase goes on, a sound at its end that has lasted for so long, s, is rather another
 /// note in the place of the next one than one too many.
 #define COST_EXTRA_END 0.6f
@@ -392,7 +399,21 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
-/// Leave the state as it is: an extra sound, one under the melody, or the last note again.
+/// Whether a sound is the last note, for which another was played just before.
+static bool
+is_mended(const Aligner* const a, const Cell* const cell, const int last,
+          const SrEvent* const event)
+{
+  if (last < 0 || cell->event >= a->count || event->midi != a->places[last].written->midi ||
+      event->end_s - event->onset_s < DUE_S) {
+    return false;
+  }
+  const SrEvent* const other = &a->events[cell->event];
+  return other->midi != event->midi && event->onset_s > other->onset_s + DUE_S &&
+         event->onset_s < other->end_s + MENDED_S;
+}
+
+/// Leave the state as it is: an extra sound, one under the melody, the last note again, or mended.
 static void
 try_staying(Aligner* const a, const size_t e, const size_t state)
 {
@@ -409,6 +430,13 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     to.event = e;
     const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
     offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
+  }
+  if (!(state % 2) && is_mended(a, cell, last, event)) {
+    // The tempo is kept; the note is late by what the other took
+    Cell to = *cell;
+    to.event = e;
+    to.onset = event->onset_s;
+    offer(a, e, state, state, cell->cost + COST_MENDED, &to, SR_ROLE_NOTE, true);
   }
   // Hardly by chance the very cut that is due, or the note behind it
   const size_t next = state / 2;
@@ -512,18 +540,30 @@ try_leaping(Aligner* const a, const size_t e)
   }
 }
 
+/// Whether what was heard last above a note without a cut is hardly a cut that nobody wrote.
+static bool
+is_no_stray(const Cell* const cell, const SrPhraseNote* const written)
+{
+  const double length_s = cell->cut_end_s - cell->cut_s;
+  return length_s > NO_STRAY_S ||
+         (length_s > SURE_NOTE_S && cell->cut_midi - written->midi <= NEXT_STEP);
+}
+
 /// Whether a state has the last sound as one too many that is likelier another note: it goes on, is
-/// no flicker, came by itself, and neither begins the phrase again nor stands where a repeat may
-/// have been left out.
+/// no flicker, came by itself or behind its cut, and neither begins the phrase again nor stands
+/// where a repeat may have been left out.
 static bool
 ends_with_unlikely_extra(const Aligner* const a, const size_t state)
 {
   const SrEvent* const event = a->count > 0 ? &a->events[a->count - 1] : NULL;
   const SrEvent* const before = a->count > 1 ? event - 1 : NULL;
-  return event && event->sounding && event->end_s - event->onset_s > SURE_NOTE_S &&
-         a->steps[(a->count - 1) * a->states + state].role == SR_ROLE_EXTRA &&
-         !(before && event->onset_s - before->onset_s < STANDS_S) &&
-         event->midi != a->places[0].written->midi && !is_repeated_there(a, state / 2);
+  if (!event || !event->sounding || event->end_s - event->onset_s < SURE_NOTE_S ||
+      a->steps[(a->count - 1) * a->states + state].role != SR_ROLE_EXTRA) {
+    return false;
+  }
+  const bool its_cut = before && state % 2 && a->now[state].cut_s >= before->onset_s;
+  const bool alone = !before || its_cut || event->onset_s - before->onset_s >= STANDS_S;
+  return alone && event->midi != a->places[0].written->midi && !is_repeated_there(a, state / 2);
 }
 
 static void
@@ -532,6 +572,9 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   size_t state = 0;
   float least = INFINITY;
   for (size_t s = 0; s < a->states; ++s) {
+    if (!(a->now[s].cost < least)) {
+      continue; // nothing makes it cheaper; of what was never reached, nothing else is known
+    }
     // What is left of the phrase was not played; that costs the same whether many or few
     const size_t note = s / 2;
     float rest = unfinished_cost(a, note);
@@ -539,13 +582,12 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
       // A note whose cut is heard is as good as begun, the last one too
       rest = fminf(COST_NOT_FINISHED_YET, unfinished_cost(a, note + s % 2));
     }
-    if (going_on && s % 2 == 0 && note < a->notes && ends_with_unlikely_extra(a, s)) {
+    if (going_on && note < a->notes && ends_with_unlikely_extra(a, s)) {
       rest += COST_EXTRA_END;
     }
     if (s % 2 && note < a->notes && a->places[note].written->cut_midi < 0) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
-      const double length_s = a->now[s].cut_end_s - a->now[s].cut_s;
-      rest += length_s > SURE_NOTE_S ? COST_SLOW_STRAY_END : COST_STRAY_END;
+      rest += is_no_stray(&a->now[s], a->places[note].written) ? COST_NO_STRAY_END : COST_STRAY_END;
     }
     if (a->now[s].cost + rest < least) {
       least = a->now[s].cost + rest;
@@ -554,6 +596,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   }
   int into = -1; // the note that a cut led into
   double into_s = (double)NAN;
+  int mended = -1; // the note for which another was played before
   for (size_t e = a->count; e-- > 0;) {
     const Step step = a->steps[e * a->states + state];
     SrAlignedSound* const sound = &aligned[e];
@@ -561,7 +604,17 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
     sound->role = (SrRole)step.role;
     sound->on_top = step.on_top;
     sound->note = -1;
-    if (sound->role == SR_ROLE_NOTE) {
+    if (sound->role == SR_ROLE_NOTE && step.on_top) {
+      sound->note = (int)(state / 2) - 1;
+      sound->on_top = false;
+      mended = sound->note;
+      into_s = a->events[e].onset_s;
+    } else if (sound->role == SR_ROLE_NOTE && (int)(state / 2) - 1 == mended) {
+      // A cut before it is the note's own, if that is not too far behind
+      sound->role = SR_ROLE_EXTRA;
+      into = step.state % 2 ? mended : -1;
+      mended = -1;
+    } else if (sound->role == SR_ROLE_NOTE) {
       sound->note = (int)(state / 2) - 1;
       into = step.state % 2 ? sound->note : -1;
       into_s = a->events[e].onset_s;

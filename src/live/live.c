@@ -742,8 +742,7 @@ wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
 {
   const size_t next = note->index + 1;
   const int apart = note->heard_midi - note->midi;
-  const bool before =
-      note->index > 0 && note->heard_midi == sr_phrase_note(l->phrase, note->index - 1)->midi;
+  const bool before = note->index > 0 && note->heard_midi == l->told[note->index - 1].heard_midi;
   if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before) {
     return NO_CUT_S;
   }
@@ -757,18 +756,17 @@ is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
   if (note->status != SR_NOTE_WRONG) {
     return false;
   }
+  const double wait_s = wait_for_wrong_s(l, note);
+  bool young = false;
   for (size_t i = 0; i < l->open_count; ++i) {
-    if (l->open[i].event.midi == note->heard_midi) {
-      return l->open[i].seen_s < wait_for_wrong_s(l, note);
-    }
+    young |= l->open[i].event.midi == note->heard_midi && l->open[i].seen_s < wait_s;
   }
-  return false;
+  return young;
 }
 
 static void
 tell_notes(SrLive* const l, const SrSoFar* const so_far)
 {
-  l->waits = false;
   if (so_far->reached > 0 && so_far->reached < sr_phrase_note_count(l->phrase) &&
       is_doubtful(l, so_far)) {
     return;
@@ -850,6 +848,7 @@ judge_so_far(SrLive* const l, SrError* const error)
 {
   SrHeard heard;
   SrSoFar so_far = {0};
+  l->waits = false;
   SrStatus status = sr_window_heard(l->window, l->open, l->open_count, INFINITY, &heard);
   if (status == SR_OK) {
     status = sr_judge_so_far(l->phrase, &heard, &l->settings.judge, l->follower, &so_far);

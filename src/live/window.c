@@ -210,11 +210,14 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   }
   SrEvent* const all = w->events + w->count;
   size_t count = 0;
-  // Air belongs to what sounded before it: a note may seem over while air hides it
+  // Air belongs to what sounded before it: a note may seem over while air hides it. But the next
+  // one's first note may be hidden by it as well
   double air_until_s = INFINITY;
+  double kept_until_s = until_s;
   for (size_t i = 0; i < w->count; ++i) {
     if (w->events[i].onset_s < until_s) {
       all[count++] = w->events[i];
+      kept_until_s = fmax(kept_until_s, w->events[i].end_s);
     } else {
       air_until_s = fmin(air_until_s, w->events[i].onset_s);
     }
@@ -230,6 +233,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
     }
     if (event.onset_s < until_s) {
       all[count++] = event;
+      kept_until_s = fmax(kept_until_s, event.end_s);
     } else {
       air_until_s = fmin(air_until_s, event.onset_s);
     }
@@ -241,6 +245,7 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
       all[count++] = unheard;
     }
   }
+  air_until_s = fmin(air_until_s, kept_until_s);
   size_t air_count = 0;
   while (air_count < w->air_count && w->air[air_count].start_s < air_until_s) {
     ++air_count;

@@ -14,7 +14,7 @@
 #include <stdint.h>
 
 /// A sound that has been noticed for longer than this, s, is no flicker.
-#define SR_SURE_SEEN_S 0.02
+#define SR_SURE_SEEN_S 0.018
 
 typedef struct SrWindowImpl SrWindow;
 
@@ -52,8 +52,8 @@ size_t sr_window_open(SrWindow* window, double least_seen_s, SrOpenSound* open);
    All that was heard, and what sounds now as if it went on for a moment.
 
    @param open  As sr_window_open() told; NULL for none.
-   @param until_s Sounds that began at this time or later are left out, and air from the first of
-   them on; INFINITY for nothing.
+   @param until_s Sounds that began at this time or later are left out, and air that begins behind
+   the first of them or the end of those that are kept; INFINITY for nothing.
    @param heard Receives it; valid until the window is used again.
    @return SR_OK or SR_NO_MEMORY.
 */

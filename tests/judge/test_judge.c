@@ -256,6 +256,44 @@ absent_cut(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// A wrong note that is put right at once, and the rest later by what it took: one note too many,
+/// and all that is written was played.
+static void
+mended_at_once(void** const state)
+{
+  (void)state;
+  static const double taken_s[] = {QUAVER_S, 0.6 * QUAVER_S};
+  for (size_t note = 3; note + 1 < NOTES; ++note) {
+    if (sr_phrase_note(phrase, note)->midi == sr_phrase_note(phrase, note - 1)->midi) {
+      continue; // the repeated note's cut would come behind it
+    }
+    for (size_t t = 0; t < 2; ++t) {
+      for (int apart = -2; apart <= 2; apart += apart == -1 ? 2 : 1) {
+        played.count = 0;
+        played_round(&played, phrase, 1.0, SPW);
+        const double due_s = 1.0 + sr_fraction_value(sr_phrase_note(phrase, note)->start) * SPW;
+        for (size_t i = 0; i < played.count; ++i) {
+          const bool later = played.events[i].onset_s > due_s - 1e-9;
+          played.events[i].onset_s += later ? taken_s[t] : 0.0;
+          played.events[i].end_s += later ? taken_s[t] : 0.0;
+        }
+        played_add(&played, sr_phrase_note(phrase, note)->midi + apart, due_s, due_s + taken_s[t],
+                   (double)NAN);
+        SrAssessment* const assessment = judge_well(1);
+        const SrRound* const round = &assessment->rounds[0];
+        for (size_t i = 0; i < NOTES; ++i) {
+          assert_int_equal(round->notes[i].status, SR_NOTE_PLAYED);
+        }
+        // What is short and above may be a long cut that nobody wrote
+        const bool stray =
+            round->notes[note].has_cut && round->notes[note].cut.verdict == SR_CUT_STRAY;
+        assert_int_equal(round->extra_count + (stray ? 1 : 0), 1);
+        sr_assessment_del(assessment);
+      }
+    }
+  }
+}
+
 /// A cut where none is written is told and costs nothing.
 static void
 stray_cut(void** const state)
@@ -786,6 +824,7 @@ main(void)
       JUDGE_TEST(octave_head),
       JUDGE_TEST(cut_behind_a_missed_note),
       JUDGE_TEST(silent_repeat),
+      JUDGE_TEST(mended_at_once),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

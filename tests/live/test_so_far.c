@@ -235,38 +235,51 @@ weighed_later(void** const state)
   assert_int_equal(so_far.notes[1].cut.verdict, SR_CUT_LONG);
 }
 
-/// Another note in a note's place is told as soon as it is no flicker: above the written one,
-/// though that may be a cut that nobody wrote, and off the beat, though it may be one too many.
+/// Another note in a note's place is told as soon as it is no flicker, also off the beat, though it
+/// may be one too many, and behind its cut; and once it is no cut if it may be one that nobody
+/// wrote.
 static void
 another_note(void** const state)
 {
   (void)state;
-  enum { OTHER = 8 };
-  const double due_s = 1.0 + OTHER * QUAVER_S;
+  static const size_t notes[] = {8, 10};
   const int others[] = {-3, -2, 1, 3, 5}; // not the first note, which may begin it all again
   const double early_s[] = {0.0, 0.03, 0.06};
-  for (size_t k = 0; k < sizeof(others) / sizeof(*others); ++k) {
-    for (size_t t = 0; t < sizeof(early_s) / sizeof(*early_s); ++t) {
-      memset(&played, 0, sizeof(played));
-      played_round(&played, phrase, 1.0, SPW);
-      const double onset_s = due_s - early_s[t];
-      size_t sounds = 0;
-      while (played.events[sounds].onset_s < due_s - 1e-9) {
-        ++sounds;
+  for (size_t n = 0; n < sizeof(notes) / sizeof(*notes); ++n) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, notes[n]);
+    const double due_s = 1.0 + (double)notes[n] * QUAVER_S;
+    const double cut_s = note->cut_midi >= 0 ? CUT_S : 0.0;
+    // Under a repeated note lies the next one
+    for (size_t k = note->cut_midi >= 0 ? 2 : 0; k < sizeof(others) / sizeof(*others); ++k) {
+      // An early cut would lie on the note before
+      const size_t times = note->cut_midi >= 0 ? 1 : sizeof(early_s) / sizeof(*early_s);
+      for (size_t t = 0; t < times; ++t) {
+        memset(&played, 0, sizeof(played));
+        played_round(&played, phrase, 1.0, SPW);
+        const double onset_s = due_s - early_s[t] + cut_s;
+        size_t sounds = 0;
+        while (played.events[sounds].onset_s < due_s - 1e-9) {
+          ++sounds;
+        }
+        played.count = sounds;
+        if (note->cut_midi >= 0) {
+          played_add(&played, note->cut_midi, onset_s - cut_s, onset_s, (double)NAN);
+        }
+        played_add(&played, note->midi + others[k], onset_s, onset_s + 0.08, (double)NAN);
+        SrEvent* const other = &played.events[played.count - 1];
+        // Just noticed, as what sounds is taken to last at least
+        other->sounding = true;
+        judge_at(onset_s + 0.08);
+        assert_true(so_far.reached == notes[n] || note->cut_midi >= 0);
+        // … and a little later
+        const bool may_be_cut = others[k] > 2 && note->cut_midi < 0;
+        const double least_s = may_be_cut ? 0.132 : 0.12;
+        other->end_s = onset_s + least_s;
+        judge_at(onset_s + least_s);
+        assert_int_equal(so_far.reached, notes[n] + 1);
+        assert_int_equal(so_far.notes[notes[n]].status, SR_NOTE_WRONG);
+        assert_int_equal(so_far.notes[notes[n]].heard_midi, note->midi + others[k]);
       }
-      played.count = sounds;
-      const int midi = sr_phrase_note(phrase, OTHER)->midi + others[k];
-      played_add(&played, midi, onset_s, onset_s + 0.08, (double)NAN);
-      // Just noticed, as what sounds is taken to last at least
-      played.events[sounds].sounding = true;
-      judge_at(onset_s + 0.08);
-      assert_int_equal(so_far.reached, OTHER);
-      // … and a little later
-      played.events[sounds].end_s = onset_s + 0.12;
-      judge_at(onset_s + 0.12);
-      assert_int_equal(so_far.reached, OTHER + 1);
-      assert_int_equal(so_far.notes[OTHER].status, SR_NOTE_WRONG);
-      assert_int_equal(so_far.notes[OTHER].heard_midi, midi);
     }
   }
 }
