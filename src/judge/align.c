@@ -132,7 +132,7 @@ typedef struct {
 typedef struct {
   uint16_t state; ///< Before the sound
   uint8_t role;
-  uint8_t on_top;
+  uint8_t on_top; ///< A cut, on the note before; a note, on another that it mends
 } Step;
 
 /// A note of the phrase, as it is asked for again and again.
