@@ -799,8 +799,10 @@ static float
 loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t last)
 {
   float most = 0.0f;
-  for (int64_t i = last; i >= 0 && i >= first && i > last - (int64_t)MEMORY + 1; --i) {
-    most = fmaxf(most, f->loudest[(uint64_t)i % MEMORY]);
+  const int64_t oldest = last - (int64_t)MEMORY + 2;
+  for (int64_t i = last; i >= 0 && i >= first && i >= oldest; --i) {
+    const float loudest = f->loudest[(uint64_t)i % MEMORY];
+    most = loudest > most ? loudest : most;
   }
   return most;
 }

@@ -110,6 +110,9 @@
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
+/// So many sounds before and behind one are looked at, whether it lies below them.
+#define NEIGHBOURS 12u
+
 /// As the index of a sound: none.
 #define NO_EVENT SIZE_MAX
 /// How many sounds back an alignment may go on from.
@@ -177,34 +180,32 @@ struct SrAlignMemoryImpl {
   size_t oldest;    ///< The first row that is still there
 };
 
-/// Sounds below a longer one that is melody: octaves and chords of the left hand.
-static void
-find_under(const Aligner* const a)
+/// Whether a sound lies below a longer one that is melody: an octave or chord of the left hand.
+static bool
+is_under(const Aligner* const a, const size_t i)
 {
-  for (size_t i = 0; i < a->count; ++i) {
-    const SrEvent* const low = &a->events[i];
-    const double length = low->end_s - low->onset_s;
-    a->under[i] = 0;
-    for (size_t step = 0; step < 24; ++step) {
-      // Neighbours on both sides, nearest first
-      const size_t ahead = step / 2 + 1;
-      const bool later = step % 2 == 0;
-      if ((!later && ahead > i) || (later && i + ahead >= a->count)) {
-        continue;
-      }
-      const SrEvent* const other = &a->events[later ? i + ahead : i - ahead];
-      const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
-      const int above = other->midi - low->midi;
-      const double other_length = other->end_s - other->onset_s;
-      const bool octave = above == 12 || above == 24;
-      // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
-      const double least = octave ? 0.3 : 0.55;
-      if ((octave || (above >= 7 && low->midi < 60)) && overlap > least * length &&
-          other_length > least * length && other_length > 0.05) {
-        a->under[i] = 1;
-      }
+  const SrEvent* const low = &a->events[i];
+  const double length = low->end_s - low->onset_s;
+  for (size_t step = 0; step < 2 * NEIGHBOURS; ++step) {
+    // Neighbours on both sides, nearest first
+    const size_t ahead = step / 2 + 1;
+    const bool later = step % 2 == 0;
+    if ((!later && ahead > i) || (later && i + ahead >= a->count)) {
+      continue;
+    }
+    const SrEvent* const other = &a->events[later ? i + ahead : i - ahead];
+    const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
+    const int above = other->midi - low->midi;
+    const double other_length = other->end_s - other->onset_s;
+    const bool octave = above == 12 || above == 24;
+    // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
+    const double least = octave ? 0.3 : 0.55;
+    if ((octave || (above >= 7 && low->midi < 60)) && overlap > least * length &&
+        other_length > least * length && other_length > 0.05) {
+      return true;
     }
   }
+  return false;
 }
 
 static void
@@ -780,16 +781,24 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
   return m->rows && m->first_times;
 }
 
-/// From how many sounds on an alignment goes on: those before are the same as last time.
+/// Find what lies below other sounds, and from how many sounds on the alignment goes on: those
+/// before are the same as last time.
 static size_t
 go_on_from(const SrAlignMemory* const m, const Aligner* const a)
 {
-  size_t same = 0;
-  while (same < m->count && same < a->count && m->under[same] == a->under[same] &&
-         same_event(&m->events[same], &a->events[same])) {
-    ++same;
+  size_t as_before = 0;
+  while (as_before < m->count && as_before < a->count &&
+         same_event(&m->events[as_before], &a->events[as_before])) {
+    ++as_before;
   }
-  return same >= m->oldest ? same : 0;
+  size_t kept = 0;
+  for (size_t i = 0; i < a->count; ++i) {
+    // All that lies about it is known
+    const bool known = i + NEIGHBOURS < as_before;
+    a->under[i] = known ? m->under[i] : is_under(a, i);
+    kept += kept == i && i < as_before && m->under[i] == a->under[i];
+  }
+  return kept >= m->oldest ? kept : 0;
 }
 
 static Cell*
@@ -863,7 +872,6 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
       a.places[n].start = sr_fraction_value(a.places[n].written->start);
       a.places[n].repeats = sr_note_repeats(phrase, n);
     }
-    find_under(&a);
     a.steps = m->steps;
     a.first_times = m->first_times;
     align_from(&a, m, go_on_from(m, &a));

@@ -58,8 +58,8 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
       normal[best][j] /= pivot;
     }
     for (size_t i = 0; i < columns; ++i) {
-      if (i != best) {
-        const double factor = normal[i][best];
+      const double factor = normal[i][best];
+      if (i != best && fabs(factor) > 0.0) {
         for (size_t j = 0; j <= columns; ++j) {
           normal[i][j] -= factor * normal[best][j];
         }

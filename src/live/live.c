@@ -145,14 +145,15 @@ struct SrLiveImpl {
   size_t step_fill;
   uint64_t pushed;
   // What was seen at the last look
+  double looked_s; ///< So far had been heard
   SrOpenSound open[SR_MOST_OPEN];
   size_t open_count;
   uint64_t ended;
   double last_sound_s;
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
   double learnt_s;   ///< … when that was done last
-  bool relisten;     ///< A better profile waits to be used
-  bool relearn;      ///< … and is to be learnt first
+  bool relisten;     ///< The ear is older than the profile
+  bool round_over;   ///< A round is just over
   double since_s;    ///< Where the round may begin
   double follow_s;   ///< … as far as it is followed: what was tried before is left out
   // The round
@@ -351,8 +352,18 @@ learn(SrLive* const l, SrError* const error)
     }
     sr_profile_del(l->profile);
     l->profile = profile;
+    l->learnt_s = sr_survey_heard_s(l->survey);
+    l->relisten = true;
   }
   return status;
+}
+
+/// … if so much more has been heard of it that it may make a difference.
+static SrStatus
+learn_more(SrLive* const l, SrError* const error)
+{
+  const bool more = sr_survey_heard_s(l->survey) >= LEARN_FACTOR * l->learnt_s;
+  return more ? learn(l, error) : SR_OK;
 }
 
 /// Go on with an ear that knows the instrument better.
@@ -503,7 +514,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
   l->since_s = until_s;
   note_loudest_since(l, until_s);
   follow_from(l, until_s);
-  l->relisten = true;
+  l->round_over = true;
   l->ended = UINT64_MAX;
 }
 
@@ -550,7 +561,7 @@ hear_again(SrLive* const l, SrError* const error)
   sr_relisten_clear(&l->again);
   l->again_start_s = l->round_start_s;
   l->again_since_s = l->since_s;
-  SrStatus status = learn(l, error);
+  SrStatus status = learn_more(l, error);
   if (status == SR_OK) {
     status = begin_again(l, l->since_s, RUN_UP_S, &l->again, error);
   }
@@ -595,12 +606,11 @@ end_round(SrLive* const l, const double until_s, SrError* const error)
   SrAssessment* assessment = NULL;
   SrHeard heard;
   // What the last notes teach is for the next round if this one is heard again already
-  l->relearn = is_under_way(l);
-  if (!l->relearn && !is_kept(l)) {
-    const SrStatus status = learn(l, error);
-    return status == SR_OK ? end_long_round(l, until_s, error) : status;
+  const bool under_way = is_under_way(l);
+  if (!under_way && !is_kept(l)) {
+    return end_long_round(l, until_s, error);
   }
-  SrStatus status = l->relearn ? SR_OK : hear_again(l, error);
+  SrStatus status = under_way ? SR_OK : hear_again(l, error);
   if (status == SR_OK) {
     status = sr_relisten_do(&l->again, l->past, UINT64_MAX);
   }
@@ -908,11 +918,13 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
     const bool falls = open[i].falling_s > FALLS_S && open[i].fallen_db > FALLS_DB;
     const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
     const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
-    const bool held = open[i].seen_s >= HELD_S;
+    // The note that is expected there is not judged otherwise for lasting longer
+    const bool is_note = l->reached > 0 && open[i].event.midi ==
+                                               sr_phrase_note(l->phrase, l->reached - 1)->midi;
     const bool no_cut = open[i].seen_s >= NO_CUT_S;
     same = open[i].event.midi == was->event.midi && falls == fell &&
-           has_let_go(&open[i]) == has_let_go(was) && sure == (was->seen_s > SR_SURE_SEEN_S) &&
-           held == (was->seen_s >= HELD_S) && no_cut == (was->seen_s >= NO_CUT_S) &&
+           sure == (was->seen_s > SR_SURE_SEEN_S) &&
+           (is_note || no_cut == (was->seen_s >= NO_CUT_S)) &&
            fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
   }
   return !same;
@@ -1124,10 +1136,12 @@ look(SrLive* const l, SrError* const error)
   SrOpenSound open[SR_MOST_OPEN];
   const size_t count = look_at_open(l, open);
   const bool changed = has_changed(l, open, count);
+  const double heard_s = sr_window_heard_s(l->window);
+  const bool more = heard_s > l->looked_s;
   memcpy(l->open, open, count * sizeof(SrOpenSound));
   l->open_count = count;
   l->ended = sr_window_ended(l->window);
-  const double heard_s = sr_window_heard_s(l->window);
+  l->looked_s = heard_s;
   const bool sounds = is_played(l);
   if (sounds) {
     l->last_sound_s = heard_s;
@@ -1135,7 +1149,7 @@ look(SrLive* const l, SrError* const error)
   SrStatus status = SR_OK;
   // A first note, and one that was waited for, are told as soon as they are sure, though nothing
   // else changes
-  if (changed || l->waits || (l->reached > 0 && !any_told(l))) {
+  if (changed || (more && (l->waits || (l->reached > 0 && !any_told(l))))) {
     status = judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {
@@ -1188,7 +1202,6 @@ learn_early(SrLive* const l, SrError* const error)
   if (!grown && !(heard_s >= l->learnt_s + STRANGE_S && is_strange(l))) {
     return SR_OK;
   }
-  l->learnt_s = heard_s;
   while (l->learn_at_s <= heard_s && l->learn_at_s <= LEARN_LAST_S) {
     l->learn_at_s *= LEARN_FACTOR;
   }
@@ -1212,10 +1225,10 @@ do_step(SrLive* const l, SrError* const error)
     return sr_error_set(error, status, "There is not enough memory to listen.");
   }
   status = look(l, error);
-  if (status == SR_OK && l->relisten) {
-    status = l->relearn ? learn(l, error) : SR_OK;
-    l->relearn = false;
-    status = status == SR_OK ? change_ear(l, error) : status;
+  if (status == SR_OK && l->round_over) {
+    l->round_over = false;
+    status = learn_more(l, error);
+    status = status == SR_OK && l->relisten ? change_ear(l, error) : status;
   } else if (status == SR_OK) {
     status = learn_early(l, error);
   }
@@ -1254,11 +1267,7 @@ SrStatus
 sr_live_finish(SrLive* const l, SrError* const error)
 {
   SrStatus status = l->reached > 0 ? end_round(l, INFINITY, error) : SR_OK;
-  if (status == SR_OK && l->relearn) {
-    l->relearn = false;
-    status = learn(l, error);
-  }
-  return status;
+  return status == SR_OK && sr_survey_heard_s(l->survey) > l->learnt_s ? learn(l, error) : status;
 }
 
 void

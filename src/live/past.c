@@ -70,8 +70,12 @@ sr_past_add(SrPast* const past, const float* const samples, const size_t count)
   if (!grow(past, (size_t)(past->end - past->start) + count)) {
     return false;
   }
-  for (size_t i = 0; i < count; ++i) {
-    past->samples[(past->end + i) % past->room] = samples[i];
+  for (size_t done = 0; done < count;) {
+    const size_t place = (size_t)((past->end + done) % past->room);
+    const size_t room = past->room - place;
+    const size_t part = count - done < room ? count - done : room;
+    memcpy(past->samples + place, samples + done, part * sizeof(float));
+    done += part;
   }
   past->end += count;
   if (past->end - past->start > past->room) {

@@ -29,6 +29,10 @@ struct SrWindowImpl {
   size_t air_count;
   size_t air_room;
   uint64_t ended;
+  SrOpenSound open[SR_MOST_OPEN]; ///< As it was looked at last,
+  size_t open_count;
+  double looked_s;     ///< … when so far had been heard,
+  double least_seen_s; ///< … and what was asked for
   bool lost;
 };
 
@@ -50,6 +54,7 @@ sr_window_new(const double rate_hz, const SrProfile* const profile,
   w->start = start;
   w->start_s = (double)start / rate_hz;
   w->since_s = since_s;
+  w->looked_s = -1.0;
   *window = w;
   return SR_OK;
 }
@@ -188,12 +193,20 @@ sr_window_ended(const SrWindow* const w)
 size_t
 sr_window_open(SrWindow* const w, const double least_seen_s, SrOpenSound* const open)
 {
-  const size_t count = sr_hear_open(w->hear, least_seen_s, open, SR_MOST_OPEN);
+  const double heard_s = sr_hear_heard_s(w->hear);
+  // Where the sound is steady, several steps are heard at once: until then all is as it was
+  if (heard_s > w->looked_s || fabs(least_seen_s - w->least_seen_s) > 0.0) {
+    w->open_count = sr_hear_open(w->hear, least_seen_s, w->open, SR_MOST_OPEN);
+    for (size_t i = 0; i < w->open_count; ++i) {
+      move_event(&w->open[i].event, w->start_s);
+    }
+    w->looked_s = heard_s;
+    w->least_seen_s = least_seen_s;
+  }
   size_t kept = 0;
-  for (size_t i = 0; i < count; ++i) {
-    move_event(&open[i].event, w->start_s);
-    if (open[i].event.onset_s >= w->since_s) {
-      open[kept++] = open[i];
+  for (size_t i = 0; i < w->open_count; ++i) {
+    if (w->open[i].event.onset_s >= w->since_s) {
+      open[kept++] = w->open[i];
     }
   }
   return kept;
