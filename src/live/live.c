@@ -28,7 +28,7 @@
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
 /// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
-#define LONG_ROUND_S 10.0
+#define LONG_ROUND_S 5.0
 #define LAST_NOTES 16u
 /// … and one more for so many that have been played,
 #define NOTES_A_NOTE 16u
@@ -36,6 +36,8 @@
 #define AHEAD 25u
 /// It is the same round as long as its beginning moves by less than this, s.
 #define SAME_ROUND_S 0.1
+/// A sound is the same one as long as its beginning moves by less than this, s.
+#define SAME_SOUND_S 0.03
 /// Scatter is far less under this share of it, and some ms.
 #define LESS_SCATTER 1.3
 #define LESS_SCATTER_MS 3.0
@@ -121,7 +123,8 @@ typedef struct {
   bool told;
   bool left; ///< The player has gone back since, here or further on
   bool left_out;
-  double at_s; ///< When
+  double at_s;    ///< When
+  double sound_s; ///< When its own sound began
   SrNoteStatus status;
   int heard_midi;
   SrAnswer joined;
@@ -697,6 +700,14 @@ heard_from(const SrNoteVerdict* const note)
   return isfinite(note->onset_s) || !note->has_cut ? note->onset_s : note->cut.onset_s;
 }
 
+/// When a note's own sound began, behind its cut.
+static double
+sound_from(const SrNoteVerdict* const note)
+{
+  const double cut_s = note->has_cut ? note->cut.onset_s + 1e-3 * note->cut.length_ms : (double)NAN;
+  return isfinite(cut_s) ? cut_s : note->onset_s;
+}
+
 static double
 in_pulses(const SrLive* const l, const SrFraction length)
 {
@@ -803,6 +814,7 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
       *told = (Told){.told = true,
                      .left_out = note->left_out,
                      .at_s = now_s(l),
+                     .sound_s = sound_from(note),
                      .status = note->status,
                      .heard_midi = note->heard_midi,
                      .joined = note->joined,
@@ -908,26 +920,63 @@ has_let_go(const SrOpenSound* const open)
   return open->falling_s > OVER_S && open->fallen_db > OVER_DB;
 }
 
-/// Whether anything of what sounds has changed since the last look.
+/// The note, of the last two, that a sound was told as; the count of notes if it was not.
+static size_t
+told_as(const SrLive* const l, const SrEvent* const sound)
+{
+  for (size_t n = l->reached > 1 ? l->reached - 2 : 0; n < l->reached; ++n) {
+    const Told* const told = &l->told[n];
+    if (told->told && told->status == SR_NOTE_PLAYED && told->heard_midi == sound->midi &&
+        fabs(told->sound_s - sound->onset_s) < SAME_SOUND_S) {
+      return n;
+    }
+  }
+  return sr_phrase_note_count(l->phrase);
+}
+
+/// Whether how a sound goes on and ends makes no difference to what is told: it was told as a note,
+/// and neither is that repeated nor the phrase's last.
+static bool
+is_settled(const SrLive* const l, const SrEvent* const sound)
+{
+  const size_t next = told_as(l, sound) + 1;
+  return next < sr_phrase_note_count(l->phrase) && l->reached < sr_phrase_note_count(l->phrase) &&
+         sr_phrase_note(l->phrase, next)->midi != sound->midi;
+}
+
+/// Whether one sound looks otherwise than at the last look.
+static bool
+looks_different(const SrLive* const l, const SrOpenSound* const open, const SrOpenSound* const was)
+{
+  const bool falls = open->falling_s > FALLS_S && open->fallen_db > FALLS_DB;
+  const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
+  const bool sure = open->seen_s > SR_SURE_SEEN_S;
+  const bool no_cut = open->seen_s >= NO_CUT_S;
+  const bool older = sure != (was->seen_s > SR_SURE_SEEN_S) || no_cut != (was->seen_s >= NO_CUT_S);
+  return fabs(open->event.onset_s - was->event.onset_s) >= SAME_SOUND_S ||
+         (older && told_as(l, &open->event) == sr_phrase_note_count(l->phrase)) ||
+         (falls != fell && !is_settled(l, &open->event));
+}
+
+/// Whether anything of what sounds has changed since the last look that may be told otherwise.
 static bool
 has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
 {
-  bool same = count == l->open_count && sr_window_ended(l->window) == l->ended;
-  for (size_t i = 0; same && i < count; ++i) {
-    const SrOpenSound* const was = &l->open[i];
-    const bool falls = open[i].falling_s > FALLS_S && open[i].fallen_db > FALLS_DB;
-    const bool fell = was->falling_s > FALLS_S && was->fallen_db > FALLS_DB;
-    const bool sure = open[i].seen_s > SR_SURE_SEEN_S;
-    // The note that is expected there is not judged otherwise for lasting longer
-    const bool is_note = l->reached > 0 && open[i].event.midi ==
-                                               sr_phrase_note(l->phrase, l->reached - 1)->midi;
-    const bool no_cut = open[i].seen_s >= NO_CUT_S;
-    same = open[i].event.midi == was->event.midi && falls == fell &&
-           sure == (was->seen_s > SR_SURE_SEEN_S) &&
-           (is_note || no_cut == (was->seen_s >= NO_CUT_S)) &&
-           fabs(open[i].event.onset_s - was->event.onset_s) < 0.03;
+  size_t over = 0;
+  size_t i = 0;
+  for (size_t w = 0; w < l->open_count; ++w) {
+    const SrOpenSound* const was = &l->open[w];
+    if (i < count && open[i].event.midi == was->event.midi) {
+      if (looks_different(l, &open[i++], was)) {
+        return true;
+      }
+    } else if (is_settled(l, &was->event)) {
+      ++over;
+    } else {
+      return true;
+    }
   }
-  return !same;
+  return i < count || sr_window_ended(l->window) != l->ended + over;
 }
 
 /// Whether anything is played: what is left in the noise, once the ear has got used to the silence,
@@ -1113,6 +1162,18 @@ may_be_first(const SrLive* const l, const SrOpenSound* const open)
          sr_profile_reed(l->profile, open->event.midi, &cents) && !is_sharp(l, &open->event);
 }
 
+/// A note that has been told sounds on.
+static void
+note_last_end(SrLive* const l)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrEvent* const sound = &l->open[i].event;
+    if (told_as(l, sound) < sr_phrase_note_count(l->phrase)) {
+      l->last_end_s = fmax(l->last_end_s, sound->end_s);
+    }
+  }
+}
+
 /// What sounds now, without what is doubtful and not due.
 static size_t
 look_at_open(const SrLive* const l, SrOpenSound* const open)
@@ -1142,6 +1203,7 @@ look(SrLive* const l, SrError* const error)
   l->open_count = count;
   l->ended = sr_window_ended(l->window);
   l->looked_s = heard_s;
+  note_last_end(l);
   const bool sounds = is_played(l);
   if (sounds) {
     l->last_sound_s = heard_s;
