@@ -25,6 +25,7 @@
 #define MOST_APART 8
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
+#define GUESS_UPDATES 2
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
 /// A cut takes at most so many frames and lies at most so many semitones above its note.
@@ -1407,7 +1408,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     Stretch stretch = so_far(f, p);
     const double half = measure_start(f, p, &stretch, ROUGH_UPDATES).half;
     stretch.sure = certainly(f, p, half);
-    const Start start = measure_start(f, p, &stretch, SR_REFINE_UPDATES);
+    const Start start = measure_start(f, p, &stretch, GUESS_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }

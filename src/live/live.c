@@ -28,7 +28,7 @@
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
 /// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
-#define LONG_ROUND_S 5.0
+#define LONG_ROUND_S 8.0
 #define LAST_NOTES 16u
 /// … and one more for so many that have been played,
 #define NOTES_A_NOTE 16u
@@ -98,10 +98,14 @@
 #define FALLS_S 0.016
 #define FALLS_DB 6.0
 /// An instrument is learnt when so much of its reeds has been heard, s, a known one later, and
-/// again each time it has grown by this factor, up to so much.
+/// again each time it has grown by this factor, by the second one from so much on, up to so much.
 #define LEARN_FIRST_S 0.03
 #define LEARN_KNOWN_S 1.0
 #define LEARN_FACTOR 1.2
+#define LEARN_MORE_FACTOR 1.5
+#define LEARN_MORE_S 8.0
+/// … and at a round's end by this one.
+#define LEARN_ROUND_FACTOR 1.1
 #define LEARN_LAST_S 30.0
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
@@ -365,7 +369,7 @@ learn(SrLive* const l, SrError* const error)
 static SrStatus
 learn_more(SrLive* const l, SrError* const error)
 {
-  const bool more = sr_survey_heard_s(l->survey) >= LEARN_FACTOR * l->learnt_s;
+  const bool more = sr_survey_heard_s(l->survey) >= LEARN_ROUND_FACTOR * l->learnt_s;
   return more ? learn(l, error) : SR_OK;
 }
 
@@ -1265,7 +1269,7 @@ learn_early(SrLive* const l, SrError* const error)
     return SR_OK;
   }
   while (l->learn_at_s <= heard_s && l->learn_at_s <= LEARN_LAST_S) {
-    l->learn_at_s *= LEARN_FACTOR;
+    l->learn_at_s *= l->learn_at_s < LEARN_MORE_S ? LEARN_FACTOR : LEARN_MORE_FACTOR;
   }
   const SrStatus status = learn(l, error);
   return status == SR_OK ? change_ear(l, error) : status;
