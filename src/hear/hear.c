@@ -14,6 +14,8 @@
 
 /// Input samples handled at once.
 #define CHUNK 1024u
+/// What counts as full scale.
+#define FULL_SCALE 0.9999f
 /// Samples at full scale in a row that are clipping.
 #define CLIPPED_RUN 3u
 /// Exact zeros that are a muted microphone, s.
@@ -122,10 +124,30 @@ mark(SrHear* const h, const uint64_t start, const uint64_t end)
   h->open.end = end;
 }
 
+/// Whether samples are all finite, neither silent nor at full scale: most are.
+static bool
+are_plain(const float* const samples, const size_t count)
+{
+  bool plain = true;
+  for (size_t i = 0; i < count; ++i) {
+    const float size = fabsf(samples[i]);
+    plain &= (size > 0.0f) & (size < FULL_SCALE);
+  }
+  return plain;
+}
+
 /// Look for what a microphone should not deliver, and make it finite.
 static void
 inspect(SrHear* const h, const float* const input, float* const clean, const size_t count)
 {
+  const bool muted = h->sounded && (double)h->zero_run > MUTED_S * h->rate_hz;
+  if (!muted && are_plain(input, count)) {
+    memcpy(clean, input, count * sizeof(float));
+    h->full_run = 0;
+    h->zero_run = 0;
+    h->sounded = h->sounded || count > 0;
+    return;
+  }
   for (size_t i = 0; i < count; ++i) {
     const float x = input[i];
     const uint64_t now = h->pushed + i;
@@ -135,7 +157,7 @@ inspect(SrHear* const h, const float* const input, float* const clean, const siz
       continue;
     }
     clean[i] = x;
-    h->full_run = fabsf(x) >= 0.9999f ? h->full_run + 1 : 0;
+    h->full_run = fabsf(x) >= FULL_SCALE ? h->full_run + 1 : 0;
     if (h->full_run >= CLIPPED_RUN) {
       mark(h, now + 1 - h->full_run, now + 1);
     }

@@ -1349,7 +1349,9 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   const size_t slot = (size_t)((uint64_t)f->frame % MEMORY);
   float loudest = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    f->history[p][slot] = 0.0f;
+    if (f->sounding[slot] >> p & 1u) {
+      f->history[p][slot] = 0.0f; // of long ago
+    }
   }
   for (size_t j = 0; j < frame->count; ++j) {
     float* const amount = &f->history[frame->pitch[j] % SR_PITCHES][slot];
@@ -1358,8 +1360,12 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   }
   fold_octaves(f, slot);
   f->sounding[slot] = 0;
-  for (size_t p = 0; p < SR_PITCHES; ++p) {
-    f->sounding[slot] |= f->history[p][slot] > 0.0f ? UINT64_C(1) << p : 0;
+  for (size_t j = 0; j < frame->count; ++j) {
+    // An octave's amount may have been given to the pitch above or below
+    const size_t pitch = frame->pitch[j] % SR_PITCHES;
+    for (size_t p = pitch % 12; p < SR_PITCHES; p += 12) {
+      f->sounding[slot] |= f->history[p][slot] > 0.0f ? UINT64_C(1) << p : 0;
+    }
   }
   f->loudest[slot] = loudest;
   // Falls by 20 dB in a second, so that quiet playing after loud is heard
