@@ -194,14 +194,16 @@ is_under(const Aligner* const a, const size_t i)
       continue;
     }
     const SrEvent* const other = &a->events[later ? i + ahead : i - ahead];
-    const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
     const int above = other->midi - low->midi;
-    const double other_length = other->end_s - other->onset_s;
     const bool octave = above == 12 || above == 24;
+    if (!octave && (above < 7 || low->midi >= 60)) {
+      continue;
+    }
+    const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
+    const double other_length = other->end_s - other->onset_s;
     // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
     const double least = octave ? 0.3 : 0.55;
-    if ((octave || (above >= 7 && low->midi < 60)) && overlap > least * length &&
-        other_length > least * length && other_length > 0.05) {
+    if (overlap > least * length && other_length > least * length && other_length > 0.05) {
       return true;
     }
   }

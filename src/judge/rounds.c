@@ -271,6 +271,9 @@ weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round
 {
   for (size_t i = 0; i < round->note_count; ++i) {
     SrNoteVerdict* const note = &round->notes[i];
+    if (!note->has_cut) {
+      continue;
+    }
     double end_s = note->end_s;
     for (size_t j = i + 1; j < round->note_count; ++j) {
       if (isfinite(round->notes[j].onset_s)) {
@@ -497,7 +500,8 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   free(g.main);
   free(g.cut);
   free(g.on_top);
-  for (size_t r = 0; enough && r < assessment->round_count; ++r) {
+  const bool all_heard = take->unheard_count == 0;
+  for (size_t r = 0; enough && !all_heard && r < assessment->round_count; ++r) {
     SrRound* const round = &assessment->rounds[r];
     for (size_t i = 0; i < round->note_count; ++i) {
       // Between its heard neighbours, so the place of a missed note is known
