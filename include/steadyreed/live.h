@@ -41,7 +41,8 @@ typedef enum {
   SR_NEWS_NOTE,    ///< How a note came out; anew if it is played again, since the player went back.
                    ///< What is left out is told with the round
   SR_NEWS_AMENDED, ///< A note told before came out otherwise after all
-  SR_NEWS_AGAIN,   ///< The phrase was begun again; what was told of this round is void
+  SR_NEWS_AGAIN,   ///< The phrase was begun again; what was told of this round, more than its first
+                   ///< note, is void
   SR_NEWS_ROUND,   ///< A round is over and judged
   SR_NEWS_NOTHING, ///< What was begun is over, and was no round
   SR_NEWS_SIGNAL,  ///< The signal note was held, and let go

@@ -25,7 +25,6 @@
 #define MOST_APART 8
 /// Updates that do to see how far a rise goes.
 #define ROUGH_UPDATES 1
-#define GUESS_UPDATES 2
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
 /// A cut takes at most so many frames and lies at most so many semitones above its note.
@@ -1362,8 +1361,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   f->sounding[slot] = 0;
   for (size_t j = 0; j < frame->count; ++j) {
     // An octave's amount may have been given to the pitch above or below
-    const size_t pitch = frame->pitch[j] % SR_PITCHES;
-    for (size_t p = pitch % 12; p < SR_PITCHES; p += 12) {
+    for (size_t p = frame->pitch[j] % SR_PITCHES % 12; p < SR_PITCHES; p += 12) {
       f->sounding[slot] |= f->history[p][slot] > 0.0f ? UINT64_C(1) << p : 0;
     }
   }
@@ -1414,7 +1412,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
     Stretch stretch = so_far(f, p);
     const double half = measure_start(f, p, &stretch, ROUGH_UPDATES).half;
     stretch.sure = certainly(f, p, half);
-    const Start start = measure_start(f, p, &stretch, GUESS_UPDATES);
+    const Start start = measure_start(f, p, &stretch, SR_REFINE_UPDATES);
     reed->guess = onset_of(f, p, &start);
     reed->guessed = true;
   }

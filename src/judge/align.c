@@ -90,7 +90,7 @@
 #define COST_NOT_FINISHED_YET 0.4f
 /// What costs so much more than the best way so far is not followed any further: from there nearly
 /// every note is reached for less. 4 changed nothing yet in any take or phrase tried.
-#define HOPELESS 6.0f
+#define HOPELESS 5.0f
 /// Most notes missed before a cut that is told as that of the note behind them, and what counts
 /// against that from the first, as wrong time does: mostly it is the next one's.
 #define MOST_CUT_SKIP 2

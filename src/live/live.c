@@ -68,7 +68,7 @@
 #define SLOW_S 0.032
 #define SLOW_FIT 0.40
 /// Of so few first notes two must go together, or they may be words.
-#define FEW_NOTES 3
+#define FEW_NOTES 5
 /// So many times slower or faster than the likely tempo they do not: syllables are quick.
 #define MOST_SLOWER 3.0
 #define MOST_FASTER 1.8
@@ -857,15 +857,15 @@ next_note_s(const SrLive* const l)
          pulse_s(l, sr_judge_likely_bpm(l->phrase, &l->settings.judge));
 }
 
-static bool
-any_told(const SrLive* const l)
+/// Notes that have been told of what is going on.
+static size_t
+count_told(const SrLive* const l)
 {
+  size_t count = 0;
   for (size_t i = 0; i < l->reached; ++i) {
-    if (l->told[i].told) {
-      return true;
-    }
+    count += l->told[i].told;
   }
-  return false;
+  return count;
 }
 
 /// Judge what has been played of this round.
@@ -895,13 +895,19 @@ judge_so_far(SrLive* const l, SrError* const error)
     sr_so_far_clear(&so_far);
     return end_round(l, until_s, error);
   }
+  if (so_far.reached == 0 && l->reached <= TRIED_NOTES && count_told(l) > 0) {
+    // A note tried, a word: it is not begun again, and what comes of it will be seen
+    return SR_OK;
+  }
   const bool went_back = so_far.reached + 1 < l->reached;
   const bool moved = fabs(so_far.start_s - l->round_start_s) > 0.1;
-  if (l->reached > 0 && (so_far.reached == 0 || (went_back && moved))) {
-    if (any_told(l)) {
-      tell(l, SR_NEWS_AGAIN);
-    }
+  const bool again = l->reached > 0 && (so_far.reached == 0 || (went_back && moved));
+  if (again && count_told(l) > 1) {
+    tell(l, SR_NEWS_AGAIN);
     forget_told(l);
+  } else if (again) {
+    // All that was told is the first note, which is played again
+    memset(l->told + 1, 0, (sr_phrase_note_count(l->phrase) - 1) * sizeof(Told));
   } else if (went_back) {
     // The player went back, or it only looks so for a moment
     for (size_t i = 0; i < l->reached; ++i) {
@@ -1215,7 +1221,7 @@ look(SrLive* const l, SrError* const error)
   SrStatus status = SR_OK;
   // A first note, and one that was waited for, are told as soon as they are sure, though nothing
   // else changes
-  if (changed || (more && (l->waits || (l->reached > 0 && !any_told(l))))) {
+  if (changed || (more && (l->waits || (l->reached > 0 && count_told(l) == 0)))) {
     status = judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {
