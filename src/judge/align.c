@@ -186,7 +186,7 @@ is_under(const Aligner* const a, const size_t i)
 {
   const SrEvent* const low = &a->events[i];
   const double length = low->end_s - low->onset_s;
-  for (size_t step = 0; step < 2 * NEIGHBOURS; ++step) {
+  for (size_t step = 0; step < (size_t)2 * NEIGHBOURS; ++step) {
     // Neighbours on both sides, nearest first
     const size_t ahead = step / 2 + 1;
     const bool later = step % 2 == 0;

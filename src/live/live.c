@@ -106,7 +106,7 @@
 #define LEARN_MORE_S 8.0
 /// … and at a round's end by this one.
 #define LEARN_ROUND_FACTOR 1.1
-#define LEARN_LAST_S 30.0
+#define LEARN_LAST_S 20.0
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
 /// Nothing is learnt in a round that has gone on for so long, s: the ear that knew it would have to
