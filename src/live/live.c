@@ -69,9 +69,11 @@
 #define SLOW_FIT 0.40
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 5
-/// So many times slower or faster than the likely tempo they do not: syllables are quick.
+/// So many times slower or faster than the likely tempo they do not: syllables are quick. Three
+/// that go together may be faster.
 #define MOST_SLOWER 3.0
 #define MOST_FASTER 1.8
+#define THREE_FASTER 2.5
 /// What has been noticed for so long, s, is hardly a cut.
 #define NO_CUT_S 0.08
 /// A reed that starts flat looks like the one below for so long, s.
@@ -104,9 +106,9 @@
 #define LEARN_FACTOR 1.2
 #define LEARN_MORE_FACTOR 1.5
 #define LEARN_MORE_S 8.0
-/// … and at a round's end by this one.
-#define LEARN_ROUND_FACTOR 1.1
 #define LEARN_LAST_S 20.0
+/// … and when a round ends, by this one.
+#define LEARN_ROUND_FACTOR 1.1
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
 /// Nothing is learnt in a round that has gone on for so long, s: the ear that knew it would have to
@@ -718,9 +720,10 @@ in_pulses(const SrLive* const l, const SrFraction length)
   return sr_fraction_value(length) / sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
 }
 
-/// How many notes at a round's beginning came as written, in a tempo that somebody might play.
+/// How many notes at a round's beginning came as written, in a tempo that somebody might play: at
+/// most so many times as fast as the likely one.
 static size_t
-right_notes(const SrLive* const l, const SrSoFar* const so_far)
+right_notes(const SrLive* const l, const SrSoFar* const so_far, const double most_faster)
 {
   const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
   const SrNoteVerdict* before = NULL;
@@ -735,7 +738,7 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far)
       const double pulses = in_pulses(l, sr_phrase_note(l->phrase, note->index)->start) -
                             in_pulses(l, sr_phrase_note(l->phrase, before->index)->start);
       const double bpm = 60.0 * pulses / (from_s - heard_from(before));
-      fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * MOST_FASTER;
+      fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * most_faster;
     }
     before = sounds ? note : before;
     right += fits;
@@ -753,9 +756,11 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
     sounds += isfinite(heard_from(&so_far->notes[i])) ? 1 : 0;
   }
   if (sounds < 2) {
-    return !(right_notes(l, so_far) == 1 && so_far->reached == 1 && is_sure(l, so_far->notes));
+    return !(right_notes(l, so_far, MOST_FASTER) == 1 && so_far->reached == 1 &&
+             is_sure(l, so_far->notes));
   }
-  return sounds <= FEW_NOTES && right_notes(l, so_far) < 2;
+  return sounds <= FEW_NOTES && right_notes(l, so_far, MOST_FASTER) < 2 &&
+         right_notes(l, so_far, THREE_FASTER) < 3;
 }
 
 /// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
@@ -897,6 +902,7 @@ judge_so_far(SrLive* const l, SrError* const error)
   }
   if (so_far.reached == 0 && l->reached <= TRIED_NOTES && count_told(l) > 0) {
     // A note tried, a word: it is not begun again, and what comes of it will be seen
+    sr_so_far_clear(&so_far);
     return SR_OK;
   }
   const bool went_back = so_far.reached + 1 < l->reached;
