@@ -28,7 +28,7 @@
 /// and the ear that goes on from so long before.
 #define SHORT_RUN_UP_S 1.0
 /// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
-#define LONG_ROUND_S 8.0
+#define LONG_ROUND_S 10.0
 #define LAST_NOTES 16u
 /// … and one more for so many that have been played,
 #define NOTES_A_NOTE 16u
