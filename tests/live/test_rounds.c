@@ -28,6 +28,8 @@ static const char rests[] = "X:1\nT:With Rests\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
 #define HISS 0.012f
 /// Words taken for a note, in somewhat over two minutes of talk.
 #define MOST_TOLD_IN_TALK 26u
+/// … and for new beginnings.
+#define MOST_BEGUN_IN_TALK 2u
 
 static SrPhrase* phrase;
 static TakePlan plan;
@@ -185,6 +187,7 @@ words_are_no_notes(void** const state)
     skip();
   }
   size_t told_in_talk = 0;
+  size_t begun_in_talk = 0;
   double talk_s = 0.0;
   for (unsigned seed = 1; seed <= 12; ++seed) {
     plan.seed = seed;
@@ -201,13 +204,16 @@ words_are_no_notes(void** const state)
     for (size_t i = 0; i < told.count; ++i) {
       const SrNews* const news = &told.news[i];
       told_in_talk += news->kind == SR_NEWS_NOTE && news->note.onset_s > from_s;
+      begun_in_talk += news->kind == SR_NEWS_AGAIN && news->at_s > from_s;
     }
     talk_s += to_s - from_s;
     told_free(&told);
     scene_free(&scene);
   }
-  print_message("%zu notes told in %.0f s of talk\n", told_in_talk, talk_s);
+  print_message("%zu notes and %zu new beginnings told in %.0f s of talk\n", told_in_talk,
+                begun_in_talk, talk_s);
   assert_true(told_in_talk <= MOST_TOLD_IN_TALK);
+  assert_true(begun_in_talk <= MOST_BEGUN_IN_TALK);
 }
 
 static void
