@@ -110,16 +110,11 @@ fill_row(const Fit* const f, const Onset* const onset, double* const row)
 static double
 predicted(const Fit* const f, const Onset* const onset)
 {
-  // As fill_row() has it
-  double sum = f->solution[0] + onset->pulses * f->solution[1];
-  if (f->drift) {
-    sum += onset->pulses * onset->pulses * f->solution[2];
-  }
-  if (onset->place > 0 && f->place_count[onset->place] >= 2) {
-    sum += f->solution[FIXED + onset->place];
-  }
-  for (size_t w = 0; w < onset->waits && w < MOST_WAITS; ++w) {
-    sum += f->solution[FIXED + SR_LILT_SIZE + w];
+  double row[COLUMNS];
+  fill_row(f, onset, row);
+  double sum = 0.0;
+  for (size_t i = 0; i < COLUMNS; ++i) {
+    sum += row[i] * f->solution[i];
   }
   return sum;
 }

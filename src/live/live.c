@@ -807,7 +807,9 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     Told* const told = &l->told[i];
     // What began after it was told was played again; a joined note began with the one before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
-    const bool again = told->left && onset_s > told->at_s;
+    // The first one may have been a word, so with the next only
+    const bool left = told->left || (i == 0 && so_far->reached > 1);
+    const bool again = left && onset_s > told->at_s;
     if (note->left_out && !told->told) {
       continue;
     }
@@ -908,11 +910,13 @@ judge_so_far(SrLive* const l, SrError* const error)
   const bool went_back = so_far.reached + 1 < l->reached;
   const bool moved = fabs(so_far.start_s - l->round_start_s) > 0.1;
   const bool again = l->reached > 0 && (so_far.reached == 0 || (went_back && moved));
-  if (again && count_told(l) > 1) {
-    tell(l, SR_NEWS_AGAIN);
+  const bool first_only = count_told(l) <= 1;
+  if (again && (!first_only || so_far.reached == 0)) {
+    if (!first_only) {
+      tell(l, SR_NEWS_AGAIN);
+    }
     forget_told(l);
   } else if (again) {
-    // All that was told is the first note, which is played again
     memset(l->told + 1, 0, (sr_phrase_note_count(l->phrase) - 1) * sizeof(Told));
   } else if (went_back) {
     // The player went back, or it only looks so for a moment

@@ -27,7 +27,7 @@ static const char rests[] = "X:1\nT:With Rests\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
 /// RMS of the hiss of a cheap microphone
 #define HISS 0.012f
 /// Words taken for a note, in somewhat over two minutes of talk.
-#define MOST_TOLD_IN_TALK 26u
+#define MOST_TOLD_IN_TALK 24u
 /// … and for new beginnings.
 #define MOST_BEGUN_IN_TALK 2u
 
