@@ -807,9 +807,11 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     Told* const told = &l->told[i];
     // What began after it was told was played again; a joined note began with the one before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
-    // The first one may have been a word, so with the next only
-    const bool left = told->left || (i == 0 && so_far->reached > 1);
-    const bool again = left && onset_s > told->at_s;
+    // What was told as the first may have been a word; that the round began later the next one
+    // shows
+    const bool later =
+        i == 0 && so_far->reached > 1 && !l->told[1].told && onset_s > told->at_s + SAME_ROUND_S;
+    const bool again = later || (told->left && onset_s > told->at_s);
     if (note->left_out && !told->told) {
       continue;
     }
@@ -908,7 +910,7 @@ judge_so_far(SrLive* const l, SrError* const error)
     return SR_OK;
   }
   const bool went_back = so_far.reached + 1 < l->reached;
-  const bool moved = fabs(so_far.start_s - l->round_start_s) > 0.1;
+  const bool moved = fabs(so_far.start_s - l->round_start_s) > SAME_ROUND_S;
   const bool again = l->reached > 0 && (so_far.reached == 0 || (went_back && moved));
   const bool first_only = count_told(l) <= 1;
   if (again && (!first_only || so_far.reached == 0)) {

@@ -216,6 +216,47 @@ words_are_no_notes(void** const state)
   assert_true(begun_in_talk <= MOST_BEGUN_IN_TALK);
 }
 
+/// A word is told as the first note, and then that is played with no pause between: it is told
+/// anew, and nothing else is told twice.
+static void
+begins_behind_a_word(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Round the Stove\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                         "FAd f{a}fd|B{d}BG A{c}AF|GFE F{A}FD|E{G}EF D3|]\n");
+  for (unsigned seed = 1; seed <= (SLOW ? 1u : 4u); ++seed) {
+    plan.seed = seed;
+    Scene scene = scene_make(18.0);
+    const double from_s = scene_play(&scene, phrase, &plan, 0.5) + 1.0;
+    Take* const take = take_make(phrase, &plan);
+    assert_non_null(take);
+    const double word_s = from_s + take->rounds[0].notes[0].onset_s - 0.4;
+    take_del(take);
+    scene_add_note(&scene, sr_phrase_note(phrase, 0)->midi, word_s, word_s + 0.15);
+    scene_play(&scene, phrase, &plan, from_s);
+    Told told = listen(&scene);
+    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+    assert_int_equal(told_notes(told_round(&told, 1), SR_NOTE_PLAYED), NOTES);
+    size_t times[NOTES] = {0};
+    double onset_s = 0.0;
+    for (size_t i = 0; i < told.count; ++i) {
+      const SrNews* const news = &told.news[i];
+      if (news->round == 2 && news->kind == SR_NEWS_NOTE) {
+        ++times[news->note.index];
+        onset_s = news->note.index == 0 ? news->note.onset_s : onset_s;
+      }
+    }
+    assert_int_equal(times[0], 2);
+    assert_true(fabs(onset_s - told_round(&told, 1)->notes[0].onset_s) < 0.03);
+    for (size_t i = 1; i < NOTES; ++i) {
+      assert_int_equal(times[i], 1);
+    }
+    told_free(&told);
+    scene_free(&scene);
+  }
+}
+
 static void
 stops_half_way(void** const state)
 {
@@ -688,6 +729,7 @@ main(void)
                                      ROUND_TEST(false_start),
                                      ROUND_TEST(speech_between),
                                      ROUND_TEST(words_are_no_notes),
+                                     ROUND_TEST(begins_behind_a_word),
                                      ROUND_TEST(long_round),
                                      ROUND_TEST(stops_half_way),
                                      ROUND_TEST(stops_at_once),
