@@ -51,9 +51,10 @@
 /// When the round is judged again they are weighed with all the rest.
 #define TRIED_NOTES 2
 #define TRIED_S 0.4
-/// So many notes of a new round make sure that it is one: after a whole one, and after one that
-/// was not.
+/// So many notes of a new round make sure that it is one: after a whole one, or one that was broken
+/// off and a silence of so many seconds; and straight after one that was not whole.
 #define SURE_NOTES 3
+#define BROKEN_OFF_S 0.8
 #define SURER_NOTES 6
 /// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
 /// the better the less has been heard of it,
@@ -877,6 +878,20 @@ count_told(const SrLive* const l)
   return count;
 }
 
+/// How long nothing was heard before a time, s.
+static double
+silence_before_s(const SrHeard* const heard, const double time_s)
+{
+  double end_s = 0.0;
+  for (size_t i = 0; i < heard->event_count; ++i) {
+    const SrEvent* const sound = &heard->events[i];
+    if (sound->onset_s < time_s - SAME_SOUND_S) {
+      end_s = fmax(end_s, fmin(sound->end_s, time_s));
+    }
+  }
+  return time_s - end_s;
+}
+
 /// Judge what has been played of this round.
 static SrStatus
 judge_so_far(SrLive* const l, SrError* const error)
@@ -891,8 +906,9 @@ judge_so_far(SrLive* const l, SrError* const error)
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
-  const bool was_whole = l->reached + 3 >= sr_phrase_note_count(l->phrase);
-  if (so_far.rounds_before > 0 && so_far.reached < (was_whole ? SURE_NOTES : SURER_NOTES)) {
+  const bool was_over = l->reached + 3 >= sr_phrase_note_count(l->phrase) ||
+                        silence_before_s(&heard, so_far.start_s) > BROKEN_OFF_S;
+  if (so_far.rounds_before > 0 && so_far.reached < (was_over ? SURE_NOTES : SURER_NOTES)) {
     // Perhaps the next one begins, perhaps a note went wrong
     sr_so_far_clear(&so_far);
     return SR_OK;

@@ -276,6 +276,43 @@ stops_half_way(void** const state)
   scene_free(&scene);
 }
 
+/// Broken off and begun again before the silence that ends a round: three notes of the new one tell
+/// so, and are told with it.
+static void
+stops_and_begins_again(void** const state)
+{
+  (void)state;
+  enum { BROKE_AT = 9 };
+  plan.jitter_ms = 0.0;
+  Take* const take = take_make(phrase, &plan);
+  assert_non_null(take);
+  const double rate_hz = take->rate_hz;
+  const TruthNote* const notes = take->rounds[0].notes;
+  Scene scene = scene_make(20.0);
+  const size_t break_at = (size_t)((notes[BROKE_AT].onset_s - 0.02) * rate_hz);
+  for (size_t i = 0; i < break_at; ++i) {
+    scene.samples[i] = take->samples[i];
+  }
+  const size_t from = (size_t)((notes[0].onset_s - 0.01) * rate_hz);
+  const size_t again_at = break_at + (size_t)(1.2 * rate_hz);
+  for (size_t i = from; i < take->count; ++i) {
+    scene.samples[again_at + i - from] = take->samples[i];
+  }
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  const SrRound* const broken = told_round(&told, 0);
+  assert_true(told_slip(broken, SR_SLIP_STOPPED));
+  assert_int_equal(told_notes(broken, SR_NOTE_PLAYED), BROKE_AT);
+  const SrRound* const whole = told_round(&told, 1);
+  assert_int_equal(told_notes(whole, SR_NOTE_PLAYED), NOTES);
+  assert_told(&told, 2, whole);
+  const double third_s = whole->notes[2].onset_s;
+  assert_true(told_nth(&told, SR_NEWS_ROUND, 0)->at_s < third_s + 0.1);
+  told_free(&told);
+  take_del(take);
+  scene_free(&scene);
+}
+
 static void
 stops_at_once(void** const state)
 {
@@ -732,6 +769,7 @@ main(void)
                                      ROUND_TEST(begins_behind_a_word),
                                      ROUND_TEST(long_round),
                                      ROUND_TEST(stops_half_way),
+                                     ROUND_TEST(stops_and_begins_again),
                                      ROUND_TEST(stops_at_once),
                                      ROUND_TEST(third_note_does_not_speak),
                                      ROUND_TEST(goes_back),
