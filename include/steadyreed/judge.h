@@ -259,6 +259,24 @@ void sr_assessment_del(SrAssessment* assessment);
 bool sr_round_is_behind_stop(const SrRound* round, size_t note);
 
 /**
+   The note that is not written behind which a note was waited for: another one was played in its
+   place and put right at once.
+
+   @param round As judged.
+   @param slip  One of its slips.
+   @return Its index among the round's `extra`; `extra_count` if the slip is no such hesitation.
+*/
+size_t sr_round_mended(const SrRound* round, const SrSlip* slip);
+
+/**
+   Whether a note that is not written was put right at once, and a slip tells of that.
+
+   @param round As judged.
+   @param extra Index among its `extra`.
+*/
+bool sr_round_is_mended(const SrRound* round, size_t extra);
+
+/**
    Normalised pairwise variability index (Grabe and Low 2002):
    100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
 

@@ -168,6 +168,61 @@ advise_on_cuts(Adviser* const a)
   }
 }
 
+/// The first note that was heard behind a time, or the last that was heard at all if there is none.
+static size_t
+note_near(const SrRound* const round, const double at_s, bool* const behind)
+{
+  size_t last = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    const double onset_s = round->notes[i].onset_s;
+    if (isfinite(onset_s) && onset_s > at_s) {
+      *behind = true;
+      return i;
+    }
+    last = isfinite(onset_s) ? i : last;
+  }
+  *behind = false;
+  return last;
+}
+
+/// What was played and is not written: cuts and notes.
+static void
+advise_on_more(Adviser* const a)
+{
+  const SrRound* const round = a->round;
+  char name[NAME_SIZE];
+  size_t stray = 0;
+  size_t first = 0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    if (round->notes[i].has_cut && round->notes[i].cut.verdict == SR_CUT_STRAY) {
+      first = stray++ ? first : i;
+    }
+  }
+  if (stray) {
+    name_note(a, first, name, sizeof(name));
+    say(a, 0.5 * (double)stray,
+        "%s: a cut that is not written came before %s%s; keep that finger still, or write the cut "
+        "into the tune",
+        place(a, round->notes[first].bar), name, again(a, stray));
+  }
+  size_t extra = 0;
+  size_t first_extra = 0;
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    if (!sr_round_is_mended(round, i)) {
+      first_extra = extra++ ? first_extra : i;
+    }
+  }
+  if (extra) {
+    bool behind = false;
+    const size_t near = note_near(round, round->extra[first_extra].onset_s, &behind);
+    name_note(a, near, name, sizeof(name));
+    say(a, 1.0 * (double)extra,
+        "%s: a note that is not written was heard %s %s%s; play that bar slowly and watch which "
+        "finger touches it",
+        place(a, round->notes[near].bar), behind ? "before" : "after", name, again(a, extra));
+  }
+}
+
 static void
 advise_on_notes(Adviser* const a)
 {
@@ -212,6 +267,13 @@ advise_on_flow(Adviser* const a)
     name_note(a, slip->note_index, name, sizeof(name));
     switch (slip->kind) {
     case SR_SLIP_HESITATION:
+      if (sr_round_mended(a->round, slip) < a->round->extra_count) {
+        say(a, 1.3,
+            "%s: you played another note, then put %s right, and the beat waited %.1f s; let it "
+            "pass when you play it through, and find its button slowly afterwards",
+            place(a, slip->bar), name, slip->wait_s);
+        break;
+      }
       say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
           place(a, slip->bar), slip->wait_s, name);
       break;
@@ -354,6 +416,7 @@ sr_advise(const SrTake* const take, SrRound* const round)
     a->round = round;
     advise_on_cuts(a);
     advise_on_notes(a);
+    advise_on_more(a);
     advise_on_flow(a);
     advise_on_rhythm(a);
     advise_on_air(a);

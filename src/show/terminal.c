@@ -361,7 +361,9 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
 {
   char clock[32];
   char name[NAME_SIZE];
+  char other[12];
   char words[LINE_SIZE] = "";
+  const size_t mended = sr_round_mended(round, slip);
   const char* const note =
       slip->note_index < round->note_count ? note_name(screen, round, slip->note_index, name) : "";
   sr_text_clock(slip->at_s, clock);
@@ -373,9 +375,14 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
     append_words(words, "went back to here at %s and went on", clock);
     break;
   case SR_SLIP_HESITATION:
-    append_words(words, "hesitation before this note");
+    if (mended < round->extra_count) {
+      append_words(words, "%s first, then put right; the beat waited",
+                   sr_text_midi_name(round->extra[mended].midi, screen->flats, other));
+    } else {
+      append_words(words, "hesitation before this note");
+    }
     if (isfinite(slip->wait_s)) {
-      append_words(words, ": %.1f s", slip->wait_s);
+      append_words(words, "%s %.1f s", mended < round->extra_count ? "" : ":", slip->wait_s);
     }
     break;
   case SR_SLIP_HURRIED:
@@ -413,6 +420,9 @@ write_extra(const Screen* const screen, const SrRound* const round)
 {
   for (size_t i = 0; i < round->extra_count; ++i) {
     const SrExtraNote* const extra = &round->extra[i];
+    if (sr_round_is_mended(round, i)) {
+      continue;
+    }
     int bar = round->note_count ? round->notes[0].bar : 0;
     for (size_t n = 0; n < round->note_count; ++n) {
       const SrNoteVerdict* const note = &round->notes[n];
@@ -595,6 +605,10 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
   }
   if (tally.cuts_written) {
     append_words(line, ", %zu of %zu cuts clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_written);
+  }
+  if (tally.cuts[SR_CUT_STRAY]) {
+    append_words(line, ", %zu cut%s not written", tally.cuts[SR_CUT_STRAY],
+                 tally.cuts[SR_CUT_STRAY] == 1 ? "" : "s");
   }
   if (tally.air_asked) {
     append_words(line, ", air asked %zu time%s and heard ", tally.air_asked,

@@ -288,6 +288,14 @@ mended_at_once(void** const state)
         const bool stray =
             round->notes[note].has_cut && round->notes[note].cut.verdict == SR_CUT_STRAY;
         assert_int_equal(round->extra_count + (stray ? 1 : 0), 1);
+        // A whole note later, the beat has waited: both are told as one thing
+        if (t == 0 && !stray) {
+          assert_int_equal(round->slip_count, 1);
+          assert_int_equal(round->slips[0].note_index, note);
+          assert_int_equal(sr_round_mended(round, &round->slips[0]), 0);
+          assert_true(sr_round_is_mended(round, 0));
+          assert_non_null(strstr(round->advice[0], "put "));
+        }
         sr_assessment_del(assessment);
       }
     }
@@ -310,6 +318,7 @@ stray_cut(void** const state)
   assert_int_equal(round->notes[PLAIN_REPEAT].cut.verdict, SR_CUT_STRAY);
   assert_int_equal(round->extra_count, 0);
   assert_true(fabs(round->scores.cuts - 100.0) < 1e-9);
+  assert_non_null(strstr(round->advice[0], "a cut that is not written came before"));
   sr_assessment_del(assessment);
 }
 
@@ -433,6 +442,8 @@ extra_note(void** const state)
   assert_int_equal(round->extra_count, 1);
   assert_int_equal(round->extra[0].midi, 85);
   assert_true(fabs(round->extra[0].onset_s - onset_s) < 1e-9);
+  assert_false(sr_round_is_mended(round, 0));
+  assert_non_null(strstr(round->advice[0], "a note that is not written was heard"));
   sr_assessment_del(assessment);
 }
 
