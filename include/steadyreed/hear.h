@@ -61,7 +61,19 @@ typedef struct {
   double phase_kept; ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
                      ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
   double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
+  double octave_below; ///< 0 to 1: share of it that the octave below explains, which is not written
+                       ///< and so counts as this pitch: near 1 that octave sounds and not this one.
+                       ///< 0 where it is known that the player doubles notes in octaves
 } SrEvent;
+
+/**
+   The pitch of a sound that is not the one expected: an octave below a written note, itself not
+   written, counts as that note, since it may double it; sounding alone it is another note.
+
+   @param event A sound.
+   @return MIDI note number: `midi`, or 12 less.
+*/
+int sr_event_own_midi(const SrEvent* event);
 
 /// Critical bands.
 #define SR_BANDS 24

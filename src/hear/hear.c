@@ -20,6 +20,9 @@
 #define CLIPPED_RUN 3u
 /// Exact zeros that are a muted microphone, s.
 #define MUTED_S 0.25
+/// An octave below that takes up so much of a sound sounds alone: of wrong notes down there 0.81
+/// and more, of notes played alone 0.
+#define ALONE_BELOW 0.7
 /// Most stretches waiting to be pulled.
 #define STRETCHES 64u
 
@@ -64,6 +67,12 @@ sr_hear_del(SrHear* const h)
     free(h->samples);
     free(h);
   }
+}
+
+int
+sr_event_own_midi(const SrEvent* const event)
+{
+  return event->octave_below > ALONE_BELOW ? event->midi - 12 : event->midi;
 }
 
 SrStatus

@@ -206,6 +206,7 @@ typedef struct {
   double amount_sum; ///< Over its frames
   double lower_sum;  ///< Of the strongest reed whose harmonics include it
   double beside_sum; ///< Of the strongest reed within two semitones
+  double below_sum;  ///< Of the octave below that counts as this reed
   double misfit_sum;
   double noise_sum;
   double total_sum;
@@ -255,6 +256,7 @@ struct SrSoundFinderImpl {
   float own_tail_count[SR_PITCHES];
   double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
   double tail_count;
+  float below[SR_PITCHES];          ///< Share of the last frame's amount that was an octave below
   int64_t octave_below[SR_PITCHES]; ///< Frame at which it last sounded with its octave below
   double lag[SR_PITCHES];           ///< From onset to half level, frames
   double lag_count[SR_PITCHES];
@@ -909,6 +911,7 @@ describe(const SrSoundFinder* const f, const size_t p, const double onset, const
   event->fall_db = reed->fall_db;
   event->phase_kept = phase_kept(f, reed, mean_frequency(f, p));
   event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+  event->octave_below = f->profile->doubled ? 0.0 : reed->below_sum / (reed->amount_sum + 1e-12);
   return ended;
 }
 
@@ -1033,6 +1036,7 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
   reed->amount_sum += (double)amount;
   reed->lower_sum += (double)lower;
   reed->beside_sum += (double)beside;
+  reed->below_sum += (double)(f->below[p] * amount);
   reed->misfit_sum += (double)(frame->misfit * frame->total);
   reed->noise_sum += (double)(frame->noise[0] + frame->noise[1]);
   reed->total_sum += (double)frame->total + 1e-12;
@@ -1316,6 +1320,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
 static void
 fold_octaves(SrSoundFinder* const f, const size_t slot)
 {
+  memset(f->below, 0, sizeof(f->below));
   // From the top, so that what is folded up is not folded again
   for (size_t p = SR_PITCHES; f->expected.any && p-- > 12;) {
     // Where the lower one is written too: only if this take doubles, and both sound
@@ -1326,6 +1331,7 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
         f->octave_below[p] = f->frame;
       }
       f->history[p][slot] += f->history[p - 12][slot];
+      f->below[p] = f->history[p - 12][slot] / (f->history[p][slot] + 1e-12f);
       f->history[p - 12][slot] = 0.0f;
     }
   }

@@ -263,7 +263,7 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
       note->status = SR_NOTE_PLAYED;
     }
   }
-  note->heard_midi = sound->midi;
+  note->heard_midi = note->status == SR_NOTE_PLAYED ? sound->midi : sr_event_own_midi(sound);
   note->onset_s = sound->onset_s;
   note->end_s = sound->end_s;
   note->level_db = sound->level_db;
@@ -347,7 +347,8 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
         return false;
       }
       round->extra = more;
-      round->extra[round->extra_count++] = (SrExtraNote){sound->onset_s, sound->end_s, sound->midi};
+      round->extra[round->extra_count++] =
+          (SrExtraNote){sound->onset_s, sound->end_s, sr_event_own_midi(sound)};
     }
   }
   weigh_cuts(take, g->going_on ? (size_t)g->last : round->note_count, round);

@@ -790,7 +790,7 @@ is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
   const double wait_s = wait_for_wrong_s(l, note);
   bool young = false;
   for (size_t i = 0; i < l->open_count; ++i) {
-    young |= l->open[i].event.midi == note->heard_midi && l->open[i].seen_s < wait_s;
+    young |= sr_event_own_midi(&l->open[i].event) == note->heard_midi && l->open[i].seen_s < wait_s;
   }
   return young;
 }

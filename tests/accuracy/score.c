@@ -149,6 +149,10 @@ add_note(Figures* const f, const TakePlan* const plan, const TruthNote* const tr
   ++f->notes;
   const bool same_status = heard && heard->status == truth->status;
   f->notes_right += same_status;
+  if (same_status && truth->status == SR_NOTE_WRONG) {
+    ++f->wrong;
+    f->wrong_named += heard->heard_midi == truth->heard_midi;
+  }
   if (verbose && !same_status) {
     printf("    note %zu (MIDI %d) at %.3f: status %d heard %d (heard MIDI %d at %.3f)\n",
            truth->index, truth->midi, truth->onset_s, truth->status,
@@ -365,6 +369,7 @@ figures_print(const Figures* const f, const char* const title)
   }
   printf("  notes: %zu, %.2f %% right; heard in pauses: %zu\n", f->notes,
          100.0 * (double)f->notes_right / (double)(f->notes ? f->notes : 1), f->ghosts);
+  printf("  wrong notes: %zu, %zu of them with their pitch\n", f->wrong, f->wrong_named);
   printf("  reference: worst %.2f cents; spread: mean error %.2f ms, worst %.2f ms\n",
          f->worst_reference_cents, figures_spread_error_ms(f), f->worst_spread_ms);
 }

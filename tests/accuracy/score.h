@@ -34,6 +34,8 @@ typedef struct {
   size_t lengths;
   size_t notes;
   size_t notes_right;
+  size_t wrong;       ///< Notes told as wrong that were
+  size_t wrong_named; ///< … with the pitch that was played
   size_t ghosts; ///< Notes judged or listed in pauses
   double worst_reference_cents;
   double worst_spread_ms;

@@ -33,18 +33,19 @@ typedef struct {
   size_t swaps;
   double length_ms;
   double notes_percent;
+  double named_percent; ///< Of the notes told as wrong, those told with the pitch that was played
   double reference_cents;
   double spread_ms; ///< Of what is told of a round, off the true one, on the mean
 } Limits;
 
 /// The aim for all takes.
-static const Limits AIM = {0.99, 0.0, 5.0, 1.5, 98.0, 0, 3.0, 99.0, 3.0, 1.0};
+static const Limits AIM = {0.99, 0.0, 5.0, 1.5, 98.0, 0, 3.0, 99.0, 99.0, 3.0, 1.0};
 
 /// What is reached so far and must not be lost again, by set of takes.
 static const Limits LIMITS[] = {
-    {0.992, 0.10, 5.0, 1.5, 99.0, 0, 2.0, 99.6, 3.0, 0.7},
-    {0.99, 0.15, 5.0, 3.3, 98.0, 1, 2.7, 99.6, 3.0, 1.0},
-    {0.55, -0.03, 6.0, 4.5, 60.0, 10, 8.0, 85.0, 9.0, 25.0},
+    {0.992, 0.10, 5.0, 1.5, 99.0, 0, 2.0, 99.6, 97.0, 3.0, 0.7},
+    {0.99, 0.15, 5.0, 3.3, 98.0, 1, 2.7, 99.6, 96.0, 3.0, 1.0},
+    {0.55, -0.03, 6.0, 4.5, 60.0, 10, 8.0, 85.0, 90.0, 9.0, 25.0},
 };
 
 static bool
@@ -75,6 +76,9 @@ check(const Figures* const f, const double best_peer, const Limits* const limits
                     (double)AIM.swaps, true);
   held &= check_one("cut length error, ms", length, limits->length_ms, AIM.length_ms, true);
   held &= check_one("notes right, %", notes, limits->notes_percent, AIM.notes_percent, false);
+  const double named = 100.0 * (double)f->wrong_named / (double)f->wrong;
+  held &= check_one("wrong notes told with their pitch, %", named, limits->named_percent,
+                    AIM.named_percent, false);
   held &= check_one("notes heard in pauses", (double)f->ghosts, 0.0, 0.0, true);
   held &= check_one("reference, worst, cents", f->worst_reference_cents, limits->reference_cents,
                     AIM.reference_cents, true);

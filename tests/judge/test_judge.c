@@ -427,6 +427,28 @@ unheard_note(void** const state)
   sr_assessment_del(assessment);
 }
 
+/// Below the tune's lowest note, where the octave above is written: heard as that, and told as what
+/// it is.
+static void
+wrong_note_below(void** const state)
+{
+  (void)state;
+  for (int below = 0; below <= 1; ++below) {
+    played.count = 0;
+    played_round(&played, phrase, 1.0, SPW);
+    SrEvent* const note = &played.events[event_of(0, LONE_NOTE)];
+    note->midi = sr_phrase_note(phrase, LONE_NOTE)->midi + 9;
+    note->octave_below = below;
+    SrAssessment* const assessment = judge_well(1);
+    const SrRound* const round = &assessment->rounds[0];
+    check_only_fault(round, LONE_NOTE);
+    assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
+    assert_int_equal(round->notes[LONE_NOTE].heard_midi, note->midi - 12 * below);
+    assert_non_null(strstr(round->advice[0], below ? "3 semitones lower" : "9 semitones higher"));
+    sr_assessment_del(assessment);
+  }
+}
+
 static void
 extra_note(void** const state)
 {
@@ -805,37 +827,22 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      JUDGE_TEST(clean_round),
-      JUDGE_TEST(long_cut),
-      JUDGE_TEST(joined_on_top),
-      JUDGE_TEST(joined_bare),
-      JUDGE_TEST(joined_by_fall),
-      JUDGE_TEST(absent_cut),
-      JUDGE_TEST(stray_cut),
-      JUDGE_TEST(missed_note),
-      JUDGE_TEST(wrong_note),
-      JUDGE_TEST(unheard_note),
-      JUDGE_TEST(extra_note),
-      JUDGE_TEST(octaves_under),
-      JUDGE_TEST(late_note),
-      JUDGE_TEST(constant_lilt),
-      JUDGE_TEST(drift),
-      JUDGE_TEST(two_rounds),
-      JUDGE_TEST(false_start),
-      JUDGE_TEST(restart),
-      JUDGE_TEST(hesitation),
-      JUDGE_TEST(stopped),
-      JUDGE_TEST(stopped_before_a_repeat),
-      JUDGE_TEST(another_tune),
-      JUDGE_TEST(nothing),
-      JUDGE_TEST(any_order),
-      JUDGE_TEST(tuning),
-      JUDGE_TEST(target_tempo),
-      JUDGE_TEST(pickup_in_advice),
-      JUDGE_TEST(octave_head),
-      JUDGE_TEST(cut_behind_a_missed_note),
-      JUDGE_TEST(silent_repeat),
-      JUDGE_TEST(mended_at_once),
+      JUDGE_TEST(clean_round),      JUDGE_TEST(long_cut),
+      JUDGE_TEST(joined_on_top),    JUDGE_TEST(joined_bare),
+      JUDGE_TEST(joined_by_fall),   JUDGE_TEST(absent_cut),
+      JUDGE_TEST(stray_cut),        JUDGE_TEST(missed_note),
+      JUDGE_TEST(wrong_note),       JUDGE_TEST(unheard_note),
+      JUDGE_TEST(wrong_note_below), JUDGE_TEST(extra_note),
+      JUDGE_TEST(octaves_under),    JUDGE_TEST(late_note),
+      JUDGE_TEST(constant_lilt),    JUDGE_TEST(drift),
+      JUDGE_TEST(two_rounds),       JUDGE_TEST(false_start),
+      JUDGE_TEST(restart),          JUDGE_TEST(hesitation),
+      JUDGE_TEST(stopped),          JUDGE_TEST(stopped_before_a_repeat),
+      JUDGE_TEST(another_tune),     JUDGE_TEST(nothing),
+      JUDGE_TEST(any_order),        JUDGE_TEST(tuning),
+      JUDGE_TEST(target_tempo),     JUDGE_TEST(pickup_in_advice),
+      JUDGE_TEST(octave_head),      JUDGE_TEST(cut_behind_a_missed_note),
+      JUDGE_TEST(silent_repeat),    JUDGE_TEST(mended_at_once),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
