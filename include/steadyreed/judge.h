@@ -258,23 +258,33 @@ void sr_assessment_del(SrAssessment* assessment);
 */
 bool sr_round_is_behind_stop(const SrRound* round, size_t note);
 
-/**
-   The note that is not written behind which a note was waited for: another one was played in its
-   place and put right at once.
-
-   @param round As judged.
-   @param slip  One of its slips.
-   @return Its index among the round's `extra`; `extra_count` if the slip is no such hesitation.
-*/
-size_t sr_round_mended(const SrRound* round, const SrSlip* slip);
+/// What a note that is not written was.
+typedef enum {
+  SR_EXTRA_OTHER,  ///< A note too many
+  SR_EXTRA_MENDED, ///< Another pitch in a note's place, which was put right at once
+  SR_EXTRA_AGAIN   ///< A note that came twice
+} SrExtraKind;
 
 /**
-   Whether a note that is not written was put right at once, and a slip tells of that.
+   What a note that is not written was, and which note it belongs to.
 
    @param round As judged.
-   @param extra Index among its `extra`.
+   @param extra Index among its `extra`, less than `extra_count`.
+   @param note  Receives an index: of the note that was put right, or that came twice; else of the
+                first note heard behind it, or of the last one heard; `note_count` if none was.
+   @return What it was.
 */
-bool sr_round_is_mended(const SrRound* round, size_t extra);
+SrExtraKind sr_round_extra_kind(const SrRound* round, size_t extra, size_t* note);
+
+/**
+   Whether a hesitation is no more than the time that a mended or a repeated note took.
+
+   @param round As judged.
+   @param slip  One of its slips, of any kind.
+   @param extra Index among its `extra`, less than `extra_count`.
+   @return Whether the two are one thing.
+*/
+bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t extra);
 
 /**
    Normalised pairwise variability index (Grabe and Low 2002):

@@ -154,7 +154,7 @@ inspect(SrHear* const h, const float* const input, float* const clean, const siz
     memcpy(clean, input, count * sizeof(float));
     h->full_run = 0;
     h->zero_run = 0;
-    h->sounded = h->sounded || count > 0;
+    h->sounded = true;
     return;
   }
   for (size_t i = 0; i < count; ++i) {

@@ -22,6 +22,9 @@
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
 
+/// From so many cuts on that are not written they are hardly slips of a finger.
+#define MANY_CUTS 4u
+
 /// One thing that could be said; `weight` in notes gone wrong.
 typedef struct {
   double weight;
@@ -168,21 +171,16 @@ advise_on_cuts(Adviser* const a)
   }
 }
 
-/// The first note that was heard behind a time, or the last that was heard at all if there is none.
-static size_t
-note_near(const SrRound* const round, const double at_s, bool* const behind)
+/// Whether a note that is not written is told with a slip.
+static bool
+is_told_with_slip(const SrRound* const round, const size_t extra)
 {
-  size_t last = 0;
-  for (size_t i = 0; i < round->note_count; ++i) {
-    const double onset_s = round->notes[i].onset_s;
-    if (isfinite(onset_s) && onset_s > at_s) {
-      *behind = true;
-      return i;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (sr_round_is_same_slip(round, &round->slips[i], extra)) {
+      return true;
     }
-    last = isfinite(onset_s) ? i : last;
   }
-  *behind = false;
-  return last;
+  return false;
 }
 
 /// What was played and is not written: cuts and notes.
@@ -201,25 +199,50 @@ advise_on_more(Adviser* const a)
   if (stray) {
     name_note(a, first, name, sizeof(name));
     say(a, 0.5 * (double)stray,
-        "%s: a cut that is not written came before %s%s; keep that finger still, or write the cut "
-        "into the tune",
+        stray < MANY_CUTS
+            ? "%s: a cut that is not written came before %s%s; keep that finger still, or write "
+              "the cut into the tune"
+            : "%s: a cut that is not written came before %s%s; if you mean them, write them into "
+              "the tune, and they are judged",
         place(a, round->notes[first].bar), name, again(a, stray));
   }
-  size_t extra = 0;
-  size_t first_extra = 0;
+  size_t others = 0;
+  size_t first_other = 0;
+  size_t mended = 0;
+  size_t first_mended = 0;
   for (size_t i = 0; i < round->extra_count; ++i) {
-    if (!sr_round_is_mended(round, i)) {
-      first_extra = extra++ ? first_extra : i;
+    size_t note = 0;
+    const SrExtraKind kind = sr_round_extra_kind(round, i, &note);
+    if (is_told_with_slip(round, i) || note == round->note_count) {
+      continue;
+    }
+    if (kind == SR_EXTRA_MENDED) {
+      first_mended = mended++ ? first_mended : note;
+    } else {
+      first_other = others++ ? first_other : i;
     }
   }
-  if (extra) {
-    bool behind = false;
-    const size_t near = note_near(round, round->extra[first_extra].onset_s, &behind);
-    name_note(a, near, name, sizeof(name));
-    say(a, 1.0 * (double)extra,
-        "%s: a note that is not written was heard %s %s%s; play that bar slowly and watch which "
-        "finger touches it",
-        place(a, round->notes[near].bar), behind ? "before" : "after", name, again(a, extra));
+  if (others) {
+    size_t note = 0;
+    const bool twice = sr_round_extra_kind(round, first_other, &note) == SR_EXTRA_AGAIN;
+    const bool before = round->notes[note].onset_s > round->extra[first_other].onset_s;
+    name_note(a, note, name, sizeof(name));
+    say(a, 1.0 * (double)others,
+        twice ? "%s: %s%s came twice%s; play that bar slowly and count its notes"
+              : "%s: a note that is not written came %s %s%s; play that bar slowly and watch which "
+                "finger touches it",
+        place(a, round->notes[note].bar),
+        twice    ? ""
+        : before ? "before"
+                 : "after",
+        name, again(a, others));
+  }
+  if (mended) {
+    name_note(a, first_mended, name, sizeof(name));
+    say(a, 1.0 * (double)mended,
+        "%s: another note came first, then %s, and you kept the beat%s; well mended, now find its "
+        "button slowly",
+        place(a, round->notes[first_mended].bar), name, again(a, mended));
   }
 }
 
@@ -258,6 +281,37 @@ advise_on_notes(Adviser* const a)
   }
 }
 
+/// Why a note was waited for, if notes that are not written tell.
+static void
+advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const name)
+{
+  const SrRound* const round = a->round;
+  bool mended = false;
+  bool again_played = false;
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    size_t note = 0;
+    if (sr_round_is_same_slip(round, slip, i)) {
+      const bool is_mended = sr_round_extra_kind(round, i, &note) == SR_EXTRA_MENDED;
+      mended = mended || is_mended;
+      again_played = again_played || !is_mended;
+    }
+  }
+  if (mended) {
+    say(a, 1.3,
+        "%s: another note came first, then %s, and the beat waited %.1f s; let a slip pass while "
+        "you play, and find its button slowly afterwards",
+        place(a, slip->bar), name, slip->wait_s);
+  } else if (again_played) {
+    say(a, 1.3,
+        "%s: a note came twice before %s, and the beat waited %.1f s; join the bar before and this "
+        "one at half speed",
+        place(a, slip->bar), name, slip->wait_s);
+  } else {
+    say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
+        place(a, slip->bar), slip->wait_s, name);
+  }
+}
+
 static void
 advise_on_flow(Adviser* const a)
 {
@@ -267,15 +321,7 @@ advise_on_flow(Adviser* const a)
     name_note(a, slip->note_index, name, sizeof(name));
     switch (slip->kind) {
     case SR_SLIP_HESITATION:
-      if (sr_round_mended(a->round, slip) < a->round->extra_count) {
-        say(a, 1.3,
-            "%s: you played another note, then put %s right, and the beat waited %.1f s; let it "
-            "pass when you play it through, and find its button slowly afterwards",
-            place(a, slip->bar), name, slip->wait_s);
-        break;
-      }
-      say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
-          place(a, slip->bar), slip->wait_s, name);
+      advise_on_wait(a, slip, name);
       break;
     case SR_SLIP_HURRIED:
       say(a, 1.3, "%s: %s came in %.1f s too soon; tap the pulse through the note before it",
@@ -296,7 +342,9 @@ advise_on_flow(Adviser* const a)
           place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
       break;
     case SR_SLIP_FALSE_START:
-    default:
+      say(a, 0.6,
+          "%s: you broke off after %s and began again; hear a bar in your head before you start",
+          place(a, slip->bar), name);
       break;
     }
   }

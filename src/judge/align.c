@@ -10,6 +10,7 @@
 #include "align.h"
 
 #include "cut.h"
+#include "mended.h"
 #include "rounds.h"
 
 #include <math.h>
@@ -22,7 +23,6 @@
 #define COST_WRONG 0.9f
 /// The right note right behind another in its place: it was mended.
 #define COST_MENDED 0.85f
-#define MENDED_S 0.25
 /// A sound that is no note: from a flick to a whole note.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
@@ -413,7 +413,7 @@ is_mended(const Aligner* const a, const Cell* const cell, const int last,
   }
   const SrEvent* const other = &a->events[cell->event];
   return other->midi != event->midi && event->onset_s > other->onset_s + DUE_S &&
-         event->onset_s < other->end_s + MENDED_S;
+         event->onset_s < other->end_s + SR_MENDED_S;
 }
 
 /// Leave the state as it is: an extra sound, one under the melody, the last note again, or mended.

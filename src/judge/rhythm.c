@@ -19,6 +19,12 @@
 /// pulse.
 #define LEAST_WAIT_S 0.15
 #define LEAST_WAIT_SHARE 0.5
+/// A shorter one is told from unevenness by this, s, and by so many times the scatter of the steps;
+/// by less where a note too many took the time.
+#define LEAST_SMALL_WAIT_S 0.06
+#define SMALL_WAIT_SCATTER 6.0
+#define LEAST_MENDED_WAIT_S 0.04
+#define MENDED_WAIT_SCATTER 3.0
 /// Notes that are not there were left out if so much of their time is not there either.
 #define LEAST_LEFT_OUT_SHARE 0.45
 /// The same if the note before may have sounded through one of them.
@@ -295,12 +301,50 @@ went_back_to(const SrRound* const round, const size_t note)
   return false;
 }
 
-/// Find where the player waited, hurried, or went on further ahead; such a place moves all that
-/// follows.
+/// How far steps are off what was usual about them, s: robust, as a standard deviation. `scratch`
+/// as for usual_step().
+static double
+step_scatter(const Fit* const f, double* const scratch)
+{
+  size_t steps = 0;
+  for (size_t i = 1; i < f->count; ++i) {
+    scratch[steps++] = fabs(over_due(f, i, f->onsets[i].usual_s));
+  }
+  return 1.4826 * sr_median(scratch, steps);
+}
+
+/// Whether a note that is not written came between an onset and the one before it.
 static bool
-find_waits(Fit* const f)
+is_behind_extra(const Fit* const f, const size_t onset)
+{
+  for (size_t i = 0; i < f->round->extra_count; ++i) {
+    const double extra_s = f->round->extra[i].onset_s;
+    if (extra_s > f->onsets[onset - 1].onset_s && extra_s < f->onsets[onset].onset_s) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// By how much an onset must be late to have been waited for, s.
+static double
+least_wait(const Fit* const f, const size_t onset, const double due, const double scatter)
+{
+  const double usual = f->onsets[onset].usual_s;
+  const double sure = fmax(LEAST_WAIT_S, LEAST_WAIT_SHARE * fmin(due, usual));
+  const double small = is_behind_extra(f, onset)
+                           ? fmax(LEAST_MENDED_WAIT_S, MENDED_WAIT_SCATTER * scatter)
+                           : fmax(LEAST_SMALL_WAIT_S, SMALL_WAIT_SCATTER * scatter);
+  return f->count < DRIFT_ONSETS ? sure : fmin(sure, small);
+}
+
+/// Find where the player waited, hurried, or went on further ahead; such a place moves all that
+/// follows. `scratch` as for usual_step().
+static bool
+find_waits(Fit* const f, double* const scratch)
 {
   const double step = sr_score_step(f->take->phrase);
+  const double scatter = step_scatter(f, scratch);
   bool enough = true;
   f->wait_count = 0;
   for (size_t i = 0; i < f->count; ++i) {
@@ -312,8 +356,7 @@ find_waits(Fit* const f)
       const size_t left_out = count_left_out(f, i, over, usual);
       const bool strayed = is_made_up(over, over_due(f, i + 1, usual)) ||
                            is_made_up(over, over_due(f, i - 1, usual));
-      const bool waited =
-          over > LEAST_WAIT_S && over > LEAST_WAIT_SHARE * fmin(due, usual) && !strayed;
+      const bool waited = over > least_wait(f, i, due, scatter) && !strayed;
       const double least = fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
       const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
@@ -543,7 +586,7 @@ sr_rhythm_fit(const SrTake* const take, SrRound* const round)
   if (enough && f.count >= 3) {
     find_whole_pulses(&f);
     find_usual_pulses(&f, scratch);
-    enough = find_waits(&f) && solve(&f);
+    enough = find_waits(&f, scratch) && solve(&f);
     if (enough && leave_out(&f, scratch)) {
       enough = solve(&f);
     }

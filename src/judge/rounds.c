@@ -22,8 +22,6 @@
 #define AT_ONCE_S 0.15
 /// A note that sounds so much longer than a cut, s, sounds through it.
 #define THROUGH_S 0.015
-/// A note is put right so soon behind another in its place, s.
-#define MENDED_S 0.25
 /// What the microphone stopped delivering so soon after the last note, s, is why no more came.
 #define BROKEN_OFF_S 0.4
 /// What nobody told of, only the clocks, stands up to so much later in a take than where it was
@@ -65,33 +63,6 @@ sr_round_is_behind_stop(const SrRound* const round, const size_t note)
 {
   for (size_t i = 0; i < round->slip_count; ++i) {
     if (round->slips[i].kind == SR_SLIP_STOPPED && round->slips[i].note_index < note) {
-      return true;
-    }
-  }
-  return false;
-}
-
-size_t
-sr_round_mended(const SrRound* const round, const SrSlip* const slip)
-{
-  if (slip->kind != SR_SLIP_HESITATION || slip->note_index >= round->note_count) {
-    return round->extra_count;
-  }
-  const double onset_s = round->notes[slip->note_index].onset_s;
-  for (size_t i = 0; i < round->extra_count; ++i) {
-    const SrExtraNote* const extra = &round->extra[i];
-    if (extra->onset_s < onset_s && fabs(onset_s - extra->end_s) < MENDED_S) {
-      return i;
-    }
-  }
-  return round->extra_count;
-}
-
-bool
-sr_round_is_mended(const SrRound* const round, const size_t extra)
-{
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    if (sr_round_mended(round, &round->slips[i]) == extra) {
       return true;
     }
   }

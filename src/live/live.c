@@ -51,10 +51,10 @@
 /// When the round is judged again they are weighed with all the rest.
 #define TRIED_NOTES 2
 #define TRIED_S 0.4
-/// So many notes of a new round make sure that it is one: after a whole one, or one that was broken
-/// off and a silence of so many seconds; and straight after one that was not whole.
+/// So many notes of a new round make sure that it is one: after a whole one, or after a silence of
+/// so many seconds if the phrase begins like no other place in it; and else.
 #define SURE_NOTES 3
-#define BROKEN_OFF_S 0.8
+#define PAUSE_S 0.8
 #define SURER_NOTES 6
 /// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
 /// the better the less has been heard of it,
@@ -71,10 +71,13 @@
 /// Of so few first notes two must go together, or they may be words.
 #define FEW_NOTES 5
 /// So many times slower or faster than the likely tempo they do not: syllables are quick. Three
-/// that go together may be faster.
-#define MOST_SLOWER 3.0
-#define MOST_FASTER 1.8
-#define THREE_FASTER 2.5
+/// that go together may be slower and faster.
+typedef struct {
+  double slower;
+  double faster;
+} TempoRange;
+static const TempoRange TWO_GO = {3.0, 1.8};
+static const TempoRange THREE_GO = {5.0, 2.5};
 /// What has been noticed for so long, s, is hardly a cut.
 #define NO_CUT_S 0.08
 /// A reed that starts flat looks like the one below for so long, s.
@@ -159,6 +162,7 @@ struct SrLiveImpl {
   SrOpenSound open[SR_MOST_OPEN];
   size_t open_count;
   uint64_t ended;
+  bool judge_anyway; ///< The ear was exchanged, or a round has ended, since
   double last_sound_s;
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
   double learnt_s;   ///< … when that was done last
@@ -393,7 +397,7 @@ change_ear(SrLive* const l, SrError* const error)
   sr_window_del(l->window);
   l->window = again.window;
   l->relisten = false;
-  l->ended = UINT64_MAX;
+  l->judge_anyway = true;
   return SR_OK;
 }
 
@@ -525,7 +529,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
   note_loudest_since(l, until_s);
   follow_from(l, until_s);
   l->round_over = true;
-  l->ended = UINT64_MAX;
+  l->judge_anyway = true;
 }
 
 /// Judge a round as it was followed.
@@ -721,10 +725,9 @@ in_pulses(const SrLive* const l, const SrFraction length)
   return sr_fraction_value(length) / sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
 }
 
-/// How many notes at a round's beginning came as written, in a tempo that somebody might play: at
-/// most so many times as fast as the likely one.
+/// How many notes at a round's beginning came as written, in a tempo that somebody might play.
 static size_t
-right_notes(const SrLive* const l, const SrSoFar* const so_far, const double most_faster)
+right_notes(const SrLive* const l, const SrSoFar* const so_far, const TempoRange range)
 {
   const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
   const SrNoteVerdict* before = NULL;
@@ -739,7 +742,7 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far, const double mos
       const double pulses = in_pulses(l, sr_phrase_note(l->phrase, note->index)->start) -
                             in_pulses(l, sr_phrase_note(l->phrase, before->index)->start);
       const double bpm = 60.0 * pulses / (from_s - heard_from(before));
-      fits = fits && bpm > likely / MOST_SLOWER && bpm < likely * most_faster;
+      fits = fits && bpm > likely / range.slower && bpm < likely * range.faster;
     }
     before = sounds ? note : before;
     right += fits;
@@ -757,11 +760,11 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
     sounds += isfinite(heard_from(&so_far->notes[i])) ? 1 : 0;
   }
   if (sounds < 2) {
-    return !(right_notes(l, so_far, MOST_FASTER) == 1 && so_far->reached == 1 &&
+    return !(right_notes(l, so_far, TWO_GO) == 1 && so_far->reached == 1 &&
              is_sure(l, so_far->notes));
   }
-  return sounds <= FEW_NOTES && right_notes(l, so_far, MOST_FASTER) < 2 &&
-         right_notes(l, so_far, THREE_FASTER) < 3;
+  return sounds <= FEW_NOTES && right_notes(l, so_far, TWO_GO) < 2 &&
+         right_notes(l, so_far, THREE_GO) < 3;
 }
 
 /// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
@@ -803,15 +806,16 @@ tell_notes(SrLive* const l, const SrSoFar* const so_far)
     return;
   }
   double onset_s = 0.0;
+  const bool goes_on = sr_phrase_note_count(l->phrase) > TRIED_NOTES && l->told[TRIED_NOTES].told;
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     Told* const told = &l->told[i];
     // What began after it was told was played again; a joined note began with the one before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
-    // What was told as the first may have been a word; that the round began later the next one
-    // shows
-    const bool later =
-        i == 0 && so_far->reached > 1 && !l->told[1].told && onset_s > told->at_s + SAME_ROUND_S;
+    // What was told as the first may have been words, or notes tried; that the round began later
+    // the next one shows
+    const bool later = i < TRIED_NOTES && so_far->reached > i + 1 && !goes_on &&
+                       onset_s > told->at_s + SAME_ROUND_S;
     const bool again = later || (told->left && onset_s > told->at_s);
     if (note->left_out && !told->told) {
       continue;
@@ -885,11 +889,41 @@ silence_before_s(const SrHeard* const heard, const double time_s)
   double end_s = 0.0;
   for (size_t i = 0; i < heard->event_count; ++i) {
     const SrEvent* const sound = &heard->events[i];
-    if (sound->onset_s < time_s - SAME_SOUND_S) {
+    if (sound->kind == SR_EVENT_SOUND && sound->onset_s < time_s - SAME_SOUND_S) {
       end_s = fmax(end_s, fmin(sound->end_s, time_s));
     }
   }
   return time_s - end_s;
+}
+
+/// Whether so many notes of the phrase have the pitches of its first ones, from another place on.
+static bool
+begins_elsewhere(const SrPhrase* const phrase, const size_t count)
+{
+  const size_t notes = sr_phrase_note_count(phrase);
+  for (size_t from = 1; from + count <= notes; ++from) {
+    size_t same = 0;
+    while (same < count &&
+           sr_phrase_note(phrase, from + same)->midi == sr_phrase_note(phrase, same)->midi) {
+      ++same;
+    }
+    if (same == count) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether notes that seem to be those of a new round may yet belong to the one that goes on.
+static bool
+may_go_on(const SrLive* const l, const SrHeard* const heard, const SrSoFar* const so_far)
+{
+  const bool was_whole = l->reached + 3 >= sr_phrase_note_count(l->phrase);
+  if (so_far->reached >= SURER_NOTES || (was_whole && so_far->reached >= SURE_NOTES)) {
+    return false;
+  }
+  return so_far->reached < SURE_NOTES || silence_before_s(heard, so_far->start_s) < PAUSE_S ||
+         begins_elsewhere(l->phrase, so_far->reached);
 }
 
 /// Judge what has been played of this round.
@@ -906,9 +940,7 @@ judge_so_far(SrLive* const l, SrError* const error)
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
-  const bool was_over = l->reached + 3 >= sr_phrase_note_count(l->phrase) ||
-                        silence_before_s(&heard, so_far.start_s) > BROKEN_OFF_S;
-  if (so_far.rounds_before > 0 && so_far.reached < (was_over ? SURE_NOTES : SURER_NOTES)) {
+  if (so_far.rounds_before > 0 && may_go_on(l, &heard, &so_far)) {
     // Perhaps the next one begins, perhaps a note went wrong
     sr_so_far_clear(&so_far);
     return SR_OK;
@@ -928,7 +960,8 @@ judge_so_far(SrLive* const l, SrError* const error)
   const bool went_back = so_far.reached + 1 < l->reached;
   const bool moved = fabs(so_far.start_s - l->round_start_s) > SAME_ROUND_S;
   const bool again = l->reached > 0 && (so_far.reached == 0 || (went_back && moved));
-  const bool first_only = count_told(l) <= 1;
+  const size_t told = count_told(l);
+  const bool first_only = told == 0 || (told == 1 && l->told[0].told);
   if (again && (!first_only || so_far.reached == 0)) {
     if (!first_only) {
       tell(l, SR_NEWS_AGAIN);
@@ -1014,7 +1047,7 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
       return true;
     }
   }
-  return i < count || sr_window_ended(l->window) != l->ended + over;
+  return l->judge_anyway || i < count || sr_window_ended(l->window) != l->ended + over;
 }
 
 /// Whether anything is played: what is left in the noise, once the ear has got used to the silence,
@@ -1240,6 +1273,7 @@ look(SrLive* const l, SrError* const error)
   memcpy(l->open, open, count * sizeof(SrOpenSound));
   l->open_count = count;
   l->ended = sr_window_ended(l->window);
+  l->judge_anyway = false;
   l->looked_s = heard_s;
   note_last_end(l);
   const bool sounds = is_played(l);

@@ -356,14 +356,41 @@ say_left_out(const Screen* const screen, const SrRound* const round, const SrSli
   }
 }
 
+/// Say which notes that are not written took the time before a note; false if none did.
+static bool
+say_tries(const Screen* const screen, const SrRound* const round, const SrSlip* const slip,
+          char* const words)
+{
+  bool mended = false;
+  bool again = false;
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    size_t note = 0;
+    if (!sr_round_is_same_slip(round, slip, i)) {
+      continue;
+    }
+    char name[12];
+    if (sr_round_extra_kind(round, i, &note) == SR_EXTRA_MENDED) {
+      append_words(words, "%s%s", mended ? ", " : "",
+                   sr_text_midi_name(round->extra[i].midi, screen->flats, name));
+      mended = true;
+    } else {
+      again = again || !mended;
+    }
+  }
+  if (mended) {
+    append_words(words, " first, then put right; the beat waited");
+  } else if (again) {
+    append_words(words, "a note came twice here, and the beat waited");
+  }
+  return mended || again;
+}
+
 static void
 write_slip(const Screen* const screen, const SrRound* const round, const SrSlip* const slip)
 {
   char clock[32];
   char name[NAME_SIZE];
-  char other[12];
   char words[LINE_SIZE] = "";
-  const size_t mended = sr_round_mended(round, slip);
   const char* const note =
       slip->note_index < round->note_count ? note_name(screen, round, slip->note_index, name) : "";
   sr_text_clock(slip->at_s, clock);
@@ -375,14 +402,11 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
     append_words(words, "went back to here at %s and went on", clock);
     break;
   case SR_SLIP_HESITATION:
-    if (mended < round->extra_count) {
-      append_words(words, "%s first, then put right; the beat waited",
-                   sr_text_midi_name(round->extra[mended].midi, screen->flats, other));
-    } else {
-      append_words(words, "hesitation before this note");
+    if (!say_tries(screen, round, slip, words)) {
+      append_words(words, "hesitation before this note:");
     }
     if (isfinite(slip->wait_s)) {
-      append_words(words, "%s %.1f s", mended < round->extra_count ? "" : ":", slip->wait_s);
+      append_words(words, " %.1f s", slip->wait_s);
     }
     break;
   case SR_SLIP_HURRIED:
@@ -415,25 +439,53 @@ write_slips(const Screen* const screen, const SrRound* const round, const size_t
   }
 }
 
+/// Whether a note that is not written has its place in the words about a slip.
+static bool
+is_told_with_slip(const SrRound* const round, const size_t extra)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (sr_round_is_same_slip(round, &round->slips[i], extra)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Write of the notes that are not written those that belong to a note.
 static void
-write_extra(const Screen* const screen, const SrRound* const round)
+write_extra(const Screen* const screen, const SrRound* const round, const size_t index)
 {
   for (size_t i = 0; i < round->extra_count; ++i) {
     const SrExtraNote* const extra = &round->extra[i];
-    if (sr_round_is_mended(round, i)) {
+    size_t note = 0;
+    const SrExtraKind kind = sr_round_extra_kind(round, i, &note);
+    if (note != index || note >= round->note_count || is_told_with_slip(round, i)) {
       continue;
     }
-    int bar = round->note_count ? round->notes[0].bar : 0;
-    for (size_t n = 0; n < round->note_count; ++n) {
-      const SrNoteVerdict* const note = &round->notes[n];
-      const double at_s = isfinite(note->onset_s) ? note->onset_s : note->due_s;
-      bar = isfinite(at_s) && at_s <= extra->onset_s ? note->bar : bar;
-    }
+    char about[NAME_SIZE];
     char name[12];
     char clock[32];
     char words[LINE_SIZE] = "";
-    append_words(words, "a note that is not written, at %s", sr_text_clock(extra->onset_s, clock));
-    write_about(screen, bar, sr_text_midi_name(extra->midi, screen->flats, name), words);
+    note_name(screen, round, note, about);
+    sr_text_midi_name(extra->midi, screen->flats, name);
+    if (kind == SR_EXTRA_MENDED) {
+      append_words(words, "%s first, then put right", name);
+    } else if (kind == SR_EXTRA_AGAIN) {
+      append_words(words, "came twice");
+    } else {
+      append_words(words, "%s, which is not written, %s this note, at %s", name,
+                   round->notes[note].onset_s > extra->onset_s ? "before" : "behind",
+                   sr_text_clock(extra->onset_s, clock));
+    }
+    write_about(screen, round->notes[note].bar, about, words);
+  }
+}
+
+static void
+write_extras(const Screen* const screen, const SrRound* const round)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    write_extra(screen, round, i);
   }
 }
 
@@ -476,6 +528,7 @@ write_faults(const Screen* const screen, const SrRound* const round)
   bool any = round->slip_count > 0 || round->extra_count > 0;
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
+    write_extra(screen, round, i);
     write_slips(screen, round, i, true);
     if (note->left_out) {
       continue; // told with the slip
@@ -505,7 +558,6 @@ write_faults(const Screen* const screen, const SrRound* const round)
     }
     write_slips(screen, round, i, false);
   }
-  write_extra(screen, round);
   if (off_total > MOST_OFF_PULSE) {
     write_line(screen, 0, 2,
                "  %zu notes in all stood clearly off the pulse; the furthest %u are "
@@ -850,7 +902,7 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
       for (size_t s = 0; s < round->slip_count; ++s) {
         write_slip(&screen, round, &round->slips[s]);
       }
-      write_extra(&screen, round);
+      write_extras(&screen, round);
     } else if (each && !write_faults(&screen, round)) {
       write_line(&screen, 0, 2, "  Nothing went wrong.");
     }
@@ -947,7 +999,7 @@ sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* c
     for (size_t s = 0; s < round->slip_count; ++s) {
       write_slip(&screen, round, &round->slips[s]);
     }
-    write_extra(&screen, round);
+    write_extras(&screen, round);
   } else if (!write_faults(&screen, round)) {
     write_line(&screen, 0, 2, "  Nothing went wrong.");
   }

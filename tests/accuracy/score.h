@@ -36,7 +36,7 @@ typedef struct {
   size_t notes_right;
   size_t wrong;       ///< Notes told as wrong that were
   size_t wrong_named; ///< … with the pitch that was played
-  size_t ghosts; ///< Notes judged or listed in pauses
+  size_t ghosts;      ///< Notes judged or listed in pauses
   double worst_reference_cents;
   double worst_spread_ms;
   double spread_error_sum_ms;

@@ -313,6 +313,95 @@ stops_and_begins_again(void** const state)
   scene_free(&scene);
 }
 
+/// Notes played one after another from a time on, a quaver each; gives when they end.
+static double
+play_notes(Scene* const scene, const SrPhrase* const tune, const size_t from, const size_t to,
+           const double from_s, const double quaver_s)
+{
+  double at_s = from_s;
+  for (size_t i = from; i < to; ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(tune, i);
+    const double length_s = 8.0 * sr_fraction_value(note->length) * quaver_s;
+    scene_add_note(scene, note->midi, at_s, at_s + 0.9 * length_s);
+    at_s += length_s;
+  }
+  return at_s;
+}
+
+/// Waiting before a bar that begins like the first one is no new round.
+static void
+hesitates_before_a_likeness(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Twice to the Well\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                         "FAd fed|BGB dcB|FAd fga|gec d3|]\n");
+  const size_t notes = sr_phrase_note_count(phrase);
+  for (size_t p = 0; p < (SLOW ? 1u : 3u); ++p) {
+    Scene scene = scene_make(12.0);
+    const double pause_s[] = {0.9, 1.2, 1.8};
+    const double at_s = play_notes(&scene, phrase, 0, 12, 1.0, 0.22) + pause_s[p];
+    play_notes(&scene, phrase, 12, notes, at_s, 0.22);
+    Told told = listen(&scene);
+    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+    assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
+    const SrRound* const round = told_round(&told, 0);
+    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes);
+    assert_true(told_slip(round, SR_SLIP_HESITATION));
+    told_free(&told);
+    scene_free(&scene);
+  }
+}
+
+/// Three times slower than written and more, as a tune is learnt: told as it goes.
+static void
+far_slower(void** const state)
+{
+  (void)state;
+  const double quaver_s = 3.3 * 0.25;
+  Scene scene = scene_make(9.0);
+  play_notes(&scene, phrase, 3, 9, 1.0, quaver_s);
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Slowly Home\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\ndd AB B G|]\n");
+  Told told = listen(&scene);
+  for (size_t i = 0; i < told.count; ++i) {
+    const SrNews* const news = &told.news[i];
+    if (news->kind == SR_NEWS_NOTE && news->note.index >= 2) {
+      assert_true(news->at_s < news->note.onset_s + 0.1);
+    }
+  }
+  assert_true(told_count(&told, SR_NEWS_NOTE) >= 6);
+  told_free(&told);
+  scene_free(&scene);
+}
+
+/// Two notes tried, and then the phrase: they are told anew.
+static void
+two_notes_tried(void** const state)
+{
+  (void)state;
+  sr_phrase_del(phrase);
+  phrase = played_phrase("X:1\nT:Try the Latch\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                         "FAd fed|BGB dcB|GBe gfe|gec d3|]\n");
+  Scene scene = scene_make(9.0);
+  const double at_s = play_notes(&scene, phrase, 0, 2, 1.0, 0.22) + 0.3;
+  play_notes(&scene, phrase, 0, sr_phrase_note_count(phrase), at_s, 0.22);
+  Told told = listen(&scene);
+  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  double onset_s[2] = {0.0, 0.0};
+  for (size_t i = 0; i < told.count; ++i) {
+    const SrNews* const news = &told.news[i];
+    if (news->kind == SR_NEWS_NOTE && news->note.index < 2) {
+      onset_s[news->note.index] = news->note.onset_s;
+    }
+  }
+  for (size_t i = 0; i < 2; ++i) {
+    assert_true(fabs(onset_s[i] - told_round(&told, 0)->notes[i].onset_s) < 0.03);
+  }
+  told_free(&told);
+  scene_free(&scene);
+}
+
 static void
 stops_at_once(void** const state)
 {
@@ -770,6 +859,9 @@ main(void)
                                      ROUND_TEST(long_round),
                                      ROUND_TEST(stops_half_way),
                                      ROUND_TEST(stops_and_begins_again),
+                                     ROUND_TEST(hesitates_before_a_likeness),
+                                     ROUND_TEST(far_slower),
+                                     ROUND_TEST(two_notes_tried),
                                      ROUND_TEST(stops_at_once),
                                      ROUND_TEST(third_note_does_not_speak),
                                      ROUND_TEST(goes_back),

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What the notes that are not written were.
+
+#include "mended.h"
+
+#include <steadyreed/judge.h>
+
+#include <math.h>
+
+/// What is put right makes its note late by at least this share of the time it took.
+#define LATE_SHARE 0.5
+
+/// The first note heard behind a time, and the last one before; `note_count` for none.
+static void
+find_neighbours(const SrRound* const round, const double at_s, size_t* const before,
+                size_t* const behind)
+{
+  *before = round->note_count;
+  *behind = round->note_count;
+  for (size_t i = 0; i < round->note_count && *behind == round->note_count; ++i) {
+    const double onset_s = round->notes[i].onset_s;
+    if (isfinite(onset_s) && onset_s > at_s) {
+      *behind = i;
+    } else if (isfinite(onset_s)) {
+      *before = i;
+    }
+  }
+}
+
+/// The end of the last of the notes too many that follow one another to a time, from one of them
+/// on.
+static double
+end_of_tries(const SrRound* const round, const size_t extra, const double until_s)
+{
+  double end_s = round->extra[extra].end_s;
+  for (size_t i = 0; i < round->extra_count; ++i) {
+    const SrExtraNote* const next = &round->extra[i];
+    if (next->onset_s > round->extra[extra].onset_s && next->onset_s < until_s &&
+        next->onset_s < end_s + SR_MENDED_S) {
+      end_s = fmax(end_s, next->end_s);
+    }
+  }
+  return end_s;
+}
+
+/// How much later a note came than without a wait, s.
+static double
+late_by(const SrRound* const round, const size_t note)
+{
+  const SrNoteVerdict* const verdict = &round->notes[note];
+  double late_s = isfinite(verdict->due_s) ? verdict->onset_s - verdict->due_s : 0.0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    const bool waited = slip->kind == SR_SLIP_HESITATION && slip->note_index == note;
+    late_s += waited && isfinite(slip->wait_s) ? slip->wait_s : 0.0;
+  }
+  return late_s;
+}
+
+SrExtraKind
+sr_round_extra_kind(const SrRound* const round, const size_t extra, size_t* const note)
+{
+  const SrExtraNote* const played = &round->extra[extra];
+  size_t before = 0;
+  size_t behind = 0;
+  find_neighbours(round, played->onset_s, &before, &behind);
+  *note = behind < round->note_count ? behind : before;
+  if (before < round->note_count && round->notes[before].heard_midi == played->midi &&
+      behind < round->note_count) {
+    *note = before;
+    return SR_EXTRA_AGAIN;
+  }
+  if (behind == round->note_count || round->notes[behind].status != SR_NOTE_PLAYED) {
+    return SR_EXTRA_OTHER;
+  }
+  // What was in its place made it late; what only touched a button did not
+  const double onset_s = round->notes[behind].onset_s;
+  const double end_s = end_of_tries(round, extra, onset_s);
+  if (fabs(onset_s - end_s) > SR_MENDED_S ||
+      late_by(round, behind) < LATE_SHARE * (onset_s - played->onset_s)) {
+    return SR_EXTRA_OTHER;
+  }
+  return round->notes[behind].heard_midi == played->midi ? SR_EXTRA_AGAIN : SR_EXTRA_MENDED;
+}
+
+bool
+sr_round_is_same_slip(const SrRound* const round, const SrSlip* const slip, const size_t extra)
+{
+  if (slip->kind != SR_SLIP_HESITATION || slip->note_index >= round->note_count) {
+    return false;
+  }
+  size_t before = 0;
+  size_t behind = 0;
+  size_t note = 0;
+  find_neighbours(round, round->extra[extra].onset_s, &before, &behind);
+  return behind == slip->note_index && sr_round_extra_kind(round, extra, &note) != SR_EXTRA_OTHER;
+}
