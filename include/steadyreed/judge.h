@@ -287,6 +287,14 @@ SrExtraKind sr_round_extra_kind(const SrRound* round, size_t extra, size_t* note
 bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t extra);
 
 /**
+   Whether any slip of a round is one thing with a note that is not written.
+
+   @param round As judged.
+   @param extra Index among its `extra`, less than `extra_count`.
+*/
+bool sr_round_extra_has_slip(const SrRound* round, size_t extra);
+
+/**
    Normalised pairwise variability index (Grabe and Low 2002):
    100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
 

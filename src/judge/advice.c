@@ -171,18 +171,6 @@ advise_on_cuts(Adviser* const a)
   }
 }
 
-/// Whether a note that is not written is told with a slip.
-static bool
-is_told_with_slip(const SrRound* const round, const size_t extra)
-{
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    if (sr_round_is_same_slip(round, &round->slips[i], extra)) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// What was played and is not written: cuts and notes.
 static void
 advise_on_more(Adviser* const a)
@@ -213,7 +201,7 @@ advise_on_more(Adviser* const a)
   for (size_t i = 0; i < round->extra_count; ++i) {
     size_t note = 0;
     const SrExtraKind kind = sr_round_extra_kind(round, i, &note);
-    if (is_told_with_slip(round, i) || note == round->note_count) {
+    if (sr_round_extra_has_slip(round, i) || note == round->note_count) {
       continue;
     }
     if (kind == SR_EXTRA_MENDED) {

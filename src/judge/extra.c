@@ -96,3 +96,14 @@ sr_round_is_same_slip(const SrRound* const round, const SrSlip* const slip, cons
   find_neighbours(round, round->extra[extra].onset_s, &before, &behind);
   return behind == slip->note_index && sr_round_extra_kind(round, extra, &note) != SR_EXTRA_OTHER;
 }
+
+bool
+sr_round_extra_has_slip(const SrRound* const round, const size_t extra)
+{
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    if (sr_round_is_same_slip(round, &round->slips[i], extra)) {
+      return true;
+    }
+  }
+  return false;
+}

@@ -162,12 +162,12 @@ struct SrLiveImpl {
   SrOpenSound open[SR_MOST_OPEN];
   size_t open_count;
   uint64_t ended;
-  bool judge_anyway; ///< The ear was exchanged, or a round has ended, since
   double last_sound_s;
   double learn_at_s; ///< Of reeds heard, when to learn the instrument next
   double learnt_s;   ///< … when that was done last
   bool relisten;     ///< The ear is older than the profile
   bool round_over;   ///< A round is just over
+  bool judge_anyway; ///< The ear was exchanged, or a round has ended, since the last look
   double since_s;    ///< Where the round may begin
   double follow_s;   ///< … as far as it is followed: what was tried before is left out
   // The round

@@ -439,18 +439,6 @@ write_slips(const Screen* const screen, const SrRound* const round, const size_t
   }
 }
 
-/// Whether a note that is not written has its place in the words about a slip.
-static bool
-is_told_with_slip(const SrRound* const round, const size_t extra)
-{
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    if (sr_round_is_same_slip(round, &round->slips[i], extra)) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Write of the notes that are not written those that belong to a note.
 static void
 write_extra(const Screen* const screen, const SrRound* const round, const size_t index)
@@ -459,7 +447,7 @@ write_extra(const Screen* const screen, const SrRound* const round, const size_t
     const SrExtraNote* const extra = &round->extra[i];
     size_t note = 0;
     const SrExtraKind kind = sr_round_extra_kind(round, i, &note);
-    if (note != index || note >= round->note_count || is_told_with_slip(round, i)) {
+    if (note != index || note >= round->note_count || sr_round_extra_has_slip(round, i)) {
       continue;
     }
     char about[NAME_SIZE];
