@@ -43,6 +43,8 @@
 /// Frames before the note let go that tell what was there before.
 #define BETWEEN_BEFORE 10
 #define BETWEEN_FROM 3
+/// A cut that leads into a note which did not sound before begins at most so many frames before it.
+#define LED_IN 30
 /// Phases over a cut that agree by less than this part the note.
 #define CUT_BROKEN 0.6
 /// What is quieter than this share of the loudest about it is the shadow of something else.
@@ -979,8 +981,9 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
   put(f, &ended.event);
 }
 
-/// A note speaks again that let go at a frame: see to it that its cut is told, which is little else
-/// than attack and may fit its template less than a reed must elsewhere.
+/// A note speaks that let go at a frame, or that another one went before: see to it that its cut is
+/// told, which is little else than attack and may fit its template less than a reed must elsewhere.
+/// `hold` is the level against which it counts.
 static void
 look_between(SrSoundFinder* const f, const size_t p, const int64_t from, const float hold)
 {
@@ -1239,6 +1242,10 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
         }
         fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
         look_between(f, p, reed->last_end, reed->last_hold);
+      } else {
+        // What ended long ago tells nothing of now
+        reed->refused = false;
+        look_between(f, p, f->frame - LED_IN, f->follow);
       }
       begin(f, p, fall_db);
     } else {

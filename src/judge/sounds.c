@@ -40,6 +40,7 @@
 /// A note whose first part ended so soon after its cut began, s, spoke anew behind that, even if it
 /// seems to have done so at most so long before it, s, or in its first half.
 #define LET_GO_S 0.03
+#define NEAR_STEP 2
 #define EARLY_S 0.008
 
 /// A note that sagged fell by less than this, dB, if that is known: loud air may hide all of it for
@@ -292,8 +293,9 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
   return count;
 }
 
-/// A note that let go for a cut speaks again when that is over, and not as it begins: its level was
-/// least there, and told no more. `scratch` has room for as many doubles.
+/// A note that let go for a cut, or into which one leads from another note, speaks when that is
+/// over, and not as it begins: its level was least there, and told no more. `scratch` has room for
+/// as many doubles.
 static void
 speak_after_cuts(SrEvent* const sounds, const size_t count, double* const scratch)
 {
@@ -313,7 +315,10 @@ speak_after_cuts(SrEvent* const sounds, const size_t count, double* const scratc
         continue;
       }
       const size_t first = sound_about(sounds, n, note->midi, note->onset_s, true);
-      if (first < n && fabs(sounds[first].end_s - cut->onset_s) < LET_GO_S) {
+      const bool spoke = first < n && fabs(sounds[first].end_s - cut->onset_s) < LET_GO_S;
+      // A reed so near takes up some of the start of the cut that leads into it
+      const bool sounded = first < n && sounds[first].end_s > cut->onset_s - MOST_CUT_S;
+      if (spoke || (step <= NEAR_STEP && !sounded)) {
         scratch[n] = cut->end_s;
       }
     }
