@@ -44,7 +44,9 @@
 #define BETWEEN_BEFORE 10
 #define BETWEEN_FROM 3
 /// A cut that leads into a note which did not sound before begins at most so many frames before it.
+/// It is looked for when the note has proven to be one by this fit: words are none.
 #define LED_IN 30
+#define LED_IN_FIT 0.6
 /// Phases over a cut that agree by less than this part the note.
 #define CUT_BROKEN 0.6
 /// What is quieter than this share of the loudest about it is the shadow of something else.
@@ -891,6 +893,12 @@ ask_for_checks(SrSoundFinder* const f, const size_t cut, const int64_t from, con
   }
 }
 
+static double
+fit_so_far(const Reed* const reed)
+{
+  return fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+}
+
 /// What a reed's sound would be if it ended at a frame.
 static Ended
 describe(const SrSoundFinder* const f, const size_t p, const double onset, const int64_t end_frame)
@@ -912,7 +920,7 @@ describe(const SrSoundFinder* const f, const size_t p, const double onset, const
   event->level_db = 10.0 * log10(reed->power_sum / reed->frames + 1e-12);
   event->fall_db = reed->fall_db;
   event->phase_kept = phase_kept(f, reed, mean_frequency(f, p));
-  event->fit = fmax(0.0, 1.0 - (reed->misfit_sum + reed->noise_sum) / reed->total_sum);
+  event->fit = fit_so_far(reed);
   event->octave_below = f->profile->doubled ? 0.0 : reed->below_sum / (reed->amount_sum + 1e-12);
   return ended;
 }
@@ -1242,10 +1250,6 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
         }
         fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
         look_between(f, p, reed->last_end, reed->last_hold);
-      } else {
-        // What ended long ago tells nothing of now
-        reed->refused = false;
-        look_between(f, p, f->frame - LED_IN, f->follow);
       }
       begin(f, p, fall_db);
     } else {
@@ -1264,6 +1268,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->peak = fmaxf(reed->peak, now);
     if (!reed->settled && f->frame >= reed->begin + ATTACK && f->frame >= reed->complete) {
       settle_if_complete(f, p);
+      if (reed->settled && !isfinite(reed->fall_db) && fit_so_far(reed) > LED_IN_FIT) {
+        look_between(f, p, reed->begin - LED_IN, f->follow);
+      }
     }
     if (now > reed->hold) {
       reed->hold += (f->frame - reed->begin < ATTACK ? 1.0f : 0.1f) * (now - reed->hold);

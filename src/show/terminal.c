@@ -461,8 +461,8 @@ write_extra(const Screen* const screen, const SrRound* const round, const size_t
     } else if (kind == SR_EXTRA_AGAIN) {
       append_words(words, "came twice");
     } else {
-      append_words(words, "%s, which is not written, %s this note, at %s", name,
-                   round->notes[note].onset_s > extra->onset_s ? "before" : "behind",
+      append_words(words, "%s came %s it and is not written, at %s", name,
+                   round->notes[note].onset_s > extra->onset_s ? "before" : "after",
                    sr_text_clock(extra->onset_s, clock));
     }
     write_about(screen, round->notes[note].bar, about, words);
