@@ -10,7 +10,6 @@
 #include "align.h"
 
 #include "cut.h"
-#include "mended.h"
 #include "rounds.h"
 
 #include <math.h>

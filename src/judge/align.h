@@ -10,6 +10,10 @@
 
 #include <steadyreed/judge.h>
 
+/// A note is put right so soon behind the end of another in its place, s (common practice, no
+/// source).
+#define SR_MENDED_S 0.25
+
 /// What a sound is taken for.
 typedef enum {
   SR_ROLE_EXTRA, ///< Nothing written

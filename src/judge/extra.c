@@ -2,7 +2,7 @@
 
 // What the notes that are not written were.
 
-#include "mended.h"
+#include "align.h"
 
 #include <steadyreed/judge.h>
 

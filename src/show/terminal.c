@@ -374,7 +374,7 @@ say_tries(const Screen* const screen, const SrRound* const round, const SrSlip* 
                    sr_text_midi_name(round->extra[i].midi, screen->flats, name));
       mended = true;
     } else {
-      again = again || !mended;
+      again = true;
     }
   }
   if (mended) {

@@ -3,6 +3,7 @@
 #include "plans.h"
 
 #include <math.h>
+#include <stdio.h>
 
 static double
 walk(const size_t index, const unsigned range, const double least, const double most)
@@ -51,4 +52,24 @@ plan_of(const size_t index, const TakeSet set, int* const tune)
   plan.hesitate = index % 10 == 1;
   *tune = (int)(index % 4) + 1;
   return plan;
+}
+
+int
+take_of_plan(const char* const path, const int tune, const TakePlan* const plan,
+             SrPhrase** const phrase, Take** const take)
+{
+  const SrPhraseChoice choice = {.tune = tune};
+  *take = NULL;
+  if (sr_phrase_read_file(path, &choice, phrase, NULL) != SR_OK) {
+    printf("%s cannot be read\n", path);
+    *phrase = NULL;
+    return 1;
+  }
+  *take = take_make(*phrase, plan);
+  if (!*take) {
+    sr_phrase_del(*phrase);
+    *phrase = NULL;
+    return 77;
+  }
+  return 0;
 }

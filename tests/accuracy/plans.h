@@ -31,4 +31,15 @@ typedef enum { TAKES_MADE, TAKES_RECORDED, TAKES_DOUBLED } TakeSet;
 */
 TakePlan plan_of(size_t index, TakeSet set, int* tune);
 
+/**
+   Make the take of a plan on a tune of a file.
+
+   @param path   ABC.
+   @param tune   Its X: number.
+   @param phrase Receives the phrase, to be deleted; NULL if there is none.
+   @param take   Receives the take, to be deleted; NULL likewise.
+   @return 0; 1 if the file cannot be read, which is printed; 77 if its reeds cannot be had.
+*/
+int take_of_plan(const char* path, int tune, const TakePlan* plan, SrPhrase** phrase, Take** take);
+
 #endif // TEST_PLANS_H

@@ -437,19 +437,15 @@ run_set(const TakeSet set, const char* const path, const size_t first, const siz
 {
   const bool verbose = getenv("STEADYREED_TAKES") != NULL;
   for (size_t i = first; i <= last; ++i) {
-    SrPhraseChoice choice = {0};
-    TakePlan plan = plan_of(i, set, &choice.tune);
+    int tune = 0;
+    TakePlan plan = plan_of(i, set, &tune);
     // A click is taken out before
     plan.metronome_db = 0.0;
     SrPhrase* phrase = NULL;
-    if (sr_phrase_read_file(path, &choice, &phrase, NULL) != SR_OK) {
-      printf("%s cannot be read\n", path);
-      return 1;
-    }
-    Take* const take = take_make(phrase, &plan);
-    if (!take) {
-      sr_phrase_del(phrase);
-      return 77;
+    Take* take = NULL;
+    const int status = take_of_plan(path, tune, &plan, &phrase, &take);
+    if (status != 0) {
+      return status;
     }
     if (verbose) {
       printf("take %zu%s%s%s%s\n", i, plan.octave ? ", octaves" : "", plan.speech ? ", speech" : "",

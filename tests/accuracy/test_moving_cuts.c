@@ -58,19 +58,15 @@ count_round(const TruthRound* const truth, const SrRound* const round, const boo
 static int
 count_take(const TakeSet set, const char* const path, const size_t index, Counts* const counts)
 {
-  SrPhraseChoice choice = {0};
-  TakePlan plan = plan_of(index, set, &choice.tune);
+  int tune = 0;
+  TakePlan plan = plan_of(index, set, &tune);
   plan.metronome_db = 0.0;
   plan.octave = plan.speech = plan.stop_early = plan.false_start = false;
   SrPhrase* phrase = NULL;
-  if (sr_phrase_read_file(path, &choice, &phrase, NULL) != SR_OK) {
-    printf("%s cannot be read\n", path);
-    return 1;
-  }
-  Take* const take = take_make(phrase, &plan);
-  if (!take) {
-    sr_phrase_del(phrase);
-    return 77;
+  Take* take = NULL;
+  const int status = take_of_plan(path, tune, &plan, &phrase, &take);
+  if (status != 0) {
+    return status;
   }
   const bool verbose = getenv("STEADYREED_TAKES") != NULL;
   if (verbose) {

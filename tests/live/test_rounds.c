@@ -276,6 +276,19 @@ stops_half_way(void** const state)
   scene_free(&scene);
 }
 
+/// A take broken off at a time of its own, and after a gap gone on with from another, s.
+static void
+play_broken(Scene* const scene, const Take* const take, const double break_s, const double back_s,
+            const double gap_s)
+{
+  const size_t break_at = (size_t)(break_s * take->rate_hz);
+  const size_t back_to = (size_t)(back_s * take->rate_hz);
+  const size_t gap = (size_t)(gap_s * take->rate_hz);
+  memcpy(scene->samples, take->samples, break_at * sizeof(float));
+  memcpy(scene->samples + break_at + gap, take->samples + back_to,
+         (take->count - back_to) * sizeof(float));
+}
+
 /// Broken off and begun again before the silence that ends a round: three notes of the new one tell
 /// so, and are told with it.
 static void
@@ -286,18 +299,9 @@ stops_and_begins_again(void** const state)
   plan.jitter_ms = 0.0;
   Take* const take = take_make(phrase, &plan);
   assert_non_null(take);
-  const double rate_hz = take->rate_hz;
   const TruthNote* const notes = take->rounds[0].notes;
   Scene scene = scene_make(20.0);
-  const size_t break_at = (size_t)((notes[BROKE_AT].onset_s - 0.02) * rate_hz);
-  for (size_t i = 0; i < break_at; ++i) {
-    scene.samples[i] = take->samples[i];
-  }
-  const size_t from = (size_t)((notes[0].onset_s - 0.01) * rate_hz);
-  const size_t again_at = break_at + (size_t)(1.2 * rate_hz);
-  for (size_t i = from; i < take->count; ++i) {
-    scene.samples[again_at + i - from] = take->samples[i];
-  }
+  play_broken(&scene, take, notes[BROKE_AT].onset_s - 0.02, notes[0].onset_s - 0.01, 1.2);
   Told told = listen(&scene);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
   const SrRound* const broken = told_round(&told, 0);
@@ -313,7 +317,7 @@ stops_and_begins_again(void** const state)
   scene_free(&scene);
 }
 
-/// Notes played one after another from a time on, a quaver each; gives when they end.
+/// Notes played one after another from a time on; gives when they end.
 static double
 play_notes(Scene* const scene, const SrPhrase* const tune, const size_t from, const size_t to,
            const double from_s, const double quaver_s)
@@ -456,17 +460,8 @@ goes_back(void** const state)
   Scene scene = scene_make(20.0);
   Take* const take = take_make(phrase, &plan);
   assert_non_null(take);
-  const double rate_hz = take->rate_hz;
   const TruthNote* const notes = take->rounds[0].notes;
-  const size_t break_at = (size_t)(notes[BROKE_AT].onset_s * rate_hz);
-  const size_t back_to = (size_t)((notes[BACK_TO].onset_s - 0.005) * rate_hz);
-  for (size_t i = 0; i < break_at; ++i) {
-    scene.samples[i] = take->samples[i];
-  }
-  const size_t gap = (size_t)(0.6 * rate_hz);
-  for (size_t i = back_to; i < take->count; ++i) {
-    scene.samples[break_at + gap + i - back_to] = take->samples[i];
-  }
+  play_broken(&scene, take, notes[BROKE_AT].onset_s, notes[BACK_TO].onset_s - 0.005, 0.6);
   Told told = listen(&scene);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
   const SrRound* const round = told_round(&told, 0);
