@@ -7,6 +7,7 @@
 #include "lanes.h"
 #include "own_noise.h"
 #include "place.h"
+#include "profile.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -15,7 +16,8 @@
 #define SETTLE_S 0.045
 /// Windows to the length of one.
 #define OVERLAP 3u
-/// Short windows are for notes from this pitch on: there must be room between their harmonics.
+/// Short windows are for notes from this pitch on that are not doubled: there must be room between
+/// their harmonics.
 #define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
 /// Samples are kept for so long, s.
 #define KEPT_S 0.5
@@ -40,6 +42,10 @@
 #define BEFORE_FRAMES 75
 #define BEHIND_FRAMES 30
 #define NOTE_LEVEL 0.5f
+/// Semitones.
+#define OCTAVE 12u
+/// Where notes are doubled, a pitch sounds if it has this share of itself and its octaves.
+#define LOWEST_SHARE 0.08f
 /// Looks that are averaged at each end.
 #define ENDS 3
 /// How much later a window is measured, s, so that what begins is known.
@@ -200,6 +206,47 @@ sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_
   }
 }
 
+/// Where notes are doubled, octaves share so many harmonics that which of them has how much wavers
+/// from frame to frame: there they are one.
+static float
+amount_at(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
+          const int64_t frame)
+{
+  if (!doubled) {
+    return sr_sound_finder_amount(sounds, p, frame);
+  }
+  float sum = 0.0f;
+  for (size_t q = p % OCTAVE; q < SR_PITCHES; q += OCTAVE) {
+    sum += sr_sound_finder_amount(sounds, q, frame);
+  }
+  return sum;
+}
+
+/// Of pitches that are octaves of each other leave only the lowest that has some share, a bit for
+/// each: its harmonics hold those of the others.
+static uint64_t
+leave_lowest(const SrSoundFinder* const sounds, const uint64_t sounding, const int64_t first,
+             const int64_t last)
+{
+  uint64_t left = 0;
+  for (size_t c = 0; c < OCTAVE; ++c) {
+    float sums[SR_PITCHES / OCTAVE + 1] = {0};
+    float all = 0.0f;
+    for (size_t p = c; p < SR_PITCHES; p += OCTAVE) {
+      for (int64_t i = first; i <= last && sounding >> p & 1u; i += STEP) {
+        sums[p / OCTAVE] += sr_sound_finder_amount(sounds, p, i);
+      }
+      all += sums[p / OCTAVE];
+    }
+    size_t p = c;
+    while (p < SR_PITCHES && !(sums[p / OCTAVE] > LOWEST_SHARE * all)) {
+      p += OCTAVE;
+    }
+    left |= p < SR_PITCHES ? UINT64_C(1) << p : 0;
+  }
+  return left;
+}
+
 /// Add a pitch whose harmonics are in the window, and its octave below where it is doubled.
 static void
 add_pitch(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, const size_t p,
@@ -254,18 +301,19 @@ typedef enum { UNSTEADY, NOTE, GAP } Kind;
 /// Whether a pitch that leaps is a note, not what a hiss happens to look like: about the window it
 /// is as strong as one, and in the window it does not last.
 static bool
-comes_or_goes(const SrSoundFinder* const sounds, const size_t p, const int64_t first,
-              const int64_t last, const float top, const float least, const float leap)
+comes_or_goes(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
+              const int64_t first, const int64_t last, const float top, const float least,
+              const float leap)
 {
   float most = 0.0f;
   for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES; i += STEP) {
-    most = fmaxf(most, sr_sound_finder_amount(sounds, p, i));
+    most = fmaxf(most, amount_at(sounds, doubled, p, i));
   }
   float at_first = 0.0f;
   float at_last = 0.0f;
   for (int64_t i = 0; i < ENDS; ++i) {
-    at_first += sr_sound_finder_amount(sounds, p, first + i * STEP) / (float)ENDS;
-    at_last += sr_sound_finder_amount(sounds, p, last - i * STEP) / (float)ENDS;
+    at_first += amount_at(sounds, doubled, p, first + i * STEP) / (float)ENDS;
+    at_last += amount_at(sounds, doubled, p, last - i * STEP) / (float)ENDS;
   }
   // Under air a note may seem to sink far, but slowly, and it comes back
   const float end = fminf(at_first, at_last);
@@ -288,23 +336,26 @@ is_shadow(const float most[SR_PITCHES], const size_t p)
 
 /// What sounds from one frame to another, and whether it is steady.
 static Kind
-look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int64_t last,
-               SrBetweenPitches* const pitches)
+look_at_sounds(const SrSoundFinder* const sounds, const bool doubled, const int64_t first,
+               const int64_t last, SrBetweenPitches* const pitches)
 {
   float least[SR_PITCHES];
   float most[SR_PITCHES];
   float leap[SR_PITCHES];
   float top = 0.0f;
-  const uint64_t sounding = sounding_from(sounds, first, last, STEP);
+  uint64_t sounding = sounding_from(sounds, first, last, STEP);
+  if (doubled) {
+    sounding = leave_lowest(sounds, sounding, first, last);
+  }
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     least[p] = most[p] = leap[p] = 0.0f;
     if (!(sounding >> p & 1u)) {
       continue;
     }
-    float before = sr_sound_finder_amount(sounds, p, first);
+    float before = amount_at(sounds, doubled, p, first);
     least[p] = most[p] = before;
     for (int64_t i = first + STEP; i <= last; i += STEP) {
-      const float amount = sr_sound_finder_amount(sounds, p, i);
+      const float amount = amount_at(sounds, doubled, p, i);
       // No calls of fminf() and fmaxf() here: a thousand of them a window are felt
       const float step = amount > before ? amount - before : before - amount;
       least[p] = amount < least[p] ? amount : least[p];
@@ -317,7 +368,8 @@ look_at_sounds(const SrSoundFinder* const sounds, const int64_t first, const int
   const float loud = sr_sound_finder_loudness(sounds);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (leap[p] > LEAP_SHARE * fmaxf(top, GAP_SHARE * loud) &&
-        comes_or_goes(sounds, p, first, last, fmaxf(top, 0.5f * loud), least[p], leap[p])) {
+        comes_or_goes(sounds, doubled, p, first, last, fmaxf(top, 0.5f * loud), least[p],
+                      leap[p])) {
       return UNSTEADY;
     }
   }
@@ -493,6 +545,13 @@ lowest_of(const SrBetweenPitches* const pitches)
   return lowest;
 }
 
+/// Whether short windows show what lies between a note's harmonics.
+static bool
+has_room(const SrAirFinder* const a, const SrBetweenPitches* const pitches)
+{
+  return !a->profile->doubled && lowest_of(pitches) >= BRIEF_LOWEST;
+}
+
 /// A window as it was measured.
 typedef struct {
   SrAirWindow window;
@@ -513,9 +572,9 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
   const int64_t first = (int64_t)((start_s - SETTLE_S) / frames_s);
   const int64_t last = (int64_t)((start_s + length_s) / frames_s);
   SrBetweenPitches pitches;
-  const Kind kind = look_at_sounds(sounds, first, last, &pitches);
+  const Kind kind = look_at_sounds(sounds, a->profile->doubled, first, last, &pitches);
   const bool note = kind == NOTE;
-  if (kind == UNSTEADY || (lens->brief && !(note && lowest_of(&pitches) >= BRIEF_LOWEST)) ||
+  if (kind == UNSTEADY || (lens->brief && !(note && has_room(a, &pitches))) ||
       !sr_between_measure(lens->between, window_samples(a, lens, start), a->profile, &pitches,
                           &m->measure)) {
     return false;
@@ -523,6 +582,7 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
   m->window = (SrAirWindow){.time_s = start_s + 0.5 * length_s,
                             .weight = lens->weight,
                             .note = note,
+                            .doubled = a->profile->doubled,
                             .pitch = note ? pitches.pitch[0] : SR_PITCHES,
                             .power = m->measure.power,
                             .frequency_hz = lens->brief ? (double)NAN : m->measure.frequency_hz};

@@ -50,6 +50,7 @@
 #define SURE_WINDOWS 6.0
 #define SURE_EVIDENCE 5.0
 #define SURE_KURTOSIS 3.05
+#define SURE_ROUGH 0.6
 
 const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
 
@@ -163,7 +164,7 @@ sr_air_run_add(SrAirRun* const run, SrBetween* const between, const double rate_
 bool
 sr_air_run_is_another(const SrAirRun* const run, const SrAirWindow* const window, const double hiss)
 {
-  const bool other_note = window->note && window->pitch != run->last_pitch;
+  const bool other_note = window->note && window->pitch != run->last_pitch && !window->doubled;
   return window->time_s - run->last_flagged_s > 0.5 * SR_BETWEEN_WINDOW_S &&
          (other_note || hiss > UNLIKE * run->most || UNLIKE * hiss < run->most);
 }
@@ -341,8 +342,8 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
       !(sr_air_told(run->hiss) > 0.0)) {
     return SR_AIR_NOT;
   }
-  const bool sure =
-      run->windows >= SURE_WINDOWS && over > SURE_EVIDENCE && kurtosis < SURE_KURTOSIS;
+  const bool sure = run->windows >= SURE_WINDOWS && over > SURE_EVIDENCE &&
+                    kurtosis < SURE_KURTOSIS && course.rough < SURE_ROUGH;
   if (run->spoilt && !sure) {
     return SR_AIR_NOT;
   }

@@ -30,6 +30,7 @@ typedef struct {
   double time_s;       ///< Its centre
   double weight;       ///< 1 for a long window, less for a shorter one
   bool note;           ///< A note sounds in it, else nothing does
+  bool doubled;        ///< Notes are doubled, so that which pitch is heard under air wavers
   size_t pitch;        ///< The lowest of its notes, from SR_LOWEST_MIDI
   double power;        ///< Of its notes
   double frequency_hz; ///< NAN if not measured

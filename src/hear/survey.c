@@ -28,9 +28,9 @@
 /// for so long, s: a player may tune up, or talk, before the first note.
 #define DENSE_S 30.0
 #define ENOUGH_S 8.0
-/// In pairs, so that steadiness can still be seen.
+/// Two at a time, so that steadiness can still be seen.
 #define SPARSE 8u
-#define PAIR 2u
+#define IN_A_ROW 2u
 /// Steps of pitch, cents, and where they start (a MIDI number).
 #define STEP_CENTS 10.0
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
@@ -42,8 +42,24 @@
 /// Windows, and share of all, that show an octave below before the take counts as doubled.
 #define LEAST_DOUBLED 3
 #define DOUBLED_SHARE 0.3
-/// A reed that the phrase does not have must be heard in so many windows to be believed.
+/// … or that look like an octave whose both notes are written: these must be more, for of one reed
+/// alone all windows may look so.
+#define LEAST_LIKELY 80
+#define LIKELY_SHARE 0.5
+/// A series is an octave if so much of its even harmonics is the upper reed's: where the lower note
+/// is not written, and where it may also be played alone (single reeds have 0.76 at most in nine
+/// windows of ten, octaves 0.75 at least, made and recorded).
+#define OCTAVE 0.5
+#define SURE_OCTAVE 0.75
+/// If so many are octaves, one that cannot be told is one too.
+#define MOSTLY_SHARE 0.85
+/// A reed must be heard in so many windows to be believed; alone where it may also be a pair's
+/// lower one, in so many; and in so many if the phrase does not have it.
+#define LEAST_WEIGHT 1.5
+#define ALONE_WEIGHT 3.0
 #define UNWRITTEN_WEIGHT 6.0
+/// What is as near to a pitch as this is it, cents.
+#define NEAR_CENTS 42.0
 /// Two windows in a row must agree within this, cents.
 #define STEADY_CENTS 25.0
 /// What is kept for the rehearsal, from the first steady note on, s.
@@ -68,6 +84,15 @@ typedef struct {
   float amplitude[SR_HARMONICS];
 } Step;
 
+/// How often a step was heard, and where about its middle.
+typedef struct {
+  double weight;
+  double cents; ///< As in Step
+} Place;
+
+/// What a series may be: one reed, or two an octave apart, or it cannot be told.
+typedef enum { SINGLE, EITHER, PAIR, FORMS } Form;
+
 struct SrSurveyImpl {
   double rate_hz;
   SrExpected expected;
@@ -91,13 +116,14 @@ struct SrSurveyImpl {
   bool watches;           ///< Each window is looked at, though not all are learnt from
   double alone_hz;        ///< Of the last window; 0 if no series was alone
   uint64_t series_count;  ///< Windows with one series
-  uint64_t doubled_count; ///< … which was an octave
+  uint64_t doubled_count; ///< … which was an octave whose lower note is not written
+  uint64_t likely_count;  ///< … which was an octave, written or not
   float* kept;            ///< For the rehearsal
   size_t kept_count;
   size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
   uint64_t floor_count;
-  Step steps[STEPS];
+  Step steps[FORMS][STEPS];
 };
 
 static size_t
@@ -299,14 +325,14 @@ cents_between(const double a, const double b)
 
 /// Add a series to the step of its pitch.
 static void
-add_series(SrSurvey* const s, const double frequency, const float* const amplitude)
+add_series(SrSurvey* const s, const Form form, const double frequency, const float* const amplitude)
 {
   const double midi = 69.0 + cents_between(frequency, 440.0) / 100.0;
   const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
   if (place < 0.0 || place >= (double)STEPS - 1.0) {
     return;
   }
-  Step* const step = &s->steps[(size_t)place];
+  Step* const step = &s->steps[form][(size_t)place];
   double sum = 0.0;
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
     sum += (double)amplitude[k];
@@ -341,12 +367,14 @@ is_written(const SrSurvey* const s, const double frequency)
 }
 
 /**
-   Whether a series may be a melody note with its octave below: the odd harmonics are
+   How much a series looks like a melody note with its octave below: the odd harmonics are
    the lower reed's alone, and between them its even ones can be guessed; what the
    even ones have beyond that is the upper reed's.
+
+   @return That, as a share of the even ones.
 */
-static bool
-has_octave(const Series* const series)
+static double
+upper_share(const Series* const series)
 {
   double upper = 0.0;
   double sum = 0.0;
@@ -357,24 +385,33 @@ has_octave(const Series* const series)
     upper += sqrt(fmax(0.0, both * both - before * behind));
     sum += both;
   }
-  return upper > 0.5 * sum;
+  return sum > 0.0 ? upper / sum : 0.0;
 }
 
 /// Whether this take doubles its notes an octave below.
 static bool
 is_doubled(const SrSurvey* const s)
 {
-  return s->doubled_count >= LEAST_DOUBLED &&
-         (double)s->doubled_count > DOUBLED_SHARE * (double)s->series_count;
+  const double all = (double)s->series_count;
+  return (s->doubled_count >= LEAST_DOUBLED && (double)s->doubled_count > DOUBLED_SHARE * all) ||
+         (double)s->likely_count > fmax(LEAST_LIKELY, LIKELY_SHARE * all);
 }
 
 static void
 count_series(SrSurvey* const s, const Series* const series)
 {
+  const double upper = upper_share(series);
+  const bool above = s->expected.any && is_written(s, 2.0 * series->frequency);
+  const bool unwritten = above && !is_written(s, series->frequency) && upper > OCTAVE;
+  const bool sure = above && upper > SURE_OCTAVE;
   ++s->series_count;
-  s->doubled_count += s->expected.any && !is_written(s, series->frequency) &&
-                      is_written(s, 2.0 * series->frequency) && has_octave(series);
-  add_series(s, series->frequency, series->amplitude);
+  s->doubled_count += unwritten;
+  s->likely_count += unwritten || sure;
+  add_series(s,
+             unwritten || sure         ? PAIR
+             : above && upper > OCTAVE ? EITHER
+                                       : SINGLE,
+             series->frequency, series->amplitude);
 }
 
 /// Follow a low quantile of each bin of the short frames: the room without the notes.
@@ -479,7 +516,7 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
       const bool dense = at < DENSE_S || sr_survey_heard_s(s) < ENOUGH_S;
-      const bool learns = dense || s->windows % SPARSE < PAIR;
+      const bool learns = dense || s->windows % SPARSE < IN_A_ROW;
       Series series;
       const bool found = (learns || s->watches) && look_at_window(s, &series);
       if (learns) {
@@ -516,6 +553,35 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
   }
 }
 
+/// Whether this take doubles so many of its notes that what cannot be told is a pair.
+static bool
+is_mostly_doubled(const SrSurvey* const s)
+{
+  return (double)s->likely_count > MOSTLY_SHARE * (double)s->series_count;
+}
+
+/// Whether what was heard in a form counts as one reed, as a pair, or, with FORMS, as any.
+static bool
+counts_as(const SrSurvey* const s, const Form heard, const Form form)
+{
+  const Form either = is_mostly_doubled(s) ? PAIR : SINGLE;
+  return form == FORMS || form == (heard == EITHER ? either : heard);
+}
+
+/// How a step was heard in a form.
+static Place
+place_at(const SrSurvey* const s, const size_t i, const Form form)
+{
+  Place sum = {0};
+  for (Form f = SINGLE; f < FORMS; ++f) {
+    if (s->steps[f][i].weight > 0.0 && counts_as(s, f, form)) {
+      sum.weight += s->steps[f][i].weight;
+      sum.cents += s->steps[f][i].cents;
+    }
+  }
+  return sum;
+}
+
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
 static double
 fit_shift(const SrSurvey* const s, const int shift)
@@ -523,19 +589,37 @@ fit_shift(const SrSurvey* const s, const int shift)
   const bool doubled = is_doubled(s);
   double score = 0.0;
   for (size_t i = 0; i < STEPS; ++i) {
-    const Step* const step = &s->steps[i];
-    if (!(step->weight > 0.0)) {
+    const Place step = place_at(s, i, FORMS);
+    if (!(step.weight > 0.0)) {
       continue;
     }
-    const double cents = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
+    const double cents = ((double)i + 0.5) * STEP_CENTS + step.cents / step.weight - shift;
     const double midi = FIRST_MIDI + cents / 100.0;
     const int nearest = (int)lround(midi);
     const double off = (midi - nearest) * 100.0 / 18.0;
     const bool written =
         !s->expected.any || is_expected(s, nearest) || (doubled && is_expected(s, nearest + 12));
-    score += fmin(step->weight, 40.0) * exp(-0.5 * off * off) * (written ? 1.0 : 0.25);
+    score += fmin(step.weight, 40.0) * exp(-0.5 * off * off) * (written ? 1.0 : 0.25);
   }
   return score * (1.0 - 0.0015 * abs(shift));
+}
+
+/// Cents from a pitch at which a step was heard.
+static double
+cents_from(const Place* const step, const size_t i, const int midi, const double shift)
+{
+  const double at = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
+  return at - (double)(midi - FIRST_MIDI) * 100.0;
+}
+
+static void
+add_amplitudes(const SrSurvey* const s, const size_t i, const Form form, double* const amplitude)
+{
+  for (Form f = SINGLE; f < FORMS; ++f) {
+    for (size_t k = 0; counts_as(s, f, form) && k < SR_HARMONICS; ++k) {
+      amplitude[k] += (double)s->steps[f][i].amplitude[k];
+    }
+  }
 }
 
 /**
@@ -544,33 +628,32 @@ fit_shift(const SrSurvey* const s, const int shift)
    @param p     The reed.
    @param below Semitones below it at which to look: 12 if it sounds with its octave
                 below, whose series then holds both.
+   @param form  Which series are meant; FORMS for any.
    @return Whether it was heard long enough.
 */
 static bool
 learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, const int below,
-           const double shift)
+           const Form form, const double shift)
 {
   SrReed reed = {0};
   double weight = 0.0;
   double cents = 0.0;
   double amplitude[SR_HARMONICS] = {0};
   for (size_t i = 0; i < STEPS; ++i) {
-    const Step* const step = &s->steps[i];
-    if (!(step->weight > 0.0)) {
+    const Place step = place_at(s, i, form);
+    if (!(step.weight > 0.0)) {
       continue;
     }
-    const double at = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
-    const double off = at - (double)(SR_LOWEST_MIDI + (int)p - below - FIRST_MIDI) * 100.0;
-    if (fabs(off) < 42.0) {
-      weight += step->weight;
-      cents += step->weight * off;
-      for (size_t k = 0; k < SR_HARMONICS; ++k) {
-        amplitude[k] += (double)step->amplitude[k];
-      }
+    const double off = cents_from(&step, i, SR_LOWEST_MIDI + (int)p - below, shift);
+    if (fabs(off) < NEAR_CENTS) {
+      weight += step.weight;
+      cents += step.weight * off;
+      add_amplitudes(s, i, form, amplitude);
     }
   }
   const bool written = !s->expected.any || s->expected.expected[p + SR_LOWEST_MIDI];
-  if (weight < (written ? 1.5 : UNWRITTEN_WEIGHT)) {
+  const double least = form == SINGLE ? ALONE_WEIGHT : LEAST_WEIGHT;
+  if (weight < (written ? least : UNWRITTEN_WEIGHT)) {
     return false;
   }
   reed.learnt = true;
@@ -589,13 +672,22 @@ static void
 learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shift)
 {
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    const bool written = s->expected.any && s->expected.expected[p + SR_LOWEST_MIDI];
-    const bool as_pair =
-        profile->doubled && written && p >= 12 && learn_reed(s, profile, p, 12, shift);
-    const bool is_lower =
-        profile->doubled && p + 12 < SR_PITCHES && s->expected.expected[p + 12 + SR_LOWEST_MIDI];
-    if (!as_pair && !is_lower) {
-      learn_reed(s, profile, p, 0, shift);
+    if (!profile->doubled) {
+      learn_reed(s, profile, p, 0, FORMS, shift);
+      continue;
+    }
+    const int midi = SR_LOWEST_MIDI + (int)p;
+    const bool written = is_expected(s, midi);
+    const bool is_lower = is_expected(s, midi + 12);
+    // Where the lower note is written too, what sounds there may be either
+    const Form pairs = is_expected(s, midi - 12) ? PAIR : FORMS;
+    if (written && p >= 12 && learn_reed(s, profile, p, 12, pairs, shift)) {
+      continue;
+    }
+    if (!is_lower) {
+      learn_reed(s, profile, p, 0, FORMS, shift);
+    } else if (written) {
+      learn_reed(s, profile, p, 0, SINGLE, shift);
     }
   }
 }
