@@ -206,6 +206,13 @@ sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_
   }
 }
 
+/// How much of a pitch a frame held.
+static float
+amount_of(const SrSoundFinder* const sounds, const size_t p, const int64_t frame)
+{
+  return sr_sound_finder_amounts(sounds, p)[(uint64_t)frame % SR_SOUND_MEMORY];
+}
+
 /// Where notes are doubled, octaves share so many harmonics that which of them has how much wavers
 /// from frame to frame: there they are one.
 static float
@@ -213,11 +220,11 @@ amount_at(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
           const int64_t frame)
 {
   if (!doubled) {
-    return sr_sound_finder_amount(sounds, p, frame);
+    return amount_of(sounds, p, frame);
   }
   float sum = 0.0f;
   for (size_t q = p % OCTAVE; q < SR_PITCHES; q += OCTAVE) {
-    sum += sr_sound_finder_amount(sounds, q, frame);
+    sum += amount_of(sounds, q, frame);
   }
   return sum;
 }
@@ -234,7 +241,7 @@ leave_lowest(const SrSoundFinder* const sounds, const uint64_t sounding, const i
     float all = 0.0f;
     for (size_t p = c; p < SR_PITCHES; p += OCTAVE) {
       for (int64_t i = first; i <= last && sounding >> p & 1u; i += STEP) {
-        sums[p / OCTAVE] += sr_sound_finder_amount(sounds, p, i);
+        sums[p / OCTAVE] += amount_of(sounds, p, i);
       }
       all += sums[p / OCTAVE];
     }
@@ -287,7 +294,7 @@ add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
     }
     float most = 0.0f;
     for (int64_t i = first - TAIL_FRAMES; i <= last && !main; i += 2 * STEP) {
-      const float amount = sr_sound_finder_amount(sounds, p, i);
+      const float amount = amount_of(sounds, p, i);
       most = amount > most ? amount : most;
     }
     if (most > TAIL_SHARE * loud) {
@@ -401,7 +408,10 @@ static const float*
 window_samples(const SrAirFinder* const a, const Lens* const lens, const uint64_t start)
 {
   const size_t at = (size_t)(start % a->size);
-  const size_t first = a->size - at < lens->size ? a->size - at : lens->size;
+  if (a->size - at >= lens->size) {
+    return a->samples + at;
+  }
+  const size_t first = a->size - at;
   memcpy(lens->linear, a->samples + at, first * sizeof(float));
   memcpy(lens->linear + first, a->samples, (lens->size - first) * sizeof(float));
   return lens->linear;

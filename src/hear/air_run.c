@@ -97,12 +97,12 @@ add_course(SrAirRun* const run, SrBetween* const between, const double rate_hz, 
   const size_t size = sr_between_size(between);
   const double start_s = time_s - 0.5 * (double)size / rate_hz;
   const float* const rest = sr_between_rest(between);
+  const float* const window = sr_between_window(between);
   float all = 0.0f;
   float shape = 0.0f;
   for (size_t n = 0; n < size; ++n) {
-    const float w = sr_between_window(between, n);
     all += rest[n] * rest[n];
-    shape += w * w;
+    shape += window[n] * window[n];
   }
   if (!(all > 0.0f)) {
     return;
@@ -112,14 +112,17 @@ add_course(SrAirRun* const run, SrBetween* const between, const double rate_hz, 
   float squares = 0.0f;
   float fourths = 0.0f;
   float samples = 0.0f;
+  const double begin = (start_s - run->first_s) / SR_AIR_BLOCK_S;
+  const double step = 1.0 / (rate_hz * SR_AIR_BLOCK_S);
   // Hann's window tells little at its ends
   for (size_t n = size / 5; n < size - size / 5; ++n) {
-    const double at = (start_s + (double)n / rate_hz - run->first_s) / SR_AIR_BLOCK_S;
+    const double at = begin + (double)n * step;
     if (at >= 0.0 && at < (double)SR_AIR_BLOCKS) {
-      const float w = sr_between_window(between, n);
-      run->course[(size_t)at] += scale * rest[n] * rest[n] - w * w * (float)expected;
-      run->weight[(size_t)at] += w * w;
-      const float x = rest[n] * rest[n] / (w * w);
+      const float shaped = rest[n] * rest[n];
+      const float shapes = window[n] * window[n];
+      run->course[(size_t)at] += scale * shaped - shapes * (float)expected;
+      run->weight[(size_t)at] += shapes;
+      const float x = shaped / shapes;
       squares += x;
       fourths += x * x;
       samples += 1.0f;

@@ -130,10 +130,10 @@ sr_between_size(const SrBetween* const b)
   return b->size;
 }
 
-float
-sr_between_window(const SrBetween* const b, const size_t sample)
+const float*
+sr_between_window(const SrBetween* const b)
 {
-  return b->window[sample];
+  return b->window;
 }
 
 static void
@@ -205,8 +205,10 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
     const double reach = guard + STRAY * at;
     const long from = (long)ceil((at - reach) / b->bin_hz);
     const long to = (long)floor((at + reach) / b->bin_hz);
-    for (long i = from < 0 ? 0 : from; i <= to && i < (long)b->bins; ++i) {
-      b->free[i] = 0.0f;
+    const long first = from < 0 ? 0 : from;
+    const long behind = to < (long)b->bins ? to + 1 : (long)b->bins;
+    if (first < behind) {
+      memset(b->free + first, 0, (size_t)(behind - first) * sizeof(float));
     }
   }
 }
@@ -214,11 +216,8 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
 static float
 free_count(const SrBetween* const b)
 {
-  float sum = 0.0f;
-  for (size_t i = 0; i < b->bins; ++i) {
-    sum += b->free[i];
-  }
-  return sum;
+  // What is padding is never free
+  return sr_lanes_total(b->free, sr_lanes_padded(b->bins));
 }
 
 /// Mark the bins of what dies away, unless hardly any would be left: what is missed of it there is
@@ -236,34 +235,42 @@ take_tail(SrBetween* const b, const double hz)
   }
 }
 
-/// Sum of what is under a limit, and how many bins that is.
+/// Sum of what is under a limit, how many bins that is, and the most of it.
 SR_HOT static float
 sum_under(const float* const power, const float* const free_bins, const size_t count,
-          const float limit, float* const bins)
+          const float limit, float* const bins, float* const most)
 {
   // So many sums at once that the compiler can keep them in vectors
   float sums[SR_LANES] = {0};
   float weights[SR_LANES] = {0};
+  float tops[SR_LANES] = {0};
   size_t i = 0;
   for (; i + SR_LANES <= count; i += SR_LANES) {
     for (size_t k = 0; k < SR_LANES; ++k) {
       const float use = power[i + k] < limit ? free_bins[i + k] : 0.0f;
-      sums[k] += use * power[i + k];
+      const float used = use * power[i + k];
+      sums[k] += used;
       weights[k] += use;
+      tops[k] = used > tops[k] ? used : tops[k];
     }
   }
   float sum = 0.0f;
   float weight = 0.0f;
+  float top = 0.0f;
   for (; i < count; ++i) {
     const float use = power[i] < limit ? free_bins[i] : 0.0f;
-    sum += use * power[i];
+    const float used = use * power[i];
+    sum += used;
     weight += use;
+    top = used > top ? used : top;
   }
   for (size_t k = 0; k < SR_LANES; ++k) {
     sum += sums[k];
     weight += weights[k];
+    top = tops[k] > top ? tops[k] : top;
   }
   *bins = weight;
+  *most = top;
   return sum;
 }
 
@@ -311,15 +318,17 @@ noise_of(const SrBetween* const b, const size_t from, const size_t to, float* co
   float bins = 0.0f;
   const float* const power = b->power + from;
   const float* const free_bins = b->free + from;
-  const float sum = sum_under(power, free_bins, to - from, INFINITY, &bins);
+  float most = 0.0f;
+  const float sum = sum_under(power, free_bins, to - from, INFINITY, &bins, &most);
   if (bins < (float)LEAST_BINS) {
     *mean = -1.0f;
     return -1.0f;
   }
   *mean = sum / bins;
   float noise = *mean;
-  for (int i = 0; i < 2; ++i) {
-    const float under = sum_under(power, free_bins, to - from, CLIP * noise, &bins);
+  // Once nothing is over the limit, another turn finds the same
+  for (int i = 0; i < 2 && most >= CLIP * noise; ++i) {
+    const float under = sum_under(power, free_bins, to - from, CLIP * noise, &bins, &most);
     noise = bins > 0.0f ? under / bins : noise;
   }
   return noise;

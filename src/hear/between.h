@@ -69,7 +69,7 @@ bool sr_between_measure(SrBetween* between, const float* samples, const SrProfil
    @return sr_between_size() samples under Hann's window; good until the next call.
 */
 const float* sr_between_rest(SrBetween* between);
-/// Hann's window itself at a sample.
-float sr_between_window(const SrBetween* between, size_t sample);
+/// Hann's window itself, sr_between_size() samples.
+const float* sr_between_window(const SrBetween* between);
 
 #endif // SR_HEAR_BETWEEN_H

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Frames of activations that are remembered: 1 s.
-#define MEMORY 512u
 /// Between one pitch's and the next, so that a frame's amounts do not fall on the same cache lines.
 #define MEMORY_APART 16u
 /// Frames after which an attack is looked at; it is complete so many after it was half way up, and
@@ -251,10 +249,10 @@ struct SrSoundFinderImpl {
   SrExpected expected;
   SrHindsight* hindsight;
   int64_t frame; ///< Frames taken
-  float history[SR_PITCHES][MEMORY + MEMORY_APART];
-  uint64_t sounding[MEMORY]; ///< A bit for each pitch that has an amount there
-  uint64_t active;           ///< A bit for each reed that is not silent
-  float loudest[MEMORY];     ///< Of all reeds
+  float history[SR_PITCHES][SR_SOUND_MEMORY + MEMORY_APART];
+  uint64_t sounding[SR_SOUND_MEMORY]; ///< A bit for each pitch that has an amount there
+  uint64_t active;                    ///< A bit for each reed that is not silent
+  float loudest[SR_SOUND_MEMORY];     ///< Of all reeds
   Reed reeds[SR_PITCHES];
   float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for one reed
   float own_tail_count[SR_PITCHES];
@@ -341,13 +339,13 @@ sr_sound_finder_del(SrSoundFinder* const f)
 static bool
 is_kept(const SrSoundFinder* const f, const int64_t frame)
 {
-  return frame >= 0 && frame > f->frame - (int64_t)MEMORY;
+  return frame >= 0 && frame > f->frame - (int64_t)SR_SOUND_MEMORY;
 }
 
 static float
 at(const SrSoundFinder* const f, const size_t p, const int64_t frame)
 {
-  return is_kept(f, frame) ? f->history[p][(uint64_t)frame % MEMORY] : 0.0f;
+  return is_kept(f, frame) ? f->history[p][(uint64_t)frame % SR_SOUND_MEMORY] : 0.0f;
 }
 
 static bool
@@ -805,9 +803,9 @@ static float
 loudest_between(const SrSoundFinder* const f, const int64_t first, const int64_t last)
 {
   float most = 0.0f;
-  const int64_t oldest = last - (int64_t)MEMORY + 2;
+  const int64_t oldest = last - (int64_t)SR_SOUND_MEMORY + 2;
   for (int64_t i = last; i >= 0 && i >= first && i >= oldest; --i) {
-    const float loudest = f->loudest[(uint64_t)i % MEMORY];
+    const float loudest = f->loudest[(uint64_t)i % SR_SOUND_MEMORY];
     most = loudest > most ? loudest : most;
   }
   return most;
@@ -1229,7 +1227,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
             const SrFramer* const framer)
 {
   Reed* const reed = &f->reeds[p];
-  const float now = f->history[p][(uint64_t)f->frame % MEMORY];
+  const float now = f->history[p][(uint64_t)f->frame % SR_SOUND_MEMORY];
   if (reed->state == SILENT && !(now > f->quiet)) {
     return; // most of them, most of the time
   }
@@ -1365,7 +1363,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
                    const float* const magnitudes, const SrFramer* const framer)
 {
   sr_hindsight_put(f->hindsight, magnitudes);
-  const size_t slot = (size_t)((uint64_t)f->frame % MEMORY);
+  const size_t slot = (size_t)((uint64_t)f->frame % SR_SOUND_MEMORY);
   float loudest = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (f->sounding[slot] >> p & 1u) {
@@ -1563,16 +1561,16 @@ sr_sound_finder_frame_s(const SrSoundFinder* const f)
   return frame_time(f, 1.0);
 }
 
-float
-sr_sound_finder_amount(const SrSoundFinder* const f, const size_t pitch, const int64_t frame)
+const float*
+sr_sound_finder_amounts(const SrSoundFinder* const f, const size_t pitch)
 {
-  return at(f, pitch, frame);
+  return f->history[pitch];
 }
 
 uint64_t
 sr_sound_finder_sounding(const SrSoundFinder* const f, const int64_t frame)
 {
-  return is_kept(f, frame) ? f->sounding[(uint64_t)frame % MEMORY] : 0;
+  return is_kept(f, frame) ? f->sounding[(uint64_t)frame % SR_SOUND_MEMORY] : 0;
 }
 
 float
@@ -1584,5 +1582,6 @@ sr_sound_finder_loudness(const SrSoundFinder* const f)
 bool
 sr_sound_finder_octave_below(const SrSoundFinder* const f, const size_t pitch, const int64_t frame)
 {
-  return f->profile->reeds[pitch].doubled || frame - f->octave_below[pitch] < (int64_t)MEMORY / 2;
+  return f->profile->reeds[pitch].doubled ||
+         frame - f->octave_below[pitch] < (int64_t)SR_SOUND_MEMORY / 2;
 }

@@ -13,6 +13,9 @@
 
 #include <stdint.h>
 
+/// Frames of activations that are remembered: 1 s.
+#define SR_SOUND_MEMORY 512u
+
 typedef struct SrSoundFinderImpl SrSoundFinder;
 
 /// Make one; NULL without memory. `expected` may be NULL.
@@ -44,8 +47,9 @@ size_t sr_sound_finder_open(SrSoundFinder* finder, double least_seen_s, SrOpenSo
 int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
 /// Time from one frame to the next, s.
 double sr_sound_finder_frame_s(const SrSoundFinder* finder);
-/// How much of a reed a frame of the last second held, as an activation; 0 outside of it.
-float sr_sound_finder_amount(const SrSoundFinder* finder, size_t pitch, int64_t frame);
+/// How much of a reed each frame of the last second held, as activations: frame i at i modulo
+/// SR_SOUND_MEMORY. What is before the take is 0; older frames than that are gone.
+const float* sr_sound_finder_amounts(const SrSoundFinder* finder, size_t pitch);
 /// The pitches of which it held anything: bit i for pitch i.
 uint64_t sr_sound_finder_sounding(const SrSoundFinder* finder, int64_t frame);
 /// The loudest of late, as an activation.
