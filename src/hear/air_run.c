@@ -40,6 +40,9 @@
 /// Noise that is smooth has a kurtosis of 3, what crackles more; measured in few windows it strays.
 #define CRACKLING 3.05
 #define CRACKLING_SPREAD 0.33
+/// … and what has so much evidence in enough windows may have this.
+#define PLAIN_EVIDENCE 20.0
+#define PLAIN_CRACKLING 3.15
 /// Air has this share over 4.4 kHz; where few windows show it, this.
 #define LEAST_HIGH 0.065
 #define FEW_HIGH 0.08
@@ -299,7 +302,8 @@ is_enough(const SrAirRun* const run, const Course* const course, const double ov
 
 /// Whether it sounds like air: smooth, even, and not only low.
 static bool
-is_smooth(const SrAirRun* const run, const Course* const course, const double kurtosis)
+is_smooth(const SrAirRun* const run, const Course* const course, const double over,
+          const double kurtosis)
 {
   float high = 0.0f;
   for (size_t b = SR_AIR_GROUP_EDGES[SR_AIR_GROUPS - 1]; b < SR_AIR_GROUP_EDGES[SR_AIR_GROUPS];
@@ -307,7 +311,10 @@ is_smooth(const SrAirRun* const run, const Course* const course, const double ku
     high += run->hiss[b];
   }
   const bool few = run->windows < FEW;
-  return kurtosis <= CRACKLING + CRACKLING_SPREAD / sqrt(run->windows) &&
+  // What stands out for long is measured well, and need not be as smooth as noise ideally is
+  const bool plain = run->windows >= SURE_WINDOWS && over > PLAIN_EVIDENCE;
+  return kurtosis <=
+             (plain ? PLAIN_CRACKLING : CRACKLING) + CRACKLING_SPREAD / sqrt(run->windows) &&
          (double)high >= (few ? FEW_HIGH : LEAST_HIGH) * sr_air_told(run->hiss) &&
          course->rough <= (few ? FEW_ROUGH : ROUGH);
 }
@@ -341,7 +348,7 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
   const double kurtosis = run->peaked / (run->squares + 1e-20);
   const double over = evidence(run);
   if (!(run->windows > 0.0) || !measure_course(run, &course) ||
-      !is_enough(run, &course, over, hop_s) || !is_smooth(run, &course, kurtosis) ||
+      !is_enough(run, &course, over, hop_s) || !is_smooth(run, &course, over, kurtosis) ||
       !(sr_air_told(run->hiss) > 0.0)) {
     return SR_AIR_NOT;
   }
