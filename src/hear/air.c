@@ -88,6 +88,8 @@
 #define RISING 2.0
 /// What a note was before and behind a release is looked for so near to it, s.
 #define NEAR_S 0.13
+/// No reed that still speaks is further from its pitch than this, cents.
+#define MOST_BENT_CENTS 100.0
 /// Windows remembered, for what a note did before.
 #define WINDOWS 128u
 /// Releases waiting.
@@ -439,6 +441,16 @@ is_broad(const float* const noise, const float* const expected)
   return second > least && second > ALIKE * first;
 }
 
+/// A window's frequency in a pitch's octave, since one that sounds with it, or is heard so, may
+/// have been measured; NAN if it is no octave of it.
+static double
+frequency_in(const SrAirFinder* const a, const SrAirWindow* const w, const size_t pitch)
+{
+  const double nominal_hz = sr_profile_frequency_hz(a->profile, pitch);
+  const double hz = w->frequency_hz * exp2(round(log2(nominal_hz / w->frequency_hz)));
+  return fabs(1200.0 * log2(hz / nominal_hz)) < MOST_BENT_CENTS ? hz : (double)NAN;
+}
+
 /// How far the note fell and bent from `start_s` to `end_s`, against just before and behind.
 static void
 measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
@@ -466,9 +478,9 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     const bool behind = w->time_s > heard->end_s + 0.25 * SR_BETWEEN_WINDOW_S;
     const double apart = fmax(heard->start_s - w->time_s, w->time_s - heard->end_s);
     if ((before || behind) && apart < 0.4) {
-      const bool told = isfinite(w->frequency_hz);
-      outside_hz += told ? w->frequency_hz : 0.0;
-      outside_hz_count += told ? 1.0 : 0.0;
+      const double hz = frequency_in(a, w, pitch);
+      outside_hz += isfinite(hz) ? hz : 0.0;
+      outside_hz_count += isfinite(hz) ? 1.0 : 0.0;
       // A reed may be louder when it has just spoken: only what is near
       const double near = apart < NEAR_S ? 1.0 : 0.0;
       outside += near * w->power;
@@ -481,8 +493,9 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
       continue;
     }
     inside = fmin(inside, w->power);
-    if (isfinite(w->frequency_hz) && outside_hz_count > 0.0) {
-      const double cents = 1200.0 * log2(w->frequency_hz / (outside_hz / outside_hz_count));
+    const double hz = frequency_in(a, w, pitch);
+    if (isfinite(hz) && outside_hz_count > 0.0) {
+      const double cents = 1200.0 * log2(hz / (outside_hz / outside_hz_count));
       bend = !bent || fabs(cents) > fabs(bend) ? cents : bend;
       bent = true;
     }

@@ -29,9 +29,9 @@
 /// than this share, so much.
 #define SPARSE 0.85
 #define SPARSE_LEVEL 4e-3
-#define SPARSE_EVIDENCE 8.0
+#define SPARSE_EVIDENCE 5.0
 #define SPARSER 0.7
-#define SPARSER_EVIDENCE 12.0
+#define SPARSER_EVIDENCE 8.0
 /// Evidence of what is clear.
 #define CLEAR_EVIDENCE 20.0
 /// Air between notes needs so many windows and so much evidence.
@@ -41,7 +41,7 @@
 #define CRACKLING 3.05
 #define CRACKLING_SPREAD 0.33
 /// … and what has so much evidence in enough windows may have this.
-#define PLAIN_EVIDENCE 20.0
+#define PLAIN_EVIDENCE 8.0
 #define PLAIN_CRACKLING 3.15
 /// Air has this share over 4.4 kHz; where few windows show it, this.
 #define LEAST_HIGH 0.065
@@ -61,7 +61,7 @@ const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
 static const struct {
   double windows; ///< Up to so many
   double evidence;
-} LEAST_EVIDENCE[] = {{2.0, 5.0}, {3.0, 3.5}, {FEW, 2.0}, {6.0, 1.6}, {INFINITY, 1.2}};
+} LEAST_EVIDENCE[] = {{2.0, 5.0}, {3.0, 2.9}, {FEW, 2.0}, {6.0, 1.6}, {INFINITY, 1.2}};
 
 /// Where a run begins and ends, and how it goes.
 typedef struct {

@@ -245,6 +245,7 @@ report(const Sums* const s, const char* const title, const Limits* const limits)
                     limits->dip_percent, 100.0, false);
   held &= check_one("bends of 5 cents seen, %", 100.0 * mean((double)s->bent_seen, s->bent),
                     limits->bend_percent, 100.0, false);
+  held &= check_one("bend error, mean, cents", mean(s->bend_abs, s->bends), 2.0, 2.0, true);
   held &= check_one("notes told as played, %", 100.0 * mean((double)s->played, s->notes),
                     limits->notes_percent, 99.0, false);
   return held;
