@@ -315,7 +315,9 @@ comes_or_goes(const SrSoundFinder* const sounds, const bool doubled, const size_
               const float leap)
 {
   float most = 0.0f;
-  for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES; i += STEP) {
+  // At the end of a take there is no more
+  const int64_t end_frame = sr_sound_finder_frames(sounds);
+  for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES && i < end_frame; i += STEP) {
     most = fmaxf(most, amount_at(sounds, doubled, p, i));
   }
   float at_first = 0.0f;

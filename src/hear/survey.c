@@ -35,6 +35,8 @@
 #define STEP_CENTS 10.0
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
 #define STEPS ((SR_PITCHES + 4u) * 10u)
+/// Steps from one semitone to the next.
+#define STEPS_APART 10u
 /// Most spectral peaks of a window that are looked at.
 #define PEAKS 28u
 /// A series must hold this share of the peaks' amplitude.
@@ -42,10 +44,11 @@
 /// Windows, and share of all, that show an octave below before the take counts as doubled.
 #define LEAST_DOUBLED 3
 #define DOUBLED_SHARE 0.3
-/// … or that look like an octave whose both notes are written: these must be more, for of one reed
-/// alone all windows may look so.
+/// … or that look like an octave whose both notes are written: these must be more, and on several
+/// pitches, for of one reed alone all windows may look so.
 #define LEAST_LIKELY 80
 #define LIKELY_SHARE 0.5
+#define LEAST_PAIRS 5
 /// A series is an octave if so much of its even harmonics is the upper reed's: where the lower note
 /// is not written, and where it may also be played alone (single reeds have 0.76 at most in nine
 /// windows of ten, octaves 0.75 at least, made and recorded).
@@ -388,13 +391,32 @@ upper_share(const Series* const series)
   return sum > 0.0 ? upper / sum : 0.0;
 }
 
+/// How many pitches look like octaves in most of their windows; one between two semitones may count
+/// twice, since the reference is not known yet.
+static size_t
+count_pairs(const SrSurvey* const s)
+{
+  size_t count = 0;
+  for (size_t first = 0; first + STEPS_APART <= STEPS; first += STEPS_APART) {
+    double pairs = 0.0;
+    double others = 0.0;
+    for (size_t i = first; i < first + STEPS_APART; ++i) {
+      pairs += s->steps[PAIR][i].weight;
+      others += s->steps[SINGLE][i].weight + s->steps[EITHER][i].weight;
+    }
+    count += pairs > others;
+  }
+  return count;
+}
+
 /// Whether this take doubles its notes an octave below.
 static bool
 is_doubled(const SrSurvey* const s)
 {
   const double all = (double)s->series_count;
   return (s->doubled_count >= LEAST_DOUBLED && (double)s->doubled_count > DOUBLED_SHARE * all) ||
-         (double)s->likely_count > fmax(LEAST_LIKELY, LIKELY_SHARE * all);
+         ((double)s->likely_count > fmax(LEAST_LIKELY, LIKELY_SHARE * all) &&
+          count_pairs(s) >= LEAST_PAIRS);
 }
 
 static void
