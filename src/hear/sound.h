@@ -48,7 +48,8 @@ int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
 /// Time from one frame to the next, s.
 double sr_sound_finder_frame_s(const SrSoundFinder* finder);
 /// How much of a reed each frame of the last second held, as activations: frame i at i modulo
-/// SR_SOUND_MEMORY. What is before the take is 0; older frames than that are gone.
+/// SR_SOUND_MEMORY, for the last SR_SOUND_MEMORY frames taken; those before the take's first are 0.
+/// Where frames not yet taken will lie, there still is what was a second ago.
 const float* sr_sound_finder_amounts(const SrSoundFinder* finder, size_t pitch);
 /// The pitches of which it held anything: bit i for pitch i.
 uint64_t sr_sound_finder_sounding(const SrSoundFinder* finder, int64_t frame);

@@ -119,8 +119,8 @@ struct SrSurveyImpl {
   bool watches;           ///< Each window is looked at, though not all are learnt from
   double alone_hz;        ///< Of the last window; 0 if no series was alone
   uint64_t series_count;  ///< Windows with one series
-  uint64_t doubled_count; ///< … which was an octave whose lower note is not written
-  uint64_t likely_count;  ///< … which was an octave, written or not
+  uint64_t doubled_count; ///< … which looks like an octave whose lower note is not written
+  uint64_t likely_count;  ///< … which looks like an octave, written or not
   float* kept;            ///< For the rehearsal
   size_t kept_count;
   size_t kept_size;
@@ -391,8 +391,8 @@ upper_share(const Series* const series)
   return sum > 0.0 ? upper / sum : 0.0;
 }
 
-/// How many pitches look like octaves in most of their windows; one between two semitones may count
-/// twice, since the reference is not known yet.
+/// How many pitches look like octaves in most of their windows; one whose reeds lie on both sides
+/// of a border between groups counts twice, since the reference is not known yet.
 static size_t
 count_pairs(const SrSurvey* const s)
 {
@@ -404,7 +404,7 @@ count_pairs(const SrSurvey* const s)
       pairs += s->steps[PAIR][i].weight;
       others += s->steps[SINGLE][i].weight + s->steps[EITHER][i].weight;
     }
-    count += pairs > others;
+    count += pairs >= ALONE_WEIGHT && pairs > others;
   }
   return count;
 }
@@ -700,7 +700,7 @@ learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shif
     }
     const int midi = SR_LOWEST_MIDI + (int)p;
     const bool written = is_expected(s, midi);
-    const bool is_lower = is_expected(s, midi + 12);
+    const bool is_lower = p + 12 < SR_PITCHES && is_expected(s, midi + 12);
     // Where the lower note is written too, what sounds there may be either
     const Form pairs = is_expected(s, midi - 12) ? PAIR : FORMS;
     if (written && p >= 12 && learn_reed(s, profile, p, 12, pairs, shift)) {
