@@ -264,9 +264,9 @@ add_pitch(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
   if (pitches->count < SR_BETWEEN_PITCHES) {
     pitches->pitch[pitches->count++] = p;
   }
-  if (p >= 12 && sr_sound_finder_octave_below(sounds, p, frame) &&
+  if (p >= OCTAVE && sr_sound_finder_octave_below(sounds, p, frame) &&
       pitches->count < SR_BETWEEN_PITCHES) {
-    pitches->pitch[pitches->count++] = p - 12;
+    pitches->pitch[pitches->count++] = p - OCTAVE;
   }
 }
 
@@ -570,13 +570,6 @@ lowest_of(const SrBetweenPitches* const pitches)
   return lowest;
 }
 
-/// Whether short windows show what lies between a note's harmonics.
-static bool
-has_room(const SrAirFinder* const a, const SrBetweenPitches* const pitches)
-{
-  return !a->profile->doubled && lowest_of(pitches) >= BRIEF_LOWEST;
-}
-
 /// A window as it was measured.
 typedef struct {
   SrAirWindow window;
@@ -591,6 +584,9 @@ static bool
 measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                const Lens* const lens, const uint64_t start, Measured* const m)
 {
+  if (lens->brief && a->profile->doubled) {
+    return false;
+  }
   const double frames_s = sr_sound_finder_frame_s(sounds);
   const double start_s = (double)start / a->rate_hz;
   const double length_s = (double)lens->size / a->rate_hz;
@@ -599,7 +595,7 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
   SrBetweenPitches pitches;
   const Kind kind = look_at_sounds(sounds, a->profile->doubled, first, last, &pitches);
   const bool note = kind == NOTE;
-  if (kind == UNSTEADY || (lens->brief && !(note && has_room(a, &pitches))) ||
+  if (kind == UNSTEADY || (lens->brief && !(note && lowest_of(&pitches) >= BRIEF_LOWEST)) ||
       !sr_between_measure(lens->between, window_samples(a, lens, start), a->profile, &pitches,
                           &m->measure)) {
     return false;

@@ -49,7 +49,7 @@
 /// Its course may stray from its mean by this share of it; that of few windows by less.
 #define ROUGH 0.8
 #define FEW_ROUGH 0.57
-/// So many windows, so smooth and with so much evidence, are air whatever else sounds.
+/// So many windows, so smooth, so even and with so much evidence, are air whatever else sounds.
 #define SURE_WINDOWS 6.0
 #define SURE_EVIDENCE 5.0
 #define SURE_KURTOSIS 3.05

@@ -52,8 +52,8 @@
 /// A series is an octave if so much of its even harmonics is the upper reed's: where the lower note
 /// is not written, and where it may also be played alone (single reeds have 0.76 at most in nine
 /// windows of ten, octaves 0.75 at least, made and recorded).
-#define OCTAVE 0.5
-#define SURE_OCTAVE 0.75
+#define LIKE_OCTAVE 0.5
+#define SURELY_OCTAVE 0.75
 /// If so many are octaves, one that cannot be told is one too.
 #define MOSTLY_SHARE 0.85
 /// A reed must be heard in so many windows to be believed; alone where it may also be a pair's
@@ -424,15 +424,15 @@ count_series(SrSurvey* const s, const Series* const series)
 {
   const double upper = upper_share(series);
   const bool above = s->expected.any && is_written(s, 2.0 * series->frequency);
-  const bool unwritten = above && !is_written(s, series->frequency) && upper > OCTAVE;
-  const bool sure = above && upper > SURE_OCTAVE;
+  const bool unwritten = above && !is_written(s, series->frequency) && upper > LIKE_OCTAVE;
+  const bool sure = above && upper > SURELY_OCTAVE;
   ++s->series_count;
   s->doubled_count += unwritten;
   s->likely_count += unwritten || sure;
   add_series(s,
-             unwritten || sure         ? PAIR
-             : above && upper > OCTAVE ? EITHER
-                                       : SINGLE,
+             unwritten || sure              ? PAIR
+             : above && upper > LIKE_OCTAVE ? EITHER
+                                            : SINGLE,
              series->frequency, series->amplitude);
 }
 
@@ -606,9 +606,8 @@ place_at(const SrSurvey* const s, const size_t i, const Form form)
 
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
 static double
-fit_shift(const SrSurvey* const s, const int shift)
+fit_shift(const SrSurvey* const s, const bool doubled, const int shift)
 {
-  const bool doubled = is_doubled(s);
   double score = 0.0;
   for (size_t i = 0; i < STEPS; ++i) {
     const Place step = place_at(s, i, FORMS);
@@ -722,9 +721,10 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   int best = 0;
-  double most = fit_shift(s, 0);
+  const bool doubled = is_doubled(s);
+  double most = fit_shift(s, doubled, 0);
   for (int shift = -MOST_SHIFT; shift <= MOST_SHIFT; ++shift) {
-    const double score = fit_shift(s, shift);
+    const double score = fit_shift(s, doubled, shift);
     if (score > most) {
       most = score;
       best = shift;
@@ -732,7 +732,7 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
   }
   double sum = 0.0;
   double count = 0.0;
-  (*profile)->doubled = is_doubled(s);
+  (*profile)->doubled = doubled;
   learn_reeds(s, *profile, best);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if ((*profile)->reeds[p].learnt) {
