@@ -32,6 +32,8 @@ sr_status_text(const SrStatus status)
     return "No note was heard";
   case SR_NO_MATCH:
     return "What was played is not this phrase";
+  case SR_EXISTS:
+    return "There is such a file already";
   case SR_WRITE_FAILED:
     return "The output could not be written";
   case SR_DEVICE_TROUBLE:

@@ -26,6 +26,8 @@ typedef struct SrTakeReaderImpl SrTakeReader;
 /// What was seen of a recording while it was read.
 typedef struct {
   double rate_hz;          ///< Samples a second
+  double recorded_hz;      ///< Samples a second that the file holds: less than `rate_hz` where they
+                           ///< were too few and others were put between them
   int channels;            ///< Channels of the file, at least 1
   double seconds;          ///< Length of what was read
   double peak_dbfs;        ///< Largest absolute sample of any channel; -INFINITY for silence
@@ -35,14 +37,22 @@ typedef struct {
   double offset;           ///< Mean of all samples (DC), full scale 1
   double mix_loss_db;      ///< How much quieter the mono mix is than its channels, power, at least
                            ///< 0; large if channels cancel each other
-  bool ended;              ///< The end was reached, so that the next two are known
+  bool ended;              ///< The end was reached, so that the next four are known
   bool truncated;          ///< The file breaks off, or is damaged from there on
   double promised_seconds; ///< Length that its header promises; NAN if it does not tell
+  bool unfinished;         ///< Its sizes are zeros, as of a recorder that was cut off; all that is
+                           ///< there was read
+  bool chained;            ///< More recordings follow in the file (Ogg) and were not read
 } SrTakeReading;
 
 /**
-   Open a recording: WAV, FLAC, Ogg or anything else libsndfile reads, with any
-   number of channels.
+   Open a recording: WAV, FLAC, Ogg, MP3 or anything else libsndfile reads, with any number of
+   channels. Where the library was built with FFmpeg's, what phones, cameras and browsers record
+   as well: the sound of m4a, mp4, 3gp, webm, wma, amr and other containers, known by their first
+   bytes. No other file and no network is ever opened for it.
+
+   What a codec puts before the start is left out as the container tells. Where packets are
+   damaged or missing, samples are NaN, so that what follows keeps its time.
 
    A file that cannot be read twice (a pipe) is first copied to an unnamed
    temporary file in $TMPDIR (or /tmp), readable by its owner only.
@@ -50,8 +60,9 @@ typedef struct {
    @param path   File to read; "-" is standard input.
    @param reader Receives it; free it with sr_take_reader_del(). NULL on error.
    @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION, SR_BAD_AUDIO (empty, damaged
-   or not audio), SR_UNSUPPORTED (rate out of range), SR_WRITE_FAILED (no room
-   for the copy of a pipe) or SR_NO_MEMORY.
+   or not audio), SR_UNSUPPORTED (rate out of range, or a container or codec that is not read; the
+   error then tells the command that converts it), SR_WRITE_FAILED (no room for the copy of a pipe)
+   or SR_NO_MEMORY.
 */
 SrStatus sr_take_reader_new(const char* path, SrTakeReader** reader, SrError* error);
 

@@ -82,6 +82,41 @@ typedef struct {
 } SrClickHeard;
 SrClickHeard sr_click_remover_heard(const SrClickRemover* remover);
 
+/// A click that comes again and again in a recording.
+typedef struct {
+  size_t count;        ///< How many were found; 0 if there are none
+  double first;        ///< Sample at which the first one found begins; NAN if there are none
+  double period;       ///< Samples from click to click; NAN if there are none
+  unsigned bar_clicks; ///< From that one on every so manieth is accented: has another sound; 0 if
+                       ///< all are alike
+  const float* plain;  ///< Sound of a click, as far as it can be told, in any scale; it belongs to
+                       ///< the finder; NULL if there are none
+  const float* accent; ///< Sound of an accented click, likewise
+  size_t sound_count;  ///< Samples of each
+  double lead;         ///< Samples that a sound has before the click begins
+  const double* times; ///< Samples at which those begin that were found one by one, `time_count`;
+                       ///< they belong to the finder
+  size_t time_count;
+} SrClickFound;
+
+typedef struct SrClickFinderImpl SrClickFinder;
+
+/**
+   Look for the clicks of a metronome, whatever it sounds like: one and the same short sound at a
+   constant period, that no note explains. What a foot taps is neither.
+
+   @param rate_hz 16000 to 192000.
+   @param finder  Receives it; NULL on error.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_click_finder_new(double rate_hz, SrClickFinder** finder, SrError* error);
+/// Free; NULL does nothing.
+void sr_click_finder_del(SrClickFinder* finder);
+/// Push samples of a recording, full scale 1. SR_OK or SR_NO_MEMORY.
+SrStatus sr_click_finder_push(SrClickFinder* finder, const float* samples, size_t count);
+/// The recording is over: tell what was found. SR_OK or SR_NO_MEMORY.
+SrStatus sr_click_finder_finish(SrClickFinder* finder, SrClickFound* found);
+
 /**
    Measure a round trip by cross-correlation: where a known sound lies in a recording of it.
 

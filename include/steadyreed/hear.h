@@ -101,13 +101,32 @@ typedef struct {
   double bend_cents;         ///< How far its pitch bent; negative is flat; NAN if not known
 } SrAirHeard;
 
+/// Whether a recording lets air be told.
+typedef enum {
+  SR_AIR_CARRIED,      ///< It does, as far as is known
+  SR_AIR_REWRITTEN,    ///< What lies between the harmonics is louder than any reed makes: whoever
+                       ///< coded it for voices wrote noise of its own there
+  SR_AIR_BAND_MISSING, ///< Nothing is left of the upper half of what air sounds like
+} SrAirCarriage;
+
 /// All that was heard in a take. Its arrays belong to who made them.
 typedef struct {
   const SrEvent* events; ///< In any order
   size_t event_count;
   const SrAirHeard* air; ///< In any order
   size_t air_count;
+  SrAirCarriage air_carriage;
 } SrHeard;
+
+/// The ways in which what was heard can be read. Which is right, the phrase tells: a note with its
+/// octave below and a single reed with strong even harmonics may sound alike.
+typedef enum {
+  SR_READ_SINGLE,      ///< A sound is the note of its period
+  SR_READ_DOUBLED,     ///< A sound is a note with its octave below, whose period it has
+  SR_READ_ACCOMPANIED, ///< Several reeds sound at once: a melody with others below it
+} SrReading;
+/// Readings there are.
+#define SR_READINGS 3
 
 /// What is known of the instrument and the room. Opaque; make one by a survey.
 typedef struct SrProfileImpl SrProfile;
@@ -118,6 +137,8 @@ SrProfile* sr_profile_new(double reference_hz);
 SrProfile* sr_profile_copy(const SrProfile* profile);
 /// Free; NULL does nothing.
 void sr_profile_del(SrProfile* profile);
+/// How the take is read from which it was learnt.
+SrReading sr_profile_reading(const SrProfile* profile);
 /// A4 of the instrument, Hz.
 double sr_profile_reference_hz(const SrProfile* profile);
 /// Whether pitch `midi` itself was learnt, and its deviation in cents from equal temperament on the
@@ -126,7 +147,8 @@ bool sr_profile_reed(const SrProfile* profile, int midi, double* cents);
 
 /**
    Take over from an earlier profile of the same instrument the reeds that it knows better.
-   Nothing is done if their references are more than 30 cents apart: then it is another instrument.
+   Nothing is done if the reeds that both know are more than 20 cents apart on the mean, or their
+   references if there are none such: then it is another instrument.
 */
 void sr_profile_complete(SrProfile* profile, const SrProfile* earlier);
 
@@ -148,10 +170,13 @@ SrStatus sr_profile_read_text(const char* text, SrProfile** profile, SrError* er
 /// Which pitches a phrase has, so that a reference far from 440 Hz is not taken for other notes.
 typedef struct {
   unsigned char
-      expected[128];  ///< For each MIDI note: 0 not written, 1 written as note, cut or chord sound
-  bool any;           ///< False: no phrase, listen to everything alike
-  unsigned cuts[128]; ///< For each MIDI note: bit k is set if it is written with a cut k semitones
-                      ///< above it, 1 to 15
+      expected[128]; ///< For each MIDI note: 0 not written, 1 written as note, cut or chord sound
+  float share[128]; ///< For each MIDI note its share of the time that the phrase's notes last, 0 to
+                    ///< 1; graces and chord sounds have none. All 0 if that is not known
+  bool any;         ///< False: no phrase, listen to everything alike
+  unsigned cuts[128];    ///< For each MIDI note: bit k is set if it is written with a grace k
+                         ///< semitones above it, 1 to 15
+  unsigned strikes[128]; ///< The same for graces below it
 } SrExpected;
 
 /// A survey looks through windows of about this length, s.
@@ -193,9 +218,22 @@ void sr_survey_watch(SrSurvey* survey);
 double sr_survey_alone_hz(const SrSurvey* survey);
 /// Windows so far.
 uint64_t sr_survey_windows(const SrSurvey* survey);
-/// Finish: receives a new profile (the generic one where nothing could be learnt). More may be
-/// pushed behind, and it be finished again.
-SrStatus sr_survey_finish(SrSurvey* survey, SrProfile** profile, SrError* error);
+/**
+   How much more what was heard so far is likely if notes are doubled than if they are not: the
+   difference of the log-likelihoods of its pitches, nats, a note counting once however long.
+   Negative where it speaks for single notes; about 0 where it cannot tell; -INFINITY without a
+   phrase. Only what has a period that YIN hears as well counts.
+*/
+double sr_survey_doubled_nats(const SrSurvey* survey);
+/**
+   Finish. More may be pushed behind, and it be finished again.
+
+   @param reading How the take is to be read.
+   @param profile Receives a new profile (the generic one where nothing could be learnt); NULL on
+                  error.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_survey_finish(SrSurvey* survey, SrReading reading, SrProfile** profile, SrError* error);
 /// Free; NULL does nothing.
 void sr_survey_del(SrSurvey* survey);
 
@@ -227,7 +265,9 @@ void sr_hear_place(SrHear* hear, int64_t sample);
 SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
 /// The take is over: what still sounds ends here.
 SrStatus sr_hear_finish(SrHear* hear);
-/// Take the next event; false if there is none yet.
+/// Take the next event; false if there is none yet. Stretches that were not heard come in order of
+/// time, and before sounds that are ready; how the two are mixed depends on how often this is
+/// asked.
 bool sr_hear_pull(SrHear* hear, SrEvent* event);
 /// A sound that is not over, as it looks now.
 typedef struct {
@@ -264,8 +304,17 @@ double sr_hear_heard_s(const SrHear* hear);
 void sr_hear_at_once(SrHear* hear);
 /// Do not look for air, before anything is pushed: its cost can be told that way.
 void sr_hear_without_air(SrHear* hear);
+/**
+   Tell air later and better, before anything is pushed: when some two minutes more have been
+   heard, or all, and with it how noisy each reed is by itself and where the room's floor goes.
+
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_hear_air_later(SrHear* hear);
 /// Take the next release of air; false if there is none yet.
 bool sr_hear_pull_air(SrHear* hear, SrAirHeard* heard);
+/// Whether the recording lets air be told, by all that has been heard.
+SrAirCarriage sr_hear_air_carriage(const SrHear* hear);
 /// Free; NULL does nothing.
 void sr_hear_del(SrHear* hear);
 

@@ -25,12 +25,13 @@ typedef enum {
   SR_NOTE_UNHEARD, ///< The microphone did not deliver; nobody's fault
 } SrNoteStatus;
 
-/// How a cut came out.
+/// How a cut or a strike came out; what is said of a cut here holds for a strike as well.
 typedef enum {
   SR_CUT_CLEAN,
   SR_CUT_LONG,   ///< Heard as a note
   SR_CUT_JOINED, ///< The note before never let go
-  SR_CUT_ABSENT, ///< Separated, but no cut heard
+  SR_CUT_ABSENT, ///< Separated, but no cut heard; or, if its pitch is known, a strike in its place,
+                 ///< or a cut in the place of a strike
   SR_CUT_STRAY,  ///< A cut where none is written
 } SrCutVerdict;
 
@@ -63,9 +64,14 @@ typedef struct {
   double cents;     ///< From equal temperament on the take's reference
   double level_db;  ///< dBFS, RMS
   SrAnswer joined;  ///< For a note that repeats the pitch before it; else SR_NOT_ASKED
-  bool air_asked;   ///< Whether the phrase asks for air here
+  bool air_asked;   ///< Whether the phrase asks for air here, where air can be told
   bool has_cut;     ///< Whether `cut` is filled
   SrCut cut;
+  SrOrnament ornament; ///< As written; ornament.h says which are judged
+  size_t graces;       ///< Of one that is not judged: graces of another pitch than the note's that
+                       ///< were heard, before it or on it
+  double speaks_s; ///< Where the note itself speaks, behind its graces; NAN if it does not. With
+                   ///< several graces its beat may lie anywhere from `onset_s` to there
 } SrNoteVerdict;
 
 /// A sound that is no written note, nor cut, ornament, chord sound or octave under the melody.
@@ -99,6 +105,7 @@ typedef enum {
   SR_SLIP_STOPPED,     ///< Broke off and did not finish
   SR_SLIP_HURRIED,     ///< Came in before its time, and what follows with it
   SR_SLIP_LEFT_OUT,    ///< Went straight on to a later note, with no time for those between
+  SR_SLIP_OTHER_TEMPO, ///< Was slower or faster for a stretch than before and behind it
 } SrSlipKind;
 
 /// A slip.
@@ -107,10 +114,14 @@ typedef struct {
   double at_s;       ///< When
   size_t note_index; ///< FALSE_START, STOPPED: last note played; RESTART: note gone back to;
                      ///< HESITATION: note waited for; HURRIED: note that came in; LEFT_OUT: note
-                     ///< gone on with
+                     ///< gone on with; OTHER_TEMPO: note with which it began
   int bar;           ///< Bar of that note
-  double wait_s;     ///< HESITATION, HURRIED: after its due time, negative before it; else NAN
+  double wait_s;     ///< HESITATION, HURRIED: after its due time, negative before it; OTHER_TEMPO:
+                     ///< how much longer the stretch took, negative if less; else NAN
   size_t left_out;   ///< LEFT_OUT: how many notes before `note_index`; else 0
+  size_t until;      ///< OTHER_TEMPO: note with which the tempo was the old one again, the round's
+                     ///< `note_count` if it never was; else 0
+  double longer_percent; ///< OTHER_TEMPO: how much longer each pulse took; else 0
 } SrSlip;
 
 /// Most places inside one pulse for which lilt is told.
@@ -122,19 +133,80 @@ typedef struct {
   double target_bpm;     ///< Pulses a minute asked for; NAN if free
   double played_bpm;     ///< Pulses a minute played, at the middle of the round
   double drift_percent;  ///< Change of tempo from the first to the last note; positive is faster
-  double mean_offset_ms; ///< Ahead (negative) or behind; NAN without a click to compare with
+  double first_bpm;      ///< At the first note, pulses a minute; NAN if drift is not known
+  double last_bpm;       ///< At the last note
+  double change_percent; ///< The fastest tempo of the round over its slowest, in percent more;
+                         ///< NAN likewise. Of all these stretches at another tempo, which are
+                         ///< slips, are left out
+  size_t turns;          ///< Places where the tempo became another or began to change
+  size_t jump_note;      ///< Note from which on the tempo was another one at once; the round's
+                         ///< `note_count` if it never was
+  double mean_offset_ms; ///< Ahead (negative) or behind; NAN without a click to compare with, and
+                         ///< if the player did not stay with it
+  double left_pulses;    ///< By how many pulses the player ran ahead of a click that was not stayed
+                      ///< with, negative is behind: by the end of a stretch without a break, more
+                      ///< than half a click or half the phrase's shortest common step. NAN if the
+                      ///< player stayed with it, or there was none
+  double left_percent; ///< By how much that stretch was faster than the click; NAN likewise
   double spread_ms; ///< Standard deviation of the offsets after pulse, drift and lilt are taken off
   double npvi;      ///< Normalised pairwise variability index of the times between onsets
   size_t lilt_count;         ///< Places of `lilt`, 0 if the phrase has no even division
   double lilt[SR_LILT_SIZE]; ///< Length of each place of the pulse against an even one: 1 is even
 } SrPulse;
 
-/// Scores 0 to 100; NAN where nothing was asked or heard. Formulas in judge/score.c.
+/**
+   Scores 0 to 100; NAN where nothing was asked or heard.
+
+   cuts     = 100 * clean cuts / cuts asked. A cut whose note never came counts as not clean; one
+              that the recording lost is not asked.
+   evenness = 100 * even * steady * unbroken, from four onsets on:
+              even     = 1 - (unevenness - noticeable) / (quarter - noticeable), where `unevenness`
+                         is the spread or, if that is more, the root mean square of all offsets,
+                         `noticeable` the just noticeable displacement for the phrase's shortest
+                         common step, and `quarter` a quarter of that step: so far off, a note has
+                         no longer a place of its own;
+              steady   = sr_round_steadiness();
+              unbroken = the product, over all hesitations, restarts and notes that came too soon,
+                         of 1 - 0.2 * the time lost or gained in pulses, at most 1 and for a
+                         restart 1: a break of a pulse or more takes a fifth of what is left. Of a
+                         stretch at another tempo each pulse that was lost or gained does.
+   air      = 100 * (1 - sum over audible releases of cost / places), where `places` are the
+              releases heard and, of the notes that ask for air and were played, those
+              where none was; `cost` is a third for one that is just over what the note
+              hides, rising to 1 for one that is 12 dB over it or more.
+
+   Each factor and each result is kept within its range. What noticeable is comes from Friberg and
+   Sundberg (1995), the rest is common practice, no source.
+*/
 typedef struct {
   double cuts;
   double evenness;
   double air;
 } SrScores;
+
+/// How much of something there was.
+typedef struct {
+  size_t notes;
+  size_t cuts; ///< Written ones
+  size_t air;  ///< Notes that ask for air
+} SrAmounts;
+
+/// A stretch in which the click was silent.
+typedef struct {
+  double start_s; ///< When the first click was due that did not come
+  double end_s;   ///< When the click came back
+  unsigned bars;  ///< How many that was
+} SrSilence;
+
+/// How a player kept the beat alone, while the click was silent.
+typedef struct {
+  SrSilence silence;
+  double offset_ms;     ///< By how much the player met the click when it came back, by a line
+                        ///< through all notes of the stretch; positive is late; NAN if it is not
+                        ///< known when the player heard it
+  double change_ms;     ///< The same against how the player had been with the click just before
+  double tempo_percent; ///< By how much the stretch was faster than the click
+} SrAlone;
 
 /// One playing of the phrase.
 typedef struct {
@@ -149,6 +221,11 @@ typedef struct {
   size_t air_count;
   SrSlip* slips;
   size_t slip_count;
+  SrAmounts asked; ///< All of the phrase, but for what the recording lost and what comes before the
+                   ///< bar with which the round began
+  SrAmounts judged; ///< Of these, what came: there is a verdict on it
+  SrAlone* alone;   ///< Each silent stretch that the round went through
+  size_t alone_count;
   SrScores scores;
   char** advice; ///< Lines, UTF-8, worst thing first
   size_t advice_count;
@@ -173,9 +250,18 @@ typedef struct {
   SrTakeFacts take;    ///< Its path points to `path`
   double reference_hz; ///< A4 for which the reeds heard are in tune on the mean, each pitch counted
                        ///< once
+  bool doubled;        ///< Read as one whose notes are doubled an octave below; see listen.h
+  bool accompanied;    ///< Read as a melody with others below it; see listen.h
+  double click_s;      ///< When a click of the metronome was heard; NAN if it was judged without
+  double click_period_s;      ///< From click to click; NAN without
+  double click_pulses;        ///< Pulses from click to click; 0 without
+  SrAirCarriage air_carriage; ///< If not SR_AIR_CARRIED, no air is told and none is scored
   SrRound* rounds;
   size_t round_count;
 } SrAssessment;
+
+/// Why no air is told of a take, as a sentence; NULL if it is.
+const char* sr_judge_air_untold(SrAirCarriage carriage);
 
 /// What a player may change; fill with sr_judge_settings_default().
 typedef struct {
@@ -189,6 +275,11 @@ typedef struct {
                   ///< NAN if that is not known: then nothing is said of ahead and behind
   double click_period_s;     ///< From click to click, s; NAN without
   double click_pulses;       ///< Pulses from click to click: 1, or as many as a bar has; 0 without
+  const SrSilence* silences; ///< When the click was silent, in order; not copied
+  size_t silence_count;
+  bool accompanied; ///< No wish of a player's, but what was heard was read as with others below the
+                    ///< melody: no cut is told as absent or joined, no note as joined, and no air.
+                    ///< sr_listen() and sr_live_new() set it themselves, whatever it was
   const char* const* places; ///< For each note where it is to be played, such as "L1-3, draw", for
                              ///< the advice; NULL if that is not known. Not copied
 } SrJudgeSettings;
@@ -246,6 +337,19 @@ SrStatus sr_judge_so_far(const SrPhrase* phrase, const SrHeard* heard,
 /// Free what it holds.
 void sr_so_far_clear(SrSoFar* so_far);
 
+/**
+   How much of what was heard a reading of it explains: notes played as written, less wrong ones and
+   half of those too many. For comparing readings of one take.
+
+   @param assessment NULL for a take that was refused: 0.
+*/
+double sr_assessment_explained(const SrAssessment* assessment);
+/// Notes that the rounds of an assessment ask for; 0 for NULL.
+size_t sr_assessment_asked(const SrAssessment* assessment);
+/// Share of the notes that the microphone delivered which were played as written, 0 to 1; 0 for
+/// NULL.
+double sr_assessment_played(const SrAssessment* assessment);
+
 /// Free an assessment; NULL does nothing.
 void sr_assessment_del(SrAssessment* assessment);
 
@@ -293,6 +397,36 @@ bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t extr
    @param extra Index among its `extra`, less than `extra_count`.
 */
 bool sr_round_extra_has_slip(const SrRound* round, size_t extra);
+
+/**
+   The note with which a round began: those before it were left out, and are not asked for.
+
+   @param round As judged.
+   @return Its index; 0 unless the round began with a later bar.
+*/
+size_t sr_round_beginning(const SrRound* round);
+
+/**
+   The bars of a stretch at another tempo: those of which at least half of the notes lie in it, or
+   the one in which it began.
+
+   @param round As judged.
+   @param slip  One of its slips, of kind SR_SLIP_OTHER_TEMPO.
+   @param first Receives the number of the first bar.
+   @param last  Receives the number of the last one.
+*/
+void sr_round_stretch_bars(const SrRound* round, const SrSlip* slip, int* first, int* last);
+
+/**
+   How steady the tempo of a round was: 1 if it changed by no more than is noticeable, 0 if it
+   became half as fast again or more, and in proportion between. Noticeable is a change of 2.5 %
+   (Friberg and Sundberg 1995) or, if that is more, twice the standard deviation that the round's
+   own spread gives to a change of tempo.
+
+   @param round As judged.
+   @return 0 to 1; 1 if its tempo is not known.
+*/
+double sr_round_steadiness(const SrRound* round);
 
 /**
    Normalised pairwise variability index (Grabe and Low 2002):

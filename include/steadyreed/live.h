@@ -6,6 +6,11 @@
    recording; what is not over yet is judged as it stands, and each round again, from its samples,
    with what is known of the instrument towards its end. That verdict stands.
 
+   Whether notes are doubled an octave below, or others sound below the melody, is found out as for
+   a recording (SrReading): the first as soon as the pitches leave no doubt, both when a round is
+   over that did not come out as written. It then holds for what follows until that speaks against
+   it. A round that is not heard again from its samples is judged in the reading it was followed in.
+
    Samples are mono, 32-bit float, full scale ±1, without any click in them. The news do not depend
    on how they are cut into chunks.
 */
@@ -25,8 +30,8 @@
 typedef struct {
   double rate_hz;           ///< As for sr_hear_new()
   const SrProfile* profile; ///< Of this instrument, copied; NULL if it is not known yet
-  SrJudgeSettings judge;
-  double least_seen_s; ///< A sound is believed once it has been noticed for so long: 0.004
+  SrJudgeSettings judge;    ///< Its `accompanied` is set by what is heard
+  double least_seen_s;      ///< A sound is believed once it has been noticed for so long: 0.004
   double
       broken_off_s; ///< So long a silence, over the longest rest of the phrase, ends a round: 2.5
   int signal_midi;  ///< A note that, held alone between rounds, is a signal; -1 for none
@@ -58,6 +63,9 @@ typedef struct {
                             ///< sr_assessment_del()
   double held_s;            ///< SIGNAL: how long
 } SrNews;
+
+/// Most silent stretches of the click that are remembered.
+#define SR_LIVE_SILENCES 64
 
 typedef struct SrLiveImpl SrLive;
 
@@ -95,12 +103,19 @@ bool sr_live_pull(SrLive* live, SrNews* news);
 */
 void sr_live_set_click(SrLive* live, double target_bpm, double click_s, double click_period_s,
                        double click_pulses);
+/**
+   From the next look on, the click was or will be silent then.
+
+   @param silences In order; of more than SR_LIVE_SILENCES the last ones count. Copied.
+*/
+void sr_live_set_silences(SrLive* live, const SrSilence* silences, size_t count);
 /// Whether a round has begun and is not over.
 bool sr_live_in_round(const SrLive* live);
 /// Where the round that goes on began, or how far has been listened if none does, s.
 double sr_live_round_start_s(const SrLive* live);
-/// When a reed sounded last, s; 0 if none has.
-double sr_live_last_sound_s(const SrLive* live);
+/// When a note sounded last, of the phrase or any other, s; 0 if none has. Talk is none, but a word
+/// that is sung may be.
+double sr_live_last_note_s(const SrLive* live);
 /// Whether the signal note sounds alone now.
 bool sr_live_signal_sounds(const SrLive* live);
 /// What is known of the instrument by now: a copy, or NULL without memory.

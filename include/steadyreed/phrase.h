@@ -10,6 +10,7 @@
 #ifndef STEADYREED_PHRASE_H
 #define STEADYREED_PHRASE_H
 
+#include <steadyreed/ornament.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
@@ -40,22 +41,26 @@ typedef enum {
 /**
    One melody note of the phrase after repeats are written out.
 
-   Grace notes stand before the note behind them. One note alone, `{c}A` or `{/c}A`, is
-   a cut; two or more are an ornament. A cut before a chord belongs to its top note, a
-   cut before a bar line to the first note behind it. A cut before a rest belongs to
-   nothing and is dropped, like an annotation there. A cut between two tied notes parts
-   them: they are two notes. An accidental in a grace holds for its bar like any other.
+   Grace notes stand before the note behind them; ornament.h says what they are. One note
+   alone, `{c}A`, `{G}A` or `{/c}A`, is a cut or a strike. `~A` and `!roll!A` ask for a roll,
+   whatever graces come with it. A grace before a chord belongs to its top note, one before a
+   bar line to the first note behind it. A grace before a rest belongs to nothing and is
+   dropped, like an annotation there. A grace between two tied notes parts them: they are two
+   notes. An accidental in a grace holds for its bar like any other.
 */
 typedef struct {
-  int bar;            ///< Bar number as written: the first whole bar is 1, a pickup 0
-  int midi;           ///< MIDI note number 0 to 127, A4 = 69
-  char name[8];       ///< As the player would say it in text: "A", "F♯", "B♭"
-  SrFraction start;   ///< From the start of the phrase, whole notes
-  SrFraction length;  ///< Over 0, ties added up, whole notes
-  SrFraction in_bar;  ///< Position inside its bar (a pickup is placed at the bar's end)
-  int cut_midi;       ///< MIDI number of the written cut before it, -1 without one
-  int ornament_count; ///< Notes of a longer grace before it: 0, or 2 to SR_ORNAMENT_SIZE
-  int ornament_midi[SR_ORNAMENT_SIZE]; ///< Their MIDI numbers in order
+  int bar;             ///< Bar number as written: the first whole bar is 1, a pickup 0
+  int midi;            ///< MIDI note number 0 to 127, A4 = 69
+  char name[8];        ///< As the player would say it in text: "A", "F♯", "B♭"
+  SrFraction start;    ///< From the start of the phrase, whole notes
+  SrFraction length;   ///< Over 0, ties added up, whole notes
+  SrFraction in_bar;   ///< Position inside its bar (a pickup is placed at the bar's end)
+  SrOrnament ornament; ///< What is asked for before it, or on it
+  int cut_midi;        ///< MIDI number of the written cut or strike before it, -1 without one
+  int ornament_count;  ///< Graces of any other ornament: 0, or 1 to SR_ORNAMENT_SIZE
+  int ornament_midi[SR_ORNAMENT_SIZE]; ///< Their MIDI numbers in order; of a roll behind what is
+                                       ///< written the third above it and the note below it in
+                                       ///< the key, which it is likely to use
   int chord_count;                     ///< Allowed sounds below it, 0 to SR_CHORD_SIZE
   int chord_midi[SR_CHORD_SIZE];       ///< Their MIDI numbers
   bool air;                            ///< "^air" stands over it
@@ -83,11 +88,16 @@ typedef struct {
    ending; else a part is played with its own repeats. A repeat without |: goes back to
    the last double bar or repeat sign. The unit note length is fixed when the head ends.
    Accidentals hold to the end of the bar in all octaves, unless the directive
-   propagate-accidentals says otherwise. `U: p = "_press"` makes a letter a mark. Other
-   voices, overlays with &, macros and tuplets inside tuplets are refused with
-   SR_UNSUPPORTED. Words, decorations and chord symbols are passed over.
+   propagate-accidentals says otherwise. `U: p = "_press"` makes a letter a mark. Overlays
+   with &, macros and tuplets inside tuplets are refused with SR_UNSUPPORTED. Words, other
+   decorations and chord symbols are passed over; so are voices behind the first, which
+   sr_phrase_remark() tells. Without M: the meter is that of the dance that R: names,
+   which is told as well.
 */
 typedef struct SrPhraseImpl SrPhrase;
+
+/// Furthest that a phrase is transposed, semitones.
+#define SR_MOST_TRANSPOSED 24
 
 /**
    What of a file is to be practised; all zero means its first tune, whole.
@@ -102,10 +112,12 @@ typedef struct SrPhraseImpl SrPhrase;
    double bars and repeat signs, A, B, C and so on. It is played once with its repeats.
 */
 typedef struct {
-  int tune;      ///< The X: number wanted; 0 for the first tune of the file
-  int first_bar; ///< First bar as written; 0 together with last_bar 0 for all
-  int last_bar;  ///< Last bar as written, included
-  char part;     ///< 'A' to 'Z', 0 for all parts
+  int tune;          ///< The X: number wanted; 0 for the first tune of the file
+  int first_bar;     ///< First bar as written; 0 together with last_bar 0 for all
+  int last_bar;      ///< Last bar as written, included
+  char part;         ///< 'A' to 'Z', 0 for all parts
+  const char* title; ///< A title of the tune wanted, or a part of it, capitals or not; NULL for any
+  int transpose;     ///< Semitones by which all notes sound higher, -SR_MOST_TRANSPOSED up to that
 } SrPhraseChoice;
 
 /// Limits; a text beyond them is refused with SR_TOO_LARGE and a sentence that names the limit.
@@ -121,11 +133,29 @@ typedef struct {
    @param choice What of it; NULL for the first tune, whole.
    @param phrase Receives the phrase; free it with sr_phrase_del(). NULL on error.
    @param error  Filled on error; may be NULL.
-   @return SR_OK, SR_NOT_FOUND (file, tune, part or bar), SR_NO_PERMISSION,
-   SR_BAD_SYNTAX, SR_UNSUPPORTED, SR_TOO_LARGE or SR_NO_MEMORY.
+   @return SR_OK, SR_NOT_FOUND (file, tune, part or bar; or several tunes with that title),
+   SR_NO_PERMISSION, SR_BAD_SYNTAX, SR_UNSUPPORTED (also a note transposed beyond MIDI's),
+   SR_TOO_LARGE or SR_NO_MEMORY.
 */
 SrStatus sr_phrase_read_file(const char* path, const SrPhraseChoice* choice, SrPhrase** phrase,
                              SrError* error);
+
+/// A place in a text, as notes and errors tell it.
+typedef struct {
+  unsigned line;   ///< From 1
+  unsigned column; ///< From 1, in characters; a byte that is no UTF-8 counts as one
+  size_t at;       ///< Filled: the byte; SIZE_MAX if the text has no such place
+} SrTextPlace;
+
+/**
+   Find the bytes of places in a text.
+
+   @param text   Any bytes; need not end in NUL.
+   @param size   Number of bytes.
+   @param places In the order of the text, `at` is filled.
+   @param count  How many.
+*/
+void sr_text_places(const char* text, size_t size, SrTextPlace* places, size_t count);
 
 /**
    Read a phrase from ABC text in memory.
@@ -138,6 +168,17 @@ SrStatus sr_phrase_read_file(const char* path, const SrPhraseChoice* choice, SrP
 SrStatus sr_phrase_read_text(const char* text, size_t size, const char* name,
                              const SrPhraseChoice* choice, SrPhrase** phrase, SrError* error);
 
+/**
+   The same phrase, transposed.
+
+   @param phrase    Read before.
+   @param semitones By which all notes sound higher; over 0 or under.
+   @param other     Receives a new phrase; NULL on error.
+   @return SR_OK, SR_UNSUPPORTED (a note would lie beyond MIDI's 0 to 127) or SR_NO_MEMORY.
+*/
+SrStatus sr_phrase_transpose(const SrPhrase* phrase, int semitones, SrPhrase** other,
+                             SrError* error);
+
 /// Free a phrase; NULL does nothing.
 void sr_phrase_del(SrPhrase* phrase);
 
@@ -147,6 +188,12 @@ const char* sr_phrase_title(const SrPhrase* phrase);
 int sr_phrase_tune(const SrPhrase* phrase);
 /// Name of the key as written, such as "Dmix".
 const char* sr_phrase_key(const SrPhrase* phrase);
+/// By how many semitones it was transposed in all.
+int sr_phrase_transposed(const SrPhrase* phrase);
+/// How many sentences there are about what was not read as written, or taken for granted.
+size_t sr_phrase_remark_count(const SrPhrase* phrase);
+/// Sentence `index` from 0, UTF-8.
+const char* sr_phrase_remark(const SrPhrase* phrase, size_t index);
 /// Number of melody notes, at least 1.
 size_t sr_phrase_note_count(const SrPhrase* phrase);
 /// Note `index` from 0.
@@ -164,9 +211,10 @@ double sr_phrase_tempo(const SrPhrase* phrase);
 
 /// One tune of a file.
 typedef struct {
-  int number;        ///< X:
-  const char* title; ///< First T:, "" without one
-  unsigned line;     ///< Line of its X:
+  int number;         ///< X:
+  const char* title;  ///< First T:, "" without one
+  const char* rhythm; ///< R:, "" without one
+  unsigned line;      ///< Line of its X:
 } SrTuneEntry;
 
 /// The tunes of a file, for a list.

@@ -152,12 +152,13 @@ typedef struct SrPlansImpl SrPlans;
 SrStatus sr_plan(const SrPhrase* phrase, const SrInstrument* instrument,
                  const SrPlanSettings* settings, SrPlans** plans, SrError* error);
 /**
-   A button for a cut onto a note: a higher one, at most nine semitones, in the same direction,
-   under a finger that does not hold the note; the one nearest to the pitch wanted.
+   A button for a cut or a strike onto a note: a higher or a lower one, whichever is wanted, by at
+   most SR_GRACE_MOST_STEP semitones, in the same direction, under a finger that does not hold the
+   note; the one nearest to the pitch wanted.
 
    @param button, direction How the note is played.
    @param midi     The note.
-   @param wanted   The cut's pitch wanted.
+   @param wanted   The pitch wanted of it.
    @param cut_midi Receives what it sounds; -1 if there is none.
    @return The button; -1 if there is none.
 */

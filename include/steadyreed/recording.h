@@ -53,8 +53,8 @@ typedef struct SrRecordingImpl SrRecording;
                     for none. Filled up with blanks to 3584 bytes, so that another can take its
                     place and a kill never leaves a part of the header.
    @param recording Receives it; NULL on error.
-   @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_NO_PERMISSION, SR_WRITE_FAILED (also if there
-   is such a file) or SR_NO_MEMORY.
+   @return SR_OK, SR_BAD_ARGUMENT, SR_NOT_FOUND, SR_NO_PERMISSION, SR_EXISTS (and that
+   file stays as it is), SR_WRITE_FAILED or SR_NO_MEMORY.
 */
 SrStatus sr_recording_new(const char* path, double rate_hz, const char* note,
                           SrRecording** recording, SrError* error);

@@ -25,6 +25,7 @@ typedef struct {
   bool all_notes; ///< List every note, not only what went wrong
   bool colour;    ///< Colour as well as words, by ECMA-48 (SGR) sequences
   bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; else "F#", "-"
+  size_t columns; ///< Of the terminal; 0 if there is none, as in SrShowLine
 } SrShowStyle;
 
 /// One take as it came out: judged, or refused with a reason.
@@ -38,7 +39,7 @@ typedef struct {
 } SrShownTake;
 
 /**
-   Write one take as text of at most 80 columns (words longer than that apart).
+   Write one take as text, broken as sr_show_words() does.
 
    A line for each round, then only what went wrong, then the scores and one
    piece of advice. A refused take is one sentence. Control characters of
@@ -53,6 +54,42 @@ void sr_show_text(FILE* stream, const SrShownTake* take, const SrShowStyle* styl
 */
 void sr_show_note(FILE* stream, const SrPhrase* phrase, const SrNoteVerdict* note, bool amended,
                   const SrShowStyle* style);
+
+/**
+   Text from outside (a title, a path, the name of a device) as it may be sent to a terminal: valid
+   UTF-8; control characters, line feeds too, and the marks that turn the direction of writing (C0,
+   C1 and those of Unicode's bidirectional algorithm, UAX #9) as '?'.
+
+   @param unicode False for a terminal that is not UTF-8: what is not ASCII is replaced as well.
+   @return A copy; free it. NULL without memory.
+*/
+char* sr_show_safe(const char* text, bool unicode);
+
+/// Columns that no line of words goes over, on whatever terminal.
+#define SR_SHOW_COLUMNS 80u
+
+/// Where words go; all zero is a line of its own without a terminal.
+typedef struct {
+  size_t column; ///< Where the first line goes on, from 0
+  size_t indent; ///< Spaces before each further line; on a terminal 20 columns less than it at most
+  size_t columns; ///< Of the terminal, 10 or more; 0 if there is none
+  const char*
+      broken; ///< What ends a line that goes on, such as " \\" in a command; NULL for nothing
+} SrShowLine;
+
+/**
+   Write words, broken between words so that no line is over SR_SHOW_COLUMNS or the terminal's
+   columns. A number stays with what it counts, an option of a command with its value, if that fits.
+   A word that fits no line is cut where the terminal ends; without a terminal it stays whole.
+
+   @param text Valid UTF-8 without control characters; a line feed breaks the line. Spaces at the
+               start stay.
+*/
+void sr_show_words(FILE* stream, const char* text, const SrShowLine* line);
+
+/// Columns of valid UTF-8 on a terminal: two for wide characters, none for combining ones, as the
+/// locale tells.
+size_t sr_show_columns(const char* text);
 
 /// Room for the name of a note, bytes with its NUL.
 #define SR_MIDI_NAME_SIZE 16
@@ -75,9 +112,14 @@ void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, s
 
    Keys added to version 1 of the assessment: "remarks" (strings about the
    recording) on top, and in a round "slips", each {"kind": "false start" |
-   "restart" | "hesitation" | "stopped", "at_s", "note_index", "bar",
-   "wait_s"}. Seconds are rounded to 4 decimals, milliseconds, decibels and
-   the like to 2, lilt to 4.
+   "restart" | "hesitation" | "hurried" | "left out" | "stopped" | "other tempo",
+   "at_s", "note_index", "bar", "wait_s", "left_out", "until" (note with which the
+   tempo was the old one again, or null), "longer_percent"}, and "not_judged", each {"ornament":
+   "roll" | "cran" | "group", "written" (on notes that were played), "heard" whole, "in_part"}; in a
+   note "ornament": "cut" | "strike" | "roll" | "cran" | "group" | null, as written, and "graces":
+   of one that is not judged, how many were heard; in a pulse "left_pulses" and "left_percent", null
+   unless the player did not stay with the click. "cut" is the verdict on a strike as well. Seconds
+   are rounded to 4 decimals, milliseconds, decibels and the like to 2, lilt to 4.
 
    @return SR_OK or SR_NO_MEMORY (then nothing was written).
 */

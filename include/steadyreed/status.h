@@ -31,6 +31,7 @@ typedef enum {
   SR_NOTHING_HEARD,  ///< Audio without one usable note
   SR_NO_MATCH,       ///< The take is not a playing of this phrase
   SR_WRITE_FAILED,   ///< Output could not be written
+  SR_EXISTS,         ///< A file of this name is there already, and stays as it is
   SR_DEVICE_TROUBLE, ///< The audio device or server failed
 } SrStatus;
 

@@ -144,8 +144,6 @@ void sr_stream_click_stop(SrStream* stream);
    @return Whether it has been; else `frame` is unchanged.
 */
 bool sr_stream_click_began(const SrStream* stream, uint64_t* frame);
-/// Change how loud the click is, 0 to 1, from its next one on.
-void sr_stream_click_volume(SrStream* stream, float volume);
 
 /**
    Have samples played, as soon as what was given before is out. There is room for two
@@ -156,8 +154,6 @@ void sr_stream_click_volume(SrStream* stream, float volume);
 size_t sr_stream_play(SrStream* stream, const float* samples, size_t count);
 /// Samples given to sr_stream_play() that are not yet out.
 size_t sr_stream_unplayed(const SrStream* stream);
-/// Forget them.
-void sr_stream_hush(SrStream* stream);
 /// Frame, on the clock of the capture, at which the last sr_stream_play() that found nothing
 /// unplayed began to be handed to the device; whether it has.
 bool sr_stream_play_began(const SrStream* stream, uint64_t* frame);

@@ -1,15 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
 #include "judging.h"
+#include "layout.h"
 #include "plan_places.h"
 #include "say.h"
+#include "spare_inputs.h"
 #include "values.h"
 
+#include <steadyreed/output.h>
 #include <steadyreed/show.h>
 
-#include <errno.h>
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,6 +27,7 @@ typedef struct {
   SrPhraseChoice choice;
   SrJudgeSettings settings;
   Form form;
+  bool no_click;
   bool all_notes;
   const char* output; ///< NULL for standard output
   const char* phrase_path;
@@ -32,13 +36,28 @@ typedef struct {
   size_t take_count;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TEMPO, REFERENCE, LONG_CUT, INSTRUMENT, ALL, JSON, CSV };
+enum {
+  BARS = 256,
+  PART,
+  TUNE,
+  TRANSPOSE,
+  TEMPO,
+  NO_CLICK,
+  REFERENCE,
+  LONG_CUT,
+  INSTRUMENT,
+  ALL,
+  JSON,
+  CSV
+};
 
 static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
     {"part", required_argument, NULL, PART},
     {"tune", required_argument, NULL, TUNE},
+    {"transpose", required_argument, NULL, TRANSPOSE},
     {"tempo", required_argument, NULL, TEMPO},
+    {"no-click", no_argument, NULL, NO_CLICK},
     {"reference", required_argument, NULL, REFERENCE},
     {"long-cut", required_argument, NULL, LONG_CUT},
     {"instrument", required_argument, NULL, INSTRUMENT},
@@ -54,7 +73,9 @@ static const struct option options[] = {
 static bool
 names_recording(const char* const path)
 {
-  static const char* const ends[] = {".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".aiff"};
+  static const char* const ends[] = {".wav",  ".flac", ".ogg", ".oga", ".opus", ".mp3",
+                                     ".aiff", ".m4a",  ".mp4", ".3gp", ".webm", ".wma",
+                                     ".amr",  ".caf",  ".mov", ".aac"};
   const char* const dot = strrchr(path, '.');
   for (size_t i = 0; dot && i < sizeof(ends) / sizeof(ends[0]); ++i) {
     if (!strcasecmp(dot, ends[i])) {
@@ -62,30 +83,6 @@ names_recording(const char* const path)
     }
   }
   return false;
-}
-
-/// Whether two names lead to one file.
-static bool
-same_file(const char* const one, const char* const two)
-{
-  struct stat first;
-  struct stat second;
-  return !stat(one, &first) && !stat(two, &second) && S_ISREG(first.st_mode) &&
-         first.st_dev == second.st_dev && first.st_ino == second.st_ino;
-}
-
-/// Refuse to write over what is to be read. 0 or an exit status.
-static int
-check_output(const Request* const request)
-{
-  bool same = request->output && same_file(request->output, request->phrase_path);
-  for (size_t i = 0; request->output && i < request->take_count; ++i) {
-    same = same || same_file(request->output, request->takes[i]);
-  }
-  return same
-             ? sr_say_usage(name, "-o %s would write over the phrase or a take; name another file.",
-                            request->output)
-             : 0;
 }
 
 /// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
@@ -109,9 +106,15 @@ read_request(const int count, char** const arguments, Request* const request)
     case TUNE:
       trouble = sr_option_tune(name, optarg, &request->choice);
       break;
+    case TRANSPOSE:
+      trouble = sr_option_transpose(name, optarg, &request->choice);
+      break;
     case TEMPO:
       trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
                                  SR_HIGHEST_TEMPO, &request->settings.target_bpm);
+      break;
+    case NO_CLICK:
+      request->no_click = true;
       break;
     case REFERENCE:
       trouble = sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
@@ -140,7 +143,7 @@ read_request(const int count, char** const arguments, Request* const request)
       request->output = optarg;
       break;
     case 'h':
-      fputs(sr_help_assess, stdout);
+      sr_say_help(stdout, sr_help_assess);
       return -1;
     default:
       trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
@@ -172,44 +175,40 @@ read_request(const int count, char** const arguments, Request* const request)
                           arguments[i]);
     }
   }
+  // As `-o *.wav` would have it: the first take is where the report goes
+  if (request->output && names_recording(request->output)) {
+    return sr_say_usage(name, "-o %s looks like a take; name a file for the report.",
+                        request->output);
+  }
   request->takes = arguments + optind + 1;
   request->take_count = (size_t)(count - optind - 1);
-  return check_output(request);
+  return 0;
 }
 
-/// Where to write: standard output, or a file opened once there is something to write.
-static FILE*
-open_output(const Request* const request)
+/// Nothing that is read may be written over. An exit status.
+static int
+check_inputs(const Request* const request)
 {
-  if (!request->output) {
-    return stdout;
-  }
-  FILE* const stream = fopen(request->output, "w");
-  if (!stream) {
-    SrError error;
-    sr_error_set(&error, SR_WRITE_FAILED, "This file could not be written: %s. Name another place.",
-                 strerror(errno));
-    sr_error_place(&error, request->output, 0, 0);
-    sr_say_error(&error);
-  }
-  return stream;
+  const char* const* const takes = (const char* const*)request->takes;
+  const int refused =
+      sr_spare_inputs_or_say(request->output, request->layout, &request->phrase_path, 1);
+  return refused ? refused
+                 : sr_spare_inputs_or_say(request->output, NULL, takes, request->take_count);
 }
 
 static SrShownTake
 shown(const SrPhrase* const phrase, const char* const path, const SrJudgedTake* const take)
 {
-  const SrShownTake shown = {path,
-                             phrase,
-                             take->assessment,
-                             &take->error,
-                             (const char* const*)take->remarks,
-                             take->remark_count};
+  const SrShownTake shown = {
+      path,         take->phrase ? take->phrase : phrase, take->assessment,
+      &take->error, (const char* const*)take->remarks,    take->remark_count};
   return shown;
 }
 
 /// Judge each take and write it at once. Returns an exit status.
 static int
-write_one_by_one(const Request* const request, const SrPhrase* const phrase, FILE* const stream)
+write_one_by_one(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+                 size_t* const judged)
 {
   int status = SR_EXIT_DONE;
   SrShowStyle style = sr_say_style(stream);
@@ -218,9 +217,9 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
     sr_show_csv_header(stream);
   }
   bool written = false;
-  for (size_t i = 0; i < request->take_count; ++i) {
+  for (size_t i = 0; i < request->take_count && !sr_say_reader_left(stream); ++i) {
     SrJudgedTake take;
-    sr_judged_take_make(phrase, request->takes[i], &request->settings, &take);
+    sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click, &take);
     const SrShownTake show = shown(phrase, request->takes[i], &take);
     if (request->form == AS_CSV) {
       sr_show_csv_row(stream, &show);
@@ -231,6 +230,7 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
       sr_show_text(stream, &show, &style);
       written = true;
     }
+    *judged += take.assessment != NULL;
     if (!take.assessment) {
       sr_say_refusal(&show);
       status = SR_EXIT_NOT_JUDGED;
@@ -242,7 +242,8 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
 
 /// Judge all takes, then write one JSON text. Returns an exit status.
 static int
-write_together(const Request* const request, const SrPhrase* const phrase, FILE* const stream)
+write_together(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+               size_t* const judged)
 {
   int status = SR_EXIT_DONE;
   // One more than needed, so that it is never nothing.
@@ -251,8 +252,10 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
   SrError error = {0};
   if (takes && shows) {
     for (size_t i = 0; i < request->take_count; ++i) {
-      sr_judged_take_make(phrase, request->takes[i], &request->settings, &takes[i]);
+      sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click,
+                          &takes[i]);
       shows[i] = shown(phrase, request->takes[i], &takes[i]);
+      *judged += takes[i].assessment != NULL;
       if (!takes[i].assessment) {
         sr_say_refusal(&shows[i]);
         status = SR_EXIT_NOT_JUDGED;
@@ -261,6 +264,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
     if (sr_show_json(stream, shows, request->take_count, &error) != SR_OK) {
       sr_say_error(&error);
       status = SR_EXIT_NOT_JUDGED;
+      *judged = 0;
     }
     for (size_t i = 0; i < request->take_count; ++i) {
       sr_judged_take_clear(&takes[i]);
@@ -275,6 +279,52 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
   return status;
 }
 
+/// Judge all takes and write to a stream. `judged` receives how many could be, 0 if nothing was
+/// written. An exit status.
+static int
+write_takes(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+            size_t* const judged)
+{
+  *judged = 0;
+  return request->form == AS_JSON ? write_together(request, phrase, stream, judged)
+                                  : write_one_by_one(request, phrase, stream, judged);
+}
+
+/// To standard output. An exit status.
+static int
+write_out(const Request* const request, const SrPhrase* const phrase)
+{
+  size_t judged;
+  const int status = write_takes(request, phrase, stdout, &judged);
+  const int written = sr_say_flush(stdout, "standard output");
+  return status ? status : written;
+}
+
+/// To a file, which stays as it was if no take could be judged. An exit status.
+static int
+write_file(const Request* const request, const SrPhrase* const phrase)
+{
+  SrError error = {0};
+  SrOutput* output = NULL;
+  SrStatus written = sr_output_new(request->output, &output, &error);
+  FILE* const stream = written == SR_OK ? sr_output_stream(output) : NULL;
+  if (written == SR_OK && !stream) {
+    written = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to write.");
+  }
+  int status = SR_EXIT_NOT_JUDGED;
+  if (stream) {
+    size_t judged;
+    status = write_takes(request, phrase, stream, &judged);
+    written = judged > 0 ? sr_output_finish(output, &error) : SR_OK;
+  }
+  sr_output_del(output);
+  if (written != SR_OK) {
+    sr_say_error(&error);
+    status = SR_EXIT_NOT_JUDGED;
+  }
+  return status;
+}
+
 int
 sr_command_assess(const int count, char** const arguments)
 {
@@ -283,10 +333,13 @@ sr_command_assess(const int count, char** const arguments)
   if (trouble) {
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
   }
+  const int refused = check_inputs(&request);
+  if (refused) {
+    return refused;
+  }
   SrError error = {0};
-  SrPhrase* phrase = NULL;
-  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) != SR_OK) {
-    sr_say_error(&error);
+  SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
+  if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
   }
   char** places = NULL;
@@ -297,17 +350,7 @@ sr_command_assess(const int count, char** const arguments)
     return SR_EXIT_NOT_JUDGED;
   }
   request.settings.places = (const char* const*)places;
-  FILE* const stream = open_output(&request);
-  int status = SR_EXIT_NOT_JUDGED;
-  if (stream) {
-    status = request.form == AS_JSON ? write_together(&request, phrase, stream)
-                                     : write_one_by_one(&request, phrase, stream);
-    const int written = sr_say_flush(stream, request.output ? request.output : "standard output");
-    status = status ? status : written;
-    if (stream != stdout && fclose(stream) && !status) {
-      status = SR_EXIT_NOT_JUDGED;
-    }
-  }
+  const int status = request.output ? write_file(&request, phrase) : write_out(&request, phrase);
   sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
   return status;

@@ -34,7 +34,7 @@ print_music(const char* const path)
   while (fgets(line, sizeof(line), file)) {
     const bool field = line[0] && line[1] == ':' && line[0] != '|';
     if (!field && line[0] != '%' && line[0] != '\n') {
-      printf("    %s", line);
+      sr_say_abc(stdout, line, 4);
     }
   }
   fclose(file);
@@ -50,26 +50,26 @@ quote_of(const char* const path)
 static void
 print_introduction(const char* const phrase_path, const char* const take_path)
 {
-  fputs("The phrase is a drill for cuts, in ABC notation; {c} before a note is a cut:\n\n", stdout);
+  sr_say_text(stdout,
+              "The phrase is a drill for cuts, in ABC notation; {c} before a note is a cut:\n\n");
   print_music(phrase_path);
-  printf("\nThe take was recorded from free reeds, with faults left in. It is judged by\n\n"
-         "    steadyreed assess %s%s%s \\\n        %s%s%s\n\n",
-         quote_of(phrase_path), phrase_path, quote_of(phrase_path), quote_of(take_path), take_path,
-         quote_of(take_path));
+  sr_say_text(stdout,
+              "\nThe take was recorded from free reeds, with faults left in. It is judged by\n\n");
+  sr_say_command(stdout, "    steadyreed assess %s%s%s %s%s%s", quote_of(phrase_path), phrase_path,
+                 quote_of(phrase_path), quote_of(take_path), take_path, quote_of(take_path));
+  fputc('\n', stdout);
 }
 
 static void
 print_what_next(const char* const phrase_path)
 {
   const char* const quote = quote_of(phrase_path);
-  printf("\nWhat to try next\n"
-         "  Hear how the drill is meant (volume low at first):\n"
-         "    steadyreed sound %s%s%s\n"
-         "  Record yourself playing it a few times over, say as mine.wav, and:\n"
-         "    steadyreed assess %s%s%s mine.wav\n"
-         "  Do the same with two bars of the jig you are learning:\n"
-         "    steadyreed assess --help\n",
-         quote, phrase_path, quote, quote, phrase_path, quote);
+  sr_say_text(stdout, "\nWhat to try next\n  Hear how the drill is meant (volume low at first):\n");
+  sr_say_command(stdout, "    steadyreed sound %s%s%s", quote, phrase_path, quote);
+  sr_say_text(stdout, "  Record yourself playing it a few times over, say as mine.wav, and:\n");
+  sr_say_command(stdout, "    steadyreed assess %s%s%s mine.wav", quote, phrase_path, quote);
+  sr_say_text(stdout, "  Do the same with two bars of the jig you are learning:\n"
+                      "    steadyreed assess --help\n");
 }
 
 /// Judge the shipped take and show it. Returns an exit status.
@@ -84,7 +84,7 @@ show_take(const char* const phrase_path, const char* const take_path, const bool
   }
   int status = SR_EXIT_DONE;
   SrJudgedTake take;
-  if (sr_judged_take_make(phrase, take_path, NULL, &take) == SR_OK) {
+  if (sr_judged_take_make(phrase, take_path, NULL, false, &take) == SR_OK) {
     const SrShownTake shown = {
         take_path,        phrase, take.assessment, &take.error, (const char* const*)take.remarks,
         take.remark_count};
@@ -115,7 +115,7 @@ sr_command_demo(const int count, char** const arguments)
       all_notes = true;
       break;
     case 'h':
-      fputs(sr_help_demo, stdout);
+      sr_say_help(stdout, sr_help_demo);
       return sr_say_flush(stdout, "standard output");
     default:
       return sr_say_bad_option(name, option, optopt, arguments[optind - 1]);

@@ -4,10 +4,12 @@
 #include "help.h"
 #include "layout.h"
 #include "say.h"
+#include "spare_inputs.h"
 #include "values.h"
 
 #include <steadyreed/drill.h>
 #include <steadyreed/instrument.h>
+#include <steadyreed/output.h>
 
 #include <getopt.h>
 #include <stdio.h>
@@ -54,7 +56,7 @@ static const struct option options[] = {
     {"press", no_argument, NULL, PRESS},
     {"draw", no_argument, NULL, DRAW},
     {"instrument", required_argument, NULL, INSTRUMENT},
-    {"click-bars", required_argument, NULL, CLICK},
+    {"silent-bars", required_argument, NULL, CLICK},
     {"output", required_argument, NULL, 'o'},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
@@ -124,7 +126,7 @@ read_click(const char* const text, SrDrillPlan* const plan)
   const size_t length = colon ? (size_t)(colon - text) : 0;
   if (!colon || length >= sizeof(on)) {
     return sr_say_usage(name,
-                        "--click-bars takes bars with and without the click, such as 4:4; "
+                        "--silent-bars takes bars with and without the click, such as 4:4; "
                         "\"%s\" is not that.",
                         text);
   }
@@ -132,7 +134,7 @@ read_click(const char* const text, SrDrillPlan* const plan)
   if (!sr_value_integer(on, 1, 16, &plan->with_click) ||
       !sr_value_integer(colon + 1, 0, 16, &plan->without_click)) {
     return sr_say_usage(name,
-                        "--click-bars takes 1 to 16 bars with the click and 0 to 16 without, such "
+                        "--silent-bars takes 1 to 16 bars with the click and 0 to 16 without, such "
                         "as 4:4; \"%s\" is not that.",
                         text);
   }
@@ -209,7 +211,7 @@ read_request(const int count, char** const arguments, Request* const request)
   memset(request, 0, sizeof(*request));
   request->run = 8;
   if (count > 1 && (!strcmp(arguments[1], "-h") || !strcmp(arguments[1], "--help"))) {
-    fputs(sr_help_drill, stdout);
+    sr_say_help(stdout, sr_help_drill);
     return -1;
   }
   if (count < 2 || arguments[1][0] == '-') {
@@ -223,7 +225,7 @@ read_request(const int count, char** const arguments, Request* const request)
   int option;
   while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
     if (option == 'h') {
-      fputs(sr_help_drill, stdout);
+      sr_say_help(stdout, sr_help_drill);
       return -1;
     }
     if (option == '?' || option == ':') {
@@ -305,18 +307,15 @@ static int
 write_text(const char* const text, const char* const path)
 {
   if (!path) {
-    fputs(text, stdout);
+    sr_say_abc(stdout, text, 0);
     return sr_say_flush(stdout, "standard output");
   }
-  FILE* const file = fopen(path, "w");
-  if (!file) {
-    fprintf(stderr, "steadyreed: %s cannot be written. Is the folder there, and yours?\n", path);
+  SrError error = {0};
+  if (sr_output_write(path, text, strlen(text), &error) != SR_OK) {
+    sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
-  fputs(text, file);
-  const int status = sr_say_flush(file, path);
-  fclose(file);
-  return status;
+  return SR_EXIT_DONE;
 }
 
 /// The drill for air goes by what the instrument has.
@@ -339,6 +338,10 @@ sr_command_drill(const int count, char** arguments)
 {
   Request request;
   int trouble = read_request(count, arguments, &request);
+  if (!trouble) {
+    trouble = sr_spare_inputs_or_say(
+        request.output, request.instrument ? request.instrument : SR_USUAL_LAYOUT, NULL, 0);
+  }
   if (!trouble && request.plan.kind == SR_DRILL_AIR) {
     trouble = plan_air(&request);
   }

@@ -64,8 +64,8 @@ tell_note(SrPracticeView* const view, const SrFreeNote* const note, Told* const 
     const bool is_long = !note->held && note->cut_ms > long_cut_ms;
     snprintf(cut, sizeof(cut), ", cut by %s: %.0f ms%s",
              sr_show_midi_name(note->cut_midi, &view->style, cut_name), note->cut_ms,
-             note->held ? ", but the note never let go"
-             : is_long  ? ", heard as a note"
+             note->held ? ", joined: the note never let go"
+             : is_long  ? ", long: it sounds like a note"
                         : "");
     ++told->cuts;
     told->long_cuts += is_long;
@@ -117,9 +117,9 @@ sum_up(SrPracticeView* const view, const Told* const told, const SrFree* const l
   }
   sr_profile_del(profile);
   if (told->cuts) {
-    sr_view_say(view, "%zu cut%s, %.0f ms on the mean; %zu heard as notes, %zu on a held note.",
-                told->cuts, told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts,
-                told->long_cuts, told->held);
+    sr_view_say(view, "%zu cut%s, %.0f ms on the mean; %zu long, %zu joined.", told->cuts,
+                told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts, told->long_cuts,
+                told->held);
   }
   const SrSteps steps = sr_judge_steps(told->steps, told->step_count);
   if (isfinite(steps.unit_s)) {
@@ -189,7 +189,7 @@ sr_listen_freely(const SrPracticeRequest* const request)
   SrSetup setup;
   Told told = {0};
   SrPracticeView view = sr_practice_view(stdout, NULL, false, false);
-  sr_setup_read(&setup);
+  sr_setup_read_or_say(&setup);
   sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
                  "device).\n",
                  SR_EXIT_DEVICE);

@@ -1,5 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file help.h
+   What `--help` says, from which the manual page and the completion are made too.
+
+   Plain ASCII. Each line is a paragraph, without line feeds in it. In one with a tab, what stands
+   before it is a term, padded with spaces to where the rest begins and goes on. One that begins
+   with "  steadyreed " is a command. A short one that ends in a colon is a heading.
+*/
+
 #ifndef SR_APP_HELP_H
 #define SR_APP_HELP_H
 
@@ -11,5 +20,16 @@ extern const char sr_help_setup[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];
 extern const char sr_help_drill[];
+
+/// The help of a command.
+typedef struct {
+  const char* command; ///< "" for the program itself
+  const char* text;
+} SrHelp;
+
+#define SR_HELP_COUNT 8
+
+/// All of them, the program's first.
+extern const SrHelp sr_helps[SR_HELP_COUNT];
 
 #endif // SR_APP_HELP_H

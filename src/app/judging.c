@@ -3,11 +3,13 @@
 #include "judging.h"
 
 #include "losses.h"
+#include "other_key.h"
 #include "take_note.h"
 
 #include <steadyreed/audio.h>
+#include <steadyreed/click.h>
 #include <steadyreed/hear.h>
-#include <steadyreed/live.h>
+#include <steadyreed/listen.h>
 
 #include <assert.h>
 #include <math.h>
@@ -15,6 +17,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u
@@ -32,6 +35,22 @@
 #define OFFSET_WORTH_SAYING 0.02
 /// Loss by mixing worth a remark, dB: channels without likeness lose 3, these cancel each other.
 #define MIX_LOSS_DB 10.0
+/// A round was meant to go with a click if its tempo is one of a few multiples of it, within this
+/// share; whether it stayed with it is told with the round.
+#define SAME_TEMPO 0.15
+/// Where a note begins or ends within this, s, of more than this share of the clicks, they are the
+/// notes' own sounds: among many notes some come again at one period. A metronome is heard in rests
+/// and under long notes too. Groups of takes: even playing without a click, and recordings with
+/// one.
+#define BY_NOTES_S 0.03
+#define BY_NOTES 0.9
+/// … or where that share lies equally far from an onset, within this, s: no player is so exact.
+#define EXACTLY_S 0.003
+/// The click's sound is looked for from so long before it was found on, s.
+#define CLICK_EARLY_S 0.02
+
+/// A take of which less was played as written may be in another key.
+#define LEAST_PLAYED 0.5
 
 // audio and hear do not know each other; here is where they meet.
 // NOLINTBEGIN(misc-redundant-expression): the bounds are equal today, and need not stay so
@@ -39,15 +58,6 @@ static_assert((int)SR_TAKE_LOWEST_RATE_HZ >= (int)SR_LOWEST_RATE_HZ &&
                   (int)SR_TAKE_HIGHEST_RATE_HZ <= (int)SR_HIGHEST_RATE_HZ,
               "every rate that is read can be heard");
 // NOLINTEND(misc-redundant-expression)
-
-/// Events of a take, growing.
-typedef struct {
-  SrEvent* events;
-  size_t count;
-  size_t room;
-  SrAirHeard* air;
-  size_t air_count;
-} EventList;
 
 /// Keep a sentence about the recording; without memory it is left out.
 static void remark(SrJudgedTake* take, const char* format, ...) SR_PRINTF(2, 3);
@@ -70,19 +80,37 @@ remark(SrJudgedTake* const take, const char* const format, ...)
   take->remarks[take->remark_count++] = text;
 }
 
+/// What the end of the recording is worth saying of.
 static void
-make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
+remark_end(SrJudgedTake* const take, const SrTakeReading* const reading)
 {
   if (reading->truncated && isfinite(reading->promised_seconds)) {
     remark(take,
-           "the recording breaks off: it should be %.1f s long and %.1f s could be read; it is "
-           "judged as far as it goes.",
-           reading->promised_seconds, reading->seconds);
+           "the recording ends after %.1f s of %.1f s, as if cut off; what is there is judged.",
+           reading->seconds, reading->promised_seconds);
   } else if (reading->truncated) {
     remark(take,
            "the recording breaks off or is damaged after %.1f s; it is judged as far as it goes.",
            reading->seconds);
   }
+  if (reading->unfinished) {
+    remark(take,
+           "the recording does not tell its length, as if the recorder had been cut off; all %.1f "
+           "s that are there are judged.",
+           reading->seconds);
+  }
+  if (reading->chained) {
+    remark(take,
+           "another recording follows in this file; only the first, %.1f s long, is judged. Give "
+           "each as a file of its own.",
+           reading->seconds);
+  }
+}
+
+static void
+make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
+{
+  remark_end(take, reading);
   if (reading->not_finite) {
     remark(take,
            "%zu sample%s of the recording hold no number; they count as silence, not as your "
@@ -100,6 +128,12 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
            "the recording is quiet (its loudest moment is %.0f dB below full scale); turn the "
            "input up or go nearer to the microphone.",
            -reading->peak_dbfs);
+  }
+  if (reading->recorded_hz < reading->rate_hz) {
+    remark(take,
+           "the recording has the %.0f samples a second of a telephone, so some cuts may be "
+           "misjudged; choose a better quality in the recorder.",
+           reading->recorded_hz);
   }
   if (fabs(reading->offset) > OFFSET_WORTH_SAYING && reading->peak_dbfs <= HIGHEST_DBFS) {
     remark(take,
@@ -161,17 +195,70 @@ check_reading(const SrTakeReading* const reading, SrError* const error)
   return SR_OK;
 }
 
+/// Where too little was left of a recording for its phrase to be known, say so first.
+static void
+refuse_remains(const SrPhrase* const phrase, const double seconds, SrError* const error)
+{
+  sr_error_set(
+      error, SR_NO_MATCH,
+      "The recording breaks off after %.1f s, and \"%.100s\" is not in what is there. Copy "
+      "it from the recorder again; if that is all, check the tune, the bars chosen and the "
+      "key.",
+      seconds, sr_phrase_title(phrase));
+}
+
 static SrStatus
 no_memory(SrError* const error)
 {
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
 }
 
-/// Where the loudest sample is: windows are laid by it, so that the same playing is heard alike
-/// wherever the recording begins.
+/// A take as it is listened to: without a click that was found in it, and what was lost when it was
+/// recorded is no number.
+typedef struct {
+  SrTakeReader* reader;
+  const SrLosses* losses;
+  SrClickRemover* remover; ///< NULL without a click to take out
+  uint64_t at;
+} Source;
+
+static size_t
+read_source(void* const from, float* const samples, const size_t count)
+{
+  Source* const source = (Source*)from;
+  const SrLosses* const losses = source->losses;
+  size_t done = sr_take_reader_read(source->reader, samples, count);
+  if (source->remover) {
+    sr_click_remover_do(source->remover, samples, done);
+  }
+  const uint64_t lost_until = losses->count ? losses->lost[losses->count - 1].end : 0;
+  if (done == 0 && lost_until > source->at) {
+    // The device was gone before the player was done
+    const uint64_t more = lost_until - source->at;
+    done = more < count ? (size_t)more : count;
+    memset(samples, 0, done * sizeof(float));
+  }
+  sr_losses_apply(losses, source->at, samples, done);
+  source->at += done;
+  return done;
+}
+
 static SrStatus
-find_loudest(SrTakeReader* const reader, float* const chunk, int64_t* const loudest,
-             SrError* const error)
+rewind_source(void* const from, SrError* const error)
+{
+  Source* const source = (Source*)from;
+  source->at = 0;
+  if (source->remover) {
+    sr_click_remover_rewind(source->remover);
+  }
+  return sr_take_reader_rewind(source->reader, error);
+}
+
+/// Where the loudest sample is: windows are laid by it, so that the same playing is heard alike
+/// wherever the recording begins. Reads to the end; `finder` is NULL if no click is looked for.
+static SrStatus
+find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* const finder,
+             int64_t* const loudest, SrError* const error)
 {
   assert(chunk);
   float most = -1.0f;
@@ -179,6 +266,9 @@ find_loudest(SrTakeReader* const reader, float* const chunk, int64_t* const loud
   size_t count;
   *loudest = 0;
   while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    if (finder && sr_click_finder_push(finder, chunk, count) != SR_OK) {
+      return no_memory(error);
+    }
     for (size_t i = 0; i < count; ++i) {
       if (fabsf(chunk[i]) > most) {
         most = fabsf(chunk[i]);
@@ -187,101 +277,15 @@ find_loudest(SrTakeReader* const reader, float* const chunk, int64_t* const loud
     }
     at += (int64_t)count;
   }
-  return sr_take_reader_rewind(reader, error);
-}
-
-/// First hearing: what instrument is it?
-static SrStatus
-survey_take(SrTakeReader* const reader, const SrExpected* const expected, const int64_t loudest,
-            float* const chunk, SrProfile** const profile, SrError* const error)
-{
-  SrSurvey* survey = NULL;
-  SrStatus outcome = sr_survey_new(sr_take_reader_rate_hz(reader), expected, &survey, error);
-  if (outcome != SR_OK) {
-    return outcome;
-  }
-  sr_survey_place(survey, loudest);
-  size_t count;
-  while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
-    sr_survey_push(survey, chunk, count);
-  }
-  const SrTakeReading reading = sr_take_reader_reading(reader);
-  outcome = check_reading(&reading, error);
-  if (outcome == SR_OK) {
-    outcome = sr_survey_finish(survey, profile, error);
-  }
-  sr_survey_del(survey);
-  return outcome;
-}
-
-static SrStatus
-pull_air(SrHear* const hear, EventList* const list, SrError* const error)
-{
-  SrAirHeard air;
-  while (sr_hear_pull_air(hear, &air)) {
-    SrAirHeard* const grown = realloc(list->air, (list->air_count + 1) * sizeof(SrAirHeard));
-    if (!grown) {
-      return no_memory(error);
-    }
-    list->air = grown;
-    list->air[list->air_count++] = air;
-  }
   return SR_OK;
 }
 
-static SrStatus
-pull_events(SrHear* const hear, EventList* const list, SrError* const error)
+/// Whether a take can be opened again: a pipe cannot, and its writer would be told that it is gone.
+static bool
+is_file(const char* const path)
 {
-  SrEvent event;
-  while (sr_hear_pull(hear, &event)) {
-    if (list->count == list->room) {
-      const size_t room = list->room ? 2 * list->room : 256;
-      SrEvent* const grown = realloc(list->events, room * sizeof(SrEvent));
-      if (!grown) {
-        return no_memory(error);
-      }
-      list->events = grown;
-      list->room = room;
-    }
-    list->events[list->count++] = event;
-  }
-  return pull_air(hear, list, error);
-}
-
-/// Second hearing: what was played?
-static SrStatus
-hear_take(SrTakeReader* const reader, const SrExpected* const expected, const int64_t loudest,
-          const SrProfile* const profile, const SrLosses* const losses, float* const chunk,
-          EventList* const list, SrError* const error)
-{
-  assert(chunk);
-  SrHear* hear = NULL;
-  SrStatus outcome = sr_hear_new(sr_take_reader_rate_hz(reader), profile, expected, &hear, error);
-  if (outcome != SR_OK) {
-    return outcome;
-  }
-  sr_hear_place(hear, loudest);
-  size_t count;
-  uint64_t at = 0;
-  while (outcome == SR_OK && (count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
-    sr_losses_apply(losses, at, chunk, count);
-    at += count;
-    outcome = sr_hear_push(hear, chunk, count) == SR_OK ? pull_events(hear, list, error)
-                                                        : no_memory(error);
-  }
-  if (outcome == SR_OK && losses->count && losses->lost[losses->count - 1].end > at) {
-    // The device was gone before the player was done
-    const uint64_t more = losses->lost[losses->count - 1].end - at;
-    count = more < CHUNK_SAMPLES ? (size_t)more : CHUNK_SAMPLES;
-    memset(chunk, 0, count * sizeof(float));
-    sr_losses_apply(losses, at, chunk, count);
-    outcome = sr_hear_push(hear, chunk, count) == SR_OK ? SR_OK : no_memory(error);
-  }
-  if (outcome == SR_OK) {
-    outcome = sr_hear_finish(hear) == SR_OK ? pull_events(hear, list, error) : no_memory(error);
-  }
-  sr_hear_del(hear);
-  return outcome;
+  struct stat status;
+  return strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode);
 }
 
 /// What a take of ours tells of itself; false if it is none.
@@ -289,13 +293,37 @@ static bool
 note_of(const char* const path, SrTakeNote* const note)
 {
   char text[SR_TAKE_NOTE_SIZE];
-  return strcmp(path, "-") != 0 && sr_recording_note(path, text, NULL) == SR_OK &&
+  return is_file(path) && sr_recording_note(path, text, NULL) == SR_OK &&
          sr_take_note_read(text, note);
 }
 
-/// The click that a take was played to, where nothing else was asked for.
+/// The silences of the click that are whole, as far as the take goes.
+static size_t
+silences_of(const SrTakeNote* const note, const double rate_hz, SrSilence* const silences)
+{
+  uint64_t whole = 0;
+  for (size_t i = 0; i < note->silences.count; ++i) {
+    const SrStretch* const silence = &note->silences.lost[i];
+    const uint64_t length = silence->end - silence->start;
+    whole = length > whole ? length : whole;
+  }
+  size_t count = 0;
+  for (size_t i = 0; i < note->silences.count && note->silent_bars > 0; ++i) {
+    const SrStretch* const silence = &note->silences.lost[i];
+    // What was cut out of the take has no end at which the click came back
+    if (silence->end - silence->start + 1 >= whole) {
+      silences[count++] = (SrSilence){(double)silence->start / rate_hz,
+                                      (double)silence->end / rate_hz, note->silent_bars};
+    }
+  }
+  return count;
+}
+
+/// The click that a take was played to, where nothing else was asked for. `silences` has room for
+/// those of the note.
 static SrJudgeSettings
-settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked)
+settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked, const double rate_hz,
+            SrSilence* const silences)
 {
   SrJudgeSettings settings = asked ? *asked : sr_judge_settings_default();
   if (note) {
@@ -303,65 +331,308 @@ settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked)
     settings.click_s = note->click_s;
     settings.click_period_s = note->click_period_s;
     settings.click_pulses = note->click_pulses;
+    settings.silences = silences;
+    settings.silence_count = silences_of(note, rate_hz, silences);
   }
   return settings;
 }
 
-SrStatus
-sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
-                    const SrJudgeSettings* const settings, SrJudgedTake* const take)
+/// A metronome's click that was found in a recording.
+typedef struct {
+  SrClickFinder* finder;   ///< NULL if none was looked for
+  SrClickFound found;      ///< Its count is 0 if there is none
+  SrClickRemover* remover; ///< NULL without
+} FoundClick;
+
+static void
+clear_click(FoundClick* const click)
+{
+  sr_click_remover_del(click->remover);
+  sr_click_finder_del(click->finder);
+  *click = (FoundClick){.finder = NULL};
+}
+
+/// The recording went by once: is there a click in it? If there is, it will be taken out.
+static SrStatus
+settle_click(FoundClick* const click, const double rate_hz, SrError* const error)
+{
+  if (!click->finder) {
+    return SR_OK;
+  }
+  if (sr_click_finder_finish(click->finder, &click->found) != SR_OK) {
+    return no_memory(error);
+  }
+  if (click->found.count == 0) {
+    return SR_OK;
+  }
+  const SrClickSetting setting = {.rate_hz = rate_hz,
+                                  .plain = click->found.plain,
+                                  .plain_count = click->found.sound_count,
+                                  .accent = click->found.accent,
+                                  .accent_count = click->found.sound_count,
+                                  .period = click->found.period,
+                                  .bar_clicks = click->found.bar_clicks,
+                                  .began = click->found.first - click->found.lead -
+                                           CLICK_EARLY_S * rate_hz};
+  return sr_click_remover_new(&setting, &click->remover, error);
+}
+
+/// How many pulses go from click to click, by the tempo at which the take was played; NAN if that
+/// has nothing to do with it.
+static double
+pulses_of(const SrAssessment* const assessment, const double period_s)
+{
+  static const double usual[] = {1.0, 2.0, 1.0 / 2.0, 1.0 / 3.0, 3.0, 4.0, 1.0 / 4.0, 1.0 / 6.0};
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    const double pulses = period_s * assessment->rounds[r].pulse.played_bpm / 60.0;
+    for (size_t i = 0; i < sizeof(usual) / sizeof(usual[0]); ++i) {
+      if (fabs(pulses / usual[i] - 1.0) < SAME_TEMPO) {
+        return usual[i];
+      }
+    }
+  }
+  return (double)NAN;
+}
+
+/// From the onset that is nearest to a moment, s.
+static double
+from_onset_s(const SrListened* const heard, const double at_s)
+{
+  double nearest_s = (double)INFINITY;
+  for (size_t i = 0; i < heard->event_count; ++i) {
+    const double from_s = at_s - heard->events[i].onset_s;
+    nearest_s = fabs(from_s) < fabs(nearest_s) ? from_s : nearest_s;
+  }
+  return nearest_s;
+}
+
+static bool
+is_by_note(const SrListened* const heard, const double at_s)
+{
+  bool near = fabs(from_onset_s(heard, at_s)) < BY_NOTES_S;
+  for (size_t i = 0; !near && i < heard->event_count; ++i) {
+    near = fabs(heard->events[i].end_s - at_s) < BY_NOTES_S;
+  }
+  return near;
+}
+
+static int
+compare_numbers(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+/// The most of some numbers that lie within twice EXACTLY_S; sorts them.
+static size_t
+most_alike(double* const from_s, const size_t count)
+{
+  qsort(from_s, count, sizeof(double), compare_numbers);
+  size_t most = 0;
+  size_t first = 0;
+  for (size_t i = 0; i < count; ++i) {
+    while (from_s[i] - from_s[first] > 2.0 * EXACTLY_S) {
+      ++first;
+    }
+    most = i + 1 - first > most ? i + 1 - first : most;
+  }
+  return most;
+}
+
+/// Whether what was found is the notes themselves.
+static SrStatus
+ask_notes(const SrListened* const heard, const SrClickFound* const click, const double rate_hz,
+          bool* const are_notes)
+{
+  double* const from_s = (double*)calloc(click->time_count + 1, sizeof(double));
+  if (!from_s) {
+    return SR_NO_MEMORY;
+  }
+  size_t by_notes = 0;
+  for (size_t k = 0; k < click->time_count; ++k) {
+    const double at_s = click->times[k] / rate_hz;
+    by_notes += is_by_note(heard, at_s);
+    from_s[k] = from_onset_s(heard, at_s);
+  }
+  const size_t alike = most_alike(from_s, click->time_count);
+  *are_notes = (double)(alike > by_notes ? alike : by_notes) > BY_NOTES * (double)click->time_count;
+  free(from_s);
+  return SR_OK;
+}
+
+/// Judge what was heard again, against the click that was found, if the take was played to it.
+static SrStatus
+judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
+               const SrTakeFacts* const facts, const SrJudgeSettings* const asked,
+               SrClickFound* const click, SrJudgedTake* const take)
+{
+  bool are_notes;
+  if (ask_notes(listened, click, facts->rate_hz, &are_notes) != SR_OK) {
+    return SR_NO_MEMORY;
+  }
+  if (are_notes) {
+    click->count = 0;
+    return SR_OK;
+  }
+  const double period_s = click->period / facts->rate_hz;
+  const double pulses = pulses_of(take->assessment, period_s);
+  if (!isfinite(pulses)) {
+    remark(take,
+           "a metronome's click is in the recording, %.1f a minute, but the notes do not go with "
+           "it; your own tempo is the measure.",
+           60.0 / period_s);
+    return SR_OK;
+  }
+  SrJudgeSettings settings = *asked;
+  // Of several pulses nobody knows which of them has the click
+  settings.click_s = click->first / facts->rate_hz;
+  settings.click_period_s = period_s / fmax(1.0, pulses);
+  settings.click_pulses = fmin(1.0, pulses);
+  settings.target_bpm =
+      isfinite(settings.target_bpm) ? settings.target_bpm : 60.0 * pulses / period_s;
+  const SrHeard heard = {listened->events, listened->event_count, listened->air,
+                         listened->air_count, listened->air_carriage};
+  SrAssessment* beaten = NULL;
+  SrError ignored;
+  const SrStatus outcome = sr_judge_take(phrase, &heard, facts, &settings, &beaten, &ignored);
+  if (outcome == SR_OK) {
+    beaten->doubled = take->assessment->doubled;
+    sr_assessment_del(take->assessment);
+    take->assessment = beaten;
+    remark(take,
+           "a metronome's click is in the recording, %.1f a minute; it is taken as the beat, and "
+           "out of what is heard. --no-click ignores it.",
+           60.0 / period_s);
+  }
+  return outcome == SR_NO_MEMORY ? outcome : SR_OK;
+}
+
+/// Judge a take as it is written.
+static SrStatus
+judge_as_written(const SrPhrase* const phrase, const char* const path,
+                 const SrJudgeSettings* const settings, const bool find_click,
+                 SrJudgedTake* const take)
 {
   memset(take, 0, sizeof(*take));
   SrError* const error = &take->error;
-  const SrExpected expected = sr_live_expected(phrase);
   SrTakeReader* reader = NULL;
-  SrProfile* profile = NULL;
-  EventList list = {0};
+  FoundClick click = {.finder = NULL};
   SrTakeNote note;
   const bool ours = note_of(path, &note);
   const SrLosses none = {.count = 0};
   const SrLosses* const losses = ours ? &note.losses : &none;
+  int64_t loudest = 0;
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
   SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
-  int64_t loudest = 0;
-  if (outcome == SR_OK) {
-    outcome = find_loudest(reader, chunk, &loudest, error);
+  // A take of ours tells of its click, if there is one that it can be held against
+  if (outcome == SR_OK && find_click && !ours) {
+    outcome = sr_click_finder_new(sr_take_reader_rate_hz(reader), &click.finder, error);
   }
   if (outcome == SR_OK) {
-    outcome = survey_take(reader, &expected, loudest, chunk, &profile, error);
+    outcome = find_loudest(reader, chunk, click.finder, &loudest, error);
+  }
+  if (outcome == SR_OK) {
     const SrTakeReading reading = sr_take_reader_reading(reader);
+    outcome = check_reading(&reading, error);
     make_remarks(take, &reading);
     remark_losses(take, losses, reading.rate_hz);
+    outcome = outcome == SR_OK ? settle_click(&click, reading.rate_hz, error) : outcome;
+    const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
+                               reading.clipped_samples};
+    SrSilence silences[SR_MOST_LOSSES];
+    const SrJudgeSettings own =
+        settings_of(ours ? &note : NULL, settings, reading.rate_hz, silences);
+    Source from = {reader, losses, click.remover, 0};
+    const SrTakeSource source = {read_source, rewind_source, &from};
+    SrListened listened = {0};
+    outcome = outcome == SR_OK ? rewind_source(&from, error) : outcome;
     if (outcome == SR_OK) {
-      outcome = sr_take_reader_rewind(reader, error);
+      outcome = sr_listen(phrase, &source, loudest, &facts, &own, &listened, error);
+      take->assessment = listened.assessment;
+      listened.assessment = NULL;
     }
-    if (outcome == SR_OK) {
-      outcome = hear_take(reader, &expected, loudest, profile, losses, chunk, &list, error);
+    if (outcome == SR_OK && click.found.count > 0) {
+      outcome = judge_to_click(phrase, &listened, &facts, &own, &click.found, take);
     }
-    if (outcome == SR_OK) {
-      const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
-                                 reading.clipped_samples};
-      const SrHeard heard = {list.events, list.count, list.air, list.air_count};
-      const SrJudgeSettings own = settings_of(ours ? &note : NULL, settings);
-      outcome = sr_judge_take(phrase, &heard, &facts, &own, &take->assessment, error);
+    const char* const untold = sr_judge_air_untold(listened.air_carriage);
+    if (outcome == SR_OK && untold) {
+      remark(take, "%s", untold);
+    }
+    sr_listened_clear(&listened);
+    if (outcome == SR_NO_MATCH && reading.truncated) {
+      refuse_remains(phrase, reading.seconds, error);
     }
   }
   if (outcome != SR_OK) {
-    take->assessment = NULL;
     sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
   }
-  free(list.events);
-  free(list.air);
-  sr_profile_del(profile);
+  // Where notes were taken for clicks, they were taken out
+  const bool again =
+      click.remover && (outcome == SR_NO_MATCH || (outcome == SR_OK && click.found.count == 0));
+  clear_click(&click);
   sr_take_reader_del(reader);
   free(chunk);
+  if (again && is_file(path)) {
+    sr_judged_take_clear(take);
+    return judge_as_written(phrase, path, settings, false, take);
+  }
   return outcome;
+}
+
+/// Judge a take in the key in which it seems to be played, and keep that if it explains more of it.
+static void
+try_other_key(const SrPhrase* const phrase, const char* const path,
+              const SrJudgeSettings* const settings, const bool find_click,
+              SrJudgedTake* const take)
+{
+  const int shift = sr_other_key(phrase, path);
+  SrPhrase* other = NULL;
+  if (shift == 0 || sr_phrase_transpose(phrase, shift, &other, NULL) != SR_OK) {
+    return;
+  }
+  // Another key has other buttons
+  SrJudgeSettings own = settings ? *settings : sr_judge_settings_default();
+  own.places = NULL;
+  SrJudgedTake second;
+  judge_as_written(other, path, &own, find_click, &second);
+  if (sr_assessment_explained(second.assessment) <= sr_assessment_explained(take->assessment)) {
+    sr_judged_take_clear(&second);
+    sr_phrase_del(other);
+    return;
+  }
+  sr_judged_take_clear(take);
+  *take = second;
+  take->phrase = other;
+  const int asked = sr_phrase_transposed(other);
+  char name[48];
+  char typed[48] = "leave --transpose out";
+  if (asked != 0) {
+    snprintf(typed, sizeof(typed), "say so: --transpose %d", asked);
+  }
+  remark(take, "this is played %s than written, and judged so. If your box is in that key, %s",
+         sr_interval_name(shift, name), typed);
+}
+
+SrStatus
+sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
+                    const SrJudgeSettings* const settings, const bool find_click,
+                    SrJudgedTake* const take)
+{
+  judge_as_written(phrase, path, settings, find_click, take);
+  const bool misfits = take->assessment ? sr_assessment_played(take->assessment) < LEAST_PLAYED
+                                        : take->error.status == SR_NO_MATCH;
+  if (misfits && is_file(path)) {
+    try_other_key(phrase, path, settings, find_click, take);
+  }
+  return take->assessment ? SR_OK : take->error.status;
 }
 
 void
 sr_judged_take_clear(SrJudgedTake* const take)
 {
+  sr_phrase_del(take->phrase);
   sr_assessment_del(take->assessment);
   for (size_t i = 0; i < take->remark_count; ++i) {
     free(take->remarks[i]);

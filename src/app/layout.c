@@ -195,16 +195,23 @@ shipped_place(const char* const name)
   return path;
 }
 
+char*
+sr_layout_place(const char* const asked)
+{
+  const char* const name = asked ? asked : SR_USUAL_LAYOUT;
+  if (strchr(name, '/') || ends_in_json(name)) {
+    return strdup(name);
+  }
+  char* const own = own_place(name);
+  return own ? own : shipped_place(name);
+}
+
 SrStatus
 sr_layout_read(const char* const asked, SrInstrument** const instrument, SrError* const error)
 {
   const char* const name = asked ? asked : SR_USUAL_LAYOUT;
   *instrument = NULL;
-  if (strchr(name, '/') || ends_in_json(name)) {
-    return sr_instrument_read_file(name, instrument, error);
-  }
-  char* path = own_place(name);
-  path = path ? path : shipped_place(name);
+  char* const path = sr_layout_place(name);
   if (path) {
     const SrStatus status = sr_instrument_read_file(path, instrument, error);
     free(path);

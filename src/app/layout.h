@@ -30,6 +30,10 @@
 */
 SrStatus sr_layout_read(const char* asked, SrInstrument** instrument, SrError* error);
 
+/// Path of the file in which a layout is looked for that was named as for sr_layout_read(); free
+/// it. NULL if there is none of that name, or without memory.
+char* sr_layout_place(const char* asked);
+
 /// A layout that can be named.
 typedef struct {
   char* name;

@@ -37,13 +37,13 @@ main(const int count, char** const arguments)
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
-    fputs(sr_help_program, stdout);
+    sr_say_help(stdout, sr_help_program);
     return sr_say_flush(stdout, "standard output");
   }
   if (!strcmp(first, "--version")) {
-    puts("steadyreed " SR_VERSION "\n"
-         "Free software under the GNU General Public License, version 3 or later.\n"
-         "There is no warranty, as far as the law permits.");
+    sr_say_text(stdout, "steadyreed " SR_VERSION "\n"
+                        "Free software under the GNU General Public License, version 3 or later.\n"
+                        "There is no warranty, as far as the law permits.\n");
     return sr_say_flush(stdout, "standard output");
   }
   for (size_t i = 0; i < COMMAND_COUNT; ++i) {

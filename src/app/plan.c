@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
 #include "layout.h"
@@ -9,13 +10,14 @@
 #include "plan_table.h"
 #include "say.h"
 #include "setup_store.h"
+#include "spare_inputs.h"
 #include "values.h"
 
+#include <steadyreed/output.h>
 #include <steadyreed/page.h>
 #include <steadyreed/plan.h>
 #include <steadyreed/sound.h>
 
-#include <errno.h>
 #include <getopt.h>
 #include <math.h>
 #include <stdlib.h>
@@ -31,6 +33,7 @@ typedef struct {
   Form form;
   bool list;
   bool more_cuts;
+  bool in_place; ///< Over the phrase itself
   const char* layout;
   const char* style;
   const char* page;
@@ -46,6 +49,7 @@ enum {
   BARS = 256,
   PART,
   TUNE,
+  TRANSPOSE,
   TEMPO,
   INSTRUMENT,
   STYLE,
@@ -55,6 +59,7 @@ enum {
   JSON,
   ABC,
   MORE_CUTS,
+  IN_PLACE,
   JOINS,
   AFTER,
   PAGE,
@@ -65,6 +70,7 @@ static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
     {"part", required_argument, NULL, PART},
     {"tune", required_argument, NULL, TUNE},
+    {"transpose", required_argument, NULL, TRANSPOSE},
     {"tempo", required_argument, NULL, TEMPO},
     {"instrument", required_argument, NULL, INSTRUMENT},
     {"style", required_argument, NULL, STYLE},
@@ -74,6 +80,7 @@ static const struct option options[] = {
     {"json", no_argument, NULL, JSON},
     {"abc", no_argument, NULL, ABC},
     {"more-cuts", no_argument, NULL, MORE_CUTS},
+    {"in-place", no_argument, NULL, IN_PLACE},
     {"joins", no_argument, NULL, JOINS},
     {"after", required_argument, NULL, AFTER},
     {"page", required_argument, NULL, PAGE},
@@ -145,6 +152,9 @@ read_option(const int option, Request* const request)
   case MORE_CUTS:
     request->more_cuts = true;
     break;
+  case IN_PLACE:
+    request->in_place = true;
+    break;
   case JOINS:
     return choose_form(request, AS_JOINS);
   case AFTER:
@@ -172,7 +182,7 @@ read_request(const int count, char** const arguments, Request* const request)
   memset(request, 0, sizeof(*request));
   request->settings.bellows = sr_bellows_default();
   SrSetup setup;
-  sr_setup_read(&setup);
+  sr_setup_read_or_say(&setup);
   if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
     request->settings.bellows.at_a4 = setup.bellows_at_a4;
     request->settings.bellows.octave_power = setup.bellows_power;
@@ -196,12 +206,15 @@ read_request(const int count, char** const arguments, Request* const request)
     case TUNE:
       trouble = sr_option_tune(name, optarg, &request->choice);
       break;
+    case TRANSPOSE:
+      trouble = sr_option_transpose(name, optarg, &request->choice);
+      break;
     case TEMPO:
       trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
                                  SR_HIGHEST_TEMPO, &request->settings.bpm);
       break;
     case 'h':
-      fputs(sr_help_plan, stdout);
+      sr_say_help(stdout, sr_help_plan);
       return -1;
     case '?':
     case ':':
@@ -227,6 +240,12 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (request->more_cuts && request->form != AS_ABC) {
     return sr_say_usage(name, "--more-cuts is for --abc.");
+  }
+  if (request->in_place && (request->form != AS_ABC || request->output)) {
+    return sr_say_usage(name, "--in-place is for --abc, without -o: it writes the phrase itself.");
+  }
+  if (request->choice.transpose != 0 && request->form == AS_ABC) {
+    return sr_say_usage(name, "--abc writes into the music as it stands, so not with --transpose.");
   }
   request->phrase_path = arguments[optind];
   return 0;
@@ -339,9 +358,60 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
   case AS_TABLE:
     break;
   }
-  const SrShowStyle style = sr_say_style(stdout);
+  SrShowStyle style = sr_say_style(stdout);
+  style.columns = request->output ? 0 : style.columns;
   sr_plan_write_table(stream, phrase, instrument, &request->settings, plans, &style);
   return SR_OK;
+}
+
+/// Nothing that is read may be written over, but for the phrase with --in-place.
+static SrStatus
+check_outputs(const Request* const request, SrError* const error)
+{
+  const char* const read[] = {request->phrase_path, request->style, request->after};
+  const size_t count = sizeof(read) / sizeof(read[0]);
+  const char* const layout = request->layout ? request->layout : SR_USUAL_LAYOUT;
+  const char* const written[] = {request->output, request->page};
+  SrStatus status = SR_OK;
+  for (size_t i = 0; i < 2 && status == SR_OK; ++i) {
+    status = sr_spare_inputs(written[i], layout, read, count, error);
+  }
+  if (status == SR_OK && request->page && request->output &&
+      !strcmp(request->page, request->output)) {
+    status = sr_error_set(error, SR_BAD_ARGUMENT,
+                          "--page and -o would be one file. Name another for one of them.");
+    sr_error_place(error, request->output, 0, 0);
+  }
+  if (status == SR_BAD_ARGUMENT && request->form == AS_ABC &&
+      sr_spare_inputs(request->output, NULL, &request->phrase_path, 1, NULL) != SR_OK) {
+    sr_error_set(error, status,
+                 "This is the phrase itself. To write over it, say --in-place "
+                 "instead of -o.");
+    sr_error_place(error, request->output, 0, 0);
+  }
+  return status;
+}
+
+/// Write what was planned. Returns an exit status.
+static int
+put_out(const Request* const request, const char* const text, const size_t size)
+{
+  const char* const path = request->in_place ? request->phrase_path : request->output;
+  if (!path) {
+    const bool notation = request->form == AS_ABC || request->form == AS_JOINS;
+    if (notation && sr_say_columns(stdout)) {
+      sr_say_abc(stdout, text, 0);
+    } else {
+      fwrite(text, 1, size, stdout);
+    }
+    return sr_say_flush(stdout, "standard output");
+  }
+  SrError error = {0};
+  if (sr_output_write(path, text, size, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  return SR_EXIT_DONE;
 }
 
 /// Plan and write. Returns an exit status.
@@ -351,7 +421,6 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
 {
   SrError error = {0};
   SrPlans* plans = NULL;
-  FILE* stream = stdout;
   if (isnan(request->settings.bpm)) {
     request->settings.bpm = sr_sound_tempo(phrase);
   }
@@ -379,32 +448,18 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
   }
   if (memory) {
     status = write_plans(request, phrase, instrument, plans, memory, &error);
-    fclose(memory);
+    if (fclose(memory) && status == SR_OK) {
+      status = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to write the plan.");
+    }
   }
-  // Only now, since it may be the very file that was read
-  if (status == SR_OK && request->output && !(stream = fopen(request->output, "w"))) {
-    status =
-        sr_error_set(&error, SR_WRITE_FAILED,
-                     "This file could not be written: %s. Name another place.", strerror(errno));
-    sr_error_place(&error, request->output, 0, 0);
-  }
+  int exit_status = SR_EXIT_NOT_JUDGED;
   if (status == SR_OK) {
-    fwrite(text, 1, size, stream);
+    exit_status = put_out(request, text, size);
+  } else {
+    sr_say_error(&error);
   }
   free(text);
   sr_plans_del(plans);
-  int exit_status = SR_EXIT_DONE;
-  if (status != SR_OK) {
-    sr_say_error(&error);
-    exit_status = SR_EXIT_NOT_JUDGED;
-  }
-  if (stream) {
-    const int written = sr_say_flush(stream, request->output ? request->output : "standard output");
-    exit_status = exit_status ? exit_status : written;
-    if (stream != stdout && fclose(stream) && !exit_status) {
-      exit_status = SR_EXIT_NOT_JUDGED;
-    }
-  }
   return exit_status;
 }
 
@@ -422,9 +477,9 @@ list_layouts(void)
   for (size_t i = 0; i < count; ++i) {
     SrInstrument* instrument = NULL;
     const bool read = sr_instrument_read_file(entries[i].path, &instrument, NULL) == SR_OK;
-    printf("%-20s %s%s\n", entries[i].name,
-           read ? sr_instrument_title(instrument) : "(cannot be read)",
-           entries[i].own ? " (your own)" : "");
+    sr_say_indented(stdout, 21, "%-20s %s%s", entries[i].name,
+                    read ? sr_instrument_title(instrument) : "(cannot be read)",
+                    entries[i].own ? " (your own)" : "");
     sr_instrument_del(instrument);
   }
   sr_layout_list_del(entries, count);
@@ -444,14 +499,18 @@ sr_command_plan(const int count, char** arguments)
   SrError error = {0};
   SrPhrase* phrase = NULL;
   SrInstrument* instrument = NULL;
-  if (!request.phrase_path) {
+  if (check_outputs(&request, &error) != SR_OK) {
+    sr_say_error(&error);
+    status = SR_EXIT_WRONG_USAGE;
+  } else if (!request.phrase_path) {
     if (sr_layout_read(request.layout, &instrument, &error) != SR_OK ||
         sr_page_layout(request.page, instrument, NULL, &error) != SR_OK) {
       sr_say_error(&error);
       status = SR_EXIT_NOT_JUDGED;
     }
-  } else if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) == SR_OK &&
-             sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
+  } else if (!(phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice))) {
+    status = SR_EXIT_NOT_JUDGED;
+  } else if (sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
     status = plan_phrase(&request, phrase, instrument);
   } else {
     sr_say_error(&error);

@@ -2,14 +2,15 @@
 
 #include "plan_abc.h"
 
+#include <steadyreed/input.h>
+
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 /// What stands at one note of the text.
 typedef struct {
-  unsigned line;
-  unsigned column;
+  SrTextPlace place;
   char words[96];
   char cut[8]; ///< A cut offered, as ABC; "" without
   size_t note; ///< The first note that stands there
@@ -20,16 +21,22 @@ typedef struct {
   size_t count;
 } Marks;
 
+/// The text of the phrase's file.
+typedef struct {
+  char* text;
+  size_t size;
+} Tune;
+
 static Mark*
 mark_at(Marks* const marks, const unsigned line, const unsigned column)
 {
   for (size_t i = 0; i < marks->count; ++i) {
-    if (marks->marks[i].line == line && marks->marks[i].column == column) {
+    if (marks->marks[i].place.line == line && marks->marks[i].place.column == column) {
       return &marks->marks[i];
     }
   }
   Mark* const mark = &marks->marks[marks->count++];
-  *mark = (Mark){.line = line, .column = column, .note = SIZE_MAX};
+  *mark = (Mark){.place = {.line = line, .column = column}, .note = SIZE_MAX};
   return mark;
 }
 
@@ -54,49 +61,117 @@ gather(const SrPhrase* const phrase, const SrInstrument* const instrument, const
     const SrPlannedNote* const note = &plan->notes[i];
     Mark* const mark = mark_at(marks, written->line, written->column);
     mark->note = mark->note == SIZE_MAX ? i : mark->note;
-    char words[32];
-    snprintf(words, sizeof(words), "^%s", sr_instrument_button(instrument, note->button)->name);
-    add_words(mark, words);
+    // Buttons last, so that another plan finds them right before the note
     if ((i == 0 || note->turns) && written->direction == SR_DIRECTION_FREE) {
       add_words(mark, note->direction == SR_DIRECTION_PRESS ? "_press" : "_draw");
     }
     if (note->air > 0 && !written->air) {
       add_words(mark, "^air");
     }
+    char words[32];
+    snprintf(words, sizeof(words), "^%s", sr_instrument_button(instrument, note->button)->name);
+    add_words(mark, words);
   }
 }
 
-/// Write one line with what belongs into it.
-static void
-write_line(FILE* const stream, const char* const line, const unsigned number,
-           const Marks* const marks)
-{
-  unsigned column = 1;
-  for (const char* c = line; *c; ++c) {
-    const bool begins = ((unsigned char)*c & 0xC0u) != 0x80u;
-    for (size_t i = 0; begins && i < marks->count; ++i) {
-      const Mark* const mark = &marks->marks[i];
-      if (mark->line == number && mark->column == column) {
-        fprintf(stream, mark->cut[0] ? "{%s}%s" : "%s%s", mark->cut, mark->words);
-      }
-    }
-    column += begins;
-    fputc(*c, stream);
-  }
-}
-
-/// Write the whole file with its marks. False without memory.
+/// Whether a roll is asked for right before a place: it has its own cut.
 static bool
-write_file(FILE* const stream, FILE* const file, const Marks* const marks)
+asks_for_roll(const char* const text, const size_t at)
 {
-  char* line = NULL;
-  size_t room = 0;
-  unsigned number = 0;
-  rewind(file);
-  while (getline(&line, &room, file) >= 0) {
-    write_line(stream, line, ++number, marks);
+  const char* const here = text + at;
+  return (at >= 1 && here[-1] == '~') ||
+         (at >= 6 && (!strncmp(here - 6, "!roll!", 6) || !strncmp(here - 6, "+roll+", 6)));
+}
+
+/// Whether what stands between two quotes is the name of a button, as plans write it: "^L1-10".
+static bool
+is_button(const char* const quoted, const size_t size)
+{
+  static const char digits[] = "0123456789";
+  if (size < 5 || quoted[0] != '^' || (quoted[1] != 'L' && quoted[1] != 'R')) {
+    return false;
   }
-  free(line);
+  const size_t row = strspn(quoted + 2, digits);
+  const char* const dash = quoted + 2 + row;
+  return row > 0 && *dash == '-' && dash[1] != '"' &&
+         dash + 1 + strspn(dash + 1, digits) == quoted + size;
+}
+
+/// Write a text up to a place, without the buttons that an earlier plan wrote right before it.
+static void
+write_up_to(FILE* const stream, const char* const text, const size_t from, const size_t at)
+{
+  size_t start = at;
+  while (start > from + 1 && text[start - 1] == '"') {
+    size_t open = start - 2;
+    while (open > from && text[open] != '"' && text[open] != '\n' && text[open] != '\r') {
+      --open;
+    }
+    if (text[open] != '"') {
+      break;
+    }
+    start = open;
+  }
+  fwrite(text + from, 1, start - from, stream);
+  while (start < at) {
+    const char* const close = (const char*)memchr(text + start + 1, '"', at - start - 1);
+    const size_t size = (size_t)(close - (text + start)) + 1;
+    if (!is_button(text + start + 1, size - 2)) {
+      fwrite(text + start, 1, size, stream);
+    }
+    start += size;
+  }
+}
+
+static int
+by_place(const void* const a, const void* const b)
+{
+  const SrTextPlace* const one = &((const Mark*)a)->place;
+  const SrTextPlace* const other = &((const Mark*)b)->place;
+  const int lines = (one->line > other->line) - (one->line < other->line);
+  return lines ? lines : (one->column > other->column) - (one->column < other->column);
+}
+
+/// Find the bytes of all marks. False without memory, or if a place is not in the text.
+static bool
+find_places(const Tune* const tune, const Marks* const marks)
+{
+  SrTextPlace* const places = (SrTextPlace*)calloc(marks->count + 1, sizeof(SrTextPlace));
+  if (!places) {
+    return false;
+  }
+  if (marks->count) {
+    qsort(marks->marks, marks->count, sizeof(Mark), by_place);
+  }
+  for (size_t i = 0; i < marks->count; ++i) {
+    places[i] = marks->marks[i].place;
+  }
+  sr_text_places(tune->text, tune->size, places, marks->count);
+  bool found = true;
+  for (size_t i = 0; i < marks->count; ++i) {
+    marks->marks[i].place = places[i];
+    found = found && places[i].at != SIZE_MAX;
+  }
+  free(places);
+  return found;
+}
+
+/// Write the whole text with its marks. False if it could not be written.
+static bool
+write_tune(FILE* const stream, const Tune* const tune, const Marks* const marks)
+{
+  size_t done = 0;
+  for (size_t i = 0; i < marks->count; ++i) {
+    const Mark* const mark = &marks->marks[i];
+    const size_t at = mark->place.at;
+    write_up_to(stream, tune->text, done, at);
+    if (mark->cut[0] && !asks_for_roll(tune->text, at)) {
+      fprintf(stream, "{%s}", mark->cut);
+    }
+    fputs(mark->words, stream);
+    done = at;
+  }
+  fwrite(tune->text + done, 1, tune->size - done, stream);
   return !ferror(stream);
 }
 
@@ -167,56 +242,60 @@ first_difference(const SrPhrase* const phrase, const SrPhrase* const other)
     const SrPhraseNote* const b = sr_phrase_note(other, i);
     const int above = b->cut_midi - b->midi;
     if (a->midi != b->midi || (a->cut_midi >= 0 && a->cut_midi != b->cut_midi) ||
-        (b->cut_midi >= 0 && above < 1)) {
+        (a->cut_midi < 0 && b->cut_midi >= 0 && above < 1)) {
       return i;
     }
   }
   return count;
 }
 
+/// The first note at which what would be written is no longer the tune; the note count if none is,
+/// SIZE_MAX without memory.
+static size_t
+written_differs(const Tune* const tune, const SrPhraseChoice* const choice,
+                const SrPhrase* const phrase, const Marks* const marks)
+{
+  Tune written = {NULL, 0};
+  FILE* const memory = open_memstream(&written.text, &written.size);
+  bool enough = memory && write_tune(memory, tune, marks);
+  if (memory && fclose(memory)) {
+    enough = false;
+  }
+  SrPhrase* other = NULL;
+  if (enough) {
+    sr_phrase_read_text(written.text, written.size, "variation", choice, &other, NULL);
+  }
+  const size_t at = enough ? first_difference(phrase, other) : SIZE_MAX;
+  sr_phrase_del(other);
+  free(written.text);
+  return at;
+}
+
 /// Take cuts back until what is written is still the tune: an accidental of the key, or a letter
-/// that the key makes another note of, may stand against one. False without memory.
-static bool
-keep_the_tune(FILE* const file, const SrPhraseChoice* const choice, const SrPhrase* const phrase,
-              const Marks* const marks)
+/// that the key makes another note of, may stand against one. As written_differs().
+static size_t
+keep_the_tune(const Tune* const tune, const SrPhraseChoice* const choice,
+              const SrPhrase* const phrase, const Marks* const marks)
 {
   const size_t count = sr_phrase_note_count(phrase);
-  for (size_t tries = 0; tries <= marks->count; ++tries) {
-    char* text = NULL;
-    size_t size = 0;
-    FILE* const memory = open_memstream(&text, &size);
-    if (!memory) {
-      return false;
-    }
-    const bool written = write_file(memory, file, marks);
-    fclose(memory);
-    SrPhrase* other = NULL;
-    if (written) {
-      sr_phrase_read_text(text, size, "variation", choice, &other, NULL);
-    }
-    const size_t at = first_difference(phrase, other);
-    sr_phrase_del(other);
-    free(text);
-    if (at == count) {
-      return true;
-    }
+  for (;;) {
+    const size_t at = written_differs(tune, choice, phrase, marks);
     // The last cut offered up to there
     Mark* guilty = NULL;
-    for (size_t m = 0; m < marks->count; ++m) {
+    for (size_t m = 0; at < count && m < marks->count; ++m) {
       Mark* const mark = &marks->marks[m];
       if (mark->cut[0] && mark->note <= at && (!guilty || mark->note > guilty->note)) {
         guilty = mark;
       }
     }
-    for (size_t m = 0; !guilty && m < marks->count; ++m) {
+    for (size_t m = 0; at < count && !guilty && m < marks->count; ++m) {
       guilty = marks->marks[m].cut[0] ? &marks->marks[m] : NULL;
     }
     if (!guilty) {
-      return true;
+      return at;
     }
     guilty->cut[0] = '\0';
   }
-  return true;
 }
 
 SrStatus
@@ -224,28 +303,33 @@ sr_plan_write_abc(FILE* const stream, const char* const path, const SrPhraseChoi
                   const SrPhrase* const phrase, const SrInstrument* const instrument,
                   const SrPlan* const plan, const bool more_cuts, SrError* const error)
 {
+  static const SrInputKind kind = {"tune file", SR_PHRASE_MOST_BYTES, false};
   Marks marks = {(Mark*)calloc(plan->note_count + 1, sizeof(Mark)), 0};
-  FILE* const file = fopen(path, "r");
-  SrStatus status = SR_OK;
-  if (!file) {
-    status = sr_error_set(error, SR_NOT_FOUND, "The phrase is no longer there.");
-    sr_error_place(error, path, 0, 0);
-  } else {
-    bool enough = marks.marks != NULL;
-    if (enough) {
-      gather(phrase, instrument, plan, &marks);
-    }
-    if (enough && more_cuts) {
+  Tune tune = {NULL, 0};
+  SrStatus status =
+      marks.marks ? sr_input_read(path, &kind, &tune.text, &tune.size, error) : SR_NO_MEMORY;
+  if (status == SR_OK) {
+    gather(phrase, instrument, plan, &marks);
+    if (more_cuts) {
       offer_cuts(phrase, instrument, plan, &marks);
-      enough = keep_the_tune(file, choice, phrase, &marks);
     }
-    if (!enough || !write_file(stream, file, &marks)) {
-      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write the plan.");
+    const bool found = find_places(&tune, &marks);
+    const size_t at = found ? keep_the_tune(&tune, choice, phrase, &marks) : 0;
+    const bool same = found && at == sr_phrase_note_count(phrase);
+    if (at == SIZE_MAX || (same && !write_tune(stream, &tune, &marks))) {
+      status = SR_NO_MEMORY;
+    } else if (!same) {
+      const SrPhraseNote* const note = sr_phrase_note(phrase, at);
+      status = sr_error_set(error, SR_UNSUPPORTED,
+                            "The plan cannot be written into this text: it would be another tune "
+                            "from here on. Nothing is written.");
+      sr_error_place(error, path, note->line, note->column);
     }
   }
-  if (file) {
-    fclose(file);
+  if (status == SR_NO_MEMORY) {
+    sr_error_set(error, status, "There is not enough memory to write the plan.");
   }
+  free(tune.text);
   free(marks.marks);
   return status;
 }

@@ -2,80 +2,16 @@
 
 #include "plan_joins.h"
 
-#include <steadyreed/excerpt.h>
+#include "past_faults.h"
 
-#include <jansson.h>
+#include <steadyreed/excerpt.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// What faults weigh against the costs of a plan, a round in which they come.
-#define FAULT_NOTE 30.0
-#define FAULT_CUT 20.0
-#define FAULT_JOINED 20.0
-#define FAULT_TIME 10.0
-/// An offset worth practising, ms (common practice, no source).
-#define FAULT_MS 30.0
 /// How often a drill plays its notes.
 #define TIMES 4
-
-/// Faults of one note in an assessment, `before` being the one before it. Of notes left out only
-/// the first is one: it was the join into them that failed.
-static double
-faults_of(const json_t* const before, const json_t* const note)
-{
-  if (json_is_true(json_object_get(note, "left_out"))) {
-    return json_is_true(json_object_get(before, "left_out")) ? 0.0 : FAULT_NOTE;
-  }
-  const char* const status = json_string_value(json_object_get(note, "status"));
-  const json_t* const cut = json_object_get(note, "cut");
-  const char* const verdict = json_string_value(json_object_get(cut, "verdict"));
-  const double offset = json_number_value(json_object_get(note, "offset_ms"));
-  double faults = 0.0;
-  faults +=
-      status && (strcmp(status, "missed") == 0 || strcmp(status, "wrong") == 0) ? FAULT_NOTE : 0.0;
-  faults +=
-      verdict && strcmp(verdict, "clean") != 0 && strcmp(verdict, "stray") != 0 ? FAULT_CUT : 0.0;
-  faults += json_is_true(json_object_get(note, "joined")) ? FAULT_JOINED : 0.0;
-  faults += fabs(offset) > FAULT_MS ? FAULT_TIME : 0.0;
-  return faults;
-}
-
-/// Add the faults of an assessment to each note's hardness.
-static SrStatus
-add_faults(const char* const path, const size_t count, double* const hard, SrError* const error)
-{
-  json_error_t trouble;
-  json_t* const json = json_load_file(path, 0, &trouble);
-  const char* const format = json_string_value(json_object_get(json, "format"));
-  const json_t* const rounds = json_object_get(json, "rounds");
-  SrStatus status = SR_OK;
-  if (!format || strcmp(format, "steadyreed-assessment") != 0 || json_array_size(rounds) == 0) {
-    status = sr_error_set(error, SR_BAD_SYNTAX,
-                          "This is no assessment. Make one with `steadyreed assess PHRASE TAKE "
-                          "--json`.");
-  }
-  const double share = 1.0 / (double)(status == SR_OK ? json_array_size(rounds) : 1);
-  for (size_t r = 0; status == SR_OK && r < json_array_size(rounds); ++r) {
-    const json_t* const notes = json_object_get(json_array_get(rounds, r), "notes");
-    if (json_array_size(notes) != count) {
-      status = sr_error_set(error, SR_BAD_SYNTAX,
-                            "This assessment is of a phrase of %zu notes, and this one has %zu. "
-                            "Choose the same bars.",
-                            json_array_size(notes), count);
-    }
-    for (size_t i = 0; status == SR_OK && i < count; ++i) {
-      const json_t* const before = i > 0 ? json_array_get(notes, i - 1) : NULL;
-      hard[i] += share * faults_of(before, json_array_get(notes, i));
-    }
-  }
-  if (status != SR_OK) {
-    sr_error_place(error, path, 0, 0);
-  }
-  json_decref(json);
-  return status;
-}
 
 /// Pulses from the start of the phrase to a note.
 static double
@@ -221,7 +157,7 @@ sr_plan_write_joins(FILE* const stream, const SrPhrase* const phrase,
   for (size_t i = 0; i < count; ++i) {
     hard[i] = (double)plan->notes[i].cost;
   }
-  SrStatus status = take ? add_faults(take, count, hard, error) : SR_OK;
+  SrStatus status = take ? sr_past_faults_add(take, count, hard, error) : SR_OK;
   size_t chosen[SR_JOINS];
   int number = 0;
   for (size_t j = 0; status == SR_OK && j < SR_JOINS; ++j) {

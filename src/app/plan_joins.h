@@ -17,8 +17,7 @@
    Hard is what the plan had to pay for, and what an assessment says went wrong there.
 
    @param take An assessment as JSON (steadyreed-assessment); NULL for none.
-   @return SR_OK, SR_NOT_FOUND, SR_BAD_SYNTAX (no such assessment, or of another phrase) or
-   SR_NO_MEMORY.
+   @return SR_OK; what sr_past_faults_add() returns for the assessment; SR_NO_MEMORY.
 */
 SrStatus sr_plan_write_joins(FILE* stream, const SrPhrase* phrase, const SrInstrument* instrument,
                              const SrPlanSettings* settings, const SrPlans* plans, const char* take,

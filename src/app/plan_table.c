@@ -2,12 +2,21 @@
 
 #include "plan_table.h"
 
+#include "say.h"
+
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// Columns of the bellows.
+/// Columns of the bellows: most of them, and least.
 #define BELLOWS 20
+#define LEAST_BELLOWS 9
+/// Columns before the bellows and behind them in brackets, and for words beside them; on a terminal
+/// with less, words stand below.
+#define BESIDE_BELLOWS 31
+/// Columns of a button's name.
+#define NAME_COLUMNS 6
+#define LEAST_BESIDE 22
 
 /// A name for the terminal: sharps and flats in ASCII where it does not take UTF-8.
 static void
@@ -28,15 +37,12 @@ plain_name(const char* const name, const bool unicode, char* const plain, const 
   plain[at] = '\0';
 }
 
-/// Write a name and spaces up to a width, in characters.
+/// Write a name and spaces up to a width, in columns.
 static void
-write_padded(FILE* const stream, const char* const text, const int width)
+write_padded(FILE* const stream, const char* const text, const size_t width)
 {
-  int columns = 0;
-  for (const char* c = text; *c; ++c) {
-    columns += ((unsigned char)*c & 0xC0u) != 0x80u;
-  }
-  fprintf(stream, "%s%*s", text, columns < width ? width - columns : 0, "");
+  const size_t columns = sr_show_columns(text);
+  fprintf(stream, "%s%*s", text, columns < width ? (int)(width - columns) : 0, "");
 }
 
 static const char*
@@ -48,26 +54,55 @@ finger_name(const SrFinger finger)
 
 /// The opening as a line: what lies open, and where it moves.
 static void
-write_bellows(FILE* const stream, const SrPlannedNote* const note)
+write_bellows(FILE* const stream, const SrPlannedNote* const note, const int columns)
 {
-  char line[BELLOWS + 1];
-  const int from = note->before * BELLOWS / SR_BELLOWS_UNITS;
-  const int to = note->after * BELLOWS / SR_BELLOWS_UNITS;
+  char line[BELLOWS + 1] = "";
+  const int from = note->before * columns / SR_BELLOWS_UNITS;
+  const int to = note->after * columns / SR_BELLOWS_UNITS;
   const int low = from < to ? from : to;
   const int high = from < to ? to : from;
-  for (int i = 0; i < BELLOWS; ++i) {
+  for (int i = 0; i < columns; ++i) {
     line[i] = i < low ? '=' : i < high ? note->direction == SR_DIRECTION_PRESS ? '<' : '>' : ' ';
   }
-  if (low == high && low < BELLOWS) {
+  if (low == high && low < columns) {
     line[low] = note->direction == SR_DIRECTION_PRESS ? '<' : '>';
   }
-  line[BELLOWS] = '\0';
   fprintf(stream, "[%s]", line);
+}
+
+/// Columns that the bellows take, by those of the terminal, 0 without one.
+static int
+bellows_columns(const size_t columns)
+{
+  if (columns == 0 || columns >= BESIDE_BELLOWS + BELLOWS) {
+    return BELLOWS;
+  }
+  return columns < BESIDE_BELLOWS + LEAST_BELLOWS ? LEAST_BELLOWS : (int)columns - BESIDE_BELLOWS;
+}
+
+/// What is said behind a note's bellows, each beginning with two spaces.
+static void
+say_note(const SrPhraseNote* const written, const SrPlannedNote* const note,
+         const SrInstrument* const instrument, char* const words, const size_t size)
+{
+  const char* const ornament = written->ornament == SR_ORNAMENT_STRIKE ? "strike" : "cut";
+  char cut[64] = "";
+  if (note->cut_button >= 0) {
+    snprintf(cut, sizeof(cut), "  %s %s%s", ornament,
+             sr_instrument_button(instrument, (size_t)note->cut_button)->name,
+             note->cut_midi == written->cut_midi ? "" : " (not the note written)");
+  } else if (written->cut_midi >= 0) {
+    snprintf(cut, sizeof(cut), "  no %s here", ornament);
+  }
+  const char* const air = note->air > 0  ? (written->air ? "  air" : "  take air")
+                          : written->air ? "  air not needed"
+                                         : "";
+  snprintf(words, size, "%s%s%s", note->turns ? "  turn" : "", cut, air);
 }
 
 static void
 write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument* const instrument,
-           const SrPlan* const plan, const size_t index, const bool unicode)
+           const SrPlan* const plan, const size_t index, const SrShowStyle* const style)
 {
   const SrPhraseNote* const written = sr_phrase_note(phrase, index);
   const SrPlannedNote* const note = &plan->notes[index];
@@ -75,61 +110,60 @@ write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument*
   const int before = index > 0 ? sr_phrase_note(phrase, index - 1)->bar : -1;
   char name[16];
   char bar[16] = "";
-  plain_name(written->name, unicode, name, sizeof(name));
+  plain_name(written->name, style->unicode, name, sizeof(name));
   if (written->bar != before) {
     snprintf(bar, sizeof(bar), "%d", written->bar);
   }
   fprintf(stream, "%4s  ", bar);
   write_padded(stream, name, 4);
-  write_padded(stream, button->name, 6);
+  write_padded(stream, button->name, NAME_COLUMNS);
   fprintf(stream, "%-6s%-7s", note->direction == SR_DIRECTION_PRESS ? "press" : "draw",
           finger_name(button->finger));
-  write_bellows(stream, note);
-  if (note->turns) {
-    fputs("  turn", stream);
+  // A button of one's own layout may have a long name
+  const size_t taken = sr_show_columns(button->name);
+  const size_t over = taken > NAME_COLUMNS ? taken - NAME_COLUMNS : 0;
+  const int bellows = bellows_columns(style->columns);
+  if (style->columns && BESIDE_BELLOWS + over + (size_t)bellows > style->columns) {
+    fputs("\n      ", stream);
   }
-  if (note->cut_button >= 0) {
-    fprintf(stream, "  cut %s%s", sr_instrument_button(instrument, (size_t)note->cut_button)->name,
-            note->cut_midi == written->cut_midi ? "" : " (not the note written)");
-  } else if (written->cut_midi >= 0) {
-    fputs("  no cut here", stream);
-  }
-  if (note->air > 0) {
-    fputs(written->air ? "  air" : "  take air", stream);
-  } else if (written->air) {
-    fputs("  air not needed", stream);
+  write_bellows(stream, note, bellows);
+  char words[128] = "";
+  say_note(written, note, instrument, words, sizeof(words));
+  const bool below = style->columns && style->columns < BESIDE_BELLOWS + BELLOWS + LEAST_BESIDE;
+  if (below && words[0]) {
+    fputs("\n    ", stream);
+    sr_show_words(stream, words, &(SrShowLine){4, 6, style->columns, NULL});
+  } else if (style->columns) {
+    sr_show_words(stream, words, &(SrShowLine){51 + over, 53, style->columns, NULL});
+  } else {
+    fputs(words, stream);
   }
   fputc('\n', stream);
 }
 
-/// Write a line of at most 80 columns; what goes beyond is indented on the next.
-static void write_wrapped(FILE* stream, const char* format, ...) SR_PRINTF(2, 3);
+/// Write text from outside, broken if it must be; further lines are indented.
+static void
+write_words(FILE* const stream, const SrShowStyle* const style, const char* const text)
+{
+  char* const safe = sr_show_safe(text, style->unicode);
+  sr_show_words(stream, safe ? safe : "", &(SrShowLine){0, 4, style->columns, NULL});
+  fputc('\n', stream);
+  free(safe);
+}
+
+/// … after putting it together.
+static void write_wrapped(FILE* stream, const SrShowStyle* style, const char* format, ...)
+    SR_PRINTF(3, 4);
 
 static void
-write_wrapped(FILE* const stream, const char* const format, ...)
+write_wrapped(FILE* const stream, const SrShowStyle* const style, const char* const format, ...)
 {
   char text[512];
   va_list arguments;
   va_start(arguments, format);
   vsnprintf(text, sizeof(text), format, arguments);
   va_end(arguments);
-  int column = 0;
-  int space_at = -1;
-  int at = 0;
-  int from = 0;
-  for (; text[at]; ++at) {
-    column += ((unsigned char)text[at] & 0xC0u) != 0x80u;
-    space_at = text[at] == ' ' && column > 8 ? at : space_at;
-    if (column > 80 && space_at > from) {
-      fprintf(stream, "%.*s\n    ", space_at - from, text + from);
-      from = space_at + 1;
-      column = 4;
-      for (int i = from; i <= at; ++i) {
-        column += ((unsigned char)text[i] & 0xC0u) != 0x80u;
-      }
-    }
-  }
-  fprintf(stream, "%s\n", text + from);
+  write_words(stream, style, text);
 }
 
 /// The reasons of single notes that say something, at most so many.
@@ -137,7 +171,7 @@ write_wrapped(FILE* const stream, const char* const format, ...)
 
 static void
 write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* const plan,
-              const bool unicode)
+              const SrShowStyle* const style)
 {
   size_t told = 0;
   for (size_t i = 0; i < plan->note_count && told < MOST_REASONS; ++i) {
@@ -148,8 +182,8 @@ write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* co
     }
     if (!again) {
       char plain[256];
-      plain_name(reason, unicode, plain, sizeof(plain));
-      write_wrapped(stream, "  bar %d, %s", sr_phrase_note(phrase, i)->bar, plain);
+      plain_name(reason, style->unicode, plain, sizeof(plain));
+      write_wrapped(stream, style, "  bar %d, %s", sr_phrase_note(phrase, i)->bar, plain);
       ++told;
     }
   }
@@ -161,7 +195,7 @@ write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* co
 /// Where another plan differs from the first, bar by bar.
 static void
 write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument* const instrument,
-            const SrPlan* const plan, const SrPlan* const first, const bool unicode)
+            const SrPlan* const plan, const SrPlan* const first, const SrShowStyle* const style)
 {
   char line[512] = "";
   int bar = -1;
@@ -177,9 +211,9 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
     }
     const SrPhraseNote* const written = sr_phrase_note(phrase, i);
     char name[16];
-    plain_name(written->name, unicode, name, sizeof(name));
+    plain_name(written->name, style->unicode, name, sizeof(name));
     if (written->bar != bar && line[0]) {
-      write_wrapped(stream, "%s", line);
+      write_wrapped(stream, style, "%s", line);
       line[0] = '\0';
     }
     const size_t at = strlen(line);
@@ -193,16 +227,16 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
     ++told;
   }
   if (line[0]) {
-    write_wrapped(stream, "%s", line);
+    write_wrapped(stream, style, "%s", line);
   }
   if (others > told) {
-    fprintf(stream, "  and %zu more; --json tells them all\n", others - told);
+    write_wrapped(stream, style, "  and %zu more; --json tells them all", others - told);
   }
 }
 
 /// Say what of the phrase no button was sought for.
 static void
-write_left_out(FILE* const stream, const SrPhrase* const phrase)
+write_left_out(FILE* const stream, const SrPhrase* const phrase, const SrShowStyle* const style)
 {
   size_t ornaments = 0;
   size_t chords = 0;
@@ -211,13 +245,14 @@ write_left_out(FILE* const stream, const SrPhrase* const phrase)
     chords += sr_phrase_note(phrase, i)->chord_count > 0 ? 1 : 0;
   }
   if (ornaments) {
-    write_wrapped(stream,
-                  "Not planned: %zu grace%s of more than one note; find the buttons for "
+    write_wrapped(stream, style,
+                  "Not planned: %zu roll%s or grace%s of more than one note; find the buttons for "
                   "%s yourself.",
-                  ornaments, ornaments == 1 ? "" : "s", ornaments == 1 ? "it" : "them");
+                  ornaments, ornaments == 1 ? "" : "s", ornaments == 1 ? "" : "s",
+                  ornaments == 1 ? "it" : "them");
   }
   if (chords) {
-    write_wrapped(stream,
+    write_wrapped(stream, style,
                   "Not planned: what lies under the tune in %zu chord%s; only the top note "
                   "has a button here.",
                   chords, chords == 1 ? "" : "s");
@@ -229,25 +264,26 @@ sr_plan_write_table(FILE* const stream, const SrPhrase* const phrase,
                     const SrInstrument* const instrument, const SrPlanSettings* const settings,
                     const SrPlans* const plans, const SrShowStyle* const style)
 {
-  const bool unicode = style->unicode;
-  fprintf(stream, "%s\nPlayed %s, at %.0f pulses a minute\n", sr_instrument_title(instrument),
-          settings->style.name, settings->bpm);
-  write_left_out(stream, phrase);
+  write_wrapped(stream, style, "%s", sr_instrument_title(instrument));
+  write_wrapped(stream, style, "Played %s, at %.0f pulses a minute", settings->style.name,
+                settings->bpm);
+  write_left_out(stream, phrase, style);
   for (size_t p = 0; p < sr_plans_count(plans); ++p) {
     const SrPlan* const plan = sr_plans_get(plans, p);
     fprintf(stream, "\nPlan %zu of %zu, cost %ld\n", p + 1, sr_plans_count(plans), plan->cost);
     for (size_t i = 0; i < plan->reason_count; ++i) {
-      fprintf(stream, "  %s\n", plan->reasons[i]);
+      write_wrapped(stream, style, "  %s", plan->reasons[i]);
     }
     if (p == 0) {
-      fputs("\n bar  note button      finger  shut            full\n", stream);
+      fprintf(stream, "\n bar  note button      finger  shut%*s\n",
+              bellows_columns(style->columns) - 4, "full");
       for (size_t i = 0; i < plan->note_count; ++i) {
-        write_note(stream, phrase, instrument, plan, i, unicode);
+        write_note(stream, phrase, instrument, plan, i, style);
       }
       fputc('\n', stream);
-      write_reasons(stream, phrase, plan, unicode);
+      write_reasons(stream, phrase, plan, style);
     } else {
-      write_other(stream, phrase, instrument, plan, sr_plans_get(plans, 0), unicode);
+      write_other(stream, phrase, instrument, plan, sr_plans_get(plans, 0), style);
     }
   }
 }

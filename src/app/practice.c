@@ -73,6 +73,7 @@ typedef struct {
   size_t click_count[2];
   uint64_t read;         ///< Samples from the stream
   SrLosses losses;       ///< What of them was lost
+  SrLosses silences;     ///< When the click was silent while it went on
   uint64_t remover_from; ///< Of these, the first that went through the remover
   double bpm;
   double click_pulses;
@@ -80,10 +81,12 @@ typedef struct {
   bool clicking;    ///< Asked for
   bool click_began; ///< … and its first has left
   uint64_t click_frame;
-  unsigned count_in; ///< Clicks of it
-  unsigned counted;  ///< … shown
+  unsigned count_in;      ///< Clicks of it
+  unsigned counted;       ///< … shown
+  unsigned silences_told; ///< Of this click
   bool tempo_changed;
   bool told_unmeasured;  ///< Why ahead and behind are not told
+  bool told_air_untold;  ///< Why air is not told
   bool click_moved;      ///< It began anew, elsewhere
   SrSound* phrase_sound; ///< Being played to the player
   double deaf_until_s;
@@ -96,10 +99,10 @@ typedef struct {
   float peak;
   Played* played;
   size_t played_count;
-  bool forgot_round; ///< There was no memory to remember one of them
   uint64_t gaps_told;
   bool over;
-  bool asked; ///< It was the player's wish
+  bool asked;        ///< It was the player's wish
+  bool forgot_round; ///< There was no memory to remember a round
   SrStatus trouble;
   SrError error;
 } Practice;
@@ -147,6 +150,7 @@ start_click(Practice* const p)
                             .volume = (float)p->request->click_volume};
   p->clicking = true;
   p->click_began = false;
+  p->silences_told = 0;
   return sr_stream_click(p->stream, &plan, &p->error);
 }
 
@@ -199,6 +203,28 @@ click_heard_s(const Practice* const p)
                                         sr_stream_output_name(p->stream));
 }
 
+/// Keep when the click is silent, from when its first one was heard; the live judge wants to know.
+static void
+follow_silences(Practice* const p, const double first_s)
+{
+  const unsigned on = p->request->on_bars;
+  const unsigned off = p->request->off_bars;
+  const double bar = p->period * (p->request->click_bars ? 1.0 : (double)bar_pulses(p->phrase));
+  const double start = first_s * p->rate_hz + (double)p->count_in * p->period +
+                       ((double)p->silences_told * (on + off) + on) * bar;
+  if (on == 0 || off == 0 || start > (double)p->read) {
+    return;
+  }
+  sr_losses_add(&p->silences, (uint64_t)llround(start), (uint64_t)llround(start + off * bar));
+  ++p->silences_told;
+  SrSilence silences[SR_MOST_LOSSES];
+  for (size_t i = 0; i < p->silences.count; ++i) {
+    silences[i] = (SrSilence){(double)p->silences.lost[i].start / p->rate_hz,
+                              (double)p->silences.lost[i].end / p->rate_hz, off};
+  }
+  sr_live_set_silences(p->live, silences, p->silences.count);
+}
+
 static void
 follow_click(Practice* const p)
 {
@@ -218,6 +244,7 @@ follow_click(Practice* const p)
   // With the click, not when it leaves: it has yet to get to the loudspeaker
   const double first_s =
       isfinite(heard_s) ? heard_s : (double)p->click_frame / p->rate_hz + SR_OUTPUT_LATENCY_S;
+  follow_silences(p, first_s);
   while (p->counted < p->count_in &&
          now_s(p) >= first_s + (double)p->counted * p->period / p->rate_hz) {
     sr_view_count_in(&p->view, ++p->counted, p->count_in);
@@ -348,9 +375,20 @@ tell_unmeasured(Practice* const p)
     return;
   }
   p->told_unmeasured = true;
-  sr_view_say(&p->view,
-              "  Whether you were ahead of the click or behind it is not known: it is not\n"
-              "  in the microphone. `steadyreed setup` measures your headphones.");
+  sr_view_paragraph(&p->view, 2,
+                    "  Whether you were ahead of the click or behind it is not known: it is not in "
+                    "the microphone. `steadyreed setup` measures your headphones.");
+}
+
+/// Once: why nothing is said of air.
+static void
+tell_air_untold(Practice* const p, const SrAssessment* const assessment)
+{
+  const char* const untold = sr_judge_air_untold(assessment->air_carriage);
+  if (untold && !p->told_air_untold) {
+    p->told_air_untold = true;
+    sr_view_remark(&p->view, untold);
+  }
 }
 
 static void
@@ -362,6 +400,7 @@ tell_news(Practice* const p)
     if (news.kind == SR_NEWS_ROUND) {
       remember_round(p, news.assessment);
       tell_unmeasured(p);
+      tell_air_untold(p, news.assessment);
       p->over = p->over || (p->request->rounds && p->played_count >= p->request->rounds);
     } else if (news.kind == SR_NEWS_SIGNAL) {
       take_signal(p, &news);
@@ -431,12 +470,14 @@ tell_gaps(Practice* const p)
   }
 }
 
+/// Whether nobody has played for long. Talk may look like the first notes of a round for as long as
+/// it goes on, so whether one is under way does not count, but when its last note was.
 static bool
 is_silent_long(const Practice* const p)
 {
-  const double silent_s = now_s(p) - fmax(sr_live_last_sound_s(p->live), p->deaf_until_s);
+  const double silent_s = now_s(p) - fmax(sr_live_last_note_s(p->live), p->deaf_until_s);
   const double most_s = p->played_count ? p->request->silence_s : FIRST_WAIT_S;
-  return !sr_live_in_round(p->live) && !isfinite(p->signal_s) && silent_s > most_s;
+  return !isfinite(p->signal_s) && silent_s > most_s;
 }
 
 static void
@@ -453,6 +494,8 @@ note_of(const Practice* const p, SrTakeNote* const note)
   note->click_period_s = steady ? p->period / p->rate_hz : (double)NAN;
   note->click_pulses = steady ? p->click_pulses : (double)NAN;
   note->losses = p->losses;
+  note->silences = p->silences;
+  note->silent_bars = p->request->off_bars;
 }
 
 /// Have the recording tell by now what it would at the end, in case there is none.
@@ -524,20 +567,23 @@ static SrStatus
 begin_recording(Practice* const p)
 {
   char* folder = NULL;
-  char* path = NULL;
   SrStatus status = sr_takes_folder(&folder, &p->error);
-  if (status == SR_OK) {
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  note_of(p, &note);
+  const bool noted = sr_take_note_write(&note, text);
+  bool taken = status == SR_OK;
+  while (taken) {
+    char* path = NULL;
     status = sr_take_name(folder, sr_phrase_title(p->phrase), &path, &p->error);
-  }
-  if (status == SR_OK) {
-    SrTakeNote note;
-    char text[SR_TAKE_NOTE_SIZE];
-    note_of(p, &note);
-    status = sr_recording_new(path, p->rate_hz, sr_take_note_write(&note, text) ? text : NULL,
-                              &p->recording, &p->error);
+    if (status == SR_OK) {
+      status = sr_recording_new(path, p->rate_hz, noted ? text : NULL, &p->recording, &p->error);
+    }
+    // Another sitting that was begun in this second was quicker
+    taken = status == SR_EXISTS;
+    free(path);
   }
   free(folder);
-  free(path);
   return status;
 }
 
@@ -636,6 +682,13 @@ keeps_all(const Practice* const p)
   return p->request->keeping == SR_KEEP_ALL || p->forgot_round;
 }
 
+/// Whether the recording stays when practice ends.
+static bool
+is_kept(const Practice* const p)
+{
+  return sr_recording_frames(p->recording) > 0 && (p->played_count > 0 || keeps_all(p));
+}
+
 /// Cut the recording to its rounds. SR_OK also if there was nothing to cut.
 static SrStatus
 cut_recording(Practice* const p, const char* const path)
@@ -654,6 +707,7 @@ cut_recording(Practice* const p, const char* const path)
   }
   const size_t count = choose_parts(p, parts);
   note.losses = sr_losses_cut(&p->losses, parts, count);
+  note.silences = sr_losses_cut(&p->silences, parts, count);
   // The clicks are where they were but for the whole periods taken out, and for these
   const double shift_s = (double)parts[0].start / p->rate_hz;
   if (isfinite(note.click_s)) {
@@ -681,7 +735,7 @@ sum_up(Practice* const p, const char* const path)
   int status = SR_EXIT_DONE;
   SrJudgeSettings settings = p->request->judge;
   settings.target_bpm = (double)NAN;
-  if (sr_judged_take_make(p->phrase, path, &settings, &take) == SR_OK) {
+  if (sr_judged_take_make(p->phrase, path, &settings, true, &take) == SR_OK) {
     const SrShownTake shown = {.path = path,
                                .phrase = p->phrase,
                                .assessment = take.assessment,
@@ -722,7 +776,7 @@ finish_recording(Practice* const p)
     return SR_EXIT_DONE;
   }
   char* const path = strdup(sr_recording_path(p->recording));
-  if (sr_recording_frames(p->recording) == 0 || (!p->played_count && !keeps_all(p))) {
+  if (!is_kept(p)) {
     sr_recording_discard(p->recording);
     p->recording = NULL;
     free(path);
@@ -765,6 +819,19 @@ lose_the_rest(Practice* const p)
   }
 }
 
+/// Have the error name the folder, if the recording will be gone when it is read.
+static void
+name_what_stays(Practice* const p)
+{
+  char* const path = p->recording ? strdup(sr_recording_path(p->recording)) : NULL;
+  char* const slash = path ? strrchr(path, '/') : NULL;
+  if (slash && p->trouble == SR_WRITE_FAILED && !is_kept(p)) {
+    *slash = '\0';
+    sr_error_place(&p->error, path, 0, 0);
+  }
+  free(path);
+}
+
 /// End it all. Returns an exit status.
 static int
 end(Practice* const p)
@@ -783,15 +850,16 @@ end(Practice* const p)
     if (p->read > 0) {
       sr_view_say(&p->view, "  Practice ends here.");
     }
+    name_what_stays(p);
     sr_say_error(&p->error);
     status = p->trouble == SR_NO_MEMORY ? SR_EXIT_NOT_JUDGED : SR_EXIT_DEVICE;
   }
   sr_stream_del(p->stream);
   const int kept = finish_recording(p);
-  if (status == SR_EXIT_DONE && p->live && !p->played_count) {
+  if ((status == SR_EXIT_DONE || p->trouble == SR_WRITE_FAILED) && p->live && !p->played_count) {
     sr_view_warn(&p->view, "No round was heard%s.",
                  p->request->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
-    status = p->asked ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
+    status = status != SR_EXIT_DONE ? status : p->asked ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
   }
   return status ? status : kept;
 }
@@ -810,13 +878,13 @@ sr_practise(const SrPracticeRequest* const request, const SrPhrase* const phrase
   p->round_trip_s = (double)NAN;
   p->bpm = isfinite(request->judge.target_bpm) ? request->judge.target_bpm : sr_sound_tempo(phrase);
   if (p->bpm < SR_SLOWEST_BPM || p->bpm > SR_FASTEST_BPM) {
-    fprintf(stderr, "steadyreed: The phrase asks for %.0f pulses a minute; give --tempo.\n",
-            p->bpm);
+    sr_say_format(stderr, "steadyreed: The phrase asks for %.0f pulses a minute; give --tempo.\n",
+                  p->bpm);
     sr_view_clear(&p->view);
     free(p);
     return SR_EXIT_NOT_JUDGED;
   }
-  sr_setup_read(&p->setup);
+  sr_setup_read_or_say(&p->setup);
   sr_signals_begin();
   p->trouble = begin(p);
   if (p->trouble == SR_OK) {

@@ -31,12 +31,16 @@ typedef struct {
   FILE* stream;
   const SrPhrase* phrase; ///< NULL for free listening
   SrShowStyle style;
-  bool json;      ///< Each round as JSON instead of text
-  bool moving;    ///< The stream is a terminal: a level line may move
-  bool line_open; ///< A moving line stands there
-  bool counting;  ///< So does a count-in that goes on
-  bool alive;     ///< Anything came in, or that nothing did was said
+  bool json;     ///< Each round as JSON instead of text
+  bool moving;   ///< The stream is a terminal: a level line may move
+  int line_open; ///< Columns of the moving line that stands there, or 0
+  int counting;  ///< So of a count-in that goes on
+  bool alive;    ///< Anything came in, or that nothing did was said
   size_t notes_told;
+  bool lost;         ///< What is played is not as written, and no notes are written
+  unsigned astray;   ///< Notes that went wrong or were taken back, more than right ones, at least 0
+  unsigned in_order; ///< Right notes one behind the other up to here,
+  size_t last_index; ///< … the last of them
   SrNoteVerdict* told; ///< What stands there of each note of the phrase; NULL without memory
 } SrPracticeView;
 
@@ -46,6 +50,8 @@ SrPracticeView sr_practice_view(FILE* stream, const SrPhrase* phrase, bool json,
 void sr_view_clear(SrPracticeView* view);
 /// Say a sentence; not with JSON.
 void sr_view_say(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
+/// Say sentences, broken into lines that are indented by `indent`, the first apart; not with JSON.
+void sr_view_paragraph(SrPracticeView* view, size_t indent, const char* text);
 /// Say a sentence that must be seen; with JSON on standard error.
 void sr_view_warn(SrPracticeView* view, const char* format, ...) SR_PRINTF(2, 3);
 /**

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "chosen_phrase.h"
 #include "command.h"
 #include "free_listening.h"
 #include "help.h"
@@ -34,13 +35,14 @@ enum {
   BARS = 256,
   PART,
   TUNE,
+  TRANSPOSE,
   TEMPO,
   REFERENCE,
   LONG_CUT,
   SILENT,
   CLICK_ON,
   CLICK_VOLUME,
-  MUTE_BARS,
+  SILENT_BARS,
   ROUNDS,
   UNTIL_SILENCE,
   SIGNAL,
@@ -60,13 +62,14 @@ static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
     {"part", required_argument, NULL, PART},
     {"tune", required_argument, NULL, TUNE},
+    {"transpose", required_argument, NULL, TRANSPOSE},
     {"tempo", required_argument, NULL, TEMPO},
     {"reference", required_argument, NULL, REFERENCE},
     {"long-cut", required_argument, NULL, LONG_CUT},
     {"silent", no_argument, NULL, SILENT},
     {"click-on", required_argument, NULL, CLICK_ON},
     {"click-volume", required_argument, NULL, CLICK_VOLUME},
-    {"mute-bars", required_argument, NULL, MUTE_BARS},
+    {"silent-bars", required_argument, NULL, SILENT_BARS},
     {"rounds", required_argument, NULL, ROUNDS},
     {"until-silence", required_argument, NULL, UNTIL_SILENCE},
     {"signal", required_argument, NULL, SIGNAL},
@@ -95,7 +98,7 @@ read_click_on(const char* const text, SrPracticeRequest* const practice)
 }
 
 static int
-read_mute_bars(const char* const text, SrPracticeRequest* const practice)
+read_silent_bars(const char* const text, SrPracticeRequest* const practice)
 {
   char first[16];
   const char* const colon = strchr(text, ':');
@@ -112,7 +115,7 @@ read_mute_bars(const char* const text, SrPracticeRequest* const practice)
     }
   }
   return sr_say_usage(name,
-                      "--mute-bars takes bars with the click and bars without, such as 4:4; "
+                      "--silent-bars takes bars with the click and bars without, such as 4:4; "
                       "\"%s\" is not that.",
                       text);
 }
@@ -183,8 +186,8 @@ read_option(const int option, Request* const request)
     return read_click_on(optarg, practice);
   case CLICK_VOLUME:
     return read_percent(optarg, &practice->click_volume);
-  case MUTE_BARS:
-    return read_mute_bars(optarg, practice);
+  case SILENT_BARS:
+    return read_silent_bars(optarg, practice);
   case ROUNDS:
     return read_count("--rounds", 1, 10000, optarg, &practice->rounds);
   case UNTIL_SILENCE:
@@ -238,9 +241,9 @@ usual_request(void)
 static bool
 needs_phrase(const int option)
 {
-  static const int of_phrase[] = {BARS,         PART,   TUNE,      TEMPO,      CLICK_ON,
-                                  CLICK_VOLUME, ROUNDS, SIGNAL,    INSTRUMENT, KEEP_ALL,
-                                  ALL,          JSON,   MUTE_BARS, REFERENCE};
+  static const int of_phrase[] = {BARS,         PART,   TUNE,        TEMPO,      CLICK_ON,
+                                  CLICK_VOLUME, ROUNDS, SIGNAL,      INSTRUMENT, KEEP_ALL,
+                                  ALL,          JSON,   SILENT_BARS, REFERENCE};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -272,6 +275,9 @@ read_request(const int count, char** const arguments, Request* const request)
     case TUNE:
       trouble = sr_option_tune(name, optarg, &request->choice);
       break;
+    case TRANSPOSE:
+      trouble = sr_option_transpose(name, optarg, &request->choice);
+      break;
     case TEMPO:
       trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
                                  SR_HIGHEST_TEMPO, &judge->target_bpm);
@@ -285,7 +291,7 @@ read_request(const int count, char** const arguments, Request* const request)
                                  &judge->long_cut_ms);
       break;
     case 'h':
-      fputs(sr_help_practise, stdout);
+      sr_say_help(stdout, sr_help_practise);
       return -1;
     case '?':
     case ':':
@@ -304,7 +310,7 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   const SrPracticeRequest* const practice = &request->practice;
   if (practice->silent && (practice->on_bars || practice->stream.output)) {
-    return sr_say_usage(name, "--silent has no click, so --mute-bars and --output say nothing.");
+    return sr_say_usage(name, "--silent has no click, so --silent-bars and --output say nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {
@@ -325,13 +331,14 @@ list_devices(void)
     return SR_EXIT_DEVICE;
   }
   if (count == 0) {
-    puts("This computer shows no sound device.");
+    sr_say_text(stdout, "This computer shows no sound device.\n");
   }
   for (size_t i = 0; i < count; ++i) {
     const SrDevice* const device = &devices[i];
-    printf("%3d  %s (%s): %d in%s, %d out%s, %.0f Hz\n", device->number, device->name,
-           device->system, device->inputs, device->usual_input ? " (usual)" : "", device->outputs,
-           device->usual_output ? " (usual)" : "", device->rate_hz);
+    sr_say_indented(stdout, 5, "%3d  %s (%s): %d in%s, %d out%s, %.0f Hz", device->number,
+                    device->name, device->system, device->inputs,
+                    device->usual_input ? " (usual)" : "", device->outputs,
+                    device->usual_output ? " (usual)" : "", device->rate_hz);
   }
   free(devices);
   return sr_say_flush(stdout, "standard output");
@@ -352,9 +359,8 @@ sr_command_practise(const int count, char** arguments)
     return sr_listen_freely(&request.practice);
   }
   SrError error = {0};
-  SrPhrase* phrase = NULL;
-  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) != SR_OK) {
-    sr_say_error(&error);
+  SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
+  if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
   }
   char** places = NULL;

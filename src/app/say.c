@@ -6,20 +6,130 @@
 
 #include <errno.h>
 #include <langinfo.h>
+#include <poll.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
-/// Write with control characters as '?', so that a file's name cannot drive the terminal.
-static void
-write_safely(FILE* const stream, const char* const text)
+/// Columns under which no terminal is believed to be.
+#define LEAST_COLUMNS 20
+
+static bool
+is_unicode(void)
 {
-  for (const char* c = text; *c; ++c) {
-    const unsigned char byte = (unsigned char)*c;
-    fputc(byte < 0x20u || byte == 0x7Fu ? '?' : *c, stream);
+  return !strcasecmp(nl_langinfo(CODESET), "UTF-8");
+}
+
+size_t
+sr_say_columns(FILE* const stream)
+{
+  struct winsize size;
+  if (ioctl(fileno(stream), TIOCGWINSZ, &size) || size.ws_col == 0) {
+    return 0;
   }
+  return size.ws_col > LEAST_COLUMNS ? size.ws_col : LEAST_COLUMNS;
+}
+
+/// A line feed in it could seem to begin a line of ours. Without a terminal it is not broken.
+static void
+write_safely(FILE* const stream, const char* const text, const size_t indent)
+{
+  char* const safe = sr_show_safe(text, is_unicode());
+  const SrShowLine line = {0, indent, sr_say_columns(stream), NULL};
+  if (line.columns) {
+    sr_show_words(stream, safe ? safe : "", &line);
+  } else {
+    fputs(safe ? safe : "", stream);
+  }
+  free(safe);
+}
+
+void
+sr_say_text(FILE* const stream, const char* const text)
+{
+  char* const copy = strdup(text);
+  char* rest = copy;
+  for (char* line; (line = strsep(&rest, "\n"));) {
+    write_safely(stream, line, strspn(line, " ") + 2);
+    if (rest) {
+      fputc('\n', stream);
+    }
+  }
+  free(copy);
+}
+
+/// What printf() would write; free it. NULL without memory.
+static char* put_together(const char* format, va_list arguments) SR_PRINTF(1, 0);
+
+static char*
+put_together(const char* const format, va_list arguments)
+{
+  char* text = NULL;
+  return vasprintf(&text, format, arguments) < 0 ? NULL : text;
+}
+
+void
+sr_say_arguments(FILE* const stream, const char* const format, va_list arguments)
+{
+  char* const text = put_together(format, arguments);
+  sr_say_text(stream, text ? text : "");
+  free(text);
+}
+
+void
+sr_say_format(FILE* const stream, const char* const format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  sr_say_arguments(stream, format, arguments);
+  va_end(arguments);
+}
+
+void
+sr_say_indented(FILE* const stream, const size_t indent, const char* const format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  char* const text = put_together(format, arguments);
+  va_end(arguments);
+  write_safely(stream, text ? text : "", indent);
+  fputc('\n', stream);
+  free(text);
+}
+
+/// A line that is broken without a terminal as well.
+static void
+write_words(FILE* const stream, const char* const text, const size_t indent,
+            const char* const broken)
+{
+  char* const safe = sr_show_safe(text, is_unicode());
+  sr_show_words(stream, safe ? safe : "", &(SrShowLine){0, indent, sr_say_columns(stream), broken});
+  fputc('\n', stream);
+  free(safe);
+}
+
+void
+sr_say_paragraph(FILE* const stream, const size_t indent, const char* const text)
+{
+  write_words(stream, text, indent, NULL);
+}
+
+/// How a line of a command that goes on ends, and how far the next is indented.
+#define COMMAND_BROKEN " \\"
+#define COMMAND_INDENT 8
+
+void
+sr_say_command(FILE* const stream, const char* const format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  char* const text = put_together(format, arguments);
+  va_end(arguments);
+  write_words(stream, text ? text : "", COMMAND_INDENT, COMMAND_BROKEN);
+  free(text);
 }
 
 void
@@ -27,9 +137,14 @@ sr_say_error(const SrError* const error)
 {
   char text[SR_ERROR_MESSAGE_SIZE + SR_ERROR_FILE_SIZE + 64];
   fflush(stdout);
-  fputs("steadyreed: ", stderr);
-  write_safely(stderr, sr_error_print(error, text, sizeof(text)));
-  fputc('\n', stderr);
+  sr_say_indented(stderr, 2, "steadyreed: %s", sr_error_print(error, text, sizeof(text)));
+}
+
+void
+sr_say_line(const char* const text)
+{
+  fflush(stdout);
+  sr_say_indented(stderr, strspn(text, " ") + 2, "%s", text);
 }
 
 void
@@ -37,9 +152,7 @@ sr_say_refusal(const SrShownTake* const take)
 {
   sr_say_error(take->error);
   for (size_t i = 0; i < take->remark_count; ++i) {
-    fputs("  Note: ", stderr);
-    write_safely(stderr, take->remarks[i]);
-    fputc('\n', stderr);
+    sr_say_indented(stderr, 4, "  Note: %s", take->remarks[i]);
   }
 }
 
@@ -51,10 +164,10 @@ sr_say_usage(const char* const command, const char* const format, ...)
   va_start(arguments, format);
   vsnprintf(text, sizeof(text), format, arguments);
   va_end(arguments);
+  const char* const space = *command ? " " : "";
   fflush(stdout);
-  fprintf(stderr, "steadyreed%s%s: ", *command ? " " : "", command);
-  write_safely(stderr, text);
-  fprintf(stderr, "\nSee `steadyreed%s%s --help`.\n", *command ? " " : "", command);
+  sr_say_indented(stderr, 2, "steadyreed%s%s: %s", space, command, text);
+  sr_say_indented(stderr, 2, "See `steadyreed%s%s --help`.", space, command);
   return SR_EXIT_WRONG_USAGE;
 }
 
@@ -74,13 +187,20 @@ sr_say_bad_option(const char* const command, const int option, const int short_o
 SrShowStyle
 sr_say_style(FILE* const stream)
 {
-  SrShowStyle style = {false, false, false};
+  SrShowStyle style = {.columns = sr_say_columns(stream)};
   const char* const no_colour = getenv("NO_COLOR");
   const char* const terminal = getenv("TERM");
   style.colour = isatty(fileno(stream)) && !(no_colour && *no_colour) && terminal && *terminal &&
                  strcmp(terminal, "dumb") != 0;
-  style.unicode = !strcasecmp(nl_langinfo(CODESET), "UTF-8");
+  style.unicode = is_unicode();
   return style;
+}
+
+bool
+sr_say_reader_left(FILE* const stream)
+{
+  struct pollfd pipe = {fileno(stream), POLLOUT, 0};
+  return ferror(stream) && poll(&pipe, 1, 0) == 1 && (pipe.revents & (POLLERR | POLLHUP)) != 0;
 }
 
 int
@@ -88,6 +208,9 @@ sr_say_flush(FILE* const stream, const char* const name)
 {
   errno = 0;
   if (fflush(stream) || ferror(stream)) {
+    if (sr_say_reader_left(stream)) {
+      return SR_EXIT_DONE;
+    }
     SrError error;
     sr_error_set(&error, SR_WRITE_FAILED, "What was found could not be written: %s.",
                  errno ? strerror(errno) : "the disk or the reader refused it");

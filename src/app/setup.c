@@ -114,7 +114,7 @@ read_request(const int count, char** const arguments, Request* const request)
       request->show = true;
       break;
     case 'h':
-      fputs(sr_help_setup, stdout);
+      sr_say_help(stdout, sr_help_setup);
       return -1;
     default:
       trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
@@ -131,12 +131,11 @@ read_request(const int count, char** const arguments, Request* const request)
 static bool
 wait_for_return(const char* const words)
 {
-  printf("%s", words);
+  sr_say_paragraph(stdout, 3, words);
   if (!isatty(STDIN_FILENO)) {
-    putchar('\n');
     return !sr_hands_free_asked();
   }
-  fputs("\n   Press Return to begin.\n", stdout);
+  sr_say_text(stdout, "   Press Return to begin.\n");
   fflush(stdout);
   tcflush(STDIN_FILENO, TCIFLUSH); // what was typed before was not meant for this
   char line[64];
@@ -346,7 +345,8 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
                 SrError* const error)
 {
   if (!wait_for_return("2. The headphones: hold one side to the microphone, the volume as you "
-                       "practise\n   with, not louder. Four ticks come, three times.")) {
+                       "practise "
+                       "with, not louder. Four ticks come, three times.")) {
     return SR_OK;
   }
   double times[TIMES];
@@ -370,8 +370,9 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
   setup->round_trip_s = (double)NAN;
   setup->round_trip_spread_s = (double)NAN;
   if (heard < TIMES) {
-    sr_view_say(view, "   So it is not known how late you hear the click, and nothing will be said "
-                      "of\n   ahead and behind. Nearer, or a little louder?");
+    sr_view_paragraph(view, 3,
+                      "   So it is not known how late you hear the click, and nothing will be said "
+                      "of ahead and behind. Nearer, or a little louder?");
     return SR_OK;
   }
   qsort(times, heard, sizeof(double), compare);
@@ -381,8 +382,9 @@ measure_latency(const Request* const request, SrPracticeView* const view, SrSetu
               "   From the click to the microphone it takes %.1f ms; the three differ by %.1f.",
               1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s);
   if (setup->round_trip_spread_s > MOST_SPREAD_S) {
-    sr_view_say(view, "   That is too much to say whether you are ahead or behind; how far you "
-                      "scatter\n   is told all the same.");
+    sr_view_paragraph(view, 3,
+                      "   That is too much to say whether you are ahead or behind; how far you "
+                      "scatter is told all the same.");
     setup->round_trip_s = (double)NAN;
   }
   return SR_OK;
@@ -417,7 +419,8 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
             SrError* const error)
 {
   if (!wait_for_return("3. The reeds: play each note once, alone, for about a second, from the "
-                       "lowest to the\n   highest; press or draw, as it comes. A silence of 12 s "
+                       "lowest to the "
+                       "highest; press or draw, as it comes. A silence of 12 s "
                        "after one ends it.")) {
     return SR_OK;
   }
@@ -479,8 +482,10 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
 {
   if (!wait_for_return(
           "4. The bellows: from shut, draw one note until they are full, as loud as you "
-          "play;\n   then press the same note, or another, until they are shut. Do so on "
-          "a low, a\n   middle and a high note. A silence of 12 s after one ends it.")) {
+          "play; "
+          "then press the same note, or another, until they are shut. Do so on "
+          "a low, a "
+          "middle and a high note. A silence of 12 s after one ends it.")) {
     return SR_OK;
   }
   SrStroke strokes[MOST_STROKES];
@@ -536,50 +541,68 @@ measure_bellows(const Request* const request, SrPracticeView* const view, SrSetu
   return status;
 }
 
+/// Columns of a reed in the table, and most of them on a line.
+#define REED_COLUMNS 10
+#define REEDS_BESIDE 7
+
+static void
+show_reeds(const SrProfile* const profile)
+{
+  const size_t columns = sr_say_columns(stdout);
+  const size_t fitting = columns / REED_COLUMNS;
+  const size_t most = columns && fitting < REEDS_BESIDE ? fitting : REEDS_BESIDE;
+  size_t shown = 0;
+  for (int midi = SR_LOWEST_MIDI; midi <= SR_HIGHEST_MIDI; ++midi) {
+    double cents;
+    char text[SR_MIDI_NAME_SIZE];
+    if (sr_profile_reed(profile, midi, &cents)) {
+      printf("%s%4s %+3.0f", shown % most == 0 ? (shown ? "\n  " : "  ") : "  ",
+             sr_show_midi_name(midi, &(SrShowStyle){0}, text), cents);
+      ++shown;
+    }
+  }
+  putchar('\n');
+}
+
+static void
+show_bellows(const SrSetup* const setup)
+{
+  if (!isfinite(setup->bellows_at_a4)) {
+    sr_say_text(stdout, "Bellows: not measured; plans go by 15 s from shut to full for an A4.\n");
+    return;
+  }
+  char differ[64] = "";
+  if (isfinite(setup->bellows_uncertainty)) {
+    snprintf(differ, sizeof(differ), ", single strokes differ by %.0f %%",
+             100.0 * setup->bellows_uncertainty);
+  }
+  sr_say_format(stdout, "Bellows: an A4 lasts %.1f s from shut to full%s.\n",
+                SR_BELLOWS_UNITS / setup->bellows_at_a4, differ);
+}
+
 static void
 show(const SrSetup* const setup)
 {
   if (isfinite(setup->floor_dbfs)) {
-    printf("Room: %.0f dB under full scale.\n", -setup->floor_dbfs);
+    sr_say_format(stdout, "Room: %.0f dB under full scale.\n", -setup->floor_dbfs);
   }
   if (isfinite(setup->round_trip_s)) {
-    printf("Click to microphone: %.1f ms, sure within %.1f (%s and %s).\n",
-           1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s, setup->output,
-           setup->input);
+    sr_say_format(stdout, "Click to microphone: %.1f ms, sure within %.1f (%s and %s).\n",
+                  1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s, setup->output,
+                  setup->input);
   } else {
-    puts(
-        "Click to microphone: not measured; on headphones nothing is said of ahead and\n  behind.");
+    sr_say_paragraph(stdout, 2,
+                     "Click to microphone: not measured; on headphones nothing is said of ahead "
+                     "and behind.");
   }
-  if (isfinite(setup->bellows_at_a4)) {
-    printf("Bellows: an A4 lasts %.1f s from shut to full",
-           SR_BELLOWS_UNITS / setup->bellows_at_a4);
-    if (isfinite(setup->bellows_uncertainty)) {
-      printf(", single strokes differ by %.0f %%", 100.0 * setup->bellows_uncertainty);
-    }
-    puts(".");
-  } else {
-    puts("Bellows: not measured; plans go by 15 s from shut to full for an A4.");
-  }
+  show_bellows(setup);
   if (!setup->profile) {
-    puts("Reeds: not known yet; each practice learns them as it goes.");
+    sr_say_text(stdout, "Reeds: not known yet; each practice learns them as it goes.\n");
     return;
   }
-  printf("Reeds: A is %.1f Hz. Cents off equal temperament:\n ",
-         sr_profile_reference_hz(setup->profile));
-  int column = 0;
-  for (int midi = SR_LOWEST_MIDI; midi <= SR_HIGHEST_MIDI; ++midi) {
-    double cents;
-    char text[SR_MIDI_NAME_SIZE];
-    if (sr_profile_reed(setup->profile, midi, &cents)) {
-      printf("%s%4s %+3.0f", column ? "  " : " ", sr_show_midi_name(midi, &(SrShowStyle){0}, text),
-             cents);
-      column = column == 6 ? 0 : column + 1;
-      if (column == 0) {
-        fputs("\n ", stdout);
-      }
-    }
-  }
-  putchar('\n');
+  sr_say_format(stdout, "Reeds: A is %.1f Hz. Cents off equal temperament:\n",
+                sr_profile_reference_hz(setup->profile));
+  show_reeds(setup->profile);
 }
 
 int
@@ -591,7 +614,7 @@ sr_command_setup(const int count, char** arguments)
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
   }
   SrSetup setup;
-  sr_setup_read(&setup);
+  sr_setup_read_or_say(&setup);
   SrError error = {0};
   SrStatus status = SR_OK;
   SrPracticeView view = sr_practice_view(stdout, NULL, false, false);
@@ -599,7 +622,7 @@ sr_command_setup(const int count, char** arguments)
     typedef SrStatus (*Step)(const Request*, SrPracticeView*, SrSetup*, SrError*);
     static const Step steps[] = {measure_room, measure_latency, learn_reeds, measure_bellows};
     sr_signals_begin();
-    puts("Keep the volume low to begin with, above all on headphones.");
+    sr_say_text(stdout, "Keep the volume low to begin with, above all on headphones.\n");
     for (size_t i = 0; i < 4 && status == SR_OK && !sr_hands_free_asked(); ++i) {
       if (request.part == EVERYTHING || (size_t)request.part == i + 1) {
         status = steps[i](&request, &view, &setup, &error);

@@ -3,17 +3,21 @@
 #include "setup_store.h"
 
 #include "config_folder.h"
+#include "say.h"
 
+#include <steadyreed/input.h>
+#include <steadyreed/output.h>
+#include <steadyreed/plan.h>
 #include <steadyreed/stream.h>
 
 #include <jansson.h>
 
 #include <errno.h>
-#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define FORMAT "steadyreed-setup"
@@ -29,12 +33,21 @@ clear(SrSetup* const setup)
                      .bellows_uncertainty = (double)NAN};
 }
 
-static void
-copy_name(const json_t* const json, const char* const key, char name[SR_DEVICE_NAME_SIZE])
-{
-  const char* const text = json_string_value(json_object_get(json, key));
-  snprintf(name, SR_DEVICE_NAME_SIZE, "%s", text ? text : "");
-}
+/// Bytes that the file may have: a profile has some 100 kB.
+#define MOST_BYTES (1u << 20)
+
+/// One number of the file, and between what it can be.
+typedef struct {
+  const char* key;
+  double least;
+  double most;
+} Range;
+
+static const Range ranges[] = {
+    {"output_latency_s", 0.0, 10.0},           {"round_trip_s", 0.0, 10.0},
+    {"round_trip_spread_s", 0.0, 10.0},        {"floor_dbfs", -300.0, 20.0},
+    {"bellows_at_a4", 0.01, SR_BELLOWS_UNITS}, {"bellows_power", -2.0, 2.0},
+    {"bellows_uncertainty", 0.0, 1000.0}};
 
 static double
 number_of(const json_t* const json, const char* const key)
@@ -43,8 +56,106 @@ number_of(const json_t* const json, const char* const key)
   return json_is_number(value) ? json_number_value(value) : (double)NAN;
 }
 
-void
-sr_setup_read(SrSetup* const setup)
+/// Whether all numbers are there or null, and can be what they say.
+static SrStatus
+check_numbers(const json_t* const json, SrError* const error)
+{
+  for (size_t i = 0; i < sizeof(ranges) / sizeof(ranges[0]); ++i) {
+    const json_t* const value = json_object_get(json, ranges[i].key);
+    const double number = number_of(json, ranges[i].key);
+    if (value && !json_is_null(value) && !(number >= ranges[i].least && number <= ranges[i].most)) {
+      return sr_error_set(error, SR_BAD_SYNTAX, "\"%s\" must be a number from %g to %g.",
+                          ranges[i].key, ranges[i].least, ranges[i].most);
+    }
+  }
+  return SR_OK;
+}
+
+static SrStatus
+copy_name(const json_t* const json, const char* const key, char name[SR_DEVICE_NAME_SIZE],
+          SrError* const error)
+{
+  const json_t* const value = json_object_get(json, key);
+  if (value && !json_is_string(value)) {
+    return sr_error_set(error, SR_BAD_SYNTAX, "\"%s\" must be the name of a device.", key);
+  }
+  snprintf(name, SR_DEVICE_NAME_SIZE, "%s", value ? json_string_value(value) : "");
+  return SR_OK;
+}
+
+static SrStatus
+read_profile(const json_t* const json, SrProfile** const profile, SrError* const error)
+{
+  const json_t* const value = json_object_get(json, "profile");
+  if (!value || json_is_null(value)) {
+    return SR_OK;
+  }
+  char* const text = json_dumps(value, JSON_ENCODE_ANY);
+  const bool read = text && sr_profile_read_text(text, profile, NULL) == SR_OK;
+  free(text);
+  return read ? SR_OK
+              : sr_error_set(error, SR_BAD_SYNTAX, "\"profile\" is no profile of an instrument.");
+}
+
+static SrStatus
+read_setup(const json_t* const json, SrSetup* const setup, SrError* const error)
+{
+  const char* const format = json_string_value(json_object_get(json, "format"));
+  if (!format || strcmp(format, FORMAT) != 0 ||
+      json_integer_value(json_object_get(json, "version")) != 1) {
+    return sr_error_set(error, SR_BAD_SYNTAX,
+                        "\"format\" must be \"" FORMAT "\" and \"version\" 1.");
+  }
+  SrStatus status = check_numbers(json, error);
+  status = status == SR_OK ? copy_name(json, "input", setup->input, error) : status;
+  status = status == SR_OK ? copy_name(json, "output", setup->output, error) : status;
+  status = status == SR_OK ? read_profile(json, &setup->profile, error) : status;
+  if (status != SR_OK) {
+    return status;
+  }
+  // With other buffers it was another
+  if (fabs(number_of(json, "output_latency_s") - SR_OUTPUT_LATENCY_S) < 1e-6) {
+    setup->round_trip_s = number_of(json, "round_trip_s");
+    setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
+  }
+  setup->floor_dbfs = number_of(json, "floor_dbfs");
+  setup->bellows_at_a4 = number_of(json, "bellows_at_a4");
+  setup->bellows_power = number_of(json, "bellows_power");
+  setup->bellows_uncertainty = number_of(json, "bellows_uncertainty");
+  return SR_OK;
+}
+
+/// Put a damaged file aside, so that it is complained of once and `setup` can write another.
+static void
+set_aside(const char* const path, SrError* const error)
+{
+  char* aside = NULL;
+  for (unsigned i = 1; i < 100; ++i) {
+    if (asprintf(&aside, "%s.damaged-%u", path, i) < 0) {
+      return;
+    }
+    // A link does not replace what is there
+    if (!link(path, aside)) {
+      unlink(path);
+      const char* const name = strrchr(aside, '/');
+      const SrError was = *error;
+      sr_error_set(error, was.status,
+                   "%.300s It is set aside as %.100s; nothing counts as measured until `steadyreed "
+                   "setup` is run.",
+                   was.message, name ? name + 1 : aside);
+      sr_error_place(error, path, was.line, was.column);
+      free(aside);
+      return;
+    }
+    free(aside);
+    if (errno != EEXIST) {
+      return;
+    }
+  }
+}
+
+SrStatus
+sr_setup_read(SrSetup* const setup, SrError* const error)
 {
   clear(setup);
   char* const folder = sr_config_folder(false);
@@ -52,29 +163,47 @@ sr_setup_read(SrSetup* const setup)
   if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
     path = NULL;
   }
-  json_t* const json = path ? json_load_file(path, 0, NULL) : NULL;
-  const char* const format = json_string_value(json_object_get(json, "format"));
-  if (format && !strcmp(format, FORMAT)) {
-    copy_name(json, "input", setup->input);
-    copy_name(json, "output", setup->output);
-    // With other buffers it was another
-    if (fabs(number_of(json, "output_latency_s") - SR_OUTPUT_LATENCY_S) < 1e-6) {
-      setup->round_trip_s = number_of(json, "round_trip_s");
-      setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
-    }
-    setup->floor_dbfs = number_of(json, "floor_dbfs");
-    setup->bellows_at_a4 = number_of(json, "bellows_at_a4");
-    setup->bellows_power = number_of(json, "bellows_power");
-    setup->bellows_uncertainty = number_of(json, "bellows_uncertainty");
-    char* const profile = json_dumps(json_object_get(json, "profile"), 0);
-    if (profile) {
-      sr_profile_read_text(profile, &setup->profile, NULL);
-    }
-    free(profile);
-  }
-  json_decref(json);
-  free(path);
   free(folder);
+  if (!path) {
+    return SR_OK;
+  }
+  static const SrInputKind kind = {"setup", MOST_BYTES, true};
+  SrError why = {0};
+  char* text = NULL;
+  size_t size = 0;
+  SrStatus status = sr_input_read(path, &kind, &text, &size, &why);
+  const bool none = status == SR_NOT_FOUND;
+  bool damaged = status == SR_TOO_LARGE || status == SR_UNSUPPORTED;
+  if (status == SR_OK) {
+    json_error_t trouble;
+    json_t* const json = json_loadb(text, size, JSON_REJECT_DUPLICATES, &trouble);
+    status = json ? read_setup(json, setup, &why)
+                  : sr_error_set(&why, SR_BAD_SYNTAX, "This is no JSON: %s.", trouble.text);
+    damaged = status != SR_OK;
+    if (damaged) {
+      sr_setup_clear(setup);
+      sr_error_place(&why, path, !json && trouble.line > 0 ? (unsigned)trouble.line : 0, 0);
+    }
+    json_decref(json);
+  }
+  free(text);
+  if (damaged) {
+    set_aside(path, &why);
+  }
+  if (status != SR_OK && !none && error) {
+    *error = why;
+  }
+  free(path);
+  return none ? SR_OK : status;
+}
+
+void
+sr_setup_read_or_say(SrSetup* const setup)
+{
+  SrError error = {0};
+  if (sr_setup_read(setup, &error) != SR_OK) {
+    sr_say_error(&error);
+  }
 }
 
 static json_t*
@@ -99,33 +228,24 @@ setup_json(const SrSetup* const setup)
       number_or_null(setup->bellows_uncertainty), "profile", profile ? profile : json_null());
 }
 
-/// Write beside and rename, so that there is always a whole one.
-static bool
-replace_file(const char* const path, const char* const text)
+/// Nobody else is to read it.
+static SrStatus
+write_private(const char* const path, const char* const text, SrError* const error)
 {
-  char* beside = NULL;
-  if (asprintf(&beside, "%s.new", path) < 0) {
-    return false;
+  SrOutput* output = NULL;
+  SrStatus status = sr_output_new(path, &output, error);
+  if (status == SR_OK) {
+    (void)!fchmod(sr_output_descriptor(output), 0600);
+    FILE* const stream = sr_output_stream(output);
+    if (stream) {
+      fprintf(stream, "%s\n", text);
+      status = sr_output_finish(output, error);
+    } else {
+      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep the setup.");
+    }
   }
-  unlink(beside);
-  const int descriptor = open(beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
-  FILE* const file = descriptor < 0 ? NULL : fdopen(descriptor, "w");
-  bool written = file && fputs(text, file) >= 0 && fputc('\n', file) != EOF;
-  // On the disk before it takes the place of the old; some file systems know no fsync()
-  written = written && fflush(file) == 0 && (fsync(descriptor) == 0 || errno == EINVAL);
-  if (file) {
-    written = fclose(file) == 0 && written;
-  } else if (descriptor >= 0) {
-    close(descriptor);
-  }
-  written = written && rename(beside, path) == 0;
-  const int reason = errno;
-  if (!written) {
-    unlink(beside);
-  }
-  free(beside);
-  errno = reason;
-  return written;
+  sr_output_del(output);
+  return status;
 }
 
 SrStatus
@@ -146,10 +266,8 @@ sr_setup_write(const SrSetup* const setup, SrError* const error)
   char* const text = json ? json_dumps(json, JSON_INDENT(1) | JSON_REAL_PRECISION(9)) : NULL;
   if (path && !text) {
     status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep the setup.");
-  } else if (path && !replace_file(path, text)) {
-    status = sr_error_set(error, SR_WRITE_FAILED, "The setup could not be written: %s.",
-                          strerror(errno));
-    sr_error_place(error, path, 0, 0);
+  } else if (path) {
+    status = write_private(path, text, error);
   }
   free(text);
   json_decref(json);

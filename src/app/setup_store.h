@@ -27,8 +27,18 @@ typedef struct {
   SrProfile* profile;         ///< Of the instrument; NULL if it is not known
 } SrSetup;
 
-/// Read it; whatever cannot be read counts as not measured. Clear it afterwards.
-void sr_setup_read(SrSetup* setup);
+/**
+   Read it. Clear it afterwards, whatever comes of it.
+
+   @param setup Nothing in it is measured if there is none, or on error.
+   @param error A damaged file is named with the key or line at fault, and set aside as
+                setup.json.damaged-1 (or -2 …): the error says so.
+   @return SR_OK, also without a file; SR_BAD_SYNTAX, SR_TOO_LARGE, SR_UNSUPPORTED (a pipe or the
+   like), SR_NO_PERMISSION or SR_NO_MEMORY.
+*/
+SrStatus sr_setup_read(SrSetup* setup, SrError* error);
+/// … and tell on standard error what is wrong with it, if something is.
+void sr_setup_read_or_say(SrSetup* setup);
 /// Write it. SR_OK, SR_NOT_FOUND (no home), SR_WRITE_FAILED or SR_NO_MEMORY.
 SrStatus sr_setup_write(const SrSetup* setup, SrError* error);
 /// Free what it holds.

@@ -1,12 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "chosen_phrase.h"
 #include "command.h"
 #include "guard.h"
 #include "help.h"
 #include "say.h"
+#include "spare_inputs.h"
 #include "values.h"
 
 #include <steadyreed/audio.h>
+#include <steadyreed/output.h>
 #include <steadyreed/sound.h>
 
 #include <getopt.h>
@@ -26,20 +29,15 @@ typedef struct {
   const char* phrase_path;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE };
+enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"tempo", required_argument, NULL, TEMPO},
-    {"reference", required_argument, NULL, REFERENCE},
-    {"click", no_argument, NULL, CLICK},
-    {"rounds", required_argument, NULL, ROUNDS},
-    {"rate", required_argument, NULL, RATE},
-    {"output", required_argument, NULL, 'o'},
-    {"help", no_argument, NULL, 'h'},
-    {NULL, 0, NULL, 0},
+    {"bars", required_argument, NULL, BARS},   {"part", required_argument, NULL, PART},
+    {"tune", required_argument, NULL, TUNE},   {"transpose", required_argument, NULL, TRANSPOSE},
+    {"tempo", required_argument, NULL, TEMPO}, {"reference", required_argument, NULL, REFERENCE},
+    {"click", no_argument, NULL, CLICK},       {"rounds", required_argument, NULL, ROUNDS},
+    {"rate", required_argument, NULL, RATE},   {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
 };
 
 static int
@@ -90,6 +88,9 @@ read_request(const int count, char** const arguments, Request* const request)
     case TUNE:
       trouble = sr_option_tune(name, optarg, &request->choice);
       break;
+    case TRANSPOSE:
+      trouble = sr_option_transpose(name, optarg, &request->choice);
+      break;
     case TEMPO:
       trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
                                  SR_HIGHEST_TEMPO, &settings->tempo_bpm);
@@ -113,7 +114,7 @@ read_request(const int count, char** const arguments, Request* const request)
       request->output = optarg;
       break;
     case 'h':
-      fputs(sr_help_sound, stdout);
+      sr_say_help(stdout, sr_help_sound);
       return -1;
     default:
       trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
@@ -146,10 +147,10 @@ tell(const Request* const request, const SrPhrase* const phrase, const double se
 {
   const double tempo =
       isnan(request->settings.tempo_bpm) ? sr_sound_tempo(phrase) : request->settings.tempo_bpm;
-  fprintf(stderr, "%s %zu notes at %.0f pulses a minute, A = %.0f Hz, %.1f s%s%s\n",
-          request->output ? "Writing" : "Playing", sr_phrase_note_count(phrase), tempo,
-          request->settings.reference_hz, seconds, request->output ? ": " : "",
-          request->output ? request->output : ". Ctrl-C stops.");
+  sr_say_format(stderr, "%s %zu notes at %.0f pulses a minute, A = %.0f Hz, %.1f s%s%s\n",
+                request->output ? "Writing" : "Playing", sr_phrase_note_count(phrase), tempo,
+                request->settings.reference_hz, seconds, request->output ? ": " : "",
+                request->output ? request->output : ". Ctrl-C stops.");
 }
 
 /// Render and write or play. Returns an exit status.
@@ -186,7 +187,7 @@ let_hear(Request* const request, const SrPhrase* const phrase)
   }
   sr_say_error(&error);
   if (outcome == SR_DEVICE_TROUBLE) {
-    fputs("With -o FILE.wav the sound is written to a file instead.\n", stderr);
+    sr_say_line("With -o FILE.wav the sound is written to a file instead.");
     return SR_EXIT_DEVICE;
   }
   return SR_EXIT_NOT_JUDGED;
@@ -200,10 +201,12 @@ sr_command_sound(const int count, char** arguments)
   if (trouble) {
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
   }
-  SrError error = {0};
-  SrPhrase* phrase = NULL;
-  if (sr_phrase_read_file(request.phrase_path, &request.choice, &phrase, &error) != SR_OK) {
-    sr_say_error(&error);
+  const int refused = sr_spare_inputs_or_say(request.output, NULL, &request.phrase_path, 1);
+  if (refused) {
+    return refused;
+  }
+  SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
+  if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
   }
   const int status = let_hear(&request, phrase);

@@ -8,6 +8,8 @@
 #include <string.h>
 
 #define FORMAT "steadyreed-take"
+/// More silent bars than this are an error.
+#define MOST_BARS 1000
 
 /// A number, or null for NAN. A new reference, or NULL without memory.
 static json_t*
@@ -65,8 +67,9 @@ losses_from_json(const json_t* const list)
   return losses;
 }
 
-bool
-sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
+/// As sr_take_note_write(), with the silences or without.
+static bool
+write_note(const SrTakeNote* const note, const bool silences, char text[SR_TAKE_NOTE_SIZE])
 {
   char title[sizeof(note->phrase)];
   copy_title(note->phrase, title, sizeof(title));
@@ -79,6 +82,10 @@ sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
   if (!json) {
     return false;
   }
+  if (silences) {
+    json_object_set_new(json, "silent", losses_to_json(&note->silences));
+    json_object_set_new(json, "silent_bars", json_integer((json_int_t)note->silent_bars));
+  }
   const size_t length =
       json_dumpb(json, text, SR_TAKE_NOTE_SIZE - 1, JSON_COMPACT | JSON_REAL_PRECISION(12));
   json_decref(json);
@@ -87,6 +94,14 @@ sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
   }
   text[length] = '\0';
   return true;
+}
+
+bool
+sr_take_note_write(const SrTakeNote* const note, char text[SR_TAKE_NOTE_SIZE])
+{
+  // There is room for some dozens; without them all else is judged the same
+  return (note->silences.count > 0 && write_note(note, true, text)) ||
+         write_note(note, false, text);
 }
 
 static double
@@ -114,6 +129,9 @@ sr_take_note_read(const char* const text, SrTakeNote* const note)
     note->click_period_s = number_of(json, "click_period_s");
     note->click_pulses = number_of(json, "click_pulses");
     note->losses = losses_from_json(json_object_get(json, "lost"));
+    note->silences = losses_from_json(json_object_get(json, "silent"));
+    const json_int_t bars = json_integer_value(json_object_get(json, "silent_bars"));
+    note->silent_bars = bars > 0 && bars < MOST_BARS ? (unsigned)bars : 0;
   }
   json_decref(json);
   return ours;

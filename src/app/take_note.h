@@ -23,6 +23,8 @@ typedef struct {
   double click_period_s; ///< From click to click
   double click_pulses;   ///< Pulses from click to click
   SrLosses losses;       ///< What was lost of the take
+  SrLosses silences;     ///< When the click was silent while it went on
+  unsigned silent_bars;  ///< Bars of each; 0 if it never was
 } SrTakeNote;
 
 /// Put a title into a note, cut on a whole character.

@@ -142,12 +142,34 @@ sr_option_part(const char* const command, const char* const text, SrPhraseChoice
 int
 sr_option_tune(const char* const command, const char* const text, SrPhraseChoice* const choice)
 {
-  if (!sr_value_integer(text, 1, 1000000, &choice->tune)) {
+  choice->tune = 0;
+  choice->title = NULL;
+  if (sr_value_integer(text, 1, 1000000, &choice->tune)) {
+    return 0;
+  }
+  if (!text[0] || strspn(text, "-0123456789. ") == strlen(text)) {
     return sr_say_usage(command,
-                        "--tune takes the X: number of a tune in the file, 1 or more; \"%s\" is "
-                        "none.",
+                        "--tune takes the X: number of a tune in the file, 1 or more, or a part of "
+                        "its title; \"%s\" is neither.",
                         text);
   }
+  choice->title = text;
+  return 0;
+}
+
+int
+sr_option_transpose(const char* const command, const char* const text, SrPhraseChoice* const choice)
+{
+  const bool down = text[0] == '-';
+  int semitones = 0;
+  if (!sr_value_integer(text + (down || text[0] == '+'), 0, SR_MOST_TRANSPOSED, &semitones)) {
+    return sr_say_usage(
+        command,
+        "--transpose takes a whole number of semitones from -%d to %d, such as 5 for "
+        "a fourth higher; \"%s\" is none.",
+        SR_MOST_TRANSPOSED, SR_MOST_TRANSPOSED, text);
+  }
+  choice->transpose = down ? -semitones : semitones;
   return 0;
 }
 

@@ -30,6 +30,7 @@ bool sr_value_bars(const char* text, int* first, int* last);
 int sr_option_bars(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_part(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_tune(const char* command, const char* text, SrPhraseChoice* choice);
+int sr_option_transpose(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_number(const char* command, const char* option, const char* unit, const char* text,
                      double least, double most, double* value);
 

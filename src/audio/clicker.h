@@ -56,7 +56,7 @@ SrStatus sr_clicker_start(SrClicker* clicker, const SrClickPlan* plan, double ra
 void sr_clicker_stop(SrClicker* clicker);
 /// See sr_stream_click_began().
 bool sr_clicker_began(const SrClicker* clicker, uint64_t* frame);
-/// See sr_stream_click_volume().
+/// Change how loud the click is, 0 to 1, from its next one on.
 void sr_clicker_volume(SrClicker* clicker, float volume);
 /// Free all. Only once the callback is no more.
 void sr_clicker_end(SrClicker* clicker);

@@ -29,7 +29,7 @@ write_all(const int descriptor, const char* const bytes, const size_t size)
 }
 
 SrStatus
-sr_spool_pipe(const int source, int* const descriptor, SrError* const error)
+sr_spool_pipe(const int source, const int64_t most, int* const descriptor, SrError* const error)
 {
   *descriptor = -1;
   const char* const asked = getenv("TMPDIR");
@@ -47,6 +47,7 @@ sr_spool_pipe(const int source, int* const descriptor, SrError* const error)
   unlink(path);
 
   char buffer[65536];
+  int64_t total = 0;
   for (;;) {
     const ssize_t count = read(source, buffer, sizeof(buffer));
     if (count == 0) {
@@ -59,6 +60,15 @@ sr_spool_pipe(const int source, int* const descriptor, SrError* const error)
       const int reason = errno;
       close(copy);
       return sr_error_set(error, SR_BAD_AUDIO, "The take could not be read: %s.", strerror(reason));
+    }
+    total += count;
+    if (total > most) {
+      close(copy);
+      return sr_error_set(
+          error, SR_TOO_LARGE,
+          "More than %lld MiB came and there was no end, so reading stopped. Give a "
+          "longer take as a file.",
+          (long long)(most >> 20));
     }
     if (write_all(copy, buffer, (size_t)count)) {
       const int reason = errno;

@@ -5,13 +5,21 @@
 
 #include <steadyreed/status.h>
 
+#include <stdint.h>
+
+/// Most bytes of a take that comes through a pipe: three hours of 48000 samples a second in two
+/// channels of 16 bits.
+#define SR_SPOOL_MOST (INT64_C(2) << 30)
+
 /**
    Copy all that a pipe delivers to an unnamed temporary file.
 
    @param source     Descriptor to read to its end; stays open.
+   @param most       Bytes that it may deliver; SR_SPOOL_MOST but in tests.
    @param descriptor Receives the copy, at its start; -1 on error.
-   @return SR_OK, SR_BAD_AUDIO (the pipe failed) or SR_WRITE_FAILED.
+   @return SR_OK, SR_BAD_AUDIO (the pipe failed), SR_TOO_LARGE (it delivers more, or has no end) or
+   SR_WRITE_FAILED.
 */
-SrStatus sr_spool_pipe(int source, int* descriptor, SrError* error);
+SrStatus sr_spool_pipe(int source, int64_t most, int* descriptor, SrError* error);
 
 #endif // SR_AUDIO_SPOOL_H

@@ -357,12 +357,6 @@ sr_stream_click_began(const SrStream* const stream, uint64_t* const frame)
   return sr_clicker_began(&stream->callback.clicker, frame);
 }
 
-void
-sr_stream_click_volume(SrStream* const stream, const float volume)
-{
-  sr_clicker_volume(&stream->callback.clicker, volume);
-}
-
 size_t
 sr_stream_play(SrStream* const stream, const float* const samples, const size_t count)
 {
@@ -373,12 +367,6 @@ size_t
 sr_stream_unplayed(const SrStream* const stream)
 {
   return sr_callback_unplayed(&stream->callback);
-}
-
-void
-sr_stream_hush(SrStream* const stream)
-{
-  sr_callback_hush(&stream->callback);
 }
 
 bool

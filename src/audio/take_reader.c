@@ -5,14 +5,16 @@
 #include <steadyreed/audio.h>
 
 #include "container.h"
+#include "decoder.h"
+#include "media_kind.h"
 #include "spool.h"
 
-#include <sndfile.h>
-
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -27,8 +29,10 @@
 
 struct SrTakeReaderImpl {
   int descriptor;
-  SNDFILE* file;
-  SF_INFO info;
+  SrDecoder* decoder;
+  int rate_hz;
+  int recorded_hz;
+  int channels;
   SrContainerEnd end;
   char* path;
 
@@ -46,7 +50,6 @@ struct SrTakeReaderImpl {
   double mix_power;     ///< Sum of squares of the mono mix
   double channel_power; ///< Mean over channels of their sums of squares
   bool ended;
-  bool failed; ///< libsndfile reported an error while reading
 };
 
 static uint32_t
@@ -155,7 +158,7 @@ add_up(SrTakeReader* const reader, const float* const samples, const size_t coun
 static void
 mix_down(SrTakeReader* const reader, float* const samples, const size_t frames)
 {
-  const size_t channels = (size_t)reader->info.channels;
+  const size_t channels = (size_t)reader->channels;
   const float share = 1.0f / (float)channels;
   double mix_power = 0.0;
   double channel_power = 0.0;
@@ -177,34 +180,6 @@ mix_down(SrTakeReader* const reader, float* const samples, const size_t frames)
   }
 }
 
-/// Magnitude that counts as full scale in this kind of file.
-static uint32_t
-full_scale_bits(const int format)
-{
-  switch (format & SF_FORMAT_SUBMASK) {
-  case SF_FORMAT_PCM_S8:
-  case SF_FORMAT_PCM_U8:
-    return magnitude_bits(127.0f / 128.0f);
-  case SF_FORMAT_PCM_24:
-  case SF_FORMAT_PCM_32:
-  case SF_FORMAT_FLOAT:
-  case SF_FORMAT_DOUBLE:
-    return magnitude_bits(8388607.0f / 8388608.0f);
-  default:
-    return magnitude_bits(32767.0f / 32768.0f);
-  }
-}
-
-/// Where full scale ends: files of floats may go beyond it, and only a clipper stops right there.
-static uint32_t
-beyond_bits(const int format)
-{
-  const int encoding = format & SF_FORMAT_SUBMASK;
-  return encoding == SF_FORMAT_FLOAT || encoding == SF_FORMAT_DOUBLE
-             ? magnitude_bits(8388609.0f / 8388608.0f)
-             : INFINITE_BITS;
-}
-
 static void
 forget_reading(SrTakeReader* const reader)
 {
@@ -217,7 +192,6 @@ forget_reading(SrTakeReader* const reader)
   reader->mix_power = 0.0;
   reader->channel_power = 0.0;
   reader->ended = false;
-  reader->failed = false;
 }
 
 /// Open `path`, or take standard input, as a descriptor that can be read anywhere.
@@ -258,10 +232,16 @@ open_anywhere(const char* const path, int* const descriptor, SrError* const erro
                         "This is a folder, not a recording. Name the files in it, such as "
                         "FOLDER/*.wav.");
   }
+  if (S_ISCHR(status.st_mode)) {
+    close(first);
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "This is a device, not a recording. `steadyreed practise` listens to a "
+                        "microphone.");
+  }
   if (S_ISREG(status.st_mode) && lseek(first, 0, SEEK_CUR) == 0) {
     *descriptor = first;
   } else {
-    const SrStatus outcome = sr_spool_pipe(first, descriptor, error);
+    const SrStatus outcome = sr_spool_pipe(first, SR_SPOOL_MOST, descriptor, error);
     close(first);
     if (outcome != SR_OK) {
       return outcome;
@@ -280,7 +260,51 @@ open_anywhere(const char* const path, int* const descriptor, SrError* const erro
   return SR_OK;
 }
 
-/// Whether the file begins like one of the formats that are usual for takes.
+/// Write a path as a shell takes it, in quotes, with another end; false if it has no room.
+static bool
+quote_path(const char* const path, const char* const end, char* const quoted, const size_t size)
+{
+  const char* const slash = strrchr(path, '/');
+  const char* const dot = strrchr(slash ? slash : path, '.');
+  const size_t length = *end && dot ? (size_t)(dot - path) : strlen(path);
+  size_t at = 0;
+  quoted[at++] = '\'';
+  for (size_t i = 0; i < length; ++i) {
+    const char* const step = path[i] == '\'' ? "'\\''" : NULL;
+    if (at + 8 + strlen(end) > size) {
+      return false;
+    }
+    if (step) {
+      at += (size_t)snprintf(quoted + at, size - at, "%s", step);
+    } else {
+      quoted[at++] = path[i];
+    }
+  }
+  snprintf(quoted + at, size - at, "%s'", end);
+  return true;
+}
+
+/// Refuse a recording that no library here reads, with the command that makes one of it that is.
+static SrStatus
+refuse(const char* const path, const SrMediaKind* const kind, const SrError* const reason,
+       SrError* const error)
+{
+  if (reason->status == SR_BAD_AUDIO) {
+    return sr_error_set(error, SR_BAD_AUDIO, "This is %s, but %s. Copy it from the recorder again.",
+                        kind->words, reason->message);
+  }
+  char from[SR_ERROR_MESSAGE_SIZE / 4];
+  char to[SR_ERROR_MESSAGE_SIZE / 4];
+  if (!strcmp(path, "-") || !quote_path(path, "", from, sizeof(from)) ||
+      !quote_path(path, ".wav", to, sizeof(to)) || !strcmp(from, to)) {
+    snprintf(from, sizeof(from), "TAKE");
+    snprintf(to, sizeof(to), "TAKE.wav");
+  }
+  return sr_error_set(error, reason->status, "This is %s, but %s. Convert it: ffmpeg -i %s %s",
+                      kind->words, reason->message, from, to);
+}
+
+/// Whether the file begins like one of the formats that libsndfile reads and most takes have.
 static bool
 looks_like_audio(const int descriptor)
 {
@@ -290,25 +314,39 @@ looks_like_audio(const int descriptor)
           !memcmp(head, "OggS", 4) || !memcmp(head, "FORM", 4));
 }
 
+/// Open with the library that can: libsndfile, or FFmpeg's for what it does not know, and for MP3.
 static SrStatus
 open_sound(SrTakeReader* const reader, SrError* const error)
 {
-  memset(&reader->info, 0, sizeof(reader->info));
-  lseek(reader->descriptor, 0, SEEK_SET);
-  // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a copy.
-  const int copy = fcntl(reader->descriptor, F_DUPFD_CLOEXEC, 3);
-  reader->file = copy < 0 ? NULL : sf_open_fd(copy, SFM_READ, &reader->info, SF_TRUE);
-  if (!reader->file) {
-    if (looks_like_audio(reader->descriptor)) {
-      return sr_error_set(error, SR_BAD_AUDIO,
-                          "The recording is damaged or breaks off before its first sample. Save or "
-                          "copy it again.");
-    }
-    return sr_error_set(error, SR_BAD_AUDIO,
-                        "This is not a recording that Steadyreed can read. Save the take as WAV, "
-                        "FLAC or Ogg.");
+  static const SrMediaKind mpeg = {"mp3", "an MP3 file"};
+  SrError reason = {0};
+  const SrMediaKind* kind = sr_media_kind(reader->descriptor);
+  reader->end = sr_container_end(reader->descriptor);
+  SrStatus outcome = SR_UNSUPPORTED;
+  if (!SR_HAS_MEDIA || !kind || strcmp(kind->demuxer, mpeg.demuxer) != 0) {
+    outcome =
+        sr_decoder_open_sndfile(reader->descriptor, &reader->end.fix, &reader->decoder, &reason);
+    kind = outcome == SR_UNSUPPORTED ? &mpeg : kind;
   }
-  return SR_OK;
+  if (outcome == SR_OK || outcome == SR_NO_MEMORY) {
+    return outcome;
+  }
+  if (!kind) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "This is not a recording that Steadyreed can read, such as WAV, FLAC, MP3, "
+                        "m4a or webm. Save the take as one of these.");
+  }
+  outcome = sr_decoder_open_media(reader->descriptor, kind->demuxer, &reader->decoder, &reason);
+  reader->end.chained = false; // FFmpeg goes on with the next
+  if (outcome == SR_OK) {
+    return SR_OK;
+  }
+  if ((outcome == SR_BAD_AUDIO || !SR_HAS_MEDIA) && looks_like_audio(reader->descriptor)) {
+    return sr_error_set(error, SR_BAD_AUDIO,
+                        "The recording is damaged or breaks off before its first sample. Save or "
+                        "copy it again.");
+  }
+  return refuse(reader->path, kind, &reason, error);
 }
 
 SrStatus
@@ -332,21 +370,24 @@ sr_take_reader_new(const char* const path, SrTakeReader** const reader, SrError*
   outcome = made->path
                 ? open_sound(made, error)
                 : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
+  assert(outcome != SR_OK || made->decoder);
   if (outcome == SR_OK) {
-    const double rate_hz = (double)made->info.samplerate;
+    made->rate_hz = made->decoder->rate_hz;
+    made->recorded_hz = made->decoder->recorded_hz;
+    made->channels = made->decoder->channels;
+    const double rate_hz = (double)made->rate_hz;
     if (rate_hz < SR_TAKE_LOWEST_RATE_HZ || rate_hz > SR_TAKE_HIGHEST_RATE_HZ) {
       outcome = sr_error_set(error, SR_UNSUPPORTED,
                              "The recording has %d samples a second; Steadyreed listens to 16000 "
                              "up to 192000. Record at 44100 or 48000.",
-                             made->info.samplerate);
+                             made->rate_hz);
     }
   }
   if (outcome == SR_OK) {
-    made->end = sr_container_end(descriptor);
-    made->full_scale_bits = full_scale_bits(made->info.format);
-    made->beyond_bits = beyond_bits(made->info.format);
-    if (made->info.channels > 1) {
-      const size_t channels = (size_t)made->info.channels;
+    made->full_scale_bits = magnitude_bits(made->decoder->full_scale);
+    made->beyond_bits = magnitude_bits(made->decoder->beyond);
+    if (made->channels > 1) {
+      const size_t channels = (size_t)made->channels;
       made->mix_frames = channels < MIX_SAMPLES ? MIX_SAMPLES / channels : 1;
       made->mix = malloc(made->mix_frames * channels * sizeof(float));
       if (!made->mix) {
@@ -366,7 +407,7 @@ sr_take_reader_new(const char* const path, SrTakeReader** const reader, SrError*
 double
 sr_take_reader_rate_hz(const SrTakeReader* const reader)
 {
-  return (double)reader->info.samplerate;
+  return (double)reader->rate_hz;
 }
 
 size_t
@@ -375,28 +416,19 @@ sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size
   size_t count = 0;
   while (count < room && !reader->ended) {
     size_t wanted = room - count;
-    sf_count_t got = 0;
+    size_t got = 0;
     if (reader->mix) {
       wanted = wanted < reader->mix_frames ? wanted : reader->mix_frames;
-      got = sf_readf_float(reader->file, reader->mix, (sf_count_t)wanted);
-      if (got > 0) {
-        look(reader, reader->mix, (size_t)got, (size_t)reader->info.channels);
-        mix_down(reader, samples + count, (size_t)got);
-      }
+      got = reader->decoder->read(reader->decoder, reader->mix, wanted);
+      look(reader, reader->mix, got, (size_t)reader->channels);
+      mix_down(reader, samples + count, got);
     } else {
-      got = sf_readf_float(reader->file, samples + count, (sf_count_t)wanted);
-      if (got > 0) {
-        look(reader, samples + count, (size_t)got, 1);
-      }
+      got = reader->decoder->read(reader->decoder, samples + count, wanted);
+      look(reader, samples + count, got, 1);
     }
-    if (got > 0) {
-      add_up(reader, samples + count, (size_t)got);
-      count += (size_t)got;
-    }
-    if (got < (sf_count_t)wanted) {
-      reader->ended = true;
-      reader->failed = sf_error(reader->file) != SF_ERR_NO_ERROR;
-    }
+    add_up(reader, samples + count, got);
+    count += got;
+    reader->ended = got < wanted;
   }
   reader->frames += count;
   return count;
@@ -405,10 +437,11 @@ sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size
 SrTakeReading
 sr_take_reader_reading(const SrTakeReader* const reader)
 {
-  const double rate_hz = (double)reader->info.samplerate;
+  const double rate_hz = (double)reader->rate_hz;
   SrTakeReading reading = {0};
   reading.rate_hz = rate_hz;
-  reading.channels = reader->info.channels;
+  reading.recorded_hz = (double)reader->recorded_hz;
+  reading.channels = reader->channels;
   reading.seconds = (double)reader->frames / rate_hz;
   reading.peak_dbfs = reader->peak_bits ? 20.0 * log10((double)bits_magnitude(reader->peak_bits))
                                         : -(double)INFINITY;
@@ -422,17 +455,18 @@ sr_take_reader_reading(const SrTakeReader* const reader)
   }
   reading.ended = reader->ended;
   reading.promised_seconds = (double)NAN;
-  if (reader->ended) {
-    // 0 and the largest count stand for "not known", as in a FLAC file written to a pipe, or by a
-    // recorder that was killed: what there is of it is taken as whole.
-    const bool counted = reader->info.frames > 0 && reader->info.frames < SF_COUNT_MAX;
-    const bool short_of = counted && (sf_count_t)reader->frames < reader->info.frames;
-    reading.truncated = reader->failed || short_of || reader->end.breaks_off;
+  if (reader->ended && reader->decoder) {
+    const SrDecoder* const decoder = reader->decoder;
+    const int64_t frames = (int64_t)reader->frames;
+    const bool short_of = frames < decoder->promised - decoder->tolerance;
+    reading.truncated = decoder->failed || short_of || reader->end.breaks_off;
     if (short_of) {
-      reading.promised_seconds = (double)reader->info.frames / rate_hz;
+      reading.promised_seconds = (double)decoder->promised / rate_hz;
     } else if (!isnan(reader->end.promised_share)) {
       reading.promised_seconds = reading.seconds * reader->end.promised_share;
     }
+    reading.unfinished = reader->end.unfinished;
+    reading.chained = reader->end.chained;
   }
   return reading;
 }
@@ -442,19 +476,18 @@ sr_take_reader_rewind(SrTakeReader* const reader, SrError* const error)
 {
   // Opening again costs little and leaves no trace of the first pass in any decoder, so that both
   // passes hear the same samples to the last bit.
-  const SF_INFO before = reader->info;
-  sf_close(reader->file);
-  reader->file = NULL;
+  reader->decoder->del(reader->decoder);
+  reader->decoder = NULL;
   SrStatus outcome = open_sound(reader, error);
-  if (outcome == SR_OK &&
-      (reader->info.channels != before.channels || reader->info.samplerate != before.samplerate)) {
+  assert(outcome != SR_OK || reader->decoder);
+  if (outcome == SR_OK && (reader->decoder->channels != reader->channels ||
+                           reader->decoder->rate_hz != reader->rate_hz)) {
     outcome = sr_error_set(error, SR_BAD_AUDIO,
                            "The recording changed while it was read. Wait until the recorder has "
                            "finished.");
   }
   if (outcome != SR_OK) {
     sr_error_place(error, reader->path, 0, 0);
-    reader->info = before;
     forget_reading(reader);
     reader->ended = true;
     return outcome;
@@ -469,8 +502,8 @@ sr_take_reader_del(SrTakeReader* const reader)
   if (!reader) {
     return;
   }
-  if (reader->file) {
-    sf_close(reader->file);
+  if (reader->decoder) {
+    reader->decoder->del(reader->decoder);
   }
   close(reader->descriptor);
   free(reader->mix);

@@ -3,17 +3,15 @@
 // Nothing here runs in a real-time thread.
 
 #include <steadyreed/audio.h>
+#include <steadyreed/output.h>
 
 #include <sndfile.h>
 
-#include <errno.h>
 #include <fcntl.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define CHUNK_SAMPLES 65536u
 
@@ -45,29 +43,6 @@ encoding_of(const SrSampleFormat format)
     return SF_FORMAT_FLOAT;
   }
   return 0;
-}
-
-static SrStatus
-refuse_open(const int reason, SrError* const error)
-{
-  switch (reason) {
-  case ENOENT:
-  case ENOTDIR:
-    return sr_error_set(error, SR_NOT_FOUND,
-                        "The folder to write into does not exist. Make it "
-                        "first, or name another.");
-  case EACCES:
-  case EPERM:
-  case EROFS:
-    return sr_error_set(error, SR_NO_PERMISSION,
-                        "The system does not let you write this file. Name another place.");
-  case EISDIR:
-    return sr_error_set(error, SR_WRITE_FAILED,
-                        "This is a folder. Name a file in it that ends in .wav or .flac.");
-  default:
-    return sr_error_set(error, SR_WRITE_FAILED, "The file could not be written: %s.",
-                        strerror(reason));
-  }
 }
 
 /// Write all that the source gives.
@@ -117,16 +92,13 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
     return outcome;
   }
 
-  const int descriptor = open(path, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-  if (descriptor < 0) {
-    outcome = refuse_open(errno, error);
-    sr_error_place(error, path, 0, 0);
+  SrOutput* output = NULL;
+  outcome = sr_output_new(path, &output, error);
+  if (outcome != SR_OK) {
     return outcome;
   }
-  struct stat status;
-  const bool regular = !fstat(descriptor, &status) && S_ISREG(status.st_mode);
   // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a copy.
-  const int copy = fcntl(descriptor, F_DUPFD_CLOEXEC, 3);
+  const int copy = fcntl(sr_output_descriptor(output), F_DUPFD_CLOEXEC, 3);
   SNDFILE* const file = copy < 0 ? NULL : sf_open_fd(copy, SFM_WRITE, &info, SF_TRUE);
   if (!file) {
     outcome =
@@ -140,15 +112,11 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
           sr_error_set(error, SR_WRITE_FAILED, "The file could not be finished. Is the disk full?");
     }
   }
-  if (close(descriptor) && outcome == SR_OK) {
-    outcome = sr_error_set(error, SR_WRITE_FAILED, "The file could not be finished: %s.",
-                           strerror(errno));
-  }
-  if (outcome != SR_OK) {
-    if (regular) {
-      unlink(path);
-    }
+  if (outcome == SR_OK) {
+    outcome = sr_output_finish(output, error);
+  } else {
     sr_error_place(error, path, 0, 0);
   }
+  sr_output_del(output);
   return outcome;
 }

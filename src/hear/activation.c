@@ -156,7 +156,7 @@ divide(SrActivation* const a, const float* const magnitudes)
   for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
     SrLanes sum = floor[i];
     for (size_t j = 0; j < active.count; ++j) {
-      sum += active.row[j][i] * active.amount[j];
+      sum += active.row[j][i] * SR_LANES_OF(active.amount[j]);
     }
     model[i] = sum;
     ratio[i] = v[i] / sum;
@@ -174,7 +174,7 @@ gradients_of(const Active* const active, const size_t count, const SrLanes* cons
     SrLanes sum = floor[i];
 #pragma GCC unroll 12
     for (size_t j = 0; j < count; ++j) {
-      sum += active->row[j][i] * active->amount[j];
+      sum += active->row[j][i] * SR_LANES_OF(active->amount[j]);
     }
     const SrLanes ratio = v[i] / sum;
 #pragma GCC unroll 12

@@ -87,13 +87,19 @@
 /// … and grows by so much from one window to the next.
 #define RISING 2.0
 /// What a note was before and behind a release is looked for so near to it, s.
-#define NEAR_S 0.13
+#define ABOUT_S 0.4
 /// No reed that still speaks is further from its pitch than this, cents.
 #define MOST_BENT_CENTS 100.0
+/// No reed has so much noise of its own, as power against its tone: -26 dB. Reeds that hiss have
+/// -30 dB, voices coded at 16 kbit/s write -23 dB and more.
+#define MOST_OWN 2.5e-3
+/// From 4.4 to 9.5 kHz there is less than this share of what there is, a Hz, from 1 to 2.3 kHz only
+/// where that was cut off.
+#define MISSING 1e-3
+/// Windows that are waited for before one is decided on, if all of a take is heard.
+#define AHEAD 4096u
 /// Windows remembered, for what a note did before.
 #define WINDOWS 128u
-/// Releases waiting.
-#define QUEUE 32u
 
 /// Windows of one length.
 typedef struct {
@@ -104,17 +110,51 @@ typedef struct {
   bool brief;    ///< For notes that are too short for the other
 } Lens;
 
+/// A window as it was measured.
+typedef struct {
+  const Lens* lens;
+  uint64_t start; ///< Its first sample
+  bool measured;  ///< False: it could not be, and nothing below is known
+  SrAirWindow window;
+  SrBetweenMeasure measure;
+  SrAirPiece piece;
+  double reference; ///< Power of its note, or of the last one
+  double since_note_s;
+} Measured;
+
+/// The same with what is to be expected in it.
+typedef struct {
+  const Measured* m;
+  float expected[SR_BANDS];
+  double low; ///< As low_power() tells
+} Seen;
+
+/// A release that was found.
+typedef struct {
+  SrAirHeard heard;
+  bool sure;
+} Release;
+
 struct SrAirFinderImpl {
   double rate_hz;
   const SrProfile* profile;
   Lens whole;
   Lens half;
   SrOwnNoise* own;
+  SrFloor heard_floor; ///< Of the room, by the windows measured so far
+  SrFloor room;        ///< … decided on so far
+  SrFloor notes;       ///< … of those with a note
+  Measured* waiting;   ///< A ring of windows to be decided on
+  size_t wait;         ///< Its size; 1 if all is decided at once
+  uint64_t measured;   ///< Windows that came into it
+  uint64_t decided;    ///< … and went out
   size_t hop;
   float* samples; ///< A ring
   size_t size;
   uint64_t pushed;
+  double origin_s;   ///< Courses are counted from here, as windows are laid
   uint64_t next;     ///< First sample of the next window
+  uint64_t done;     ///< … to be decided on
   double last_power; ///< Of the last note measured
   double last_power_s;
   double spoilt_until_s;
@@ -125,9 +165,9 @@ struct SrAirFinderImpl {
   SrAirWindow windows[WINDOWS];
   size_t window_count;
   SrAirRun run;
-  SrAirHeard queue[QUEUE];
-  bool sure[QUEUE];
+  Release* queue; ///< Releases found and not pulled yet
   size_t queued;
+  size_t queue_room;
   bool finished;
 };
 
@@ -161,7 +201,9 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   const bool ready = open_lens(&a->whole, rate_hz, SR_BETWEEN_WINDOW_S, 1.0) &&
                      open_lens(&a->half, rate_hz, SR_BETWEEN_SHORT_S, 0.5);
   a->own = sr_own_noise_new();
-  if (ready && a->own) {
+  a->wait = 1;
+  a->waiting = (Measured*)calloc(1, sizeof(Measured));
+  if (ready && a->own && a->waiting) {
     a->hop = a->whole.size / OVERLAP;
     a->size = (size_t)(KEPT_S * rate_hz);
     a->samples = sr_lanes_new(a->size);
@@ -182,6 +224,8 @@ sr_air_finder_del(SrAirFinder* const a)
     close_lens(&a->whole);
     close_lens(&a->half);
     sr_own_noise_del(a->own);
+    free(a->waiting);
+    free(a->queue);
     free(a->samples);
     free(a);
   }
@@ -193,6 +237,20 @@ sr_air_finder_place(SrAirFinder* const a, const int64_t sample)
   // The loudest sample may be a knock: a window that began with it would hold nothing but its dying
   // away, which is as smooth as air
   a->next = sr_place(sample + (int64_t)(a->hop / 2), a->hop);
+  a->origin_s = (double)a->next / a->rate_hz;
+}
+
+bool
+sr_air_finder_wait(SrAirFinder* const a)
+{
+  Measured* const waiting = (Measured*)calloc(AHEAD, sizeof(Measured));
+  if (!waiting) {
+    return false;
+  }
+  free(a->waiting);
+  a->waiting = waiting;
+  a->wait = AHEAD;
+  return true;
 }
 
 void
@@ -206,6 +264,13 @@ sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_
     a->pushed += step;
     done += step;
   }
+}
+
+/// From one long window to the next, s.
+static double
+hop_s(const SrAirFinder* const a)
+{
+  return (double)a->hop / a->rate_hz;
 }
 
 /// How much of a pitch a frame held.
@@ -463,8 +528,9 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     return;
   }
   const size_t pitch = (size_t)(heard->midi - SR_LOWEST_MIDI);
-  double outside = 0.0;
-  double outside_count = 0.0;
+  // Just before and just behind, and how far from it that is
+  double outside[2] = {0.0, 0.0};
+  double away_s[2] = {ABOUT_S, ABOUT_S};
   double inside = INFINITY;
   const size_t kept = a->window_count < WINDOWS ? a->window_count : WINDOWS;
   double outside_hz = 0.0;
@@ -479,14 +545,14 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     const bool before = w->time_s < heard->start_s - 0.25 * SR_BETWEEN_WINDOW_S;
     const bool behind = w->time_s > heard->end_s + 0.25 * SR_BETWEEN_WINDOW_S;
     const double apart = fmax(heard->start_s - w->time_s, w->time_s - heard->end_s);
-    if ((before || behind) && apart < 0.4) {
+    if ((before || behind) && apart < ABOUT_S) {
       const double hz = frequency_in(a, w, pitch);
       outside_hz += isfinite(hz) ? hz : 0.0;
       outside_hz_count += isfinite(hz) ? 1.0 : 0.0;
-      // A reed may be louder when it has just spoken: only what is near
-      const double near = apart < NEAR_S ? 1.0 : 0.0;
-      outside += near * w->power;
-      outside_count += near;
+      if (apart < away_s[behind]) {
+        outside[behind] = w->power;
+        away_s[behind] = apart;
+      }
     }
   }
   for (size_t i = 0; i < kept; ++i) {
@@ -503,24 +569,43 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     }
   }
   heard->bend_cents = bent ? bend : (double)NAN;
-  if (outside_count > 0.0 && isfinite(inside)) {
-    heard->dip_db = fmax(0.0, 10.0 * log10(outside / outside_count / inside));
+  const double sides = (outside[0] > 0.0) + (outside[1] > 0.0);
+  if (sides > 0.0 && isfinite(inside)) {
+    heard->dip_db = fmax(0.0, 10.0 * log10((outside[0] + outside[1]) / sides / inside));
   }
+}
+
+/// Room for one more release; without memory it is left out.
+static bool
+make_room(SrAirFinder* const a)
+{
+  if (a->queued == a->queue_room) {
+    const size_t room = 2 * a->queue_room + 16;
+    Release* const queue = (Release*)realloc(a->queue, room * sizeof(Release));
+    if (!queue) {
+      return false;
+    }
+    a->queue = queue;
+    a->queue_room = room;
+  }
+  return true;
 }
 
 /// A run is over: tell it if it is air.
 static void
 close_run(SrAirFinder* const a)
 {
-  SrAirHeard heard;
+  Release release;
   a->run.open = false;
-  const SrAirVerdict verdict = sr_air_run_weigh(&a->run, (double)a->hop / a->rate_hz, &heard);
-  if (verdict == SR_AIR_NOT || a->queued == QUEUE) {
+  const SrAirVerdict verdict = sr_air_run_weigh(&a->run, hop_s(a), &release.heard);
+  if (verdict == SR_AIR_NOT || !make_room(a)) {
     return;
   }
-  measure_note(a, &heard);
-  a->sure[a->queued] = verdict == SR_AIR_SURE;
-  a->queue[a->queued++] = heard;
+  release.heard.start_s += a->origin_s;
+  release.heard.end_s += a->origin_s;
+  measure_note(a, &release.heard);
+  release.sure = verdict == SR_AIR_SURE;
+  a->queue[a->queued++] = release;
 }
 
 /**
@@ -554,8 +639,8 @@ spoil(SrAirFinder* const a, const double time_s)
 {
   a->spoilt_until_s = time_s + SPOILT_S;
   a->run.spoilt = a->run.spoilt || (a->run.open && time_s - a->run.last_flagged_s < SPOILT_S);
-  while (a->queued > 0 && !a->sure[a->queued - 1] &&
-         a->queue[a->queued - 1].end_s > time_s - SPOILT_S) {
+  while (a->queued > 0 && !a->queue[a->queued - 1].sure &&
+         a->queue[a->queued - 1].heard.end_s > time_s - SPOILT_S) {
     --a->queued;
   }
 }
@@ -569,15 +654,6 @@ lowest_of(const SrBetweenPitches* const pitches)
   }
   return lowest;
 }
-
-/// A window as it was measured.
-typedef struct {
-  SrAirWindow window;
-  SrBetweenMeasure measure;
-  float expected[SR_BANDS];
-  double reference; ///< Power of its note, or of the last one
-  double low;       ///< As low_power() tells
-} Measured;
 
 /// Measure a window that starts at a sample; false if it cannot be.
 static bool
@@ -600,6 +676,10 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                           &m->measure)) {
     return false;
   }
+  // A short window with something else in it may only see where a note begins or ends
+  if (lens->brief && m->measure.peak_ratio > PEAKY) {
+    return false;
+  }
   m->window = (SrAirWindow){.time_s = start_s + 0.5 * length_s,
                             .weight = lens->weight,
                             .note = note,
@@ -608,54 +688,169 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                             .power = m->measure.power,
                             .frequency_hz = lens->brief ? (double)NAN : m->measure.frequency_hz};
   m->reference = note ? m->measure.power : a->last_power;
-  sr_own_noise_expect(a->own, m->window.pitch, m->measure.power, m->expected);
-  m->low = low_power(m->measure.noise, m->expected, m->reference);
-  // A short window with something else in it may only see where a note begins or ends
-  return !(lens->brief && (m->low > 0.0 || m->measure.peak_ratio > PEAKY));
+  m->since_note_s = note ? 0.0 : m->window.time_s - a->last_power_s;
+  // Only what may be air needs its course
+  m->piece = sr_air_told(m->measure.noise) > LEAST_ADDED * m->reference
+                 ? sr_air_piece(lens->between, a->rate_hz, hop_s(a), m->window.time_s - a->origin_s)
+                 : (SrAirPiece){0};
+  return true;
+}
+
+/// Learn from a window what is to be expected of its reed or of the room.
+static void
+learn_window(SrAirFinder* const a, const Measured* const m)
+{
+  if (m->window.note) {
+    a->last_power = m->measure.power;
+    a->last_power_s = m->window.time_s;
+    sr_own_noise_learn(a->own, m->window.pitch, m->window.time_s, m->measure.power,
+                       m->measure.noise, sr_floor_of(&a->heard_floor, false));
+  } else {
+    sr_floor_add(&a->heard_floor, m->measure.noise);
+  }
+}
+
+/// A waiting window.
+static const Measured*
+waiting_at(const SrAirFinder* const a, const uint64_t index)
+{
+  return &a->waiting[index % a->wait];
+}
+
+/// The floor of the windows of one kind that follow the one to be decided on.
+static const float*
+floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
+{
+  behind->count = behind->measured = 0;
+  for (uint64_t i = a->decided + 1; i < a->measured && behind->count < SR_FLOOR_WINDOWS; ++i) {
+    const Measured* const m = waiting_at(a, i);
+    if (m->measured && m->window.note == note) {
+      sr_floor_add(behind, m->measure.noise);
+    }
+  }
+  return sr_floor_of(behind, note);
+}
+
+/// Whether a window holds more noise than is expected, and broad.
+static bool
+is_over(const Measured* const m, const float* const expected)
+{
+  const double hiss = sr_air_told(m->measure.noise) - sr_air_told(expected);
+  return hiss > LEAST_ADDED * m->reference && is_broad(m->measure.noise, expected);
+}
+
+/// Expect at least this much, if it is known, with what a reed has by itself.
+static void
+expect_least(float* const expected, const float* const floor, const float* const own)
+{
+  for (size_t b = 0; floor && b < SR_BANDS; ++b) {
+    expected[b] = fmaxf(expected[b], floor[b] + (own ? own[b] : 0.0f));
+  }
+}
+
+/// What noise is to be expected in the window to be decided on.
+static void
+expect(SrAirFinder* const a, Seen* const seen)
+{
+  const Measured* const m = seen->m;
+  const bool note = m->window.note;
+  float own[SR_BANDS] = {0.0f};
+  if (note) {
+    sr_own_noise_expect(a->own, m->window.pitch, m->measure.power, own);
+  }
+  memcpy(seen->expected, own, sizeof(own));
+  expect_least(seen->expected, sr_floor_of(&a->room, false), own);
+  seen->low = low_power(m->measure.noise, seen->expected, m->reference);
+  if (is_over(m, seen->expected)) {
+    // The floor may have come up since, or be about to: what stays up is no air
+    SrFloor behind;
+    expect_least(seen->expected, floor_behind(a, false, &behind), own);
+    if (note) {
+      expect_least(seen->expected, sr_floor_of(&a->notes, true), NULL);
+      expect_least(seen->expected, floor_behind(a, true, &behind), NULL);
+    }
+  }
 }
 
 /// See whether something else sounds: a voice, a creak. What dies away only sinks.
 static void
-watch_others(SrAirFinder* const a, const Measured* const m)
+watch_others(SrAirFinder* const a, const Seen* const seen)
 {
+  const Measured* const m = seen->m;
   const double power = m->measure.other_power;
   const bool others = m->measure.peak_ratio > PEAKY && power > LEAST_OTHER * m->reference &&
                       power > SINKING * a->last_other;
-  const bool comes_up = m->window.note && m->low > RISING * a->last_low;
+  const bool comes_up = m->window.note && seen->low > RISING * a->last_low;
   // Just before a note it may be its first trace
-  const bool low_gap = !m->window.note && m->low > 0.0;
+  const bool low_gap = !m->window.note && seen->low > 0.0;
   if (others || comes_up || (!m->window.note && a->low_gap)) {
     spoil(a, m->window.time_s);
   }
   a->last_other = power < SINKING * a->last_other ? power : 0.0;
-  a->last_low = fmax(m->low, LEAST_LOW * m->reference);
+  a->last_low = fmax(seen->low, LEAST_LOW * m->reference);
   a->low_gap = low_gap;
 }
 
 /// Let a run begin, go on or be missing in a window.
 static void
-follow_run(SrAirFinder* const a, const Lens* const lens, const Measured* const m)
+follow_run(SrAirFinder* const a, const Seen* const seen)
 {
+  const Measured* const m = seen->m;
   const SrAirWindow* const window = &m->window;
-  const double hiss = sr_air_told(m->measure.noise) - sr_air_told(m->expected);
-  const bool may_be = window->note || (window->time_s - a->last_power_s < MOST_GAP_S &&
-                                       sr_own_noise_knows_floor(a->own));
-  const bool over =
-      may_be && hiss > LEAST_ADDED * m->reference && is_broad(m->measure.noise, m->expected);
+  const double hiss = sr_air_told(m->measure.noise) - sr_air_told(seen->expected);
+  const bool may_be =
+      window->note || (m->since_note_s < MOST_GAP_S && sr_floor_of(&a->room, false) != NULL);
+  const bool over = may_be && is_over(m, seen->expected);
   if (over && a->run.open && sr_air_run_is_another(&a->run, window, hiss)) {
     close_run(a);
   }
   if (over && !a->run.open && hiss > ANEW * a->dying) {
-    sr_air_run_open(&a->run, window->time_s, window->time_s < a->spoilt_until_s);
+    sr_air_run_open(&a->run, hop_s(a), window->time_s - a->origin_s,
+                    window->time_s < a->spoilt_until_s);
   }
   a->dying = over ? fmin(a->dying, hiss) : 0.0;
   if (over && a->run.open) {
-    sr_air_run_add(&a->run, lens->between, a->rate_hz, window, m->reference, &m->measure,
-                   m->expected);
+    sr_air_run_add(&a->run, window, &m->piece, m->reference, &m->measure, seen->expected);
   } else {
-    a->run.missed += lens->weight;
+    a->run.missed += window->weight;
   }
-  sr_own_noise_learn(a->own, window->pitch, m->measure.power, m->measure.noise, over);
+}
+
+/// Decide on the window that has waited longest.
+static void
+decide(SrAirFinder* const a)
+{
+  const Measured* const m = waiting_at(a, a->decided);
+  const Lens* const lens = m->lens;
+  Seen seen = {.m = m};
+  bool measured = m->measured;
+  if (measured) {
+    expect(a, &seen);
+    measured = !(lens->brief && seen.low > 0.0);
+  }
+  if (measured) {
+    a->windows[a->window_count++ % WINDOWS] = m->window;
+    if (!lens->brief) {
+      watch_others(a, &seen);
+    }
+    follow_run(a, &seen);
+    sr_floor_add(m->window.note ? &a->notes : &a->room, m->measure.noise);
+  } else if (!lens->brief) {
+    a->low_gap = false;
+    a->last_low = (double)INFINITY;
+    a->last_other = (double)INFINITY;
+  }
+  const double time_s = ((double)m->start + 0.5 * (double)lens->size) / a->rate_hz;
+  // Dying away in the room, or before what cannot be measured
+  const bool dies = a->run.last < (measured ? DEAD : DYING) * a->run.most;
+  const double first_s = a->origin_s + hop_s(a) / SR_AIR_HOP_BLOCKS * (double)a->run.first;
+  if (a->run.open && (dies || time_s - a->run.last_flagged_s > BRIDGE_S ||
+                      a->run.missed >= MOST_MISSED || time_s - first_s > LONGEST_S)) {
+    a->dying = a->run.missed > 0.0 ? 0.0 : a->run.last;
+    close_run(a);
+  }
+  a->done = lens->brief ? a->done : m->start + a->hop;
+  ++a->decided;
 }
 
 /// Listen to a window that starts at a sample; false if it cannot be measured.
@@ -663,30 +858,17 @@ static bool
 do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* const lens,
           const uint64_t start)
 {
-  Measured m;
-  const bool measured = measure_window(a, sounds, lens, start, &m);
+  Measured* const m = &a->waiting[a->measured++ % a->wait];
+  m->lens = lens;
+  m->start = start;
+  m->measured = measure_window(a, sounds, lens, start, m);
+  // Once decide() has taken the oldest, its place is free
+  const bool measured = m->measured;
   if (measured) {
-    a->windows[a->window_count++ % WINDOWS] = m.window;
-    if (m.window.note) {
-      a->last_power = m.measure.power;
-      a->last_power_s = m.window.time_s;
-    }
-    if (!lens->brief) {
-      watch_others(a, &m);
-    }
-    follow_run(a, lens, &m);
-  } else if (!lens->brief) {
-    a->low_gap = false;
-    a->last_low = (double)INFINITY;
-    a->last_other = (double)INFINITY;
+    learn_window(a, m);
   }
-  const double time_s = ((double)start + 0.5 * (double)lens->size) / a->rate_hz;
-  // Dying away in the room, or before what cannot be measured
-  const bool dies = a->run.last < (measured ? DEAD : DYING) * a->run.most;
-  if (a->run.open && (dies || time_s - a->run.last_flagged_s > BRIDGE_S ||
-                      a->run.missed >= MOST_MISSED || time_s - a->run.first_s > LONGEST_S)) {
-    a->dying = a->run.missed > 0.0 ? 0.0 : a->run.last;
-    close_run(a);
+  if (a->measured - a->decided == a->wait) {
+    decide(a);
   }
   return measured;
 }
@@ -718,6 +900,9 @@ void
 sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
 {
   do_windows(a, sounds, 0.0);
+  while (a->decided < a->measured) {
+    decide(a);
+  }
   a->finished = true;
   if (a->run.open) {
     close_run(a);
@@ -727,15 +912,39 @@ sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
 bool
 sr_air_finder_pull(SrAirFinder* const a, SrAirHeard* const heard)
 {
-  // Unless it is sure, not before what is behind it is known
-  const double done_s = (double)a->next / a->rate_hz;
-  const bool settled = a->finished || a->sure[0] || !(a->queue[0].end_s > done_s - SPOILT_S);
-  if (a->queued == 0 || !settled) {
+  if (a->queued == 0) {
     return false;
   }
-  *heard = a->queue[0];
+  // Unless it is sure, not before what is behind it is known
+  const double done_s = (double)a->done / a->rate_hz;
+  const Release* const first = &a->queue[0];
+  if (!a->finished && !first->sure && first->heard.end_s > done_s - SPOILT_S) {
+    return false;
+  }
+  *heard = first->heard;
   --a->queued;
-  memmove(a->queue, a->queue + 1, a->queued * sizeof(SrAirHeard));
-  memmove(a->sure, a->sure + 1, a->queued * sizeof(bool));
+  memmove(a->queue, a->queue + 1, a->queued * sizeof(Release));
   return true;
+}
+
+SrAirCarriage
+sr_air_finder_carriage(const SrAirFinder* const a)
+{
+  float level[SR_BANDS];
+  if (!sr_own_noise_median(a->own, level)) {
+    return SR_AIR_CARRIED;
+  }
+  if (sr_air_told(level) > MOST_OWN) {
+    return SR_AIR_REWRITTEN;
+  }
+  // Both groups a Hz
+  const size_t* const edges = SR_AIR_GROUP_EDGES;
+  double density[SR_AIR_GROUPS] = {0.0};
+  for (size_t g = 0; g < SR_AIR_GROUPS; ++g) {
+    for (size_t b = edges[g]; b < edges[g + 1]; ++b) {
+      density[g] += (double)level[b];
+    }
+    density[g] /= SR_BAND_EDGES_HZ[edges[g + 1]] - SR_BAND_EDGES_HZ[edges[g]];
+  }
+  return density[2] < MISSING * density[0] ? SR_AIR_BAND_MISSING : SR_AIR_CARRIED;
 }

@@ -20,12 +20,17 @@ void sr_air_finder_del(SrAirFinder* finder);
 /// Lay the windows so that a sample lies half way between the beginnings of two, counted from the
 /// first one pushed; before anything is.
 void sr_air_finder_place(SrAirFinder* finder, int64_t sample);
+/// Decide on a window only when what follows is known, up to a minute or so: how noisy each reed
+/// is, and where the room's floor goes. Before anything is pushed; false without memory.
+bool sr_air_finder_wait(SrAirFinder* finder);
 /// Keep samples, at the rate of the input.
 void sr_air_finder_push(SrAirFinder* finder, const float* samples, size_t count);
 /// Do what the sounds heard so far allow: which windows are steady is only known behind them.
 void sr_air_finder_do(SrAirFinder* finder, const SrSoundFinder* sounds);
 /// The take is over.
 void sr_air_finder_finish(SrAirFinder* finder, const SrSoundFinder* sounds);
+/// Whether what was heard lets air be told.
+SrAirCarriage sr_air_finder_carriage(const SrAirFinder* finder);
 /// Take the next release; false if there is none.
 bool sr_air_finder_pull(SrAirFinder* finder, SrAirHeard* heard);
 

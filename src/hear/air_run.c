@@ -37,7 +37,9 @@
 /// Air between notes needs so many windows and so much evidence.
 #define GAP_WINDOWS 3.0
 #define GAP_EVIDENCE 4.0
-/// Noise that is smooth has a kurtosis of 3, what crackles more; measured in few windows it strays.
+/// Noise that is smooth has a kurtosis of 3 in pieces of this length, s; what crackles more;
+/// measured in few windows it strays.
+#define SMOOTH_S 0.008
 #define CRACKLING 3.05
 #define CRACKLING_SPREAD 0.33
 /// … and what has so much evidence in enough windows may have this.
@@ -46,14 +48,12 @@
 /// Air has this share over 4.4 kHz; where few windows show it, this.
 #define LEAST_HIGH 0.065
 #define FEW_HIGH 0.08
-/// Its course may stray from its mean by this share of it; that of few windows by less.
-#define ROUGH 0.8
-#define FEW_ROUGH 0.57
-/// So many windows, so smooth, so even and with so much evidence, are air whatever else sounds.
+/// Its course may stray from its mean by this share of it.
+#define ROUGH 0.55
+/// So many windows, so smooth and with so much evidence, are air whatever else sounds.
 #define SURE_WINDOWS 6.0
 #define SURE_EVIDENCE 5.0
 #define SURE_KURTOSIS 3.05
-#define SURE_ROUGH 0.6
 
 const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
 
@@ -84,18 +84,17 @@ sr_air_told(const float* const bands)
 }
 
 void
-sr_air_run_open(SrAirRun* const run, const double time_s, const bool spoilt)
+sr_air_run_open(SrAirRun* const run, const double hop_s, const double time_s, const bool spoilt)
 {
   memset(run, 0, sizeof(*run));
   run->open = true;
-  run->first_s = time_s - 0.5 * SR_BETWEEN_WINDOW_S;
+  run->first = (int64_t)floor((time_s - 0.5 * SR_BETWEEN_WINDOW_S) * SR_AIR_HOP_BLOCKS / hop_s);
   run->spoilt = spoilt;
 }
 
-/// Add the course of the noise in a window.
-static void
-add_course(SrAirRun* const run, SrBetween* const between, const double rate_hz, const double time_s,
-           const double noise, const double expected)
+SrAirPiece
+sr_air_piece(SrBetween* const between, const double rate_hz, const double hop_s,
+             const double time_s)
 {
   const size_t size = sr_between_size(between);
   const double start_s = time_s - 0.5 * (double)size / rate_hz;
@@ -107,44 +106,63 @@ add_course(SrAirRun* const run, SrBetween* const between, const double rate_hz, 
     all += rest[n] * rest[n];
     shape += window[n] * window[n];
   }
+  // Hann's window tells little at its ends
+  const size_t first = size / 5;
+  const double step = SR_AIR_HOP_BLOCKS / (rate_hz * hop_s);
+  const double begin = start_s * SR_AIR_HOP_BLOCKS / hop_s;
+  SrAirPiece piece = {.first = (int64_t)floor(begin + (double)first * step)};
   if (!(all > 0.0f)) {
-    return;
+    return piece;
   }
-  const float scale = (float)noise * shape / all;
-  const float piece = (float)(SR_AIR_BLOCK_S * rate_hz);
+  const float scale = shape / all;
+  const float length = (float)(SMOOTH_S * rate_hz);
   float squares = 0.0f;
   float fourths = 0.0f;
   float samples = 0.0f;
-  const double begin = (start_s - run->first_s) / SR_AIR_BLOCK_S;
-  const double step = 1.0 / (rate_hz * SR_AIR_BLOCK_S);
-  // Hann's window tells little at its ends
-  for (size_t n = size / 5; n < size - size / 5; ++n) {
-    const double at = begin + (double)n * step;
-    if (at >= 0.0 && at < (double)SR_AIR_BLOCKS) {
+  for (size_t n = first; n < size - first; ++n) {
+    const size_t at = (size_t)(begin + (double)n * step - (double)piece.first);
+    if (at < SR_AIR_PIECE_BLOCKS) {
       const float shaped = rest[n] * rest[n];
       const float shapes = window[n] * window[n];
-      run->course[(size_t)at] += scale * shaped - shapes * (float)expected;
-      run->weight[(size_t)at] += shapes;
+      piece.power[at] += scale * shaped;
+      piece.weight[at] += shapes;
       const float x = shaped / shapes;
       squares += x;
       fourths += x * x;
       samples += 1.0f;
-      if (samples >= piece) {
+      if (samples >= length) {
         // Weighted by its power, so that what is loud tells most
-        run->peaked += (double)(fourths * piece / (squares + 1e-20f));
-        run->squares += (double)squares;
+        piece.peaked += (double)(fourths * length / (squares + 1e-20f));
+        piece.squares += (double)squares;
         squares = 0.0f;
         fourths = 0.0f;
         samples = 0.0f;
       }
     }
   }
+  return piece;
+}
+
+/// Add the course of the noise in a window.
+static void
+add_course(SrAirRun* const run, const SrAirPiece* const piece, const double noise,
+           const double expected)
+{
+  for (size_t i = 0; i < SR_AIR_PIECE_BLOCKS; ++i) {
+    const int64_t at = piece->first + (int64_t)i - run->first;
+    if (at >= 0 && at < (int64_t)SR_AIR_BLOCKS) {
+      run->course[at] += (float)noise * piece->power[i] - (float)expected * piece->weight[i];
+      run->weight[at] += piece->weight[i];
+    }
+  }
+  run->peaked += piece->peaked;
+  run->squares += piece->squares;
 }
 
 void
-sr_air_run_add(SrAirRun* const run, SrBetween* const between, const double rate_hz,
-               const SrAirWindow* const window, const double reference,
-               const SrBetweenMeasure* const measure, const float* const expected)
+sr_air_run_add(SrAirRun* const run, const SrAirWindow* const window, const SrAirPiece* const piece,
+               const double reference, const SrBetweenMeasure* const measure,
+               const float* const expected)
 {
   const float weight = (float)window->weight;
   run->last_flagged_s = window->time_s;
@@ -164,7 +182,7 @@ sr_air_run_add(SrAirRun* const run, SrBetween* const between, const double rate_
   run->last = noise - usual;
   run->most = fmax(run->most, run->last);
   run->missed = 0.0;
-  add_course(run, between, rate_hz, window->time_s, noise, usual);
+  add_course(run, piece, noise, usual);
 }
 
 bool
@@ -191,7 +209,7 @@ by_value(const void* const a, const void* const b)
 
 /// Measure how a run goes; false if that cannot be told.
 static bool
-measure_course(const SrAirRun* const run, Course* const measured)
+measure_course(const SrAirRun* const run, const double hop_s, Course* const measured)
 {
   float smooth[SR_AIR_BLOCKS];
   float sorted[SR_AIR_BLOCKS];
@@ -224,8 +242,9 @@ measure_course(const SrAirRun* const run, Course* const measured)
   while (last > first && smooth[last] < edge) {
     --last;
   }
-  measured->start_s = run->first_s + SR_AIR_BLOCK_S * (double)place[first];
-  measured->end_s = run->first_s + SR_AIR_BLOCK_S * (double)(place[last] + 1);
+  const double block_s = hop_s / SR_AIR_HOP_BLOCKS;
+  measured->start_s = block_s * (double)(run->first + (int64_t)place[first]);
+  measured->end_s = block_s * (double)(run->first + (int64_t)place[last] + 1);
   double sum = 0.0;
   double squares = 0.0;
   for (size_t i = first; i <= last; ++i) {
@@ -316,7 +335,7 @@ is_smooth(const SrAirRun* const run, const Course* const course, const double ov
   return kurtosis <=
              (plain ? PLAIN_CRACKLING : CRACKLING) + CRACKLING_SPREAD / sqrt(run->windows) &&
          (double)high >= (few ? FEW_HIGH : LEAST_HIGH) * sr_air_told(run->hiss) &&
-         course->rough <= (few ? FEW_ROUGH : ROUGH);
+         course->rough <= ROUGH;
 }
 
 static void
@@ -347,13 +366,13 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
   Course course = {0};
   const double kurtosis = run->peaked / (run->squares + 1e-20);
   const double over = evidence(run);
-  if (!(run->windows > 0.0) || !measure_course(run, &course) ||
+  if (!(run->windows > 0.0) || !measure_course(run, hop_s, &course) ||
       !is_enough(run, &course, over, hop_s) || !is_smooth(run, &course, over, kurtosis) ||
       !(sr_air_told(run->hiss) > 0.0)) {
     return SR_AIR_NOT;
   }
-  const bool sure = run->windows >= SURE_WINDOWS && over > SURE_EVIDENCE &&
-                    kurtosis < SURE_KURTOSIS && course.rough < SURE_ROUGH;
+  const bool sure =
+      run->windows >= SURE_WINDOWS && over > SURE_EVIDENCE && kurtosis < SURE_KURTOSIS;
   if (run->spoilt && !sure) {
     return SR_AIR_NOT;
   }

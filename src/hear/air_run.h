@@ -15,10 +15,12 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
-/// Its course is kept in steps of this, s, at most so many.
-#define SR_AIR_BLOCK_S 0.008
-#define SR_AIR_BLOCKS 256u
+/// Its course is kept in blocks, so many from one long window to the next, about 7 ms each, and at
+/// most so many.
+#define SR_AIR_HOP_BLOCKS 4.0
+#define SR_AIR_BLOCKS 280u
 /// Groups of critical bands in which it is looked for.
 #define SR_AIR_GROUPS 3u
 
@@ -36,10 +38,22 @@ typedef struct {
   double frequency_hz; ///< NAN if not measured
 } SrAirWindow;
 
+/// Blocks that a window reaches into, but for its ends.
+#define SR_AIR_PIECE_BLOCKS 9u
+
+/// The course of the noise in one window, in blocks.
+typedef struct {
+  int64_t first;                     ///< Number of the first block, counted from the origin
+  float power[SR_AIR_PIECE_BLOCKS];  ///< Sums over samples, for a mean square of noise of 1
+  float weight[SR_AIR_PIECE_BLOCKS]; ///< … of the window's shape
+  double squares;                    ///< Of all samples, Hann's window taken off
+  double peaked;                     ///< … times the kurtosis of the block they are in
+} SrAirPiece;
+
 /// A release that may still go on; zeroed, there is none.
 typedef struct {
   bool open;
-  double first_s; ///< Block 0 begins here
+  int64_t first; ///< Number of its block 0
   double last_flagged_s;
   size_t last_pitch; ///< Of the last window; SR_PITCHES between notes
   double missed;     ///< Weight of the windows in a row that were measured and had nothing
@@ -66,21 +80,23 @@ typedef enum {
   SR_AIR_SURE    ///< Air
 } SrAirVerdict;
 
+/// Look how the noise goes in the window that was just measured, whose centre is at a time, s from
+/// where blocks are counted; `hop_s` from one long window to the next, s.
+SrAirPiece sr_air_piece(SrBetween* between, double rate_hz, double hop_s, double time_s);
 /// Sum over the bands in which air is told: 0.5 to 10 kHz.
 double sr_air_told(const float* bands);
-/// Begin one at a window's time.
-void sr_air_run_open(SrAirRun* run, double time_s, bool spoilt);
+/// Begin one at a window's time, likewise.
+void sr_air_run_open(SrAirRun* run, double hop_s, double time_s, bool spoilt);
 /**
    Add a window.
 
-   @param between   That just measured it.
-   @param rate_hz   Of its samples.
    @param window    What is known of it.
+   @param piece     Its course.
    @param reference Power of the note it lies under or behind.
    @param measure   What was measured.
    @param expected  Noise that is expected in each band.
 */
-void sr_air_run_add(SrAirRun* run, SrBetween* between, double rate_hz, const SrAirWindow* window,
+void sr_air_run_add(SrAirRun* run, const SrAirWindow* window, const SrAirPiece* piece,
                     double reference, const SrBetweenMeasure* measure, const float* expected);
 /// Whether noise `hiss` in a window, after a stretch that could not be measured, is too unlike the
 /// run to go on from it, or lies under another note.
@@ -89,7 +105,8 @@ bool sr_air_run_is_another(const SrAirRun* run, const SrAirWindow* window, doubl
    Weigh it.
 
    @param hop_s From one long window to the next, s.
-   @param heard Receives all but the note's dip and bend, unless it is SR_AIR_NOT.
+   @param heard Receives all but the note's dip and bend, unless it is SR_AIR_NOT; its times
+                likewise.
 */
 SrAirVerdict sr_air_run_weigh(const SrAirRun* run, double hop_s, SrAirHeard* heard);
 

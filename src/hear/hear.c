@@ -23,8 +23,6 @@
 /// An octave below that takes up so much of a sound sounds alone: of wrong notes down there 0.81
 /// and more, of notes played alone 0.
 #define ALONE_BELOW 0.7
-/// Most stretches waiting to be pulled.
-#define STRETCHES 64u
 
 /// A stretch the microphone did not deliver.
 typedef struct {
@@ -47,12 +45,15 @@ struct SrHearImpl {
   size_t skip;    ///< Samples still to be left out, so that the frames lie as wanted
   double start_s; ///< Where hearing begins, after them
   uint64_t pushed;
-  unsigned full_run; ///< Samples at full scale in a row
-  uint64_t zero_run; ///< Exact zeros in a row
-  bool sounded;      ///< Anything but zeros so far
-  Stretch open;      ///< Being heard as unusable; end 0 if none
-  Stretch stretches[STRETCHES];
+  unsigned full_run;  ///< Samples at full scale in a row
+  uint64_t zero_run;  ///< Exact zeros in a row
+  bool sounded;       ///< Anything but zeros so far
+  Stretch open;       ///< Being heard as unusable; end 0 if none
+  Stretch* stretches; ///< Closed ones
+  size_t stretch_room;
   size_t stretch_count;
+  size_t stretch_next; ///< To be pulled
+  bool stretch_lost;   ///< One, for want of memory
 };
 
 void
@@ -65,6 +66,7 @@ sr_hear_del(SrHear* const h)
     sr_decimator_del(h->decimator);
     sr_profile_del(h->profile);
     free(h->samples);
+    free(h->stretches);
     free(h);
   }
 }
@@ -113,9 +115,20 @@ sr_hear_new(const double rate_hz, const SrProfile* const profile, const SrExpect
 static void
 close_stretch(SrHear* const h)
 {
-  if (h->open.end && h->stretch_count < STRETCHES) {
-    h->stretches[h->stretch_count++] = h->open;
+  if (!h->open.end) {
+    return;
   }
+  if (h->stretch_count == h->stretch_room) {
+    const size_t room = 2 * h->stretch_room + 16;
+    Stretch* const more = (Stretch*)realloc(h->stretches, room * sizeof(Stretch));
+    if (!more) {
+      h->stretch_lost = true;
+      return;
+    }
+    h->stretches = more;
+    h->stretch_room = room;
+  }
+  h->stretches[h->stretch_count++] = h->open;
   h->open = (Stretch){0, 0};
 }
 
@@ -231,7 +244,7 @@ sr_hear_push(SrHear* const h, const float* const samples, const size_t count)
     h->pushed += step;
     done += step;
   }
-  return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
+  return sr_sound_finder_lost(h->finder) || h->stretch_lost ? SR_NO_MEMORY : SR_OK;
 }
 
 SrStatus
@@ -249,7 +262,7 @@ sr_hear_finish(SrHear* const h)
     sr_air_finder_finish(h->air, h->finder);
   }
   close_stretch(h);
-  return sr_sound_finder_lost(h->finder) ? SR_NO_MEMORY : SR_OK;
+  return sr_sound_finder_lost(h->finder) || h->stretch_lost ? SR_NO_MEMORY : SR_OK;
 }
 
 static void
@@ -276,12 +289,12 @@ place_event(const SrHear* const h, SrEvent* const event)
 bool
 sr_hear_pull(SrHear* const h, SrEvent* const event)
 {
-  if (h->stretch_count > 0) {
-    tell_stretch(h, &h->stretches[0], event);
-    --h->stretch_count;
-    memmove(h->stretches, h->stretches + 1, h->stretch_count * sizeof(Stretch));
+  if (h->stretch_next < h->stretch_count) {
+    tell_stretch(h, &h->stretches[h->stretch_next++], event);
     return true;
   }
+  h->stretch_next = 0;
+  h->stretch_count = 0;
   if (!sr_sound_finder_pull(h->finder, event)) {
     return false;
   }
@@ -337,4 +350,16 @@ void
 sr_hear_without_air(SrHear* const h)
 {
   h->without_air = true;
+}
+
+SrStatus
+sr_hear_air_later(SrHear* const h)
+{
+  return sr_air_finder_wait(h->air) ? SR_OK : SR_NO_MEMORY;
+}
+
+SrAirCarriage
+sr_hear_air_carriage(const SrHear* const h)
+{
+  return sr_air_finder_carriage(h->air);
 }

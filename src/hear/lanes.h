@@ -41,6 +41,10 @@
 /// Eight floats.
 typedef float SrLanes __attribute__((vector_size(32)));
 
+/// Eight times one float, which is named eight times. Where floats are calculated with in more bits
+/// than they have (x87), gcc multiplies no vector by a float.
+#define SR_LANES_OF(x) ((SrLanes){(x), (x), (x), (x), (x), (x), (x), (x)})
+
 /// Round a count of floats up to whole vectors.
 static inline size_t
 sr_lanes_padded(const size_t count)

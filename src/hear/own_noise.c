@@ -3,33 +3,91 @@
 #include "own_noise.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 /// A reed's own noise under its tone before anything is known, dB over all bands (measured on
 /// recorded free reeds).
 #define USUAL_DB (-40.0f)
 /// The quantile that is learnt.
-#define QUANTILE 0.4f
+#define QUANTILE 0.45f
 /// The mean of noise over that quantile of it, dB: windows differ by about 1 dB.
-#define OVER_QUANTILE_DB 0.3f
-/// Steps, dB: the first, divided by how many there were, and the least.
-#define FIRST_STEP_DB 4.0f
-#define LEAST_STEP_DB 0.35f
-/// Of what may be air, so much is learnt.
-#define DOUBTFUL 0.25f
-/// A reed's own noise lies within this of what is usual, dB.
-#define MOST_APART_DB 16.0f
-/// Windows after which a reed is known by itself.
-#define KNOWN 6.0f
+#define OVER_QUANTILE_DB 0.15f
+/// The same among notes, where air may lie under many of them.
+#define NOTES_QUANTILE 0.2f
+#define OVER_NOTES_DB 0.85f
+/// Windows of a floor without which it is not known; among notes more than a release has.
+#define LEAST_WINDOWS 3u
+#define LEAST_NOTE_WINDOWS (SR_FLOOR_WINDOWS / 2)
+/// Levels against the tone are counted in steps of 1 dB from this on, dB.
+#define LOWEST_DB (-100)
+#define STEPS 110u
+/// A note after which a reed is known half by itself and half by what all have in common.
+#define KNOWN 2.0f
+/// Notes without which nothing is said of all reeds together.
+#define LEAST_NOTES 8.0f
+/// Windows further apart than this, s, are of two notes.
+#define APART_S 0.15
+
+/// How often each level came, by band.
+typedef struct {
+  uint32_t counts[SR_BANDS][STEPS];
+  uint32_t windows[SR_BANDS];
+  float notes;
+} Levels;
 
 struct SrOwnNoiseImpl {
-  float floor_db[SR_BANDS];
-  float floor_count;
-  float all_db[SR_BANDS]; ///< Of all reeds, against the tone
-  float all_count;
-  float reed_db[SR_PITCHES][SR_BANDS]; ///< Of each, against that of all
-  float reed_count[SR_PITCHES];
+  float usual_db[SR_BANDS];
+  Levels all;
+  Levels reeds[SR_PITCHES];
+  size_t last_pitch;
+  double last_s;
 };
+
+static int
+by_value(const void* const a, const void* const b)
+{
+  const float x = *(const float*)a;
+  const float y = *(const float*)b;
+  return (x > y) - (x < y);
+}
+
+static float
+power_of(const float db)
+{
+  return powf(10.0f, 0.1f * db);
+}
+
+void
+sr_floor_add(SrFloor* const floor, const float* const noise)
+{
+  memcpy(floor->noise[floor->count++ % SR_FLOOR_WINDOWS], noise, SR_BANDS * sizeof(float));
+}
+
+const float*
+sr_floor_of(SrFloor* const floor, const bool notes)
+{
+  const float quantile = notes ? NOTES_QUANTILE : QUANTILE;
+  const float over = power_of(notes ? OVER_NOTES_DB : OVER_QUANTILE_DB);
+  if (floor->count < (notes ? LEAST_NOTE_WINDOWS : LEAST_WINDOWS)) {
+    return NULL;
+  }
+  if (floor->measured == floor->count) {
+    return floor->floor;
+  }
+  const size_t kept = floor->count < SR_FLOOR_WINDOWS ? floor->count : SR_FLOOR_WINDOWS;
+  for (size_t b = 0; b < SR_BANDS; ++b) {
+    float sorted[SR_FLOOR_WINDOWS];
+    for (size_t i = 0; i < kept; ++i) {
+      sorted[i] = floor->noise[i][b];
+    }
+    qsort(sorted, kept, sizeof(float), by_value);
+    floor->floor[b] = over * sorted[(size_t)(quantile * (float)kept)];
+  }
+  floor->measured = floor->count;
+  return floor->floor;
+}
 
 SrOwnNoise*
 sr_own_noise_new(void)
@@ -39,9 +97,9 @@ sr_own_noise_new(void)
     for (size_t b = 0; b < SR_BANDS; ++b) {
       // White, to 24 kHz
       const double width_hz = SR_BAND_EDGES_HZ[b + 1] - SR_BAND_EDGES_HZ[b];
-      own->all_db[b] = USUAL_DB + (float)(10.0 * log10(width_hz / 24000.0));
-      own->floor_db[b] = -140.0f;
+      own->usual_db[b] = USUAL_DB + (float)(10.0 * log10(width_hz / 24000.0));
     }
+    own->last_pitch = SR_PITCHES;
   }
   return own;
 }
@@ -52,16 +110,38 @@ sr_own_noise_del(SrOwnNoise* const own)
   free(own);
 }
 
-bool
-sr_own_noise_knows_floor(const SrOwnNoise* const own)
+/// The level under which a share of the windows lies, dB.
+static float
+quantile_db(const Levels* const levels, const size_t band, const float share)
 {
-  return own->floor_count >= 3.0f;
+  const float least = share * (float)levels->windows[band];
+  size_t step = 0;
+  float sum = (float)levels->counts[band][0];
+  while (sum <= least && step + 1 < STEPS) {
+    sum += (float)levels->counts[band][++step];
+  }
+  return (float)LOWEST_DB + (float)step + 0.5f;
 }
 
-static float
-power_of(const float db)
+bool
+sr_own_noise_median(const SrOwnNoise* const own, float* const level)
 {
-  return powf(10.0f, 0.1f * db);
+  for (size_t b = 0; b < SR_BANDS; ++b) {
+    level[b] = own->all.windows[b] > 0 ? power_of(quantile_db(&own->all, b, 0.5f)) : 0.0f;
+  }
+  return own->all.notes >= LEAST_NOTES;
+}
+
+/// What is known better by these levels than before.
+static float
+better_known(const float before_db, const Levels* const levels, const size_t band)
+{
+  if (levels->windows[band] == 0) {
+    return before_db;
+  }
+  const float trust = levels->notes / (levels->notes + KNOWN);
+  const float db = quantile_db(levels, band, QUANTILE) + OVER_QUANTILE_DB;
+  return before_db + trust * (db - before_db);
 }
 
 void
@@ -69,49 +149,35 @@ sr_own_noise_expect(const SrOwnNoise* const own, const size_t pitch, const doubl
                     float* const expected)
 {
   for (size_t b = 0; b < SR_BANDS; ++b) {
-    expected[b] = power_of(own->floor_db[b] + OVER_QUANTILE_DB);
-    if (pitch < SR_PITCHES) {
-      const float trust = own->reed_count[pitch] / (own->reed_count[pitch] + KNOWN);
-      const float db = own->all_db[b] + trust * own->reed_db[pitch][b];
-      expected[b] += (float)power * power_of(db + OVER_QUANTILE_DB);
-    }
+    const float all_db = better_known(own->usual_db[b], &own->all, b);
+    expected[b] = (float)power * power_of(better_known(all_db, &own->reeds[pitch], b));
   }
 }
 
-/// Move a quantile towards a new value.
-static float
-moved(const float quantile, const float value, const float count, const float weight)
+static void
+count_level(Levels* const levels, const size_t band, const float db)
 {
-  const float step = weight * fmaxf(LEAST_STEP_DB, FIRST_STEP_DB / (count + 1.0f));
-  return quantile + (value > quantile ? step * QUANTILE : -step * (1.0f - QUANTILE));
+  const float step = fminf(fmaxf(db - (float)LOWEST_DB, 0.0f), (float)(STEPS - 1));
+  ++levels->counts[band][(size_t)step];
+  ++levels->windows[band];
 }
 
 void
-sr_own_noise_learn(SrOwnNoise* const own, const size_t pitch, const double power,
-                   const float* const noise, const bool doubtful)
+sr_own_noise_learn(SrOwnNoise* const own, const size_t pitch, const double time_s,
+                   const double power, const float* const noise, const float* const floor)
 {
-  const float weight = doubtful ? DOUBTFUL : 1.0f;
-  for (size_t b = 0; b < SR_BANDS; ++b) {
-    if (pitch == SR_PITCHES) {
-      const float db = 10.0f * log10f(noise[b] + 1e-14f);
-      own->floor_db[b] =
-          own->floor_count < 1.0f ? db : moved(own->floor_db[b], db, own->floor_count, weight);
-      continue;
-    }
-    const float rest = noise[b] - power_of(own->floor_db[b]);
-    if (!(power > 0.0) || rest < 0.3f * noise[b]) {
-      continue; // under the floor: nothing is learnt of the reed
-    }
-    const float db = 10.0f * log10f(rest / (float)power + 1e-14f);
-    own->all_db[b] = moved(own->all_db[b], db, own->all_count, weight);
-    const float apart =
-        moved(own->reed_db[pitch][b] + own->all_db[b], db, own->reed_count[pitch], weight);
-    own->reed_db[pitch][b] = fminf(fmaxf(apart - own->all_db[b], -MOST_APART_DB), MOST_APART_DB);
+  if (!(power > 0.0)) {
+    return;
   }
-  if (pitch == SR_PITCHES) {
-    own->floor_count += weight;
-  } else {
-    own->all_count += weight;
-    own->reed_count[pitch] += weight;
+  const bool other_note = pitch != own->last_pitch || time_s > own->last_s + APART_S;
+  own->all.notes += other_note ? 1.0f : 0.0f;
+  own->reeds[pitch].notes += other_note ? 1.0f : 0.0f;
+  own->last_pitch = pitch;
+  own->last_s = time_s;
+  for (size_t b = 0; b < SR_BANDS; ++b) {
+    const float rest = fmaxf(noise[b] - (floor ? floor[b] : 0.0f), 0.0f);
+    const float db = 10.0f * log10f(rest / (float)power + 1e-14f);
+    count_level(&own->all, b, db);
+    count_level(&own->reeds[pitch], b, db);
   }
 }

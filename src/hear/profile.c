@@ -8,8 +8,8 @@
 
 /// A reed heard for so long, s, is known as well as it need be.
 #define SURE_WEIGHT_S 0.5f
-/// References further apart than this are those of two instruments, cents.
-#define SAME_INSTRUMENT_CENTS 30.0
+/// Reeds further apart than this are those of two instruments, cents.
+#define SAME_INSTRUMENT_CENTS 20.0
 
 /// Least floor, so that no quotient is ever by zero: -120 dBFS.
 #define LEAST_FLOOR 1e-6f
@@ -46,6 +46,14 @@ void
 sr_profile_del(SrProfile* const profile)
 {
   free(profile);
+}
+
+SrReading
+sr_profile_reading(const SrProfile* const profile)
+{
+  return profile->doubled       ? SR_READ_DOUBLED
+         : profile->accompanied ? SR_READ_ACCOMPANIED
+                                : SR_READ_SINGLE;
 }
 
 double
@@ -196,11 +204,30 @@ sr_profile_floor(const SrProfile* const profile, const SrFrameGrid* const grid, 
   }
 }
 
+/// How far the reeds that both know are apart, cents; their references, if there are none. Few
+/// reeds make a reference of their own.
+static double
+reeds_apart(const SrProfile* const profile, const SrProfile* const earlier, const double apart)
+{
+  double weight = 0.0;
+  double sum = 0.0;
+  for (size_t p = 0; p < SR_PITCHES; ++p) {
+    const SrReed* const own = &profile->reeds[p];
+    const SrReed* const was = &earlier->reeds[p];
+    if (own->learnt && was->learnt) {
+      weight += (double)own->weight;
+      sum += (double)own->weight * (apart + (double)was->cents - (double)own->cents);
+    }
+  }
+  return weight > 0.0 ? sum / weight : apart;
+}
+
 void
 sr_profile_complete(SrProfile* const profile, const SrProfile* const earlier)
 {
   const double apart = 1200.0 * log2(earlier->reference_hz / profile->reference_hz);
-  if (fabs(apart) > SAME_INSTRUMENT_CENTS || earlier->doubled != profile->doubled) {
+  if (fabs(reeds_apart(profile, earlier, apart)) > SAME_INSTRUMENT_CENTS ||
+      earlier->doubled != profile->doubled) {
     return;
   }
   for (size_t p = 0; p < SR_PITCHES; ++p) {

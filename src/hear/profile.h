@@ -36,7 +36,8 @@ typedef struct {
 
 struct SrProfileImpl {
   double reference_hz;
-  bool doubled; ///< Notes are doubled an octave below
+  bool doubled;     ///< Notes are doubled an octave below
+  bool accompanied; ///< Others sound below the melody: a sound is what it is, and none is folded up
   SrReed reeds[SR_PITCHES];
   double tail_db[SR_TAIL_FRAMES]; ///< How far a reed that let go has fallen, by frames since
   float own_tail_db[SR_PITCHES][SR_TAIL_FRAMES]; ///< The same for each reed

@@ -61,28 +61,41 @@ peak_near(const float* const c, const size_t count, const size_t peak)
   return bend < 0.0 ? best + 0.5 * (before - after) / bend / STEPS : best;
 }
 
+/// The highest, up or down, from one place to before another; `from` is itself looked at always.
+static size_t
+highest(const float* const c, const size_t from, const size_t to)
+{
+  size_t best = from;
+  for (size_t i = from; i < to; ++i) {
+    best = fabsf(c[i]) > fabsf(c[best]) ? i : best;
+  }
+  return best;
+}
+
+static double
+energy(const float* const c, const size_t from, const size_t to)
+{
+  double sum = 0.0;
+  for (size_t i = from; i < to; ++i) {
+    sum += (double)(c[i] * c[i]);
+  }
+  return sum;
+}
+
 static void
 find_peak(const float* const c, const size_t lags, const size_t beside, double* const round_trip,
           double* const sureness)
 {
-  size_t peak = 0;
-  double square = 0.0;
-  for (size_t i = 0; i < lags; ++i) {
-    peak = fabsf(c[i]) > fabsf(c[peak]) ? i : peak;
-    square += (double)(c[i] * c[i]);
-  }
-  double next = 0.0;
-  size_t others = 0;
-  for (size_t i = 0; i < lags; ++i) {
-    if (i + beside < peak || i > peak + beside) {
-      next = fmax(next, (double)fabsf(c[i]));
-      ++others;
-    } else {
-      square -= (double)(c[i] * c[i]);
-    }
-  }
+  const size_t peak = highest(c, 0, lags);
+  // What lies clear of it on either side
+  const size_t before = peak > beside ? peak - beside : 0;
+  const size_t behind = lags - peak > beside + 1 ? peak + beside + 1 : lags;
+  const size_t others = before + (lags - behind);
+  const double square = energy(c, 0, before) + energy(c, behind, lags);
+  const double next = fmax(before > 0 ? (double)fabsf(c[highest(c, 0, before)]) : 0.0,
+                           behind < lags ? (double)fabsf(c[highest(c, behind, lags)]) : 0.0);
   const double height = (double)fabsf(c[peak]);
-  const double mean = others > 0 ? sqrt(fmax(0.0, square) / (double)others) : 0.0;
+  const double mean = others > 0 ? sqrt(square / (double)others) : 0.0;
   if (height > 0.0) {
     *sureness = next > 0.0 ? height / next : (double)INFINITY;
   }

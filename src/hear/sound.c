@@ -6,6 +6,8 @@
 #include "onset.h"
 #include "stride.h"
 
+#include <steadyreed/ornament.h>
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -25,9 +27,8 @@
 #define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
-/// A cut takes at most so many frames and lies at most so many semitones above its note.
-#define MOST_CUT 90
-#define MOST_CUT_STEP 9u
+/// A cut takes at most so many frames.
+#define MOST_CUT ((int64_t)(SR_GRACE_MOST_S / SR_FRAME_HOP_S + 0.5))
 /// How long after a cut's end the note under it is looked at: 30 ms.
 #define CHECK_AFTER 15
 /// What sounds of a written cut while its note is silent is that cut, if it grows by this share of
@@ -791,12 +792,27 @@ put(SrSoundFinder* const f, const SrEvent* const event)
   f->queue[f->queued++] = *event;
 }
 
+/// Whether q is a cut or a strike that is written at p.
 static bool
-is_cut_of(const SrSoundFinder* const f, const size_t q, const size_t p)
+is_grace_of(const SrSoundFinder* const f, const size_t q, const size_t p)
 {
+  const unsigned* const graces = q > p ? f->expected.cuts : f->expected.strikes;
+  const size_t step = q > p ? q - p : p - q;
   // Not an octave: its note's own start may look like it
-  return q > p && q - p < 16 && q - p != 12 &&
-         ((f->expected.cuts[p + SR_LOWEST_MIDI] >> (q - p)) & 1u);
+  return step > 0 && step < 16 && step != 12 && ((graces[p + SR_LOWEST_MIDI] >> step) & 1u);
+}
+
+/// The pitches among which the graces of one lie: from the first to before the last.
+static size_t
+first_grace(const size_t p)
+{
+  return p > 15 ? p - 15 : 0;
+}
+
+static size_t
+last_grace(const size_t p)
+{
+  return p + 16 < SR_PITCHES ? p + 16 : SR_PITCHES;
 }
 
 static float
@@ -873,10 +889,12 @@ ask_for_checks(SrSoundFinder* const f, const size_t cut, const int64_t from, con
   if (end - from > MOST_CUT) {
     return;
   }
-  for (size_t p = cut > MOST_CUT_STEP ? cut - MOST_CUT_STEP : 0; p < cut; ++p) {
+  for (size_t p = first_grace(cut); p < last_grace(cut); ++p) {
     Reed* const reed = &f->reeds[p];
     const size_t kept = reed->trail_count < TRAIL ? reed->trail_count : TRAIL;
-    if (reed->state == SILENT || reed->begin > from - TRAIL_FROM) {
+    const bool above = p < cut && cut - p <= SR_GRACE_MOST_STEP;
+    if (reed->state == SILENT || reed->begin > from - TRAIL_FROM ||
+        !(above || is_grace_of(f, cut, p))) {
       continue;
     }
     for (size_t i = 1; i <= kept; ++i) {
@@ -981,41 +999,68 @@ put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const 
   }
   const Stretch stretch = so_far(f, q);
   const Start start = measure_start(f, q, &stretch, SR_REFINE_UPDATES);
+  const Ended ended = describe(f, q, onset_of(f, q, &start), last);
   reed->last_end = last;
   reed->last_hold = most;
-  const Ended ended = describe(f, q, onset_of(f, q, &start), last);
   put(f, &ended.event);
+}
+
+/// The frame at which a falling reed crossed half way to its least.
+static int64_t
+end_of_fall(const SrSoundFinder* const f, const size_t p)
+{
+  const Reed* const reed = &f->reeds[p];
+  const float half = 0.5f * (reed->hold + reed->dip_least);
+  int64_t frame = reed->dip_frame;
+  while (frame > reed->begin && at(f, p, frame) < half) {
+    --frame;
+  }
+  return frame;
 }
 
 /// A note speaks that let go at a frame, or that another one went before: see to it that its cut is
 /// told, which is little else than attack and may fit its template less than a reed must elsewhere.
-/// `hold` is the level against which it counts.
+/// It began by the frame `until`; `hold` is the level against which it counts.
 static void
-look_between(SrSoundFinder* const f, const size_t p, const int64_t from, const float hold)
+look_between(SrSoundFinder* const f, const size_t p, const int64_t from, const int64_t until,
+             const float hold)
 {
   if (f->reeds[p].refused || f->frame - from > MOST_CUT || hold < LOUD_SHARE * f->follow) {
     return;
   }
-  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
+  for (size_t q = first_grace(p); q < last_grace(p); ++q) {
     Reed* const reed = &f->reeds[q];
-    if (!is_cut_of(f, q, p)) {
+    if (!is_grace_of(f, q, p)) {
       continue;
     }
-    float before = 0.0f;
-    for (int64_t i = from - BETWEEN_BEFORE; i < from - BETWEEN_FROM; ++i) {
-      before = fmaxf(before, at(f, q, i));
+    // What counts is how far it rises
+    int64_t least = from - BETWEEN_FROM;
+    int64_t bottom = least;
+    int64_t top = least;
+    for (int64_t i = least; i <= until; ++i) {
+      least = at(f, q, i) < at(f, q, least) ? i : least;
+      if (at(f, q, i) - at(f, q, least) > at(f, q, top) - at(f, q, bottom)) {
+        bottom = least;
+        top = i;
+      }
     }
-    int64_t top = from;
-    for (int64_t i = from - BETWEEN_FROM; i <= f->frame; ++i) {
-      top = at(f, q, i) > at(f, q, top) ? i : top;
+    // … and how far it does so again, where it leads into another note and rings on from before
+    const bool rings = until < f->frame && reed->state == DIPPING;
+    float before = at(f, q, bottom);
+    for (int64_t i = from - BETWEEN_BEFORE; !rings && i < from - BETWEEN_FROM; ++i) {
+      before = fmaxf(before, at(f, q, i));
     }
     if (!(at(f, q, top) - before > BETWEEN_SHARE * hold)) {
       continue;
     }
+    const bool over = at(f, q, f->frame) < 0.5f * at(f, q, top);
+    if (rings && reed->dip < bottom && over) {
+      end_sound(f, q, end_of_fall(f, q));
+    }
     if (reed->state != SILENT) {
       reed->between = reed->begin >= from - BETWEEN_BEFORE;
-    } else if (reed->refused || reed->last_end < from) {
-      put_unnoticed(f, q, from - BETWEEN_FROM, top);
+    } else if (reed->refused || reed->last_end <= bottom) {
+      put_unnoticed(f, q, bottom, top);
     }
   }
 }
@@ -1080,19 +1125,6 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
       reed->after = mark;
     }
   }
-}
-
-/// The frame at which a falling reed crossed half way to its least.
-static int64_t
-end_of_fall(const SrSoundFinder* const f, const size_t p)
-{
-  const Reed* const reed = &f->reeds[p];
-  const float half = 0.5f * (reed->hold + reed->dip_least);
-  int64_t frame = reed->dip_frame;
-  while (frame > reed->begin && at(f, p, frame) < half) {
-    --frame;
-  }
-  return frame;
 }
 
 /// The clear moment nearest to the least distance from the last one; NULL if there is none.
@@ -1247,7 +1279,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
           return;
         }
         fall_db = own_fall(f, p, reed->last_hold, least, RECENT);
-        look_between(f, p, reed->last_end, reed->last_hold);
+        look_between(f, p, reed->last_end, f->frame, reed->last_hold);
       }
       begin(f, p, fall_db);
     } else {
@@ -1266,8 +1298,9 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->peak = fmaxf(reed->peak, now);
     if (!reed->settled && f->frame >= reed->begin + ATTACK && f->frame >= reed->complete) {
       settle_if_complete(f, p);
-      if (reed->settled && !isfinite(reed->fall_db) && fit_so_far(reed) > LED_IN_FIT) {
-        look_between(f, p, reed->begin - LED_IN, f->follow);
+      const bool led_in = reed->begin - reed->last_end > MOST_CUT;
+      if (reed->settled && led_in && fit_so_far(reed) > LED_IN_FIT) {
+        look_between(f, p, reed->begin - LED_IN, reed->begin + BETWEEN_FROM, f->follow);
       }
     }
     if (now > reed->hold) {
@@ -1305,7 +1338,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   if (parted && rises) {
     const int64_t end = end_of_fall(f, p);
     end_sound(f, p, end);
-    look_between(f, p, end, reed->hold);
+    look_between(f, p, end, f->frame, reed->hold);
     begin(f, p, own);
     add_frame(f, p, frame, framer);
     reed->hold = now;
@@ -1333,6 +1366,9 @@ static void
 fold_octaves(SrSoundFinder* const f, const size_t slot)
 {
   memset(f->below, 0, sizeof(f->below));
+  if (f->profile->accompanied) {
+    return;
+  }
   // From the top, so that what is folded up is not folded again
   for (size_t p = SR_PITCHES; f->expected.any && p-- > 12;) {
     // Where the lower one is written too: only if this take doubles, and both sound
@@ -1401,9 +1437,9 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
 static bool
 cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
 {
-  for (size_t q = p + 1; q < SR_PITCHES && q < p + 16; ++q) {
+  for (size_t q = first_grace(p); q < last_grace(p); ++q) {
     const Reed* const cut = &f->reeds[q];
-    if (is_cut_of(f, q, p) && cut->begin >= from - BETWEEN_BEFORE && cut->state != SOUNDING &&
+    if (is_grace_of(f, q, p) && cut->begin >= from - BETWEEN_BEFORE && cut->state != SOUNDING &&
         !(cut->state == SILENT && cut->refused)) {
       return true;
     }

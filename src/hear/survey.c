@@ -11,8 +11,11 @@
 #include "decimator.h"
 #include "frame.h"
 #include "lanes.h"
+#include "mixture.h"
+#include "period.h"
 #include "place.h"
 #include "profile.h"
+#include "reading.h"
 #include "rehearsal.h"
 
 #include <steadyreed/hear.h>
@@ -41,21 +44,15 @@
 #define PEAKS 28u
 /// A series must hold this share of the peaks' amplitude.
 #define ALONE_SHARE 0.88
-/// Windows, and share of all, that show an octave below before the take counts as doubled.
-#define LEAST_DOUBLED 3
-#define DOUBLED_SHARE 0.3
-/// … or that look like an octave whose both notes are written: these must be more, and on several
-/// pitches, for of one reed alone all windows may look so.
-#define LEAST_LIKELY 80
-#define LIKELY_SHARE 0.5
-#define LEAST_PAIRS 5
-/// A series is an octave if so much of its even harmonics is the upper reed's: where the lower note
-/// is not written, and where it may also be played alone (single reeds have 0.76 at most in nine
-/// windows of ten, octaves 0.75 at least, made and recorded).
+/// A series may be an octave if so much of its even harmonics is the upper reed's, and is hardly
+/// a single reed if so much is (single reeds have 0.76 at most in nine windows of ten, octaves 0.75
+/// at least, made and recorded).
 #define LIKE_OCTAVE 0.5
 #define SURELY_OCTAVE 0.75
-/// If so many are octaves, one that cannot be told is one too.
-#define MOSTLY_SHARE 0.85
+/// What the spectrum of a single reed says against an octave, nats: of octaves one in ten has it.
+#define SINGLE_NATS 2.3
+/// The period that YIN hears is that of the series within this, cents.
+#define SAME_PERIOD_CENTS 50.0
 /// A reed must be heard in so many windows to be believed; alone where it may also be a pair's
 /// lower one, in so many; and in so many if the phrase does not have it.
 #define LEAST_WEIGHT 1.5
@@ -83,6 +80,7 @@ typedef struct {
 
 typedef struct {
   double weight;
+  double notes; ///< Runs of windows in which YIN hears its period too
   double cents; ///< Sum of weight times distance from the step's middle
   float amplitude[SR_HARMONICS];
 } Step;
@@ -93,7 +91,8 @@ typedef struct {
   double cents; ///< As in Step
 } Place;
 
-/// What a series may be: one reed, or two an octave apart, or it cannot be told.
+/// What a series looks like by its harmonics: one reed, or two an octave apart, or it cannot be
+/// told.
 typedef enum { SINGLE, EITHER, PAIR, FORMS } Form;
 
 struct SrSurveyImpl {
@@ -116,12 +115,13 @@ struct SrSurveyImpl {
   fftwf_plan plan;
   float* magnitude;
   double last_frequency;
-  bool watches;           ///< Each window is looked at, though not all are learnt from
-  double alone_hz;        ///< Of the last window; 0 if no series was alone
-  uint64_t series_count;  ///< Windows with one series
-  uint64_t doubled_count; ///< … which looks like an octave whose lower note is not written
-  uint64_t likely_count;  ///< … which looks like an octave, written or not
-  float* kept;            ///< For the rehearsal
+  bool watches;    ///< Each window is looked at, though not all are learnt from
+  double alone_hz; ///< Of the last window; 0 if no series was alone
+  SrPeriod* period;
+  bool confirmed;        ///< In the run of windows that goes on, YIN has heard the same period
+  uint64_t series_count; ///< Windows with one series
+  SrMixture* mixture;    ///< What sounded, together or alone
+  float* kept;           ///< For the rehearsal
   size_t kept_count;
   size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
@@ -141,6 +141,8 @@ sr_survey_del(SrSurvey* const s)
   if (s) {
     sr_decimator_del(s->decimator);
     sr_framer_del(s->framer);
+    sr_period_del(s->period);
+    sr_mixture_del(s->mixture);
     if (s->plan) {
       fftwf_destroy_plan(s->plan);
     }
@@ -184,6 +186,8 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     }
     s->hop = even(HOP_S * rate);
     s->bin_hz = rate / (double)s->window;
+    s->period = sr_period_new(rate, s->window);
+    s->mixture = sr_mixture_new(rate, s->window);
     s->short_frame = sr_lanes_new(s->grid.padded);
     s->shape = sr_lanes_new(s->window);
     s->samples = sr_lanes_new(s->window);
@@ -196,8 +200,8 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
       s->plan = fftwf_plan_dft_r2c_1d((int)s->window, s->input, s->output, FFTW_ESTIMATE);
     }
   }
-  if (!s->decimator || !s->framer || !s->short_frame || !s->shape || !s->samples || !s->magnitude ||
-      !s->kept || !s->plan) {
+  if (!s->decimator || !s->framer || !s->period || !s->mixture || !s->short_frame || !s->shape ||
+      !s->samples || !s->magnitude || !s->kept || !s->plan) {
     sr_survey_del(s);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -328,7 +332,8 @@ cents_between(const double a, const double b)
 
 /// Add a series to the step of its pitch.
 static void
-add_series(SrSurvey* const s, const Form form, const double frequency, const float* const amplitude)
+add_series(SrSurvey* const s, const Form form, const double frequency, const float* const amplitude,
+           const bool new_note)
 {
   const double midi = 69.0 + cents_between(frequency, 440.0) / 100.0;
   const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
@@ -344,6 +349,7 @@ add_series(SrSurvey* const s, const Form form, const double frequency, const flo
     return;
   }
   step->weight += 1.0;
+  step->notes += new_note;
   step->cents += (place - floor(place) - 0.5) * STEP_CENTS;
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
     step->amplitude[k] += (float)((double)amplitude[k] / sum);
@@ -354,19 +360,6 @@ static bool
 is_expected(const SrSurvey* const s, const int midi)
 {
   return midi >= 0 && midi < 128 && s->expected.expected[midi];
-}
-
-/// Whether the phrase has a pitch near this frequency, for references within half a semitone or so.
-static bool
-is_written(const SrSurvey* const s, const double frequency)
-{
-  const long midi = lround(69.0 + cents_between(frequency, 440.0) / 100.0);
-  for (long m = midi - 1; m <= midi + 1; ++m) {
-    if (is_expected(s, (int)m)) {
-      return true;
-    }
-  }
-  return false;
 }
 
 /**
@@ -391,49 +384,28 @@ upper_share(const Series* const series)
   return sum > 0.0 ? upper / sum : 0.0;
 }
 
-/// How many pitches look like octaves in most of their windows; one whose reeds lie on both sides
-/// of a border between groups counts twice, since the reference is not known yet.
-static size_t
-count_pairs(const SrSurvey* const s)
-{
-  size_t count = 0;
-  for (size_t first = 0; first + STEPS_APART <= STEPS; first += STEPS_APART) {
-    double pairs = 0.0;
-    double others = 0.0;
-    for (size_t i = first; i < first + STEPS_APART; ++i) {
-      pairs += s->steps[PAIR][i].weight;
-      others += s->steps[SINGLE][i].weight + s->steps[EITHER][i].weight;
-    }
-    count += pairs >= ALONE_WEIGHT && pairs > others;
-  }
-  return count;
-}
-
-/// Whether this take doubles its notes an octave below.
+/// Whether YIN hears this period in the window, or that of the octave above, as it does where even
+/// harmonics are strong.
 static bool
-is_doubled(const SrSurvey* const s)
+is_confirmed(const SrSurvey* const s, const double frequency)
 {
-  const double all = (double)s->series_count;
-  return (s->doubled_count >= LEAST_DOUBLED && (double)s->doubled_count > DOUBLED_SHARE * all) ||
-         ((double)s->likely_count > fmax(LEAST_LIKELY, LIKELY_SHARE * all) &&
-          count_pairs(s) >= LEAST_PAIRS);
+  const double hz = sr_period_hz(s->period, s->samples);
+  return hz > 0.0 && (fabs(cents_between(hz, frequency)) < SAME_PERIOD_CENTS ||
+                      fabs(cents_between(hz, 2.0 * frequency)) < SAME_PERIOD_CENTS);
 }
 
 static void
 count_series(SrSurvey* const s, const Series* const series)
 {
   const double upper = upper_share(series);
-  const bool above = s->expected.any && is_written(s, 2.0 * series->frequency);
-  const bool unwritten = above && !is_written(s, series->frequency) && upper > LIKE_OCTAVE;
-  const bool sure = above && upper > SURELY_OCTAVE;
+  const bool new_note = !s->confirmed && is_confirmed(s, series->frequency);
+  s->confirmed = s->confirmed || new_note;
   ++s->series_count;
-  s->doubled_count += unwritten;
-  s->likely_count += unwritten || sure;
   add_series(s,
-             unwritten || sure              ? PAIR
-             : above && upper > LIKE_OCTAVE ? EITHER
-                                            : SINGLE,
-             series->frequency, series->amplitude);
+             upper > SURELY_OCTAVE ? PAIR
+             : upper > LIKE_OCTAVE ? EITHER
+                                   : SINGLE,
+             series->frequency, series->amplitude, new_note);
 }
 
 /// Follow a low quantile of each bin of the short frames: the room without the notes.
@@ -483,6 +455,8 @@ learn_from_window(SrSurvey* const s, const Series* const series)
   if (series && s->last_frequency > 0.0 &&
       fabs(cents_between(series->frequency, s->last_frequency)) < STEADY_CENTS) {
     count_series(s, series);
+  } else {
+    s->confirmed = false;
   }
   s->last_frequency = series ? series->frequency : 0.0;
   follow_floor(s);
@@ -543,6 +517,7 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
       const bool found = (learns || s->watches) && look_at_window(s, &series);
       if (learns) {
         learn_from_window(s, found ? &series : NULL);
+        sr_mixture_put(s->mixture, s->windows, s->magnitude);
       }
       ++s->windows;
       memmove(s->samples, s->samples + s->hop, (s->window - s->hop) * sizeof(float));
@@ -575,42 +550,26 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
   }
 }
 
-/// Whether this take doubles so many of its notes that what cannot be told is a pair.
-static bool
-is_mostly_doubled(const SrSurvey* const s)
-{
-  return (double)s->likely_count > MOSTLY_SHARE * (double)s->series_count;
-}
-
-/// Whether what was heard in a form counts as one reed, as a pair, or, with FORMS, as any.
-static bool
-counts_as(const SrSurvey* const s, const Form heard, const Form form)
-{
-  const Form either = is_mostly_doubled(s) ? PAIR : SINGLE;
-  return form == FORMS || form == (heard == EITHER ? either : heard);
-}
-
-/// How a step was heard in a form.
+/// How a step was heard, in all forms.
 static Place
-place_at(const SrSurvey* const s, const size_t i, const Form form)
+place_at(const SrSurvey* const s, const size_t i)
 {
   Place sum = {0};
   for (Form f = SINGLE; f < FORMS; ++f) {
-    if (s->steps[f][i].weight > 0.0 && counts_as(s, f, form)) {
-      sum.weight += s->steps[f][i].weight;
-      sum.cents += s->steps[f][i].cents;
-    }
+    sum.weight += s->steps[f][i].weight;
+    sum.cents += s->steps[f][i].cents;
   }
   return sum;
 }
 
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
 static double
-fit_shift(const SrSurvey* const s, const bool doubled, const int shift)
+fit_shift(const SrSurvey* const s, const SrReading reading, const int shift)
 {
+  const bool doubled = reading == SR_READ_DOUBLED;
   double score = 0.0;
   for (size_t i = 0; i < STEPS; ++i) {
-    const Place step = place_at(s, i, FORMS);
+    const Place step = place_at(s, i);
     if (!(step.weight > 0.0)) {
       continue;
     }
@@ -625,20 +584,24 @@ fit_shift(const SrSurvey* const s, const bool doubled, const int shift)
   return score * (1.0 - 0.0015 * abs(shift));
 }
 
-/// Cents from a pitch at which a step was heard.
-static double
-cents_from(const Place* const step, const size_t i, const int midi, const double shift)
-{
-  const double at = ((double)i + 0.5) * STEP_CENTS + step->cents / step->weight - shift;
-  return at - (double)(midi - FIRST_MIDI) * 100.0;
-}
-
+/// Add the steps about a pitch, form by form; their cents are then from that pitch.
 static void
-add_amplitudes(const SrSurvey* const s, const size_t i, const Form form, double* const amplitude)
+gather_steps(const SrSurvey* const s, const int midi, const double shift, Step gathered[FORMS])
 {
+  memset(gathered, 0, FORMS * sizeof(Step));
   for (Form f = SINGLE; f < FORMS; ++f) {
-    for (size_t k = 0; counts_as(s, f, form) && k < SR_HARMONICS; ++k) {
-      amplitude[k] += (double)s->steps[f][i].amplitude[k];
+    for (size_t i = 0; i < STEPS; ++i) {
+      const Step* const step = &s->steps[f][i];
+      const double at = ((double)i + 0.5) * STEP_CENTS - shift;
+      const double off =
+          at + step->cents / step->weight - (double)(midi - FIRST_MIDI) * 100.0; // NAN without any
+      if (fabs(off) < NEAR_CENTS) {
+        gathered[f].weight += step->weight;
+        gathered[f].cents += step->weight * off;
+        for (size_t k = 0; k < SR_HARMONICS; ++k) {
+          gathered[f].amplitude[k] += step->amplitude[k];
+        }
+      }
     }
   }
 }
@@ -649,7 +612,8 @@ add_amplitudes(const SrSurvey* const s, const size_t i, const Form form, double*
    @param p     The reed.
    @param below Semitones below it at which to look: 12 if it sounds with its octave
                 below, whose series then holds both.
-   @param form  Which series are meant; FORMS for any.
+   @param form  Which series are meant; FORMS for any. What cannot be told is what most others of
+                its pitch are.
    @return Whether it was heard long enough.
 */
 static bool
@@ -660,16 +624,18 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
   double weight = 0.0;
   double cents = 0.0;
   double amplitude[SR_HARMONICS] = {0};
-  for (size_t i = 0; i < STEPS; ++i) {
-    const Place step = place_at(s, i, form);
-    if (!(step.weight > 0.0)) {
-      continue;
-    }
-    const double off = cents_from(&step, i, SR_LOWEST_MIDI + (int)p - below, shift);
-    if (fabs(off) < NEAR_CENTS) {
-      weight += step.weight;
-      cents += step.weight * off;
-      add_amplitudes(s, i, form, amplitude);
+  Step heard[FORMS];
+  gather_steps(s, SR_LOWEST_MIDI + (int)p - below, shift, heard);
+  const bool singles = heard[SINGLE].weight >= ALONE_WEIGHT;
+  const bool pairs = heard[PAIR].weight >= LEAST_WEIGHT;
+  const Form either = singles && pairs ? EITHER : pairs ? SINGLE : PAIR;
+  for (Form f = SINGLE; f < FORMS; ++f) {
+    if (form == FORMS || form == (f == EITHER ? either : f)) {
+      weight += heard[f].weight;
+      cents += heard[f].cents;
+      for (size_t k = 0; k < SR_HARMONICS; ++k) {
+        amplitude[k] += (double)heard[f].amplitude[k];
+      }
     }
   }
   const bool written = !s->expected.any || s->expected.expected[p + SR_LOWEST_MIDI];
@@ -713,26 +679,63 @@ learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shif
   }
 }
 
-SrStatus
-sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const error)
+/// The shift at which the pitches heard fit the phrase best, cents.
+static int
+find_shift(const SrSurvey* const s, const SrReading reading)
 {
-  *profile = sr_profile_new(440.0);
-  if (!*profile) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
-  }
   int best = 0;
-  const bool doubled = is_doubled(s);
-  double most = fit_shift(s, doubled, 0);
+  double most = fit_shift(s, reading, 0);
   for (int shift = -MOST_SHIFT; shift <= MOST_SHIFT; ++shift) {
-    const double score = fit_shift(s, doubled, shift);
+    const double score = fit_shift(s, reading, shift);
     if (score > most) {
       most = score;
       best = shift;
     }
   }
+  return best;
+}
+
+/// The log-likelihood of the pitches heard in a reading, nats.
+static double
+likelihood(const SrSurvey* const s, const SrReading reading)
+{
+  const int shift = find_shift(s, reading);
+  double sum = 0.0;
+  for (size_t i = 0; i < STEPS; ++i) {
+    const Place step = place_at(s, i);
+    double notes = 0.0;
+    for (Form f = SINGLE; f < FORMS; ++f) {
+      notes += s->steps[f][i].notes;
+    }
+    if (notes > 0.0) {
+      const double cents = ((double)i + 0.5) * STEP_CENTS + step.cents / step.weight - shift;
+      const double density = sr_reading_density(&s->expected, reading, FIRST_MIDI + cents / 100.0);
+      const double singles = reading == SR_READ_DOUBLED ? s->steps[SINGLE][i].notes : 0.0;
+      sum += notes * log(density) - SINGLE_NATS * singles;
+    }
+  }
+  return sum;
+}
+
+double
+sr_survey_doubled_nats(const SrSurvey* const s)
+{
+  return s->expected.any ? likelihood(s, SR_READ_DOUBLED) - likelihood(s, SR_READ_SINGLE)
+                         : (double)-INFINITY;
+}
+
+SrStatus
+sr_survey_finish(SrSurvey* const s, const SrReading reading, SrProfile** const profile,
+                 SrError* const error)
+{
+  *profile = sr_profile_new(440.0);
+  if (!*profile) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+  }
+  const int best = find_shift(s, reading);
   double sum = 0.0;
   double count = 0.0;
-  (*profile)->doubled = doubled;
+  (*profile)->doubled = reading == SR_READ_DOUBLED;
   learn_reeds(s, *profile, best);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if ((*profile)->reeds[p].learnt) {
@@ -751,7 +754,12 @@ sr_survey_finish(SrSurvey* const s, SrProfile** const profile, SrError* const er
   if (s->floor_count > 4) {
     memcpy((*profile)->floor, s->floor, sizeof(s->floor));
   }
-  const SrStatus status = sr_rehearse(*profile, &s->grid, &s->expected, s->kept, s->kept_count);
+  (*profile)->accompanied = reading == SR_READ_ACCOMPANIED;
+  SrStatus status =
+      (*profile)->accompanied ? sr_mixture_learn(s->mixture, &s->expected, *profile) : SR_OK;
+  if (status == SR_OK) {
+    status = sr_rehearse(*profile, &s->grid, &s->expected, s->kept, s->kept_count);
+  }
   if (status != SR_OK) {
     sr_profile_del(*profile);
     *profile = NULL;

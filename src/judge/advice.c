@@ -22,6 +22,21 @@
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
 
+/// A change of tempo that is worth a word, percent: over what is just noticed (common practice, no
+/// source).
+#define ADVISED_CHANGE 4.0
+/// What another tempo altogether weighs, and of a break, what each pulse does up to so many.
+#define TEMPO_WEIGHT 10.0
+#define BREAK_WEIGHT 1.3
+#define MOST_BREAK_PULSES 3.0
+/// What a whole pulse weighs by which the click was missed behind a silent stretch.
+#define ALONE_WEIGHT 20.0
+/// What each note weighs behind a place where the player stopped, or left notes out.
+#define UNPLAYED_WEIGHT 0.25
+
+/// What it weighs that a round began with a later bar: as good as nothing.
+#define LATE_BEGINNING_WEIGHT 0.2
+
 /// From so many cuts on that are not written they are hardly slips of a finger.
 #define MANY_CUTS 4u
 
@@ -110,6 +125,42 @@ again(Adviser* const a, const size_t count)
   return a->again;
 }
 
+/// What is said of a cut, or of a strike.
+typedef struct {
+  const char* name;
+  const char* doing; ///< … of the finger
+  const char* move;
+} GraceWords;
+
+static const GraceWords*
+words_for(const SrNoteVerdict* const note)
+{
+  static const GraceWords cut = {"cut", "cutting", "flick"};
+  static const GraceWords strike = {"strike", "striking", "tap"};
+  return note->ornament == SR_ORNAMENT_STRIKE ? &strike : &cut;
+}
+
+/// A cut or a strike that was not heard, or the one for the other.
+static void
+advise_on_absent(Adviser* const a, const size_t index, const size_t count)
+{
+  char name[NAME_SIZE];
+  name_note(a, index, name, sizeof(name));
+  const SrNoteVerdict* const note = &a->round->notes[index];
+  const GraceWords* const words = words_for(note);
+  if (note->cut.midi >= 0) {
+    const bool strike = note->cut.midi < note->midi;
+    say(a, 0.8 * (double)count,
+        "%s, %s absent%s: a %s was heard in its place before %s; %s a %s button",
+        place(a, note->bar), words->name, again(a, count), strike ? "strike" : "cut", name,
+        words->move, strike ? "higher" : "lower");
+  } else {
+    say(a, 0.8 * (double)count,
+        "%s, %s absent%s: none was heard before %s; the notes are apart, so only add the %s",
+        place(a, note->bar), words->name, again(a, count), name, words->move);
+  }
+}
+
 static void
 advise_on_cuts(Adviser* const a)
 {
@@ -134,37 +185,38 @@ advise_on_cuts(Adviser* const a)
     const size_t i = worst[SR_CUT_JOINED];
     const SrNoteVerdict* const note = &a->round->notes[i];
     name_note(a, i - 1, name, sizeof(name));
+    const GraceWords* const words = words_for(note);
     if (isfinite(note->cut.onset_s)) {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "%s: %s never let go before the cut%s; lift it as the cutting finger taps",
-          place(a, note->bar), name, again(a, counts[SR_CUT_JOINED]));
+          "%s, %s joined%s: %s never let go; lift it as the %s finger %ss", place(a, note->bar),
+          words->name, again(a, counts[SR_CUT_JOINED]), name, words->doing, words->move);
     } else {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "%s: %s ran into the next one, with no cut heard%s; lift the finger and tap the cut",
-          place(a, note->bar), name, again(a, counts[SR_CUT_JOINED]));
+          "%s, %s joined%s: %s ran into the next one and no %s was heard; lift the finger and %s "
+          "the %s",
+          place(a, note->bar), words->name, again(a, counts[SR_CUT_JOINED]), name, words->name,
+          words->move, words->name);
     }
   }
   if (counts[SR_CUT_LONG]) {
     const size_t i = worst[SR_CUT_LONG];
     name_note(a, i, name, sizeof(name));
+    const GraceWords* const words = words_for(&a->round->notes[i]);
     say(a, 1.0 * (double)counts[SR_CUT_LONG],
-        "%s: the cut onto %s lasted %.0f ms and was heard as a note%s; only flick the button",
-        place(a, a->round->notes[i].bar), name, a->round->notes[i].cut.length_ms,
-        again(a, counts[SR_CUT_LONG]));
+        "%s, %s long%s: the one onto %s lasted %.0f ms and sounds like a note; only %s the button",
+        place(a, a->round->notes[i].bar), words->name, again(a, counts[SR_CUT_LONG]), name,
+        a->round->notes[i].cut.length_ms, words->move);
   }
   if (counts[SR_CUT_ABSENT]) {
-    const size_t i = worst[SR_CUT_ABSENT];
-    name_note(a, i, name, sizeof(name));
-    say(a, 0.8 * (double)counts[SR_CUT_ABSENT],
-        "%s: no cut was heard before %s%s; the notes are apart, so only add the tap",
-        place(a, a->round->notes[i].bar), name, again(a, counts[SR_CUT_ABSENT]));
+    advise_on_absent(a, worst[SR_CUT_ABSENT], counts[SR_CUT_ABSENT]);
   }
   // Repeated notes that ran together where no cut is written
   for (size_t i = 1; i < a->round->note_count; ++i) {
     const SrNoteVerdict* const note = &a->round->notes[i];
     if (note->joined == SR_YES && !note->has_cut) {
       name_note(a, i - 1, name, sizeof(name));
-      say(a, 1.0, "%s: %s ran into the next one; lift between them, or part them with a cut",
+      say(a, 1.0,
+          "%s, notes joined: %s ran into the next; lift between them, or part them with a cut",
           place(a, note->bar), name);
       break;
     }
@@ -188,11 +240,11 @@ advise_on_more(Adviser* const a)
     name_note(a, first, name, sizeof(name));
     say(a, 0.5 * (double)stray,
         stray < MANY_CUTS
-            ? "%s: a cut that is not written came before %s%s; keep that finger still, or write "
-              "the cut into the tune"
-            : "%s: a cut that is not written came before %s%s; if you mean them, write them into "
-              "the tune, and they are judged",
-        place(a, round->notes[first].bar), name, again(a, stray));
+            ? "%s, stray cut%s: none is written before %s; keep that finger still, or write the "
+              "cut into the tune"
+            : "%s, stray cut%s: none is written before %s; if you mean them, write them into the "
+              "tune, and they are judged",
+        place(a, round->notes[first].bar), again(a, stray), name);
   }
   size_t others = 0;
   size_t first_other = 0;
@@ -217,8 +269,8 @@ advise_on_more(Adviser* const a)
     name_note(a, note, name, sizeof(name));
     say(a, 1.0 * (double)others,
         twice ? "%s: %s%s came twice%s; play that bar slowly and count its notes"
-              : "%s: a note that is not written came %s %s%s; play that bar slowly and watch which "
-                "finger touches it",
+              : "%s: an extra note came %s %s%s; play that bar slowly and watch which finger "
+                "touches it",
         place(a, round->notes[note].bar),
         twice    ? ""
         : before ? "before"
@@ -228,7 +280,7 @@ advise_on_more(Adviser* const a)
   if (mended) {
     name_note(a, first_mended, name, sizeof(name));
     say(a, 1.0 * (double)mended,
-        "%s: another note came first, then %s, and you kept the beat%s; well mended, now find its "
+        "%s: another note came first, then %s, and you kept the beat%s; well saved, now find its "
         "button slowly",
         place(a, round->notes[first_mended].bar), name, again(a, mended));
   }
@@ -257,16 +309,24 @@ advise_on_notes(Adviser* const a)
     const int step = note->heard_midi - note->midi;
     name_note(a, first_wrong, name, sizeof(name));
     say(a, 1.5 * (double)wrong,
-        "%s: %s came out %d semitone%s %s%s; find its button slowly, then go on",
-        place(a, note->bar), name, abs(step), abs(step) == 1 ? "" : "s",
-        step > 0 ? "higher" : "lower", again(a, wrong));
+        "%s, wrong note%s: %s came out %d semitone%s %s; find its button slowly, then go on",
+        place(a, note->bar), again(a, wrong), name, abs(step), abs(step) == 1 ? "" : "s",
+        step > 0 ? "higher" : "lower");
   }
   if (missed) {
     name_note(a, first_missed, name, sizeof(name));
     say(a, 1.4 * (double)missed,
-        "%s: %s was not heard%s; play that bar alone until it speaks each time",
+        "%s: %s was missed%s; play that bar alone until it speaks each time",
         place(a, a->round->notes[first_missed].bar), name, again(a, missed));
   }
+}
+
+/// What a wait or a note that came too soon weighs.
+static double
+break_weight(const Adviser* const a, const SrSlip* const slip)
+{
+  const double pulses = fabs(slip->wait_s) * a->round->pulse.played_bpm / 60.0;
+  return BREAK_WEIGHT * (1.0 + (isfinite(pulses) ? fmin(MOST_BREAK_PULSES, pulses) : 0.0));
 }
 
 /// Why a note was waited for, if notes that are not written tell.
@@ -284,20 +344,42 @@ advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const nam
       again_played = again_played || !is_mended;
     }
   }
+  const double weight = break_weight(a, slip);
   if (mended) {
-    say(a, 1.3,
+    say(a, weight,
         "%s: another note came first, then %s, and the beat waited %.1f s; let a slip pass while "
         "you play, and find its button slowly afterwards",
         place(a, slip->bar), name, slip->wait_s);
   } else if (again_played) {
-    say(a, 1.3,
+    say(a, weight,
         "%s: a note came twice before %s, and the beat waited %.1f s; join the bar before and this "
         "one at half speed",
         place(a, slip->bar), name, slip->wait_s);
   } else {
-    say(a, 1.3, "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
+    say(a, weight,
+        "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
         place(a, slip->bar), slip->wait_s, name);
   }
+}
+
+/// A bar or more that was slower or faster than what lies about it.
+static void
+advise_on_stretch(Adviser* const a, const SrSlip* const slip)
+{
+  int first;
+  int last;
+  char until[16] = "";
+  sr_round_stretch_bars(a->round, slip, &first, &last);
+  if (last > first) {
+    snprintf(until, sizeof(until), " to %d", last);
+  }
+  say(a, break_weight(a, slip),
+      slip->wait_s > 0.0
+          ? "%s%s: you took %.0f %% longer here than for the rest (%.1f s in all); play it alone "
+            "until it goes as fast, then with the bar before"
+          : "%s%s: you took %.0f %% less time here than for the rest (%.1f s in all); tap the "
+            "pulse through it and through the bar before",
+      place(a, first), until, fabs(slip->longer_percent), fabs(slip->wait_s));
 }
 
 static void
@@ -312,19 +394,29 @@ advise_on_flow(Adviser* const a)
       advise_on_wait(a, slip, name);
       break;
     case SR_SLIP_HURRIED:
-      say(a, 1.3, "%s: %s came in %.1f s too soon; tap the pulse through the note before it",
+      say(a, break_weight(a, slip),
+          "%s: %s came in %.1f s too soon; tap the pulse through the note before it",
           place(a, slip->bar), name, -slip->wait_s);
+      break;
+    case SR_SLIP_OTHER_TEMPO:
+      advise_on_stretch(a, slip);
       break;
     case SR_SLIP_RESTART:
       say(a, 1.1, "%s: you went back to %s; play from a bar before to a bar behind it a few times",
           place(a, slip->bar), name);
       break;
     case SR_SLIP_STOPPED:
-      say(a, 1.3, "%s: you stopped after %s; take up the tune a bar before that",
-          place(a, slip->bar), name);
+      say(a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)(a->round->note_count - 1 - slip->note_index),
+          "%s: you stopped after %s; take up the tune a bar before that", place(a, slip->bar),
+          name);
       break;
     case SR_SLIP_LEFT_OUT:
-      say(a, 1.3,
+      if (slip->note_index == sr_round_beginning(a->round)) {
+        say(a, LATE_BEGINNING_WEIGHT,
+            "%s: you began with this bar; play what comes before it as well", place(a, slip->bar));
+        break;
+      }
+      say(a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)slip->left_out,
           "%s: you went straight on to %s and left out %zu note%s before it; play slowly from a "
           "bar before the gap to a bar behind it",
           place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
@@ -365,11 +457,70 @@ advise_on_rhythm(Adviser* const a)
         "%s: %s came %.0f ms %s, the most uneven of this round; tap the pulse through that bar",
         place(a, a->round->notes[worst].bar), name, fabs(offset), offset > 0.0 ? "late" : "early");
   }
-  if (fabs(pulse->drift_percent) > 4.0) {
-    say(a, fabs(pulse->drift_percent) / 6.0,
-        "you %s by %.0f %% from beginning to end; practise it with a click",
-        pulse->drift_percent > 0.0 ? "sped up" : "slowed down", fabs(pulse->drift_percent));
+}
+
+/// A tempo that did not stay.
+static void
+advise_on_tempo(Adviser* const a)
+{
+  const SrPulse* const pulse = &a->round->pulse;
+  const double weight = TEMPO_WEIGHT * (1.0 - sr_round_steadiness(a->round));
+  const double drift = pulse->drift_percent;
+  if (!(pulse->change_percent > ADVISED_CHANGE)) {
+    return;
   }
+  if (pulse->jump_note < a->round->note_count) {
+    char name[NAME_SIZE];
+    name_note(a, pulse->jump_note, name, sizeof(name));
+    say(a, weight,
+        "%s: from %s on the tempo was another, and it went from %.0f to %.0f pulses a minute; "
+        "practise the join with a click",
+        place(a, a->round->notes[pulse->jump_note].bar), name, pulse->first_bpm, pulse->last_bpm);
+  } else if (2.0 * fabs(drift) > pulse->change_percent) {
+    say(a, weight, "you %s by %.0f %% from beginning to end; practise it with a click",
+        drift > 0.0 ? "sped up" : "slowed down", fabs(drift));
+  } else {
+    say(a, weight, "your tempo went up and down by %.0f %%; practise it with a click",
+        pulse->change_percent);
+  }
+}
+
+/// A click that was left behind makes all else that is told of the beat the player's own.
+static void
+advise_on_click(Adviser* const a)
+{
+  const SrPulse* const pulse = &a->round->pulse;
+  if (isfinite(pulse->left_pulses)) {
+    say(a, (double)INFINITY,
+        "you did not stay with the click: you ran %.1f beats %s it, %.1f %% %s; listen to a bar of "
+        "it, tap it with your foot, and only then play",
+        fabs(pulse->left_pulses), pulse->left_pulses > 0.0 ? "ahead of" : "behind",
+        fabs(pulse->left_percent), pulse->left_percent > 0.0 ? "faster" : "slower");
+  }
+}
+
+/// Where the click had been silent and was met far off.
+static void
+advise_on_alone(Adviser* const a)
+{
+  const SrAlone* worst = NULL;
+  double most = 0.0;
+  for (size_t i = 0; i < a->round->alone_count; ++i) {
+    const SrAlone* const alone = &a->round->alone[i];
+    const double off_ms = isfinite(alone->offset_ms) ? alone->offset_ms : alone->change_ms;
+    worst = fabs(off_ms) > fabs(most) ? alone : worst;
+    most = fabs(off_ms) > fabs(most) ? off_ms : most;
+  }
+  const double pulse_ms = 60e3 / a->round->pulse.played_bpm;
+  if (!worst || !(fabs(most) > 2.0 * sr_judge_just_noticeable_ms(pulse_ms))) {
+    return;
+  }
+  say(a, ALONE_WEIGHT * fabs(most) / pulse_ms,
+      "after %u bar%s alone you were %.0f ms %s for the click, %.1f %% too %s; play them again and "
+      "hear the click go on in your head",
+      worst->silence.bars, worst->silence.bars == 1 ? "" : "s", fabs(most),
+      most > 0.0 ? "late" : "early", fabs(worst->tempo_percent),
+      worst->tempo_percent > 0.0 ? "fast" : "slow");
 }
 
 /// What to try about a release, from what went wrong with it.
@@ -450,11 +601,14 @@ sr_advise(const SrTake* const take, SrRound* const round)
   if (enough) {
     a->take = take;
     a->round = round;
+    advise_on_click(a);
     advise_on_cuts(a);
     advise_on_notes(a);
     advise_on_more(a);
     advise_on_flow(a);
     advise_on_rhythm(a);
+    advise_on_tempo(a);
+    advise_on_alone(a);
     advise_on_air(a);
     if (a->count == 0) {
       const double bpm = round->pulse.played_bpm;

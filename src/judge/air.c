@@ -73,17 +73,39 @@ see_beginnings(const SrRound* const round, SrAirRelease* const release)
   }
 }
 
+const char*
+sr_judge_air_untold(const SrAirCarriage carriage)
+{
+  switch (carriage) {
+  case SR_AIR_REWRITTEN:
+    return "air is not judged: this recording was coded for voices, which writes noise of its own "
+           "between the notes' harmonics, and may break up notes that were whole. Record as WAV or "
+           "FLAC, or at 96 kbit/s and more.";
+  case SR_AIR_BAND_MISSING:
+    return "air is not judged: this recording holds nothing of the higher sounds by which air is "
+           "told. Record at 44.1 kHz, with nothing that is meant for calls.";
+  case SR_AIR_CARRIED:
+  default:
+    return NULL;
+  }
+}
+
 SrStatus
 sr_air_gather(const SrTake* const take, SrRound* const round)
 {
+  if (take->air_carriage != SR_AIR_CARRIED) {
+    return SR_OK;
+  }
   for (size_t i = 0; i < round->note_count; ++i) {
-    round->notes[i].air_asked = sr_phrase_note(take->phrase, round->notes[i].index)->air;
+    round->notes[i].air_asked =
+        !take->settings->accompanied && sr_phrase_note(take->phrase, round->notes[i].index)->air;
   }
   round->air = (SrAirRelease*)calloc(take->air_count + 1, sizeof(SrAirRelease));
   if (!round->air) {
     return SR_NO_MEMORY;
   }
-  for (size_t i = 0; i < take->air_count; ++i) {
+  // Harmonics of what sounds below the melody lie where air would be told
+  for (size_t i = 0; i < take->air_count && !take->settings->accompanied; ++i) {
     const SrAirHeard* const heard = &take->air[i];
     if (heard->end_s < round->start_s - ABOUT_S || heard->start_s > round->end_s + ABOUT_S) {
       continue;

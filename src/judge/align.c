@@ -11,6 +11,9 @@
 
 #include "cut.h"
 #include "rounds.h"
+#include "score.h"
+
+#include <steadyreed/ornament.h>
 
 #include <math.h>
 #include <stdint.h>
@@ -25,6 +28,8 @@
 /// A sound that is no note: from a flick to a whole note.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
+/// … that lies under others.
+#define COST_UNDER 0.02f
 /// … which is the cut that is due, or the note, longer than a flicker.
 #define COST_DUE 0.8f
 #define DUE_S 0.03
@@ -73,6 +78,10 @@
 #define MOST_TIME 1.3f
 /// What a first step costs by the square of how many times it doubles or halves the likely tempo.
 #define COST_UNLIKELY 0.15f
+/// A step that is longer or shorter by more than this factor, as a logarithm, says nothing of the
+/// tempo, unless so many in a row are alike.
+#define SAME_TEMPO 0.4f
+#define OTHER_TEMPO_STEPS 3
 /// Steps after which the tempo is sure.
 #define SURE_STEPS 3
 /// So short a sound, s, is hardly a note.
@@ -94,9 +103,14 @@
 /// against that from the first, as wrong time does: mostly it is the next one's.
 #define MOST_CUT_SKIP 2
 #define COST_LATER_CUT 0.6f
-/// A cut is no longer than this, s, and at most so many semitones above its note.
-#define MOST_CUT_S 0.20
-#define MOST_CUT_STEP 9
+/// One of several graces that is written; another one is as stray as a cut.
+#define COST_GRACE 0.05f
+/// The parts of a roll follow one another by less than this, s.
+#define ROLL_GAP_S 0.1
+/// A note without an ornament may be rolled, or repeated, from this length on, in usual steps; and
+/// at most this share of it has gone by.
+#define LONG_STEPS 2.0
+#define MOST_GONE 0.85
 /// A cut that ends so long before a note, s, hardly led into it, and this long before it not at
 /// all.
 #define LOOSE_CUT_S 0.05
@@ -109,6 +123,13 @@
 /// A sound that covers so much of a note sounds through it.
 #define COVERS_S 0.06
 
+/// What sounds below the melody lies a third below it or further, semitones: what is nearer is a
+/// grace.
+#define THIRD 3
+/// What begins within this of a higher sound, s, begins with it; what lies under higher ones for
+/// this share of its time is below them.
+#define WITH_S 0.04
+#define UNDER_SHARE 0.5
 /// So many sounds before and behind one are looked at, whether it lies below them.
 #define NEIGHBOURS 12u
 
@@ -121,6 +142,8 @@
 typedef struct {
   float cost;
   float log_spw; ///< Logarithm of the seconds for a whole note
+  float log_odd; ///< The same of the last step
+  int odd_steps; ///< So many last steps were alike, and another tempo's
   int steps;     ///< From how many steps that is known; 0 if it is not
   double onset;  ///< Of the note last begun (its cut included)
   size_t event;  ///< Its main sound; NO_EVENT without one
@@ -155,11 +178,14 @@ typedef struct {
   Cell* now;
   Cell* next;
   Step* steps;
+  bool below;    ///< Others may sound below the melody
+  bool going_on; ///< The phrase is still being played
   unsigned char* under;
   Place* places;          ///< One for each note
   const int* first_times; ///< As in the memory
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
+  double long_note;  ///< A note is long from here on, whole notes
   double last_end_s; ///< Of all sounds so far
 } Aligner;
 
@@ -167,7 +193,8 @@ typedef struct {
 struct SrAlignMemoryImpl {
   const SrPhrase* phrase;
   double likely_bpm;
-  double joined_fall_db; ///< Of the settings, all that aligning looks at but for the tempo
+  double joined_fall_db; ///< Of the settings, what aligning looks at besides the tempo
+  bool below;            ///< … and whether others may sound below the melody
   size_t states;
   size_t count; ///< Sounds
   size_t room;
@@ -179,34 +206,32 @@ struct SrAlignMemoryImpl {
   size_t oldest;    ///< The first row that is still there
 };
 
-/// Whether a sound lies below a longer one that is melody: an octave or chord of the left hand.
+/// Whether a sound may be accompaniment: it begins with a higher one, or lies under higher ones for
+/// most of its time.
 static bool
 is_under(const Aligner* const a, const size_t i)
 {
   const SrEvent* const low = &a->events[i];
-  const double length = low->end_s - low->onset_s;
-  for (size_t step = 0; step < (size_t)2 * NEIGHBOURS; ++step) {
-    // Neighbours on both sides, nearest first
-    const size_t ahead = step / 2 + 1;
-    const bool later = step % 2 == 0;
-    if ((!later && ahead > i) || (later && i + ahead >= a->count)) {
+  const double length_s = low->end_s - low->onset_s;
+  const size_t first = i > NEIGHBOURS ? i - NEIGHBOURS : 0;
+  double covered_s = 0.0;
+  double reached_s = low->onset_s;
+  for (size_t j = first; j < a->count && j <= i + NEIGHBOURS; ++j) {
+    const SrEvent* const other = &a->events[j];
+    const double end_s = fmin(low->end_s, other->end_s);
+    if (other->midi < low->midi + THIRD || other->end_s - other->onset_s < STANDS_S) {
       continue;
     }
-    const SrEvent* const other = &a->events[later ? i + ahead : i - ahead];
-    const int above = other->midi - low->midi;
-    const bool octave = above == 12 || above == 24;
-    if (!octave && (above < 7 || low->midi >= 60)) {
-      continue;
-    }
-    const double overlap = fmin(low->end_s, other->end_s) - fmax(low->onset_s, other->onset_s);
-    const double other_length = other->end_s - other->onset_s;
-    // As long as the melody note or nearly: not a note that a neighbour's flicker lies over
-    const double least = octave ? 0.3 : 0.55;
-    if (overlap > least * length && other_length > least * length && other_length > 0.05) {
+    const double overlap_s = end_s - fmax(low->onset_s, other->onset_s);
+    const double shorter_s = fmin(length_s, other->end_s - other->onset_s);
+    if (fabs(other->onset_s - low->onset_s) < WITH_S && overlap_s > UNDER_SHARE * shorter_s) {
       return true;
     }
+    // By onset, so that what lies behind has not been counted
+    covered_s += fmax(0.0, end_s - fmax(reached_s, other->onset_s));
+    reached_s = fmax(reached_s, end_s);
   }
-  return false;
+  return covered_s > UNDER_SHARE * length_s;
 }
 
 static void
@@ -241,14 +266,22 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
   if (cell->steps == 0) {
     const double bpm = 60.0 / (seconds / score * a->pulse);
     to->log_spw = played;
+    to->odd_steps = 0;
     to->steps = 1;
     const float octaves = (float)log2(bpm / a->likely_bpm);
     return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
-  const float apart = played - cell->log_spw;
+  // A few steps alike are another tempo
+  const bool alike = cell->odd_steps > 0 && fabsf(played - cell->log_odd) < SAME_TEMPO;
+  const bool other = alike && cell->odd_steps + 1 >= OTHER_TEMPO_STEPS;
+  to->log_spw = other ? cell->log_odd : cell->log_spw;
+  const float apart = played - to->log_spw;
   const float off = fabsf(apart);
   // A hesitation says nothing of the tempo; the first steps are not sure of it yet
-  if (off < 0.4f || cell->steps < SURE_STEPS) {
+  const bool odd = off >= SAME_TEMPO && cell->steps >= SURE_STEPS;
+  to->log_odd = played;
+  to->odd_steps = odd ? (alike ? cell->odd_steps : 0) + 1 : 0;
+  if (!odd) {
     const float weight =
         cell->steps < SURE_STEPS ? 1.0f / (float)(cell->steps + 1) : (float)fmin(0.5, 0.15 + score);
     to->log_spw += weight * apart;
@@ -323,9 +356,18 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
       continue; // nor does time
     }
     Cell to = *cell;
-    const double onset_s = cut ? cell->cut_s : event->onset_s;
+    double onset_s = cut ? cell->cut_s : event->onset_s;
     if (cell->from_note >= 0) {
-      cost += time_cost(a, cell, note, onset_s, &to);
+      float late = time_cost(a, cell, note, onset_s, &to);
+      if (cut && written->ornament_count > 0) {
+        // Its graces may come before the beat
+        Cell behind = *cell;
+        const float later = time_cost(a, cell, note, event->onset_s, &behind);
+        onset_s = later < late ? event->onset_s : onset_s;
+        to = later < late ? behind : to;
+        late = fminf(late, later);
+      }
+      cost += late;
     }
     to.onset = onset_s;
     to.event = e;
@@ -353,51 +395,197 @@ cut_time_cost(const Aligner* const a, const Cell* const cell, const int note,
   return least;
 }
 
-/// Take the sound for the cut before the next note.
+/// What it costs that a grace is longer than a cut: it is rather a note, if one fits.
+static float
+slow_cost(const double length_s)
+{
+  return 2.0f * (float)fmax(0.0, length_s - 0.1);
+}
+
+/// What it costs to take a sound for one of the several graces of a note; negative if it cannot be.
+static float
+grace_cost(const SrPhraseNote* const written, const SrEvent* const event)
+{
+  const double length_s = event->end_s - event->onset_s;
+  const int step = abs(event->midi - written->midi);
+  if (written->ornament_count == 0 || length_s > SR_GRACE_MOST_S) {
+    return -1.0f;
+  }
+  bool listed = false;
+  for (int i = 0; i < written->ornament_count; ++i) {
+    listed = listed || written->ornament_midi[i] == event->midi;
+  }
+  if (!listed && (step == 0 || step > SR_GRACE_MOST_STEP)) {
+    return -1.0f;
+  }
+  return (listed ? COST_GRACE : COST_STRAY) + slow_cost(length_s);
+}
+
+/// Take the sound for one of several graces before the next note. The first of them tells its time,
+/// as a cut does.
+static void
+try_graces(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const int note = (int)(state / 2);
+  const float grace = grace_cost(a->places[note].written, event);
+  if (grace < 0.0f || (state % 2 && event->onset_s - cell->cut_end_s > ROLL_GAP_S)) {
+    return;
+  }
+  float cost = cell->cost + grace;
+  Cell to = *cell;
+  if (state % 2 == 0) {
+    // On the beat, or so long before it that the note is
+    SrEvent ahead = *event;
+    ahead.onset_s += SR_GRACE_USUAL_S * a->places[note].written->ornament_count;
+    to.cut_s = event->onset_s;
+    cost += cell->from_note >= 0 ? 0.5f * fminf(cut_time_cost(a, cell, note, event),
+                                                cut_time_cost(a, cell, note, &ahead))
+                                 : 0.0f;
+  }
+  to.cut_end_s = event->end_s;
+  to.cut_midi = event->midi;
+  offer(a, e, state, state | 1u, cost, &to, SR_ROLE_GRACE, false);
+}
+
+/// What it costs by its pitch and length alone to take a sound for the cut or strike before a note;
+/// negative if it cannot be.
+static float
+cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
+{
+  const double length_s = event->end_s - event->onset_s;
+  if (length_s > SR_GRACE_MOST_S ||
+      !sr_ornament_may_be_grace(written->midi, written->cut_midi, event->midi)) {
+    return -1.0f;
+  }
+  // As a note begins to sound there may be scraps of the notes next to it
+  if (length_s < FLICKER_S && abs(event->midi - written->midi) == 1 &&
+      sr_ornament_is_other_side(written->midi, written->cut_midi, event->midi)) {
+    return -1.0f;
+  }
+  const float slow = slow_cost(length_s);
+  return written->cut_midi >= 0
+             ? slow + 0.03f * (float)abs(event->midi - written->cut_midi)
+             : slow + COST_STRAY + COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_STRAY_S);
+}
+
+/// Take the sound for the cut or strike before the next note.
 static void
 try_cut(Aligner* const a, const size_t e, const size_t state)
 {
   const SrEvent* const event = &a->events[e];
   const Cell* const cell = &a->now[state];
   const int note = (int)(state / 2);
-  if (state % 2 || note >= (int)a->notes || event->end_s - event->onset_s > MOST_CUT_S) {
+  if (note >= (int)a->notes) {
     return;
   }
-  const SrPhraseNote* const written = a->places[note].written;
-  const int above = event->midi - written->midi;
-  const bool ornament = written->ornament_count > 0;
-  if ((above < 1 || above > MOST_CUT_STEP) && !ornament) {
+  if (a->places[note].written->ornament_count > 0) {
+    try_graces(a, e, state);
     return;
   }
-  float cost = cell->cost;
-  if (ornament) {
-    cost += 0.1f;
-    offer(a, e, state, state, cost, cell, SR_ROLE_UNDER, false);
+  float cost = state % 2 ? 0.0f : cut_cost(a->places[note].written, event);
+  for (int n = note + 1;
+       cost < 0.0f && n < (int)a->notes && n <= note + MOST_CUT_SKIP && a->places[n - 1].repeats;
+       ++n) {
+    // None of this note, but written before a later one, if this one is joined
+    const SrPhraseNote* const later = a->places[n].written;
+    cost = later->cut_midi == event->midi ? cut_cost(later, event) : cost;
+  }
+  if (state % 2 || cost < 0.0f) {
     return;
   }
-  cost += written->cut_midi >= 0 ? 0.03f * (float)abs(event->midi - written->cut_midi) : COST_STRAY;
-  // Longer than a cut: rather a note, if one fits
-  const double length_s = event->end_s - event->onset_s;
-  cost += 2.0f * (float)fmax(0.0, length_s - 0.1);
-  if (written->cut_midi < 0) {
-    cost += COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_STRAY_S);
-  }
+  const bool placed = cell->from_note >= 0;
+  const float late = placed ? 0.3f * cut_time_cost(a, cell, note, event) : 0.0f;
   Cell to = *cell;
-  if (cell->from_note >= 0) {
-    cost += 0.3f * cut_time_cost(a, cell, note, event);
-  }
   to.cut_s = event->onset_s;
   to.cut_end_s = event->end_s;
   to.cut_midi = event->midi;
-  offer(a, e, state, state + 1, cost, &to, SR_ROLE_CUT, false);
-  // On top of the note before, which sounds on: the next note is joined and gone by
-  if (note > 0 && a->places[note].repeats && cell->event < e &&
-      a->events[cell->event].end_s > event->end_s + 0.015) {
+  offer(a, e, state, state + 1, cell->cost + cost + late, &to, SR_ROLE_CUT, false);
+  // On top of the note before, which sounds on: its own note is joined and gone by, and so are
+  // those of that pitch between the two
+  if (!placed || note == 0 || cell->event >= e ||
+      !(a->events[cell->event].end_s > event->end_s + 0.015)) {
+    return;
+  }
+  for (int n = note; n < (int)a->notes && n <= note + MOST_SKIP && a->places[n].repeats; ++n) {
+    const float here = cut_cost(a->places[n].written, event);
     to = *cell;
-    cost += 0.5f * time_cost(a, cell, note, event->onset_s, &to);
+    const float off =
+        0.3f * cut_time_cost(a, cell, n, event) + 0.5f * time_cost(a, cell, n, event->onset_s, &to);
     to.onset = event->onset_s;
-    to.from_note = note;
-    offer(a, e, state, 2 * ((size_t)note + 1), cost, &to, SR_ROLE_CUT, true);
+    to.from_note = n;
+    if (here >= 0.0f) {
+      offer(a, e, state, 2 * ((size_t)n + 1),
+            cell->cost + here + off + COST_JOINED * (float)(n - note), &to, SR_ROLE_CUT, true);
+    }
+  }
+}
+
+/// Take the sound for a part of the roll or the cran that the last note is: a grace on it, or the
+/// note again behind one.
+static void
+try_roll(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const SrPhraseNote* const written = state >= 2 ? a->places[state / 2 - 1].written : NULL;
+  const bool roll =
+      written && (written->ornament == SR_ORNAMENT_ROLL || written->ornament == SR_ORNAMENT_CRAN);
+  if (!roll || state % 2 || cell->event >= a->count ||
+      event->onset_s - a->last_end_s > ROLL_GAP_S) {
+    return;
+  }
+  if (event->midi == written->midi) {
+    Cell to = *cell;
+    to.event = e;
+    offer(a, e, state, state, cell->cost + COST_GRACE, &to, SR_ROLE_TAIL, false);
+  } else {
+    // What may be a grace of the next note is rather that
+    const float grace = grace_cost(written, event);
+    if (grace >= 0.0f) {
+      offer(a, e, state, state, cell->cost + grace + COST_GRACE, cell, SR_ROLE_GRACE, true);
+    }
+  }
+}
+
+/// Whether a sound comes while the last note, which is a long one without an ornament, should still
+/// sound.
+static bool
+is_in_long_note(const Aligner* const a, const Cell* const cell, const int last,
+                const SrEvent* const event)
+{
+  if (last < 0 || cell->event >= a->count || cell->from_note != last) {
+    return false;
+  }
+  const SrPhraseNote* const written = a->places[last].written;
+  const double length = sr_fraction_value(written->length);
+  const double whole_s =
+      cell->steps > 0 ? exp((double)cell->log_spw) : 60.0 / a->likely_bpm / a->pulse;
+  return written->ornament_count == 0 && length >= a->long_note &&
+         event->onset_s - cell->onset < MOST_GONE * length * whole_s;
+}
+
+/// A long note may be rolled, or be played as several, though it is written plain: its beat is its
+/// first sound.
+static void
+try_long_note(Aligner* const a, const size_t e, const size_t state)
+{
+  const SrEvent* const event = &a->events[e];
+  const Cell* const cell = &a->now[state];
+  const int last = (int)(state / 2) - 1;
+  if (state % 2 || !is_in_long_note(a, cell, last, event)) {
+    return;
+  }
+  const int step = abs(event->midi - a->places[last].written->midi);
+  if (step == 0) {
+    Cell to = *cell;
+    to.event = e;
+    offer(a, e, state, state, cell->cost + COST_ANEW, &to, SR_ROLE_TAIL, false);
+  } else if (step <= SR_GRACE_MOST_STEP && event->end_s - event->onset_s < SLOW_STRAY_S) {
+    const float slow = slow_cost(event->end_s - event->onset_s);
+    offer(a, e, state, state, cell->cost + COST_STRAY + COST_GRACE + slow, cell, SR_ROLE_GRACE,
+          true);
   }
 }
 
@@ -422,9 +610,6 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   const SrEvent* const event = &a->events[e];
   const Cell* const cell = &a->now[state];
   const int last = (int)(state / 2) - 1;
-  if (a->under[e]) {
-    offer(a, e, state, state, cell->cost + 0.02f, cell, SR_ROLE_UNDER, false);
-  }
   if (last >= 0 && !(state % 2) && event->midi == a->places[last].written->midi &&
       event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
       event->onset_s - a->events[cell->event].end_s < 0.1) {
@@ -445,7 +630,11 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   const SrPhraseNote* const written = next < a->notes ? a->places[next].written : NULL;
   const double length_s = event->end_s - event->onset_s;
   const bool due = written && ((state % 2 && written->midi == event->midi && length_s > DUE_S) ||
-                               (written->cut_midi == event->midi && length_s < MOST_CUT_S));
+                               (written->cut_midi == event->midi && length_s < SR_GRACE_MOST_S));
+  if (a->under[e]) {
+    offer(a, e, state, state, cell->cost + COST_UNDER + (due ? COST_DUE : 0.0f), cell,
+          SR_ROLE_UNDER, false);
+  }
   const float cost = extra_cost(event) + (due ? COST_DUE : 0.0f);
   offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_EXTRA, false);
 }
@@ -488,8 +677,9 @@ leap_cost(const Aligner* const a, const size_t e, const size_t state, const size
   if (note < place) {
     return COST_BACK;
   }
-  if (place > 0 && note > place) {
-    const bool bar = sr_fraction_value(a->places[note].written->in_bar) < 1e-9;
+  const bool bar = sr_fraction_value(a->places[note].written->in_bar) < 1e-9;
+  // Who has not begun yet may begin with any bar, once that is over
+  if ((place > 0 || (bar && state == 0 && !a->going_on)) && note > place) {
     // Being nearer to the end must not be what it is done for
     return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
            (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) +
@@ -509,13 +699,15 @@ try_leaping(Aligner* const a, const size_t e)
   const size_t best = cheapest(a);
   for (size_t n = 0; n < a->notes; ++n) {
     const SrPhraseNote* const written = a->places[n].written;
-    const bool cut = event->midi == written->cut_midi && length_s <= MOST_CUT_S;
+    const bool group = written->ornament_count > 0 && written->ornament != SR_ORNAMENT_ROLL &&
+                       event->midi == written->ornament_midi[0];
+    const bool cut = (group || event->midi == written->cut_midi) && length_s <= SR_GRACE_MOST_S;
     const float pitch = cut ? 0.0f : a->places[n].pitch;
     if ((n > 0 && pitch > 0.0f) || (!cut && length_s < FLICKER_S)) {
       continue;
     }
     const float absent = !cut && written->cut_midi >= 0 ? COST_ABSENT : 0.0f;
-    const SrRole role = cut ? SR_ROLE_CUT : SR_ROLE_NOTE;
+    const SrRole role = !cut ? SR_ROLE_NOTE : group ? SR_ROLE_GRACE : SR_ROLE_CUT;
     const size_t into = 2 * (n + 1) - cut;
     Cell to = {.onset = event->onset_s,
                .cut_s = event->onset_s,
@@ -587,7 +779,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
     if (going_on && note < a->notes && ends_with_unlikely_extra(a, s)) {
       rest += COST_EXTRA_END;
     }
-    if (s % 2 && note < a->notes && a->places[note].written->cut_midi < 0) {
+    if (s % 2 && note < a->notes && a->places[note].written->ornament == SR_ORNAMENT_NONE) {
       // Rather the next note than a cut that nobody wrote, before a note that never came
       rest += is_no_stray(&a->now[s], a->places[note].written) ? COST_NO_STRAY_END : COST_STRAY_END;
     }
@@ -627,8 +819,11 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
       const int next = into >= 0 ? into : (int)(state / 2);
       sound->note = step.on_top ? (int)(state / 2) - 1 : next;
       into = step.on_top ? into : -1;
-    } else if (sound->role == SR_ROLE_TAIL) {
+    } else if (sound->role == SR_ROLE_TAIL || (sound->role == SR_ROLE_GRACE && step.on_top)) {
       sound->note = (int)(state / 2) - 1;
+    } else if (sound->role == SR_ROLE_GRACE) {
+      sound->note = into >= 0 ? into : (int)(state / 2);
+      into = step.state % 2 ? into : -1;
     }
     state = step.state;
   }
@@ -747,15 +942,27 @@ find_first_times(const Aligner* const a)
   return first_times;
 }
 
+static bool
+has_chords(const SrPhrase* const phrase)
+{
+  const size_t notes = sr_phrase_note_count(phrase);
+  size_t i = 0;
+  while (i < notes && sr_phrase_note(phrase, i)->chord_count == 0) {
+    ++i;
+  }
+  return i < notes;
+}
+
 /// Make room for an alignment, and forget what does not belong to it.
 static bool
 open_memory(SrAlignMemory* const m, const Aligner* const a)
 {
   const double held_db = a->settings->joined_fall_db;
   if (m->phrase != a->phrase || m->states != a->states || !same(m->likely_bpm, a->likely_bpm) ||
-      !same(m->joined_fall_db, held_db)) {
+      !same(m->joined_fall_db, held_db) || m->below != a->below) {
     clear_memory(m);
     m->phrase = a->phrase;
+    m->below = a->below;
     m->likely_bpm = a->likely_bpm;
     m->joined_fall_db = held_db;
     m->states = a->states;
@@ -796,7 +1003,7 @@ go_on_from(const SrAlignMemory* const m, const Aligner* const a)
   for (size_t i = 0; i < a->count; ++i) {
     // All that lies about it is known
     const bool known = i + NEIGHBOURS < as_before;
-    a->under[i] = known ? m->under[i] : is_under(a, i);
+    a->under[i] = known ? m->under[i] : a->below && is_under(a, i);
     kept += kept == i && i < as_before && m->under[i] == a->under[i];
   }
   return kept >= m->oldest ? kept : 0;
@@ -840,6 +1047,8 @@ align_from(Aligner* const a, SrAlignMemory* const m, const size_t start)
       if (a->now[s].cost < most) {
         try_staying(a, e, s);
         try_cut(a, e, s);
+        try_roll(a, e, s);
+        try_long_note(a, e, s);
         try_notes(a, e, s);
       }
     }
@@ -864,6 +1073,10 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   a.states = 2 * (a.notes + 1);
   a.likely_bpm = sr_judge_likely_bpm(phrase, settings);
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
+  a.long_note = LONG_STEPS * sr_score_step(phrase) * a.pulse - 1e-9;
+  // A note that begins while the one before dies away must not wait until that is over
+  a.going_on = going_on;
+  a.below = !going_on || settings->accompanied || has_chords(phrase);
   a.under = (unsigned char*)calloc(count + 1, 1);
   a.places = (Place*)calloc(a.notes + 1, sizeof(Place));
   SrStatus status = SR_NO_MEMORY;

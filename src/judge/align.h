@@ -17,10 +17,11 @@
 /// What a sound is taken for.
 typedef enum {
   SR_ROLE_EXTRA, ///< Nothing written
-  SR_ROLE_UNDER, ///< An octave, chord sound or ornament of a note
+  SR_ROLE_UNDER, ///< An octave or chord sound of a note
   SR_ROLE_TAIL,  ///< The note before, sounding on
   SR_ROLE_NOTE,  ///< The note `note`
-  SR_ROLE_CUT,   ///< The cut before the note `note`
+  SR_ROLE_CUT,   ///< The cut or strike before the note `note`
+  SR_ROLE_GRACE, ///< One of several graces before the note `note`, or on it
 } SrRole;
 
 /// One sound with its role.
@@ -28,7 +29,8 @@ typedef struct {
   size_t event; ///< Index into the sorted sounds
   SrRole role;
   int note;    ///< Index in the phrase; -1 without one
-  bool on_top; ///< A cut that came while the note before sounded on: its note is joined
+  bool on_top; ///< A cut that came while the note before sounded on: its note is joined; a grace
+               ///< on its own note
 } SrAlignedSound;
 
 /// What is kept of an alignment, so that the next one does only what is new.

@@ -2,6 +2,8 @@
 
 #include "cut.h"
 
+#include <steadyreed/ornament.h>
+
 #include <math.h>
 
 /// Phases that agree by less than this are those of a reed that spoke anew.
@@ -51,7 +53,8 @@ void
 sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const cut,
              const SrEvent* const sound, SrNoteVerdict* const note)
 {
-  const bool written = sr_phrase_note(take->phrase, index)->cut_midi >= 0;
+  const int cut_midi = sr_phrase_note(take->phrase, index)->cut_midi;
+  const bool written = cut_midi >= 0;
   const bool repeats = sr_note_repeats(take->phrase, index);
   const bool held =
       repeats && note->status == SR_NOTE_PLAYED && (!sound || sr_sound_held(take->settings, sound));
@@ -79,7 +82,12 @@ sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const 
   if (held) {
     note->cut.verdict = SR_CUT_JOINED;
     note->cut.fall_db = sound ? sound->fall_db : 0.0;
-  } else if (cut && sound) {
+  } else if (cut && sound && !sr_ornament_is_other_side(note->midi, cut_midi, cut->midi)) {
     note->cut.verdict = SR_CUT_CLEAN;
+  }
+  if (take->settings->accompanied && note->cut.verdict != SR_CUT_CLEAN) {
+    // What sounds below may hide a cut, or the silence before it
+    note->has_cut = false;
+    note->joined = repeats ? SR_NOT_ASKED : note->joined;
   }
 }

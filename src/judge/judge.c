@@ -3,6 +3,7 @@
 #include "advice.h"
 #include "air.h"
 #include "align.h"
+#include "alone.h"
 #include "median.h"
 #include "rhythm.h"
 #include "rounds.h"
@@ -23,7 +24,7 @@
 #define LEAST_WHOLE 0.3
 /// "in their time" being within this share of the phrase's usual step,
 #define IN_TIME_STEP 0.3
-/// a stretch that was left out counting as so many wrong notes,
+/// a stretch that was left out, or a turn of the tempo, counting as so many wrong notes,
 #define LEFT_OUT_COUNTS 3
 /// and if not too many other sounds stand between.
 #define MOST_EXTRA 0.6
@@ -72,6 +73,7 @@ sr_assessment_del(SrAssessment* const assessment)
     free(round->extra);
     free(round->air);
     free(round->slips);
+    free(round->alone);
   }
   free(assessment->rounds);
   free(assessment->title);
@@ -183,6 +185,12 @@ count_right(const SrTake* const take, const SrRound* const round, bool* const we
     counted += note->status != SR_NOTE_UNHEARD;
     right += note->status == SR_NOTE_PLAYED && on_time;
   }
+  // With each turn and each wait, notes that happen to fit are in their time for less
+  counted += LEFT_OUT_COUNTS * round->pulse.turns;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    counted +=
+        round->slips[i].kind == SR_SLIP_HESITATION || round->slips[i].kind == SR_SLIP_HURRIED;
+  }
   const bool fits = (double)right >= LEAST_RIGHT * (double)counted &&
                     (double)right >= LEAST_WHOLE * (double)round->note_count &&
                     (double)other_sounds(round) <= MOST_EXTRA * (double)right + 2.0;
@@ -251,15 +259,17 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
     status = sr_rounds_gather(take, aligned, NULL, assessment);
   }
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
-    status = sr_rhythm_fit(take, &assessment->rounds[r]);
+    status = sr_rhythm_fit(take, true, &assessment->rounds[r]);
   }
   if (status == SR_OK) {
     drop_what_is_not_it(take, aligned, assessment);
     status = set_reference(take, assessment);
   }
   free(aligned);
+  assessment->air_carriage = take->air_carriage;
   for (size_t r = 0; status == SR_OK && r < assessment->round_count; ++r) {
-    status = sr_air_gather(take, &assessment->rounds[r]);
+    status = sr_alone_gather(take, &assessment->rounds[r]);
+    status = status == SR_OK ? sr_air_gather(take, &assessment->rounds[r]) : status;
     if (status == SR_OK) {
       sr_score_round(take, &assessment->rounds[r]);
       status = sr_advise(take, &assessment->rounds[r]);
@@ -270,7 +280,7 @@ judge_rounds(const SrTake* const take, SrAssessment* const assessment)
 
 static SrStatus
 fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
-           const SrTakeFacts* const facts)
+           const SrTakeFacts* const facts, const SrJudgeSettings* const settings)
 {
   assessment->title = copy_text(sr_phrase_title(phrase));
   assessment->path = copy_text(facts->path);
@@ -279,7 +289,11 @@ fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
   }
   assessment->take = *facts;
   assessment->take.path = assessment->path;
+  assessment->accompanied = settings->accompanied;
   assessment->phrase_notes = sr_phrase_note_count(phrase);
+  assessment->click_s = settings->click_s;
+  assessment->click_period_s = settings->click_period_s;
+  assessment->click_pulses = settings->click_pulses;
   assessment->first_bar = sr_phrase_bar(phrase, 0)->number;
   assessment->last_bar = assessment->first_bar;
   for (size_t i = 0; i < sr_phrase_bar_count(phrase); ++i) {
@@ -324,6 +338,7 @@ make_ready(const SrPhrase* const phrase, const SrHeard* const heard,
                    .unheard = ready->unheard,
                    .air = heard->air,
                    .air_count = heard->air_count,
+                   .air_carriage = heard->air_carriage,
                    .settings = settings};
   const bool enough = scratch && ready->sounds && ready->unheard;
   for (size_t i = 0; enough && i < count; ++i) {
@@ -335,8 +350,8 @@ make_ready(const SrPhrase* const phrase, const SrHeard* const heard,
   }
   if (enough) {
     sr_events_sort(ready->unheard, take->unheard_count);
-    take->sound_count =
-        sr_sounds_tidy(ready->sounds, take->sound_count, heard->air, heard->air_count, scratch);
+    take->sound_count = sr_sounds_tidy(phrase, ready->sounds, take->sound_count, heard->air,
+                                       heard->air_count, scratch);
   }
   free(scratch);
   return enough;
@@ -399,7 +414,7 @@ sr_judge_so_far(const SrPhrase* const phrase, const SrHeard* const heard,
     so_far->start_s = going_on.start_s;
     if (status == SR_OK && going_on.reached > 0) {
       SrRound* const round = &all->rounds[all->round_count - 1];
-      status = sr_rhythm_fit(take, round);
+      status = sr_rhythm_fit(take, false, round);
       so_far->played_bpm = round->pulse.played_bpm;
       so_far->notes = round->notes;
       so_far->note_count = round->note_count;
@@ -431,7 +446,7 @@ sr_judge_take(const SrPhrase* const phrase, const SrHeard* const heard,
   SrAssessment* const result = (SrAssessment*)calloc(1, sizeof(SrAssessment));
   Ready ready = {0};
   SrStatus status = make_ready(phrase, heard, settings ? settings : &defaults, &ready) && result
-                        ? fill_facts(result, phrase, facts)
+                        ? fill_facts(result, phrase, facts, settings ? settings : &defaults)
                         : SR_NO_MEMORY;
   if (status == SR_OK) {
     status = ready.take.sound_count ? judge_rounds(&ready.take, result) : SR_NOTHING_HEARD;

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#define MOST_COLUMNS 32u
+#define MOST_COLUMNS 40u
 /// A pivot below this share of its column's own square cannot be told.
 #define LEAST_PIVOT 1e-10
 

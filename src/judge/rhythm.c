@@ -2,17 +2,21 @@
 
 #include "rhythm.h"
 
+#include "course.h"
 #include "median.h"
 #include "score.h"
+#include "turns.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// Columns of the model: start, pulse, bend, places, waits.
+/// Columns of the model: start, pulse, bend, places, waits, turns of the tempo.
 #define FIXED 3u
 #define MOST_WAITS 12u
-#define COLUMNS (FIXED + SR_LILT_SIZE + MOST_WAITS)
+#define FIRST_TURN (FIXED + SR_LILT_SIZE + MOST_WAITS)
+#define COLUMNS (FIRST_TURN + SR_MOST_TURNS)
 /// Onsets from which on a drift is fitted.
 #define DRIFT_ONSETS 8u
 /// A wait is longer than due by this, s, and by this share of the step or, if that is less, the
@@ -43,6 +47,16 @@
 /// Robust deviations beyond which an onset is left out.
 #define FAR_OUT 4.0
 #define MOST_LEFT_OUT 0.1
+/// What is found after each other is looked for again so often at most, with all others there.
+#define MOST_LOOKS 3
+
+/// Least number of notes before the bar with which a round begins.
+#define LEAST_UNBEGUN 3u
+
+/// The beats of notes with several graces are placed until none moves by more than this, s, and not
+/// more often.
+#define PLACED_S 1e-4
+#define MOST_PLACINGS 20
 
 /// Onsets whose mean direction about the click is shorter stand in no relation to it.
 #define LEAST_RELATION 0.7
@@ -52,8 +66,11 @@ typedef struct {
   size_t note;
   double pulses; ///< Place in the phrase
   double onset_s;
-  size_t place; ///< In the pulse
-  size_t waits; ///< Waits that came before it or with it
+  double first_s; ///< Its beat may lie anywhere from here
+  double last_s;  ///< to here: a note with several graces before it has it where the player likes
+  size_t place;   ///< In the pulse
+  size_t waits;   ///< Waits that came before it or with it
+  double moved_s; ///< By those of them that are more than the model has columns for
   bool out;
   double whole_s; ///< For a pulse, from here to the same place in a later one; NAN if none comes
   double usual_s; ///< … as it was usual about here; NAN if nothing tells
@@ -68,7 +85,10 @@ typedef struct {
   Onset* onsets;
   size_t count;
   size_t wait_count;
-  bool drift;
+  SrTurn turns[SR_MOST_TURNS];
+  size_t turn_count;
+  bool drift; ///< There are enough onsets to tell one
+  bool bends; ///< … and it is fitted
   double solution[COLUMNS];
   size_t told;
 } Fit;
@@ -104,12 +124,15 @@ fill_row(const Fit* const f, const Onset* const onset, double* const row)
   memset(row, 0, COLUMNS * sizeof(double));
   row[0] = 1.0;
   row[1] = onset->pulses;
-  row[2] = f->drift ? onset->pulses * onset->pulses : 0.0;
+  row[2] = f->bends ? onset->pulses * onset->pulses : 0.0;
   if (onset->place > 0 && f->place_count[onset->place] >= 2) {
     row[FIXED + onset->place] = 1.0;
   }
   for (size_t w = 0; w < onset->waits && w < MOST_WAITS; ++w) {
     row[FIXED + SR_LILT_SIZE + w] = 1.0;
+  }
+  for (size_t t = 0; t < f->turn_count; ++t) {
+    row[FIRST_TURN + t] = sr_turn_column(&f->turns[t], onset->pulses);
   }
 }
 
@@ -122,28 +145,38 @@ predicted(const Fit* const f, const Onset* const onset)
   for (size_t i = 0; i < COLUMNS; ++i) {
     sum += row[i] * f->solution[i];
   }
-  return sum;
+  return sum + onset->moved_s;
+}
+
+/// The model's rows and what it is to explain, for the onsets that are not left out; returns how
+/// many these are.
+static size_t
+fill_matrix(const Fit* const f, double* const matrix, double* const values, double* const pulses)
+{
+  size_t rows = 0;
+  for (size_t i = 0; i < f->count; ++i) {
+    if (!f->onsets[i].out) {
+      fill_row(f, &f->onsets[i], matrix + rows * COLUMNS);
+      pulses[rows] = f->onsets[i].pulses;
+      values[rows++] = f->onsets[i].onset_s - f->onsets[i].moved_s;
+    }
+  }
+  return rows;
 }
 
 static bool
 solve(Fit* const f)
 {
-  double* const matrix = (double*)malloc(f->count * COLUMNS * sizeof(double));
-  double* const values = (double*)malloc(f->count * sizeof(double));
-  if (matrix && values) {
-    size_t rows = 0;
-    for (size_t i = 0; i < f->count; ++i) {
-      if (!f->onsets[i].out) {
-        fill_row(f, &f->onsets[i], matrix + rows * COLUMNS);
-        values[rows++] = f->onsets[i].onset_s;
-      }
-    }
-    f->told = sr_least_squares(rows, COLUMNS, matrix, values, f->solution);
+  assert(f->count > 0);
+  double* const matrix = (double*)malloc(f->count * (COLUMNS + 2) * sizeof(double));
+  if (!matrix) {
+    return false;
   }
-  const bool enough = matrix && values;
+  double* const values = matrix + f->count * COLUMNS;
+  const size_t rows = fill_matrix(f, matrix, values, values + f->count);
+  f->told = sr_least_squares(rows, COLUMNS, matrix, values, f->solution);
   free(matrix);
-  free(values);
-  return enough;
+  return true;
 }
 
 /// Tell of each onset how long a pulse takes from there to the same place in a later one, so that
@@ -243,7 +276,11 @@ over_due(const Fit* const f, const size_t onset, const double usual)
   }
   const Onset* const a = &f->onsets[onset - 1];
   const Onset* const b = &f->onsets[onset];
-  return b->onset_s - a->onset_s - (b->pulses - a->pulses) * usual;
+  const double due_s = (b->pulses - a->pulses) * usual;
+  // The beat of several graces is nowhere too late or too early
+  const double least = b->first_s - a->last_s - due_s;
+  const double most = b->last_s - a->first_s - due_s;
+  return least > 0.0 ? least : fmin(most, 0.0);
 }
 
 /// Whether two steps next to one another are too long and too short by much the same.
@@ -338,6 +375,29 @@ least_wait(const Fit* const f, const size_t onset, const double due, const doubl
   return f->count < DRIFT_ONSETS ? sure : fmin(sure, small);
 }
 
+/// A round that begins with a later bar has left out what comes before. False without memory.
+static bool
+find_beginning(const Fit* const f)
+{
+  const size_t first = f->onsets[0].note;
+  bool missed = first >= LEAST_UNBEGUN &&
+                sr_fraction_value(sr_phrase_note(f->take->phrase, first)->in_bar) < 1e-9;
+  for (size_t i = 0; i < first; ++i) {
+    missed = missed && f->round->notes[i].status == SR_NOTE_MISSED;
+  }
+  if (!missed) {
+    return true;
+  }
+  const SrSlip slip = {.kind = SR_SLIP_LEFT_OUT,
+                       .at_s = f->onsets[0].onset_s,
+                       .note_index = first,
+                       .bar = f->round->notes[first].bar,
+                       .wait_s = (double)NAN,
+                       .left_out = first};
+  leave_out_notes(f, 0, first);
+  return sr_round_add_slip(f->round, slip);
+}
+
 /// Find where the player waited, hurried, or went on further ahead; such a place moves all that
 /// follows. `scratch` as for usual_step().
 static bool
@@ -345,10 +405,11 @@ find_waits(Fit* const f, double* const scratch)
 {
   const double step = sr_score_step(f->take->phrase);
   const double scatter = step_scatter(f, scratch);
+  double moved_s = 0.0;
   bool enough = true;
   f->wait_count = 0;
   for (size_t i = 0; i < f->count; ++i) {
-    if (i > 0 && f->wait_count < MOST_WAITS) {
+    if (i > 0) {
       const size_t note = f->onsets[i].note;
       const double usual = f->onsets[i].usual_s;
       const double due = (f->onsets[i].pulses - f->onsets[i - 1].pulses) * usual;
@@ -360,16 +421,18 @@ find_waits(Fit* const f, double* const scratch)
       const double least = fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
       const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
+        // The model fits the first ones; what is measured of the others is as good
+        moved_s += f->wait_count < MOST_WAITS ? 0.0 : over;
         ++f->wait_count;
         const SrSlipKind kind = left_out > 0 ? SR_SLIP_LEFT_OUT
                                 : waited     ? SR_SLIP_HESITATION
                                              : SR_SLIP_HURRIED;
-        const SrSlip slip = {kind,
-                             f->onsets[i].onset_s,
-                             note,
-                             f->round->notes[note].bar,
-                             left_out > 0 ? (double)NAN : over,
-                             left_out};
+        const SrSlip slip = {.kind = kind,
+                             .at_s = f->onsets[i].onset_s,
+                             .note_index = note,
+                             .bar = f->round->notes[note].bar,
+                             .wait_s = left_out > 0 ? (double)NAN : over,
+                             .left_out = left_out};
         if (!(waited && went_back_to(f->round, note))) {
           enough = enough && sr_round_add_slip(f->round, slip);
         }
@@ -377,8 +440,33 @@ find_waits(Fit* const f, double* const scratch)
       }
     }
     f->onsets[i].waits = f->wait_count;
+    f->onsets[i].moved_s = moved_s;
   }
   return enough;
+}
+
+/// Put the beat of each note with several graces where it fits best; returns whether any moved by
+/// what could matter.
+static bool
+place_graces(const Fit* const f)
+{
+  bool any = false;
+  for (size_t i = 0; i < f->count; ++i) {
+    Onset* const onset = &f->onsets[i];
+    if (onset->last_s > onset->first_s) {
+      const double was_s = onset->onset_s;
+      onset->onset_s = fmin(fmax(predicted(f, onset), onset->first_s), onset->last_s);
+      any = any || fabs(onset->onset_s - was_s) > PLACED_S;
+    }
+  }
+  return any;
+}
+
+/// How many onsets may be left out of the fit.
+static size_t
+most_out(const Fit* const f)
+{
+  return (size_t)(MOST_LEFT_OUT * (double)f->count);
 }
 
 /// Leave out onsets far beyond the others, so that one slip does not bend the fit.
@@ -393,7 +481,7 @@ leave_out(Fit* const f, double* const scratch)
   // 1.4826 makes the median deviation that of a normal distribution
   const double limit = fmax(FAR_OUT * 1.4826 * sr_median(sorted, f->count), 0.02);
   size_t left = 0;
-  const size_t most = (size_t)(MOST_LEFT_OUT * (double)f->count);
+  const size_t most = most_out(f);
   bool any = false;
   while (left < most) {
     size_t worst = f->count;
@@ -434,10 +522,140 @@ tell_lilt(const Fit* const f, SrPulse* const pulse, const double pulse_s)
   }
 }
 
+/// Seconds a pulse at a place, behind a turn that is there.
 static double
 slope_at(const Fit* const f, const double pulses)
 {
-  return f->solution[1] + 2.0 * f->solution[2] * pulses;
+  double slope = f->solution[1] + 2.0 * f->solution[2] * pulses;
+  for (size_t t = 0; t < f->turn_count; ++t) {
+    const SrTurn* const turn = &f->turns[t];
+    const double size = f->solution[FIRST_TURN + t];
+    if (sr_turn_is_of_tempo(turn) && pulses >= turn->from && pulses < turn->to) {
+      slope += turn->kind == SR_TURN_BEND ? 2.0 * size * (pulses - turn->from) : size;
+    }
+  }
+  return slope;
+}
+
+/// The displacement that can just be noticed, s.
+static double
+noticeable_s(const Fit* const f)
+{
+  const double pulse_s = fmax(0.0, f->onsets[f->count / 2].usual_s);
+  return 1e-3 * sr_judge_just_noticeable_ms(1e3 * sr_score_step(f->take->phrase) * pulse_s);
+}
+
+/// The onset nearest to a place.
+static size_t
+onset_near(const Fit* const f, const double pulses)
+{
+  size_t nearest = 0;
+  for (size_t i = 1; i < f->count; ++i) {
+    const double apart = fabs(f->onsets[i].pulses - pulses);
+    nearest = apart < fabs(f->onsets[nearest].pulses - pulses) ? i : nearest;
+  }
+  return nearest;
+}
+
+/// Find the turn that explains most of what is left, and add it. False without memory.
+static bool
+find_turn(Fit* const f, bool* const found)
+{
+  double* const matrix = (double*)malloc(f->count * (COLUMNS + 2) * sizeof(double));
+  SrTurn turn;
+  *found = false;
+  if (!matrix) {
+    return false;
+  }
+  double* const values = matrix + f->count * COLUMNS;
+  double* const pulses = values + f->count;
+  const SrTurnSearch search = {.rows = fill_matrix(f, matrix, values, pulses),
+                               .columns = COLUMNS,
+                               .matrix = matrix,
+                               .values = values,
+                               .pulses = pulses,
+                               .pulse_s = f->onsets[f->count / 2].usual_s,
+                               .noticeable_s = noticeable_s(f),
+                               .turns = f->turns,
+                               .turn_count = f->turn_count,
+                               .most_strays = most_out(f)};
+  bool enough = sr_turn_find(&search, &turn, found);
+  if (enough && *found) {
+    f->turns[f->turn_count++] = turn;
+    enough = solve(f);
+  }
+  free(matrix);
+  return enough;
+}
+
+static void
+remove_turn(Fit* const f, const size_t turn)
+{
+  --f->turn_count;
+  memmove(&f->turns[turn], &f->turns[turn + 1], (f->turn_count - turn) * sizeof(SrTurn));
+}
+
+/// What was found before the others were may lie elsewhere now: look for each again. False without
+/// memory.
+static bool
+look_again(Fit* const f)
+{
+  bool enough = true;
+  bool moved = f->turn_count > 1;
+  for (int look = 0; enough && moved && look < MOST_LOOKS; ++look) {
+    moved = false;
+    for (size_t t = f->turn_count; enough && t > 0 && f->turn_count > 0; --t) {
+      const SrTurn was = f->turns[0];
+      bool found = false;
+      remove_turn(f, 0);
+      enough = solve(f) && find_turn(f, &found);
+      const SrTurn* const last = found ? &f->turns[f->turn_count - 1] : NULL;
+      moved = moved || !last || last->kind != was.kind || fabs(last->from - was.from) > 1e-9 ||
+              sr_turn_places(last) != sr_turn_places(&was) ||
+              (isfinite(was.to) && fabs(last->to - was.to) > 1e-9);
+    }
+  }
+  return enough;
+}
+
+/// Add the turns that explain the round better. False without memory.
+static bool
+find_turns(Fit* const f)
+{
+  bool enough = true;
+  bool found = true;
+  while (enough && found && f->turn_count < SR_MOST_TURNS) {
+    const size_t before = f->turn_count;
+    enough = find_turn(f, &found) && (!found || look_again(f));
+    found = found && f->turn_count > before;
+  }
+  // What strays is left out like others
+  for (size_t t = f->turn_count; t-- > 0;) {
+    if (f->turns[t].kind == SR_TURN_STRAY) {
+      f->onsets[onset_near(f, f->turns[t].from)].out = true;
+      remove_turn(f, t);
+    }
+  }
+  enough = enough && solve(f);
+  for (size_t i = 0; enough && i < f->count; ++i) {
+    if (!(slope_at(f, f->onsets[i].pulses) > 0.0)) {
+      f->turn_count = 0; // time does not run backwards
+      enough = solve(f);
+    }
+  }
+  return enough;
+}
+
+static bool
+is_wait_between(const Fit* const f, const Onset* const a, const Onset* const b)
+{
+  bool waited = a->waits != b->waits;
+  for (size_t t = 0; t < f->turn_count; ++t) {
+    const SrTurn* const turn = &f->turns[t];
+    waited = waited || (turn->kind == SR_TURN_WAIT && turn->from > a->pulses + 1e-9 &&
+                        turn->from < b->pulses + 1e-9);
+  }
+  return waited;
 }
 
 /// Unevenness of the steps, each over its written length, so that an even player has 0.
@@ -449,7 +667,7 @@ npvi_of(const Fit* const f, double* const scratch)
     const Onset* const a = &f->onsets[i - 1];
     const Onset* const b = &f->onsets[i];
     const double pulses = b->pulses - a->pulses;
-    if (pulses > 1e-9 && b->onset_s > a->onset_s && b->waits == a->waits) {
+    if (pulses > 1e-9 && b->onset_s > a->onset_s && !is_wait_between(f, a, b)) {
       scratch[count++] = (b->onset_s - a->onset_s) / pulses;
     }
   }
@@ -474,6 +692,10 @@ behind_click_ms(const Fit* const f)
     return (double)NAN;
   }
   const double pulse_s = period_s / settings->click_pulses;
+  const SrPhraseNote* const first = sr_phrase_note(f->take->phrase, 0);
+  // A lilt that nobody notices is as well the scatter of few notes
+  const double noticeable_ms =
+      sr_judge_just_noticeable_ms(1e3 * sr_score_step(f->take->phrase) * pulse_s);
   double real = 0.0;
   double imaginary = 0.0;
   double count = 0.0;
@@ -483,10 +705,14 @@ behind_click_ms(const Fit* const f)
       continue;
     }
     const SrPhraseNote* const note = sr_phrase_note(f->take->phrase, onset->note);
-    const double in_bar_s = sr_fraction_value(note->in_bar) / f->pulse * pulse_s;
+    // Bars may be short of a beat, but time goes on
+    const double from_bar = sr_fraction_value(first->in_bar) + sr_fraction_value(note->start);
+    const double in_bar_s = from_bar / f->pulse * pulse_s;
     const double lilt_s = onset->place > 0 ? f->solution[FIXED + onset->place] : 0.0;
+    const bool has_lilt = fabs(1e3 * lilt_s) > noticeable_ms;
     const double turn =
-        2.0 * M_PI * (onset->onset_s - lilt_s - in_bar_s - settings->click_s) / period_s;
+        2.0 * M_PI * (onset->onset_s - (has_lilt ? lilt_s : 0.0) - in_bar_s - settings->click_s) /
+        period_s;
     real += cos(turn);
     imaginary += sin(turn);
     count += 1.0;
@@ -497,19 +723,178 @@ behind_click_ms(const Fit* const f)
   return 1e3 * atan2(imaginary, real) / (2.0 * M_PI) * period_s;
 }
 
+/// Whether the click was silent at a time.
+static bool
+is_silent(const SrJudgeSettings* const settings, const double at_s)
+{
+  bool silent = false;
+  for (size_t i = 0; i < settings->silence_count; ++i) {
+    silent =
+        silent || (at_s >= settings->silences[i].start_s && at_s < settings->silences[i].end_s);
+  }
+  return silent;
+}
+
+/// Whether a player may have met the click again between two onsets, or did not hear it there.
+static bool
+is_free_of_click(const Fit* const f, const SrCourse* const course, const Onset* const a,
+                 const Onset* const b)
+{
+  const SrJudgeSettings* const settings = f->take->settings;
+  return is_wait_between(f, a, b) || sr_course_is_aside(course, 0.5 * (a->pulses + b->pulses)) ||
+         is_silent(settings, a->onset_s) || is_silent(settings, b->onset_s);
+}
+
+/**
+   Whether the player stayed with the click, by the fitted tempo: over stretches without a wait or
+   another tempo for a while, behind which the player may have met the click again, and where it was
+   not silent. Who comes out of one by half of the shortest common step from where the click went,
+   or by half a click, has notes that are nearer to another's place than to their own.
+*/
+static void
+tell_left(const Fit* const f, const SrCourse* const course, SrPulse* const pulse)
+{
+  const SrJudgeSettings* const settings = f->take->settings;
+  const double period_s = settings->click_period_s;
+  if (!(period_s > 0.0) || !(settings->click_pulses > 0.0)) {
+    return;
+  }
+  const double pulse_s = period_s / settings->click_pulses;
+  const double step = fmin(1.0, sr_score_step(f->take->phrase));
+  double most_s = 0.5 * fmin(period_s, step * pulse_s);
+  double ahead_s = 0.0;
+  double played_s = 0.0;
+  for (size_t i = 1; i < f->count; ++i) {
+    const Onset* const a = &f->onsets[i - 1];
+    const Onset* const b = &f->onsets[i];
+    const bool with_click = !is_free_of_click(f, course, a, b);
+    if (with_click) {
+      const double pulses = b->pulses - a->pulses;
+      const double step_s = pulses * slope_at(f, 0.5 * (a->pulses + b->pulses));
+      ahead_s += pulses * pulse_s - step_s;
+      played_s += step_s;
+    }
+    if (!with_click || i + 1 == f->count) {
+      if (fabs(ahead_s) > most_s && played_s > 0.0) {
+        most_s = fabs(ahead_s);
+        pulse->left_pulses = ahead_s / pulse_s;
+        pulse->left_percent = 100.0 * ahead_s / played_s;
+      }
+      ahead_s = 0.0;
+      played_s = 0.0;
+    }
+  }
+}
+
+static SrCourse
+find_course(const Fit* const f)
+{
+  const Onset* const last = &f->onsets[f->count - 1];
+  const double length = sr_fraction_value(sr_phrase_note(f->take->phrase, last->note)->length);
+  return sr_course_find(f->turns, f->solution + FIRST_TURN, f->turn_count, f->onsets[0].pulses,
+                        last->pulses + length / f->pulse, f->onsets[f->count / 2].usual_s);
+}
+
+/// Seconds a pulse at a place, as the round's own tempo has it, if it has one.
+static double
+course_at(const Fit* const f, const SrCourse* const course, const double pulses)
+{
+  return slope_at(f, pulses) - sr_course_aside(course, pulses);
+}
+
+/// Add a wait that was found with the turns to the slips. False without memory.
+static bool
+tell_wait(const Fit* const f, const size_t turn)
+{
+  const Onset* const onset = &f->onsets[onset_near(f, f->turns[turn].from)];
+  const double wait_s = f->solution[FIRST_TURN + turn];
+  const SrSlip slip = {.kind = wait_s > 0.0 ? SR_SLIP_HESITATION : SR_SLIP_HURRIED,
+                       .at_s = onset->onset_s,
+                       .note_index = onset->note,
+                       .bar = f->round->notes[onset->note].bar,
+                       .wait_s = wait_s};
+  return went_back_to(f->round, onset->note) || sr_round_add_slip(f->round, slip);
+}
+
+/// Add a stretch aside to the slips. False without memory.
+static bool
+tell_aside(const Fit* const f, const SrCourse* const course, const SrPiece* const piece)
+{
+  const Onset* const first = &f->onsets[onset_near(f, piece->from)];
+  const double last = f->onsets[f->count - 1].pulses;
+  const double longer_s = piece->more_s - course->own_s;
+  const double own_s = course_at(f, course, 0.5 * (piece->from + piece->to));
+  const SrSlip slip = {.kind = SR_SLIP_OTHER_TEMPO,
+                       .at_s = first->onset_s,
+                       .note_index = first->note,
+                       .bar = f->round->notes[first->note].bar,
+                       .wait_s = longer_s * (fmin(piece->to, last) - piece->from),
+                       .until = piece->to > last ? f->round->note_count
+                                                 : f->onsets[onset_near(f, piece->to)].note,
+                       .longer_percent = 100.0 * longer_s / own_s};
+  return sr_round_add_slip(f->round, slip);
+}
+
+/// Add the waits and the stretches aside to the slips. False without memory.
+static bool
+tell_turns(const Fit* const f)
+{
+  bool enough = true;
+  for (size_t t = 0; enough && t < f->turn_count; ++t) {
+    enough = f->turns[t].kind != SR_TURN_WAIT || tell_wait(f, t);
+  }
+  const SrCourse course = find_course(f);
+  for (size_t p = 0; enough && p < course.count; ++p) {
+    enough = !course.pieces[p].aside || tell_aside(f, &course, &course.pieces[p]);
+  }
+  return enough;
+}
+
+/// Tell how the tempo went.
+static void
+tell_course(const Fit* const f, const SrCourse* const course)
+{
+  SrPulse* const pulse = &f->round->pulse;
+  const double from = course_at(f, course, f->onsets[0].pulses);
+  const double to = course_at(f, course, f->onsets[f->count - 1].pulses);
+  if (!f->drift || !(from > 0.0) || !(to > 0.0)) {
+    return;
+  }
+  double longest = fmax(from, to);
+  double shortest = fmin(from, to);
+  for (size_t i = 0; i < f->count; ++i) {
+    const double slope = course_at(f, course, f->onsets[i].pulses);
+    longest = fmax(longest, slope);
+    shortest = slope > 0.0 ? fmin(shortest, slope) : shortest;
+  }
+  pulse->first_bpm = 60.0 / from;
+  pulse->last_bpm = 60.0 / to;
+  pulse->change_percent = 100.0 * (longest / shortest - 1.0);
+  double most = 0.0;
+  for (size_t t = 0; t < f->turn_count; ++t) {
+    const double size = fabs(f->solution[FIRST_TURN + t]);
+    pulse->turns += sr_turn_is_of_tempo(&f->turns[t]);
+    if (f->turns[t].kind == SR_TURN_JUMP && !isfinite(course->own_s) && size > most) {
+      most = size;
+      pulse->jump_note = f->onsets[onset_near(f, f->turns[t].from)].note;
+    }
+  }
+}
+
 static void
 tell(Fit* const f, double* const scratch)
 {
   SrPulse* const pulse = &f->round->pulse;
   const double first = f->onsets[0].pulses;
   const double last = f->onsets[f->count - 1].pulses;
-  const double middle_s = slope_at(f, 0.5 * (first + last));
+  const SrCourse course = find_course(f);
+  const double middle_s = course_at(f, &course, 0.5 * (first + last));
   double squares = 0.0;
   size_t kept = 0;
   for (size_t i = 0; i < f->count; ++i) {
     SrNoteVerdict* const note = &f->round->notes[f->onsets[i].note];
     note->due_s = predicted(f, &f->onsets[i]);
-    note->offset_ms = 1e3 * (note->onset_s - note->due_s);
+    note->offset_ms = 1e3 * (f->onsets[i].onset_s - note->due_s);
     if (!f->onsets[i].out) {
       squares += note->offset_ms * note->offset_ms;
       ++kept;
@@ -518,14 +903,17 @@ tell(Fit* const f, double* const scratch)
   if (middle_s > 0.0) {
     pulse->played_bpm = 60.0 / middle_s;
     pulse->drift_percent =
-        f->drift ? 100.0 * (slope_at(f, first) / slope_at(f, last) - 1.0) : (double)NAN;
+        f->drift ? 100.0 * (course_at(f, &course, first) / course_at(f, &course, last) - 1.0)
+                 : (double)NAN;
     tell_lilt(f, pulse, middle_s);
   }
   if (kept > f->told) {
     pulse->spread_ms = sqrt(squares / (double)(kept - f->told));
   }
   pulse->npvi = npvi_of(f, scratch);
-  pulse->mean_offset_ms = behind_click_ms(f);
+  tell_left(f, &course, pulse);
+  pulse->mean_offset_ms = isfinite(pulse->left_pulses) ? (double)NAN : behind_click_ms(f);
+  tell_course(f, &course);
 }
 
 /// Where the notes without an onset were due.
@@ -551,15 +939,125 @@ tell_due(const Fit* const f)
   }
 }
 
+/// Fit the model to the onsets, with turns of the tempo or without. False without memory.
+static bool
+fit(Fit* const f, const bool turning, double* const scratch)
+{
+  f->turn_count = 0;
+  for (size_t i = 0; i < f->count; ++i) {
+    f->onsets[i].out = false;
+  }
+  return solve(f) && (turning ? find_turns(f) : !leave_out(f, scratch) || solve(f));
+}
+
+/// How badly a fit explains the onsets: each wait, each turn and each onset that is left out has
+/// its place besides its size.
+static double
+badness(const Fit* const f)
+{
+  size_t places = f->count > 0 ? f->onsets[f->count - 1].waits : 0;
+  for (size_t t = 0; t < f->turn_count; ++t) {
+    places += sr_turn_places(&f->turns[t]);
+  }
+  double squares = 0.0;
+  size_t out = 0;
+  for (size_t i = 0; i < f->count; ++i) {
+    const double off = f->onsets[i].onset_s - predicted(f, &f->onsets[i]);
+    squares += f->onsets[i].out ? 0.0 : off * off;
+    out += f->onsets[i].out;
+  }
+  return sr_model_badness(squares, f->count, f->told + out, places + out, noticeable_s(f));
+}
+
+static bool
+has_left_out(const SrRound* const round, const size_t from)
+{
+  for (size_t i = from; i < round->slip_count; ++i) {
+    if (round->slips[i].kind == SR_SLIP_LEFT_OUT) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// A fit with its onsets, to go back to.
+typedef struct {
+  Fit fit;
+  Onset* onsets;
+} Kept;
+
+static void
+keep(const Fit* const f, Kept* const kept)
+{
+  kept->fit = *f;
+  memcpy(kept->onsets, f->onsets, f->count * sizeof(Onset));
+}
+
+static void
+go_back(const Kept* const kept, Fit* const f)
+{
+  Onset* const onsets = f->onsets;
+  *f = kept->fit;
+  f->onsets = onsets;
+  memcpy(onsets, kept->onsets, f->count * sizeof(Onset));
+}
+
+/**
+   The beat may have turned as well as waited, or turned where it seemed to wait and to hurry, and
+   each with a drift or without: of the readings the one that explains the round best is kept.
+
+   @param slips The round's slips before the waits were found.
+   @return False without memory.
+*/
+static bool
+try_turns(Fit* const f, const size_t slips, double* const scratch)
+{
+  Kept best = {.onsets = (Onset*)malloc(f->count * sizeof(Onset))};
+  if (!best.onsets) {
+    return false;
+  }
+  keep(f, &best);
+  double least = badness(f);
+  bool enough = true;
+  const bool waited = f->wait_count > 0;
+  const int readings = f->wait_count > 0 && !has_left_out(f->round, slips) ? 4 : 2;
+  for (int reading = 0; enough && reading < readings; ++reading) {
+    f->bends = reading % 2 == 0;
+    for (size_t i = 0; reading == 2 && i < f->count; ++i) {
+      f->onsets[i].waits = 0;
+      f->onsets[i].moved_s = 0.0;
+      f->wait_count = 0;
+    }
+    enough = fit(f, true, scratch);
+    const double here = badness(f);
+    if (enough && f->turn_count > 0 && here < least) {
+      least = here;
+      keep(f, &best);
+    }
+  }
+  go_back(&best, f);
+  if (waited && f->wait_count == 0) {
+    f->round->slip_count = slips;
+  }
+  free(best.onsets);
+  return enough;
+}
+
 SrStatus
-sr_rhythm_fit(const SrTake* const take, SrRound* const round)
+sr_rhythm_fit(const SrTake* const take, const bool over, SrRound* const round)
 {
   SrPulse* const pulse = &round->pulse;
   *pulse = (SrPulse){.unit = sr_phrase_bar(take->phrase, 0)->pulse,
                      .target_bpm = take->settings->target_bpm,
                      .played_bpm = (double)NAN,
                      .drift_percent = (double)NAN,
+                     .first_bpm = (double)NAN,
+                     .last_bpm = (double)NAN,
+                     .change_percent = (double)NAN,
+                     .jump_note = round->note_count,
                      .mean_offset_ms = (double)NAN,
+                     .left_pulses = (double)NAN,
+                     .left_percent = (double)NAN,
                      .spread_ms = (double)NAN,
                      .npvi = (double)NAN};
   Fit f = {.take = take, .round = round, .pulse = sr_fraction_value(pulse->unit)};
@@ -575,6 +1073,8 @@ sr_rhythm_fit(const SrTake* const take, SrRound* const round)
         onset->note = i;
         onset->pulses = sr_fraction_value(written->start) / f.pulse;
         onset->onset_s = round->notes[i].onset_s;
+        onset->first_s = onset->onset_s;
+        onset->last_s = round->notes[i].graces > 0 ? round->notes[i].speaks_s : onset->onset_s;
         onset->place =
             f.places ? (size_t)lround(place_in_pulse(&f, written) * (double)f.places) % f.places
                      : 0;
@@ -582,17 +1082,25 @@ sr_rhythm_fit(const SrTake* const take, SrRound* const round)
       }
     }
     f.drift = f.count >= DRIFT_ONSETS;
+    f.bends = f.drift;
   }
   if (enough && f.count >= 3) {
     find_whole_pulses(&f);
     find_usual_pulses(&f, scratch);
-    enough = find_waits(&f, scratch) && solve(&f);
-    if (enough && leave_out(&f, scratch)) {
+    enough = find_beginning(&f);
+    const size_t slips = round->slip_count;
+    enough = enough && find_waits(&f, scratch) && solve(&f);
+    for (int i = 0; enough && i < MOST_PLACINGS && place_graces(&f); ++i) {
       enough = solve(&f);
+    }
+    enough = enough && fit(&f, false, scratch);
+    if (enough && over && f.drift) {
+      enough = try_turns(&f, slips, scratch);
     }
     if (enough) {
       tell(&f, scratch);
       tell_due(&f);
+      enough = tell_turns(&f);
     }
   }
   free(f.onsets);

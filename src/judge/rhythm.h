@@ -17,21 +17,26 @@
    The model, by least squares over the notes that have an onset:
 
        onset = start + seconds * x + bend * x^2 + lilt[place] + waits before it
+               + turns of the tempo
 
    with x the note's place in pulses. Drift (bend) from 8 onsets on; a lilt for each
    place in the pulse but the first that occurs twice; a wait where a step is
-   longer than its due by over half and by 0.12 s. One onset in ten at most, and
-   only beyond four robust deviations, is left out of the fit.
+   longer than its due by over half and by 0.12 s. A turn is another tempo from a place on,
+   jump * (x - x0), or between two places, or a change of the drift, bend * (x - x0)^2; there are
+   as many as the Bayesian information criterion asks for. A tempo that was another for a while
+   only is no change of the round's own: it is added to the slips, as hesitations are. One onset
+   in ten at most, and only beyond four robust deviations, is left out of the fit.
 
+   @param over Whether the round is over; while it goes on no turns are looked for.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_rhythm_fit(const SrTake* take, SrRound* round);
+SrStatus sr_rhythm_fit(const SrTake* take, bool over, SrRound* round);
 
 /**
    Ordinary least squares by the normal equations with pivoting.
 
    @param rows    Number of observations.
-   @param columns Number of parameters, at most 32.
+   @param columns Number of parameters, at most 40.
    @param matrix  `rows` times `columns`, row by row.
    @param values  `rows` observations.
    @param solution Receives `columns` parameters; those that cannot be told are 0.

@@ -22,6 +22,8 @@
 #define AT_ONCE_S 0.15
 /// A note that sounds so much longer than a cut, s, sounds through it.
 #define THROUGH_S 0.015
+/// The note before the first grace of a roll is at least so long, s.
+#define LEAST_ON_NOTE_S 0.06
 /// What the microphone stopped delivering so soon after the last note, s, is why no more came.
 #define BROKEN_OFF_S 0.4
 /// What nobody told of, only the clocks, stands up to so much later in a take than where it was
@@ -55,6 +57,8 @@ sr_note_missed(const SrPhrase* const phrase, const size_t note)
                          .offset_ms = (double)NAN,
                          .cents = (double)NAN,
                          .level_db = (double)NAN,
+                         .ornament = written->ornament,
+                         .speaks_s = (double)NAN,
                          .joined = sr_note_repeats(phrase, note) ? SR_NO : SR_NOT_ASKED};
 }
 
@@ -67,6 +71,39 @@ sr_round_is_behind_stop(const SrRound* const round, const size_t note)
     }
   }
   return false;
+}
+
+/// Whether at least half of the notes of a note's bar lie in a stretch.
+static bool
+is_bar_inside(const SrRound* const round, const SrSlip* const stretch, const size_t note)
+{
+  const int bar = round->notes[note].bar;
+  size_t from = note;
+  size_t to = note + 1;
+  while (from > 0 && round->notes[from - 1].bar == bar) {
+    --from;
+  }
+  while (to < round->note_count && round->notes[to].bar == bar) {
+    ++to;
+  }
+  const size_t first = stretch->note_index > from ? stretch->note_index : from;
+  const size_t behind = stretch->until < to ? stretch->until : to;
+  return behind > first && 2 * (behind - first) >= to - from;
+}
+
+void
+sr_round_stretch_bars(const SrRound* const round, const SrSlip* const slip, int* const first,
+                      int* const last)
+{
+  *first = *last = slip->bar;
+  bool any = false;
+  for (size_t i = slip->note_index; i < slip->until && i < round->note_count; ++i) {
+    if (is_bar_inside(round, slip, i)) {
+      *first = any ? *first : round->notes[i].bar;
+      *last = round->notes[i].bar;
+      any = true;
+    }
+  }
 }
 
 bool
@@ -85,6 +122,8 @@ sr_round_add_slip(SrRound* const round, const SrSlip slip)
 typedef struct {
   long* main; ///< Index of each note's sound, -1 without
   long* cut;
+  long* grace;    ///< The first of several graces, -1 without
+  size_t* graces; ///< How many of them
   bool* on_top;
   long last; ///< Note last begun, -1 before the first
   size_t filled;
@@ -93,13 +132,22 @@ typedef struct {
   bool going_on; ///< The last note may sound still
 } Gathering;
 
+/// Forget the sounds of a note.
+static void
+clear_note(Gathering* const g, const size_t i)
+{
+  g->main[i] = -1;
+  g->cut[i] = -1;
+  g->grace[i] = -1;
+  g->graces[i] = 0;
+  g->on_top[i] = false;
+}
+
 static void
 clear(Gathering* const g, const size_t notes, const size_t first_sound)
 {
   for (size_t i = 0; i < notes; ++i) {
-    g->main[i] = -1;
-    g->cut[i] = -1;
-    g->on_top[i] = false;
+    clear_note(g, i);
   }
   g->last = -1;
   g->filled = 0;
@@ -180,13 +228,13 @@ whole_s_across(const SrTake* const take, const Gathering* const g, const SrRound
                      : (double)NAN;
 }
 
-/// Whether the note before one sounded on until the middle of it, as fast as the notes before went
-/// or the one behind came; if nothing tells that, any note that has an onset of its own did.
+/// Whether what ended at a time sounded on until the middle of a note, as fast as the notes before
+/// went or the one behind came; if nothing tells that, it did if it ended behind the onset of the
+/// note before.
 static bool
 lasted_through(const SrTake* const take, const Gathering* const g, const SrRound* const round,
-               const size_t i)
+               const size_t i, const double end_s)
 {
-  const double end_s = round->notes[i - 1].end_s;
   size_t last = i - 1;
   while (last > 0 && !isfinite(round->notes[last].onset_s)) {
     --last;
@@ -203,6 +251,33 @@ lasted_through(const SrTake* const take, const Gathering* const g, const SrRound
   return end_s > round->notes[last].onset_s + whole_s * (middle - start);
 }
 
+/// A sound of the chord before a note that is the note's own and sounds on through it; NULL if
+/// there is none.
+static const SrEvent*
+held_from_chord(const SrTake* const take, const Gathering* const g, const SrRound* const round,
+                const size_t i)
+{
+  const SrPhraseNote* const chord = sr_phrase_note(take->phrase, i - 1);
+  const int midi = sr_phrase_note(take->phrase, i)->midi;
+  bool in_chord = false;
+  for (int c = 0; c < chord->chord_count; ++c) {
+    in_chord = in_chord || chord->chord_midi[c] == midi;
+  }
+  if (!in_chord || g->main[i - 1] < 0) {
+    return NULL;
+  }
+  const size_t top = (size_t)g->main[i - 1];
+  const size_t first = top > SHADOW_REACH ? top - SHADOW_REACH : 0;
+  for (size_t e = first; e < take->sound_count && e <= top + SHADOW_REACH; ++e) {
+    const SrEvent* const sound = &take->sounds[e];
+    if (sound->midi == midi && sound->onset_s < take->sounds[top].end_s &&
+        lasted_through(take, g, round, i, sound->end_s)) {
+      return sound;
+    }
+  }
+  return NULL;
+}
+
 /// Fill one note from the sounds found for it.
 static void
 fill_note(const SrTake* const take, const Gathering* const g, SrRound* const round, const size_t i)
@@ -216,7 +291,13 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
     // The note before may have sounded through it
     const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
     const bool may = before && repeats && before->status == SR_NOTE_PLAYED;
-    if (may && (g->on_top[i] || lasted_through(take, g, round, i))) {
+    const SrEvent* const held = before && !repeats ? held_from_chord(take, g, round, i) : NULL;
+    if (held) {
+      note->status = SR_NOTE_PLAYED;
+      note->heard_midi = written->midi;
+      note->end_s = held->end_s;
+      note->level_db = held->level_db;
+    } else if (may && (g->on_top[i] || lasted_through(take, g, round, i, before->end_s))) {
       note->status = SR_NOTE_PLAYED;
       note->heard_midi = written->midi;
       note->joined = SR_YES;
@@ -241,13 +322,17 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   note->cents = isfinite(sound->frequency_hz)
                     ? 1200.0 * log2(sound->frequency_hz / 440.0) - 100.0 * (sound->midi - 69)
                     : (double)NAN;
-  if (cut && cut->onset_s < sound->onset_s + 0.005) {
-    note->onset_s = cut->onset_s;
+  note->graces = g->graces[i];
+  note->speaks_s = sound->onset_s;
+  const SrEvent* const first = cut ? cut : g->grace[i] >= 0 ? &take->sounds[g->grace[i]] : NULL;
+  if (first && first->onset_s < sound->onset_s + 0.005) {
+    note->onset_s = first->onset_s;
   }
   sr_cut_judge(take, i, cut, sound, note);
 }
 
-/// Whether a sound lies under a clearly louder one for most of its time: the room, or a rattle.
+/// Whether a sound lies under a clearly louder one for most of its time: the room, or a rattle; in
+/// a take with others below the melody, under any.
 static bool
 is_shadow(const SrTake* const take, const size_t index)
 {
@@ -257,7 +342,7 @@ is_shadow(const SrTake* const take, const size_t index)
     const SrEvent* const other = &take->sounds[i];
     const double overlap = fmin(sound->end_s, other->end_s) - fmax(sound->onset_s, other->onset_s);
     if (i != index && overlap > SHADOW_SHARE * (sound->end_s - sound->onset_s) &&
-        other->level_db > sound->level_db + SHADOW_DB) {
+        (take->settings->accompanied || other->level_db > sound->level_db + SHADOW_DB)) {
       return true;
     }
   }
@@ -286,6 +371,15 @@ weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round
     }
     sr_cut_weigh(take->settings, i == sounding ? (double)INFINITY : end_s, note);
   }
+}
+
+/// Whether a grace lies on a note that goes on behind it; what comes as that begins or ends is the
+/// room, or a neighbour's.
+static bool
+is_on_note(const SrEvent* const grace, const SrNoteVerdict* const note)
+{
+  const double least_s = note->ornament == SR_ORNAMENT_ROLL ? LEAST_ON_NOTE_S : 0.0;
+  return grace->onset_s > note->speaks_s + least_s && grace->end_s < note->end_s;
 }
 
 static bool
@@ -322,6 +416,12 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
           (SrExtraNote){sound->onset_s, sound->end_s, sr_event_own_midi(sound)};
     }
   }
+  for (size_t s = g->first_sound; s <= g->last_sound; ++s) {
+    if (aligned[s].role == SR_ROLE_GRACE && aligned[s].on_top) {
+      SrNoteVerdict* const note = &round->notes[aligned[s].note];
+      note->graces += note->ornament != SR_ORNAMENT_NONE && is_on_note(&take->sounds[s], note);
+    }
+  }
   weigh_cuts(take, g->going_on ? (size_t)g->last : round->note_count, round);
   return true;
 }
@@ -341,13 +441,19 @@ was_false_start(const Gathering* const g, const size_t notes)
 }
 
 static void
-put(Gathering* const g, const SrAlignedSound* const sound)
+put(const SrTake* const take, Gathering* const g, const SrAlignedSound* const sound)
 {
   const size_t note = (size_t)sound->note;
   if (sound->role == SR_ROLE_NOTE) {
     g->filled += g->main[note] < 0;
     g->main[note] = (long)sound->event;
     g->last = (long)note;
+  } else if (sound->role == SR_ROLE_GRACE) {
+    g->grace[note] = g->grace[note] < 0 ? (long)sound->event : g->grace[note];
+    // The note between its graces is none; those of a roll come on it
+    const SrPhraseNote* const written = sr_phrase_note(take->phrase, note);
+    g->graces[note] += !sound->on_top && written->ornament != SR_ORNAMENT_ROLL &&
+                       take->sounds[sound->event].midi != written->midi;
   } else if (sound->role == SR_ROLE_CUT) {
     g->cut[note] = (long)sound->event;
     g->on_top[note] = sound->on_top;
@@ -360,23 +466,37 @@ put(Gathering* const g, const SrAlignedSound* const sound)
 
 /// Slips found while gathering that belong to the round to come.
 typedef struct {
-  SrSlip slips[16];
+  SrSlip* slips;
   size_t count;
+  size_t room;
 } Pending;
 
-static void
+/// Keep a slip; false without memory.
+static bool
 remember(Pending* const pending, const SrSlip slip)
 {
-  if (pending->count < sizeof(pending->slips) / sizeof(pending->slips[0])) {
-    pending->slips[pending->count++] = slip;
+  if (pending->count == pending->room) {
+    const size_t room = 2 * pending->room + 16;
+    SrSlip* const more = (SrSlip*)realloc(pending->slips, room * sizeof(SrSlip));
+    if (!more) {
+      return false;
+    }
+    pending->slips = more;
+    pending->room = room;
   }
+  pending->slips[pending->count++] = slip;
+  return true;
 }
 
 static SrSlip
 slip_at(const SrTake* const take, const SrSlipKind kind, const double at_s, const long note)
 {
   const size_t index = note < 0 ? 0 : (size_t)note;
-  return (SrSlip){kind, at_s, index, sr_phrase_note(take->phrase, index)->bar, (double)NAN, 0};
+  return (SrSlip){.kind = kind,
+                  .at_s = at_s,
+                  .note_index = index,
+                  .bar = sr_phrase_note(take->phrase, index)->bar,
+                  .wait_s = (double)NAN};
 }
 
 static bool
@@ -401,8 +521,7 @@ close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, G
   }
   const double at_s = take->sounds[g->last_sound].end_s;
   if (more_follow && was_false_start(g, notes)) {
-    remember(pending, slip_at(take, SR_SLIP_FALSE_START, at_s, g->last));
-    return true;
+    return remember(pending, slip_at(take, SR_SLIP_FALSE_START, at_s, g->last));
   }
   if (!is_round(g, notes)) {
     return true;
@@ -446,20 +565,25 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   const size_t notes = sr_phrase_note_count(take->phrase);
   Gathering g = {(long*)calloc(notes, sizeof(long)),
                  (long*)calloc(notes, sizeof(long)),
+                 (long*)calloc(notes, sizeof(long)),
+                 (size_t*)calloc(notes, sizeof(size_t)),
                  (bool*)calloc(notes, sizeof(bool)),
                  -1,
                  0,
                  0,
                  0,
                  false};
-  Pending pending = {.count = 0};
-  bool enough = g.main && g.cut && g.on_top;
+  Pending pending = {NULL, 0, 0};
+  bool enough = g.main && g.cut && g.grace && g.graces && g.on_top;
   if (enough) {
     clear(&g, notes, 0);
   }
   for (size_t s = 0; enough && s < take->sound_count; ++s) {
     const SrAlignedSound* const sound = &aligned[s];
-    if (sound->role != SR_ROLE_NOTE && sound->role != SR_ROLE_CUT) {
+    if (sound->role == SR_ROLE_TAIL && g.last >= 0 && sound->note == g.last) {
+      g.last_sound = s; // the last note sounds on
+    }
+    if (sound->role != SR_ROLE_NOTE && sound->role != SR_ROLE_CUT && sound->role != SR_ROLE_GRACE) {
       continue;
     }
     if (!sound->on_top && sound->note <= g.last) {
@@ -467,22 +591,21 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
         enough = close_gathering(take, aligned, &g, &pending, true, assessment);
         clear(&g, notes, s);
       } else {
-        remember(&pending, slip_at(take, SR_SLIP_RESTART, take->sounds[s].onset_s, sound->note));
+        enough = remember(&pending,
+                          slip_at(take, SR_SLIP_RESTART, take->sounds[s].onset_s, sound->note));
         for (size_t i = (size_t)sound->note; i < notes; ++i) {
           g.filled -= g.main[i] >= 0;
-          g.main[i] = -1;
-          g.cut[i] = -1;
-          g.on_top[i] = false;
+          clear_note(&g, i);
         }
       }
       // With a cut, the note itself is still to come
       g.last = (long)sound->note - 1;
     }
     if (g.last < 0 && g.filled == 0) {
-      const long its_cut = g.cut[sound->note];
+      const long its_cut = g.cut[sound->note] >= 0 ? g.cut[sound->note] : g.grace[sound->note];
       g.first_sound = its_cut >= 0 ? (size_t)its_cut : s;
     }
-    put(&g, sound);
+    put(take, &g, sound);
     g.last_sound = s;
   }
   if (enough && going_on) {
@@ -500,7 +623,10 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   }
   free(g.main);
   free(g.cut);
+  free(g.grace);
+  free(g.graces);
   free(g.on_top);
+  free(pending.slips);
   const bool all_heard = take->unheard_count == 0;
   for (size_t r = 0; enough && !all_heard && r < assessment->round_count; ++r) {
     SrRound* const round = &assessment->rounds[r];

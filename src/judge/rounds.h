@@ -19,6 +19,7 @@ typedef struct {
   size_t unheard_count;
   const SrAirHeard* air;
   size_t air_count;
+  SrAirCarriage air_carriage;
   const SrJudgeSettings* settings;
 } SrTake;
 

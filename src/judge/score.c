@@ -9,6 +9,11 @@
 /// What an audible release costs that is just over what the note hides, and what is far over, dB.
 #define JUST_OVER_COST (1.0 / 3.0)
 #define FAR_OVER_DB 12.0
+/// A change of tempo that is noticed, and one to another tempo altogether, percent.
+#define NOTICEABLE_CHANGE 2.5
+#define OTHER_TEMPO 50.0
+/// What a break of a pulse takes of what is left.
+#define BREAK_COST 0.2
 
 double
 sr_score_step(const SrPhrase* const phrase)
@@ -53,35 +58,113 @@ score_air(const SrRound* const round)
   return places ? 100.0 * (1.0 - cost / (double)places) : (double)NAN;
 }
 
-void
-sr_score_round(const SrTake* const take, SrRound* const round)
+size_t
+sr_round_beginning(const SrRound* const round)
 {
-  size_t asked = 0;
-  size_t clean = 0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    if (slip->kind == SR_SLIP_LEFT_OUT && slip->left_out == slip->note_index) {
+      return slip->note_index;
+    }
+  }
+  return 0;
+}
+
+double
+sr_round_steadiness(const SrRound* const round)
+{
+  double first_s = (double)NAN;
+  double last_s = (double)NAN;
+  double onsets = 0.0;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    if (isfinite(round->notes[i].offset_ms)) {
+      first_s = onsets > 0.0 ? first_s : round->notes[i].onset_s;
+      last_s = round->notes[i].onset_s;
+      onsets += 1.0;
+    }
+  }
+  const SrPulse* const pulse = &round->pulse;
+  if (!isfinite(pulse->change_percent) || !isfinite(pulse->spread_ms) || !(last_s > first_s)) {
+    return 1.0;
+  }
+  // Of a parabola through n points h apart, each with the deviation s, the slopes at both ends
+  // differ by chance with a deviation of 2 sqrt(180) s / (n^1.5 h)
+  const double step_ms = 1e3 * (last_s - first_s) / (onsets - 1.0);
+  const double chance = 100.0 * 2.0 * sqrt(180.0) * pulse->spread_ms / (pow(onsets, 1.5) * step_ms);
+  const double noticeable = fmax(NOTICEABLE_CHANGE, 2.0 * chance);
+  const double over =
+      (pulse->change_percent - noticeable) / (OTHER_TEMPO - fmin(noticeable, 0.5 * OTHER_TEMPO));
+  return 1.0 - fmin(1.0, fmax(0.0, over));
+}
+
+/// What is left of the flow of a round after its breaks.
+static double
+unbroken(const SrRound* const round)
+{
+  double left = 1.0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    const bool off = slip->kind == SR_SLIP_HESITATION || slip->kind == SR_SLIP_HURRIED;
+    const double pulses = off ? fabs(slip->wait_s) * round->pulse.played_bpm / 60.0 : 1.0;
+    if (slip->kind == SR_SLIP_OTHER_TEMPO) {
+      const double lost = fabs(slip->wait_s) * round->pulse.played_bpm / 60.0;
+      left *= isfinite(lost) ? pow(1.0 - BREAK_COST, lost) : 1.0;
+    } else if (off || slip->kind == SR_SLIP_RESTART) {
+      left *= 1.0 - BREAK_COST * (isfinite(pulses) ? fmin(1.0, pulses) : 1.0);
+    }
+  }
+  return left;
+}
+
+static double
+score_evenness(const SrTake* const take, const SrRound* const round)
+{
   size_t onsets = 0;
   double squares = 0.0;
   for (size_t i = 0; i < round->note_count; ++i) {
-    const SrNoteVerdict* const note = &round->notes[i];
-    if (isfinite(note->offset_ms)) {
+    const double offset_ms = round->notes[i].offset_ms;
+    if (isfinite(offset_ms)) {
       ++onsets;
-      squares += note->offset_ms * note->offset_ms;
-    }
-    if (note->has_cut && note->cut.verdict != SR_CUT_STRAY) {
-      ++asked;
-      clean += note->cut.verdict == SR_CUT_CLEAN;
+      squares += offset_ms * offset_ms;
     }
   }
-  round->scores.cuts = asked ? 100.0 * (double)clean / (double)asked : (double)NAN;
-  round->scores.evenness = (double)NAN;
-  round->scores.air = score_air(round);
   const SrPulse* const pulse = &round->pulse;
-  if (onsets >= LEAST_ONSETS && isfinite(pulse->spread_ms) && isfinite(pulse->played_bpm)) {
-    const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;
-    const double noticeable = sr_judge_just_noticeable_ms(step_ms);
-    const double quarter = fmax(0.25 * step_ms, noticeable + 1.0);
-    // A single note far off is left out of the fit, but it was heard all the same
-    const double all_ms = fmax(pulse->spread_ms, sqrt(squares / (double)onsets));
-    const double over = (all_ms - noticeable) / (quarter - noticeable);
-    round->scores.evenness = 100.0 * fmin(1.0, fmax(0.0, 1.0 - over));
+  if (onsets < LEAST_ONSETS || !isfinite(pulse->spread_ms) || !isfinite(pulse->played_bpm)) {
+    return (double)NAN;
   }
+  const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;
+  const double noticeable = sr_judge_just_noticeable_ms(step_ms);
+  const double quarter = fmax(0.25 * step_ms, noticeable + 1.0);
+  // A single note far off is left out of the fit, but it was heard all the same
+  const double all_ms = fmax(pulse->spread_ms, sqrt(squares / (double)onsets));
+  const double over = (all_ms - noticeable) / (quarter - noticeable);
+  const double even = fmin(1.0, fmax(0.0, 1.0 - over));
+  return 100.0 * even * sr_round_steadiness(round) * unbroken(round);
+}
+
+void
+sr_score_round(const SrTake* const take, SrRound* const round)
+{
+  size_t clean = 0;
+  round->asked = (SrAmounts){0};
+  round->judged = (SrAmounts){0};
+  for (size_t i = sr_round_beginning(round); i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    if (note->status == SR_NOTE_UNHEARD) {
+      continue;
+    }
+    const bool came = note->status != SR_NOTE_MISSED;
+    const bool cut = note->has_cut && note->cut.verdict != SR_CUT_STRAY;
+    ++round->asked.notes;
+    round->judged.notes += came;
+    round->asked.cuts += sr_phrase_note(take->phrase, i)->cut_midi >= 0;
+    round->judged.cuts += cut;
+    round->asked.air += note->air_asked;
+    round->judged.air += note->air_asked && came;
+    clean += cut && note->cut.verdict == SR_CUT_CLEAN;
+  }
+  round->scores.cuts =
+      round->asked.cuts ? 100.0 * (double)clean / (double)round->asked.cuts : (double)NAN;
+  round->scores.evenness = score_evenness(take, round);
+  round->scores.air = score_air(round);
 }

@@ -10,6 +10,7 @@
 #define SR_JUDGE_SOUNDS_H
 
 #include <steadyreed/hear.h>
+#include <steadyreed/phrase.h>
 
 #include <stddef.h>
 
@@ -19,6 +20,7 @@ void sr_events_sort(SrEvent* events, size_t count);
 /**
    Sort sounds and make them ready.
 
+   @param phrase  What was to be played.
    @param sounds  SR_EVENT_SOUND only; changed.
    @param count   How many.
    @param air     Releases of air, under which a note may sag and seem to speak anew.
@@ -26,7 +28,7 @@ void sr_events_sort(SrEvent* events, size_t count);
    @param scratch `count` doubles.
    @return How many are left, sorted by onset.
 */
-size_t sr_sounds_tidy(SrEvent* sounds, size_t count, const SrAirHeard* air, size_t air_count,
-                      double* scratch);
+size_t sr_sounds_tidy(const SrPhrase* phrase, SrEvent* sounds, size_t count, const SrAirHeard* air,
+                      size_t air_count, double* scratch);
 
 #endif // SR_JUDGE_SOUNDS_H

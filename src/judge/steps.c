@@ -76,11 +76,11 @@ SrSteps
 sr_judge_steps(const double* const all, const size_t all_count)
 {
   SrSteps result = {.unit_s = (double)NAN, .stray_ms = (double)NAN};
-  const size_t count = all_count < MOST_STEPS ? all_count : MOST_STEPS;
-  const double* const steps = all + (all_count - count);
-  if (count < 3) {
+  if (all_count < 3) {
     return result;
   }
+  const size_t count = all_count < MOST_STEPS ? all_count : MOST_STEPS;
+  const double* const steps = all + (all_count - count);
   const double unit = common_unit(steps, count);
   double sum = 0.0;
   double units = 0.0;

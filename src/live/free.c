@@ -7,6 +7,7 @@
 
 #include <steadyreed/free.h>
 #include <steadyreed/mask.h>
+#include <steadyreed/ornament.h>
 
 #include <math.h>
 #include <stdlib.h>
@@ -35,10 +36,8 @@
 /// … unless it is found there so many times in a row: then it was wrong before, or it is another
 /// box.
 #define TIMES_MOVED 3u
-/// A cut is no longer than this, s, and so many semitones over its note at most; its note begins
-/// within this of its end.
-#define MOST_CUT_S 0.11
-#define MOST_CUT_STEP 9
+/// A cut, as ornament.h has it, takes no more of its note than this; its note begins within this of
+/// its end, s.
 #define MOST_CUT_SHARE 0.7
 #define CUT_GAP_S 0.03
 /// … and no longer than this, s, where its note was not played just before, which is until so near
@@ -204,8 +203,7 @@ is_flicker(const SrEvent* const sounds, const size_t count, const SrEvent* const
 static bool
 lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const held)
 {
-  const int above = cut->midi - note->midi;
-  if (above < 1 || above > MOST_CUT_STEP || length_of(cut) > MOST_CUT_S ||
+  if (!sr_ornament_may_be_grace(note->midi, -1, cut->midi) || length_of(cut) > SR_GRACE_MOST_S ||
       length_of(cut) > MOST_CUT_SHARE * length_of(note)) {
     return false;
   }
@@ -306,7 +304,7 @@ goes_on_from(const SrEvent* const before, const SrEvent* const sound)
 {
   const SrJudgeSettings settings = sr_judge_settings_default();
   return before->midi == sound->midi && before->onset_s < sound->onset_s &&
-         fabs(sound->onset_s - before->end_s) < MOST_CUT_S && sr_sound_held(&settings, sound);
+         fabs(sound->onset_s - before->end_s) < SR_GRACE_MOST_S && sr_sound_held(&settings, sound);
 }
 
 /// Make one sound of two: what it is like is told best by the longer.
@@ -422,8 +420,11 @@ tell_until(SrFree* const f, const double until_s)
       f->untold_s = fmin(f->untold_s, sound->onset_s);
       continue;
     }
+    // An ear that does not know the reeds may miss the note of which this is the cut; one that does
+    // hears it all again
+    const bool known = f->learnt || f->given || !isfinite(until_s);
     const bool clear = length_of(sound) >= SHORT_NOTE_S ||
-                       (sound->fit >= SHORT_NOTE_FIT && !is_flicker(sounds, count, sound));
+                       (known && sound->fit >= SHORT_NOTE_FIT && !is_flicker(sounds, count, sound));
     if (length_of(sound) < LEAST_NOTE_S || !clear || sound->level_db < LEAST_LEVEL_DB ||
         is_told(f, sound) || is_cut(sounds, count, i) || is_under(sounds, count, i)) {
       continue;
@@ -462,7 +463,7 @@ tell_until(SrFree* const f, const double until_s)
   free(sounds);
   // What is told is needed only while a cut may still belong to it, and what is held until it is
   // over
-  const double held_s = fmax(f->untold_s - MOST_CUT_S - CUT_GAP_S, until_s - MOST_HELD_S);
+  const double held_s = fmax(f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S, until_s - MOST_HELD_S);
   sr_window_drop(f->window, fmin(until_s - PAST_S, held_s));
   return enough;
 }
@@ -508,7 +509,7 @@ static SrStatus
 learn(SrFree* const f, SrError* const error)
 {
   SrProfile* profile = NULL;
-  SrStatus status = sr_survey_finish(f->survey, &profile, error);
+  SrStatus status = sr_survey_finish(f->survey, SR_READ_SINGLE, &profile, error);
   if (status != SR_OK) {
     return status;
   }
@@ -517,7 +518,7 @@ learn(SrFree* const f, SrError* const error)
   uint64_t at = sr_past_start(f->past);
   // An ear that knew nothing of the instrument may have heard nothing, or half of it; else what is
   // to be told, with its cut
-  const double since_s = f->learnt ? f->untold_s - MOST_CUT_S - CUT_GAP_S : 0.0;
+  const double since_s = f->learnt ? f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S : 0.0;
   status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
   while (status == SR_OK && at < sr_past_end(f->past)) {
     size_t count;
@@ -657,7 +658,7 @@ sr_free_sounds(const SrFree* const f)
 SrStatus
 sr_free_learn(SrFree* const f, SrProfile** const profile, SrError* const error)
 {
-  const SrStatus status = sr_survey_finish(f->survey, profile, error);
+  const SrStatus status = sr_survey_finish(f->survey, SR_READ_SINGLE, profile, error);
   if (status == SR_OK) {
     sr_profile_complete(*profile, f->profile);
   }

@@ -11,6 +11,7 @@
 #include "relisten.h"
 #include "window.h"
 
+#include <steadyreed/listen.h>
 #include <steadyreed/live.h>
 
 #include <math.h>
@@ -103,10 +104,9 @@ static const TempoRange THREE_GO = {5.0, 2.5};
 /// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
 #define FALLS_S 0.016
 #define FALLS_DB 6.0
-/// An instrument is learnt when so much of its reeds has been heard, s, a known one later, and
-/// again each time it has grown by this factor, by the second one from so much on, up to so much.
+/// An instrument is learnt when so much of its reeds has been heard, s, and again each time it has
+/// grown by this factor, by the second one from so much on, up to so much.
 #define LEARN_FIRST_S 0.03
-#define LEARN_KNOWN_S 1.0
 #define LEARN_FACTOR 1.2
 #define LEARN_MORE_FACTOR 1.5
 #define LEARN_MORE_S 8.0
@@ -115,6 +115,8 @@ static const TempoRange THREE_GO = {5.0, 2.5};
 #define LEARN_ROUND_FACTOR 1.1
 /// A new reed that fits badly for so long, s, is learnt at once.
 #define STRANGE_S 0.05
+/// Whether notes are doubled is looked at again when so much more has been heard, s: a note.
+#define READ_AGAIN_S 0.25
 /// Nothing is learnt in a round that has gone on for so long, s: the ear that knew it would have to
 /// hear all of it again, some 3 ms for each of these seconds, and could not once its beginning is
 /// forgotten.
@@ -145,10 +147,12 @@ typedef struct {
 struct SrLiveImpl {
   const SrPhrase* phrase;
   SrLiveSettings settings;
+  SrSilence silences[SR_LIVE_SILENCES]; ///< Of the click
   SrExpected expected;
   double longest_rest; ///< Between two notes, pulses
   SrProfile* profile;
   SrProfile* known; ///< The one given; NULL if none was
+  double read_s;    ///< Of reeds heard, when that was last decided
   SrSurvey* survey;
   SrPast* past;
   SrWindow* window;
@@ -163,15 +167,19 @@ struct SrLiveImpl {
   size_t open_count;
   uint64_t ended;
   double last_sound_s;
-  double learn_at_s; ///< Of reeds heard, when to learn the instrument next
-  double learnt_s;   ///< … when that was done last
-  bool relisten;     ///< The ear is older than the profile
-  bool round_over;   ///< A round is just over
-  bool judge_anyway; ///< The ear was exchanged, or a round has ended, since the last look
-  double since_s;    ///< Where the round may begin
-  double follow_s;   ///< … as far as it is followed: what was tried before is left out
+  double last_note_s; ///< When something sounded that is a note beyond doubt
+  double learn_at_s;  ///< Of reeds heard, when to learn the instrument next
+  double learnt_s;    ///< … when that was done last
+  bool relisten;      ///< The ear is older than the profile
+  bool round_over;    ///< A round is just over
+  bool judge_anyway;  ///< The ear was exchanged, or a round has ended, since the last look
+  bool waits;         ///< Something is not told yet since it has only begun
+  double since_s;     ///< Where the round may begin
+  double follow_s;    ///< … as far as it is followed: what was tried before is left out
   // The round
   unsigned round;
+  SrReading reading;
+  bool decided;         ///< A round explained more in a reading that is not the likelier one
   double round_start_s; ///< NAN if none has begun
   size_t reached;
   double played_bpm;
@@ -184,8 +192,8 @@ struct SrLiveImpl {
   float loudest;     ///< Largest sample since the last one ended
   uint64_t loudest_at;
   Told* told;
-  bool waits;       ///< Something is not told yet since it has only begun
   SrRelisten again; ///< Hears it a second time
+  SrReading again_reading;
   double again_start_s;
   double again_since_s;
   // The signal
@@ -260,6 +268,14 @@ longest_rest_of(const SrPhrase* const phrase)
   return longest / pulse;
 }
 
+static void
+read_as(SrLive* const l, const SrReading reading)
+{
+  l->reading = reading;
+  l->learnt_s = 0.0; // what was learnt has the reading of before
+  l->settings.judge.accompanied = reading == SR_READ_ACCOMPANIED;
+}
+
 SrStatus
 sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, SrLive** const live,
             SrError* const error)
@@ -276,6 +292,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   const bool given = l->settings.profile != NULL;
   l->known = given ? sr_profile_copy(l->settings.profile) : NULL;
   l->profile = given ? sr_profile_copy(l->settings.profile) : sr_profile_new(440.0);
+  read_as(l, given ? sr_profile_reading(l->settings.profile) : SR_READ_SINGLE);
   l->settings.profile = NULL;
   const double rate_hz = l->settings.rate_hz;
   SrStatus status = new_survey(l, &l->survey, error);
@@ -293,7 +310,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->step = (float*)malloc(l->step_size * sizeof(float));
   l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
   l->round = 1;
-  l->learn_at_s = given ? LEARN_KNOWN_S : LEARN_FIRST_S;
+  l->learn_at_s = LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
   if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
@@ -343,27 +360,60 @@ sr_live_pull(SrLive* const l, SrNews* const news)
   return true;
 }
 
-/// Begin with an ear that has the profile known by now, listens from `run_up_s` before the round
-/// on, and tells what began at `since_s` or later.
+/// Begin with an ear that has a profile, listens from `run_up_s` before the round on, and tells
+/// what began at `since_s` or later.
 static SrStatus
-begin_again(const SrLive* const l, const double since_s, const double run_up_s,
-            SrRelisten* const again, SrError* const error)
+begin_again(const SrLive* const l, const SrProfile* const profile, const double since_s,
+            const double run_up_s, SrRelisten* const again, SrError* const error)
 {
   const double from_s = isfinite(l->round_start_s) ? l->round_start_s : since_s;
-  return sr_relisten_begin(again, l->past, l->settings.rate_hz, l->profile, &l->expected,
+  return sr_relisten_begin(again, l->past, l->settings.rate_hz, profile, &l->expected,
                            from_s - run_up_s, since_s, error);
+}
+
+/// The instrument as all that has been heard tells it, in a reading.
+static SrStatus
+profile_as(const SrLive* const l, const SrReading reading, SrProfile** const profile,
+           SrError* const error)
+{
+  const SrStatus status = sr_survey_finish(l->survey, reading, profile, error);
+  if (status == SR_OK && l->known) {
+    sr_profile_complete(*profile, l->known);
+  }
+  return status;
+}
+
+/// Doubled or not, as the pitches tell.
+static SrReading
+likely_reading(const SrLive* const l)
+{
+  return sr_survey_doubled_nats(l->survey) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
+}
+
+/// Read what is heard in the other way if that is beyond doubt the right one.
+static bool
+change_reading(SrLive* const l)
+{
+  const double nats = sr_survey_doubled_nats(l->survey);
+  const SrReading likely = likely_reading(l);
+  // Whether others sound below is decided when a round is over
+  const bool changes = l->reading != SR_READ_ACCOMPANIED && !l->decided && likely != l->reading &&
+                       !sr_listen_is_unsure(nats);
+  if (changes) {
+    read_as(l, likely);
+  }
+  l->read_s = sr_survey_heard_s(l->survey);
+  return changes;
 }
 
 /// Learn the instrument from all that has been heard.
 static SrStatus
 learn(SrLive* const l, SrError* const error)
 {
+  change_reading(l);
   SrProfile* profile = NULL;
-  const SrStatus status = sr_survey_finish(l->survey, &profile, error);
+  const SrStatus status = profile_as(l, l->reading, &profile, error);
   if (status == SR_OK) {
-    if (l->known) {
-      sr_profile_complete(profile, l->known);
-    }
     sr_profile_del(l->profile);
     l->profile = profile;
     l->learnt_s = sr_survey_heard_s(l->survey);
@@ -385,7 +435,7 @@ static SrStatus
 change_ear(SrLive* const l, SrError* const error)
 {
   SrRelisten again = {0};
-  SrStatus status = begin_again(l, l->follow_s, SHORT_RUN_UP_S, &again, error);
+  SrStatus status = begin_again(l, l->profile, l->follow_s, SHORT_RUN_UP_S, &again, error);
   if (status == SR_OK) {
     sr_window_at_once(again.window);
     status = sr_relisten_do(&again, l->past, UINT64_MAX);
@@ -419,14 +469,16 @@ follow_from(SrLive* const l, const double since_s)
   sr_window_drop(l->window, since_s);
 }
 
-/// Judge what a second hearing heard; `assessment` stays NULL if that is no round.
+/// Judge what a second hearing in a reading heard; `assessment` stays NULL if that is no round.
 static SrStatus
-judge_again(const SrLive* const l, const SrHeard* const heard, SrAssessment** const assessment)
+judge_again(const SrLive* const l, const SrReading reading, const SrHeard* const heard,
+            SrAssessment** const assessment)
 {
+  SrJudgeSettings settings = l->settings.judge;
+  settings.accompanied = reading == SR_READ_ACCOMPANIED;
   const SrTakeFacts facts = {
       .path = "", .seconds = now_s(l), .rate_hz = l->settings.rate_hz, .peak_dbfs = (double)NAN};
-  const SrStatus status =
-      sr_judge_take(l->phrase, heard, &facts, &l->settings.judge, assessment, NULL);
+  const SrStatus status = sr_judge_take(l->phrase, heard, &facts, &settings, assessment, NULL);
   return status == SR_NO_MEMORY ? status : SR_OK;
 }
 
@@ -478,7 +530,9 @@ doubt_instrument(SrLive* const l)
   sr_survey_del(l->survey);
   l->survey = survey;
   l->learn_at_s = LEARN_FIRST_S;
-  l->learnt_s = 0.0;
+  l->read_s = 0.0;
+  l->decided = false;
+  read_as(l, l->known ? sr_profile_reading(l->known) : SR_READ_SINGLE);
 }
 
 /// Remember the loudest of some samples; what is no number is not loud.
@@ -509,11 +563,30 @@ note_loudest_since(SrLive* const l, const double since_s)
   }
 }
 
+/// A last note that ran in has no sound of its own to be told by: that it was played, only the end
+/// of the one before shows.
+static void
+tell_joined_end(SrLive* const l, const SrAssessment* const assessment)
+{
+  const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+  for (size_t i = l->reached; i < round->note_count; ++i) {
+    const SrNoteVerdict* const note = &round->notes[i];
+    SrNews* const news =
+        note->status == SR_NOTE_PLAYED && note->joined == SR_YES ? tell(l, SR_NEWS_NOTE) : NULL;
+    if (news) {
+      news->note = *note;
+    }
+  }
+}
+
 /// Tell what came of a round, and wait for the next.
 static void
 go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double until_s)
 {
-  if (!assessment && l->reached >= DOUBT_NOTES) {
+  if (assessment) {
+    assessment->doubled = l->reading == SR_READ_DOUBLED;
+    tell_joined_end(l, assessment);
+  } else if (l->reached >= DOUBT_NOTES) {
     doubt_instrument(l);
   }
   SrNews* const news = tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
@@ -540,12 +613,16 @@ end_long_round(SrLive* const l, const double until_s, SrError* const error)
   SrHeard heard;
   SrStatus status = sr_window_heard(l->window, l->open, l->open_count, until_s, &heard);
   if (status == SR_OK) {
-    status = judge_again(l, &heard, &assessment);
+    status = judge_again(l, l->reading, &heard, &assessment);
   }
   if (status != SR_OK) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
   go_on_to_next(l, assessment, until_s);
+  if (l->reading == SR_READ_ACCOMPANIED) {
+    // No other reading can be tried of such a round, so that this one might stay for good
+    read_as(l, likely_reading(l));
+  }
   return SR_OK;
 }
 
@@ -563,7 +640,8 @@ is_kept(const SrLive* const l)
 static bool
 is_under_way(const SrLive* const l)
 {
-  return l->again.window && l->again.at >= sr_past_start(l->past) &&
+  return l->again.window && l->again_reading == l->reading &&
+         l->again.at >= sr_past_start(l->past) &&
          fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
          fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
 }
@@ -577,11 +655,13 @@ hear_again(SrLive* const l, SrError* const error)
   l->again_since_s = l->since_s;
   SrStatus status = learn_more(l, error);
   if (status == SR_OK) {
-    status = begin_again(l, l->since_s, RUN_UP_S, &l->again, error);
+    l->again_reading = sr_profile_reading(l->profile);
+    status = begin_again(l, l->profile, l->since_s, RUN_UP_S, &l->again, error);
   }
   if (status == SR_OK) {
     // As the recording is heard, as long as its loudest sample is not still to come
     sr_window_place(l->again.window, l->loudest_at);
+    status = sr_window_air_later(l->again.window);
   }
   return status;
 }
@@ -608,6 +688,109 @@ hear_ahead(SrLive* const l, SrError* const error)
   return status;
 }
 
+/// Hear the rest of a round a second time and judge it, in the reading of that ear.
+static SrStatus
+finish_again(const SrLive* const l, const SrReading reading, const SrRelisten* const relisten,
+             const double until_s, SrAssessment** const assessment)
+{
+  SrHeard heard;
+  SrWindow* const again = relisten->window;
+  SrStatus status = sr_window_finish(again);
+  if (status == SR_OK) {
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+  }
+  if (status == SR_OK) {
+    status = judge_again(l, reading, &heard, assessment);
+  }
+  // Where much was said before it, what belongs to it may not be clear; what was followed is
+  const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
+  if (status == SR_OK && later) {
+    SrAssessment* narrow = NULL;
+    sr_window_drop(again, l->round_start_s - BEFORE_IT_S);
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+    status = status == SR_OK ? judge_again(l, reading, &heard, &narrow) : status;
+    if (is_better(narrow, *assessment)) {
+      sr_assessment_del(*assessment);
+      *assessment = narrow;
+    } else {
+      sr_assessment_del(narrow);
+    }
+  }
+  return status;
+}
+
+/// Hear and judge a round in a reading.
+static SrStatus
+judge_as(const SrLive* const l, const SrReading reading, const double until_s,
+         SrAssessment** const assessment, SrError* const error)
+{
+  SrProfile* profile = NULL;
+  SrRelisten again = {0};
+  SrStatus status = profile_as(l, reading, &profile, error);
+  if (status == SR_OK) {
+    status = begin_again(l, profile, l->since_s, RUN_UP_S, &again, error);
+  }
+  if (status == SR_OK) {
+    sr_window_place(again.window, l->loudest_at);
+    status = sr_window_air_later(again.window);
+  }
+  if (status == SR_OK) {
+    status = sr_relisten_do(&again, l->past, UINT64_MAX);
+  }
+  if (status == SR_OK) {
+    status = finish_again(l, reading, &again, until_s, assessment);
+  }
+  sr_relisten_clear(&again);
+  sr_profile_del(profile);
+  return status;
+}
+
+/// Keep the better of two verdicts on a round.
+static void
+keep_better(SrLive* const l, const bool better, const SrReading reading, SrAssessment* const other,
+            SrAssessment** const assessment)
+{
+  sr_assessment_del(better ? *assessment : other);
+  if (better) {
+    *assessment = other;
+    l->decided = reading != SR_READ_ACCOMPANIED && reading != likely_reading(l);
+    read_as(l, reading);
+  }
+}
+
+/// Hear and judge a round in the other readings that are in question, and keep the best, as a
+/// recording is listened to.
+static SrStatus
+try_other_readings(SrLive* const l, const double until_s, SrAssessment** const assessment,
+                   SrError* const error)
+{
+  const double nats = sr_survey_doubled_nats(l->survey);
+  SrStatus status = SR_OK;
+  SrAssessment* other = NULL;
+  if (l->reading == SR_READ_ACCOMPANIED) {
+    // Nobody may sound below the melody any more
+    const SrReading likely = likely_reading(l);
+    status = judge_as(l, likely, until_s, &other, error);
+    const bool better = other && (!*assessment || !sr_listen_may_be_accompanied(other) ||
+                                  !sr_listen_is_accompanied(other, *assessment));
+    keep_better(l, better, likely, other, assessment);
+    return status;
+  }
+  if (sr_listen_is_doubtful(nats, l->reading, *assessment)) {
+    const SrReading reading = (SrReading)!l->reading;
+    status = judge_as(l, reading, until_s, &other, error);
+    const bool better = other && sr_listen_is_better(other, *assessment, nats);
+    keep_better(l, better, reading, other, assessment);
+  }
+  if (status == SR_OK && sr_listen_may_be_accompanied(*assessment)) {
+    other = NULL;
+    status = judge_as(l, SR_READ_ACCOMPANIED, until_s, &other, error);
+    const bool better = other && sr_listen_is_accompanied(*assessment, other);
+    keep_better(l, better, SR_READ_ACCOMPANIED, other, assessment);
+  }
+  return status;
+}
+
 /**
    The round is over: judge it again from its samples, with what was known when that second
    hearing began.
@@ -618,39 +801,21 @@ static SrStatus
 end_round(SrLive* const l, const double until_s, SrError* const error)
 {
   SrAssessment* assessment = NULL;
-  SrHeard heard;
   // What the last notes teach is for the next round if this one is heard again already
   const bool under_way = is_under_way(l);
-  if (!under_way && !is_kept(l)) {
+  const bool kept = is_kept(l);
+  if (!under_way && !kept) {
     return end_long_round(l, until_s, error);
   }
   SrStatus status = under_way ? SR_OK : hear_again(l, error);
   if (status == SR_OK) {
     status = sr_relisten_do(&l->again, l->past, UINT64_MAX);
   }
-  SrWindow* const again = l->again.window;
   if (status == SR_OK) {
-    status = sr_window_finish(again);
+    status = finish_again(l, l->again_reading, &l->again, until_s, &assessment);
   }
-  if (status == SR_OK) {
-    status = sr_window_heard(again, NULL, 0, until_s, &heard);
-  }
-  if (status == SR_OK) {
-    status = judge_again(l, &heard, &assessment);
-  }
-  // Where much was said before it, what belongs to it may not be clear; what was followed is
-  const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
-  if (status == SR_OK && later) {
-    SrAssessment* narrow = NULL;
-    sr_window_drop(again, l->round_start_s - BEFORE_IT_S);
-    status = sr_window_heard(again, NULL, 0, until_s, &heard);
-    status = status == SR_OK ? judge_again(l, &heard, &narrow) : status;
-    if (is_better(narrow, assessment)) {
-      sr_assessment_del(assessment);
-      assessment = narrow;
-    } else {
-      sr_assessment_del(narrow);
-    }
+  if (status == SR_OK && kept && l->reached > TRIED_NOTES) {
+    status = try_other_readings(l, until_s, &assessment, error);
   }
   if (status != SR_OK) {
     sr_assessment_del(assessment);
@@ -767,17 +932,33 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
          right_notes(l, so_far, THREE_GO) < 3;
 }
 
+/// Whether a pitch is a grace of a written note, or looks like one for a moment: as its octave, or
+/// as the one below it, since reeds start flat.
+static bool
+is_like_grace(const SrPhraseNote* const written, const int midi)
+{
+  for (int k = -1; k < written->ornament_count; ++k) {
+    const int grace = k < 0 ? written->cut_midi : written->ornament_midi[k];
+    const int apart = midi - grace;
+    if (grace >= 0 && (apart == 0 || apart == -1 || abs(apart) == 12)) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
-/// first, the note before may seem to begin anew, and a reed that starts flat looks like the one
-/// below it. Behind the last note nothing more is expected, so that any flicker would be taken for
-/// it.
+/// first, the note before may seem to begin anew, a reed that starts flat looks like the one
+/// below it, and so do graces. Behind the last note nothing more is expected, so that any flicker
+/// would be taken for it.
 static double
 wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
 {
   const size_t next = note->index + 1;
   const int apart = note->heard_midi - note->midi;
   const bool before = note->index > 0 && note->heard_midi == l->told[note->index - 1].heard_midi;
-  if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before) {
+  if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before ||
+      is_like_grace(sr_phrase_note(l->phrase, note->index), note->heard_midi)) {
     return NO_CUT_S;
   }
   return apart == -1 ? FLAT_S : 0.0;
@@ -1208,14 +1389,18 @@ watch_signal(SrLive* const l, SrError* const error)
 }
 
 /// Whether a pitch is what the player is at, or may come to next: the last note, the two behind it,
-/// or their cuts.
+/// or their graces.
 static bool
 is_due(const SrLive* const l, const int midi)
 {
   const size_t first = l->reached > 0 ? l->reached - 1 : 0;
   for (size_t i = first; i < first + 3 && i < sr_phrase_note_count(l->phrase); ++i) {
     const SrPhraseNote* const note = sr_phrase_note(l->phrase, i);
-    if (note->midi == midi || note->cut_midi == midi) {
+    bool due = note->midi == midi || note->cut_midi == midi;
+    for (int k = 0; k < note->ornament_count; ++k) {
+      due = due || note->ornament_midi[k] == midi;
+    }
+    if (due) {
       return true;
     }
   }
@@ -1242,6 +1427,29 @@ note_last_end(SrLive* const l)
     if (told_as(l, sound) < sr_phrase_note_count(l->phrase)) {
       l->last_end_s = fmax(l->last_end_s, sound->end_s);
     }
+  }
+}
+
+/// Whether a sound is a note beyond doubt: no word fits a reed so well, at its pitch, for so long.
+static bool
+is_surely_note(const SrLive* const l, const SrOpenSound* const open)
+{
+  const SrEvent* const event = &open->event;
+  return open->seen_s - open->falling_s >= NO_CUT_S && event->fit >= CLEARER_FIT &&
+         !(fabs(cents_over_reed(l, event->midi, event->frequency_hz)) > MOST_SHARP_CENTS);
+}
+
+/// Remember when a note sounded. Of a round that has gone on for a while all its notes count.
+static void
+note_last_note(SrLive* const l)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    if (is_surely_note(l, &l->open[i])) {
+      l->last_note_s = fmax(l->last_note_s, l->open[i].event.end_s);
+    }
+  }
+  if (l->reached >= SURER_NOTES) {
+    l->last_note_s = fmax(l->last_note_s, l->last_end_s);
   }
 }
 
@@ -1280,6 +1488,7 @@ look(SrLive* const l, SrError* const error)
   if (sounds) {
     l->last_sound_s = heard_s;
   }
+  note_last_note(l);
   SrStatus status = SR_OK;
   // A first note, and one that was waited for, are told as soon as they are sure, though nothing
   // else changes
@@ -1333,7 +1542,9 @@ learn_early(SrLive* const l, SrError* const error)
   }
   const double heard_s = sr_survey_heard_s(l->survey);
   const bool grown = l->learn_at_s <= LEARN_LAST_S && heard_s >= l->learn_at_s;
-  if (!grown && !(heard_s >= l->learnt_s + STRANGE_S && is_strange(l))) {
+  const bool strange = heard_s >= l->learnt_s + STRANGE_S && is_strange(l);
+  const bool misread = heard_s >= l->read_s + READ_AGAIN_S && change_reading(l);
+  if (!grown && !strange && !misread) {
     return SR_OK;
   }
   while (l->learn_at_s <= heard_s && l->learn_at_s <= LEARN_LAST_S) {
@@ -1414,6 +1625,17 @@ sr_live_set_click(SrLive* const l, const double target_bpm, const double click_s
   l->settings.judge.click_pulses = click_pulses;
 }
 
+void
+sr_live_set_silences(SrLive* const l, const SrSilence* const silences, const size_t count)
+{
+  const size_t kept = count < SR_LIVE_SILENCES ? count : SR_LIVE_SILENCES;
+  if (kept > 0) {
+    memcpy(l->silences, silences + (count - kept), kept * sizeof(SrSilence));
+  }
+  l->settings.judge.silences = l->silences;
+  l->settings.judge.silence_count = kept;
+}
+
 bool
 sr_live_in_round(const SrLive* const l)
 {
@@ -1427,9 +1649,12 @@ sr_live_round_start_s(const SrLive* const l)
 }
 
 double
-sr_live_last_sound_s(const SrLive* const l)
+sr_live_last_note_s(const SrLive* const l)
 {
-  return l->last_sound_s;
+  // A rest that is written is no silence
+  const double waits_s = l->settings.broken_off_s + longest_rest_s(l);
+  const bool rests = l->reached > 0 && l->looked_s - l->last_note_s < waits_s;
+  return rests ? l->looked_s : l->last_note_s;
 }
 
 bool

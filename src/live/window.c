@@ -71,6 +71,12 @@ sr_window_at_once(SrWindow* const w)
   sr_hear_at_once(w->hear);
 }
 
+SrStatus
+sr_window_air_later(SrWindow* const w)
+{
+  return sr_hear_air_later(w->hear);
+}
+
 void
 sr_window_del(SrWindow* const w)
 {
@@ -105,6 +111,13 @@ move_event(SrEvent* const event, const double by_s)
   event->end_s += by_s;
 }
 
+/// Whether an event belongs to what is listened to: an unheard stretch that ends in it does.
+static bool
+counts(const SrWindow* const w, const SrEvent* const event)
+{
+  return (event->kind == SR_EVENT_UNHEARD ? event->end_s : event->onset_s) >= w->since_s;
+}
+
 static void
 pull(SrWindow* const w)
 {
@@ -112,8 +125,7 @@ pull(SrWindow* const w)
   while (sr_hear_pull(w->hear, &event)) {
     move_event(&event, w->start_s);
     ++w->ended;
-    const double counts_from = event.kind == SR_EVENT_UNHEARD ? event.end_s : event.onset_s;
-    if (counts_from < w->since_s) {
+    if (!counts(w, &event)) {
       continue;
     }
     if (!make_room(w, w->count + 1)) {
@@ -164,7 +176,7 @@ sr_window_drop(SrWindow* const w, const double before_s)
   w->since_s = fmax(w->since_s, before_s);
   size_t kept = 0;
   for (size_t i = 0; i < w->count; ++i) {
-    if (w->events[i].onset_s >= w->since_s) {
+    if (counts(w, &w->events[i])) {
       w->events[kept++] = w->events[i];
     }
   }
@@ -216,7 +228,7 @@ SrStatus
 sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t open_count,
                 const double until_s, SrHeard* const heard)
 {
-  *heard = (SrHeard){NULL, 0, NULL, 0};
+  *heard = (SrHeard){0};
   // Behind the events themselves, so that these stay as they are
   if (!make_room(w, 2 * w->count + open_count + 1)) {
     return SR_NO_MEMORY;
@@ -263,6 +275,6 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   while (air_count < w->air_count && w->air[air_count].start_s < air_until_s) {
     ++air_count;
   }
-  *heard = (SrHeard){all, count, w->air, air_count};
+  *heard = (SrHeard){all, count, w->air, air_count, sr_hear_air_carriage(w->hear)};
   return SR_OK;
 }

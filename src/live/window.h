@@ -32,6 +32,8 @@ void sr_window_del(SrWindow* window);
 void sr_window_place(SrWindow* window, uint64_t sample);
 /// Notice what starts sooner, as sr_hear_at_once() does.
 void sr_window_at_once(SrWindow* window);
+/// Tell air later and better, as sr_hear_air_later() does. SR_OK or SR_NO_MEMORY.
+SrStatus sr_window_air_later(SrWindow* window);
 /// Listen on. SR_OK or SR_NO_MEMORY.
 SrStatus sr_window_push(SrWindow* window, const float* samples, size_t count);
 /// The stream is over. SR_OK or SR_NO_MEMORY.

@@ -137,7 +137,7 @@ write_cuts(const Writer* const w)
   char what[200];
   snprintf(what, sizeof(what),
            "For cuts: %s notes of one pitch that stay %s. Each lets go before the cut, and the cut "
-           "is only a tap.",
+           "is only a flick.",
            threes ? "three" : "two", threes ? "three" : "two");
   write_head(w, threes ? "Cuts in Threes" : "Cuts in Twos", threes ? "6/8" : "2/4", "1/8",
              threes ? "3/8" : "1/4", what,

@@ -127,13 +127,18 @@ static void
 write_note(Writer* const w, const SrPhraseNote* const note, const char* const annotation)
 {
   write_bar_line(w);
-  if (note->cut_midi >= 0) {
-    fputc('{', w->stream);
-    write_pitch(w, note->cut_midi);
-    fputc('}', w->stream);
+  const bool roll = note->ornament == SR_ORNAMENT_ROLL;
+  const bool single = sr_ornament_is_judged(note->ornament);
+  const int* const graces = single ? &note->cut_midi : note->ornament_midi;
+  const int count = single ? 1 : roll ? 0 : note->ornament_count;
+  fputs(count ? "{" : "", w->stream);
+  for (int i = 0; i < count; ++i) {
+    write_pitch(w, graces[i]);
   }
+  fputs(count ? "}" : "", w->stream);
   fputs(annotation ? annotation : "", w->stream);
   fputs(note->air ? "\"^air\"" : "", w->stream);
+  fputs(roll ? "~" : "", w->stream);
   write_sound(w, note->midi, parts_of(note->length));
 }
 

@@ -110,6 +110,30 @@ sr_meter_read(const char* const text, const size_t size, SrMeter* const meter)
   return true;
 }
 
+bool
+sr_meter_of_rhythm(const char* const rhythm, SrMeter* const meter)
+{
+  // Those that have another's name inside their own come first
+  static const struct {
+    const char* name;
+    SrMeter meter;
+  } dances[] = {
+      {"slip jig", {9, 8, false}},   {"hop jig", {9, 8, false}},     {"jig", {6, 8, false}},
+      {"slide", {12, 8, false}},     {"reel", {4, 4, false}},        {"hornpipe", {4, 4, false}},
+      {"strathspey", {4, 4, false}}, {"schottische", {4, 4, false}}, {"barndance", {4, 4, false}},
+      {"barn dance", {4, 4, false}}, {"fling", {4, 4, false}},       {"highland", {4, 4, false}},
+      {"march", {4, 4, false}},      {"polka", {2, 4, false}},       {"three-two", {3, 2, false}},
+      {"waltz", {3, 4, false}},      {"mazurka", {3, 4, false}},     {"varsovienne", {3, 4, false}},
+  };
+  for (size_t i = 0; i < sizeof(dances) / sizeof(dances[0]); ++i) {
+    if (strcasestr(rhythm, dances[i].name)) {
+      *meter = dances[i].meter;
+      return true;
+    }
+  }
+  return false;
+}
+
 SrFraction
 sr_meter_pulse(const SrMeter* const meter)
 {
@@ -194,10 +218,10 @@ sr_tempo_read(const char* const text, const size_t size, const SrFraction* const
   return true;
 }
 
-/// The voice of a V: field: the first one is read, others are refused.
+/// The voice of a V: field: the first one is read, others are passed over.
 static SrStatus
 use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at, const char* value,
-          size_t size)
+          size_t size, const bool in_body)
 {
   while (size && isspace((unsigned char)value[0])) {
     ++value;
@@ -215,11 +239,13 @@ use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at,
   if (!reader->voice[0]) {
     memcpy(reader->voice, name, sizeof(name));
   }
-  if (strcmp(reader->voice, name) != 0) {
-    return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
-                        "Only the first voice can be practised; take the other voices out");
+  const bool other = strcmp(reader->voice, name) != 0;
+  // The head only says what voices there will be
+  reader->skips = in_body && other;
+  reader->tune->has_voices = reader->tune->has_voices || reader->skips;
+  if (!other) {
+    sr_key_read_voice(value + length, size - length, &reader->fields.key);
   }
-  sr_key_read_voice(value + length, size - length, &reader->fields.key);
   return SR_OK;
 }
 
@@ -238,7 +264,13 @@ sr_mark_read(const char* const text, const size_t size)
   return SR_MARK_NONE;
 }
 
-/// A symbol of one's own, U: p = "_press"; any other decoration does not sound.
+SrMark
+sr_decoration_read(const char* const text, const size_t size)
+{
+  return size == 4 && !memcmp(text, "roll", 4) ? SR_MARK_ROLL : SR_MARK_NONE;
+}
+
+/// A symbol of one's own, U: p = "_press" or U: R = !roll!; any other decoration does not sound.
 static SrStatus
 use_symbol(SrTuneReader* const reader, const SrLine* const line, const size_t at,
            const char* const value, const size_t size)
@@ -257,6 +289,9 @@ use_symbol(SrTuneReader* const reader, const SrLine* const line, const size_t at
     const char* const close = (const char*)memchr(value + w.at, '"', size - w.at);
     const size_t length = close ? (size_t)(close - value) - w.at : size - w.at;
     mark = sr_mark_read(value + w.at, length);
+  } else if (take(&w, '!')) {
+    const char* const close = (const char*)memchr(value + w.at, '!', size - w.at);
+    mark = close ? sr_decoration_read(value + w.at, (size_t)(close - value) - w.at) : SR_MARK_NONE;
   }
   reader->fields.symbols[(unsigned char)letter] = (signed char)mark;
   return SR_OK;
@@ -302,12 +337,24 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     }
     if (!in_body) {
       sr_line_copy(value, size, tune->key_name, sizeof(tune->key_name));
+      tune->sharps = 0;
+      for (size_t i = 0; i < 7; ++i) {
+        tune->sharps += fields->key.accidental[i];
+      }
+    }
+    return SR_OK;
+  case 'R':
+    if (!in_body) {
+      sr_line_copy(value, size, tune->rhythm, sizeof(tune->rhythm));
     }
     return SR_OK;
   case 'M':
     if (!sr_meter_read(value, size, &fields->meter)) {
       return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no meter");
     }
+    fields->meter_given = true;
+    // What comes before the first note is as good as in the head
+    tune->meter_assumed = tune->meter_assumed && tune->note_count > 0;
     return SR_OK;
   case 'L':
     if (!sr_unit_read(value, size, &fields->unit)) {
@@ -336,7 +383,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     }
     return SR_OK;
   case 'V':
-    return use_voice(reader, line, at, value, size);
+    return use_voice(reader, line, at, value, size, in_body);
   case 'm':
     return sr_tune_fail(reader, SR_UNSUPPORTED, line, at,
                         "Macros are not read; write the notes out instead of");

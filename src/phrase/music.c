@@ -33,9 +33,9 @@ typedef struct {
 
 /// Marks that wait for the note they stand before.
 typedef struct {
-  int cut_midi;
-  int ornament_count;
-  int ornament_midi[SR_ORNAMENT_SIZE];
+  int grace_count;
+  int grace_midi[SR_ORNAMENT_SIZE];
+  bool roll;
   bool air;
   SrDirection direction;
 } Waiting;
@@ -74,7 +74,7 @@ forget_accidentals(SrMusic* const m)
 static void
 forget_waiting(SrMusic* const m)
 {
-  m->waiting = (Waiting){-1, 0, {0}, false, SR_DIRECTION_FREE};
+  m->waiting = (Waiting){0, {0}, false, false, SR_DIRECTION_FREE};
 }
 
 static void
@@ -263,6 +263,43 @@ advance(SrMusic* const m, const SrFraction length, const size_t note)
   m->last_note = note;
 }
 
+/// The MIDI number of the note so many steps of the scale above one, or below it.
+static int
+step_from(const SrMusic* const m, const Pitch* const pitch, const int steps)
+{
+  const SrKey* const key = &m->reader->fields.key;
+  const int place = 7 * pitch->octave + pitch->letter + steps;
+  if (place < 0 || place >= HELD) {
+    return -1;
+  }
+  const int held = m->held[place];
+  const int accidental = held != NOT_WRITTEN ? held : key->accidental[place % 7];
+  return 12 * (place / 7) + NATURAL[place % 7] + accidental + sr_key_shift(key);
+}
+
+/// Say what the graces and signs before a note ask for.
+static void
+give_ornament(const SrMusic* const m, const Pitch* const pitch, SrPhraseNote* const note)
+{
+  const Waiting* const waiting = &m->waiting;
+  note->cut_midi = -1;
+  note->ornament =
+      waiting->roll ? SR_ORNAMENT_ROLL
+                    : sr_ornament_of_graces(note->midi, waiting->grace_midi, waiting->grace_count);
+  if (sr_ornament_is_judged(note->ornament)) {
+    note->cut_midi = waiting->grace_midi[0];
+    return;
+  }
+  note->ornament_count = waiting->grace_count;
+  memcpy(note->ornament_midi, waiting->grace_midi, sizeof(note->ornament_midi));
+  const int likely[2] = {step_from(m, pitch, 2), step_from(m, pitch, -1)};
+  for (int i = 0; note->ornament == SR_ORNAMENT_ROLL && i < 2; ++i) {
+    if (likely[i] >= 0 && likely[i] <= 127 && note->ornament_count < (int)SR_ORNAMENT_SIZE) {
+      note->ornament_midi[note->ornament_count++] = likely[i];
+    }
+  }
+}
+
 static SrStatus
 add_note(SrMusic* const m, const size_t at, const Pitch* const pitch, const SrFraction length,
          const SrPhraseNote* const chord)
@@ -291,9 +328,7 @@ add_note(SrMusic* const m, const size_t at, const Pitch* const pitch, const SrFr
   name_note(pitch, note->name, sizeof(note->name));
   note->start = m->time;
   note->length = length;
-  note->cut_midi = m->waiting.cut_midi;
-  note->ornament_count = m->waiting.ornament_count;
-  memcpy(note->ornament_midi, m->waiting.ornament_midi, sizeof(note->ornament_midi));
+  give_ornament(m, pitch, note);
   note->air = m->waiting.air;
   note->direction = m->waiting.direction;
   note->line = m->line->number;
@@ -405,10 +440,21 @@ read_graces(SrMusic* const m)
   if (count > (int)SR_ORNAMENT_SIZE) {
     return fail(m, SR_TOO_LARGE, at, "A grace may have 8 notes at most");
   }
-  m->waiting.cut_midi = count == 1 ? midi[0] : -1;
-  m->waiting.ornament_count = count > 1 ? count : 0;
-  memcpy(m->waiting.ornament_midi, midi, sizeof(midi));
+  m->waiting.grace_count = count;
+  memcpy(m->waiting.grace_midi, midi, sizeof(midi));
   return SR_OK;
+}
+
+static void
+keep_mark(SrMusic* const m, const SrMark mark)
+{
+  if (mark == SR_MARK_AIR) {
+    m->waiting.air = true;
+  } else if (mark == SR_MARK_ROLL) {
+    m->waiting.roll = true;
+  } else if (mark != SR_MARK_NONE) {
+    m->waiting.direction = mark == SR_MARK_PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
+  }
 }
 
 static SrStatus
@@ -459,6 +505,7 @@ read_chord(SrMusic* const m)
       }
       m->at = (size_t)(close - m->line->text) + 1;
     } else if (strchr(" \t().~HLMOPSTuv", c)) {
+      keep_mark(m, c == '~' ? (SrMark)m->reader->fields.symbols['~'] : SR_MARK_NONE);
       ++m->at;
     } else {
       return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can stand in a chord");
@@ -581,16 +628,6 @@ read_tuplet(SrMusic* const m)
   m->tuplet = sr_fraction(q, p);
   m->tuplet_left = r ? r : p;
   return SR_OK;
-}
-
-static void
-keep_mark(SrMusic* const m, const SrMark mark)
-{
-  if (mark == SR_MARK_AIR) {
-    m->waiting.air = true;
-  } else if (mark != SR_MARK_NONE) {
-    m->waiting.direction = mark == SR_MARK_PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
-  }
 }
 
 /// Text in quotes: a chord symbol, or an annotation that may be ours.
@@ -780,7 +817,7 @@ read_inline_field(SrMusic* const m)
 
 /// A decoration between two marks; a lone mark breaks the printed line and means nothing here.
 static void
-skip_decoration(SrMusic* const m, const char mark)
+read_decoration(SrMusic* const m, const char mark)
 {
   const char* const text = m->line->text + m->at + 1;
   const char* const close = (const char*)memchr(text, mark, m->line->size - m->at - 1);
@@ -789,7 +826,21 @@ skip_decoration(SrMusic* const m, const char mark)
     // What a symbol's name may not hold (ABC 2.1, section 4.14)
     decoration = !isspace((unsigned char)*c) && !strchr("[]|:", *c);
   }
+  if (decoration) {
+    keep_mark(m, sr_decoration_read(text, (size_t)(close - text)));
+  }
   m->at = decoration ? (size_t)(close - m->line->text) + 1 : m->at + 1;
+}
+
+/// Go on to where a voice is named again; to the end of the line if none is.
+static void
+skip_voice(SrMusic* const m)
+{
+  const SrLine* const line = m->line;
+  while (m->at < line->size &&
+         !(line->size - m->at >= 3 && !memcmp(line->text + m->at, "[V:", 3))) {
+    ++m->at;
+  }
 }
 
 /// One construct, whatever starts here.
@@ -832,7 +883,7 @@ read_construct(SrMusic* const m)
                                                                    : read_chord(m);
   case '!':
   case '+':
-    skip_decoration(m, c);
+    read_decoration(m, c);
     return SR_OK;
   case '&':
     return fail(m, SR_UNSUPPORTED, m->at, "Voices laid over one another are not read");
@@ -864,6 +915,12 @@ sr_music_line(SrMusic* const m, const SrLine* const line)
   m->column = 1;
   SrStatus status = SR_OK;
   while (status == SR_OK && m->at < line->size) {
+    if (m->reader->skips) {
+      skip_voice(m);
+      if (m->at == line->size) {
+        break;
+      }
+    }
     if (!line->text[m->at]) {
       return fail(m, SR_BAD_SYNTAX, m->at, "A zero byte is not text");
     }

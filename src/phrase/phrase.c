@@ -2,11 +2,15 @@
 
 #include "tune.h"
 
-#include <errno.h>
+#include <steadyreed/input.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
+/// Most sentences about what was not read as written.
+#define MOST_REMARKS 4u
 /// Largest X: that is told from others.
 #define MOST_TUNE_NUMBER 1000000000
 
@@ -15,6 +19,10 @@ struct SrPhraseImpl {
   char key[SR_TUNE_TEXT_SIZE];
   int tune;
   double tempo;
+  int sharps; ///< Of its key, as it sounds
+  int transposed;
+  char remarks[MOST_REMARKS][SR_TUNE_TEXT_SIZE];
+  size_t remark_count;
   SrFraction length;
   SrPhraseNote* notes;
   size_t note_count;
@@ -24,7 +32,7 @@ struct SrPhraseImpl {
 
 struct SrTuneListImpl {
   SrTuneEntry* entries;
-  char** titles; ///< What the entries point to
+  char** titles; ///< What the entries point to: a title and, behind it, a rhythm
   size_t count;
   size_t size;
 };
@@ -55,6 +63,24 @@ const char*
 sr_phrase_key(const SrPhrase* const phrase)
 {
   return phrase->key;
+}
+
+int
+sr_phrase_transposed(const SrPhrase* const phrase)
+{
+  return phrase->transposed;
+}
+
+size_t
+sr_phrase_remark_count(const SrPhrase* const phrase)
+{
+  return phrase->remark_count;
+}
+
+const char*
+sr_phrase_remark(const SrPhrase* const phrase, const size_t index)
+{
+  return phrase->remarks[index];
 }
 
 size_t
@@ -101,56 +127,11 @@ sr_phrase_tempo(const SrPhrase* const phrase)
   return phrase->tempo;
 }
 
-/// Read a whole file; at most SR_PHRASE_MOST_BYTES.
 static SrStatus
 read_file(const char* const path, char** const text, size_t* const size, SrError* const error)
 {
-  FILE* const file = fopen(path, "rb");
-  if (!file) {
-    const SrStatus status = errno == EACCES || errno == EPERM ? SR_NO_PERMISSION : SR_NOT_FOUND;
-    sr_error_set(error, status, "The tune file cannot be opened: %s.", strerror(errno));
-    sr_error_place(error, path, 0, 0);
-    return status;
-  }
-  const size_t most = SR_PHRASE_MOST_BYTES;
-  size_t room = 1u << 16u;
-  size_t fill = 0;
-  char* buffer = (char*)malloc(room);
-  while (buffer) {
-    const size_t step = fread(buffer + fill, 1, room - fill, file);
-    fill += step;
-    if (step == 0 || fill > most) {
-      break;
-    }
-    if (fill == room) {
-      char* const more = (char*)realloc(buffer, 2 * room);
-      if (!more) {
-        free(buffer);
-      }
-      buffer = more;
-      room *= 2;
-    }
-  }
-  const bool failed = ferror(file) != 0;
-  fclose(file);
-  SrStatus status = SR_OK;
-  if (!buffer) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
-  }
-  if (failed) {
-    status = sr_error_set(error, SR_NOT_FOUND, "The tune file cannot be read; is it a folder?");
-  } else if (fill > most) {
-    status = sr_error_set(error, SR_TOO_LARGE, "A tune file may have %u bytes at most.",
-                          SR_PHRASE_MOST_BYTES);
-  }
-  if (status != SR_OK) {
-    sr_error_place(error, path, 0, 0);
-    free(buffer);
-    return status;
-  }
-  *text = buffer;
-  *size = fill;
-  return SR_OK;
+  static const SrInputKind kind = {"tune file", SR_PHRASE_MOST_BYTES, false};
+  return sr_input_read(path, &kind, text, size, error);
 }
 
 /// The number of an X: line; false if the line is none.
@@ -200,13 +181,14 @@ read_file_header(SrTuneReader* const reader, const char* const text, const size_
     const char name = line.size ? line.text[0] : '\0';
     if (sr_line_is_comment(&line)) {
       status = use_comment(reader, &line);
-    } else if (sr_line_is_field(&line, false) && strchr("MLQmUI", name)) {
+    } else if (sr_line_is_field(&line, false) && strchr("MLQRmUI", name)) {
       status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
     }
   }
   reader->tune = tune;
   tune->tempo = unused.tempo;
   tune->tempo_unit = unused.tempo_unit;
+  memcpy(tune->rhythm, unused.rhythm, sizeof(tune->rhythm));
   return status;
 }
 
@@ -215,6 +197,9 @@ static SrStatus
 body_field(SrTuneReader* const reader, SrMusic* const music, const SrLine* const line)
 {
   const char name = line->text[0];
+  if (reader->skips && name != 'V') {
+    return SR_OK;
+  }
   if (name == 'P') {
     for (size_t i = 2; i < line->size; ++i) {
       if (line->text[i] >= 'A' && line->text[i] <= 'Z') {
@@ -258,6 +243,11 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
       status = sr_field_use(reader, &line, 0, name, line.text + 2, line.size - 2, false);
       if (name == 'K') {
         in_body = true;
+        SrMeter* const meter = &reader->fields.meter;
+        if (!reader->fields.meter_given && sr_meter_of_rhythm(reader->tune->rhythm, meter)) {
+          reader->tune->meter_assumed = true;
+          reader->tune->assumed = *meter;
+        }
         // From here on no M: changes the unit (ABC 2.1, section 3.1.7)
         SrFields* const fields = &reader->fields;
         fields->unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
@@ -279,41 +269,96 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
   return status;
 }
 
-/// Find a tune by number, or the first one, and read it.
+/// The tune whose title is, or else holds, a text: the line of its X:, 0 if there is none. `count`
+/// receives how many there are.
+static unsigned
+find_title(const char* const text, const size_t size, const char* const wanted, size_t* const count)
+{
+  size_t at = 0;
+  unsigned number = 0;
+  unsigned start = 0;
+  unsigned found = 0;
+  bool found_whole = false;
+  int index = 0;
+  SrLine line;
+  *count = 0;
+  while (sr_line_next(text, size, &at, &number, &line)) {
+    char title[SR_TUNE_TEXT_SIZE];
+    if (is_tune_start(&line, &index)) {
+      start = number;
+    } else if (start && line.size > 2 && line.text[0] == 'T' && line.text[1] == ':') {
+      sr_line_copy(line.text + 2, line.size - 2, title, sizeof(title));
+      const bool whole = !strcasecmp(title, wanted);
+      if (whole && !found_whole) {
+        // Before all that only hold it
+        found_whole = true;
+        found = 0;
+        *count = 0;
+      }
+      if (start != found && (found_whole ? whole : strcasestr(title, wanted) != NULL)) {
+        found = *count ? found : start;
+        ++*count;
+      }
+    }
+  }
+  return found;
+}
+
+/// Say that there is no such tune, or more than one.
 static SrStatus
-find_tune(SrTuneReader* const reader, const char* const text, const size_t size, const int wanted)
+no_such_tune(const SrTuneReader* const reader, const SrPhraseChoice* const choice, const bool any,
+             const size_t count)
+{
+  const SrStatus status = any ? SR_NOT_FOUND : SR_BAD_SYNTAX;
+  if (!any) {
+    sr_error_set(reader->error, status,
+                 "There is no tune here: no line starts with X: (is this an ABC file?).");
+  } else if (count > 1) {
+    sr_error_set(reader->error, status,
+                 "%zu tunes have \"%s\" in their title; write more of it, or the number of one.",
+                 count, choice->title);
+  } else if (choice->title) {
+    sr_error_set(reader->error, status, "No tune in this file has \"%s\" in its title.",
+                 choice->title);
+  } else {
+    sr_error_set(reader->error, status, "There is no tune with X:%d in this file.", choice->tune);
+  }
+  sr_error_place(reader->error, reader->name, 0, 0);
+  return status;
+}
+
+/// Find a tune by title or number, or the first one, and read it.
+static SrStatus
+find_tune(SrTuneReader* const reader, const char* const text, const size_t size,
+          const SrPhraseChoice* const choice)
 {
   size_t at = 0;
   unsigned number = 0;
   int index = 0;
   bool any = false;
+  size_t titled = 0;
+  const char* const title = choice ? choice->title : NULL;
+  const unsigned start = title ? find_title(text, size, title, &titled) : 0;
+  const int wanted = choice ? choice->tune : 0;
   SrLine line;
   while (sr_line_next(text, size, &at, &number, &line)) {
     if (is_tune_start(&line, &index)) {
       any = true;
-      if (wanted == 0 || index == wanted) {
+      if (title ? titled == 1 && number == start : wanted == 0 || index == wanted) {
         reader->tune->number = index;
         return read_tune(reader, text, size, at, number, &line);
       }
     }
   }
-  const SrStatus status = any ? SR_NOT_FOUND : SR_BAD_SYNTAX;
-  if (any) {
-    sr_error_set(reader->error, status, "There is no tune with X:%d in this file.", wanted);
-  } else {
-    sr_error_set(reader->error, status,
-                 "There is no tune here: no line starts with X: (is this an ABC file?).");
-  }
-  sr_error_place(reader->error, reader->name, 0, 0);
-  return status;
+  return no_such_tune(reader, choice, any, titled);
 }
 
 static bool
 joins(const SrPhraseNote* const before, const bool tied, const SrPhraseNote* const note)
 {
   const SrFraction end = sr_fraction_add(before->start, before->length);
-  // A cut speaks anew, tie or not
-  return note->cut_midi < 0 && note->ornament_count == 0 && tied && before->midi == note->midi &&
+  // A grace speaks anew, tie or not
+  return note->ornament == SR_ORNAMENT_NONE && tied && before->midi == note->midi &&
          sr_fraction_compare(end, note->start) == 0;
 }
 
@@ -374,6 +419,99 @@ write_out(SrPhrase* const phrase, const SrTune* const tune, const SrPlayedBar* c
   return SR_OK;
 }
 
+/// What a note is called in a key with so many sharps, when it was transposed into it.
+static void
+name_transposed(SrPhraseNote* const note, const int sharps)
+{
+  static const char* const with_sharps[] = {"C",  "C♯", "D",  "D♯", "E",  "F",
+                                            "F♯", "G",  "G♯", "A",  "A♯", "B"};
+  static const char* const with_flats[] = {"C",  "D♭", "D",  "E♭", "E",  "F",
+                                           "G♭", "G",  "A♭", "A",  "B♭", "B"};
+  const char* const* const names = sharps < 0 ? with_flats : with_sharps;
+  snprintf(note->name, sizeof(note->name), "%s", names[note->midi % 12]);
+}
+
+/// Move all pitches; SR_UNSUPPORTED if one would leave MIDI's range, in words.
+static SrStatus
+transpose(SrPhrase* const phrase, const int semitones, SrError* const error)
+{
+  // A semitone is seven fifths; of the keys that sound alike the one with the fewest signs
+  const int sharps = ((phrase->sharps + 7 * semitones + 5) % 12 + 12) % 12 - 5;
+  for (size_t i = 0; semitones != 0 && i < phrase->note_count; ++i) {
+    SrPhraseNote* const note = &phrase->notes[i];
+    int lowest = note->midi;
+    int highest = note->midi;
+    int* pitches[2 + SR_ORNAMENT_SIZE + SR_CHORD_SIZE] = {&note->midi};
+    size_t count = 1;
+    if (note->cut_midi >= 0) {
+      pitches[count++] = &note->cut_midi;
+    }
+    for (int j = 0; j < note->ornament_count; ++j) {
+      pitches[count++] = &note->ornament_midi[j];
+    }
+    for (int j = 0; j < note->chord_count; ++j) {
+      pitches[count++] = &note->chord_midi[j];
+    }
+    for (size_t j = 0; j < count; ++j) {
+      *pitches[j] += semitones;
+      lowest = *pitches[j] < lowest ? *pitches[j] : lowest;
+      highest = *pitches[j] > highest ? *pitches[j] : highest;
+    }
+    if (lowest < 0 || highest > 127) {
+      return sr_error_set(error, SR_UNSUPPORTED,
+                          "Transposed by %d semitones, a note of bar %d is out of all range.",
+                          semitones, note->bar);
+    }
+    name_transposed(note, sharps);
+  }
+  if (semitones != 0) {
+    phrase->sharps = sharps;
+    phrase->transposed += semitones;
+  }
+  return SR_OK;
+}
+
+SrStatus
+sr_phrase_transpose(const SrPhrase* const phrase, const int semitones, SrPhrase** const other,
+                    SrError* const error)
+{
+  *other = NULL;
+  SrPhrase* const copy = (SrPhrase*)malloc(sizeof(SrPhrase));
+  if (copy) {
+    *copy = *phrase;
+    copy->notes = (SrPhraseNote*)malloc(phrase->note_count * sizeof(SrPhraseNote));
+    copy->bars = (SrPhraseBar*)malloc(phrase->bar_count * sizeof(SrPhraseBar));
+  }
+  if (!copy || !copy->notes || !copy->bars) {
+    sr_phrase_del(copy);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
+  }
+  memcpy(copy->notes, phrase->notes, phrase->note_count * sizeof(SrPhraseNote));
+  memcpy(copy->bars, phrase->bars, phrase->bar_count * sizeof(SrPhraseBar));
+  const SrStatus status = transpose(copy, semitones, error);
+  if (status != SR_OK) {
+    sr_phrase_del(copy);
+    return status;
+  }
+  *other = copy;
+  return SR_OK;
+}
+
+/// Say what was taken for granted, and what was passed over.
+static void
+make_remarks(SrPhrase* const phrase, const SrTune* const tune)
+{
+  if (tune->meter_assumed) {
+    snprintf(phrase->remarks[phrase->remark_count++], sizeof(phrase->remarks[0]),
+             "There is no M: field; a %.60s is taken to be in %d/%d.", tune->rhythm,
+             tune->assumed.beats, tune->assumed.unit);
+  }
+  if (tune->has_voices) {
+    snprintf(phrase->remarks[phrase->remark_count++], sizeof(phrase->remarks[0]),
+             "Only the first voice is practised; what V: fields name behind it is passed over.");
+  }
+}
+
 SrStatus
 sr_phrase_read_text(const char* const text, const size_t size, const char* const name,
                     const SrPhraseChoice* const choice, SrPhrase** const phrase,
@@ -389,12 +527,14 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
   SrTune tune = {0};
   SrTuneReader reader = {.name = name, .error = error, .tune = &tune};
   reader.fields.meter = (SrMeter){4, 4, true};
+  // ABC 2.1, section 4.16: ~ is the roll of Irish music, unless U: says otherwise
+  reader.fields.symbols['~'] = SR_MARK_ROLL;
   SrPlayedBar* played = NULL;
   size_t count = 0;
   SrPhrase* result = NULL;
   SrStatus status = read_file_header(&reader, text, size);
   if (status == SR_OK) {
-    status = find_tune(&reader, text, size, choice ? choice->tune : 0);
+    status = find_tune(&reader, text, size, choice);
   }
   if (status == SR_OK) {
     status = sr_tune_unfold(&tune, choice, name, &played, &count, error);
@@ -408,10 +548,18 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
     memcpy(result->title, tune.title, sizeof(tune.title));
     memcpy(result->key, tune.key_name, sizeof(tune.key_name));
     result->tune = tune.number;
+    result->sharps = tune.sharps;
+    make_remarks(result, &tune);
     if (tune.tempo > 0.0) {
       const double pulse = sr_fraction_value(result->bars[0].pulse);
       result->tempo = tune.tempo * sr_fraction_value(tune.tempo_unit) / pulse;
     }
+    status = transpose(result, choice ? choice->transpose : 0, error);
+    if (status != SR_OK) {
+      sr_error_place(error, name, 0, 0);
+    }
+  }
+  if (status == SR_OK) {
     *phrase = result;
   } else {
     sr_phrase_del(result);
@@ -479,12 +627,12 @@ add_entry(SrTuneList* const list, const int number, const unsigned line)
     list->titles = titles;
     list->size = size;
   }
-  char* const title = (char*)calloc(1, SR_TUNE_TEXT_SIZE);
+  char* const title = (char*)calloc(2, SR_TUNE_TEXT_SIZE);
   if (!title) {
     return false;
   }
   list->titles[list->count] = title;
-  list->entries[list->count++] = (SrTuneEntry){number, title, line};
+  list->entries[list->count++] = (SrTuneEntry){number, title, title + SR_TUNE_TEXT_SIZE, line};
   return true;
 }
 
@@ -507,10 +655,13 @@ sr_tune_list_read(const char* const path, SrTuneList** const list, SrError* cons
   while (enough && sr_line_next(text, size, &at, &number, &line)) {
     if (is_tune_start(&line, &index)) {
       enough = add_entry(result, index, number);
-    } else if (result->count && line.size > 2 && line.text[0] == 'T' && line.text[1] == ':') {
+    } else if (result->count && line.size > 2 && line.text[1] == ':') {
       char* const title = result->titles[result->count - 1];
-      if (!title[0]) {
-        sr_line_copy(line.text + 2, line.size - 2, title, SR_TUNE_TEXT_SIZE);
+      char* const into = line.text[0] == 'T'   ? title
+                         : line.text[0] == 'R' ? title + SR_TUNE_TEXT_SIZE
+                                               : NULL;
+      if (into && !into[0]) {
+        sr_line_copy(line.text + 2, line.size - 2, into, SR_TUNE_TEXT_SIZE);
       }
     }
   }

@@ -51,8 +51,13 @@ typedef struct {
   char title[SR_TUNE_TEXT_SIZE];
   char key_name[SR_TUNE_TEXT_SIZE];
   char part_order[SR_TUNE_TEXT_SIZE]; ///< P: of the header, "" without one
-  SrFraction tempo_unit;              ///< Of Q:, zero numerator without one
-  double tempo;                       ///< Such units a minute
+  char rhythm[SR_TUNE_TEXT_SIZE];     ///< R: "" without one
+  int sharps;                         ///< Of the key of the header, negative for flats
+  bool meter_assumed;                 ///< From R:, since there is no M:
+  SrMeter assumed;
+  bool has_voices;       ///< Voices behind the first were passed over
+  SrFraction tempo_unit; ///< Of Q:, zero numerator without one
+  double tempo;          ///< Such units a minute
   SrWrittenNote* notes;
   size_t note_count;
   size_t note_size;
@@ -77,12 +82,13 @@ typedef enum {
   SR_REACH_NOT,    ///< Only its own note
 } SrReach;
 
-/// An annotation that means something here.
+/// An annotation or a decoration that means something here.
 typedef enum {
   SR_MARK_NONE,
   SR_MARK_AIR,
   SR_MARK_PRESS,
   SR_MARK_DRAW,
+  SR_MARK_ROLL, ///< !roll!
 } SrMark;
 
 /// The fields in force.
@@ -91,6 +97,7 @@ typedef struct {
   SrMeter meter;
   SrFraction unit; ///< L:, or what M: made of it when the head ended
   bool unit_given;
+  bool meter_given;
   SrReach reach;            ///< Of accidentals
   signed char symbols[128]; ///< What U: made of a letter: an SrMark
 } SrFields;
@@ -102,6 +109,7 @@ typedef struct {
   SrTune* tune;
   SrFields fields;
   char voice[32]; ///< The first voice's name, "" while there is none
+  bool skips;     ///< Another voice is being passed over
 } SrTuneReader;
 
 /// Next line of a text; false at its end. `*at` and `*number` start at 0.
@@ -125,6 +133,9 @@ void sr_line_copy(const char* text, size_t size, char* copy, size_t copy_size);
 SrStatus sr_tune_fail(const SrTuneReader* reader, SrStatus status, const SrLine* line, size_t at,
                       const char* what);
 
+/// Meter of the dance that an R: value names (common practice, no source); false if it is not
+/// known.
+bool sr_meter_of_rhythm(const char* rhythm, SrMeter* meter);
 /// Meter of an M: value; false if it is none.
 bool sr_meter_read(const char* text, size_t size, SrMeter* meter);
 /// What the foot taps.
@@ -137,6 +148,8 @@ SrFraction sr_meter_unit(const SrMeter* meter);
 bool sr_unit_read(const char* text, size_t size, SrFraction* unit);
 /// The mark that an annotation such as ^air is; SR_MARK_NONE for any other text.
 SrMark sr_mark_read(const char* text, size_t size);
+/// The mark that a decoration such as roll is; SR_MARK_NONE for any other.
+SrMark sr_decoration_read(const char* text, size_t size);
 /// Use a directive, with %% or I: taken off, if it bears on what sounds.
 SrStatus sr_directive_use(SrTuneReader* reader, const SrLine* line, const char* text, size_t size);
 /// Tempo of a Q: value; false if it is none.

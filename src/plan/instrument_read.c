@@ -3,11 +3,13 @@
 // Layouts from JSON. The format is told in instruments/README.md.
 
 #include "instrument_parts.h"
+#include "json_trouble.h"
 #include "pitch_name.h"
+
+#include <steadyreed/input.h>
 
 #include <jansson.h>
 
-#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -481,36 +483,6 @@ read_layout(const Reader* const reader, json_t* const root)
   return status == SR_OK ? check_names(reader) : status;
 }
 
-/// What Jansson complains of, in a player's words.
-static SrStatus
-refuse_json(SrError* const error, const json_error_t* const trouble, const char* const name)
-{
-  const char* words = "This cannot be read as JSON. A comma, quote or bracket is missing or too "
-                      "many at this place, or just before it.";
-  SrStatus status = SR_BAD_SYNTAX;
-  const enum json_error_code code = json_error_code(trouble);
-  if (code == json_error_out_of_memory) {
-    status = SR_NO_MEMORY;
-    words = "There is not enough memory.";
-  } else if (code == json_error_premature_end_of_input) {
-    words = "The text ends too early: a quote, } or ] is missing.";
-  } else if (code == json_error_end_of_input_expected) {
-    words = "There is something behind the last }.";
-  } else if (code == json_error_duplicate_key) {
-    words = "The same key stands twice in one pair of { }. Take one out.";
-  } else if (code == json_error_invalid_utf8) {
-    words = "This is not UTF-8 text.";
-  } else if (code == json_error_null_character || code == json_error_null_byte_in_key) {
-    words = "There is a NUL character in the text.";
-  } else if (code == json_error_stack_overflow) {
-    words = "There are too many brackets inside one another.";
-  }
-  sr_error_set(error, status, "%s", words);
-  sr_error_place(error, name, trouble->line > 0 ? (unsigned)trouble->line : 0,
-                 trouble->line > 0 && trouble->column > 0 ? (unsigned)trouble->column : 0);
-  return status;
-}
-
 SrStatus
 sr_instrument_read_text(const char* const text, const size_t size, const char* const name,
                         SrInstrument** const instrument, SrError* const error)
@@ -528,7 +500,7 @@ sr_instrument_read_text(const char* const text, const size_t size, const char* c
   json_error_t trouble;
   json_t* const root = json_loadb(text + mark, size - mark, JSON_REJECT_DUPLICATES, &trouble);
   if (!root) {
-    return refuse_json(error, &trouble, name);
+    return sr_json_refuse(&trouble, name, error);
   }
   const Reader reader = {(SrInstrument*)calloc(1, sizeof(SrInstrument)), error};
   if (!reader.instrument) {
@@ -552,28 +524,11 @@ sr_instrument_read_file(const char* const path, SrInstrument** const instrument,
                         SrError* const error)
 {
   *instrument = NULL;
-  FILE* const file = fopen(path, "rb");
-  if (!file) {
-    const SrStatus status = errno == EACCES || errno == EPERM ? SR_NO_PERMISSION : SR_NOT_FOUND;
-    sr_error_set(error, status, "The layout cannot be opened: %s.", strerror(errno));
-    sr_error_place(error, path, 0, 0);
-    return status;
-  }
-  // One byte more than is taken, so that a longer file shows
-  const size_t room = SR_INSTRUMENT_MOST_BYTES + 1;
-  char* const text = (char*)malloc(room);
-  const size_t size = text ? fread(text, 1, room, file) : 0;
-  const bool failed = ferror(file) != 0;
-  fclose(file);
-  SrStatus status = SR_OK;
-  if (!text) {
-    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory.");
-  } else if (failed) {
-    status = sr_error_set(error, SR_NOT_FOUND, "The layout cannot be read; is it a folder?");
-  }
-  if (status != SR_OK) {
-    sr_error_place(error, path, 0, 0);
-  } else {
+  static const SrInputKind kind = {"layout", SR_INSTRUMENT_MOST_BYTES, false};
+  char* text = NULL;
+  size_t size = 0;
+  SrStatus status = sr_input_read(path, &kind, &text, &size, error);
+  if (status == SR_OK) {
     status = sr_instrument_read_text(text, size, path, instrument, error);
   }
   free(text);

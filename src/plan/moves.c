@@ -7,8 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A cut lies at most so many semitones over its note.
-#define MOST_CUT_STEP 9
 /// The left hand has what is under this, the right hand what is from it on: C5.
 #define HAND_MIDI 72
 /// Air asked for and not taken costs so many times the weight.
@@ -42,8 +40,9 @@ sr_plan_cut(const SrInstrument* const instrument, const size_t button, const SrD
   *cut_midi = -1;
   for (size_t b = 0; b < sr_instrument_button_count(instrument); ++b) {
     const int sounds = sr_instrument_midi(instrument, b, direction);
-    const int above = sounds - midi;
-    if (b == button || sounds < 0 || above < 1 || above > MOST_CUT_STEP ||
+    // A strike lies below its note
+    const int step = wanted < midi ? midi - sounds : sounds - midi;
+    if (b == button || sounds < 0 || step < 1 || step > SR_GRACE_MOST_STEP ||
         same_finger(sr_instrument_button(instrument, b), own)) {
       continue;
     }

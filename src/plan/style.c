@@ -1,16 +1,22 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "json_trouble.h"
+
+#include <steadyreed/input.h>
 #include <steadyreed/plan.h>
 
 #include <jansson.h>
 
 #include <stddef.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define FORMAT "steadyreed-style"
 /// Most that anything may cost.
 #define MOST_COST 10000
+/// Bytes of a file.
+#define MOST_BYTES 65536u
 
 // Common practice, no source: along the rows the bellows turn as they will and the fingers stay in
 // a row; across the rows the fingers change rows so that the bellows turn with the pulse.
@@ -103,7 +109,7 @@ read_weight(SrPlanStyle* const style, const char* const key, const json_t* const
     return sr_error_set(error, SR_BAD_SYNTAX,
                         "A style has no \"%.40s\". It has jump, row, stretch, far_row, turn, "
                         "turn_inside, flat, low_room, air, air_unasked, air_short, hand, "
-                        "apart, air_not_taken, other_cut and no_cut.",
+                        "apart, air_not_taken, other_cut, no_cut and unlike.",
                         key);
   }
   if (!json_is_integer(value) || json_integer_value(value) < 0 ||
@@ -112,6 +118,18 @@ read_weight(SrPlanStyle* const style, const char* const key, const json_t* const
                         MOST_COST);
   }
   *weight = (int)json_integer_value(value);
+  return SR_OK;
+}
+
+static SrStatus
+read_name(SrPlanStyle* const style, const json_t* const value, SrError* const error)
+{
+  const char* const name = json_string_value(value);
+  if (!name || !name[0] || strlen(name) >= sizeof(style->name)) {
+    return sr_error_set(error, SR_BAD_SYNTAX, "\"name\" takes a text of 1 to %zu bytes.",
+                        sizeof(style->name) - 1);
+  }
+  snprintf(style->name, sizeof(style->name), "%s", name);
   return SR_OK;
 }
 
@@ -135,8 +153,10 @@ read_style(json_t* const json, SrPlanStyle* const style, SrError* const error)
       continue;
     }
     if (!strcmp(key, "name")) {
-      const char* const name = json_string_value(value);
-      snprintf(style->name, sizeof(style->name), "%s", name ? name : "");
+      status = read_name(style, value, error);
+      if (status != SR_OK) {
+        break;
+      }
       continue;
     }
     status = read_weight(style, key, value, error);
@@ -150,20 +170,20 @@ read_style(json_t* const json, SrPlanStyle* const style, SrError* const error)
 SrStatus
 sr_plan_style_read(const char* const path, SrPlanStyle* const style, SrError* const error)
 {
-  json_error_t trouble;
-  FILE* const file = fopen(path, "r");
-  if (!file) {
-    sr_error_set(error, SR_NOT_FOUND, "There is no such file to read a style from.");
-    sr_error_place(error, path, 0, 0);
-    return SR_NOT_FOUND;
+  static const SrInputKind kind = {"style", MOST_BYTES, false};
+  char* text = NULL;
+  size_t size = 0;
+  SrStatus status = sr_input_read(path, &kind, &text, &size, error);
+  if (status != SR_OK) {
+    return status;
   }
-  json_t* const json = json_loadf(file, JSON_REJECT_DUPLICATES, &trouble);
-  fclose(file);
-  SrStatus status;
+  // Some editors put a byte order mark first, which JSON has not (RFC 8259, section 8.1)
+  const size_t mark = size >= 3 && !memcmp(text, "\xEF\xBB\xBF", 3) ? 3 : 0;
+  json_error_t trouble;
+  json_t* const json = json_loadb(text + mark, size - mark, JSON_REJECT_DUPLICATES, &trouble);
+  free(text);
   if (!json) {
-    status = sr_error_set(error, SR_BAD_SYNTAX, "This is no JSON: %s.", trouble.text);
-    sr_error_place(error, path, trouble.line > 0 ? (unsigned)trouble.line : 0,
-                   trouble.column > 0 ? (unsigned)trouble.column : 0);
+    status = sr_json_refuse(&trouble, path, error);
   } else {
     status = read_style(json, style, error);
     if (status != SR_OK) {

@@ -81,27 +81,29 @@ static const char* const column_names[] = {
     "notes written",
     "notes played",
     "missed",
-    "of these left out",
+    "missed: left out",
     "wrong",
-    "lost by the recording",
-    "extra notes",
+    "unheard",
+    "extra",
     "false starts",
     "restarts",
     "hesitations",
     "hurried",
-    "stopped early",
+    "stopped",
     "cuts written",
+    "cuts not played",
     "cuts clean",
-    "cuts too long",
+    "cuts long",
     "cuts joined",
     "cuts absent",
-    "cuts not written",
-    "repeats run together",
+    "cuts stray",
+    "notes joined",
     "air asked",
     "air heard",
     "air heard elsewhere",
     "pulses a minute",
     "drift percent",
+    "tempo change percent",
     "spread ms",
     "score cuts",
     "score evenness",
@@ -137,6 +139,12 @@ static double
 drift_of(const SrRound* const round)
 {
   return round->pulse.drift_percent;
+}
+
+static double
+change_of(const SrRound* const round)
+{
+  return round->pulse.change_percent;
 }
 
 static double
@@ -246,18 +254,20 @@ sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
   count_cell(&row, tally.slips[SR_SLIP_HESITATION]);
   count_cell(&row, tally.slips[SR_SLIP_HURRIED]);
   count_cell(&row, tally.slips[SR_SLIP_STOPPED]);
-  count_cell(&row, tally.cuts_written);
+  count_cell(&row, tally.cuts_asked);
+  count_cell(&row, tally.cuts_asked - tally.cuts_judged);
   count_cell(&row, tally.cuts[SR_CUT_CLEAN]);
   count_cell(&row, tally.cuts[SR_CUT_LONG]);
   count_cell(&row, tally.cuts[SR_CUT_JOINED]);
   count_cell(&row, tally.cuts[SR_CUT_ABSENT]);
   count_cell(&row, tally.cuts[SR_CUT_STRAY]);
-  count_cell(&row, tally.ran_together);
+  count_cell(&row, tally.joined);
   count_cell(&row, tally.air_asked);
   count_cell(&row, tally.air_heard);
   count_cell(&row, tally.air_elsewhere);
   mean_cell(&row, assessment, tempo_of);
   mean_cell(&row, assessment, drift_of);
+  mean_cell(&row, assessment, change_of);
   mean_cell(&row, assessment, spread_of);
   mean_cell(&row, assessment, cuts_of);
   mean_cell(&row, assessment, evenness_of);

@@ -113,10 +113,18 @@ slip_word(const SrSlipKind kind)
     return "hurried";
   case SR_SLIP_LEFT_OUT:
     return "left out";
+  case SR_SLIP_OTHER_TEMPO:
+    return "other tempo";
   case SR_SLIP_STOPPED:
     return "stopped";
   }
   return "stopped";
+}
+
+static json_t*
+word_or_null(const char* const word)
+{
+  return word ? json_string(word) : json_null();
 }
 
 static json_t*
@@ -151,11 +159,37 @@ note_object(Maker* const maker, const SrNoteVerdict* const note)
       note->joined == SR_NOT_ASKED ? json_null() : json_boolean(note->joined == SR_YES));
   put(maker, object, "air_asked", json_boolean(note->air_asked));
   put(maker, object, "cut", note->has_cut ? cut_object(maker, &note->cut) : json_null());
+  put(maker, object, "ornament", word_or_null(sr_ornament_word(note->ornament)));
+  put(maker, object, "graces", count_of(note->graces));
   return object;
 }
 
 static json_t*
-pulse_object(Maker* const maker, const SrPulse* const pulse)
+alone_object(Maker* const maker, const SrAlone* const alone)
+{
+  json_t* const object = json_object();
+  put(maker, object, "start_s", seconds(alone->silence.start_s));
+  put(maker, object, "end_s", seconds(alone->silence.end_s));
+  put(maker, object, "bars", count_of(alone->silence.bars));
+  put(maker, object, "offset_ms", fine(alone->offset_ms));
+  put(maker, object, "change_ms", fine(alone->change_ms));
+  put(maker, object, "tempo_percent", fine(alone->tempo_percent));
+  return object;
+}
+
+static json_t*
+amounts_object(Maker* const maker, const SrAmounts* const amounts)
+{
+  json_t* const object = json_object();
+  put(maker, object, "notes", count_of(amounts->notes));
+  put(maker, object, "cuts", count_of(amounts->cuts));
+  put(maker, object, "air", count_of(amounts->air));
+  return object;
+}
+
+/// `notes` are the round's.
+static json_t*
+pulse_object(Maker* const maker, const SrPulse* const pulse, const size_t notes)
 {
   json_t* const object = json_object();
   put(maker, object, "unit",
@@ -166,7 +200,14 @@ pulse_object(Maker* const maker, const SrPulse* const pulse)
   put(maker, object, "target_bpm", fine(pulse->target_bpm));
   put(maker, object, "played_bpm", fine(pulse->played_bpm));
   put(maker, object, "drift_percent", fine(pulse->drift_percent));
+  put(maker, object, "first_bpm", fine(pulse->first_bpm));
+  put(maker, object, "last_bpm", fine(pulse->last_bpm));
+  put(maker, object, "change_percent", fine(pulse->change_percent));
+  put(maker, object, "jump_note",
+      pulse->jump_note < notes ? count_of(pulse->jump_note) : json_null());
   put(maker, object, "mean_offset_ms", fine(pulse->mean_offset_ms));
+  put(maker, object, "left_pulses", fine(pulse->left_pulses));
+  put(maker, object, "left_percent", fine(pulse->left_percent));
   put(maker, object, "spread_ms", fine(pulse->spread_ms));
   put(maker, object, "npvi", fine(pulse->npvi));
   json_t* const lilt = json_array();
@@ -207,8 +248,9 @@ air_object(Maker* const maker, const SrAirRelease* const air)
 }
 
 static json_t*
-slip_object(Maker* const maker, const SrSlip* const slip)
+slip_object(Maker* const maker, const SrSlip* const slip, const size_t notes)
 {
+  const bool stretch = slip->kind == SR_SLIP_OTHER_TEMPO;
   json_t* const object = json_object();
   put(maker, object, "kind", json_string(slip_word(slip->kind)));
   put(maker, object, "at_s", seconds(slip->at_s));
@@ -216,6 +258,8 @@ slip_object(Maker* const maker, const SrSlip* const slip)
   put(maker, object, "bar", json_integer(slip->bar));
   put(maker, object, "wait_s", seconds(slip->wait_s));
   put(maker, object, "left_out", count_of(slip->left_out));
+  put(maker, object, "until", stretch && slip->until < notes ? count_of(slip->until) : json_null());
+  put(maker, object, "longer_percent", fine(stretch ? slip->longer_percent : (double)NAN));
   return object;
 }
 
@@ -225,7 +269,7 @@ round_object(Maker* const maker, const SrRound* const round)
   json_t* const object = json_object();
   put(maker, object, "start_s", seconds(round->start_s));
   put(maker, object, "end_s", seconds(round->end_s));
-  put(maker, object, "pulse", pulse_object(maker, &round->pulse));
+  put(maker, object, "pulse", pulse_object(maker, &round->pulse, round->note_count));
 
   json_t* const notes = json_array();
   for (size_t i = 0; i < round->note_count; ++i) {
@@ -247,9 +291,31 @@ round_object(Maker* const maker, const SrRound* const round)
 
   json_t* const slips = json_array();
   for (size_t i = 0; i < round->slip_count; ++i) {
-    append(maker, slips, slip_object(maker, &round->slips[i]));
+    append(maker, slips, slip_object(maker, &round->slips[i], round->note_count));
   }
   put(maker, object, "slips", slips);
+
+  json_t* const not_judged = json_array();
+  SrTally tally = {0};
+  sr_tally_add(&tally, round);
+  for (int o = SR_ORNAMENT_ROLL; o < SR_ORNAMENTS; ++o) {
+    if (tally.written[o]) {
+      json_t* const ornament = json_object();
+      put(maker, ornament, "ornament", json_string(sr_ornament_word((SrOrnament)o)));
+      put(maker, ornament, "written", count_of(tally.written[o]));
+      put(maker, ornament, "heard", count_of(tally.heard[o]));
+      put(maker, ornament, "in_part", count_of(tally.in_part[o]));
+      append(maker, not_judged, ornament);
+    }
+  }
+  put(maker, object, "not_judged", not_judged);
+  json_t* const alone = json_array();
+  for (size_t i = 0; i < round->alone_count; ++i) {
+    append(maker, alone, alone_object(maker, &round->alone[i]));
+  }
+  put(maker, object, "alone", alone);
+  put(maker, object, "asked", amounts_object(maker, &round->asked));
+  put(maker, object, "judged", amounts_object(maker, &round->judged));
 
   json_t* const scores = json_object();
   put(maker, scores, "cuts", number(round->scores.cuts, 1));
@@ -278,6 +344,9 @@ assessment_object(Maker* const maker, const SrShownTake* const shown)
   put(maker, phrase, "first_bar", json_integer(assessment->first_bar));
   put(maker, phrase, "last_bar", json_integer(assessment->last_bar));
   put(maker, phrase, "notes", count_of(assessment->phrase_notes));
+  // Semitones by which it sounds higher than written, as all pitches here
+  put(maker, phrase, "transposed",
+      json_integer(shown->phrase ? sr_phrase_transposed(shown->phrase) : 0));
   put(maker, object, "phrase", phrase);
 
   const SrTakeFacts* const facts = &assessment->take;
@@ -290,12 +359,25 @@ assessment_object(Maker* const maker, const SrShownTake* const shown)
   put(maker, object, "take", take);
 
   put(maker, object, "reference_hz", fine(assessment->reference_hz));
+  put(maker, object, "doubled", json_boolean(assessment->doubled));
+  put(maker, object, "accompanied", json_boolean(assessment->accompanied));
+
+  json_t* const click = isfinite(assessment->click_s) ? json_object() : json_null();
+  if (isfinite(assessment->click_s)) {
+    put(maker, click, "at_s", seconds(assessment->click_s));
+    put(maker, click, "period_s", number(assessment->click_period_s, 6));
+    put(maker, click, "pulses", number(assessment->click_pulses, 4));
+  }
+  put(maker, object, "click", click);
 
   json_t* const remarks = json_array();
   for (size_t i = 0; i < shown->remark_count; ++i) {
     append(maker, remarks, text(shown->remarks[i]));
   }
   put(maker, object, "remarks", remarks);
+
+  const char* const untold = sr_judge_air_untold(assessment->air_carriage);
+  put(maker, object, "air_untold", untold ? text(untold) : json_null());
 
   json_t* const rounds = json_array();
   for (size_t i = 0; i < assessment->round_count; ++i) {

@@ -2,7 +2,7 @@
 
 #include "picture_file.h"
 
-#include "whole_file.h"
+#include <steadyreed/output.h>
 
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
@@ -172,7 +172,7 @@ sr_picture_write(const char* const path, const SrPicture* const picture, SrError
     break;
   }
   if (outcome == SR_OK) {
-    outcome = sr_whole_file_write(path, bytes.bytes, bytes.size, error);
+    outcome = sr_output_write(path, bytes.bytes, bytes.size, error);
   } else {
     sr_error_place(error, path, 0, 0);
   }

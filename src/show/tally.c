@@ -22,6 +22,26 @@ sr_cut_word(const SrCutVerdict verdict)
   return "absent";
 }
 
+const char*
+sr_ornament_word(const SrOrnament ornament)
+{
+  switch (ornament) {
+  case SR_ORNAMENT_NONE:
+    return NULL;
+  case SR_ORNAMENT_CUT:
+    return "cut";
+  case SR_ORNAMENT_STRIKE:
+    return "strike";
+  case SR_ORNAMENT_ROLL:
+    return "roll";
+  case SR_ORNAMENT_CRAN:
+    return "cran";
+  case SR_ORNAMENT_GROUP:
+    return "group";
+  }
+  return NULL;
+}
+
 static bool
 is_air_heard(const SrRound* const round, const size_t note)
 {
@@ -58,16 +78,24 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
       ++tally->air_asked;
       tally->air_heard += is_air_heard(round, i);
     }
+    if (note->status == SR_NOTE_PLAYED) {
+      ++tally->written[note->ornament];
+      const bool whole = sr_ornament_is_whole(note->ornament, note->graces);
+      tally->heard[note->ornament] += whole;
+      tally->in_part[note->ornament] += !whole && sr_ornament_is_heard(note->graces);
+    }
     if (note->has_cut) {
       ++tally->cuts[note->cut.verdict];
-      tally->cuts_written += note->cut.verdict == SR_CUT_STRAY ? 0 : 1;
+      tally->strikes += note->ornament == SR_ORNAMENT_STRIKE;
     } else if (note->joined == SR_YES) {
-      ++tally->ran_together;
+      ++tally->joined;
     }
   }
   for (size_t i = 0; i < round->air_count; ++i) {
     tally->air_elsewhere += round->air[i].audible && !round->air[i].asked;
   }
+  tally->cuts_asked += round->asked.cuts;
+  tally->cuts_judged += round->judged.cuts;
   tally->extra += round->extra_count;
   for (size_t i = 0; i < round->slip_count; ++i) {
     ++tally->slips[round->slips[i].kind];

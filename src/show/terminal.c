@@ -14,12 +14,14 @@
 #define NOTED_BEND_CENTS 5.0
 /// A fall that is told, dB.
 #define LEAST_FALL_DB 1.0
-#define WIDTH 80u
 #define LINE_SIZE 2048u
 /// Bytes for the name of a note with its place in the bar.
 #define NAME_SIZE 48u
 /// Column where the words about a note begin.
 #define WORDS_COLUMN 18u
+/// The same in the table of all notes; on a terminal with less room for words they stand below.
+#define TABLE_COLUMN 46u
+#define LEAST_BESIDE 24u
 /// Notes missed in a row from which they are told as one stretch.
 #define STRETCH 4u
 /// Most notes told as off the pulse, furthest first.
@@ -31,6 +33,8 @@
 /// A note is told as off the pulse from three times the just noticeable displacement on (common
 /// practice, no source).
 #define OFF_PULSE_FACTOR 3.0
+/// A round less steady than this did not keep its tempo (common practice, no source).
+#define STEADY 0.9
 
 // Colours of ECMA-48, only beside a word that says the same.
 #define BOLD "\033[1m"
@@ -51,7 +55,7 @@ colour(const Screen* const screen, const char* const sequence)
   return screen->style->colour ? sequence : "";
 }
 
-/// Write a line, broken at WIDTH; further lines are indented by `indent`.
+/// Write a line, broken if it must be; further lines are indented by `indent`.
 static void write_line(const Screen* screen, size_t column, size_t indent, const char* format, ...)
     SR_PRINTF(4, 5);
 
@@ -65,7 +69,8 @@ write_line(const Screen* const screen, const size_t column, const size_t indent,
   vsnprintf(line, sizeof(line), format, arguments);
   va_end(arguments);
   char* const clean = sr_text_terminal(line, screen->style->unicode);
-  sr_text_wrap(screen->stream, clean ? clean : "", column, indent, WIDTH);
+  sr_show_words(screen->stream, clean ? clean : "",
+                &(SrShowLine){column, indent, screen->style->columns, NULL});
   fputc('\n', screen->stream);
   free(clean);
 }
@@ -157,13 +162,14 @@ write_about(const Screen* const screen, const int bar, const char* const name,
     snprintf(place, sizeof(place), "pickup");
   }
   fprintf(screen->stream, "  %-8s%s", place, clean ? clean : "");
-  for (size_t at = 10 + (clean ? sr_text_columns(clean) : 0); at < WORDS_COLUMN; ++at) {
+  for (size_t at = 10 + (clean ? sr_show_columns(clean) : 0); at < WORDS_COLUMN; ++at) {
     fputc(' ', screen->stream);
   }
   free(clean);
   fputs(colour(screen, YELLOW), screen->stream);
   char* const said = sr_text_terminal(words, screen->style->unicode);
-  sr_text_wrap(screen->stream, said ? said : "", WORDS_COLUMN, WORDS_COLUMN, WIDTH);
+  sr_show_words(screen->stream, said ? said : "",
+                &(SrShowLine){WORDS_COLUMN, WORDS_COLUMN, screen->style->columns, NULL});
   free(said);
   fputs(colour(screen, PLAIN), screen->stream);
   fputc('\n', screen->stream);
@@ -192,34 +198,64 @@ say_wrong(const Screen* const screen, const SrNoteVerdict* const note, char* con
   append_words(words, "wrong note: %s was heard", name);
 }
 
+/// What is said of the cut or the strike before a note.
 static void
-say_cut(const SrCut* const cut, char* const words)
+say_cut(const SrNoteVerdict* const note, char* const words)
 {
+  const SrCut* const cut = &note->cut;
+  const char* const name = note->ornament == SR_ORNAMENT_STRIKE ? "strike" : "cut";
   switch (cut->verdict) {
   case SR_CUT_CLEAN:
-    append_words(words, "cut clean");
+    append_words(words, "%s clean", name);
     if (isfinite(cut->length_ms)) {
       append_words(words, ", %.0f ms", cut->length_ms);
     }
     break;
   case SR_CUT_LONG:
-    append_words(words, "cut too long");
+    append_words(words, "%s long", name);
     if (isfinite(cut->length_ms)) {
       append_words(words, ": %.0f ms, so it sounds like a note of its own", cut->length_ms);
     }
     break;
   case SR_CUT_JOINED:
-    append_words(words, "ran into the note before: it never let go for the cut");
+    append_words(words, "%s joined: the note before never let go", name);
     if (cut->fall_db >= LEAST_FALL_DB) {
       append_words(words, " (fell by %.0f dB)", cut->fall_db);
     }
     break;
   case SR_CUT_ABSENT:
-    append_words(words, "no cut heard, though the notes were apart");
+    if (cut->midi >= 0) {
+      append_words(words, "%s absent: a %s was heard in its place", name,
+                   cut->midi < note->midi ? "strike" : "cut");
+    } else {
+      append_words(words, "%s absent: the notes were apart, but none was heard", name);
+    }
     break;
   case SR_CUT_STRAY:
-    append_words(words, "a cut that is not written");
+    append_words(words, "stray cut: none is written here");
     break;
+  }
+}
+
+/// Whether a note has an ornament that is listed and not judged.
+static bool
+is_listed(const SrNoteVerdict* const note)
+{
+  return note->ornament != SR_ORNAMENT_NONE && !sr_ornament_is_judged(note->ornament);
+}
+
+/// Words for the ornament of a note that was played.
+static void
+say_ornament(const SrNoteVerdict* const note, char* const words)
+{
+  if (note->has_cut) {
+    say_cut(note, words);
+  } else if (is_listed(note)) {
+    const bool heard = sr_ornament_is_heard(note->graces);
+    const bool group = note->ornament == SR_ORNAMENT_GROUP;
+    append_words(words, "%s%s heard%s", heard ? "" : "no ",
+                 group ? "graces" : sr_ornament_word(note->ornament),
+                 heard && !sr_ornament_is_whole(note->ornament, note->graces) ? " in part" : "");
   }
 }
 
@@ -230,10 +266,10 @@ say_fault(const Screen* const screen, const SrNoteVerdict* const note, char* con
   words[0] = '\0';
   switch (note->status) {
   case SR_NOTE_MISSED:
-    append_words(words, note->left_out ? "left out" : "missed");
+    append_words(words, note->left_out ? "missed: left out" : "missed");
     return;
   case SR_NOTE_UNHEARD:
-    append_words(words, "not heard: the recording has a gap here");
+    append_words(words, "unheard: the recording has a gap here");
     return;
   case SR_NOTE_WRONG:
     say_wrong(screen, note, words);
@@ -243,9 +279,9 @@ say_fault(const Screen* const screen, const SrNoteVerdict* const note, char* con
   }
   if (note->has_cut && note->cut.verdict != SR_CUT_CLEAN) {
     append_words(words, "%s", words[0] ? "; " : "");
-    say_cut(&note->cut, words);
+    say_cut(note, words);
   } else if (note->joined == SR_YES && !note->has_cut) {
-    append_words(words, "%sran into the note before", words[0] ? "; " : "");
+    append_words(words, "%sjoined: it ran into the note before", words[0] ? "; " : "");
   }
 }
 
@@ -346,7 +382,9 @@ say_left_out(const Screen* const screen, const SrRound* const round, const SrSli
   char last[NAME_SIZE];
   char clock[32];
   const size_t from = slip->note_index - slip->left_out;
-  append_words(words, "went straight on with this at %s; left out: %s in bar %d",
+  append_words(words,
+               from == 0 ? "began with this at %s; left out: %s in bar %d"
+                         : "went straight on with this at %s; left out: %s in bar %d",
                sr_text_clock(slip->at_s, clock), note_name(screen, round, from, first),
                round->notes[from].bar);
   if (slip->left_out > 1) {
@@ -385,6 +423,20 @@ say_tries(const Screen* const screen, const SrRound* const round, const SrSlip* 
   return mended || again;
 }
 
+/// Say how far a stretch at another tempo went, and how much slower or faster it was.
+static void
+say_stretch(const Screen* const screen, const SrRound* const round, const SrSlip* const slip,
+            char* const words)
+{
+  append_words(words, "took %.0f %% %s from here on, %.1f s in all", fabs(slip->longer_percent),
+               slip->wait_s > 0.0 ? "longer" : "less time", fabs(slip->wait_s));
+  if (slip->until < round->note_count) {
+    char name[NAME_SIZE];
+    append_words(words, "; as before from the %s in bar %d",
+                 note_name(screen, round, slip->until, name), round->notes[slip->until].bar);
+  }
+}
+
 static void
 write_slip(const Screen* const screen, const SrRound* const round, const SrSlip* const slip)
 {
@@ -420,6 +472,9 @@ write_slip(const Screen* const screen, const SrRound* const round, const SrSlip*
     break;
   case SR_SLIP_LEFT_OUT:
     say_left_out(screen, round, slip, words);
+    break;
+  case SR_SLIP_OTHER_TEMPO:
+    say_stretch(screen, round, slip, words);
     break;
   }
   write_about(screen, slip->bar, note, words);
@@ -461,7 +516,7 @@ write_extra(const Screen* const screen, const SrRound* const round, const size_t
     } else if (kind == SR_EXTRA_AGAIN) {
       append_words(words, "came twice");
     } else {
-      append_words(words, "%s came %s it and is not written, at %s", name,
+      append_words(words, "extra note: %s came %s it, at %s", name,
                    round->notes[note].onset_s > extra->onset_s ? "before" : "after",
                    sr_text_clock(extra->onset_s, clock));
     }
@@ -501,10 +556,57 @@ write_stretch(const Screen* const screen, const SrRound* const round, const size
   const SrNoteVerdict* const end = &round->notes[from + count - 1];
   char words[LINE_SIZE] = "";
   append_words(words, "%s: %zu notes, from this %s to the %s of bar %d",
-               begin->status == SR_NOTE_MISSED ? "missed" : "not heard, a gap in the recording",
+               begin->status == SR_NOTE_MISSED ? "missed" : "unheard, a gap in the recording",
                count, note_name(screen, round, from, first),
                note_name(screen, round, from + count - 1, last), end->bar);
   write_about(screen, begin->bar, note_name(screen, round, from, first), words);
+}
+
+/// Whether a round's tempo changed by more than a little.
+static bool
+has_other_tempo(const SrRound* const round)
+{
+  return sr_round_steadiness(round) < STEADY;
+}
+
+/// Write how the tempo changed, if it did by more than a little; returns whether it did.
+static bool
+write_tempo(const Screen* const screen, const SrRound* const round)
+{
+  const SrPulse* const pulse = &round->pulse;
+  if (!has_other_tempo(round)) {
+    return false;
+  }
+  if (pulse->jump_note < round->note_count) {
+    char name[NAME_SIZE];
+    char words[LINE_SIZE] = "";
+    append_words(words,
+                 "another tempo from here on: %.0f pulses a minute at the beginning, %.0f at the "
+                 "end",
+                 pulse->first_bpm, pulse->last_bpm);
+    write_about(screen, round->notes[pulse->jump_note].bar,
+                note_name(screen, round, pulse->jump_note, name), words);
+  } else {
+    write_line(screen, 0, 4,
+               "  The tempo changed by %.0f %%: %.0f pulses a minute at the beginning, %.0f at the "
+               "end.",
+               pulse->change_percent, pulse->first_bpm, pulse->last_bpm);
+  }
+  return true;
+}
+
+/// Write that the click was left behind, if it was; returns whether it was.
+static bool
+write_left(const Screen* const screen, const SrRound* const round)
+{
+  const SrPulse* const pulse = &round->pulse;
+  if (!isfinite(pulse->left_pulses)) {
+    return false;
+  }
+  write_line(screen, 0, 4, "  You did not stay with the click: %.1f beats %s it (%.1f %% %s).",
+             fabs(pulse->left_pulses), pulse->left_pulses > 0.0 ? "ahead of" : "behind",
+             fabs(pulse->left_percent), pulse->left_percent > 0.0 ? "faster" : "slower");
+  return true;
 }
 
 /// Write only what went wrong; returns whether anything did.
@@ -513,7 +615,8 @@ write_faults(const Screen* const screen, const SrRound* const round)
 {
   bool* const off = calloc(round->note_count + 1, sizeof(bool));
   const size_t off_total = off ? find_off_pulse(round, off) : 0;
-  bool any = round->slip_count > 0 || round->extra_count > 0;
+  const bool left = write_left(screen, round);
+  bool any = write_tempo(screen, round) || left || round->slip_count > 0 || round->extra_count > 0;
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
     write_extra(screen, round, i);
@@ -567,19 +670,41 @@ signed_number(const double value, char* const text, const size_t size)
   }
 }
 
+/// Words for the last column of the table of all notes.
+static void
+say_all(const Screen* const screen, const SrRound* const round, const size_t index,
+        char* const words)
+{
+  const SrNoteVerdict* const note = &round->notes[index];
+  say_fault(screen, note, words);
+  if (!words[0]) {
+    append_words(words, "played");
+    if (note->has_cut || is_listed(note)) {
+      append_words(words, ", ");
+    }
+    say_ornament(note, words);
+  }
+  say_air(round, index, true, words);
+}
+
 /// Write a table of all notes.
 static void
 write_all_notes(const Screen* const screen, const SrRound* const round)
 {
-  fputs("  bar  note    heard at  off pulse  tuning   what\n"
-        "                       s         ms   cents\n",
+  const size_t columns = screen->style->columns;
+  const bool narrow = columns && columns < TABLE_COLUMN + LEAST_BESIDE;
+  fputs(narrow ? "  bar  note     heard    off  tuning\n"
+                 "                  at s  pulse   cents\n"
+                 "       what               ms\n"
+               : "  bar  note    heard at  off pulse  tuning   what\n"
+                 "                       s         ms   cents\n",
         screen->stream);
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
     char name[NAME_SIZE];
     char* const clean = sr_text_terminal(note_name(screen, round, i, name), screen->style->unicode);
     fprintf(screen->stream, "  %3d  %s", note->bar, clean ? clean : "");
-    for (size_t at = 7 + (clean ? sr_text_columns(clean) : 0); at < 15; ++at) {
+    for (size_t at = 7 + (clean ? sr_show_columns(clean) : 0); at < 15; ++at) {
       fputc(' ', screen->stream);
     }
     free(clean);
@@ -591,21 +716,11 @@ write_all_notes(const Screen* const screen, const SrRound* const round)
     }
     signed_number(note->offset_ms, offset, sizeof(offset));
     signed_number(note->cents, cents, sizeof(cents));
-    fprintf(screen->stream, "%9s  %9s  %6s   ", onset, offset, cents);
+    fprintf(screen->stream, narrow ? "%7s  %5s  %6s\n       " : "%9s  %9s  %6s   ", onset, offset,
+            cents);
     char words[LINE_SIZE];
-    say_fault(screen, note, words);
-    if (!words[0]) {
-      append_words(words, "played");
-      if (note->has_cut) {
-        append_words(words, ", ");
-        say_cut(&note->cut, words);
-      }
-    }
-    say_air(round, i, true, words);
-    char* const said = sr_text_terminal(words, screen->style->unicode);
-    sr_text_wrap(screen->stream, said ? said : "", 46, 46, WIDTH);
-    fputc('\n', screen->stream);
-    free(said);
+    say_all(screen, round, i, words);
+    write_line(screen, narrow ? 7 : TABLE_COLUMN, narrow ? 9 : TABLE_COLUMN, "%s", words);
   }
 }
 
@@ -628,27 +743,35 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
     append_words(line, ", ");
   }
   append_words(line, "%zu of %zu notes played", tally.played, tally.notes);
-  if (tally.missed > tally.left_out) {
-    append_words(line, ", %zu missed", tally.missed - tally.left_out);
+  if (tally.missed) {
+    append_words(line, ", %zu missed", tally.missed);
   }
-  if (tally.left_out) {
-    append_words(line, ", %zu left out", tally.left_out);
+  if (tally.left_out == tally.missed && tally.missed) {
+    append_words(line, " (left out)");
+  } else if (tally.left_out) {
+    append_words(line, " (%zu of them left out)", tally.left_out);
   }
   if (tally.wrong) {
     append_words(line, ", %zu wrong", tally.wrong);
   }
   if (tally.unheard) {
-    append_words(line, ", %zu lost by the recording", tally.unheard);
+    append_words(line, ", %zu unheard", tally.unheard);
   }
   if (tally.extra) {
     append_words(line, ", %zu extra", tally.extra);
   }
-  if (tally.cuts_written) {
-    append_words(line, ", %zu of %zu cuts clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_written);
+  if (tally.cuts_asked) {
+    append_words(line, ", %zu of %zu %s clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_asked,
+                 tally.strikes == 0                   ? "cuts"
+                 : tally.strikes == tally.cuts_judged ? "strikes"
+                                                      : "cuts and strikes");
+  }
+  if (tally.cuts_asked > tally.cuts_judged) {
+    append_words(line, ", %zu not played", tally.cuts_asked - tally.cuts_judged);
   }
   if (tally.cuts[SR_CUT_STRAY]) {
-    append_words(line, ", %zu cut%s not written", tally.cuts[SR_CUT_STRAY],
-                 tally.cuts[SR_CUT_STRAY] == 1 ? "" : "s");
+    append_words(line, ", %zu stray cut%s", tally.cuts[SR_CUT_STRAY],
+                 plural(tally.cuts[SR_CUT_STRAY]));
   }
   if (tally.air_asked) {
     append_words(line, ", air asked %zu time%s and heard ", tally.air_asked,
@@ -701,6 +824,55 @@ write_round_line(const Screen* const screen, const SrRound* const round, const s
   write_line(screen, strlen(head), 2, "%s", line);
 }
 
+/// Say once what is written and not judged; nothing if all is.
+static void
+write_not_judged(const Screen* const screen, const SrTally* const tally)
+{
+  static const char* const names[SR_ORNAMENTS] = {
+      [SR_ORNAMENT_ROLL] = "rolls", [SR_ORNAMENT_CRAN] = "crans", [SR_ORNAMENT_GROUP] = "groups"};
+  char line[LINE_SIZE] = "";
+  for (int o = SR_ORNAMENT_ROLL; o < SR_ORNAMENTS; ++o) {
+    if (tally->written[o]) {
+      append_words(line, "%s%zu of %zu %s", line[0] ? ", " : "", tally->heard[o], tally->written[o],
+                   names[o]);
+      if (tally->in_part[o]) {
+        append_words(line, " and %zu in part", tally->in_part[o]);
+      }
+    }
+  }
+  if (line[0]) {
+    write_line(screen, 0, 4, "  Heard, but not judged: %s%s", line,
+               tally->written[SR_ORNAMENT_ROLL] > tally->heard[SR_ORNAMENT_ROLL]
+                   ? "; a plain note is right where a roll is written"
+                   : "");
+  }
+}
+
+/// Write how the beat was kept while the click was silent.
+static void
+write_alone(const Screen* const screen, const SrRound* const round)
+{
+  for (size_t i = 0; i < round->alone_count; ++i) {
+    const SrAlone* const alone = &round->alone[i];
+    const bool known = isfinite(alone->offset_ms);
+    const double off_ms = known ? alone->offset_ms : alone->change_ms;
+    const double faster = alone->tempo_percent;
+    char line[LINE_SIZE] = "";
+    append_words(line, "%u bar%s alone: ", alone->silence.bars,
+                 alone->silence.bars == 1 ? "" : "s");
+    if (fabs(off_ms) < 0.5) {
+      append_words(line, "met the click%s", known ? "" : " as before");
+    } else {
+      append_words(line, "%.0f ms %s%s", fabs(off_ms), off_ms > 0.0 ? "late" : "early",
+                   known ? "" : " against before");
+    }
+    if (fabs(faster) >= 0.05) {
+      append_words(line, ", %.1f %% %s", fabs(faster), faster > 0.0 ? "fast" : "slow");
+    }
+    write_line(screen, 0, 4, "  %s", line);
+  }
+}
+
 static void
 write_scores(const Screen* const screen, const SrRound* const round)
 {
@@ -734,23 +906,36 @@ typedef enum {
   FAULT_CUT_JOINED,
   FAULT_CUT_ABSENT,
   FAULT_CUT_STRAY,
-  FAULT_RAN_TOGETHER,
+  FAULT_JOINED,
   FAULT_LATE,
   FAULT_EARLY,
+  FAULT_WAIT,
+  FAULT_HURRIED,
+  FAULT_OTHER_TEMPO,
   FAULT_KINDS,
 } FaultKind;
 
 static const char* const fault_words[FAULT_KINDS] = {
     "missed",
-    "left out",
+    "missed: left out",
     "wrong note",
-    "cut too long",
-    "ran into the note before: it never let go for the cut",
-    "no cut heard, though the notes were apart",
-    "a cut that is not written",
-    "ran into the note before",
+    "cut long",
+    "cut joined: the note before never let go",
+    "cut absent: the notes were apart, but none was heard",
+    "stray cut: none is written here",
+    "joined: it ran into the note before",
     "clearly late",
     "clearly early",
+    "waited before it",
+    "came in too soon",
+    "slower or faster from here on for a while",
+};
+
+/// The same where a strike is written, if that is another word.
+static const char* const strike_words[FAULT_KINDS] = {
+    [FAULT_CUT_LONG] = "strike long",
+    [FAULT_CUT_JOINED] = "strike joined: the note before never let go",
+    [FAULT_CUT_ABSENT] = "strike absent: the notes were apart, but none was heard",
 };
 
 /// Count the faults of one note.
@@ -768,11 +953,18 @@ count_faults(const SrRound* const round, const size_t index, size_t* const count
     counts[FAULT_CUT_ABSENT] += note->cut.verdict == SR_CUT_ABSENT ? 1 : 0;
     counts[FAULT_CUT_STRAY] += note->cut.verdict == SR_CUT_STRAY ? 1 : 0;
   } else if (note->joined == SR_YES) {
-    ++counts[FAULT_RAN_TOGETHER];
+    ++counts[FAULT_JOINED];
   }
   const double offset_ms = note->offset_ms;
   if (isfinite(offset_ms) && fabs(offset_ms) > OFF_PULSE_FACTOR * noticeable_ms(round, index)) {
     ++counts[offset_ms > 0.0 ? FAULT_LATE : FAULT_EARLY];
+  }
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    const bool here = slip->note_index == index;
+    counts[FAULT_WAIT] += here && slip->kind == SR_SLIP_HESITATION ? 1 : 0;
+    counts[FAULT_HURRIED] += here && slip->kind == SR_SLIP_HURRIED ? 1 : 0;
+    counts[FAULT_OTHER_TEMPO] += here && slip->kind == SR_SLIP_OTHER_TEMPO ? 1 : 0;
   }
 }
 
@@ -795,7 +987,21 @@ write_most_often(const Screen* const screen, const SrAssessment* const assessmen
   }
   fputc('\n', screen->stream);
   write_line(screen, 0, 2, "What went wrong most often:");
-  bool any = false;
+  size_t other_tempo = 0;
+  size_t left = 0;
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    other_tempo += has_other_tempo(&assessment->rounds[r]);
+    left += isfinite(assessment->rounds[r].pulse.left_pulses) ? 1 : 0;
+  }
+  if (left) {
+    write_line(screen, 0, 4, "  You did not stay with the click, in %zu of %zu rounds.", left,
+               assessment->round_count);
+  }
+  if (other_tempo) {
+    write_line(screen, 0, 4, "  The tempo did not stay, in %zu of %zu rounds.", other_tempo,
+               assessment->round_count);
+  }
+  bool any = other_tempo + left > 0;
   for (size_t line = 0; line < MOST_OFTEN; ++line) {
     size_t most = 0;
     for (size_t i = 1; i < notes * FAULT_KINDS; ++i) {
@@ -808,8 +1014,10 @@ write_most_often(const Screen* const screen, const SrAssessment* const assessmen
     const size_t index = most / FAULT_KINDS;
     char name[NAME_SIZE];
     char words[LINE_SIZE] = "";
-    append_words(words, "%s, %zu of %zu times", fault_words[most % FAULT_KINDS], counts[most],
-                 assessment->round_count);
+    const size_t kind = most % FAULT_KINDS;
+    const bool strike = round->notes[index].ornament == SR_ORNAMENT_STRIKE && strike_words[kind];
+    append_words(words, "%s", strike ? strike_words[kind] : fault_words[kind]);
+    append_words(words, ", %zu of %zu times", counts[most], assessment->round_count);
     write_about(screen, round->notes[index].bar, note_name(screen, round, index, name), words);
     counts[most] = 0;
     any = true;
@@ -854,6 +1062,14 @@ write_head(const Screen* const screen)
     }
   }
   write_line(screen, 0, 2, "%s", line);
+  if (assessment->doubled) {
+    write_line(screen, 0, 2, "Heard with the octave below each note.");
+  }
+  if (assessment->accompanied) {
+    write_line(screen, 0, 2,
+               "Heard with others below the melody: no cut is told as absent or joined, no note as "
+               "joined, and no air.");
+  }
   for (size_t i = 0; i < screen->take->remark_count; ++i) {
     write_line(screen, 0, 2, "Note: %s", screen->take->remarks[i]);
   }
@@ -881,11 +1097,17 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
     return;
   }
   write_head(&screen);
+  SrTally all = {0};
+  for (size_t i = 0; i < assessment->round_count; ++i) {
+    sr_tally_add(&all, &assessment->rounds[i]);
+  }
+  write_not_judged(&screen, &all);
   const bool each = style->all_notes || assessment->round_count <= MOST_ROUNDS;
   for (size_t i = 0; i < assessment->round_count; ++i) {
     const SrRound* const round = &assessment->rounds[i];
     write_round_line(&screen, round, i + 1, assessment->round_count);
     if (style->all_notes) {
+      write_left(&screen, round);
       write_all_notes(&screen, round);
       for (size_t s = 0; s < round->slip_count; ++s) {
         write_slip(&screen, round, &round->slips[s]);
@@ -894,6 +1116,7 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
     } else if (each && !write_faults(&screen, round)) {
       write_line(&screen, 0, 2, "  Nothing went wrong.");
     }
+    write_alone(&screen, round);
     write_scores(&screen, round);
   }
   if (!each) {
@@ -961,15 +1184,16 @@ sr_show_note(FILE* const stream, const SrPhrase* const phrase, const SrNoteVerdi
   char words[LINE_SIZE];
   say_fault(&screen, note, words);
   const bool fault = words[0] != '\0';
-  if (!fault && note->has_cut) {
-    say_cut(&note->cut, words);
+  if (!fault && (note->has_cut || is_listed(note))) {
+    say_ornament(note, words);
   } else if (!fault) {
     append_words(words, "%s", style->unicode ? "·" : "-");
   }
   if (amended) {
     append_words(words, " (after all)");
   }
-  const SrShowStyle plain = {style->all_notes, style->colour && fault, style->unicode};
+  SrShowStyle plain = *style;
+  plain.colour = style->colour && fault;
   const Screen line = {stream, &take, &plain, screen.flats};
   write_about(&line, note->bar, note_name(&screen, &round, note->index, name), words);
   free(notes);
@@ -983,6 +1207,7 @@ sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* c
   const Screen screen = {stream, &take, style, uses_flats(phrase)};
   write_round_line(&screen, round, number, 0);
   if (style->all_notes) {
+    write_left(&screen, round);
     write_all_notes(&screen, round);
     for (size_t s = 0; s < round->slip_count; ++s) {
       write_slip(&screen, round, &round->slips[s]);
@@ -991,6 +1216,12 @@ sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* c
   } else if (!write_faults(&screen, round)) {
     write_line(&screen, 0, 2, "  Nothing went wrong.");
   }
+  SrTally tally = {0};
+  sr_tally_add(&tally, round);
+  if (number == 1) {
+    write_not_judged(&screen, &tally);
+  }
+  write_alone(&screen, round);
   write_scores(&screen, round);
   if (round->advice_count) {
     fprintf(stream, "  %sAdvice: %s", colour(&screen, CYAN), colour(&screen, PLAIN));

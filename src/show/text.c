@@ -2,16 +2,16 @@
 
 #include "text.h"
 
-#include <ctype.h>
+#include <steadyreed/show.h>
+
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// Bytes of the UTF-8 character at `bytes` (RFC 3629), 0 if it is none. `code` receives it.
-static size_t
-character_at(const unsigned char* const bytes, uint32_t* const code)
+size_t
+sr_text_character(const char* const text, uint32_t* const code)
 {
+  const unsigned char* const bytes = (const unsigned char*)text;
   const unsigned char lead = bytes[0];
   if (lead < 0x80) {
     *code = lead;
@@ -66,12 +66,14 @@ ascii_for(const uint32_t code)
   }
 }
 
-/// C0, delete and C1 controls, and the marks that turn the direction of writing.
+/// C0, delete and C1 controls, line and paragraph separators, and the marks that turn the direction
+/// of writing (Unicode, UAX #9).
 static bool
 is_control(const uint32_t code)
 {
   return code < 0x20 || (code >= 0x7F && code < 0xA0) || (code >= 0x202A && code <= 0x202E) ||
-         (code >= 0x2066 && code <= 0x2069);
+         (code >= 0x2066 && code <= 0x2069) || code == 0x061C || code == 0x200E || code == 0x200F ||
+         code == 0x2028 || code == 0x2029;
 }
 
 static char*
@@ -83,10 +85,10 @@ copy_text(const char* const bytes, const bool terminal, const bool unicode)
     return NULL;
   }
   char* to = copy;
-  const unsigned char* from = (const unsigned char*)bytes;
+  const char* from = bytes;
   while (*from) {
     uint32_t code = 0;
-    const size_t size = character_at(from, &code);
+    const size_t size = sr_text_character(from, &code);
     const char* instead = NULL;
     if (terminal && size && is_control(code)) {
       instead = "?";
@@ -121,69 +123,10 @@ sr_text_terminal(const char* const bytes, const bool unicode)
   return copy_text(bytes, true, unicode);
 }
 
-size_t
-sr_text_columns(const char* const text)
+char*
+sr_show_safe(const char* const text, const bool unicode)
 {
-  size_t columns = 0;
-  for (const char* c = text; *c; ++c) {
-    columns += ((unsigned char)*c & 0xC0u) != 0x80u ? 1 : 0;
-  }
-  return columns;
-}
-
-static void
-write_spaces(FILE* const stream, const size_t count)
-{
-  for (size_t i = 0; i < count; ++i) {
-    fputc(' ', stream);
-  }
-}
-
-void
-sr_text_wrap(FILE* const stream, const char* const text, const size_t column, const size_t indent,
-             const size_t width)
-{
-  size_t at = column;
-  bool first = true;
-  const char* word = text;
-  for (; *word == ' '; ++word, ++at) {
-    fputc(' ', stream);
-  }
-  while (*word) {
-    if (*word == ' ') {
-      ++word;
-      continue;
-    }
-    if (*word == '\n') {
-      fputc('\n', stream);
-      write_spaces(stream, indent);
-      at = indent;
-      first = true;
-      ++word;
-      continue;
-    }
-    size_t length = strcspn(word, " \n");
-    // A number stays with what it counts.
-    while (word[length] == ' ' && isdigit((unsigned char)word[length - 1])) {
-      length += 1 + strcspn(word + length + 1, " \n");
-    }
-    size_t columns = 0;
-    for (size_t i = 0; i < length; ++i) {
-      columns += ((unsigned char)word[i] & 0xC0u) != 0x80u ? 1 : 0;
-    }
-    if (!first && at + 1 + columns > width) {
-      fputc('\n', stream);
-      write_spaces(stream, indent);
-      at = indent;
-    } else if (!first) {
-      fputc(' ', stream);
-      ++at;
-    }
-    fwrite(word, 1, length, stream);
-    at += columns;
-    word += length;
-    first = false;
-  }
+  return sr_text_terminal(text, unicode);
 }
 
 const char*

@@ -5,7 +5,10 @@
 
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdio.h>
+#include <stdint.h>
+
+/// Bytes of the UTF-8 character at `text` (RFC 3629), 0 if it is none. `code` receives it.
+size_t sr_text_character(const char* text, uint32_t* code);
 
 /// A copy in which bytes that are no UTF-8 are U+FFFD; NULL without memory. Free it.
 char* sr_text_valid(const char* bytes);
@@ -16,19 +19,6 @@ char* sr_text_valid(const char* bytes);
    without memory. Free it.
 */
 char* sr_text_terminal(const char* bytes, bool unicode);
-
-/// Columns of valid UTF-8 on a terminal, one a character.
-size_t sr_text_columns(const char* text);
-
-/**
-   Write words to a stream, broken between words so that no line is over
-   `width` columns. Spaces at the start stay.
-
-   @param text   Valid UTF-8; a line feed breaks the line.
-   @param column Where the first line goes on.
-   @param indent Spaces before each further line.
-*/
-void sr_text_wrap(FILE* stream, const char* text, size_t column, size_t indent, size_t width);
 
 /// "F♯5" of a MIDI number, or "G♭5" with `flats`; size of `name` at least 12.
 const char* sr_text_midi_name(int midi, bool flats, char* name);

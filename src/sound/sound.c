@@ -4,6 +4,7 @@
 
 #include <steadyreed/sound.h>
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,10 +15,10 @@
 #define ACCENT_LEVEL 0.2f
 /// Most of full scale that is ever given.
 #define MOST_LEVEL 0.5f
-/// A cut's, an ornament note's and a bare repetition's gap's share of the note.
+/// A cut's or strike's share of its note, and a group's.
 #define CUT_SHARE 0.3
-#define ORNAMENT_SHARE 0.12
-#define ORNAMENT_S 0.045
+#define GROUP_SHARE 0.36
+/// The gap between two tones of one pitch, and its share of the first.
 #define GAP_S 0.02
 #define GAP_SHARE 0.2
 /// Silence at the end, s.
@@ -45,6 +46,7 @@ struct SrSoundImpl {
   Tone* tones; ///< By start
   size_t tone_count;
   size_t tone_size;
+  size_t melody; ///< The last tone of the melody; SIZE_MAX before the first
   Click* clicks;
   size_t click_count;
   size_t click_size;
@@ -122,6 +124,7 @@ add_tone(SrSound* const s, const int midi, const double start_s, const double en
     sr_voice_make(s->voices[midi], s->settings.reference_hz * exp2((midi - 69) / 12.0),
                   s->settings.rate_hz);
   }
+  assert(s->tones);
   s->tones[s->tone_count++] = (Tone){sample_at(s, start_s), sample_at(s, end_s), midi, level};
   return true;
 }
@@ -142,32 +145,67 @@ add_click(SrSound* const s, const double start_s, const bool accent)
   return true;
 }
 
-/// A note with what stands before it: cut, ornament, or the gap of a bare repetition.
+/// A tone of the melody, right behind the one before; one of the same pitch is parted from it.
+static bool
+add_melody(SrSound* const s, const int midi, const double start_s, const double end_s)
+{
+  const uint64_t start = sample_at(s, start_s);
+  Tone* const before = s->melody < s->tone_count ? &s->tones[s->melody] : NULL;
+  if (before && before->midi == midi && before->end + 2 >= start) {
+    const double length_s = (double)(start - before->start) / s->settings.rate_hz;
+    before->end = start - sample_at(s, fmin(GAP_S, GAP_SHARE * length_s));
+  }
+  s->melody = s->tone_count;
+  return add_tone(s, midi, start_s, end_s, NOTE_LEVEL);
+}
+
+/// The note of a roll: note, cut, note, strike, note, in thirds. A pitch of the ornament on the
+/// other side than is wanted is left out.
+static bool
+add_roll(SrSound* const s, const SrPhraseNote* const note, const double start_s, const double end_s)
+{
+  const double third_s = (end_s - start_s) / 3.0;
+  const double grace_s = fmin(1e-3 * s->settings.cut_ms, CUT_SHARE * third_s);
+  double from_s = start_s;
+  bool enough = true;
+  for (int part = 1; enough && part < 3; ++part) {
+    int grace = -1;
+    for (int i = 0; i < note->ornament_count; ++i) {
+      const int midi = note->ornament_midi[i];
+      grace = grace < 0 && (part == 1 ? midi > note->midi : midi < note->midi) ? midi : grace;
+    }
+    if (grace >= 0) {
+      const double at_s = start_s + part * third_s;
+      enough =
+          add_melody(s, note->midi, from_s, at_s) && add_melody(s, grace, at_s, at_s + grace_s);
+      from_s = at_s + grace_s;
+    }
+  }
+  return enough && add_melody(s, note->midi, from_s, end_s);
+}
+
+/// A note with its ornament.
 static bool
 add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, const double zero_s,
          const double spw)
 {
   const SrPhraseNote* const note = sr_phrase_note(phrase, index);
-  const SrPhraseNote* const next =
-      index + 1 < sr_phrase_note_count(phrase) ? sr_phrase_note(phrase, index + 1) : NULL;
   double start = zero_s + sr_fraction_value(note->start) * spw;
   const double length = sr_fraction_value(note->length) * spw;
-  double end = start + length;
+  const double end = start + length;
+  const bool roll = note->ornament == SR_ORNAMENT_ROLL;
   bool enough = true;
-  if (next && next->midi == note->midi && next->cut_midi < 0 && next->ornament_count == 0) {
-    end -= fmin(GAP_S, GAP_SHARE * length);
-  }
   if (note->cut_midi >= 0) {
     const double cut = fmin(1e-3 * s->settings.cut_ms, CUT_SHARE * length);
-    enough = add_tone(s, note->cut_midi, start, start + cut, NOTE_LEVEL);
+    enough = add_melody(s, note->cut_midi, start, start + cut);
     start += cut;
   }
-  for (int i = 0; enough && i < note->ornament_count; ++i) {
-    const double each = fmin(ORNAMENT_S, ORNAMENT_SHARE * length);
-    enough = add_tone(s, note->ornament_midi[i], start, start + each, NOTE_LEVEL);
+  for (int i = 0; enough && !roll && i < note->ornament_count; ++i) {
+    const double each = fmin(SR_GRACE_USUAL_S, GROUP_SHARE * length / note->ornament_count);
+    enough = add_melody(s, note->ornament_midi[i], start, start + each);
     start += each;
   }
-  enough = enough && add_tone(s, note->midi, start, end, NOTE_LEVEL);
+  enough = enough && (roll ? add_roll(s, note, start, end) : add_melody(s, note->midi, start, end));
   for (int i = 0; enough && i < note->chord_count; ++i) {
     enough = add_tone(s, note->chord_midi[i], start, end, 0.6f * NOTE_LEVEL);
   }
@@ -308,6 +346,7 @@ sr_sound_new(const SrPhrase* const phrase, const SrSoundSettings* const settings
   if (s) {
     s->settings = used;
     s->tempo_bpm = tempo;
+    s->melody = SIZE_MAX;
   }
   if (!s || !make_clicks(s) || !schedule(s, phrase)) {
     sr_sound_del(s);

@@ -34,7 +34,7 @@ refuse_open(const int reason, SrError* const error)
 {
   switch (reason) {
   case EEXIST:
-    return sr_error_set(error, SR_WRITE_FAILED,
+    return sr_error_set(error, SR_EXISTS,
                         "There is such a file already, and it stays as it is. Name another.");
   case ENOENT:
   case ENOTDIR:
@@ -146,17 +146,11 @@ whole_number(const float sample)
 }
 
 static SrStatus
-say_what_is_kept(const SrRecording* const recording, SrError* const error)
+say_trouble(const SrRecording* const recording, SrError* const error)
 {
-  const char* const trouble = sr_flac_file_trouble(recording->file);
-  const double seconds = (double)sr_recording_frames(recording) / recording->rate_hz;
-  const SrStatus outcome =
-      seconds > 0.0
-          ? sr_error_set(error, SR_WRITE_FAILED, "%s The first %.1f s of the take are in the file.",
-                         trouble, seconds)
-          : sr_error_set(error, SR_WRITE_FAILED, "%s Nothing of the take was kept.", trouble);
+  sr_error_set(error, SR_WRITE_FAILED, "%s", sr_flac_file_trouble(recording->file));
   sr_error_place(error, recording->path, 0, 0);
-  return outcome;
+  return SR_WRITE_FAILED;
 }
 
 SrStatus
@@ -173,7 +167,7 @@ sr_recording_write(SrRecording* const recording, const float* const samples, con
     good = sr_flac_file_write(recording->file, chunk, size);
     done += size;
   }
-  return good ? SR_OK : say_what_is_kept(recording, error);
+  return good ? SR_OK : say_trouble(recording, error);
 }
 
 bool
@@ -198,7 +192,7 @@ SrStatus
 sr_recording_finish(SrRecording* const recording, SrError* const error)
 {
   const SrStatus outcome =
-      sr_flac_file_finish(recording->file) ? SR_OK : say_what_is_kept(recording, error);
+      sr_flac_file_finish(recording->file) ? SR_OK : say_trouble(recording, error);
   sr_flac_file_del(recording->file);
   free(recording->path);
   free(recording);

@@ -2,26 +2,12 @@
 
 #include "heard.h"
 
-#include <steadyreed/live.h>
+#include <steadyreed/listen.h>
 
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
-
-static void
-pull(SrHear* const hear, HeardTake* const heard)
-{
-  SrAirHeard air;
-  while (sr_hear_pull_air(hear, &air)) {
-    heard->airs = (SrAirHeard*)realloc(heard->airs, (heard->air_count + 1) * sizeof(air));
-    heard->airs[heard->air_count++] = air;
-  }
-  SrEvent event;
-  while (sr_hear_pull(hear, &event)) {
-    heard->events = (SrEvent*)realloc(heard->events, (heard->event_count + 1) * sizeof(SrEvent));
-    heard->events[heard->event_count++] = event;
-  }
-}
+#include <string.h>
 
 int64_t
 heard_loudest(const Take* const take)
@@ -39,34 +25,46 @@ heard_take(const SrPhrase* const phrase, const Take* const take)
   return heard_take_laid(phrase, take, heard_loudest(take));
 }
 
+/// A take being read.
+typedef struct {
+  const Take* take;
+  size_t at;
+} Reading;
+
+static size_t
+read_on(void* const from, float* const samples, const size_t count)
+{
+  Reading* const reading = (Reading*)from;
+  const size_t left = reading->take->count - reading->at;
+  const size_t step = left < count ? left : count;
+  memcpy(samples, reading->take->samples + reading->at, step * sizeof(float));
+  reading->at += step;
+  return step;
+}
+
+static SrStatus
+read_again(void* const from, SrError* const error)
+{
+  (void)error;
+  ((Reading*)from)->at = 0;
+  return SR_OK;
+}
+
 HeardTake
 heard_take_laid(const SrPhrase* const phrase, const Take* const take, const int64_t sample)
 {
   HeardTake heard = {0};
-  const SrExpected expected = sr_live_expected(phrase);
-  SrSurvey* survey = NULL;
-  SrProfile* profile = NULL;
-  SrHear* hear = NULL;
-  sr_survey_new(take->rate_hz, &expected, &survey, NULL);
-  sr_survey_place(survey, sample);
-  sr_survey_push(survey, take->samples, take->count);
-  sr_survey_finish(survey, &profile, NULL);
-  sr_survey_del(survey);
-  sr_hear_new(take->rate_hz, profile, &expected, &hear, NULL);
-  sr_hear_place(hear, sample);
-  for (size_t at = 0; at < take->count; at += 65536) {
-    const size_t step = take->count - at < 65536 ? take->count - at : 65536;
-    sr_hear_push(hear, take->samples + at, step);
-    pull(hear, &heard);
-  }
-  sr_hear_finish(hear);
-  pull(hear, &heard);
-  sr_hear_del(hear);
-  sr_profile_del(profile);
+  Reading reading = {take, 0};
+  const SrTakeSource source = {read_on, read_again, &reading};
   const SrTakeFacts facts = {
       .path = "", .seconds = (double)take->count / take->rate_hz, .rate_hz = take->rate_hz};
-  const SrHeard all = {heard.events, heard.event_count, heard.airs, heard.air_count};
-  sr_judge_take(phrase, &all, &facts, NULL, &heard.assessment, &heard.error);
+  SrListened listened;
+  sr_listen(phrase, &source, sample, &facts, NULL, &listened, &heard.error);
+  heard.events = listened.events;
+  heard.event_count = listened.event_count;
+  heard.airs = listened.air;
+  heard.air_count = listened.air_count;
+  heard.assessment = listened.assessment;
   return heard;
 }
 

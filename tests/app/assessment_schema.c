@@ -95,6 +95,7 @@ check_note(const json_t* const note, const size_t index)
       {"cents", NUMBER_OR_NULL},
       {"level_db", NUMBER_OR_NULL},
       {"joined", YES_NO_OR_NULL},
+      {"graces", WHOLE},
   };
   static const Field cut_fields[] = {
       {"verdict", STRING},     {"onset_s", NUMBER_OR_NULL}, {"length_ms", NUMBER_OR_NULL},
@@ -102,8 +103,13 @@ check_note(const json_t* const note, const size_t index)
   };
   static const char* const statuses[] = {"played", "missed", "wrong", "unheard", NULL};
   static const char* const verdicts[] = {"clean", "long", "joined", "absent", "stray", NULL};
+  static const char* const ornaments[] = {"cut", "strike", "roll", "cran", "group", NULL};
   CHECK_FIELDS(note, fields);
   check_word(note, "status", statuses);
+  assert_non_null(json_object_get(note, "ornament"));
+  if (!json_is_null(json_object_get(note, "ornament"))) {
+    check_word(note, "ornament", ornaments);
+  }
   assert_int_equal(json_integer_value(json_object_get(note, "index")), (json_int_t)index);
   const json_t* const cut = json_object_get(note, "cut");
   assert_non_null(cut);
@@ -121,7 +127,13 @@ check_pulse(const json_t* const pulse)
       {"target_bpm", NUMBER_OR_NULL},
       {"played_bpm", NUMBER_OR_NULL},
       {"drift_percent", NUMBER_OR_NULL},
+      {"first_bpm", NUMBER_OR_NULL},
+      {"last_bpm", NUMBER_OR_NULL},
+      {"change_percent", NUMBER_OR_NULL},
+      {"jump_note", WHOLE_OR_NULL},
       {"mean_offset_ms", NUMBER_OR_NULL},
+      {"left_pulses", NUMBER_OR_NULL},
+      {"left_percent", NUMBER_OR_NULL},
       {"spread_ms", NUMBER_OR_NULL},
       {"npvi", NUMBER_OR_NULL},
   };
@@ -133,9 +145,41 @@ check_pulse(const json_t* const pulse)
   }
 }
 
+/// How the beat was kept while the click was silent.
+static void
+check_alone(const json_t* const round)
+{
+  static const Field fields[] = {{"start_s", NUMBER},
+                                 {"end_s", NUMBER},
+                                 {"bars", WHOLE},
+                                 {"offset_ms", NUMBER_OR_NULL},
+                                 {"change_ms", NUMBER_OR_NULL},
+                                 {"tempo_percent", NUMBER}};
+  const json_t* const alone = json_object_get(round, "alone");
+  assert_true(json_is_array(alone));
+  for (size_t i = 0; i < json_array_size(alone); ++i) {
+    CHECK_FIELDS(json_array_get(alone, i), fields);
+  }
+}
+
+/// What was asked, and what of it was judged.
+static void
+check_amounts(const json_t* const round)
+{
+  static const char* const keys[] = {"notes", "cuts", "air"};
+  for (size_t i = 0; i < sizeof(keys) / sizeof(keys[0]); ++i) {
+    const json_t* const asked = json_object_get(json_object_get(round, "asked"), keys[i]);
+    const json_t* const judged = json_object_get(json_object_get(round, "judged"), keys[i]);
+    assert_true(json_is_integer(asked) && json_is_integer(judged));
+    assert_true(json_integer_value(judged) <= json_integer_value(asked));
+  }
+}
+
 static void
 check_round(const json_t* const round, const size_t phrase_notes)
 {
+  check_amounts(round);
+  check_alone(round);
   static const Field fields[] = {{"start_s", NUMBER}, {"end_s", NUMBER}};
   static const Field extra_fields[] = {{"onset_s", NUMBER}, {"end_s", NUMBER}, {"midi", WHOLE}};
   static const Field air_fields[] = {
@@ -153,13 +197,14 @@ check_round(const json_t* const round, const size_t phrase_notes)
       {"failed", YES_NO},
   };
   static const Field slip_fields[] = {
-      {"kind", STRING}, {"at_s", NUMBER_OR_NULL},   {"note_index", WHOLE},
-      {"bar", WHOLE},   {"wait_s", NUMBER_OR_NULL}, {"left_out", WHOLE},
+      {"kind", STRING},         {"at_s", NUMBER_OR_NULL},           {"note_index", WHOLE},
+      {"bar", WHOLE},           {"wait_s", NUMBER_OR_NULL},         {"left_out", WHOLE},
+      {"until", WHOLE_OR_NULL}, {"longer_percent", NUMBER_OR_NULL},
   };
   static const Field score_fields[] = {
       {"cuts", NUMBER_OR_NULL}, {"evenness", NUMBER_OR_NULL}, {"air", NUMBER_OR_NULL}};
-  static const char* const slips[] = {"false start", "restart", "hesitation", "stopped",
-                                      "left out",    "hurried", NULL};
+  static const char* const slips[] = {"false start", "restart", "hesitation",  "stopped",
+                                      "left out",    "hurried", "other tempo", NULL};
 
   CHECK_FIELDS(round, fields);
   check_pulse(json_object_get(round, "pulse"));
@@ -186,6 +231,13 @@ check_round(const json_t* const round, const size_t phrase_notes)
     CHECK_FIELDS(json_array_get(list, i), slip_fields);
     check_word(json_array_get(list, i), "kind", slips);
   }
+  static const Field not_judged_fields[] = {
+      {"ornament", STRING}, {"written", WHOLE}, {"heard", WHOLE}, {"in_part", WHOLE}};
+  const json_t* const not_judged = json_object_get(round, "not_judged");
+  assert_true(json_is_array(not_judged));
+  for (size_t i = 0; i < json_array_size(not_judged); ++i) {
+    CHECK_FIELDS(json_array_get(not_judged, i), not_judged_fields);
+  }
   const json_t* const scores = json_object_get(round, "scores");
   CHECK_FIELDS(scores, score_fields);
   for (size_t i = 0; i < sizeof(score_fields) / sizeof(score_fields[0]); ++i) {
@@ -203,10 +255,16 @@ check_round(const json_t* const round, const size_t phrase_notes)
 void
 schema_check_assessment(const json_t* const root)
 {
-  static const Field fields[] = {
-      {"format", STRING}, {"version", WHOLE}, {"reference_hz", NUMBER_OR_NULL}};
-  static const Field phrase_fields[] = {
-      {"title", STRING}, {"first_bar", WHOLE}, {"last_bar", WHOLE}, {"notes", WHOLE}};
+  static const Field fields[] = {{"format", STRING},
+                                 {"version", WHOLE},
+                                 {"reference_hz", NUMBER_OR_NULL},
+                                 {"doubled", YES_NO},
+                                 {"accompanied", YES_NO}};
+  static const Field phrase_fields[] = {{"title", STRING},
+                                        {"first_bar", WHOLE},
+                                        {"last_bar", WHOLE},
+                                        {"notes", WHOLE},
+                                        {"transposed", WHOLE}};
   static const Field take_fields[] = {
       {"path", STRING},           {"seconds", NUMBER},
       {"rate_hz", NUMBER},        {"peak_dbfs", NUMBER_OR_NULL},
@@ -215,6 +273,8 @@ schema_check_assessment(const json_t* const root)
   CHECK_FIELDS(root, fields);
   assert_string_equal(json_string_value(json_object_get(root, "format")), "steadyreed-assessment");
   assert_int_equal(json_integer_value(json_object_get(root, "version")), 1);
+  const json_t* const untold = json_object_get(root, "air_untold");
+  assert_true(json_is_null(untold) || json_is_string(untold));
   const json_t* const phrase = json_object_get(root, "phrase");
   CHECK_FIELDS(phrase, phrase_fields);
   CHECK_FIELDS(json_object_get(root, "take"), take_fields);

@@ -177,7 +177,7 @@ what_is_left_out_is_told(void** const state)
   fclose(file);
   ProgramRun run = RUN("plan", path);
   assert_int_equal(run.status, 0);
-  assert_non_null(strstr(run.output, "Not planned: 1 grace of more than one note"));
+  assert_non_null(strstr(run.output, "Not planned: 1 roll or grace of more than one note"));
   assert_non_null(strstr(run.output, "under the tune in 1 chord;"));
   run_clear(&run);
   run = RUN("plan", path, "--json");
@@ -268,6 +268,29 @@ the_table_fits_the_screen(void** const state)
   run_clear(&run);
 }
 
+/// A roll has its own cut, so none is put before it.
+static void
+more_cuts_leave_rolls_alone(void** const state)
+{
+  (void)state;
+  char* const folder = folder_make();
+  char* const path = folder_path(folder, "rolls.abc");
+  static const char text[] = "X:1\nT:Rolls\nM:6/8\nL:1/8\nK:D\n~F3 AFA|!roll!F3 AFA|F3 AFA|\n";
+  FILE* const file = fopen(path, "w");
+  assert_non_null(file);
+  fputs(text, file);
+  fclose(file);
+  ProgramRun run = RUN("plan", path, "--abc", "--more-cuts");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "K:D\n~\""));
+  assert_non_null(strstr(run.output, "!roll!\""));
+  assert_non_null(strstr(run.output, "{"));
+  run_clear(&run);
+  folder_remove(folder);
+  free(path);
+  free(folder);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -283,6 +306,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(json_tells_each_note),
       cmocka_unit_test(abc_with_the_plan_is_the_same_tune),
       cmocka_unit_test(more_cuts_leave_the_tune),
+      cmocka_unit_test(more_cuts_leave_rolls_alone),
       cmocka_unit_test(joins_are_stretches_of_the_phrase),
       cmocka_unit_test(what_is_left_out_is_told),
       cmocka_unit_test(no_join_comes_twice),

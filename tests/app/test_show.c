@@ -27,8 +27,8 @@
 static SrNoteVerdict notes[8];
 static SrExtraNote extra[1];
 static SrSlip slips[2];
-static char advice_line[] = "bar 2: the second A never let go before the cut; lift it as the "
-                            "cutting finger taps";
+static char advice_line[] = "bar 2, cut joined: the second A never let go; lift it as the cutting "
+                            "finger flicks";
 static char* advice[] = {advice_line};
 static SrRound rounds[1];
 static char title[] = "The Lamp in the Porch, \"slow\"";
@@ -88,21 +88,40 @@ fill(void)
   notes[7].cut = (SrCut){SR_CUT_ABSENT, NAN_D, NAN_D, -1, 35.0};
 
   extra[0] = (SrExtraNote){1.45, 1.5, 71};
-  slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45, 0};
-  slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D, 0};
+  slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45, 0, 0, 0.0};
+  slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D, 0, 0, 0.0};
 
   rounds[0] = (SrRound){0};
   rounds[0].start_s = 0.5;
   rounds[0].end_s = 2.1;
-  rounds[0].pulse =
-      (SrPulse){{3, 8}, NAN_D, 99.96, -3.5, NAN_D, 12.345, 20.2, 3, {1.12, 0.95, 0.93}};
+  rounds[0].pulse = (SrPulse){.unit = {3, 8},
+                              .target_bpm = NAN_D,
+                              .played_bpm = 99.96,
+                              .drift_percent = -3.5,
+                              .first_bpm = 101.7,
+                              .last_bpm = 98.2,
+                              .change_percent = 3.6,
+                              .jump_note = 8,
+                              .mean_offset_ms = NAN_D,
+                              .left_pulses = NAN_D,
+                              .left_percent = NAN_D,
+                              .spread_ms = 12.345,
+                              .npvi = 20.2,
+                              .lilt_count = 3,
+                              .lilt = {1.12, 0.95, 0.93}};
   rounds[0].notes = notes;
   rounds[0].note_count = 8;
   rounds[0].extra = extra;
   rounds[0].extra_count = 1;
   rounds[0].slips = slips;
   rounds[0].slip_count = 2;
-  rounds[0].scores = (SrScores){25.0, 81.25, NAN_D};
+  static SrAlone alone[] = {{{1.0, 2.0, 4}, -35.2, -30.0, 1.23},
+                            {{3.0, 4.0, 1}, NAN_D, -12.0, -0.5}};
+  rounds[0].alone = alone;
+  rounds[0].alone_count = 2;
+  rounds[0].asked = (SrAmounts){7, 5, 0};
+  rounds[0].judged = (SrAmounts){6, 4, 0};
+  rounds[0].scores = (SrScores){20.0, 81.25, NAN_D};
   rounds[0].advice = advice;
   rounds[0].advice_count = 1;
 
@@ -111,6 +130,7 @@ fill(void)
   assessment.first_bar = 1;
   assessment.last_bar = 2;
   assessment.phrase_notes = 8;
+  assessment.click_s = NAN_D;
   assessment.path = path;
   assessment.take = (SrTakeFacts){path, 2.5, 44100.0, -(double)INFINITY, 7};
   assessment.reference_hz = 441.2345;
@@ -192,7 +212,7 @@ text_names_only_what_went_wrong(void** const state)
 {
   (void)state;
   const SrShownTake take = shown_take();
-  const SrShowStyle plain = {false, false, false};
+  const SrShowStyle plain = {.columns = 0};
   char* const text = text_of(&take, &plain);
   check_width(text);
   unwrap(text);
@@ -204,16 +224,18 @@ text_names_only_what_went_wrong(void** const state)
       "6 of 8 notes played",
       "1 missed",
       "1 wrong",
-      "1 of 4 cuts clean",
-      "never let go",
+      "1 of 5 cuts clean, 1 not played",
+      "4 bars alone: 35 ms early, 1.2 % fast",
+      "1 bar alone: 12 ms early against before, 0.5 % slow",
+      "cut joined: the note before never let go (fell by 2 dB)",
       "wrong note: G was heard",
       "hesitation",
-      "too long: 110 ms",
+      "cut long: 110 ms",
       "44 ms late",
-      "no cut heard",
+      "cut absent: the notes were apart, but none was heard",
       "slower",
-      "not written",
-      "Scores of 100: cuts 25, evenness 81",
+      "extra note: B4 came",
+      "Scores of 100: cuts 20, evenness 81",
       "Advice: bar 2",
   };
   for (size_t i = 0; i < sizeof(expected) / sizeof(expected[0]); ++i) {
@@ -237,7 +259,7 @@ air_is_told(void** const state)
   (void)state;
   static SrAirRelease air[2];
   SrShownTake take = shown_take();
-  const SrShowStyle plain = {false, false, false};
+  const SrShowStyle plain = {.columns = 0};
   const SrShowStyle all = {.all_notes = true};
   notes[0].air_asked = true;
   notes[1].air_asked = true;
@@ -300,24 +322,34 @@ many_rounds_are_counted_up(void** const state)
   }
   assessment.rounds = many;
   assessment.round_count = 9;
-  const SrShowStyle plain = {false, false, false};
+  const SrShowStyle plain = {.columns = 0};
   char* const text = text_of(&take, &plain);
   check_width(text);
   unwrap(text);
   assert_non_null(strstr(text, "Round 9 of 9"));
   assert_non_null(strstr(text, "most often"));
-  assert_non_null(strstr(text, "cut too long, 9 of 9 times"));
+  assert_non_null(strstr(text, "cut long, 9 of 9 times"));
   assert_non_null(strstr(text, "clearly late, 9 of 9 times"));
   assert_non_null(strstr(text, "missed, 9 of 9 times"));
   assert_null(strstr(text, "44 ms late"));
   free(text);
   // What comes behind the place where the player stopped was not missed
-  slips[0] = (SrSlip){SR_SLIP_STOPPED, 1.0, 2, 1, NAN_D, 0};
+  slips[0] = (SrSlip){SR_SLIP_STOPPED, 1.0, 2, 1, NAN_D, 0, 0, 0.0};
   char* const stopped = text_of(&take, &plain);
   unwrap(stopped);
-  assert_non_null(strstr(stopped, "cut too long, 9 of 9 times"));
+  assert_non_null(strstr(stopped, "cut long, 9 of 9 times"));
   assert_null(strstr(stopped, "missed, 9 of"));
   free(stopped);
+  slips[0] = (SrSlip){SR_SLIP_OTHER_TEMPO, 1.0, 2, 1, 0.4, 0, 4, 25.0};
+  char* const slower = text_of(&take, &plain);
+  unwrap(slower);
+  assert_non_null(strstr(slower, "slower or faster from here on for a while, 9 of 9 times"));
+  free(slower);
+  assessment.round_count = 1;
+  char* const once = text_of(&take, &plain);
+  unwrap(once);
+  assert_non_null(strstr(once, "took 25 % longer from here on, 0.4 s in all; as before from the "));
+  free(once);
 }
 
 static void
@@ -325,7 +357,7 @@ all_lists_each_note(void** const state)
 {
   (void)state;
   const SrShownTake take = shown_take();
-  const SrShowStyle style = {true, false, false};
+  const SrShowStyle style = {.all_notes = true};
   char* const text = text_of(&take, &style);
   check_width(text);
   assert_non_null(strstr(text, "cut clean, 41 ms"));
@@ -343,8 +375,8 @@ colour_only_repeats_words(void** const state)
 {
   (void)state;
   const SrShownTake take = shown_take();
-  const SrShowStyle plain = {false, false, false};
-  const SrShowStyle coloured = {false, true, false};
+  const SrShowStyle plain = {.columns = 0};
+  const SrShowStyle coloured = {.colour = true};
   char* const expected = text_of(&take, &plain);
   char* const text = text_of(&take, &coloured);
   assert_non_null(strchr(text, '\033'));
@@ -371,7 +403,7 @@ control_characters_do_not_reach_the_terminal(void** const state)
                       "31m\xFF";
   assessment.title = evil_title;
   take.path = "a\033]0;b\007.wav";
-  const SrShowStyle style = {false, false, true};
+  const SrShowStyle style = {.unicode = true};
   char* const text = text_of(&take, &style);
   for (const char* c = text; *c; ++c) {
     const unsigned char byte = (unsigned char)*c;
@@ -533,10 +565,105 @@ csv_tells_a_refused_take(void** const state)
   free(csv);
 }
 
+/// What the JSON calls a thing of the first note, as a path of two keys or one.
+static char*
+json_word(const SrShownTake* const take, const char* const outer, const char* const inner)
+{
+  char* const text = json_of(take, 1);
+  json_t* const root = json_loads(text, 0, NULL);
+  const json_t* const round = json_array_get(json_object_get(root, "rounds"), 0);
+  const json_t* const note = json_array_get(json_object_get(round, "notes"), 0);
+  const json_t* const value =
+      inner ? json_object_get(json_object_get(note, outer), inner) : json_object_get(note, outer);
+  assert_true(json_is_string(value));
+  char* const word = strdup(json_string_value(value));
+  json_decref(root);
+  free(text);
+  return word;
+}
+
+static bool
+has_column(const char* const csv, const char* const name)
+{
+  char* const header = strndup(csv, strcspn(csv, "\r"));
+  bool has = false;
+  for (char* rest = header; rest && !has;) {
+    has = !strcmp(strsep(&rest, ","), name);
+  }
+  free(header);
+  return has;
+}
+
+/// A verdict has one name: on the screen and in the CSV it is called as in the JSON.
+static void
+one_name_for_a_verdict(void** const state)
+{
+  (void)state;
+  const SrShowStyle all = {.all_notes = true};
+  const SrShownTake take = shown_take();
+  char* const csv = csv_of(&take);
+  rounds[0].note_count = 1;
+  rounds[0].extra_count = 0;
+  rounds[0].slip_count = 0;
+  for (int status = SR_NOTE_PLAYED; status <= SR_NOTE_UNHEARD; ++status) {
+    notes[0].status = (SrNoteStatus)status;
+    char* const word = json_word(&take, "status", NULL);
+    char* const text = text_of(&take, &all);
+    char column[32];
+    snprintf(column, sizeof(column), "%s%s", status == SR_NOTE_PLAYED ? "notes " : "", word);
+    // In the note's own line
+    assert_non_null(strstr(strstr(text, "what"), word));
+    assert_true(has_column(csv, column));
+    free(text);
+    free(word);
+  }
+  notes[0].status = SR_NOTE_PLAYED;
+  notes[0].has_cut = true;
+  for (int verdict = SR_CUT_CLEAN; verdict <= SR_CUT_STRAY; ++verdict) {
+    notes[0].cut.verdict = (SrCutVerdict)verdict;
+    char* const word = json_word(&take, "cut", "verdict");
+    char* const text = text_of(&take, &all);
+    char column[32];
+    snprintf(column, sizeof(column), "cuts %s", word);
+    assert_non_null(strstr(strstr(text, "what"), word));
+    assert_true(has_column(csv, column));
+    free(text);
+    free(word);
+  }
+  free(csv);
+}
+
+/// A click that was left is told, first, also where nothing else went wrong.
+static void
+a_click_that_was_left(void** const state)
+{
+  (void)state;
+  const SrShowStyle plain = {.columns = 0};
+  const SrShownTake take = shown_take();
+  rounds[0].note_count = 1;
+  rounds[0].extra_count = 0;
+  rounds[0].slip_count = 0;
+  char* text = text_of(&take, &plain);
+  assert_non_null(strstr(text, "Nothing went wrong."));
+  free(text);
+  rounds[0].pulse.left_pulses = -2.71;
+  rounds[0].pulse.left_percent = -4.52;
+  text = text_of(&take, &plain);
+  assert_non_null(
+      strstr(text, "  You did not stay with the click: 2.7 beats behind it (4.5 % slower).\n"));
+  assert_null(strstr(text, "Nothing went wrong."));
+  free(text);
+  char* const json = json_of(&take, 1);
+  assert_non_null(strstr(json, "\"left_pulses\": -2.71"));
+  free(json);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(one_name_for_a_verdict),
+      cmocka_unit_test(a_click_that_was_left),
       cmocka_unit_test(air_is_told),
       cmocka_unit_test(text_names_only_what_went_wrong),
       cmocka_unit_test(many_rounds_are_counted_up),

@@ -15,12 +15,16 @@
 
 #include <steadyreed/audio.h>
 
+#include "audio/spool.h"
+
 #include <sndfile.h>
 
+#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #define RATE_HZ 16000
 
@@ -228,6 +232,124 @@ unknown_length_is_whole(void** const state)
   }
 }
 
+/// Read a whole small file.
+static size_t
+file_read(unsigned char* const bytes, const size_t room)
+{
+  FILE* const file = fopen(path, "rb");
+  assert_non_null(file);
+  const size_t size = fread(bytes, 1, room, file);
+  fclose(file);
+  return size;
+}
+
+/// Sizes that are zeros, as a recorder leaves that was cut off, or all ones, as one that writes to
+/// a pipe: all is read. Sizes of more than is there: that is told. libsndfile made the files.
+static void
+sizes_in_each_container(void** const state)
+{
+  (void)state;
+  // Where the sizes stand: of the whole, of the sound; how many bytes each
+  static const struct {
+    int format;
+    size_t whole;
+    const char* name;
+    size_t behind;
+    size_t bytes;
+  } forms[] = {
+      {SF_FORMAT_WAV, 4, "data", 4, 4},    {SF_FORMAT_AIFF, 4, "SSND", 4, 4},
+      {SF_FORMAT_RF64, 20, "ds64", 16, 8}, {SF_FORMAT_W64, 16, "data", 16, 8},
+      {SF_FORMAT_CAF, 0, "data", 4, 8},
+  };
+  enum { COUNT = 2 * RATE_HZ, ROOM = 3 * COUNT };
+  static float frames[COUNT];
+  static unsigned char bytes[ROOM];
+  for (size_t i = 0; i < COUNT; ++i) {
+    frames[i] = 0.25f;
+  }
+  for (size_t f = 0; f < sizeof(forms) / sizeof(forms[0]); ++f) {
+    write_frames(frames, COUNT, 1, forms[f].format | SF_FORMAT_PCM_16);
+    assert_false(reading_of(COUNT).unfinished);
+    const size_t size = file_read(bytes, sizeof(bytes));
+    const unsigned char* const chunk = memmem(bytes, size, forms[f].name, 4);
+    assert_non_null(chunk);
+    const size_t sound = (size_t)(chunk - bytes) + forms[f].behind;
+
+    const size_t half = size - COUNT;
+    file_write(path, bytes, half);
+    SrTakeReading reading = reading_of(COUNT / 2);
+    assert_true(reading.truncated && !reading.unfinished);
+    assert_true(fabs(reading.promised_seconds - 2.0) < 0.001);
+
+    static const int fills[] = {0x00, 0xFF};
+    for (size_t i = 0; i < 2; ++i) {
+      if (forms[f].whole) {
+        memset(bytes + forms[f].whole, fills[i], forms[f].bytes);
+      }
+      memset(bytes + sound, fills[i], forms[f].bytes);
+      file_write(path, bytes, size);
+      reading = reading_of(COUNT);
+      assert_false(reading.truncated);
+      assert_int_equal(reading.unfinished, fills[i] == 0x00);
+      assert_true(fabs(reading.offset - 0.25) < 1e-4);
+    }
+  }
+}
+
+/// What stands behind an empty chunk of sound, within the file's own size, is no sound.
+static void
+empty_sound_is_empty(void** const state)
+{
+  (void)state;
+  write_frames(NULL, 0, 1, SF_FORMAT_WAV | SF_FORMAT_PCM_16);
+  unsigned char bytes[44 + 8 + 64] = {0};
+  assert_int_equal(file_read(bytes, sizeof(bytes)), 44);
+  assert_false(reading_of(0).unfinished);
+  memcpy(bytes + 44, "junk\x40\0\0\0", 8);
+  bytes[4] = sizeof(bytes) - 8;
+  file_write(path, bytes, sizeof(bytes));
+  assert_false(reading_of(0).unfinished);
+}
+
+/// Two Ogg files one behind the other are a valid stream (RFC 3533, 4): the first is read, and
+/// that more follows is told.
+static void
+chained_ogg(void** const state)
+{
+  (void)state;
+  enum { COUNT = RATE_HZ, ROOM = 4 * COUNT };
+  static float frames[COUNT];
+  static unsigned char bytes[ROOM];
+  for (size_t i = 0; i < COUNT; ++i) {
+    frames[i] = (float)((i * 7919u) % 2001u) / 1000.0f - 1.0f;
+  }
+  write_frames(frames, COUNT, 1, SF_FORMAT_OGG | SF_FORMAT_VORBIS);
+  assert_false(reading_of(COUNT).chained);
+  const size_t size = file_read(bytes, ROOM / 2);
+  memcpy(bytes + size, bytes, size);
+  file_write(path, bytes, 2 * size);
+  const SrTakeReading reading = reading_of(COUNT);
+  assert_true(reading.chained);
+  assert_false(reading.truncated);
+}
+
+/// What has no end is not waited for.
+static void
+endless_input_is_refused(void** const state)
+{
+  (void)state;
+  SrTakeReader* reader = NULL;
+  SrError error;
+  assert_int_equal(sr_take_reader_new("/dev/zero", &reader, &error), SR_BAD_AUDIO);
+  assert_non_null(strstr(error.message, "device"));
+  const int zeros = open("/dev/zero", O_RDONLY);
+  int copy = -1;
+  assert_int_equal(sr_spool_pipe(zeros, INT64_C(3) << 20, &copy, &error), SR_TOO_LARGE);
+  assert_int_equal(copy, -1);
+  assert_non_null(strstr(error.message, "3 MiB"));
+  close(zeros);
+}
+
 /// A FLAC file that tells no length, as one written to a pipe or left by a killed recorder (RFC
 /// 9639, 8.2: 0 samples, 36 bits at 21 in the file), is whole; unless a frame of it is damaged.
 static void
@@ -241,10 +363,7 @@ unknown_length_of_flac(void** const state)
   }
   write_frames(frames, COUNT, 1, SF_FORMAT_FLAC | SF_FORMAT_PCM_24);
   static unsigned char bytes[4 * COUNT];
-  FILE* const file = fopen(path, "rb");
-  assert_non_null(file);
-  const size_t size = fread(bytes, 1, sizeof(bytes), file);
-  fclose(file);
+  const size_t size = file_read(bytes, sizeof(bytes));
   bytes[21] &= 0xF0u;
   memset(bytes + 22, 0, 4);
   file_write(path, bytes, size);
@@ -363,6 +482,10 @@ main(void)
       cmocka_unit_test(clipping_is_runs_of_three),
       cmocka_unit_test(silence_and_not_finite),
       cmocka_unit_test(unknown_length_is_whole),
+      cmocka_unit_test(sizes_in_each_container),
+      cmocka_unit_test(empty_sound_is_empty),
+      cmocka_unit_test(chained_ogg),
+      cmocka_unit_test(endless_input_is_refused),
       cmocka_unit_test(unknown_length_of_flac),
       cmocka_unit_test(what_is_written_is_read),
       cmocka_unit_test(refused_files_leave_no_descriptor),

@@ -11,14 +11,19 @@
 
 #include <cmocka.h>
 
+#include "clean_text.h"
+#include "extent.h"
 #include "made_take.h"
 #include "run_program.h"
 
+#include <jansson.h>
 #include <sndfile.h>
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 static const char* program;
 static char* folder;
@@ -66,7 +71,7 @@ check_wrong(ProgramRun run, const char* const words)
 }
 
 static void
-wrong_usage_says_what_is_wrong(void** const state)
+long_wrong_usage_says_what_is_wrong(void** const state)
 {
   (void)state;
   const char* const bare[] = {program, NULL};
@@ -81,8 +86,7 @@ wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "--bars"), "--bars needs a value");
   check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
   check_wrong(RUN("assess", phrase_path, phrase_path), "is a phrase too");
-  check_wrong(RUN("assess", phrase_path, take_path, "-o", take_path), "write over");
-  check_wrong(RUN("assess", phrase_path, take_path, "-o", phrase_path), "write over");
+  check_wrong(RUN("assess", phrase_path, take_path, "-o", "other.wav"), "looks like a take");
   check_wrong(RUN("sound"), "name the phrase");
   check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
   check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
@@ -91,7 +95,7 @@ wrong_usage_says_what_is_wrong(void** const state)
 }
 
 static void
-numbers_are_read_strictly(void** const state)
+long_numbers_are_read_strictly(void** const state)
 {
   (void)state;
   static const char* const tempos[] = {"",    "0",   "19.9", "300.1", "90x", " 90",
@@ -113,7 +117,7 @@ numbers_are_read_strictly(void** const state)
 }
 
 static void
-practice_is_asked_for_rightly(void** const state)
+long_practice_is_asked_for_rightly(void** const state)
 {
   (void)state;
   check_wrong(RUN("practise", phrase_path, phrase_path), "one phrase only");
@@ -133,10 +137,10 @@ practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practise", "--bars", "1-2"), "without a phrase --bars");
   check_wrong(RUN("practice", phrase_path), "practise");
   check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
-  check_wrong(RUN("practise", phrase_path, "--silent", "--mute-bars", "1:1"), "has no click");
+  check_wrong(RUN("practise", phrase_path, "--silent", "--silent-bars", "1:1"), "has no click");
   static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
   for (size_t i = 0; i < sizeof(bars) / sizeof(bars[0]); ++i) {
-    check_wrong(RUN("practise", phrase_path, "--mute-bars", bars[i]), "--mute-bars takes");
+    check_wrong(RUN("practise", phrase_path, "--silent-bars", bars[i]), "--silent-bars takes");
   }
   check_wrong(RUN("plan"), "name the phrase");
   check_wrong(RUN("plan", phrase_path, "--json", "--abc"), "choose one");
@@ -161,10 +165,10 @@ help_tells_all_options(void** const state)
       {"--help",
        {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
       {"practise",
-       {"--bars",          "--part",      "--tune",     "--tempo",   "--silent",   "--click-on",
-        "--click-volume",  "--mute-bars", "--rounds",   "--signal",  "--keep-all", "--no-keep",
-        "--until-silence", "--reference", "--long-cut", "--all",     "--json",     "--plain",
-        "--devices",       "--input",     "--output",   "--channel", "Examples",   "volume low",
+       {"--bars",          "--part",        "--tune",     "--tempo",   "--silent",   "--click-on",
+        "--click-volume",  "--silent-bars", "--rounds",   "--signal",  "--keep-all", "--no-keep",
+        "--until-silence", "--reference",   "--long-cut", "--all",     "--json",     "--plain",
+        "--devices",       "--input",       "--output",   "--channel", "Examples",   "volume low",
         "physiotherapist", "Exit status"}},
       {"setup",
        {"--only", "--show", "--input", "--output", "--channel", "Your ears", "Exit status"}},
@@ -317,7 +321,7 @@ drills_are_written(void** const state)
   check_wrong(RUN("drill", "air", "--note", "A"), "--note is nothing for `drill air`");
   check_wrong(RUN("drill", "cuts", "--note", "H"), "\"H\" is none");
   check_wrong(RUN("drill", "cuts", "--key", "Q"), "\"Q\" is none of them");
-  check_wrong(RUN("drill", "steady", "--click-bars", "4"), "\"4\" is not that");
+  check_wrong(RUN("drill", "steady", "--silent-bars", "4"), "\"4\" is not that");
   check_wrong(RUN("drill", "cuts", "--bars", "0"), "\"0\" is none");
   check_wrong(RUN("drill", "cuts", "A"), "one word too many");
   run = RUN("drill", "cuts", "-o", "/nowhere/at/all.abc");
@@ -396,6 +400,175 @@ loudspeaker_that_is_a_file(void** const state)
   free(out);
 }
 
+/// Run with a standard output that nobody reads; its exit status. What it says is in `trouble`.
+static int
+run_unread(const char* const* const arguments, char* const trouble, const size_t size)
+{
+  int output[2];
+  int words[2];
+  assert_int_equal(pipe(output), 0);
+  assert_int_equal(pipe(words), 0);
+  close(output[0]);
+  fflush(NULL);
+  const pid_t child = fork();
+  assert_true(child >= 0);
+  if (child == 0) {
+    dup2(output[1], STDOUT_FILENO);
+    dup2(words[1], STDERR_FILENO);
+    close(words[0]);
+    char* const* copy;
+    // execv() does not write to its arguments, though its type says so.
+    memcpy(&copy, &arguments, sizeof(copy));
+    execv(program, copy);
+    _exit(98);
+  }
+  close(output[1]);
+  close(words[1]);
+  ssize_t count = 0;
+  size_t at = 0;
+  while (at + 1 < size && (count = read(words[0], trouble + at, size - at - 1)) > 0) {
+    at += (size_t)count;
+  }
+  trouble[at] = '\0';
+  close(words[0]);
+  int status = 0;
+  assert_int_equal(waitpid(child, &status, 0), child);
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+/// Who reads the output may go, as `head -1` does: that is no error, and no word about it.
+static void
+a_closed_pipe_is_no_error(void** const state)
+{
+  (void)state;
+  const char* const commands[][7] = {
+      {program, "--help", NULL},
+      {program, "--version", NULL},
+      {program, "assess", "--help", NULL},
+      {program, "assess", phrase_path, take_path, NULL},
+      {program, "assess", phrase_path, take_path, take_path, "--json", NULL},
+      {program, "assess", phrase_path, take_path, take_path, "--csv", NULL},
+      {program, "plan", phrase_path, NULL},
+      {program, "plan", phrase_path, "--abc", NULL},
+      {program, "drill", "cuts", NULL},
+      {program, "demo", NULL},
+  };
+  for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
+    char trouble[4096];
+    const int status = run_unread(commands[i], trouble, sizeof(trouble));
+    if (status != 0 || trouble[0]) {
+      fail_msg("%s %s: status %d, \"%s\"", commands[i][1], commands[i][2], status, trouble);
+    }
+  }
+}
+
+/// Tunes are named by number or title; where one is not there, what is there is listed.
+static void
+tunes_are_named(void** const state)
+{
+  (void)state;
+  static const char tunes[] =
+      "X:4\nT:The Gate\nR:jig\nK:G\nGAB cBA|\n\nX:9\nT:The Long Gate\nR:reel\n"
+      "M:4/4\nK:G\nGABc dedB|\n";
+  char* const path = folder_path(folder, "tunes.abc");
+  char* const out = folder_path(folder, "tune.wav");
+  file_write(path, tunes, strlen(tunes));
+  ProgramRun run = RUN("sound", path, "--tune", "long", "-o", out);
+  assert_int_equal(run.status, 0);
+  assert_null(strstr(run.trouble, "Note:"));
+  run_clear(&run);
+  run = RUN("sound", path, "--tune", "the gate", "--transpose", "-3", "-o", out);
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.trouble, "a jig is taken to be in 6/8"));
+  run_clear(&run);
+  static const struct {
+    const char* asked;
+    const char* title;
+  } named[] = {{"long", "The Long Gate"}, {"the gate", "The Gate"}, {"9", "The Long Gate"}};
+  for (size_t i = 0; i < sizeof(named) / sizeof(named[0]); ++i) {
+    run = RUN("plan", path, "--tune", named[i].asked, "--json");
+    assert_int_equal(run.status, 0);
+    json_t* const plan = json_loads(run.output, 0, NULL);
+    assert_string_equal(json_string_value(json_object_get(plan, "phrase")), named[i].title);
+    json_decref(plan);
+    run_clear(&run);
+  }
+  static const char* const wrong[] = {"5", "mill", "gat"};
+  for (size_t i = 0; i < 3; ++i) {
+    run = RUN("sound", path, "--tune", wrong[i], "-o", out);
+    assert_int_equal(run.status, 1);
+    assert_non_null(strstr(run.trouble, "   4  The Gate (jig)\n"));
+    assert_non_null(strstr(run.trouble, "   9  The Long Gate (reel)\n"));
+    run_clear(&run);
+  }
+  check_wrong(RUN("sound", path, "--tune", "0"), "--tune");
+  check_wrong(RUN("sound", path, "--transpose", "25"), "--transpose");
+  check_wrong(RUN("assess", path, out, "--transpose", "up"), "--transpose");
+  check_wrong(RUN("plan", path, "--transpose", "2", "--abc"), "--transpose");
+  free(path);
+  free(out);
+}
+
+/// Each line is strict UTF-8 without controls, and nothing turns the direction of writing.
+static void
+assert_clean(const char* const printed)
+{
+  char* const copy = strdup(printed);
+  assert_non_null(copy);
+  char* rest = copy;
+  for (const char* line; (line = strsep(&rest, "\n"));) {
+    assert_true(sr_test_is_clean_text(line));
+  }
+  free(copy);
+  static const char* const turning[] = {"\u061C", "\u200E", "\u200F", "\u202E", "\u2066", "\u2069"};
+  for (size_t i = 0; i < sizeof(turning) / sizeof(turning[0]); ++i) {
+    assert_null(strstr(printed, turning[i]));
+  }
+}
+
+#define EVIL                                                                                       \
+  "\033[2J\xC2\x9B"                                                                                \
+  "31m\u202Egone\u2066\u061C\x07"
+
+/// Titles, file names and layouts may hold what drives a terminal; nothing of it is sent there.
+static void
+text_from_outside_is_shown_not_sent(void** const state)
+{
+  (void)state;
+  static const char phrase[] = "X:1\nT:A " EVIL "\nM:6/8\nL:1/8\nK:D\nABA ABA|]\n";
+  char* const evil = folder_path(folder, EVIL ".abc");
+  char* const titled = folder_path(folder, "titled.abc");
+  char* const sound = folder_path(folder, "titled" EVIL ".wav");
+  file_write(evil, phrase, strlen(phrase));
+  file_write(titled, phrase, strlen(phrase));
+  const char* const runs[][6] = {{"sound", evil, "-o", sound, NULL},
+                                 {"assess", titled, sound, NULL},
+                                 {"assess", evil, sound, "--all", NULL},
+                                 {"assess", titled, EVIL ".wav", NULL},
+                                 {"assess", EVIL ".abc", sound, NULL},
+                                 {"sound", titled, "--tune", EVIL, NULL},
+                                 {"plan", titled, "--instrument", EVIL, NULL},
+                                 {"plan", titled, "--style", EVIL, NULL},
+                                 {"plan", evil, NULL},
+                                 {"drill", EVIL, NULL},
+                                 {EVIL, NULL}};
+  for (size_t i = 0; i < sizeof(runs) / sizeof(runs[0]); ++i) {
+    const char* arguments[8] = {program};
+    for (size_t a = 0; runs[i][a]; ++a) {
+      arguments[a + 1] = runs[i][a];
+    }
+    ProgramRun run = run_program(arguments);
+    assert_true(run.status >= 0);
+    assert_true(strlen(run.output) + strlen(run.trouble) > 0);
+    assert_clean(run.output);
+    assert_clean(run.trouble);
+    run_clear(&run);
+  }
+  free(evil);
+  free(titled);
+  free(sound);
+}
+
 int
 main(const int count, char** const arguments)
 {
@@ -405,15 +578,19 @@ main(const int count, char** const arguments)
   }
   program = arguments[1];
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(wrong_usage_says_what_is_wrong),
-      cmocka_unit_test(numbers_are_read_strictly),
-      cmocka_unit_test(practice_is_asked_for_rightly),
+      cmocka_unit_test(long_wrong_usage_says_what_is_wrong),
+      cmocka_unit_test(long_numbers_are_read_strictly),
+      cmocka_unit_test(long_practice_is_asked_for_rightly),
       cmocka_unit_test(help_tells_all_options),
+      cmocka_unit_test(a_closed_pipe_is_no_error),
+      cmocka_unit_test(tunes_are_named),
       cmocka_unit_test(phrase_trouble_is_told),
+      cmocka_unit_test(text_from_outside_is_shown_not_sent),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
       cmocka_unit_test(drills_are_written),
       cmocka_unit_test(no_loudspeaker),
       cmocka_unit_test(loudspeaker_that_is_a_file),
   };
+  sr_test_extent(count, arguments);
   return cmocka_run_group_tests(tests, prepare, clean_up);
 }

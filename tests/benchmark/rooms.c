@@ -73,7 +73,7 @@ main(const int count, char** const arguments)
     for (size_t at = 0; at < SAMPLES; at += chunk_at(at)) {
       sr_survey_push(survey, samples + at, chunk_at(at));
     }
-    if (sr_survey_finish(survey, &profile, &error) != SR_OK) {
+    if (sr_survey_finish(survey, SR_READ_SINGLE, &profile, &error) != SR_OK) {
       bench_give_up(error.message);
     }
     sr_survey_del(survey);
@@ -118,7 +118,7 @@ main(const int count, char** const arguments)
     begun = bench_now_s();
     const SrTakeFacts facts = {path, MINUTE_S, 44100.0, -6.0, 0};
     SrAssessment* assessment = NULL;
-    const SrHeard heard = {events, event_count, NULL, 0};
+    const SrHeard heard = {.events = events, .event_count = event_count};
     if (sr_judge_take(phrase, &heard, &facts, NULL, &assessment, &error) != SR_OK) {
       bench_give_up(error.message);
     }

@@ -11,6 +11,7 @@
 #include <cmocka.h>
 
 #include "clicks.h"
+#include "extent.h"
 #include "random.h"
 #include "reed_source.h"
 #include "room.h"
@@ -226,7 +227,7 @@ begun_in_a_click(void** const state)
 
 /// Reeds play from the start, and from 6 dB over to 30 dB under them clicks are found.
 static void
-found_while_reeds_play(void** const state)
+long_found_while_reeds_play(void** const state)
 {
   (void)state;
   static const double levels_db[] = {6.0, 0.0, -10.0, -20.0, -30.0};
@@ -267,7 +268,7 @@ found_while_reeds_play(void** const state)
 
 /// Headphones: reeds, keys and knocks, on the beat or not, but no click.
 static void
-nothing_changed_without_clicks(void** const state)
+long_nothing_changed_without_clicks(void** const state)
 {
   (void)state;
   for (size_t turn = 0; turn < 12; ++turn) {
@@ -631,13 +632,13 @@ bad_settings_are_told(void** const state)
 }
 
 int
-main(void)
+main(const int argc, char** const argv)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(gone_after_the_count_in),
       cmocka_unit_test(begun_in_a_click),
-      cmocka_unit_test(found_while_reeds_play),
-      cmocka_unit_test(nothing_changed_without_clicks),
+      cmocka_unit_test(long_found_while_reeds_play),
+      cmocka_unit_test(long_nothing_changed_without_clicks),
       cmocka_unit_test(chunks_make_no_difference),
       cmocka_unit_test(lost_samples_pass),
       cmocka_unit_test(silent_bars),
@@ -649,5 +650,6 @@ main(void)
       cmocka_unit_test(faint_clicks),
       cmocka_unit_test(bad_settings_are_told),
   };
+  sr_test_extent(argc, argv);
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

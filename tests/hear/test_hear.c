@@ -156,7 +156,7 @@ survey(const Sound* const sound, const SrExpected* const expected, const size_t 
     const size_t step = sound->count - at < chunk ? sound->count - at : chunk;
     sr_survey_push(survey, sound->samples + at, step);
   }
-  assert_int_equal(sr_survey_finish(survey, &profile, NULL), SR_OK);
+  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
   sr_survey_del(survey);
   return profile;
 }
@@ -178,7 +178,7 @@ listen_behind(const Sound* const sound, const size_t lead, const int64_t by, Hea
     sr_survey_place(survey, (int64_t)lead + by);
   }
   sr_survey_push(survey, longer.samples, longer.count);
-  assert_int_equal(sr_survey_finish(survey, &profile, NULL), SR_OK);
+  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
   sr_survey_del(survey);
   assert_int_equal(sr_hear_new(longer.rate_hz, profile, NULL, &hear, NULL), SR_OK);
   sr_profile_del(profile);
@@ -567,6 +567,47 @@ test_what_the_microphone_did_not_deliver_is_told(void** const state)
   free(sound.samples);
 }
 
+/// Gaps by the hundred: each is told, however the samples come.
+static void
+test_any_chunk_size_gives_every_gap(void** const state)
+{
+  (void)state;
+  enum { GAPS = 120 };
+  const double rate_hz = 16000.0;
+  const Sound sound = silence(rate_hz, 0.12 * GAPS + 1.0);
+  add_noise(&sound, 0.001);
+  for (size_t g = 0; g < GAPS; ++g) {
+    sound.samples[(size_t)((0.5 + 0.12 * (double)g) * rate_hz)] = NAN;
+  }
+  static const size_t chunks[] = {1 << 20, 100000, 1000, 7};
+  for (size_t c = 0; c < sizeof(chunks) / sizeof(chunks[0]); ++c) {
+    SrHear* hear = NULL;
+    assert_int_equal(sr_hear_new(rate_hz, NULL, NULL, &hear, NULL), SR_OK);
+    size_t gaps = 0;
+    double last_s = 0.0;
+    for (size_t at = 0; at <= sound.count; at += chunks[c]) {
+      const size_t left = sound.count - at;
+      assert_int_equal(sr_hear_push(hear, sound.samples + at, left < chunks[c] ? left : chunks[c]),
+                       SR_OK);
+      if (left < chunks[c]) {
+        assert_int_equal(sr_hear_finish(hear), SR_OK);
+      }
+      SrEvent event;
+      while (sr_hear_pull(hear, &event)) {
+        if (event.kind == SR_EVENT_UNHEARD) {
+          assert_true(fabs(event.onset_s - (0.5 + 0.12 * (double)gaps)) < 2.0 / rate_hz);
+          assert_true(event.onset_s > last_s);
+          last_s = event.onset_s;
+          ++gaps;
+        }
+      }
+    }
+    assert_int_equal(gaps, GAPS);
+    sr_hear_del(hear);
+  }
+  free(sound.samples);
+}
+
 /**
    Equal temperament at other references: a survey without a phrase finds one within
    half a semitone of 440 Hz, and with a phrase beyond that.
@@ -651,6 +692,7 @@ main(void)
       cmocka_unit_test(test_any_chunk_size_gives_identical_events),
       cmocka_unit_test(test_air_is_laid_by_a_sample),
       cmocka_unit_test(test_any_chunk_size_gives_identical_air),
+      cmocka_unit_test(test_any_chunk_size_gives_every_gap),
       cmocka_unit_test(test_windows_are_laid_by_a_sample),
       cmocka_unit_test(test_scraps_move_no_onset),
       cmocka_unit_test(test_air_is_heard_at_any_rate),

@@ -72,7 +72,8 @@ played_judge(const Played* const played, const SrPhrase* const phrase, SrStatus*
 {
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
   SrAssessment* assessment = NULL;
-  const SrHeard heard = {played->events, played->count, played->air, played->air_count};
+  const SrHeard heard = {played->events, played->count, played->air, played->air_count,
+                         played->air_carriage};
   *status = sr_judge_take(phrase, &heard, &facts, NULL, &assessment, NULL);
   return assessment;
 }

@@ -18,6 +18,7 @@ typedef struct {
   size_t count;
   SrEvent events[MOST_PLAYED];
   size_t air_count;
+  SrAirCarriage air_carriage;
   SrAirHeard air[16];
 } Played;
 

@@ -178,8 +178,7 @@ long_cut(void** const state)
   assert_int_equal(verdict->cut.verdict, SR_CUT_LONG);
   assert_true(fabs(verdict->cut.length_ms - 90.0) < 0.01);
   assert_true(fabs(assessment->rounds[0].scores.cuts - 100.0 * 5.0 / 6.0) < 1e-6);
-  assert_non_null(strstr(assessment->rounds[0].advice[0], "bar 1"));
-  assert_non_null(strstr(assessment->rounds[0].advice[0], "90 ms"));
+  assert_int_equal(verdict->bar, 1);
   sr_assessment_del(assessment);
 }
 
@@ -198,11 +197,10 @@ joined_on_top(void** const state)
   assert_int_equal(verdict->joined, SR_YES);
   assert_int_equal(verdict->cut.verdict, SR_CUT_JOINED);
   assert_int_equal(count_cuts(&assessment->rounds[0], SR_CUT_CLEAN), CUTS - 1);
-  assert_non_null(strstr(assessment->rounds[0].advice[0], "let go"));
   sr_assessment_del(assessment);
 }
 
-/// One drone and nothing tapped.
+/// One drone and nothing flicked.
 static void
 joined_bare(void** const state)
 {
@@ -239,7 +237,7 @@ joined_by_fall(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// Separated, but nothing tapped.
+/// Separated, but nothing flicked.
 static void
 absent_cut(void** const state)
 {
@@ -299,8 +297,6 @@ mended_at_once(void** const state)
                            again ? SR_EXTRA_AGAIN : SR_EXTRA_MENDED);
           assert_int_equal(which, again ? note - 1 : note);
           assert_true(sr_round_is_same_slip(round, &round->slips[0], 0));
-          assert_non_null(strstr(round->advice[0],
-                                 again ? "a note came twice before" : "another note came first"));
         }
         sr_assessment_del(assessment);
       }
@@ -357,7 +353,6 @@ stray_cut(void** const state)
   assert_int_equal(round->notes[PLAIN_REPEAT].cut.verdict, SR_CUT_STRAY);
   assert_int_equal(round->extra_count, 0);
   assert_true(fabs(round->scores.cuts - 100.0) < 1e-9);
-  assert_non_null(strstr(round->advice[0], "a cut that is not written came before"));
   sr_assessment_del(assessment);
 }
 
@@ -483,7 +478,6 @@ wrong_note_below(void** const state)
     check_only_fault(round, LONE_NOTE);
     assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
     assert_int_equal(round->notes[LONE_NOTE].heard_midi, note->midi - 12 * below);
-    assert_non_null(strstr(round->advice[0], below ? "3 semitones lower" : "9 semitones higher"));
     sr_assessment_del(assessment);
   }
 }
@@ -505,7 +499,7 @@ extra_note(void** const state)
   assert_true(fabs(round->extra[0].onset_s - onset_s) < 1e-9);
   size_t near = 0;
   assert_int_equal(sr_round_extra_kind(round, 0, &near), SR_EXTRA_OTHER);
-  assert_non_null(strstr(round->advice[0], "a note that is not written came"));
+  assert_int_equal(near, LONE_NOTE + 1);
   sr_assessment_del(assessment);
 }
 
@@ -525,6 +519,59 @@ octaves_under(void** const state)
   SrAssessment* const assessment = judge_well(1);
   check_only_fault(&assessment->rounds[0], SIZE_MAX);
   assert_int_equal(assessment->rounds[0].extra_count, 0);
+  sr_assessment_del(assessment);
+}
+
+/// Written chords played exactly are right, and nothing in them is a note too many.
+static void
+chords(void** const state)
+{
+  (void)state;
+  static Played heard;
+  SrPhrase* const written =
+      played_phrase("X:1\nT:Two Doors and a Window Between\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
+                    "[DA]3 AFD|[GB]2 A [DG]3|\n");
+  const double spw = 2.0;
+  for (size_t i = 0; i < sr_phrase_note_count(written); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(written, i);
+    const double onset_s = 1.0 + spw * sr_fraction_value(note->start);
+    const double end_s = onset_s + spw * sr_fraction_value(note->length);
+    // Whichever of its reeds is the quicker one
+    for (int c = 0; c < note->chord_count; ++c) {
+      played_add(&heard, note->chord_midi[c], onset_s + (i % 2 ? 0.008 : -0.008), end_s - 0.01,
+                 (double)NAN);
+    }
+    played_add(&heard, note->midi, onset_s, end_s, i == 1 ? 60.0 : (double)NAN);
+  }
+  SrAssessment* const assessment = played_judge(&heard, written, &status);
+  assert_int_equal(status, SR_OK);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(count_status(round, SR_NOTE_PLAYED), round->note_count);
+  assert_int_equal(round->extra_count, 0);
+  assert_true(round->scores.evenness > 99.9);
+  sr_assessment_del(assessment);
+  sr_phrase_del(written);
+}
+
+/// What sounds below the melody is no note of it; another note in the place of one still is wrong.
+static void
+left_hand(void** const state)
+{
+  (void)state;
+  const double end_s = played_round(&played, phrase, 1.0, 2.0);
+  SrEvent* const slip = &played.events[event_of(0, LONE_NOTE)];
+  slip->midi -= 3;
+  for (double at_s = 1.0; at_s < end_s - 0.3; at_s += 0.75) {
+    played_add(&played, 50, at_s + 0.012, at_s + 0.6, (double)NAN);
+    played_add(&played, 57, at_s - 0.009, at_s + 0.2, (double)NAN);
+  }
+  SrAssessment* const assessment = judge_well(1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(count_status(round, SR_NOTE_PLAYED), NOTES - 1);
+  assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
+  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(count_cuts(round, SR_CUT_CLEAN), CUTS);
+  assert_true(round->scores.evenness > 99.0);
   sr_assessment_del(assessment);
 }
 
@@ -648,6 +695,34 @@ false_start(void** const state)
   sr_assessment_del(assessment);
 }
 
+static size_t
+count_slips(const SrRound* const round, const SrSlipKind kind)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    count += round->slips[i].kind == kind;
+  }
+  return count;
+}
+
+/// However many false starts there are, each is told.
+static void
+many_false_starts(void** const state)
+{
+  (void)state;
+  enum { STARTS = 40 };
+  for (size_t i = 0; i < STARTS; ++i) {
+    const size_t first = played.count;
+    played_round(&played, phrase, 1.0 + 2.5 * (double)i, SPW);
+    played.count = event_of(first, 3) + 1;
+  }
+  played_round(&played, phrase, 1.0 + 2.5 * STARTS, SPW);
+  SrAssessment* const assessment = judge_well(1);
+  check_only_fault(&assessment->rounds[0], SIZE_MAX);
+  assert_int_equal(count_slips(&assessment->rounds[0], SR_SLIP_FALSE_START), STARTS);
+  sr_assessment_del(assessment);
+}
+
 /// Broke off in bar 3, went back to its start, and on to the end.
 static void
 restart(void** const state)
@@ -700,6 +775,40 @@ hesitation(void** const state)
   assert_true(fabs(round->slips[0].wait_s - 0.6) < 0.01);
   assert_true(round->pulse.spread_ms < 1.0);
   sr_assessment_del(assessment);
+}
+
+/// However many waits there are, each is told, and nothing behind it is late.
+static void
+many_hesitations(void** const state)
+{
+  (void)state;
+  enum { BARS = 120, WAITS = 26 };
+  char abc[64 + 8 * BARS] = "X:1\nM:6/8\nL:1/8\nK:D\n";
+  for (size_t bar = 0; bar < BARS; ++bar) {
+    strcat(abc, bar % 2 ? "ABcdef|" : "DEFGAB|");
+  }
+  strcat(abc, "\n");
+  SrPhrase* const scales = played_phrase(abc);
+  played_round(&played, scales, 1.0, SPW);
+  for (size_t w = 0; w < WAITS; ++w) {
+    for (size_t i = 26 * (w + 1) + w % 4; i < played.count; ++i) {
+      played.events[i].onset_s += 0.6;
+      played.events[i].end_s += 0.6;
+    }
+  }
+  SrStatus outcome = SR_OK;
+  SrAssessment* const assessment = played_judge(&played, scales, &outcome);
+  assert_int_equal(outcome, SR_OK);
+  assert_int_equal(assessment->round_count, 1);
+  const SrRound* const round = &assessment->rounds[0];
+  assert_int_equal(count_status(round, SR_NOTE_PLAYED), 6 * BARS);
+  assert_int_equal(count_slips(round, SR_SLIP_HESITATION), WAITS);
+  assert_true(round->pulse.spread_ms < 1.0);
+  for (size_t i = 0; i < round->note_count; ++i) {
+    assert_true(fabs(round->notes[i].offset_ms) < 5.0);
+  }
+  sr_assessment_del(assessment);
+  sr_phrase_del(scales);
 }
 
 /// What was never reached is missed, and where it stopped is told.
@@ -828,7 +937,7 @@ target_tempo(void** const state)
   played_round(&played, phrase, 1.0, SPW);
   SrJudgeSettings settings = sr_judge_settings_default();
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
-  const SrHeard heard = {played.events, played.count, NULL, 0};
+  const SrHeard heard = {.events = played.events, .event_count = played.count};
   SrAssessment* assessment = NULL;
   settings.target_bpm = 78.0;
   settings.long_cut_ms = 25.0;
@@ -842,9 +951,9 @@ target_tempo(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// The place of a fault before the first whole bar is called a pickup.
+/// A fault before the first whole bar lies in bar 0.
 static void
-pickup_in_advice(void** const state)
+fault_in_the_pickup(void** const state)
 {
   (void)state;
   SrPhrase* const tune = played_phrase("X:1\nT:From the Door\nM:4/4\nL:1/8\nQ:1/4=100\nK:G\n"
@@ -856,7 +965,7 @@ pickup_in_advice(void** const state)
   SrAssessment* const assessment = played_judge(&other, tune, &status);
   assert_int_equal(status, SR_OK);
   assert_int_equal(assessment->rounds[0].notes[1].cut.verdict, SR_CUT_LONG);
-  assert_non_null(strstr(assessment->rounds[0].advice[0], "pickup: "));
+  assert_int_equal(assessment->rounds[0].notes[1].bar, 0);
   sr_assessment_del(assessment);
   sr_phrase_del(tune);
 }
@@ -867,22 +976,24 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      JUDGE_TEST(clean_round),      JUDGE_TEST(long_cut),
-      JUDGE_TEST(joined_on_top),    JUDGE_TEST(joined_bare),
-      JUDGE_TEST(joined_by_fall),   JUDGE_TEST(absent_cut),
-      JUDGE_TEST(stray_cut),        JUDGE_TEST(missed_note),
-      JUDGE_TEST(wrong_note),       JUDGE_TEST(unheard_note),
-      JUDGE_TEST(wrong_note_below), JUDGE_TEST(extra_note),
-      JUDGE_TEST(octaves_under),    JUDGE_TEST(late_note),
-      JUDGE_TEST(constant_lilt),    JUDGE_TEST(drift),
-      JUDGE_TEST(two_rounds),       JUDGE_TEST(false_start),
-      JUDGE_TEST(restart),          JUDGE_TEST(hesitation),
-      JUDGE_TEST(stopped),          JUDGE_TEST(stopped_before_a_repeat),
-      JUDGE_TEST(another_tune),     JUDGE_TEST(nothing),
-      JUDGE_TEST(any_order),        JUDGE_TEST(tuning),
-      JUDGE_TEST(target_tempo),     JUDGE_TEST(pickup_in_advice),
-      JUDGE_TEST(octave_head),      JUDGE_TEST(cut_behind_a_missed_note),
-      JUDGE_TEST(silent_repeat),    JUDGE_TEST(mended_at_once),
+      JUDGE_TEST(clean_round),       JUDGE_TEST(long_cut),
+      JUDGE_TEST(joined_on_top),     JUDGE_TEST(joined_bare),
+      JUDGE_TEST(joined_by_fall),    JUDGE_TEST(absent_cut),
+      JUDGE_TEST(stray_cut),         JUDGE_TEST(missed_note),
+      JUDGE_TEST(wrong_note),        JUDGE_TEST(unheard_note),
+      JUDGE_TEST(wrong_note_below),  JUDGE_TEST(extra_note),
+      JUDGE_TEST(octaves_under),     JUDGE_TEST(late_note),
+      JUDGE_TEST(constant_lilt),     JUDGE_TEST(drift),
+      JUDGE_TEST(two_rounds),        JUDGE_TEST(false_start),
+      JUDGE_TEST(many_false_starts), JUDGE_TEST(restart),
+      JUDGE_TEST(hesitation),        JUDGE_TEST(many_hesitations),
+      JUDGE_TEST(stopped),           JUDGE_TEST(stopped_before_a_repeat),
+      JUDGE_TEST(another_tune),      JUDGE_TEST(nothing),
+      JUDGE_TEST(any_order),         JUDGE_TEST(tuning),
+      JUDGE_TEST(target_tempo),      JUDGE_TEST(fault_in_the_pickup),
+      JUDGE_TEST(octave_head),       JUDGE_TEST(chords),
+      JUDGE_TEST(left_hand),         JUDGE_TEST(cut_behind_a_missed_note),
+      JUDGE_TEST(silent_repeat),     JUDGE_TEST(mended_at_once),
       JUDGE_TEST(short_wait),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -43,8 +43,9 @@ play_without(const SrPhrase* const phrase, const size_t first, const size_t coun
     if (i >= first && i < first + count) {
       continue;
     }
-    const size_t before = i == first + count ? first - 1 : i - 1;
-    const bool again = i && sr_phrase_note(phrase, before)->midi == note->midi;
+    const size_t played_before = i < first ? i : i - count;
+    const size_t before = i == first + count ? first : i;
+    const bool again = played_before > 0 && sr_phrase_note(phrase, before - 1)->midi == note->midi;
     const double place = sr_fraction_value(note->start) - (i < first ? 0.0 : gap);
     const double onset_s = 1.0 + place * SPW;
     const double end_s = onset_s + sr_fraction_value(note->length) * SPW;
@@ -138,8 +139,7 @@ forgotten_repeat(void** const state)
   }
   assert_int_equal(round->slips[0].note_index, second);
   assert_int_equal(round->slips[0].bar, 9);
-  assert_true(round->advice_count > 0);
-  assert_non_null(strstr(round->advice[0], "bar 9: you went straight on to the first G"));
+  assert_int_equal(round->slips[0].left_out, second - half);
   sr_assessment_del(assessment);
   sr_phrase_del(phrase);
 }
@@ -460,15 +460,47 @@ other_tunes(void** const state)
   }
 }
 
+/// A take that begins with a later bar: what was played is right, what comes before is left out and
+/// not asked for.
+static void
+later_beginning(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = played_phrase(tune);
+  const size_t notes = sr_phrase_note_count(phrase);
+  size_t all = 0;
+  size_t told = 0;
+  for (size_t first = 3; first + notes / 2 < notes; ++first) {
+    if (sr_fraction_value(sr_phrase_note(phrase, first)->in_bar) > 1e-9) {
+      continue;
+    }
+    play_without(phrase, 0, first);
+    SrAssessment* const assessment = played_judge(&played, phrase, &status);
+    assert_int_equal(status, SR_OK);
+    assert_int_equal(assessment->round_count, 1);
+    const SrRound* const round = &assessment->rounds[0];
+    const bool right = is_told(round, first) && sr_round_beginning(round) == first &&
+                       round->asked.notes == notes - first && round->scores.cuts > 99.0 &&
+                       round->scores.evenness > 99.0;
+    ++all;
+    told += right;
+    sr_assessment_del(assessment);
+  }
+  printf("beginning with a later bar: %zu of %zu told so\n", told, all);
+  assert_true(10 * told >= 9 * all);
+  sr_phrase_del(phrase);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(any_stretch),      cmocka_unit_test(forgotten_repeat),
-      cmocka_unit_test(hurried),          cmocka_unit_test(missed_in_time),
-      cmocka_unit_test(back_to_a_cut),    cmocka_unit_test(other_tunes),
-      cmocka_unit_test(no_slips),         cmocka_unit_test(bump_in_a_note),
-      cmocka_unit_test(joined_and_early), cmocka_unit_test(half_is_enough),
+      cmocka_unit_test(later_beginning),  cmocka_unit_test(any_stretch),
+      cmocka_unit_test(forgotten_repeat), cmocka_unit_test(hurried),
+      cmocka_unit_test(missed_in_time),   cmocka_unit_test(back_to_a_cut),
+      cmocka_unit_test(other_tunes),      cmocka_unit_test(no_slips),
+      cmocka_unit_test(bump_in_a_note),   cmocka_unit_test(joined_and_early),
+      cmocka_unit_test(half_is_enough),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

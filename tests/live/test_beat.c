@@ -71,7 +71,7 @@ static bool
 judge(double* const offset_ms)
 {
   const SrTakeFacts facts = {.path = "test", .seconds = 100.0, .rate_hz = 44100.0};
-  const SrHeard heard = {played.events, played.count, NULL, 0};
+  const SrHeard heard = {.events = played.events, .event_count = played.count};
   SrAssessment* assessment = NULL;
   const SrStatus status = sr_judge_take(phrase, &heard, &facts, &settings, &assessment, NULL);
   if (status == SR_NO_MATCH) {

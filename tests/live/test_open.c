@@ -50,7 +50,7 @@ learn(const Scene* const scene, const SrExpected* const expected)
   SrProfile* profile = NULL;
   assert_int_equal(sr_survey_new(scene->rate_hz, expected, &survey, NULL), SR_OK);
   sr_survey_push(survey, scene->samples, scene->count);
-  assert_int_equal(sr_survey_finish(survey, &profile, NULL), SR_OK);
+  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
   sr_survey_del(survey);
   return profile;
 }

@@ -2,6 +2,7 @@
 
 // Whatever happens about rounds while a phrase is practised.
 
+#include "extent.h"
 #include "told.h"
 
 #include "played.h"
@@ -180,7 +181,7 @@ long_round(void** const state)
 /// Talk between rounds, the instrument known by then: of all that is said, hardly a word may be
 /// told as the first note of a round.
 static void
-words_are_no_notes(void** const state)
+long_words_are_no_notes(void** const state)
 {
   (void)state;
   if (SLOW) {
@@ -219,7 +220,7 @@ words_are_no_notes(void** const state)
 /// A word is told as the first note, and then that is played with no pause between: it is told
 /// anew, and nothing else is told twice.
 static void
-begins_behind_a_word(void** const state)
+long_begins_behind_a_word(void** const state)
 {
   (void)state;
   sr_phrase_del(phrase);
@@ -700,7 +701,7 @@ finished_in_the_middle(void** const state)
   assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
   assert_true(sr_live_in_round(live));
   assert_true(sr_live_round_start_s(live) > 1.4 && sr_live_round_start_s(live) < 2.1);
-  assert_true(sr_live_last_sound_s(live) > 4.8);
+  assert_true(sr_live_last_note_s(live) > 4.8);
   told_pull(&told, live);
   assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
   assert_int_equal(sr_live_finish(live, NULL), SR_OK);
@@ -793,7 +794,7 @@ assert_no_round(const Scene* const scene)
 }
 
 static void
-nothing_played(void** const state)
+long_nothing_played(void** const state)
 {
   (void)state;
   const double seconds = SLOW ? 5.0 : 60.0;
@@ -827,6 +828,55 @@ the_room_begins(void** const state)
   }
 }
 
+/// A last note that ran into the one before has no sound of its own, and is told all the same.
+static void
+last_note_joined(void** const state)
+{
+  (void)state;
+  static const char abc[] = "X:1\nT:Run In\nM:4/4\nL:1/4\nQ:1/4=100\nK:D\nDEFG|ABAA|]\n";
+  sr_phrase_del(phrase);
+  phrase = played_phrase(abc);
+  Scene scene = scene_make(11.0);
+  static const int midi[] = {62, 64, 66, 67, 69, 71};
+  for (size_t i = 0; i < 6; ++i) {
+    scene_add_note(&scene, midi[i], 1.0 + 0.6 * (double)i, 1.58 + 0.6 * (double)i);
+  }
+  scene_add_note(&scene, 69, 4.6, 5.8);
+  Told told = listen(&scene);
+  const SrRound* const round = told_round(&told, 0);
+  assert_int_equal(round->notes[7].joined, SR_YES);
+  size_t last = 0;
+  for (size_t i = 0; i < told.count; ++i) {
+    last += told.news[i].kind == SR_NEWS_NOTE && told.news[i].note.index == 7 &&
+            told.news[i].note.joined == SR_YES;
+  }
+  assert_int_equal(last, 1);
+  told_free(&told);
+  scene_free(&scene);
+}
+
+/// However long it is talked behind a round, the last note was the round's.
+static void
+talk_is_no_note(void** const state)
+{
+  (void)state;
+  Scene scene = scene_make(SLOW ? 20.0 : 32.0);
+  const double end_s = scene_play(&scene, phrase, &plan, 0.5);
+  if (!scene_add_speech(&scene, end_s + 1.0, 32.0)) {
+    scene_free(&scene);
+    skip();
+  }
+  SrLiveSettings settings = told_settings(&scene);
+  SrLive* live = NULL;
+  assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
+  assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
+  const double last_s = sr_live_last_note_s(live);
+  print_message("the round ended at %.2f s, the last note at %.2f s\n", end_s, last_s);
+  assert_true(fabs(last_s - end_s) < 0.5);
+  sr_live_del(live);
+  scene_free(&scene);
+}
+
 static void
 only_talk(void** const state)
 {
@@ -844,13 +894,15 @@ only_talk(void** const state)
 #define ROUND_TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
 
 int
-main(void)
+main(const int argc, char** const argv)
 {
   const struct CMUnitTest tests[] = {ROUND_TEST(one_round),
                                      ROUND_TEST(false_start),
                                      ROUND_TEST(speech_between),
-                                     ROUND_TEST(words_are_no_notes),
-                                     ROUND_TEST(begins_behind_a_word),
+                                     ROUND_TEST(long_words_are_no_notes),
+                                     ROUND_TEST(long_begins_behind_a_word),
+                                     ROUND_TEST(talk_is_no_note),
+                                     ROUND_TEST(last_note_joined),
                                      ROUND_TEST(long_round),
                                      ROUND_TEST(stops_half_way),
                                      ROUND_TEST(stops_and_begins_again),
@@ -871,8 +923,9 @@ main(void)
                                      ROUND_TEST(finished_in_the_middle),
                                      ROUND_TEST(unpulled),
                                      ROUND_TEST(lost_samples),
-                                     ROUND_TEST(nothing_played),
+                                     ROUND_TEST(long_nothing_played),
                                      ROUND_TEST(the_room_begins),
                                      ROUND_TEST(only_talk)};
+  sr_test_extent(argc, argv);
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

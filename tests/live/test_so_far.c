@@ -94,7 +94,7 @@ judge_at(const double now_s)
     }
   }
   sr_so_far_clear(&so_far);
-  const SrHeard all = {heard.events, heard.count, NULL, 0};
+  const SrHeard all = {.events = heard.events, .event_count = heard.count};
   SrSoFar alone = {0};
   assert_int_equal(sr_judge_so_far(phrase, &all, NULL, NULL, &alone), SR_OK);
   assert_int_equal(sr_judge_so_far(phrase, &all, NULL, follower, &so_far), SR_OK);

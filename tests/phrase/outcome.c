@@ -39,10 +39,14 @@ look_at_note(const SrPhraseNote* const note)
       !sr_test_is_clean_text(note->name)) {
     return "a note has no name";
   }
-  if (note->ornament_count < 0 || note->ornament_count == 1 ||
-      note->ornament_count > SR_ORNAMENT_SIZE ||
-      (note->cut_midi >= 0 && note->ornament_count > 0)) {
-    return "a grace is neither cut nor ornament";
+  const bool single = sr_ornament_is_judged(note->ornament);
+  if (note->ornament_count < 0 || note->ornament_count > SR_ORNAMENT_SIZE ||
+      (note->cut_midi >= 0) != single ||
+      (note->ornament_count > 0) != (note->ornament != SR_ORNAMENT_NONE && !single)) {
+    return "an ornament has not the graces that it must";
+  }
+  if (single && (note->cut_midi > note->midi) != (note->ornament == SR_ORNAMENT_CUT)) {
+    return "a strike is told as a cut, or a cut as a strike";
   }
   for (int i = 0; i < note->ornament_count; ++i) {
     if (!is_midi(note->ornament_midi[i])) {
@@ -141,6 +145,7 @@ look_at_error(const SrStatus status, const SrError* const error)
   case SR_NOTHING_HEARD:
   case SR_NO_MATCH:
   case SR_WRITE_FAILED:
+  case SR_EXISTS:
   case SR_DEVICE_TROUBLE:
     break;
   }

@@ -39,7 +39,8 @@ cuts_belong_to_notes(void** const state)
   assert_cuts("A{c}A{/c}A", (const int[]){-1, 73, 73}, 3);
   assert_cuts("A {c} A", (const int[]){-1, 73}, 2);
   assert_cuts("A{c}|A", (const int[]){-1, 73}, 2);
-  assert_cuts("A{c}\"^air\".~!accent!A", (const int[]){-1, 73}, 2);
+  assert_cuts("A{c}\"^air\".!accent!A", (const int[]){-1, 73}, 2);
+  assert_cuts("A{G}A", (const int[]){-1, 67}, 2);
   assert_cuts("\"D\"{c}A", (const int[]){73}, 1);
   assert_cuts("=c{c}A|{c}A", (const int[]){-1, 72, 73}, 3);
   assert_cuts("{=c}A{c}A|{c}A", (const int[]){72, 72, 73}, 3);
@@ -63,6 +64,55 @@ cuts_belong_to_notes(void** const state)
   assert_int_equal(chord->chord_midi[0], 62);
   assert_int_equal(chord->chord_midi[1], 66);
   assert_int_equal(chord->ornament_count, 0);
+  sr_phrase_del(phrase);
+}
+
+static void
+assert_ornament(const char* const body, const SrOrnament expected, const int* const graces,
+                const int count)
+{
+  char abc[256];
+  snprintf(abc, sizeof(abc), HEAD "%s\n", body);
+  SrPhrase* const phrase = sr_test_phrase(abc, NULL);
+  const SrPhraseNote* const note = sr_phrase_note(phrase, sr_phrase_note_count(phrase) - 1);
+  assert_int_equal(note->ornament, expected);
+  assert_int_equal(note->cut_midi >= 0, sr_ornament_is_judged(expected));
+  assert_int_equal(note->ornament_count, count);
+  for (int i = 0; i < count; ++i) {
+    assert_int_equal(note->ornament_midi[i], graces[i]);
+  }
+  sr_phrase_del(phrase);
+}
+
+static void
+ornaments(void** const state)
+{
+  (void)state;
+  assert_ornament("A", SR_ORNAMENT_NONE, NULL, 0);
+  assert_ornament("A{c}A", SR_ORNAMENT_CUT, NULL, 0);
+  assert_ornament("g{g}f", SR_ORNAMENT_CUT, NULL, 0);
+  assert_ornament("A{G}A", SR_ORNAMENT_STRIKE, NULL, 0);
+  assert_ornament("{A}A", SR_ORNAMENT_GROUP, (const int[]){69}, 1);
+  assert_ornament("{cB}A", SR_ORNAMENT_GROUP, (const int[]){73, 71}, 2);
+  assert_ornament("{cAG}A", SR_ORNAMENT_GROUP, (const int[]){73, 69, 67}, 3);
+  assert_ornament("{cAB}A", SR_ORNAMENT_CRAN, (const int[]){73, 69, 71}, 3);
+  assert_ornament("{AcAB}A", SR_ORNAMENT_CRAN, (const int[]){69, 73, 69, 71}, 4);
+  // The third above in the key, and the step below it: C sharp and G in D
+  assert_ornament("~A3", SR_ORNAMENT_ROLL, (const int[]){73, 67}, 2);
+  assert_ornament("!roll!A3", SR_ORNAMENT_ROLL, (const int[]){73, 67}, 2);
+  assert_ornament("!accent!~\"^air\".A3", SR_ORNAMENT_ROLL, (const int[]){73, 67}, 2);
+  assert_ornament("=c^G~A3", SR_ORNAMENT_ROLL, (const int[]){72, 68}, 2);
+  assert_ornament("{d}~A3", SR_ORNAMENT_ROLL, (const int[]){74, 73, 67}, 3);
+  assert_ornament("~[DFA]3", SR_ORNAMENT_ROLL, (const int[]){73, 67}, 2);
+  assert_ornament("[DF~A]3", SR_ORNAMENT_ROLL, (const int[]){73, 67}, 2);
+  assert_ornament("~zA3", SR_ORNAMENT_NONE, NULL, 0);
+  assert_ornament("!trill!A3", SR_ORNAMENT_NONE, NULL, 0);
+
+  SrPhrase* const phrase =
+      sr_test_phrase("X:1\nL:1/8\nU: R = !roll!\nU: ~ = \"_press\"\nK:D\nRA3 ~A3 A3-~A3|\n", NULL);
+  assert_int_equal(sr_phrase_note(phrase, 0)->ornament, SR_ORNAMENT_ROLL);
+  assert_int_equal(sr_phrase_note(phrase, 1)->ornament, SR_ORNAMENT_NONE);
+  assert_int_equal(sr_phrase_note(phrase, 1)->direction, SR_DIRECTION_PRESS);
   sr_phrase_del(phrase);
 }
 
@@ -281,11 +331,146 @@ tunes_are_chosen(void** const state)
   }
 }
 
+/// The first tune whose title holds a text; one whose title it is goes before.
+static void
+tunes_are_chosen_by_title(void** const state)
+{
+  (void)state;
+  static const char abc[] =
+      "X:1\nT:The Long Lane\nK:C\nC|\n\nX:1\nT:The Lane\nT:Mill Lane\nK:D\nD|\n\n"
+      "X:2\nT:Mill Lane by Night\nK:E\nE|\n";
+  static const struct {
+    const char* title;
+    int midi; ///< 0 if there are none or several
+  } cases[] = {{"long", 60},      {"THE LANE", 62}, {"the lane", 62},
+               {"mill lane", 62}, {"by night", 64}, {"mill", 0},
+               {"lane", 0},       {"meadow", 0},    {"Lane by N", 64}};
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const SrPhraseChoice choice = {.title = cases[i].title};
+    SrPhrase* phrase = NULL;
+    SrError error = {0};
+    const SrStatus status =
+        sr_phrase_read_text(abc, strlen(abc), "tunes", &choice, &phrase, &error);
+    assert_int_equal(status, cases[i].midi ? SR_OK : SR_NOT_FOUND);
+    if (cases[i].midi) {
+      assert_int_equal(sr_phrase_note(phrase, 0)->midi, cases[i].midi);
+    } else {
+      assert_non_null(strstr(error.message, cases[i].title));
+    }
+    sr_phrase_del(phrase);
+  }
+}
+
+/// Without M: the dance tells the meter (common practice, no source), and that is told.
+static void
+meter_follows_the_dance(void** const state)
+{
+  (void)state;
+  static const struct {
+    const char* head;
+    int beats;
+    int unit;
+    bool told;
+  } cases[] = {
+      {"R:jig\nK:D", 6, 8, true},        {"R:Double Jig\nK:D", 6, 8, true},
+      {"R:slip jig\nK:D", 9, 8, true},   {"R:reel\nK:D", 4, 4, true},
+      {"R:hornpipe\nK:D", 4, 4, true},   {"R:polka\nK:D", 2, 4, true},
+      {"R:slide\nK:D", 12, 8, true},     {"R:waltz\nK:D", 3, 4, true},
+      {"R:mazurka\nK:D", 3, 4, true},    {"M:3/4\nR:jig\nK:D", 3, 4, false},
+      {"R:jig\nM:C|\nK:D", 2, 2, false}, {"R:jig\nK:D\nM:9/8", 9, 8, false},
+      {"R:drill\nK:D", 4, 4, false},     {"K:D", 4, 4, false},
+  };
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    char abc[256];
+    snprintf(abc, sizeof(abc), "X:1\n%s\nDEF|GAB|\n", cases[i].head);
+    SrPhrase* const phrase = sr_test_phrase(abc, NULL);
+    const SrPhraseBar* const bar = sr_phrase_bar(phrase, 0);
+    if (bar->meter_beats != cases[i].beats || bar->meter_unit != cases[i].unit) {
+      fail_msg("%s is in %d/%d", cases[i].head, bar->meter_beats, bar->meter_unit);
+    }
+    assert_int_equal(sr_phrase_remark_count(phrase), cases[i].told);
+    assert_true(!cases[i].told || strstr(sr_phrase_remark(phrase, 0), "M:"));
+    sr_phrase_del(phrase);
+  }
+  // The unit is that of the meter (ABC 2.1, section 3.1.7): 2/4 is 0.5, under 0.75
+  sr_test_assert_notes("R:polka\nK:C", "CD|", "60*1/2 62*1/2");
+}
+
+/// What is not of the first voice is passed over, and told.
+static void
+further_voices_are_passed_over(void** const state)
+{
+  (void)state;
+  static const char* const tunes[] = {
+      "X:1\nL:1/8\nV:1\nV:2 bass\nK:C\nV:1\nCDEF|\nV:2\n[K:D]C4|\nL:1/4\nV:1\nGABc|\n",
+      "X:1\nL:1/8\nK:C\n[V:a]CDEF|[V:b]c'4{nonsense|\n[V:a] GABc|\n[V:b] & ]|",
+      "X:1\nL:1/8\nK:C\nV:T\nCDEF|\nV:B\nM:3/4\nK:G\nF,2|F,2|\nw: la la\n[V:T]GABc|",
+  };
+  for (size_t i = 0; i < sizeof(tunes) / sizeof(tunes[0]); ++i) {
+    SrPhrase* const phrase = sr_test_phrase(tunes[i], NULL);
+    char* const notes = sr_test_notes(phrase);
+    assert_string_equal(notes, "60 62 64 65 67 69 71 72");
+    assert_int_equal(sr_phrase_remark_count(phrase), 1);
+    assert_non_null(strstr(sr_phrase_remark(phrase, 0), "voice"));
+    free(notes);
+    sr_phrase_del(phrase);
+  }
+}
+
+/// All pitches move, and notes are called as in the key of the fewest signs.
+static void
+transposed(void** const state)
+{
+  (void)state;
+  static const char abc[] = "X:1\nL:1/8\nK:D\n{A}F{GA}F[DFA]|_BC|\n";
+  static const struct {
+    int semitones;
+    const char* names; ///< F♯, F♯, A, B♭, C♯ in the other key
+  } cases[] = {{0, "F♯ F♯ A B♭ C♯"}, {5, "B B D D♯ F♯"},    {-2, "E E G G♯ B"}, {1, "G G B♭ B D"},
+               {-1, "F F A♭ A C"},   {12, "F♯ F♯ A B♭ C♯"}, {-4, "D D F G♭ A"}};
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    const int n = cases[i].semitones;
+    SrPhrase* const one = sr_test_phrase(abc, &(SrPhraseChoice){.transpose = n});
+    SrPhrase* const plain = sr_test_phrase(abc, NULL);
+    SrPhrase* two = NULL;
+    assert_int_equal(sr_phrase_transpose(plain, n, &two, NULL), SR_OK);
+    const SrPhrase* const both[] = {one, two};
+    for (size_t b = 0; b < 2; ++b) {
+      const SrPhrase* const phrase = both[b];
+      char names[64] = "";
+      for (size_t j = 0; j < 5; ++j) {
+        const SrPhraseNote* const note = sr_phrase_note(phrase, j);
+        strcat(strcat(names, j ? " " : ""), note->name);
+        assert_int_equal(note->midi, sr_phrase_note(plain, j)->midi + n);
+      }
+      if (n % 12 != 0) {
+        assert_string_equal(names, cases[i].names);
+      }
+      assert_int_equal(sr_phrase_note(phrase, 0)->cut_midi, 69 + n);
+      assert_int_equal(sr_phrase_note(phrase, 1)->cut_midi, -1);
+      assert_int_equal(sr_phrase_note(phrase, 1)->ornament_midi[1], 69 + n);
+      assert_int_equal(sr_phrase_note(phrase, 2)->chord_midi[0], 62 + n);
+      assert_int_equal(sr_phrase_transposed(phrase), n);
+    }
+    sr_phrase_del(one);
+    sr_phrase_del(two);
+    sr_phrase_del(plain);
+  }
+  SrPhrase* none = NULL;
+  SrError error;
+  static const char low[] = "X:1\nK:C\nC,,,,\n";
+  const SrPhraseChoice down = {.transpose = -24};
+  assert_int_equal(sr_phrase_read_text(low, strlen(low), "low", &down, &none, &error),
+                   SR_UNSUPPORTED);
+  assert_null(none);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(cuts_belong_to_notes),
+      cmocka_unit_test(ornaments),
       cmocka_unit_test(marks),
       cmocka_unit_test(names_and_places),
       cmocka_unit_test(bars_are_numbered_as_written),
@@ -294,6 +479,10 @@ main(void)
       cmocka_unit_test(pulses),
       cmocka_unit_test(titles_and_lines),
       cmocka_unit_test(tunes_are_chosen),
+      cmocka_unit_test(tunes_are_chosen_by_title),
+      cmocka_unit_test(meter_follows_the_dance),
+      cmocka_unit_test(further_voices_are_passed_over),
+      cmocka_unit_test(transposed),
   };
   return cmocka_run_group_tests_name("phrase", tests, NULL, NULL);
 }

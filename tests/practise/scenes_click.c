@@ -198,7 +198,7 @@ play_once(Sitting* const s, const char* const phrase, const char* const* const o
 
 /// Play the demo's take beside a click that is heard in the microphone.
 static void
-play_with_click(Sitting* const s, const char* const volume, const char* const mute)
+play_with_click(Sitting* const s, const char* const volume, const char* const silent)
 {
   sitting_begin(s, RATE_HZ);
   char* const phrase = test_phrase("three-as");
@@ -214,8 +214,9 @@ play_with_click(Sitting* const s, const char* const volume, const char* const mu
   char* const path = sitting_path(s, "tape.wav");
   tape_write(&tape, path);
   json_t* const file = verdicts_assess(phrase, path, NULL);
-  const char* const options[] = {
-      "--json", "--rounds", "2", "--click-volume", volume, mute ? "--mute-bars" : NULL, mute, NULL};
+  const char* const options[] = {"--json",         "--rounds", "2",
+                                 "--click-volume", volume,     silent ? "--silent-bars" : NULL,
+                                 silent,           NULL};
   Witness w = {0};
   bool good = false;
   for (int i = 0; !good && i < TRIES; ++i) {
@@ -229,7 +230,7 @@ play_with_click(Sitting* const s, const char* const volume, const char* const mu
   }
   assert_true(good);
   // Of 22 or so, those of every other bar behind the count-in are silent
-  assert_true(mute ? w.clicks < 15 : w.clicks > 18);
+  assert_true(silent ? w.clicks < 15 : w.clicks > 18);
   char* const said = sitting_said(s);
   json_t* const all = verdicts_read(said);
   assert_int_equal(json_array_size(all), 3);
@@ -264,7 +265,7 @@ click_of_60(void** const state)
 }
 
 static void
-muted_bars(void** const state)
+silent_bars(void** const state)
 {
   play_with_click((Sitting*)*state, "40", "1:1");
 }
@@ -272,6 +273,6 @@ muted_bars(void** const state)
 const Scene scenes_click[] = {
     {"with a click of 20 percent", click_of_20, false, true},
     {"with a click of 60 percent", click_of_60, false, false},
-    {"with a click in every other bar", muted_bars, false, false},
+    {"with a click in every other bar", silent_bars, false, false},
 };
 const size_t scenes_click_count = sizeof(scenes_click) / sizeof(scenes_click[0]);

@@ -208,7 +208,7 @@ without_a_phrase(void** const state)
     at = end;
   }
   if (!strstr(said, "11 notes heard") || !strstr(said, "\n6 cuts, ") ||
-      !strstr(said, "1 on a held note")) {
+      !strstr(said, "0 long, 1 joined")) {
     fail_msg("%s", said);
   }
   assert_int_equal(sitting_kept_count(s), 0);

@@ -318,11 +318,36 @@ play_until_full(Sitting* const s, const char* const words)
   short_clear(&tune);
 }
 
+/// No room even for one round: nothing is kept, and no file is named that is gone.
+static void
+full_before_a_round(Sitting* const s)
+{
+  Short tune = short_tune(s, 1);
+  const char* const options[] = {"--silent", NULL};
+  sitting_practise(s, tune.phrase, options);
+  sitting_wait_until_ready(s);
+  sitting_play(s, tune.path);
+  assert_int_equal(sitting_end(s, 20.0), 3);
+  char* const trouble = sitting_trouble(s);
+  assert_plain(trouble);
+  char* const said = sitting_said(s);
+  if (strstr(trouble, ".flac") || !strstr(trouble, s->takes) || !strstr(said, "nothing is kept")) {
+    fail_msg("%s\n%s", said, trouble);
+  }
+  assert_int_equal(sitting_kept_count(s), 0);
+  sitting_wait_played(s);
+  free(said);
+  free(trouble);
+  short_clear(&tune);
+}
+
 static void
 file_too_large(void** const state)
 {
   Sitting* const s = (Sitting*)*state;
   sitting_begin(s, 44100);
+  s->file_limit = 30000;
+  full_before_a_round(s);
   s->file_limit = 600000;
   play_until_full(s, "no larger file");
 }

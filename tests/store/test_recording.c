@@ -197,7 +197,7 @@ what_is_there_is_not_touched(void** const state)
   fclose(file);
   SrRecording* recording = NULL;
   SrError error;
-  assert_int_equal(sr_recording_new(path, 48000.0, NULL, &recording, &error), SR_WRITE_FAILED);
+  assert_int_equal(sr_recording_new(path, 48000.0, NULL, &recording, &error), SR_EXISTS);
   assert_null(recording);
   assert_string_equal(error.file, path);
   struct stat status;
@@ -208,7 +208,7 @@ what_is_there_is_not_touched(void** const state)
   // Nor is what a link leads to made.
   char* const target = folder_path(folder, "target");
   assert_int_equal(symlink(target, path), 0);
-  assert_int_equal(sr_recording_new(path, 48000.0, NULL, &recording, &error), SR_WRITE_FAILED);
+  assert_int_equal(sr_recording_new(path, 48000.0, NULL, &recording, &error), SR_EXISTS);
   assert_false(exists(target));
   unlink(path);
   free(target);

@@ -39,7 +39,7 @@ typedef struct {
   atomic_bool begun;
   atomic_uint_fast64_t given; ///< Frames before the call that runs
   atomic_uint_fast64_t done;  ///< Frames of the calls that returned
-  atomic_bool noted;          ///< The note was written anew
+  atomic_bool noted;          ///< The note was written again
 } Course;
 
 static char* folder;
@@ -133,6 +133,22 @@ assert_read_truly(const size_t count)
   sr_take_reader_del(reader);
 }
 
+/// Wait until the child has come so far, however busy the machine: 0 nowhere yet, 1 begun, 2 a
+/// second and the new note written.
+static void
+wait_for(Course* const course, const unsigned stage)
+{
+  const struct timespec moment = {0, 100000};
+  for (unsigned tries = 0; tries < 100000; ++tries) {
+    const bool begun = atomic_load(&course->begun);
+    const bool noted = atomic_load(&course->noted) && atomic_load(&course->done) > RATE_HZ;
+    if (stage == 0 || (stage == 1 && begun) || noted) {
+      return;
+    }
+    nanosleep(&moment, NULL);
+  }
+}
+
 static void
 killed_at_any_moment(void** const state)
 {
@@ -150,7 +166,8 @@ killed_at_any_moment(void** const state)
     if (child == 0) {
       record(course);
     }
-    // Some early, some late: up to 2 ms, 8 ms, 30 ms.
+    wait_for(course, kill_number % 3);
+    // … and up to 2 ms, 8 ms, 30 ms later
     const uint32_t random = (uint32_t)(noise_at(kill_number + 1000u) + 8388608);
     const long most_ns = kill_number % 3 == 0 ? 2000000 : kill_number % 3 == 1 ? 8000000 : 30000000;
     const struct timespec wait = {0, (long)(random % 1000u) * (most_ns / 1000)};

@@ -65,7 +65,7 @@ main(const int argc, char** const argv)
     return 1;
   }
   sr_survey_push(survey, samples, read);
-  sr_survey_finish(survey, &profile, NULL);
+  sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL);
   sr_survey_del(survey);
   print_profile(profile);
   sr_hear_new(info.samplerate, profile, &expected, &hear, NULL);

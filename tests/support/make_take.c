@@ -27,15 +27,21 @@ static const struct {
   const char* what;
 } NUMBERS[] = {
     {"attack_ms", offsetof(TakePlan, attack_ms), "rise of E5 on made reeds"},
+    {"even_db", offsetof(TakePlan, even_db), "even harmonics raised by so much"},
+    {"octave_db", offsetof(TakePlan, octave_db), "an octave under the notes, against them"},
+    {"coupled_db", offsetof(TakePlan, coupled_db), "a coupled reed, against its tone"},
     {"rt60_s", offsetof(TakePlan, rt60_s), "reverberation time, 0 for none"},
     {"direct_db", offsetof(TakePlan, direct_db), "direct over reflected sound"},
     {"floor_db", offsetof(TakePlan, floor_db), "noise, dBFS"},
+    {"peak_dbfs", offsetof(TakePlan, peak_dbfs), "largest sample; over 0 the take is clipped"},
     {"reference_hz", offsetof(TakePlan, reference_hz), "A4"},
     {"detune_cents", offsetof(TakePlan, detune_cents), "deviation of single reeds"},
     {"bpm", offsetof(TakePlan, bpm), "pulses a minute"},
     {"pause_s", offsetof(TakePlan, pause_s), "between rounds"},
     {"jitter_ms", offsetof(TakePlan, jitter_ms), "deviation of onsets"},
     {"drift_percent", offsetof(TakePlan, drift_percent), "change of tempo"},
+    {"faster", offsetof(TakePlan, faster), "so many times as fast from the middle on, 0 for not"},
+    {"break_s", offsetof(TakePlan, break_s), "a wait in the middle, 0 for none"},
     {"lilt", offsetof(TakePlan, lilt), "first place of a pulse longer by this share"},
     {"p_long", offsetof(TakePlan, p_long), "chance of a long cut"},
     {"p_on_top", offsetof(TakePlan, p_on_top), "chance of a joined note with its cut on top"},
@@ -59,6 +65,7 @@ static const struct {
     {"false_start", offsetof(TakePlan, false_start), "begin, break off, begin again"},
     {"stop_early", offsetof(TakePlan, stop_early), "break the last round off"},
     {"hesitate", offsetof(TakePlan, hesitate), "wait once in each round"},
+    {"joined_rows", offsetof(TakePlan, joined_rows), "join two repeats, the second's cut on top"},
 };
 
 static void
@@ -66,7 +73,12 @@ print_help(void)
 {
   printf("usage: make_take TUNE.abc OUT.flac|wav TRUTH.json [NAME=VALUE...]\n");
   printf("  air=ROUND:NOTE:AFTER_MS:LENGTH_MS:LEVEL_DB:DIP_DB  a release of air, many times\n");
-  printf("  reeds=made|accordion|harmonica|bandoneon, tune=X, seed=N, rounds=N, and:\n");
+  printf("  accompaniment=bass|fifth|vamp|offbeat|octave:UNDER_DB  what the left hand adds\n");
+  printf("  reeds=");
+  for (int k = 0; k < REED_KINDS; ++k) {
+    printf("%s%s", k ? "|" : "", REED_NAMES[k]);
+  }
+  printf("\n  tune=X, seed=N, rounds=N, coupled=SEMITONES (12, -12), and:\n");
   for (size_t i = 0; i < sizeof(NUMBERS) / sizeof(NUMBERS[0]); ++i) {
     printf("  %-14s %s\n", NUMBERS[i].name, NUMBERS[i].what);
   }
@@ -79,15 +91,25 @@ static bool
 set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
     const char* const value)
 {
-  static const char* const kinds[] = {"made", "accordion", "harmonica", "bandoneon"};
   if (!strcmp(name, "reeds")) {
-    for (int k = 0; k < 4; ++k) {
-      if (!strcmp(value, kinds[k])) {
+    for (int k = 0; k < REED_KINDS; ++k) {
+      if (!strcmp(value, REED_NAMES[k])) {
         plan->kind = (ReedKind)k;
         return true;
       }
     }
     return false;
+  }
+  if (!strcmp(name, "accompaniment")) {
+    static const char* const hands[] = {"none", "bass", "fifth", "vamp", "offbeat", "octave"};
+    AccompanimentPlan* const hand = &plan->accompaniment;
+    char kind[16] = "";
+    *hand = (AccompanimentPlan){ACCOMPANY_NONE, 0.0, 0.7, 5.0, 1.0};
+    const bool read = sscanf(value, "%15[a-z]:%lf", kind, &hand->under_db) == 2;
+    for (int k = 0; read && k < ACCOMPANY_KINDS; ++k) {
+      hand->kind = strcmp(kind, hands[k]) ? hand->kind : (AccompanimentKind)k;
+    }
+    return hand->kind != ACCOMPANY_NONE;
   }
   if (!strcmp(name, "air")) {
     static AirPlan air[MOST_AIR];
@@ -116,6 +138,10 @@ set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
   }
   if (!strcmp(name, "seed")) {
     plan->seed = strtoul(value, NULL, 10);
+    return true;
+  }
+  if (!strcmp(name, "coupled")) {
+    plan->coupled = (int)strtol(value, NULL, 10);
     return true;
   }
   if (!strcmp(name, "rounds")) {

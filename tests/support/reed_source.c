@@ -17,7 +17,22 @@
 /// Seconds that fluidsynth holds each pitch, and from one to the next.
 #define HOLD_S 3.0
 #define APART_S 3.5
-#define SOUNDFONT "/usr/share/sounds/sf2/FluidR3_GM.sf2"
+#define FLUIDSYNTH                                                                                 \
+  "fluidsynth -ni -R 0 -C 0 -g 0.6 -r 44100 -F tones.wav "                                         \
+  "/usr/share/sounds/sf2/FluidR3_GM.sf2 tones.mid"
+#define TIMIDITY                                                                                   \
+  "timidity -c /etc/timidity/freepats.cfg -Ow --output-24bit -s 44100 "                            \
+  "-EFreverb=d -EFchorus=d -EFdelay=d -o tones.wav tones.mid"
+
+const char* const REED_NAMES[REED_KINDS] = {
+    [REEDS_MADE] = "made",
+    [REEDS_ACCORDION] = "accordion",
+    [REEDS_HARMONICA] = "harmonica",
+    [REEDS_BANDONEON] = "bandoneon",
+    [REEDS_ORGAN] = "organ",
+    [REEDS_PATCH_ACCORDION] = "patch-accordion",
+    [REEDS_PATCH_TANGO] = "patch-tango",
+};
 
 /// One recorded tone.
 typedef struct {
@@ -32,14 +47,26 @@ struct ReedSourceImpl {
   ReedKind kind;
   Random random;
   double attack_ms;
+  double comb; ///< How much of the tone is added half a period later
   bool known[128];
   float strength[128][HARMONICS];
-  const Tone* tones; ///< Recorded ones, by MIDI number from LOWEST
+  const Tone* tones;    ///< Recorded ones, by MIDI number from LOWEST
+  Tone combed[PITCHES]; ///< The same with its even harmonics raised, once it has been asked for
 };
 
-/// Recorded tones stay for the whole run: one rendering a program.
-static Tone recorded[3][PITCHES];
-static bool rendered[3];
+/// Who plays a kind, and which program, from 0. It turns tones.mid into tones.wav.
+static const struct {
+  int program;
+  const char* command;
+} PLAYERS[REED_KINDS] = {
+    [REEDS_ACCORDION] = {21, FLUIDSYNTH},     [REEDS_HARMONICA] = {22, FLUIDSYNTH},
+    [REEDS_BANDONEON] = {23, FLUIDSYNTH},     [REEDS_ORGAN] = {20, FLUIDSYNTH},
+    [REEDS_PATCH_ACCORDION] = {21, TIMIDITY}, [REEDS_PATCH_TANGO] = {23, TIMIDITY},
+};
+
+/// Recorded tones stay for the whole run: one rendering a kind.
+static Tone recorded[REED_KINDS][PITCHES];
+static bool rendered[REED_KINDS];
 
 static void
 put_length(unsigned char** const at, unsigned long value)
@@ -54,6 +81,12 @@ put_length(unsigned char** const at, unsigned long value)
     --count;
     *(*at)++ = (unsigned char)(bytes[count] | (count ? 0x80u : 0u));
   }
+}
+
+bool
+reed_beats(const ReedKind kind)
+{
+  return kind == REEDS_ACCORDION || kind == REEDS_BANDONEON;
 }
 
 /// A Standard MIDI File, format 0, 1000 ticks a second: each pitch held in turn.
@@ -139,7 +172,7 @@ measure_frequency(const float* const samples, const size_t count)
   return found ? values[found / 2] : 0.0;
 }
 
-/// Fill a tone's measures.
+/// Fill a tone's level and onset.
 static void
 measure_tone(Tone* const tone, const int midi)
 {
@@ -151,7 +184,6 @@ measure_tone(Tone* const tone, const int midi)
     square += (double)(tone->samples[i] * tone->samples[i]);
   }
   tone->level = sqrt(square / (0.35 * SOURCE_RATE_HZ));
-  tone->frequency = measure_frequency(tone->samples + rate / 4, rate);
   // Its level over two periods, seen from their middle: as short as a level can be told. It starts
   // where it passes a quarter of what it comes to in a short note.
   double most = 0.0;
@@ -171,7 +203,7 @@ measure_tone(Tone* const tone, const int midi)
 }
 
 static bool
-render(const int slot)
+render(const ReedKind kind)
 {
   char folder[] = "/tmp/steadyreed-reeds-XXXXXX";
   if (!mkdtemp(folder)) {
@@ -182,10 +214,9 @@ render(const int slot)
   char command[512];
   snprintf(midi, sizeof(midi), "%s/tones.mid", folder);
   snprintf(wave, sizeof(wave), "%s/tones.wav", folder);
-  snprintf(command, sizeof(command),
-           "fluidsynth -ni -R 0 -C 0 -g 0.6 -r %.0f -F '%s' " SOUNDFONT " '%s' >/dev/null 2>&1",
-           SOURCE_RATE_HZ, wave, midi);
-  bool done = write_midi(midi, 21 + slot) && system(command) == 0;
+  snprintf(command, sizeof(command), "cd '%s' && %s >/dev/null 2>&1", folder,
+           PLAYERS[kind].command);
+  bool done = write_midi(midi, PLAYERS[kind].program) && system(command) == 0;
   SF_INFO info = {0};
   SNDFILE* const file = done ? sf_open(wave, SFM_READ, &info) : NULL;
   done = file != NULL && info.channels == 2;
@@ -193,13 +224,15 @@ render(const int slot)
   const size_t apart = (size_t)(APART_S * SOURCE_RATE_HZ);
   float* const stereo = (float*)malloc(2 * apart * sizeof(float));
   for (int i = 0; done && i < PITCHES; ++i) {
-    Tone* const tone = &recorded[slot][i];
+    Tone* const tone = &recorded[kind][i];
     const sf_count_t read = sf_readf_float(file, stereo, (sf_count_t)apart);
     tone->samples = (float*)calloc(count, sizeof(float));
     tone->count = count;
     for (size_t n = 0; n < count && (sf_count_t)n < read; ++n) {
       tone->samples[n] = 0.5f * (stereo[2 * n] + stereo[2 * n + 1]);
     }
+    tone->frequency =
+        measure_frequency(tone->samples + (size_t)SOURCE_RATE_HZ / 4, (size_t)SOURCE_RATE_HZ);
     measure_tone(tone, LOWEST + i);
   }
   free(stereo);
@@ -209,7 +242,7 @@ render(const int slot)
   remove(midi);
   remove(wave);
   rmdir(folder);
-  rendered[slot] = done;
+  rendered[kind] = done;
   return done;
 }
 
@@ -221,13 +254,12 @@ reed_source_new(const ReedKind kind, const uint64_t seed, const double attack_ms
   source->random.state = seed;
   source->attack_ms = attack_ms;
   if (kind != REEDS_MADE) {
-    const int slot = (int)kind - (int)REEDS_ACCORDION;
-    if (!rendered[slot] && !render(slot)) {
-      printf("recorded reeds need fluidsynth and fluid-soundfont-gm\n");
+    if (!rendered[kind] && !render(kind)) {
+      printf("recorded reeds need fluidsynth, fluid-soundfont-gm, timidity and freepats\n");
       free(source);
       return NULL;
     }
-    source->tones = recorded[slot];
+    source->tones = recorded[kind];
   }
   return source;
 }
@@ -235,7 +267,17 @@ reed_source_new(const ReedKind kind, const uint64_t seed, const double attack_ms
 void
 reed_source_del(ReedSource* const source)
 {
+  for (int i = 0; source && i < PITCHES; ++i) {
+    free(source->combed[i].samples);
+  }
   free(source);
+}
+
+void
+reed_source_raise_even(ReedSource* const source, const double even_db)
+{
+  const double ratio = pow(10.0, even_db / 20.0);
+  source->comb = (ratio - 1.0) / (ratio + 1.0);
 }
 
 static void
@@ -247,7 +289,8 @@ learn_strengths(ReedSource* const source, const int midi)
   for (int k = 0; k < HARMONICS; ++k) {
     const double number = k + 1;
     const double value = pow(number, -slope) / (1.0 + pow(number / corner, 2.0)) *
-                         exp(0.35 * random_normal(&source->random));
+                         exp(0.35 * random_normal(&source->random)) *
+                         (k % 2 ? 1.0 + source->comb : 1.0 - source->comb);
     source->strength[midi][k] = (float)value;
     square += 0.5 * value * value;
   }
@@ -396,13 +439,52 @@ interpolate(const Tone* const tone, const double at)
   return sum;
 }
 
+/// The nearest pitch that an instrument has to one that is asked for: beyond its range nothing
+/// sounds.
+static int
+nearest_tone(const ReedSource* const source, const int midi)
+{
+  const int wanted = midi < LOWEST ? 0 : midi > HIGHEST ? PITCHES - 1 : midi - LOWEST;
+  for (int off = 0; off < PITCHES; ++off) {
+    if (wanted >= off && source->tones[wanted - off].level > 0.0) {
+      return wanted - off;
+    }
+    if (wanted + off < PITCHES && source->tones[wanted + off].level > 0.0) {
+      return wanted + off;
+    }
+  }
+  return wanted;
+}
+
+/// A recorded tone as the source has it.
+static const Tone*
+tone_of(ReedSource* const source, const int midi)
+{
+  const int slot = nearest_tone(source, midi);
+  const Tone* const tone = &source->tones[slot];
+  Tone* const combed = &source->combed[slot];
+  if (source->comb == 0.0 || tone->frequency <= 0.0) {
+    return tone;
+  }
+  if (!combed->samples) {
+    const double half = 0.5 * SOURCE_RATE_HZ / tone->frequency;
+    *combed = *tone;
+    combed->samples = (float*)malloc(tone->count * sizeof(float));
+    for (size_t i = 0; i < tone->count; ++i) {
+      combed->samples[i] =
+          tone->samples[i] + (float)(source->comb * interpolate(tone, (double)i - half));
+    }
+    measure_tone(combed, LOWEST + slot);
+  }
+  return combed;
+}
+
 static void
-add_recorded(const ReedSource* const source, float* const out, const size_t out_count,
-             const int midi, const double frequency_hz, const double onset_s, const double end_s,
+add_recorded(ReedSource* const source, float* const out, const size_t out_count, const int midi,
+             const double frequency_hz, const double onset_s, const double end_s,
              const double release_s, const double gain, const Sag* const sag)
 {
-  const int slot = midi < LOWEST ? 0 : midi > HIGHEST ? PITCHES - 1 : midi - LOWEST;
-  const Tone* const tone = &source->tones[slot];
+  const Tone* const tone = tone_of(source, midi);
   const double ratio = tone->frequency > 0.0 ? frequency_hz / tone->frequency : 1.0;
   const double from_s = onset_s - tone->onset / ratio / SOURCE_RATE_HZ;
   const double to_s = end_s + 2.5 * release_s;

@@ -3,6 +3,14 @@
 /**
    @file reed_source.h
    Where a take's tones come from: made, or cut out of recorded free reeds.
+
+   The recordings are those of two packages of Debian, rendered by its synthesizers when a
+   test runs; none is kept here.
+   - fluid-soundfont-gm 3.1, played by fluidsynth. Its copyright file: Frank Wen 2000-2002,
+     2008, and Toby Smithe 2008; MIT licence ("I hereby release Fluid under the MIT license").
+   - freepats 20060219, played by timidity. Its copyright file: Free Software Foundation 2004;
+     GNU GPL, version 2 or later, with the exception that music made of its patches is not
+     covered by it. It has no reed organ and no harmonica.
 */
 
 #ifndef TEST_REED_SOURCE_H
@@ -19,10 +27,20 @@
 /// The kinds.
 typedef enum {
   REEDS_MADE,
-  REEDS_ACCORDION, ///< Program 21, from 0, of Debian's fluid-soundfont-gm
-  REEDS_HARMONICA, ///< Program 22
-  REEDS_BANDONEON, ///< Program 23
+  REEDS_ACCORDION,       ///< Program 21, from 0, of fluid-soundfont-gm
+  REEDS_HARMONICA,       ///< Program 22
+  REEDS_BANDONEON,       ///< Program 23
+  REEDS_ORGAN,           ///< Program 20
+  REEDS_PATCH_ACCORDION, ///< Program 21 of freepats
+  REEDS_PATCH_TANGO,     ///< Program 23 of freepats, a tango accordion
+  REED_KINDS
 } ReedKind;
+
+/// Their names: made, accordion, harmonica, bandoneon, organ, patch-accordion, patch-tango.
+extern const char* const REED_NAMES[REED_KINDS];
+
+/// Whether a kind's notes have two tongues that beat by 5 dB and more, as a concertina's never do.
+bool reed_beats(ReedKind kind);
 
 typedef struct ReedSourceImpl ReedSource;
 
@@ -42,7 +60,7 @@ typedef struct {
    saturating oscillation, 1 / (1 + 3 exp(-r t)): it passes a quarter of its level at
    t = 0, and takes `attack` from a tenth to nine tenths.
 
-   Recorded reeds: each pitch is played once by fluidsynth, without effects, and its
+   Recorded reeds: each pitch is played once by the synthesizer, without effects, and its
    tone cut and placed to the sample; its time 0 is where its own envelope (the
    largest magnitude in 1.5 periods) first passes a quarter of the most it has
    between 0.25 and 0.6 s. It is tuned by resampling, from its fundamental as aubio
@@ -55,6 +73,17 @@ typedef struct {
    @return NULL if the recorded ones cannot be had (a message says why).
 */
 ReedSource* reed_source_new(ReedKind kind, uint64_t seed, double attack_ms);
+/**
+   Raise the even harmonics of its tones against the odd ones, before any is added.
+
+   As the comb y(t) = x(t) + g x(t - P/2) does, P being a tone's own period: even harmonics
+   come to 1 + g, odd ones to 1 - g. A tone's RMS stays, and so does its onset, which is that of
+   the combed tone; recorded ones are smeared over half a period. Made ones have the strengths
+   that the comb would leave.
+
+   @param even_db By how much, from 0.
+*/
+void reed_source_raise_even(ReedSource* source, double even_db);
 /// Free; NULL does nothing.
 void reed_source_del(ReedSource* source);
 /**

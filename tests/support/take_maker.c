@@ -13,8 +13,14 @@
 
 /// RMS of a note before all is brought to its level.
 #define NOTE_RMS 0.1
-/// Where the largest sample comes to.
+/// Where the largest sample comes to if nothing else is said.
 #define PEAK_DBFS (-5.0)
+
+/// How loud an octave under a note is if nothing else is said.
+#define OCTAVE_DB (-3.098)
+/// The least and the highest pitch of a coupled reed.
+#define COUPLED_LEAST 43
+#define COUPLED_MOST 100
 
 /// One tone.
 typedef struct {
@@ -33,12 +39,14 @@ typedef struct {
   const TakePlan* plan;
   Take* take;
   Random random;
+  Random graces; ///< Of its own, so that the rest of a take does not hang on its ornaments
   Tone* tones;
   size_t tone_count;
   double* clicks;
   size_t click_count;
   double cents[128];
   unsigned round;
+  Random under; ///< For what sounds below the melody, so that this itself stays as it is without
 } Maker;
 
 TakePlan
@@ -46,8 +54,10 @@ take_plan_default(void)
 {
   const TakePlan plan = {.seed = 1,
                          .attack_ms = 12.0,
+                         .octave_db = OCTAVE_DB,
                          .direct_db = 10.0,
                          .floor_db = -65.0,
+                         .peak_dbfs = PEAK_DBFS,
                          .reference_hz = 440.0,
                          .bpm = 80.0,
                          .rounds = 1,
@@ -65,6 +75,7 @@ take_del(Take* const take)
     free(take->rounds);
     free(take->pauses);
     free(take->extra_s);
+    free(take->under);
     free(take->air);
     free(take->samples);
     free(take);
@@ -91,8 +102,74 @@ add_main(Maker* const m, const size_t note, const int midi, const double onset_s
   m->tones[m->tone_count - 1].note = note;
   if (m->plan->octave && midi - 12 >= 43) {
     add_tone(m, midi - 12, onset_s, end_s);
-    m->tones[m->tone_count - 1].gain *= 0.7;
+    m->tones[m->tone_count - 1].gain *= pow(10.0, m->plan->octave_db / 20.0);
   }
+}
+
+/// How long a reed takes at least to be played again, s.
+#define AGAIN_S 0.03
+/// The shortest note below the melody, s.
+#define LEAST_UNDER_S 0.05
+/// A written chord's lower notes are so much softer than the melody, dB.
+#define CHORD_LEAST_DB 0.0
+#define CHORD_MOST_DB 5.0
+#define CHORD_SCATTER_S 0.006
+
+/// Add a sound below the melody, as long as no other one of that reed is there.
+static void
+add_under(Maker* const m, const int midi, double onset_s, double end_s, const double under_db)
+{
+  Take* const take = m->take;
+  const double gain =
+      NOTE_RMS * pow(10.0, (random_between(&m->under, -1.0, 1.0) - under_db) / 20.0);
+  for (size_t t = 0; t < m->tone_count; ++t) {
+    const Tone* const tone = &m->tones[t];
+    if (tone->midi == midi && tone->onset_s < end_s + AGAIN_S && tone->end_s > onset_s - AGAIN_S) {
+      if (tone->onset_s > onset_s) {
+        end_s = fmin(end_s, tone->onset_s - AGAIN_S);
+      } else {
+        onset_s = fmax(onset_s, tone->end_s + AGAIN_S);
+      }
+    }
+  }
+  for (size_t i = 0; i < take->under_count; ++i) {
+    TruthUnder* const other = &take->under[i];
+    if (other->midi == midi && other->end_s > onset_s - AGAIN_S) {
+      other->end_s = fmax(other->onset_s + LEAST_UNDER_S, onset_s - AGAIN_S);
+    }
+  }
+  if (end_s - onset_s >= LEAST_UNDER_S) {
+    take->under = (TruthUnder*)realloc(take->under, (take->under_count + 1) * sizeof(TruthUnder));
+    take->under[take->under_count++] = (TruthUnder){midi, onset_s, end_s, gain};
+  }
+}
+
+/// The other notes of the chords that are written, and the accompaniment, of a round.
+static void
+play_under(Maker* const m, const double* const starts, const size_t stop,
+           const TruthNote* const truth)
+{
+  const size_t count = sr_phrase_note_count(m->phrase);
+  int* const heard = (int*)malloc(count * sizeof(int));
+  AccompanimentNote* const notes =
+      (AccompanimentNote*)malloc(MOST_ACCOMPANIMENT * count * sizeof(AccompanimentNote));
+  for (size_t i = 0; i < count; ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(m->phrase, i);
+    heard[i] = truth[i].heard_midi;
+    for (int c = 0; c < note->chord_count && truth[i].status == SR_NOTE_PLAYED; ++c) {
+      const double scatter = fmin(2.0, fmax(-2.0, random_normal(&m->under)));
+      add_under(m, note->chord_midi[c], starts[i] + CHORD_SCATTER_S * scatter,
+                starts[i + 1] - random_between(&m->under, 0.0, 0.03),
+                random_between(&m->under, CHORD_LEAST_DB, CHORD_MOST_DB));
+    }
+  }
+  const size_t added =
+      accompany(m->phrase, &m->plan->accompaniment, starts, heard, stop, &m->under, notes);
+  for (size_t i = 0; i < added; ++i) {
+    add_under(m, notes[i].midi, notes[i].onset_s, notes[i].end_s, m->plan->accompaniment.under_db);
+  }
+  free(heard);
+  free(notes);
 }
 
 static void
@@ -102,6 +179,9 @@ add_pause(Maker* const m, const double start_s, const double end_s, const bool s
   take->pauses = (TruthPause*)realloc(take->pauses, (take->pause_count + 1) * sizeof(TruthPause));
   take->pauses[take->pause_count++] = (TruthPause){start_s, end_s, speech};
 }
+
+/// A clean cut takes no more of its note than this: under the share that would make it long.
+#define CLEAN_SHARE 0.33
 
 /// What becomes of a note.
 typedef enum { PLAYED, MISSED, WRONG, WITH_EXTRA } Fate;
@@ -148,7 +228,7 @@ choose_fate(Maker* const m, const size_t i)
 {
   // Only where it is beyond doubt which note it was
   const bool alone = !repeats(m->phrase, i) && !repeats(m->phrase, i + 1) &&
-                     sr_phrase_note(m->phrase, i)->cut_midi < 0 && i > 0 &&
+                     sr_phrase_note(m->phrase, i)->ornament == SR_ORNAMENT_NONE && i > 0 &&
                      i + 1 < sr_phrase_note_count(m->phrase);
   double chance = random_unit(&m->random);
   if (!alone) {
@@ -189,16 +269,21 @@ time_notes(Maker* const m, const double zero_s, double* const starts, const size
   const double drift = m->plan->drift_percent / 100.0;
   const double bend = length > 0.0 ? (1.0 / (1.0 + drift) - 1.0) / (2.0 * length) : 0.0;
   double wait = 0.0;
-  const size_t waits_at = m->plan->hesitate ? count / 2 : count;
+  const size_t middle = count / 2;
+  const double middle_pulses = sr_fraction_value(sr_phrase_note(phrase, middle)->start) / pulse;
+  const double faster = m->plan->faster;
   for (size_t i = 0; i < count; ++i) {
     const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    const double x = sr_fraction_value(note->start) / pulse;
+    const double written = sr_fraction_value(note->start) / pulse;
+    const double x = faster > 0.0 && written > middle_pulses
+                         ? middle_pulses + (written - middle_pulses) / faster
+                         : written;
     const double in_pulse = sr_fraction_value(note->in_bar) / pulse;
     const double place = in_pulse - floor(in_pulse + 1e-9);
     double jitter = random_normal(&m->random);
     jitter = fmin(2.5, fmax(-2.5, jitter)) * 1e-3 * m->plan->jitter_ms;
-    if (i == waits_at) {
-      wait += random_between(&m->random, 0.5, 0.9);
+    if (i == middle) {
+      wait += m->plan->hesitate ? random_between(&m->random, 0.5, 0.9) : m->plan->break_s;
     }
     starts[i] = zero_s + pulse_s * (x + bend * x * x) + lilt_offset(m->plan, place, pulse_s) +
                 jitter + wait;
@@ -224,6 +309,59 @@ truth_of(const SrPhrase* const phrase, const size_t i)
                      .cut_length_ms = (double)NAN};
 }
 
+/// How long each of several graces before a note is, and how long before the beat the first of them
+/// begins, s. `before_s` and `room_s` are the steps to the note and from it.
+static double
+choose_graces(Maker* const m, const SrPhraseNote* const note, const double before_s,
+              const double room_s, double* const ahead_s)
+{
+  *ahead_s = 0.0;
+  if (note->ornament_count == 0 || note->ornament == SR_ORNAMENT_ROLL) {
+    return 0.0;
+  }
+  const double count = (double)note->ornament_count;
+  const double each_s = fmin(random_between(&m->graces, 0.030, 0.055), 0.4 * room_s / count);
+  // Not at the cost of a quick note
+  if (random_unit(&m->graces) < m->plan->p_ahead && count * each_s < 0.4 * before_s) {
+    *ahead_s = count * each_s;
+  }
+  return each_s;
+}
+
+/// Whether a note begins with a grace at a pitch that sounded just before.
+static bool
+begins_with(const SrPhraseNote* const note, const Way way, const int midi)
+{
+  const bool single = (way == CLEAN || way == LONG) && note->cut_midi == midi;
+  return single || (note->ornament != SR_ORNAMENT_ROLL && note->ornament_count > 0 &&
+                    note->ornament_midi[0] == midi);
+}
+
+/// A roll: note, cut, note, strike, note, in about three equal parts.
+static void
+play_roll(Maker* const m, const size_t i, const double from_s, const double end_s,
+          TruthNote* const truth)
+{
+  const SrPhraseNote* const note = sr_phrase_note(m->phrase, i);
+  const double third_s = (end_s - from_s) / 3.0;
+  double at_s = from_s;
+  for (int part = 1; part < 3; ++part) {
+    // The cut is the first pitch above, the strike the first below
+    int grace = 0;
+    for (int k = note->ornament_count; k-- > 0;) {
+      const int midi = note->ornament_midi[k];
+      grace = (part == 1 ? midi > note->midi : midi < note->midi) ? midi : grace;
+    }
+    const double cut_s = from_s + part * third_s + random_between(&m->graces, -0.1, 0.1) * third_s;
+    const double length_s = fmin(random_between(&m->graces, 0.020, 0.050), 0.33 * third_s);
+    add_main(m, i, note->midi, at_s, cut_s);
+    add_tone(m, grace, cut_s, cut_s + length_s);
+    at_s = cut_s + length_s;
+    ++truth->graces;
+  }
+  add_main(m, i, note->midi, at_s, end_s);
+}
+
 /// Play notes `first` to before `last` of one round; gives the time at which it ends.
 static double
 play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* const truth)
@@ -234,6 +372,8 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
   Fate* const fates = (Fate*)malloc(count * sizeof(Fate));
   Way* const ways = (Way*)malloc((count + 1) * sizeof(Way));
   double* const cuts = (double*)calloc(count + 1, sizeof(double));
+  double* const graces = (double*)calloc(count + 1, sizeof(double));
+  double* const ahead = (double*)calloc(count + 1, sizeof(double));
   time_notes(m, zero_s, starts, count);
   const double spw = 60.0 / m->plan->bpm / sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   starts[count] =
@@ -242,14 +382,34 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
   for (size_t i = 0; i < count; ++i) {
     fates[i] = choose_fate(m, i);
     ways[i] = choose_way(m, i);
+    graces[i] = choose_graces(m, sr_phrase_note(phrase, i), i > 0 ? starts[i] - starts[i - 1] : 1.0,
+                              starts[i + 1] - starts[i], &ahead[i]);
     const double room = 0.55 * (starts[i + 1] - starts[i]);
     if (ways[i] == CLEAN || ways[i] == ON_TOP) {
-      // Clean is also under the 40 % of the note that would make it long
-      cuts[i] = fmin(random_between(&m->random, 0.020, 0.060), 0.33 * (starts[i + 1] - starts[i]));
+      cuts[i] =
+          fmin(random_between(&m->random, 0.020, 0.060), CLEAN_SHARE * (starts[i + 1] - starts[i]));
     } else if (ways[i] == LONG) {
       cuts[i] = fmax(0.09, fmin(random_between(&m->random, 0.090, 0.150), room));
     } else if (ways[i] == ABSENT) {
       cuts[i] = random_between(&m->random, 0.015, 0.040); // the gap before it
+    }
+  }
+  unsigned cut = 0;
+  for (size_t i = 0; i < count; ++i) {
+    const bool has_cut = sr_phrase_note(phrase, i)->cut_midi >= 0;
+    if (m->plan->joined_rows && ways[i] == CLEAN && repeats(phrase, i) && repeats(phrase, i + 1)) {
+      ways[i] = BARE;
+      ways[i + 1] = ON_TOP;
+    }
+    cut += has_cut;
+    if (m->plan->skip_cuts && has_cut && cut % m->plan->skip_cuts == 0) {
+      fates[i] = MISSED;
+    }
+  }
+  for (size_t i = 0; i + 1 < count; ++i) {
+    // The graces of the next note may take some of this one
+    if (ways[i] == CLEAN || ways[i] == ON_TOP) {
+      cuts[i] = fmin(cuts[i], CLEAN_SHARE * (starts[i + 1] - ahead[i + 1] - starts[i]));
     }
   }
   double end_s = zero_s;
@@ -278,8 +438,12 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
     while (next < count && next < stop && (ways[next] == ON_TOP || ways[next] == BARE)) {
       ++next;
     }
-    double off = starts[next];
-    if (next < count && next < stop && ways[next] == ABSENT && repeats(phrase, next)) {
+    double off = starts[next] - ahead[next];
+    if (next < count && next < stop &&
+        begins_with(sr_phrase_note(phrase, next), ways[next], note->midi)) {
+      // The grace is this very reed, which lets go before it
+      off -= fmin(random_between(&m->graces, 0.030, 0.050), 0.25 * (off - starts[i]));
+    } else if (next < count && next < stop && ways[next] == ABSENT && repeats(phrase, next)) {
       off -= cuts[next];
     } else if (next < count && !repeats(phrase, next) && ways[next] != CLEAN &&
                ways[next] != LONG) {
@@ -288,7 +452,13 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
     if (next == count || next == stop) {
       off = starts[i] + 0.92 * (starts[next] - starts[i]);
     }
-    double on = starts[i];
+    double on = starts[i] - ahead[i];
+    const double onset = on;
+    for (int k = 0; k < note->ornament_count && graces[i] > 0.0; ++k) {
+      add_tone(m, note->ornament_midi[k], on, on + graces[i]);
+      truth[i].graces += note->ornament_midi[k] != note->midi;
+      on += graces[i];
+    }
     if (ways[i] == CLEAN || ways[i] == LONG) {
       add_tone(m, note->cut_midi, on, on + cuts[i]);
       on += cuts[i];
@@ -297,7 +467,7 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
     } else {
       truth[i].verdict = SR_CUT_ABSENT;
     }
-    truth[i].onset_s = starts[i];
+    truth[i].onset_s = onset;
     truth[i].respeak_s = on;
     int midi = note->midi;
     if (fates[i] == WRONG) {
@@ -319,11 +489,14 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
       m->take->extra_s =
           (double*)realloc(m->take->extra_s, (m->take->extra_count + 1) * sizeof(double));
       m->take->extra_s[m->take->extra_count++] = from;
+    } else if (note->ornament == SR_ORNAMENT_ROLL && random_unit(&m->graces) >= m->plan->p_plain) {
+      play_roll(m, i, on, off, &truth[i]);
     } else {
       add_main(m, i, midi, on, off);
     }
     end_s = off;
   }
+  play_under(m, starts, stop, truth);
   if (m->plan->metronome_db < 0.0) {
     const double pulse_s = 60.0 / m->plan->bpm;
     for (double t = zero_s; t < end_s; t += pulse_s) {
@@ -335,6 +508,8 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
   free(fates);
   free(ways);
   free(cuts);
+  free(graces);
+  free(ahead);
   return end_s;
 }
 
@@ -431,13 +606,24 @@ add_speech(Maker* const m)
   }
 }
 
+/// The reed that sounds with a tone; -1 for none.
+static int
+coupled_to(const TakePlan* const plan, const int midi)
+{
+  const int other = midi + plan->coupled;
+  return plan->coupled && other >= COUPLED_LEAST && other <= COUPLED_MOST ? other : -1;
+}
+
 static void
 add_air(Maker* const m, Random* const random, Tone* const tone, const AirPlan* const plan)
 {
   Take* const take = m->take;
   const double start_s = tone->onset_s + plan->after_s;
   Tone* const below = m->plan->octave && tone->midi - 12 >= 43 ? tone + 1 : NULL;
-  const double note = below ? hypot(tone->gain, below->gain) : tone->gain;
+  const double single = below ? hypot(tone->gain, below->gain) : tone->gain;
+  const double coupled =
+      coupled_to(m->plan, tone->midi) < 0 ? 0.0 : pow(10.0, m->plan->coupled_db / 20.0);
+  const double note = single * hypot(1.0, coupled);
   hiss_add(take->samples, take->count, take->rate_hz, start_s, plan->length_s,
            note * pow(10.0, plan->level_db / 20.0), plan->colour, plan->course, random);
   tone->sag = (Sag){start_s, start_s + plan->length_s, plan->dip_db, plan->bend_cents};
@@ -562,14 +748,34 @@ lay_out(Maker* const m)
   return now + 0.5;
 }
 
+/// Let a tone sound, and the reed that is coupled to it.
+static void
+sound_tone(Maker* const m, ReedSource* const source, const Tone* const tone)
+{
+  const double release_s = random_between(&m->random, 0.006, 0.020);
+  const int pitches[] = {tone->midi, coupled_to(m->plan, tone->midi)};
+  const double gains[] = {tone->gain, tone->gain * pow(10.0, m->plan->coupled_db / 20.0)};
+  for (int i = 0; i < 2 && pitches[i] >= 0; ++i) {
+    const double semitones = pitches[i] - 69 + m->cents[pitches[i]] / 100.0;
+    reed_source_add(source, m->take->samples, m->take->count, pitches[i],
+                    m->plan->reference_hz * exp2(semitones / 12.0), tone->onset_s, tone->end_s,
+                    release_s, gains[i], tone->sag.end_s > 0.0 ? &tone->sag : NULL);
+  }
+}
+
 Take*
 take_make(const SrPhrase* const phrase, const TakePlan* const plan)
 {
-  Maker m = {.phrase = phrase, .plan = plan, .random = {plan->seed * 7919u + 17u}};
+  Maker m = {.phrase = phrase,
+             .plan = plan,
+             .random = {plan->seed * 7919u + 17u},
+             .graces = {plan->seed * 6007u + 5u},
+             .under = {plan->seed * 6151u + 29u}};
   ReedSource* const source = reed_source_new(plan->kind, plan->seed, plan->attack_ms);
   if (!source) {
     return NULL;
   }
+  reed_source_raise_even(source, plan->even_db);
   Take* const take = (Take*)calloc(1, sizeof(Take));
   m.take = take;
   take->rate_hz = SOURCE_RATE_HZ;
@@ -582,12 +788,14 @@ take_make(const SrPhrase* const phrase, const TakePlan* const plan)
   take->samples = (float*)calloc(take->count, sizeof(float));
   take_air(&m);
   for (size_t t = 0; t < m.tone_count; ++t) {
-    const Tone* const tone = &m.tones[t];
+    sound_tone(&m, source, &m.tones[t]);
+  }
+  for (size_t i = 0; i < take->under_count; ++i) {
+    const TruthUnder* const low = &take->under[i];
     const double frequency =
-        plan->reference_hz * exp2((tone->midi - 69 + m.cents[tone->midi] / 100.0) / 12.0);
-    reed_source_add(source, take->samples, take->count, tone->midi, frequency, tone->onset_s,
-                    tone->end_s, random_between(&m.random, 0.006, 0.020), tone->gain,
-                    tone->sag.end_s > 0.0 ? &tone->sag : NULL);
+        plan->reference_hz * exp2((low->midi - 69 + m.cents[low->midi] / 100.0) / 12.0);
+    reed_source_add(source, take->samples, take->count, low->midi, frequency, low->onset_s,
+                    low->end_s, random_between(&m.under, 0.006, 0.020), low->gain, NULL);
   }
   if (plan->key_clicks) {
     add_key_clicks(&m);
@@ -606,11 +814,14 @@ take_make(const SrPhrase* const phrase, const TakePlan* const plan)
   for (size_t i = 0; i < take->count; ++i) {
     most = fmaxf(most, fabsf(take->samples[i]));
   }
-  const float scale = most > 0.0f ? (float)pow(10.0, PEAK_DBFS / 20.0) / most : 0.0f;
+  const float scale = most > 0.0f ? (float)pow(10.0, plan->peak_dbfs / 20.0) / most : 0.0f;
   for (size_t i = 0; i < take->count; ++i) {
     take->samples[i] *= scale;
   }
   room_noise(take->samples, take->count, take->rate_hz, plan->floor_db, &m.random);
+  for (size_t i = 0; i < take->count && plan->peak_dbfs > 0.0; ++i) {
+    take->samples[i] = fminf(1.0f, fmaxf(-1.0f, take->samples[i]));
+  }
   find_reference(&m);
   reed_source_del(source);
   free(m.tones);

@@ -9,6 +9,7 @@
 #ifndef TEST_TAKE_MAKER_H
 #define TEST_TAKE_MAKER_H
 
+#include "accompaniment.h"
 #include "disturbance.h"
 #include "hiss.h"
 #include "reed_source.h"
@@ -34,9 +35,11 @@ typedef struct {
   uint64_t seed;
   ReedKind kind;
   double attack_ms;    ///< See reed_source_new()
+  double even_db;      ///< See reed_source_raise_even()
   double rt60_s;       ///< Reverberation time, 0 for none
   double direct_db;    ///< Direct over reflected sound
   double floor_db;     ///< Noise, dBFS RMS
+  double peak_dbfs;    ///< Where the largest sample comes to; over 0, all that is larger is cut off
   double reference_hz; ///< A4
   double detune_cents; ///< Standard deviation of single reeds
   double bpm;          ///< Pulses a minute
@@ -44,15 +47,24 @@ typedef struct {
   double pause_s;       ///< Between rounds
   double jitter_ms;     ///< Standard deviation
   double drift_percent; ///< Change of tempo over a round
+  double faster;        ///< From the middle on so many times as fast; 0 for the same tempo
+  double break_s;       ///< A wait before the note in the middle; 0 for none
   double lilt;          ///< Share by which the first place of a pulse is longer
   double p_long;        ///< Chances of a cut's outcomes; clean is the rest
   double p_on_top;      ///< Joined, the cut sounding on top
   double p_bare;        ///< Joined, no cut at all
   double p_absent;      ///< Separated, no cut
-  double p_missed;      ///< Of notes that are no repetitions
+  double p_plain;       ///< Of a written roll: a plain long note instead
+  double p_ahead;       ///< Of several graces: before the beat, with their note on it
+  bool joined_rows;   ///< Of two repeats in a row, with cuts: joined, only the second's cut on top
+  unsigned skip_cuts; ///< Of the notes with cuts each of so many is not played; 0 for none
+  double p_missed;    ///< Of notes that are no repetitions
   double p_wrong;
   double p_extra;
-  bool octave; ///< An octave under each note
+  bool octave;       ///< An octave under each note, by the other hand: none under cuts
+  double octave_db;  ///< … its level against the note
+  int coupled;       ///< Semitones to a reed that sounds with every tone, cuts too: 12, -12, or 0
+  double coupled_db; ///< … its level against the tone
   bool key_clicks;
   bool speech;         ///< In the pauses, by espeak-ng
   double metronome_db; ///< Of a click against the notes' RMS; 0 for none
@@ -68,6 +80,7 @@ typedef struct {
   double air_most_s;
   double air_dip_db;     ///< At most
   unsigned disturbances; ///< Bits as in disturbance.h
+  AccompanimentPlan accompaniment;
 } TakePlan;
 
 /// A plan without faults: a dry room, 440 Hz, 80 pulses a minute, one round.
@@ -85,6 +98,7 @@ typedef struct {
   bool has_cut; ///< A cut is written and the note was played
   SrCutVerdict verdict;
   double cut_length_ms; ///< NAN if none sounded
+  size_t graces;        ///< Of a roll, a cran or a group: those of another pitch than the note's
 } TruthNote;
 
 /// One round.
@@ -111,6 +125,14 @@ typedef struct {
   AirPlan plan;
 } TruthAir;
 
+/// A sound below the melody: of the accompaniment, or of a written chord.
+typedef struct {
+  int midi;
+  double onset_s;
+  double end_s;
+  double gain; ///< RMS, as those of the melody before all is brought to its level
+} TruthUnder;
+
 /// A take and the truth about it.
 typedef struct {
   float* samples;
@@ -125,6 +147,8 @@ typedef struct {
   size_t air_count;
   double* extra_s; ///< Onsets of extra notes
   size_t extra_count;
+  TruthUnder* under; ///< What sounds below the melody
+  size_t under_count;
   double false_start_end_s; ///< What is before is a false start; 0 without one
   double reference_hz;      ///< For which the played pitches are in tune on the mean
 } Take;

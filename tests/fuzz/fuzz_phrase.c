@@ -8,12 +8,11 @@
    The first byte chooses what of the text is read, the rest is the text.
 */
 
+#include "kept_files.h"
 #include "outcome.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-
-int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size);
 
 int
 LLVMFuzzerTestOneInput(const uint8_t* const data, const size_t size)
@@ -21,9 +20,16 @@ LLVMFuzzerTestOneInput(const uint8_t* const data, const size_t size)
   if (size == 0) {
     return 0;
   }
-  static const SrPhraseChoice choices[] = {{0, 0, 0, 0},  {0, 0, 4, 0}, {0, 1, 2, 0},
-                                           {0, 3, 9, 0},  {2, 0, 0, 0}, {0, 0, 0, 'A'},
-                                           {0, 2, 5, 'B'}};
+  static const SrPhraseChoice choices[] = {
+      {.tune = 0},
+      {.last_bar = 4},
+      {.first_bar = 1, .last_bar = 2},
+      {.first_bar = 3, .last_bar = 9},
+      {.tune = 2},
+      {.part = 'A'},
+      {.first_bar = 2, .last_bar = 5, .part = 'B'},
+      {.title = "a", .transpose = 7},
+  };
   // A digit, so that the kept files can be read and written by hand
   const SrPhraseChoice* const choice = &choices[data[0] % (sizeof(choices) / sizeof(choices[0]))];
   const char* const wrong = sr_test_outcome((const char*)data + 1, size - 1, choice, NULL);
@@ -38,18 +44,6 @@ LLVMFuzzerTestOneInput(const uint8_t* const data, const size_t size)
 int
 main(const int argc, char** const argv)
 {
-  static uint8_t data[1u << 20u];
-  for (int i = 1; i < argc; ++i) {
-    FILE* const file = fopen(argv[i], "rb");
-    if (!file) {
-      fprintf(stderr, "%s cannot be opened\n", argv[i]);
-      return 1;
-    }
-    const size_t size = fread(data, 1, sizeof(data), file);
-    fclose(file);
-    LLVMFuzzerTestOneInput(data, size);
-  }
-  printf("%d files read\n", argc - 1);
-  return argc < 2;
+  return sr_test_kept_files(argc, argv, NULL);
 }
 #endif

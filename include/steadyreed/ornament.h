@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file ornament.h
+   What a cut is, and a strike, a roll, a cran and a group: defined once, for every room. It needs
+   no other header of ours. Common practice, no source.
+*/
+
+#ifndef STEADYREED_ORNAMENT_H
+#define STEADYREED_ORNAMENT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// What the graces before a note, or a sign over it, ask for.
+typedef enum {
+  SR_ORNAMENT_NONE,
+  SR_ORNAMENT_CUT,    ///< One grace above the note
+  SR_ORNAMENT_STRIKE, ///< One grace below it, also called a tap
+  SR_ORNAMENT_ROLL,   ///< Note, cut, note, strike, note; a plain long note is right as well
+  SR_ORNAMENT_CRAN,   ///< Several cuts on one held note, with the note between them
+  SR_ORNAMENT_GROUP,  ///< Two or more graces of any other kind, or one at the note's own pitch
+} SrOrnament;
+
+/// A cut or a strike that is not written as such is at most so many semitones off its note,
+#define SR_GRACE_MOST_STEP 9
+/// and no grace is longer than this, s.
+#define SR_GRACE_MOST_S 0.18
+/// One of several graces usually lasts so long, s.
+#define SR_GRACE_USUAL_S 0.045
+/// Kinds of SrOrnament, none of them included.
+#define SR_ORNAMENTS 6
+
+/// Whether an ornament is judged: a cut and a strike are; the others are listened for and listed.
+static inline bool
+sr_ornament_is_judged(const SrOrnament ornament)
+{
+  return ornament == SR_ORNAMENT_CUT || ornament == SR_ORNAMENT_STRIKE;
+}
+
+/// Graces that a roll has, and a cran at least.
+#define SR_ROLL_GRACES 2
+
+/// Whether what is not judged was heard, at least in part; a plain note has none of its graces.
+static inline bool
+sr_ornament_is_heard(const size_t graces)
+{
+  return graces > 0;
+}
+
+/// Whether it was heard whole: of a roll its cut and its strike, of a cran two cuts, of a group
+/// anything.
+static inline bool
+sr_ornament_is_whole(const SrOrnament ornament, const size_t graces)
+{
+  const bool parts = ornament == SR_ORNAMENT_ROLL || ornament == SR_ORNAMENT_CRAN;
+  return graces >= (parts ? SR_ROLL_GRACES : 1);
+}
+
+/**
+   What the graces before a note are.
+
+   @param midi   MIDI number of the note.
+   @param graces MIDI numbers of its graces, in order.
+   @param count  How many, from 0.
+*/
+static inline SrOrnament
+sr_ornament_of_graces(const int midi, const int* const graces, const int count)
+{
+  if (count == 0) {
+    return SR_ORNAMENT_NONE;
+  }
+  if (count == 1 && graces[0] != midi) {
+    return graces[0] > midi ? SR_ORNAMENT_CUT : SR_ORNAMENT_STRIKE;
+  }
+  int cuts = 0;
+  bool cran = true;
+  for (int i = 0; i < count; ++i) {
+    // Cut, note, cut, or note, cut, note, cut: each cut has the note before it or nothing
+    const bool cut = graces[i] > midi;
+    const bool parted = i == 0 || (graces[i - 1] > midi) != cut;
+    cran = cran && graces[i] >= midi && parted;
+    cuts += cut;
+  }
+  return cran && cuts > 1 ? SR_ORNAMENT_CRAN : SR_ORNAMENT_GROUP;
+}
+
+/// Whether a grace of a pitch lies on the other side of its note than the one that is written: a
+/// strike for a cut, or a cut for a strike.
+static inline bool
+sr_ornament_is_other_side(const int midi, const int written, const int heard)
+{
+  return written >= 0 && heard != written && (written > midi) != (heard > midi);
+}
+
+/**
+   Whether a pitch may be the cut or the strike before a note: the one that is written, whatever it
+   is, else one above that is not too far off; where one is written, one below as well.
+
+   @param midi    MIDI number of the note.
+   @param written MIDI number of its written grace, -1 without one.
+   @param heard   MIDI number of the pitch.
+*/
+static inline bool
+sr_ornament_may_be_grace(const int midi, const int written, const int heard)
+{
+  const int step = heard - midi;
+  return heard == written || (step > 0 && step <= SR_GRACE_MOST_STEP) ||
+         (written >= 0 && step < 0 && step >= -SR_GRACE_MOST_STEP);
+}
+
+#endif // STEADYREED_ORNAMENT_H

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#ifndef SR_APP_HELP_LINE_H
+#define SR_APP_HELP_LINE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/// What a line of a help text is; see help.h.
+typedef enum {
+  SR_HELP_BLANK,
+  SR_HELP_PARAGRAPH, ///< Words, perhaps indented
+  SR_HELP_TERM,      ///< A term, and what it means
+  SR_HELP_COMMAND,   ///< An example
+} SrHelpKind;
+
+typedef struct {
+  SrHelpKind kind;
+  const char* text; ///< The whole line, or the term with the spaces around it
+  size_t size;      ///< Bytes of it
+  const char* meaning;
+  size_t meaning_size; ///< 0 but for a term
+} SrHelpLine;
+
+/**
+   Read the next line of a help text.
+
+   @param rest Where it begins; moved behind it.
+   @return False at the end.
+*/
+bool sr_help_line(const char** rest, SrHelpLine* line);
+
+#endif // SR_APP_HELP_LINE_H

@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "spare_inputs.h"
+
+#include "command.h"
+#include "layout.h"
+#include "say.h"
+
+#include <steadyreed/output.h>
+
+#include <stdlib.h>
+
+SrStatus
+sr_spare_inputs(const char* const written, const char* const layout, const char* const* const read,
+                const size_t count, SrError* const error)
+{
+  if (!written) {
+    return SR_OK;
+  }
+  char* const place = layout ? sr_layout_place(layout) : NULL;
+  const char* const places[] = {place};
+  SrStatus status = sr_output_check(written, read, count, error);
+  if (status == SR_OK) {
+    status = sr_output_check(written, places, 1, error);
+  }
+  free(place);
+  return status;
+}
+
+int
+sr_spare_inputs_or_say(const char* const written, const char* const layout,
+                       const char* const* const read, const size_t count)
+{
+  SrError error = {0};
+  if (sr_spare_inputs(written, layout, read, count, &error) == SR_OK) {
+    return SR_EXIT_DONE;
+  }
+  sr_say_error(&error);
+  return SR_EXIT_WRONG_USAGE;
+}

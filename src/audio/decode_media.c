@@ -1,0 +1,487 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "decoder.h"
+
+#include <steadyreed/audio.h>
+
+#include <libavcodec/avcodec.h>
+#include <libavformat/avformat.h>
+#include <libavutil/channel_layout.h>
+#include <libavutil/dict.h>
+#include <libavutil/log.h>
+#include <libavutil/mem.h>
+#include <libswresample/swresample.h>
+
+#include <assert.h>
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/// Bytes that are read at once.
+#define IO_SIZE 32768
+/// Most channels: what libswresample takes.
+#define MOST_CHANNELS 64
+/// Packets in a row that give no sound before the rest is given up.
+#define MOST_EMPTY_PACKETS 1000
+/// Bytes of one allocation of FFmpeg's, so that a few bytes of a hostile file cannot ask for all
+/// memory there is.
+#define MOST_MEMORY (256u << 20u)
+/// Time stamps that jump by more leave something out, s: some containers count in ms, and phones
+/// write times that waver.
+#define GAP_S 0.05
+/// Samples a second of telephones and what follows them, such as AMR.
+#define TELEPHONE_HZ 8000
+/// Frames by which a whole file may be shorter than it promises, s: the last packet's rest.
+#define TOLERANCE_S 0.1
+
+/// What may be opened at all. Pictures are none of it, and what nobody records with is left out.
+static const char codecs[] =
+    "aac,aac_latm,alac,ac3,eac3,amrnb,amrwb,flac,mp1,mp1float,mp2,mp2float,mp3,mp3float,opus,"
+    "libopus,vorbis,speex,libspeex,gsm,gsm_ms,wmav1,wmav2,wmapro,wmalossless,wmavoice,"
+    "adpcm_ima_qt,adpcm_ima_wav,adpcm_ms,g722,g726,g726le,pcm_alaw,pcm_mulaw,pcm_u8,pcm_s8,"
+    "pcm_s16le,pcm_s16be,pcm_s24le,pcm_s24be,pcm_s32le,pcm_s32be,pcm_f32le,pcm_f32be,pcm_f64le,"
+    "pcm_f64be";
+
+/// A file that FFmpeg's libraries read.
+typedef struct {
+  SrDecoder head;
+  int descriptor;
+  int64_t position;
+  AVFormatContext* format;
+  AVIOContext* io;
+  AVCodecContext* codec;
+  AVStream* stream; ///< The one that is read
+  AVPacket* packet;
+  AVFrame* frame;
+  bool peeked;   ///< The frame was decoded already, when the file was opened
+  bool draining; ///< All packets were given to the decoder
+  bool ended;
+
+  SwrContext* convert; ///< To floats at `head.rate_hz`
+  int from_rate_hz;    ///< What it converts from
+  int from_channels;
+  enum AVSampleFormat from_format;
+
+  float* ready; ///< Interleaved frames that wait to be read
+  size_t ready_size;
+  size_t ready_from;
+  size_t ready_to;
+  size_t gap;    ///< Frames of nothing to be told before them
+  double end_s;  ///< Where the last frame ended by its time stamp; NAN if it had none
+  size_t told;   ///< Frames of sound so far
+  size_t filled; ///< Frames of nothing so far
+} Decoder;
+
+static int
+read_bytes(void* const opaque, uint8_t* const bytes, const int size)
+{
+  Decoder* const d = opaque;
+  const ssize_t count = pread(d->descriptor, bytes, (size_t)size, (off_t)d->position);
+  if (count < 0) {
+    return AVERROR(errno);
+  }
+  d->position += count;
+  return count ? (int)count : AVERROR_EOF;
+}
+
+static int64_t
+seek_bytes(void* const opaque, const int64_t offset, const int whence)
+{
+  Decoder* const d = opaque;
+  struct stat status;
+  if (fstat(d->descriptor, &status)) {
+    return AVERROR(errno);
+  }
+  const int from = whence & ~AVSEEK_FORCE;
+  int64_t start = 0;
+  switch (from) {
+  case AVSEEK_SIZE:
+    return status.st_size;
+  case SEEK_SET:
+    break;
+  case SEEK_CUR:
+    start = d->position;
+    break;
+  case SEEK_END:
+    start = status.st_size;
+    break;
+  default:
+    return AVERROR(EINVAL);
+  }
+  if (offset < 0 ? start + offset < 0 : offset > INT64_MAX - start) {
+    return AVERROR(EINVAL);
+  }
+  d->position = start + offset;
+  return d->position;
+}
+
+/// Whatever else a file names, on this disk or elsewhere, stays shut.
+static int
+open_nothing(AVFormatContext* const format, AVIOContext** const io, const char* const url,
+             const int flags, AVDictionary** const options)
+{
+  (void)format;
+  (void)url;
+  (void)flags;
+  (void)options;
+  *io = NULL;
+  return AVERROR(EPERM);
+}
+
+static void
+del(SrDecoder* const decoder)
+{
+  Decoder* const d = (Decoder*)decoder;
+  swr_free(&d->convert);
+  av_frame_free(&d->frame);
+  av_packet_free(&d->packet);
+  avcodec_free_context(&d->codec);
+  avformat_close_input(&d->format);
+  if (d->io) {
+    av_freep(&d->io->buffer);
+    avio_context_free(&d->io);
+  }
+  free(d->ready);
+  free(d);
+}
+
+/// Get a packet of the stream to the decoder; false if there is none left.
+static bool
+feed(Decoder* const d)
+{
+  const int outcome = av_read_frame(d->format, d->packet);
+  if (outcome < 0) {
+    d->head.failed = d->head.failed || outcome != AVERROR_EOF;
+    return false;
+  }
+  // What is damaged is left out; the time stamp of what follows tells how much it was.
+  if (d->packet->stream_index == d->stream->index) {
+    avcodec_send_packet(d->codec, d->packet);
+  }
+  av_packet_unref(d->packet);
+  return true;
+}
+
+/// Decode the next frame that holds sound; false at the end.
+static bool
+next_frame(Decoder* const d)
+{
+  assert(d->packet && d->frame && d->codec && d->stream);
+  if (d->peeked) {
+    d->peeked = false;
+    return true;
+  }
+  for (int empty = 0; empty < MOST_EMPTY_PACKETS; ++empty) {
+    const int outcome = avcodec_receive_frame(d->codec, d->frame);
+    if (outcome == 0 && d->frame->nb_samples > 0) {
+      return true;
+    }
+    if (outcome == AVERROR_EOF || (outcome != 0 && d->draining)) {
+      return false;
+    }
+    if (outcome != 0 && !feed(d)) {
+      d->draining = true;
+      avcodec_send_packet(d->codec, NULL);
+    }
+  }
+  d->head.failed = true;
+  return false;
+}
+
+/// Be ready to convert frames such as this one.
+static bool
+set_up_conversion(Decoder* const d)
+{
+  const AVFrame* const frame = d->frame;
+  const int channels = frame->ch_layout.nb_channels;
+  if (d->convert && frame->sample_rate == d->from_rate_hz && channels == d->from_channels &&
+      frame->format == d->from_format) {
+    return true;
+  }
+  // Which channel is which does not matter, for all are mixed alike.
+  AVChannelLayout layout = {.order = AV_CHANNEL_ORDER_UNSPEC, .nb_channels = channels};
+  swr_free(&d->convert);
+  d->from_rate_hz = frame->sample_rate;
+  d->from_channels = channels;
+  d->from_format = (enum AVSampleFormat)frame->format;
+  return channels > 0 && channels <= MOST_CHANNELS && frame->sample_rate > 0 &&
+         swr_alloc_set_opts2(&d->convert, &layout, AV_SAMPLE_FMT_FLT, d->head.rate_hz, &layout,
+                             d->from_format, frame->sample_rate, 0, NULL) >= 0 &&
+         swr_init(d->convert) >= 0;
+}
+
+/// Make room for frames of the file's own number of channels or of those that come now.
+static bool
+make_room(Decoder* const d, const size_t frames)
+{
+  const size_t channels =
+      (size_t)(d->from_channels > d->head.channels ? d->from_channels : d->head.channels);
+  const size_t size = frames * channels;
+  if (size > d->ready_size) {
+    float* const more = realloc(d->ready, size * sizeof(float));
+    if (!more) {
+      return false;
+    }
+    d->ready = more;
+    d->ready_size = size;
+  }
+  return true;
+}
+
+/// Where the channels changed on the way, their mean goes to each of those there were.
+static void
+spread_channels(Decoder* const d, const size_t frames)
+{
+  const size_t from = (size_t)d->from_channels;
+  const size_t to = (size_t)d->head.channels;
+  if (from == to) {
+    return;
+  }
+  for (size_t n = 0; n < frames; ++n) {
+    // From the end where it gets longer, so that nothing is overwritten before it is read
+    const size_t frame = to > from ? frames - 1 - n : n;
+    float sum = 0.0f;
+    for (size_t i = 0; i < from; ++i) {
+      sum += d->ready[frame * from + i];
+    }
+    for (size_t i = 0; i < to; ++i) {
+      d->ready[frame * to + i] = sum / (float)from;
+    }
+  }
+}
+
+/// How much was left out before this frame, by its time stamp.
+static void
+find_gap(Decoder* const d)
+{
+  const AVFrame* const frame = d->frame;
+  const double length_s = (double)frame->nb_samples / (double)frame->sample_rate;
+  const int64_t stamp = frame->best_effort_timestamp;
+  const double start_s =
+      stamp == AV_NOPTS_VALUE ? d->end_s : (double)stamp * av_q2d(d->stream->time_base);
+  const double gap_s = start_s - d->end_s;
+  d->gap = 0;
+  if (gap_s > GAP_S) {
+    // A file of which more is missing than is there has time stamps that mean nothing.
+    const double frames = gap_s * (double)d->head.rate_hz;
+    if (frames + (double)d->filled <= (double)d->told) {
+      d->gap = (size_t)frames;
+      d->filled += d->gap;
+    }
+  }
+  d->end_s = start_s + length_s;
+}
+
+/// Decode on until there are frames to be read; false at the end.
+static bool
+decode(Decoder* const d)
+{
+  d->ready_from = 0;
+  d->ready_to = 0;
+  while (!d->ended && d->ready_to == 0) {
+    int got = 0;
+    if (next_frame(d)) {
+      const bool usable = set_up_conversion(d);
+      const int room = usable ? swr_get_out_samples(d->convert, d->frame->nb_samples) : -1;
+      if (room < 0 || !make_room(d, (size_t)room)) {
+        d->head.failed = true;
+        d->ended = true;
+        break;
+      }
+      find_gap(d);
+      uint8_t* out = (uint8_t*)d->ready;
+      const uint8_t* planes[MOST_CHANNELS] = {NULL};
+      const bool planar = av_sample_fmt_is_planar(d->from_format) != 0;
+      for (int i = 0; i < (planar ? d->from_channels : 1); ++i) {
+        planes[i] = d->frame->extended_data[i];
+      }
+      got = swr_convert(d->convert, &out, room, planes, d->frame->nb_samples);
+      av_frame_unref(d->frame);
+    } else {
+      // What a change of the rate still holds back
+      d->ended = true;
+      const int room = d->convert ? swr_get_out_samples(d->convert, 0) : 0;
+      if (room > 0 && make_room(d, (size_t)room)) {
+        uint8_t* out = (uint8_t*)d->ready;
+        d->gap = 0;
+        got = swr_convert(d->convert, &out, room, NULL, 0);
+      }
+    }
+    if (got > 0) {
+      spread_channels(d, (size_t)got);
+      d->ready_to = (size_t)got;
+      d->told += (size_t)got;
+    }
+  }
+  return d->ready_to > 0;
+}
+
+static size_t
+read_frames(SrDecoder* const decoder, float* const frames, const size_t count)
+{
+  Decoder* const d = (Decoder*)decoder;
+  const size_t channels = (size_t)decoder->channels;
+  size_t done = 0;
+  while (done < count && (d->ready_from < d->ready_to || decode(d))) {
+    float* const to = frames + done * channels;
+    const size_t wanted = count - done;
+    if (d->gap) {
+      const size_t step = d->gap < wanted ? d->gap : wanted;
+      for (size_t i = 0; i < step * channels; ++i) {
+        to[i] = NAN;
+      }
+      d->gap -= step;
+      done += step;
+      continue;
+    }
+    const size_t left = d->ready_to - d->ready_from;
+    const size_t step = left < wanted ? left : wanted;
+    memcpy(to, d->ready + d->ready_from * channels, step * channels * sizeof(float));
+    d->ready_from += step;
+    done += step;
+  }
+  return done;
+}
+
+static SrStatus
+no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
+}
+
+/// Open the container and look at what is in it.
+static SrStatus
+open_container(Decoder* const d, const char* const demuxer, SrError* const error)
+{
+  // Its type got a const on the way from one version to the next
+  const AVInputFormat* const kind = av_find_input_format(demuxer);
+  if (!kind) {
+    return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg was built here without what opens it");
+  }
+  uint8_t* const buffer = av_malloc(IO_SIZE);
+  d->io = buffer ? avio_alloc_context(buffer, IO_SIZE, 0, d, read_bytes, NULL, seek_bytes) : NULL;
+  if (!d->io) {
+    av_free(buffer);
+    return no_memory(error);
+  }
+  d->format = avformat_alloc_context();
+  d->packet = av_packet_alloc();
+  d->frame = av_frame_alloc();
+  if (!d->format || !d->packet || !d->frame) {
+    return no_memory(error);
+  }
+  d->format->pb = d->io;
+  d->format->flags |= AVFMT_FLAG_CUSTOM_IO;
+  d->format->io_open = open_nothing;
+  AVDictionary* options = NULL;
+  av_dict_set(&options, "codec_whitelist", codecs, 0);
+  av_dict_set(&options, "protocol_whitelist", "", 0);
+  const int outcome = avformat_open_input(&d->format, NULL, kind, &options);
+  av_dict_free(&options);
+  if (outcome < 0 || avformat_find_stream_info(d->format, NULL) < 0 || !d->format->nb_streams) {
+    return sr_error_set(error, SR_BAD_AUDIO, "it is damaged or breaks off before its first sample");
+  }
+  return SR_OK;
+}
+
+/// Choose the stream of sound that FFmpeg holds for the main one, and open its decoder.
+static SrStatus
+open_stream(Decoder* const d, SrError* const error)
+{
+  assert(d->format);
+  const int index = av_find_best_stream(d->format, AVMEDIA_TYPE_AUDIO, -1, -1, NULL, 0);
+  if (index < 0) {
+    return sr_error_set(error, SR_BAD_AUDIO, "there is no sound in it");
+  }
+  d->stream = d->format->streams[index];
+  for (unsigned i = 0; i < d->format->nb_streams; ++i) {
+    d->format->streams[i]->discard = (int)i == index ? AVDISCARD_DEFAULT : AVDISCARD_ALL;
+  }
+  const AVCodecParameters* const parameters = d->stream->codecpar;
+  const AVCodec* const codec = avcodec_find_decoder(parameters->codec_id);
+  const char* const coding = avcodec_get_name(parameters->codec_id);
+  d->codec = codec ? avcodec_alloc_context3(codec) : NULL;
+  if (!codec) {
+    return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg has no decoder here for its sound (%s)",
+                        coding);
+  }
+  if (!d->codec || avcodec_parameters_to_context(d->codec, parameters) < 0) {
+    return no_memory(error);
+  }
+  d->codec->pkt_timebase = d->stream->time_base;
+  d->codec->thread_count = 1;
+  AVDictionary* options = NULL;
+  av_dict_set(&options, "codec_whitelist", codecs, 0);
+  const int outcome = avcodec_open2(d->codec, codec, &options);
+  av_dict_free(&options);
+  if (outcome < 0) {
+    return sr_error_set(error, SR_UNSUPPORTED, "its sound (%s) is not decoded", coding);
+  }
+  return SR_OK;
+}
+
+/// Frames that the file promises; 0 if it does not tell, or only by its size.
+static int64_t
+promised_frames(const Decoder* const d)
+{
+  double seconds = 0.0;
+  if (d->stream->duration != AV_NOPTS_VALUE) {
+    seconds = (double)d->stream->duration * av_q2d(d->stream->time_base);
+  } else if (d->format->duration != AV_NOPTS_VALUE) {
+    seconds = (double)d->format->duration / AV_TIME_BASE;
+  }
+  const double frames = seconds * (double)d->head.rate_hz;
+  const bool told = d->format->duration_estimation_method != AVFMT_DURATION_FROM_BITRATE;
+  return told && frames > 0.0 && frames < 1e15 ? (int64_t)frames : 0;
+}
+
+SrStatus
+sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder** const decoder,
+                      SrError* const error)
+{
+  *decoder = NULL;
+  av_log_set_level(AV_LOG_QUIET);
+  av_max_alloc(MOST_MEMORY);
+  Decoder* const d = calloc(1, sizeof(Decoder));
+  if (!d) {
+    return no_memory(error);
+  }
+  d->descriptor = descriptor;
+  d->end_s = (double)NAN;
+  SrStatus outcome = open_container(d, demuxer, error);
+  if (outcome == SR_OK) {
+    outcome = open_stream(d, error);
+  }
+  // What the sound is, the first frame tells better than the container.
+  if (outcome == SR_OK && !next_frame(d)) {
+    outcome = sr_error_set(error, SR_BAD_AUDIO, "no sound could be decoded");
+  }
+  if (outcome == SR_OK) {
+    const int rate_hz = d->frame->sample_rate;
+    const int lowest_hz = (int)SR_TAKE_LOWEST_RATE_HZ;
+    d->head.recorded_hz = rate_hz;
+    d->head.rate_hz = rate_hz >= TELEPHONE_HZ && rate_hz < lowest_hz ? lowest_hz : rate_hz;
+    d->head.channels = d->frame->ch_layout.nb_channels;
+    if (d->head.channels > MOST_CHANNELS) {
+      outcome =
+          sr_error_set(error, SR_UNSUPPORTED, "it has %d channels, of which at most %d are read",
+                       d->head.channels, MOST_CHANNELS);
+    }
+  }
+  if (outcome != SR_OK) {
+    del(&d->head);
+    return outcome;
+  }
+  d->peeked = true;
+  d->head.read = read_frames;
+  d->head.del = del;
+  d->head.full_scale = 32767.0f / 32768.0f;
+  d->head.beyond = (float)INFINITY;
+  d->head.promised = promised_frames(d);
+  d->head.tolerance = (int64_t)(TOLERANCE_S * (double)d->head.rate_hz);
+  *decoder = &d->head;
+  return SR_OK;
+}

@@ -1,0 +1,719 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "transform_size.h"
+#include "transients.h"
+
+#include <steadyreed/click.h>
+
+#include <fftw3.h>
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// So much of a recording is searched, s, in blocks.
+#define SEARCHED_S 240.0
+#define BLOCK_S 60.0
+/// From click to click, s.
+#define LEAST_PERIOD_S 0.2
+#define MOST_PERIOD_S 3.0
+/// So many times a period count, up to so long a lag, s; periods are tried in parts of a sample.
+#define MOST_TIMES 8u
+#define MOST_LAG_S 12.0
+#define STEPS 8u
+/// A lag is looked at if its correlation stands out by so many deviations; and at most so many.
+#define LEAST_HEIGHT 6.0
+#define MOST_LAGS 16u
+/// What is nearer to a lag is none of its own, s.
+#define BESIDE_LAG_S 0.02
+/// So many moments of a period are looked at, in steps of so much, s, and so far apart, s.
+#define PHASES 4u
+#define BIN_S 0.001
+#define BESIDE_PHASE_S 0.008
+/// Of a click's sound, s: before its strongest moment, and behind it, a short one and a long one.
+#define BEFORE_S 0.004
+static const double behind_s[] = {0.008, 0.036};
+/// How far its beginning may lie before its strongest moment, s; where nothing is expected before
+/// that; the time over which its course is smoothed.
+#define ONSET_REACH_S 0.070
+#define QUIET_S 0.040
+#define SMOOTH_S 0.004
+/// What is told of it: so long, from so much before its beginning on, s; its end is faded over this
+/// share.
+#define SOUND_S 0.055
+#define LEAD_S 0.002
+#define FADED 0.25
+/// It begins where it has this share of its most, and so many times the most that is there before.
+#define ONSET_SHARE 0.32
+#define ONSET_OVER 1.3
+/// Its beginning is told where half of the power of its first so much, s, is reached.
+#define RISE_S 0.006
+#define HALF_POWER 0.7
+/// A click is looked for so far about its time, s, and is there if it lies within the second and
+/// is as like the others as the third says.
+#define SEARCH_S 0.002
+#define IN_TIME_S 0.0004
+#define LEAST_LIKE 0.2
+/// At least so many, and so much of those expected between the first and the last.
+#define LEAST_CLICKS 8u
+#define LEAST_SHARE 0.2
+/// Two moments sound otherwise if their spectra are less alike than this.
+#define OTHERWISE 0.8
+/// What sounds before and behind, s from the click.
+#define BESIDE_S 0.095
+/// Where other notes sound, clicks must be so alike, and so often.
+#define LEAST_ALIKE 0.1
+#define LEAST_PAIRS 12u
+/// … of those that are fewer clicks apart.
+#define MOST_APART 40u
+/// Between two clicks there are others if what comes again there is so alike, as a share.
+#define PART_ALIKE 0.4
+
+struct SrClickFinderImpl {
+  double rate_hz;
+  SrTransients* transients;
+  float* sounds; ///< Plain, accented
+  double* times; ///< Of those found one by one
+};
+
+/// Where clicks are thought to be, in samples of the transients.
+typedef struct {
+  double first;
+  double period;
+} Grid;
+
+/// A click that was looked for.
+typedef struct {
+  double at;
+  double like; ///< To the mean of the others, -1 to 1
+  bool there;
+  float share; ///< What it counts in that mean,
+  long start;  ///< … from this sample on
+} Found;
+
+typedef struct {
+  const float* y;
+  size_t count;
+  double rate_hz;
+  const SrTransients* transients;
+  size_t before; ///< Samples of a click's sound
+  size_t length;
+  size_t search;
+  float* shape; ///< `length`
+  Found* found;
+  size_t found_count;
+  size_t first_there; ///< Of those that were found there
+  size_t last_there;
+} Search;
+
+/// Correlate a block with itself. `out` receives `lags` values over the first; false without memory
+/// or sound.
+static bool
+correlate(const float* const y, const size_t count, float* const out, const size_t lags)
+{
+  const size_t size = sr_transform_size(count + lags);
+  float* const samples = fftwf_alloc_real(size);
+  fftwf_complex* const spectrum = fftwf_alloc_complex(size / 2 + 1);
+  fftwf_plan forward = NULL;
+  fftwf_plan back = NULL;
+  if (samples && spectrum) {
+    forward = fftwf_plan_dft_r2c_1d((int)size, samples, spectrum, FFTW_ESTIMATE);
+    back = fftwf_plan_dft_c2r_1d((int)size, spectrum, samples, FFTW_ESTIMATE);
+  }
+  bool any = false;
+  if (forward && back) {
+    memset(samples, 0, size * sizeof(float));
+    memcpy(samples, y, count * sizeof(float));
+    fftwf_execute(forward);
+    for (size_t i = 0; i <= size / 2; ++i) {
+      spectrum[i][0] = spectrum[i][0] * spectrum[i][0] + spectrum[i][1] * spectrum[i][1];
+      spectrum[i][1] = 0.0f;
+    }
+    fftwf_execute(back);
+    any = samples[0] > 0.0f;
+    for (size_t i = 0; any && i < lags; ++i) {
+      // Longer lags have fewer samples
+      out[i] = samples[i] / samples[0] * (float)count / (float)(count - i);
+    }
+  }
+  if (forward) {
+    fftwf_destroy_plan(forward);
+  }
+  if (back) {
+    fftwf_destroy_plan(back);
+  }
+  fftwf_free(samples);
+  fftwf_free(spectrum);
+  return any;
+}
+
+/// How much comes again at a period and at its multiples, as far as there are lags; the mean.
+static float
+comb_at(const float* const c, const size_t lags, const double period)
+{
+  float sum = 0.0f;
+  unsigned count = 0;
+  for (unsigned times = 1; times <= MOST_TIMES; ++times) {
+    const size_t lag = (size_t)lround(times * period);
+    if (lag + 1 >= lags) {
+      break;
+    }
+    sum += c[lag];
+    ++count;
+  }
+  // What stands out among few values stands out more
+  return count ? sum / sqrtf((float)count) : 0.0f;
+}
+
+/// Where in a period the sounds may lie that come again after it: PHASES of them at most, those
+/// that do so most first. Returns how many.
+static size_t
+find_phases(const float* const y, const size_t count, const double period, const double rate_hz,
+            double* const phases)
+{
+  const size_t length = (size_t)period + 1;
+  const size_t bins = (size_t)(period / (BIN_S * rate_hz)) + 1;
+  double* const once = (double*)calloc(2 * length, sizeof(double));
+  double* const twice = once ? once + length : NULL;
+  double* const sums = (double*)calloc(bins, sizeof(double));
+  size_t found = 0;
+  if (!sums || !once) {
+    free(sums);
+    free(once);
+    return 0;
+  }
+  double left = 0.0;
+  for (size_t i = 0; i < count; ++i) {
+    once[(size_t)left] += (double)y[i];
+    twice[(size_t)left] += (double)(y[i] * y[i]);
+    left += 1.0;
+    left -= left >= period ? period : 0.0;
+  }
+  for (size_t i = 0; i < length; ++i) {
+    // The products of all pairs of periods
+    const size_t bin = (size_t)((double)i / period * (double)bins);
+    sums[bin < bins ? bin : bins - 1] += once[i] * once[i] - twice[i];
+  }
+  free(once);
+  const size_t beside = (size_t)(BESIDE_PHASE_S / BIN_S);
+  while (found < PHASES) {
+    size_t best = 0;
+    double most = 0.0;
+    for (size_t i = 0; i < bins; ++i) {
+      const double sum = sums[i] + sums[(i + 1) % bins] + sums[(i + 2) % bins];
+      best = sum > most ? i : best;
+      most = fmax(most, sum);
+    }
+    if (!(most > 0.0)) {
+      break;
+    }
+    phases[found++] = fmod((double)best + 1.5, (double)bins) / (double)bins * period;
+    for (size_t i = 0; i <= 2 * beside; ++i) {
+      sums[(best + 1 + bins + i - beside) % bins] = 0.0;
+    }
+  }
+  free(sums);
+  return found;
+}
+
+static float
+sample_at(const Search* const s, const long i)
+{
+  return i < 0 || (size_t)i >= s->count ? 0.0f : s->y[i];
+}
+
+/// The mean sound at the clicks that are there.
+static void
+average(const Search* const s)
+{
+  memset(s->shape, 0, s->length * sizeof(float));
+  for (size_t k = 0; k < s->found_count; ++k) {
+    Found* const click = &s->found[k];
+    click->share = 0.0f;
+    if (!click->there) {
+      continue;
+    }
+    click->start = lround(click->at) - (long)s->before;
+    float energy = 1e-9f;
+    for (size_t i = 0; i < s->length; ++i) {
+      const float v = sample_at(s, click->start + (long)i);
+      energy += v * v;
+    }
+    // None counts for more than the others
+    click->share = 1.0f / sqrtf(energy);
+    for (size_t i = 0; i < s->length; ++i) {
+      s->shape[i] += click->share * sample_at(s, click->start + (long)i);
+    }
+  }
+}
+
+/// How like the mean of the other clicks the sound from a sample on is.
+static double
+like_others(const Search* const s, const Found* const click, const long start)
+{
+  double sum = 0.0;
+  double own = 1e-12;
+  double others = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    const float v = sample_at(s, start + (long)i);
+    const float mean = s->shape[i] - click->share * sample_at(s, click->start + (long)i);
+    sum += (double)(v * mean);
+    own += (double)(v * v);
+    others += (double)(mean * mean);
+  }
+  return sum / sqrt(own * others);
+}
+
+/// Look for each click about its time.
+static void
+look(const Search* const s, const Grid* const grid)
+{
+  for (size_t k = 0; k < s->found_count; ++k) {
+    Found* const click = &s->found[k];
+    const double due = grid->first + (double)k * grid->period;
+    const long reach = (long)s->search;
+    const long start = lround(due) - (long)s->before;
+    long best = -reach;
+    double most = -1.0;
+    for (long shift = -reach; shift <= reach; ++shift) {
+      const double like = like_others(s, click, start + shift);
+      if (like > most) {
+        most = like;
+        best = shift;
+      }
+    }
+    click->like = most;
+    click->at = (double)(lround(due) + best);
+    if (most > LEAST_LIKE) {
+      const double a = like_others(s, click, start + best - 1);
+      const double b = like_others(s, click, start + best + 1);
+      const double bend = a - 2.0 * most + b;
+      click->at += bend < 0.0 ? fmax(-0.5, fmin(0.5, 0.5 * (a - b) / bend)) : 0.0;
+    }
+    click->there = most > LEAST_LIKE && fabs(click->at - due) < IN_TIME_S * s->rate_hz;
+  }
+}
+
+/// A line through the clicks that are there; false if they are too few.
+static bool
+fit(const Search* const s, Grid* const grid)
+{
+  double n = 0.0;
+  double sx = 0.0;
+  double sy = 0.0;
+  double sxx = 0.0;
+  double sxy = 0.0;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    if (s->found[k].there) {
+      const double x = (double)k;
+      n += 1.0;
+      sx += x;
+      sy += s->found[k].at;
+      sxx += x * x;
+      sxy += x * s->found[k].at;
+    }
+  }
+  const double spread = n * sxx - sx * sx;
+  if (n < (double)LEAST_CLICKS || !(spread > 0.0)) {
+    return false;
+  }
+  grid->period = (n * sxy - sx * sy) / spread;
+  grid->first = (sy - grid->period * sx) / n;
+  return true;
+}
+
+/// How alike two spectra are, 0 to 1; 1 if both are nothing.
+static double
+likeness(const float* const a, const float* const b, const size_t bins)
+{
+  double aa = 1e-12;
+  double bb = 1e-12;
+  double ab = 1e-12;
+  for (size_t i = 0; i < bins; ++i) {
+    aa += (double)(a[i] * a[i]);
+    bb += (double)(b[i] * b[i]);
+    ab += (double)(a[i] * b[i]);
+  }
+  return ab / sqrt(aa * bb);
+}
+
+/// How alike the sounds at two clicks are.
+static double
+alike(const Search* const s, const Found* const a, const Found* const b)
+{
+  const long one = lround(a->at) - (long)s->before;
+  const long two = lround(b->at) - (long)s->before;
+  double aa = 1e-12;
+  double bb = 1e-12;
+  double ab = 0.0;
+  for (size_t i = 0; i < s->length; ++i) {
+    const double x = (double)sample_at(s, one + (long)i);
+    const double y = (double)sample_at(s, two + (long)i);
+    aa += x * x;
+    bb += y * y;
+    ab += x * y;
+  }
+  return ab / sqrt(aa * bb);
+}
+
+/// How alike the clicks are between which no note can be what they have in common, since other
+/// notes begin or sound there, or none begins; from the first that is there to the last. `pairs`
+/// receives how many pairs that is.
+static double
+alike_elsewhere(const Search* const s, size_t* const pairs)
+{
+  double sum = 0.0;
+  size_t count = 0;
+  for (size_t i = s->first_there; i <= s->last_there; ++i) {
+    size_t bins = 0;
+    const double at_s = s->found[i].at / s->rate_hz;
+    const float* const after = sr_transients_spectrum(s->transients, at_s + BESIDE_S, &bins);
+    const float* const before = sr_transients_spectrum(s->transients, at_s - BESIDE_S, &bins);
+    if (!after || !before) {
+      continue;
+    }
+    const bool steady = likeness(before, after, bins) > OTHERWISE;
+    for (size_t j = i + 1; j <= s->last_there && j < i + MOST_APART; ++j) {
+      const double other_s = s->found[j].at / s->rate_hz;
+      const float* const other = sr_transients_spectrum(s->transients, other_s + BESIDE_S, &bins);
+      if (other && (steady || likeness(after, other, bins) < OTHERWISE)) {
+        sum += alike(s, &s->found[i], &s->found[j]);
+        ++count;
+      }
+    }
+  }
+  *pairs = count;
+  return count ? sum / (double)count : 0.0;
+}
+
+/// Whether clicks of one length are at a grid, which is made finer.
+static bool
+try_length(Search* const s, const size_t block_start, const size_t block_count, const double phase,
+           const double length_s, Grid* const grid)
+{
+  s->length = s->before + (size_t)(length_s * s->rate_hz);
+  // From the first that the recording can have
+  const double first = (double)block_start + phase;
+  grid->first = first - floor(first / grid->period) * grid->period;
+  s->found_count = (size_t)(((double)s->count - grid->first) / grid->period);
+  Found* const more = (Found*)realloc(s->found, (s->found_count + 1) * sizeof(Found));
+  if (!more || s->found_count < LEAST_CLICKS) {
+    s->found = more ? more : s->found;
+    return false;
+  }
+  s->found = more;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    const double at = grid->first + (double)k * grid->period;
+    const bool in_block = at >= (double)block_start && at < (double)(block_start + block_count);
+    s->found[k] = (Found){.at = at, .there = in_block};
+  }
+  bool is = true;
+  for (int turn = 0; is && turn < 3; ++turn) {
+    average(s);
+    look(s, grid);
+    is = fit(s, grid);
+  }
+  size_t there = 0;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    if (s->found[k].there) {
+      s->first_there = there ? s->first_there : k;
+      s->last_there = k;
+      ++there;
+    }
+  }
+  size_t pairs = 0;
+  const double elsewhere = is ? alike_elsewhere(s, &pairs) : 0.0;
+  const double share = is ? (double)there / (double)(s->last_there - s->first_there + 1) : 0.0;
+  return is && share > LEAST_SHARE && pairs >= LEAST_PAIRS && elsewhere > LEAST_ALIKE;
+}
+
+/// Whether there are clicks at a lag that stands out; then `grid` receives where.
+static bool
+try_lag(Search* const s, const size_t block_start, const size_t block_count, Grid* const grid)
+{
+  const Grid asked = *grid;
+  double phases[PHASES];
+  const size_t count =
+      find_phases(s->y + block_start, block_count, grid->period, s->rate_hz, phases);
+  for (size_t p = 0; p < count; ++p) {
+    for (size_t i = 0; i < sizeof(behind_s) / sizeof(behind_s[0]); ++i) {
+      *grid = asked;
+      if (try_length(s, block_start, block_count, phases[p], behind_s[i], grid)) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+/// How long before the clicks' time they begin, samples; 0 without memory.
+static double
+find_onset(const Search* const s, const Grid* const grid)
+{
+  const size_t reach = (size_t)(ONSET_REACH_S * s->rate_hz);
+  const size_t quiet = (size_t)(QUIET_S * s->rate_hz);
+  const size_t behind = (size_t)(behind_s[1] * s->rate_hz);
+  const size_t smooth = (size_t)(SMOOTH_S * s->rate_hz) + 1;
+  const size_t count = quiet + reach + behind;
+  double* const course = (double*)calloc(count, sizeof(double));
+  if (!course) {
+    return 0.0;
+  }
+  // Of all that there must be: each may be hidden by the note that it is with
+  for (size_t k = s->first_there; k <= s->last_there; ++k) {
+    const long start = lround(grid->first + (double)k * grid->period) - (long)(reach + quiet);
+    for (size_t i = 0; i < count; ++i) {
+      course[i] += (double)sample_at(s, start + (long)i);
+    }
+  }
+  double sum = 0.0;
+  for (size_t i = 0; i < count; ++i) {
+    course[i] *= course[i];
+  }
+  // The mean over what follows each sample
+  for (size_t i = 0; i < count; ++i) {
+    sum = 0.0;
+    for (size_t j = i; j < i + smooth && j < count; ++j) {
+      sum += course[j];
+    }
+    course[i] = sqrt(sum / (double)smooth);
+  }
+  double before = 0.0;
+  for (size_t i = 0; i < quiet; ++i) {
+    before = fmax(before, course[i]);
+  }
+  double most = 0.0;
+  for (size_t i = quiet; i < count; ++i) {
+    most = fmax(most, course[i]);
+  }
+  const double least = fmax(ONSET_SHARE * most, ONSET_OVER * before);
+  size_t onset = quiet;
+  while (onset + 1 < quiet + reach && course[onset] < least) {
+    ++onset;
+  }
+  double risen = 0.0;
+  const size_t rise = onset + (size_t)(RISE_S * s->rate_hz);
+  for (size_t i = onset; i < rise && i < count; ++i) {
+    risen = fmax(risen, course[i]);
+  }
+  while (onset + 1 < count && course[onset] < HALF_POWER * risen) {
+    ++onset;
+  }
+  free(course);
+  return (double)(quiet + reach) - (double)(onset + smooth);
+}
+
+/// How alike what comes after each click by `offset` is to the same a period later.
+static double
+alike_behind(const Search* const s, const double offset)
+{
+  double sum = 0.0;
+  size_t count = 0;
+  for (size_t k = 0; k + 1 < s->found_count; ++k) {
+    if (s->found[k].there && s->found[k + 1].there) {
+      const Found a = {.at = s->found[k].at + offset};
+      const Found b = {.at = s->found[k + 1].at + offset};
+      sum += alike(s, &a, &b);
+      ++count;
+    }
+  }
+  return count ? sum / (double)count : 0.0;
+}
+
+/// Into how many even parts clicks, perhaps of another sound, divide the period; 1 if into none.
+static unsigned
+parts_of(const Search* const s, const Grid* const grid)
+{
+  static const unsigned most = 8;
+  const double whole = alike_behind(s, 0.0);
+  for (unsigned parts = most; parts > 1; --parts) {
+    double least = 1.0;
+    for (unsigned i = 1; i < parts; ++i) {
+      least = fmin(least, alike_behind(s, grid->period * (double)i / (double)parts));
+    }
+    if (grid->period / (double)parts > LEAST_PERIOD_S * s->rate_hz && least > PART_ALIKE * whole) {
+      return parts;
+    }
+  }
+  return 1;
+}
+
+/// Look for clicks by what comes again in one block.
+static bool
+search_block(Search* const s, const size_t start, const size_t count, Grid* const grid,
+             bool* const enough)
+{
+  const size_t most = (size_t)(MOST_LAG_S * s->rate_hz);
+  const size_t lags = count / 2 < most ? count / 2 : most;
+  const size_t from = (size_t)(LEAST_PERIOD_S * s->rate_hz);
+  const size_t longest = (size_t)(MOST_PERIOD_S * s->rate_hz);
+  const size_t to = lags < longest ? lags : longest;
+  if (to < 2 * from) {
+    return false;
+  }
+  float* const c = (float*)malloc(lags * sizeof(float));
+  *enough = c != NULL;
+  bool is = false;
+  if (c && correlate(s->y + start, count, c, lags)) {
+    const size_t places = STEPS * (to - from);
+    float* const comb = (float*)malloc(places * sizeof(float));
+    double squares = 0.0;
+    for (size_t i = 0; comb && i < places; ++i) {
+      comb[i] = comb_at(c, lags, (double)from + (double)i / STEPS);
+      squares += (double)(comb[i] * comb[i]);
+    }
+    const float deviation = (float)sqrt(squares / (double)places);
+    *enough = comb != NULL;
+    for (size_t k = 0; comb && k < MOST_LAGS && !is; ++k) {
+      size_t best = 0;
+      for (size_t i = 0; i < places; ++i) {
+        best = comb[i] > comb[best] ? i : best;
+      }
+      if (comb[best] < (float)LEAST_HEIGHT * deviation) {
+        break;
+      }
+      *grid = (Grid){.period = (double)from + (double)best / STEPS};
+      is = try_lag(s, start, count, grid);
+      // Its neighbours are no others
+      const size_t beside = (size_t)(BESIDE_LAG_S * s->rate_hz) * STEPS;
+      for (size_t i = best > beside ? best - beside : 0; i < best + beside && i < places; ++i) {
+        comb[i] = 0.0f;
+      }
+    }
+    free(comb);
+  }
+  free(c);
+  return is;
+}
+
+SrStatus
+sr_click_finder_new(const double rate_hz, SrClickFinder** const finder, SrError* const error)
+{
+  *finder = NULL;
+  SrClickFinder* const f = (SrClickFinder*)calloc(1, sizeof(SrClickFinder));
+  if (f) {
+    f->rate_hz = rate_hz;
+    f->transients = sr_transients_new(rate_hz, SEARCHED_S);
+  }
+  if (!f || !f->transients) {
+    sr_click_finder_del(f);
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to look for clicks.");
+  }
+  *finder = f;
+  return SR_OK;
+}
+
+void
+sr_click_finder_del(SrClickFinder* const finder)
+{
+  if (finder) {
+    sr_transients_del(finder->transients);
+    free(finder->sounds);
+    free(finder->times);
+    free(finder);
+  }
+}
+
+SrStatus
+sr_click_finder_push(SrClickFinder* const finder, const float* const samples, const size_t count)
+{
+  return sr_transients_push(finder->transients, samples, count) ? SR_OK : SR_NO_MEMORY;
+}
+
+/// Add what comes `offset` behind each click, from `lead` before it on, at the rate of the
+/// recording.
+static void
+add_sound(const Search* const s, const Grid* const grid, const double offset, const double lead,
+          const double step, float* const sound, const size_t count)
+{
+  for (size_t k = s->first_there; k <= s->last_there; ++k) {
+    const double from = grid->first + (double)k * grid->period + offset - lead;
+    for (size_t i = 0; i < count; ++i) {
+      const double at = from + (double)i * step;
+      const double whole = floor(at);
+      const float part = (float)(at - whole);
+      sound[i] += (1.0f - part) * sample_at(s, (long)whole) + part * sample_at(s, (long)whole + 1);
+    }
+  }
+}
+
+/// Tell what was found; without memory there are no sounds.
+static void
+tell(SrClickFinder* const finder, const Search* const s, const Grid* const grid,
+     SrClickFound* const found)
+{
+  const double scale = finder->rate_hz / s->rate_hz;
+  const unsigned parts = parts_of(s, grid);
+  const double early = find_onset(s, grid);
+  const double lead = early + LEAD_S * s->rate_hz;
+  const size_t count = (size_t)(SOUND_S * finder->rate_hz);
+  found->period = scale * grid->period / (double)parts;
+  found->bar_clicks = parts > 1 ? parts : 0;
+  finder->times = (double*)calloc(s->found_count + 1, sizeof(double));
+  for (size_t k = 0; k < s->found_count; ++k) {
+    if (s->found[k].there) {
+      const double here = scale * (grid->first + (double)k * grid->period - early);
+      found->first = found->count ? found->first : here;
+      found->count += parts;
+      if (finder->times) {
+        finder->times[found->time_count++] = here;
+      }
+    }
+  }
+  assert(count > 0);
+  finder->sounds = (float*)calloc(2 * count, sizeof(float));
+  if (finder->sounds) {
+    add_sound(s, grid, 0.0, lead, 1.0 / scale, finder->sounds + count, count);
+    for (unsigned i = 1; i < parts; ++i) {
+      add_sound(s, grid, grid->period * (double)i / (double)parts, lead, 1.0 / scale,
+                finder->sounds, count);
+    }
+    if (parts == 1) {
+      memcpy(finder->sounds, finder->sounds + count, count * sizeof(float));
+    }
+    for (size_t i = 0; i < 2 * count; ++i) {
+      const double end = 1.0 - (double)(i % count) / (double)count;
+      finder->sounds[i] *= (float)fmin(1.0, end / FADED);
+    }
+    found->plain = finder->sounds;
+    found->accent = finder->sounds + count;
+    found->sound_count = count;
+    found->lead = LEAD_S * finder->rate_hz;
+    found->times = finder->times;
+  }
+}
+
+SrStatus
+sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
+{
+  *found = (SrClickFound){.count = 0, .period = (double)NAN, .first = (double)NAN};
+  if (!sr_transients_finish(finder->transients)) {
+    return SR_NO_MEMORY;
+  }
+  Search s = {.rate_hz = sr_transients_rate_hz(finder->transients),
+              .transients = finder->transients};
+  s.y = sr_transients_samples(finder->transients, &s.count);
+  s.before = (size_t)(BEFORE_S * s.rate_hz);
+  s.length = s.before + (size_t)(behind_s[1] * s.rate_hz);
+  s.search = (size_t)(SEARCH_S * s.rate_hz);
+  s.shape = (float*)malloc(s.length * sizeof(float));
+  bool enough = s.shape != NULL;
+  const size_t block = (size_t)(BLOCK_S * s.rate_hz);
+  bool is = false;
+  Grid grid = {0};
+  for (size_t start = 0; enough && !is && start < s.count; start += block) {
+    size_t count = s.count - start < 2 * block ? s.count - start : block;
+    is = search_block(&s, start, count, &grid, &enough);
+    if (count > block) {
+      break;
+    }
+  }
+  if (is) {
+    tell(finder, &s, &grid, found);
+    enough = finder->sounds && finder->times;
+  }
+  free(s.shape);
+  free(s.found);
+  return enough ? SR_OK : SR_NO_MEMORY;
+}

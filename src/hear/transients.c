@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "transients.h"
+
+#include <fftw3.h>
+
+#include <assert.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A window is at least this long, s.
+#define WINDOW_S 0.016
+/// Windows overlap so many times.
+#define OVERLAP 4u
+/// What comes out has at least this rate, Hz,
+#define LEAST_RATE_HZ 32000.0
+/// and what lies between these, Hz.
+#define LOW_HZ 300.0
+#define HIGH_HZ 16000.0
+/// Frames on either side that tell what lasts: this far away, from 40 to 90 ms.
+#define BESIDE 4u
+static const size_t away[BESIDE] = {7, 10, 13, 16};
+#define REACH 16u
+#define RING (2u * REACH + 1u)
+/// A bin stands out from this many times what lasts, and counts at most so much.
+#define STANDS_OUT 2.5f
+#define MOST 8.0f
+/// A frame with less energy than this, in the same units, is hardly anything.
+#define NO_ENERGY 100.0f
+/// Of full scale: under this there is nothing but the least step of 16 bits.
+#define FLOOR 3e-5f
+/// Of the plain spectrum every so manieth is kept.
+#define KEPT_EVERY 4u
+
+struct SrTransientsImpl {
+  double rate_hz;
+  size_t window;
+  size_t hop;
+  size_t out_window;
+  size_t out_hop;
+  size_t low; ///< Bins
+  size_t bins;
+  size_t most; ///< Samples that come out at most
+  float* shape;
+  float* input; ///< The last `window` samples
+  size_t filled;
+  float* frame;
+  fftwf_complex* spectrum;
+  float* magnitudes; ///< A ring of RING frames
+  fftwf_complex* kept;
+  size_t frames; ///< Taken
+  size_t done;   ///< Brought out
+  fftwf_complex* out_spectrum;
+  float* out_frame;
+  fftwf_plan forward;
+  fftwf_plan back;
+  float* out;
+  size_t out_count;
+  float* plain; ///< Of every KEPT_EVERYth frame
+  size_t plain_count;
+};
+
+void
+sr_transients_del(SrTransients* const t)
+{
+  if (t) {
+    if (t->forward) {
+      fftwf_destroy_plan(t->forward);
+    }
+    if (t->back) {
+      fftwf_destroy_plan(t->back);
+    }
+    fftwf_free(t->frame);
+    fftwf_free(t->spectrum);
+    fftwf_free(t->out_spectrum);
+    fftwf_free(t->out_frame);
+    fftwf_free(t->kept);
+    free(t->shape);
+    free(t->input);
+    free(t->magnitudes);
+    free(t->out);
+    free(t->plain);
+    free(t);
+  }
+}
+
+SrTransients*
+sr_transients_new(const double rate_hz, const double most_s)
+{
+  SrTransients* const t = (SrTransients*)calloc(1, sizeof(SrTransients));
+  if (!t) {
+    return NULL;
+  }
+  t->rate_hz = rate_hz;
+  t->window = 64;
+  while ((double)t->window < WINDOW_S * rate_hz) {
+    t->window *= 2;
+  }
+  t->hop = t->window / OVERLAP;
+  t->out_window = t->window;
+  while (0.5 * sr_transients_rate_hz(t) >= LEAST_RATE_HZ) {
+    t->out_window /= 2;
+  }
+  t->out_hop = t->out_window / OVERLAP;
+  const double bin_hz = rate_hz / (double)t->window;
+  t->low = (size_t)ceil(LOW_HZ / bin_hz);
+  const double high_hz = fmin(HIGH_HZ, 0.45 * sr_transients_rate_hz(t));
+  t->bins = (size_t)(high_hz / bin_hz) - t->low;
+  t->most = (size_t)(most_s * sr_transients_rate_hz(t));
+  t->shape = (float*)malloc(t->window * sizeof(float));
+  t->input = (float*)calloc(t->window, sizeof(float));
+  t->magnitudes = (float*)calloc(RING * t->bins, sizeof(float));
+  t->frame = fftwf_alloc_real(t->window);
+  t->spectrum = fftwf_alloc_complex(t->window / 2 + 1);
+  t->kept = fftwf_alloc_complex(RING * t->bins);
+  t->out_spectrum = fftwf_alloc_complex(t->out_window / 2 + 1);
+  t->out_frame = fftwf_alloc_real(t->out_window);
+  if (t->frame && t->spectrum && t->out_spectrum && t->out_frame) {
+    t->forward = fftwf_plan_dft_r2c_1d((int)t->window, t->frame, t->spectrum, FFTW_ESTIMATE);
+    t->back = fftwf_plan_dft_c2r_1d((int)t->out_window, t->out_spectrum, t->out_frame,
+                                    FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
+  }
+  if (!t->shape || !t->input || !t->magnitudes || !t->kept || !t->forward || !t->back) {
+    sr_transients_del(t);
+    return NULL;
+  }
+  for (size_t i = 0; i < t->window; ++i) {
+    t->shape[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)t->window));
+  }
+  memset(t->out_spectrum, 0, (t->out_window / 2 + 1) * sizeof(fftwf_complex));
+  // The first frame ends with the first hop, so that the first sample is in as many as any other
+  t->filled = t->window - t->hop;
+  return t;
+}
+
+double
+sr_transients_rate_hz(const SrTransients* const t)
+{
+  return t->rate_hz * (double)t->out_window / (double)t->window;
+}
+
+const float*
+sr_transients_samples(const SrTransients* const t, size_t* const count)
+{
+  // Frames begin so much before the first sample
+  const size_t lead = t->out_window - t->out_hop;
+  *count = t->out_count > lead ? t->out_count - lead : 0;
+  return t->out ? t->out + lead : NULL;
+}
+
+const float*
+sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* const bins)
+{
+  const double frame = at_s * t->rate_hz / (double)t->hop + 0.5 * (double)OVERLAP - 1.0;
+  const long kept = lround(frame / (double)KEPT_EVERY);
+  *bins = t->bins;
+  return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
+}
+
+/// What a bin is on one side: the mean of the middle two of four.
+static float
+lasting(const float a, const float b, const float c, const float d)
+{
+  const float least = fminf(fminf(a, b), fminf(c, d));
+  const float most = fmaxf(fmaxf(a, b), fmaxf(c, d));
+  return 0.5f * (a + b + c + d - least - most);
+}
+
+/// One row of magnitudes, `frame` from the first; before it there was nothing.
+static const float*
+row(const SrTransients* const t, const size_t frame)
+{
+  return t->magnitudes + frame % RING * t->bins;
+}
+
+/// Bring out one frame, of which REACH behind it are known.
+static bool
+bring_out(SrTransients* const t)
+{
+  const size_t f = t->done++;
+  const float floor_level = FLOOR * 0.25f * (float)t->window;
+  const float* const here = row(t, f);
+  fftwf_complex* const full = t->kept + f % RING * t->bins;
+  const float* before[BESIDE];
+  const float* after[BESIDE];
+  for (size_t k = 0; k < BESIDE; ++k) {
+    before[k] = row(t, f + RING - away[k]);
+    after[k] = row(t, f + away[k]);
+  }
+  float energy = NO_ENERGY;
+  for (size_t b = 0; b < t->bins; ++b) {
+    const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
+    const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
+    const float lasts = fmaxf(fmaxf(was, is), floor_level);
+    const float over = fminf(MOST, here[b] / lasts - STANDS_OUT);
+    const float gain = over > 0.0f ? over / here[b] : 0.0f;
+    t->out_spectrum[t->low + b][0] = gain * full[b][0];
+    t->out_spectrum[t->low + b][1] = gain * full[b][1];
+    energy += over > 0.0f ? over * over : 0.0f;
+  }
+  // One moment counts for no more than any other, however loud
+  const float scale = 1.0f / sqrtf(energy);
+  for (size_t b = 0; b < t->bins; ++b) {
+    t->out_spectrum[t->low + b][0] *= scale;
+    t->out_spectrum[t->low + b][1] *= scale;
+  }
+  fftwf_execute(t->back);
+  const size_t start = f * t->out_hop;
+  const size_t end = start + t->out_window;
+  if (end > t->most) {
+    return true;
+  }
+  float* const out = (float*)realloc(t->out, end * sizeof(float));
+  if (!out) {
+    return false;
+  }
+  t->out = out;
+  memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
+  const size_t step = t->window / t->out_window;
+  for (size_t i = 0; i < t->out_window; ++i) {
+    out[start + i] += t->shape[i * step] * t->out_frame[i];
+  }
+  t->out_count = end;
+  return true;
+}
+
+static bool
+take_frame(SrTransients* const t)
+{
+  for (size_t i = 0; i < t->window; ++i) {
+    t->frame[i] = t->shape[i] * t->input[i];
+  }
+  fftwf_execute(t->forward);
+  float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
+  fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
+  for (size_t b = 0; b < t->bins; ++b) {
+    const float re = t->spectrum[t->low + b][0];
+    const float im = t->spectrum[t->low + b][1];
+    magnitudes[b] = sqrtf(re * re + im * im);
+    kept[b][0] = re;
+    kept[b][1] = im;
+  }
+  if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
+    assert(t->bins > 0);
+    float* const plain = (float*)realloc(t->plain, (t->plain_count + 1) * t->bins * sizeof(float));
+    if (!plain) {
+      return false;
+    }
+    t->plain = plain;
+    memcpy(plain + t->plain_count * t->bins, magnitudes, t->bins * sizeof(float));
+    ++t->plain_count;
+  }
+  ++t->frames;
+  return t->frames <= REACH || bring_out(t);
+}
+
+bool
+sr_transients_push(SrTransients* const t, const float* const samples, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    t->input[t->filled++] = isfinite(samples[i]) ? samples[i] : 0.0f;
+    if (t->filled == t->window) {
+      if (!take_frame(t)) {
+        return false;
+      }
+      memmove(t->input, t->input + t->hop, (t->window - t->hop) * sizeof(float));
+      t->filled = t->window - t->hop;
+    }
+  }
+  return true;
+}
+
+bool
+sr_transients_finish(SrTransients* const t)
+{
+  static const float nothing[64] = {0.0f};
+  bool enough = true;
+  for (size_t i = 0; enough && i < (REACH + OVERLAP) * t->hop; i += 64) {
+    enough = sr_transients_push(t, nothing, 64);
+  }
+  return enough;
+}

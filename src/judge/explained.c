@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include <steadyreed/judge.h>
+
+/// Notes of all rounds with a status.
+static size_t
+count_notes(const SrAssessment* const assessment, const SrNoteStatus status)
+{
+  size_t count = 0;
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    for (size_t i = 0; i < assessment->rounds[r].note_count; ++i) {
+      count += assessment->rounds[r].notes[i].status == status;
+    }
+  }
+  return count;
+}
+
+double
+sr_assessment_explained(const SrAssessment* const assessment)
+{
+  if (!assessment) {
+    return 0.0;
+  }
+  double extra = 0.0;
+  for (size_t r = 0; r < assessment->round_count; ++r) {
+    extra += (double)assessment->rounds[r].extra_count;
+  }
+  return (double)count_notes(assessment, SR_NOTE_PLAYED) -
+         (double)count_notes(assessment, SR_NOTE_WRONG) - 0.5 * extra;
+}
+
+size_t
+sr_assessment_asked(const SrAssessment* const assessment)
+{
+  size_t notes = 0;
+  for (size_t r = 0; assessment && r < assessment->round_count; ++r) {
+    notes += assessment->rounds[r].note_count;
+  }
+  return notes;
+}
+
+double
+sr_assessment_played(const SrAssessment* const assessment)
+{
+  if (!assessment) {
+    return 0.0;
+  }
+  const double played = (double)count_notes(assessment, SR_NOTE_PLAYED);
+  const double not_so =
+      (double)(count_notes(assessment, SR_NOTE_MISSED) + count_notes(assessment, SR_NOTE_WRONG));
+  return played > 0.0 ? played / (played + not_so) : 0.0;
+}
