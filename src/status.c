@@ -2,6 +2,8 @@
 
 #include <steadyreed/status.h>
 
+#include "utf8.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -42,50 +44,26 @@ sr_status_text(const SrStatus status)
   return "Unknown status";
 }
 
-/// Drop the bytes of a UTF-8 character that was cut off at the end.
-static void
-trim_partial_character(char* const text)
-{
-  size_t length = strlen(text);
-  size_t start = length;
-  while (start > 0 && ((unsigned char)text[start - 1] & 0xC0u) == 0x80u) {
-    --start;
-  }
-  if (start == 0) {
-    return;
-  }
-  const unsigned char lead = (unsigned char)text[start - 1];
-  const size_t wanted = lead >= 0xF0u ? 4 : lead >= 0xE0u ? 3 : lead >= 0xC0u ? 2 : 1;
-  if (length - (start - 1) < wanted) {
-    text[start - 1] = '\0';
-  }
-}
-
 SrStatus
 sr_error_set(SrError* const error, const SrStatus status, const char* const format, ...)
 {
   if (!error) {
     return status;
   }
+  char words[SR_ERROR_MESSAGE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  const int length = vsnprintf(words, sizeof(words), format, arguments);
+  va_end(arguments);
   memset(error, 0, sizeof(*error));
   error->status = status;
 
-  va_list arguments;
-  va_start(arguments, format);
-  const int length = vsnprintf(error->message, sizeof(error->message), format, arguments);
-  va_end(arguments);
-
   if (length < 0) {
-    error->message[0] = '\0';
-  } else if ((size_t)length >= sizeof(error->message)) {
-    trim_partial_character(error->message);
+    words[0] = '\0';
+  } else if ((size_t)length >= sizeof(words)) {
+    words[sr_utf8_whole(words, strlen(words))] = '\0';
   }
-  for (char* c = error->message; *c; ++c) {
-    const unsigned char byte = (unsigned char)*c;
-    if (byte < 0x20u || byte == 0x7Fu) {
-      *c = '?';
-    }
-  }
+  sr_utf8_copy_clean(error->message, sizeof(error->message), words);
   return status;
 }
 
@@ -120,7 +98,7 @@ sr_error_print(const SrError* const error, char* const buffer, const size_t size
       snprintf(buffer, size, "%s%s%s%s", error->file, place, error->file[0] || place[0] ? ": " : "",
                error->message[0] ? error->message : sr_status_text(error->status));
   if (length >= 0 && (size_t)length >= size) {
-    trim_partial_character(buffer);
+    buffer[sr_utf8_whole(buffer, strlen(buffer))] = '\0';
   }
   return buffer;
 }

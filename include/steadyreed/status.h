@@ -64,9 +64,9 @@ const char* sr_status_text(SrStatus status);
 
    @param error  To be filled; may be NULL, then only the status is returned.
    @param status Not SR_OK.
-   @param format As for printf(); control characters in the result are replaced
-                 by '?', and it is cut at SR_ERROR_MESSAGE_SIZE on a whole
-                 UTF-8 character.
+   @param format As for printf(); control characters and bytes that are no UTF-8
+                 are replaced by '?', and the result is cut at
+                 SR_ERROR_MESSAGE_SIZE on a whole character.
 */
 SrStatus sr_error_set(SrError* error, SrStatus status, const char* format, ...) SR_PRINTF(3, 4);
 

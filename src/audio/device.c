@@ -4,29 +4,14 @@
 
 #include "hush.h"
 
+#include "../utf8.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 #include <unistd.h>
-
-/// Copy as much of a text as fits, cut on a whole UTF-8 character.
-static void
-copy_text(char* const to, const size_t size, const char* const text)
-{
-  size_t length = text ? strlen(text) : 0;
-  if (length >= size) {
-    length = size - 1;
-    while (length > 0 && ((unsigned char)text[length] & 0xC0u) == 0x80u) {
-      --length;
-    }
-  }
-  if (length) {
-    memcpy(to, text, length);
-  }
-  to[length] = '\0';
-}
 
 SrStatus
 sr_devices_gather(SrDevice** const devices, size_t* const count, SrError* const error)
@@ -53,8 +38,8 @@ sr_devices_gather(SrDevice** const devices, size_t* const count, SrError* const 
     const PaHostApiInfo* const system = Pa_GetHostApiInfo(info->hostApi);
     SrDevice* const device = &made[made_count++];
     device->number = i;
-    copy_text(device->name, sizeof(device->name), info->name);
-    copy_text(device->system, sizeof(device->system), system ? system->name : "");
+    sr_utf8_copy(device->name, sizeof(device->name), info->name);
+    sr_utf8_copy(device->system, sizeof(device->system), system ? system->name : "");
     device->inputs = info->maxInputChannels;
     device->outputs = info->maxOutputChannels;
     device->rate_hz = info->defaultSampleRate;

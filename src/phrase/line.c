@@ -2,6 +2,8 @@
 
 #include "tune.h"
 
+#include "../utf8.h"
+
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -78,36 +80,12 @@ sr_line_is_comment(const SrLine* const line)
   return line->comment && is_blank(line);
 }
 
-/// Bytes of the UTF-8 character at a place, 0 if there is no valid one.
-static size_t
-character_size(const char* const text, const size_t size, const size_t at)
-{
-  const unsigned char lead = (unsigned char)text[at];
-  const size_t wanted = lead < 0x80u                    ? 1
-                        : lead >= 0xF0u && lead < 0xF5u ? 4
-                        : lead >= 0xE0u                 ? 3
-                                                        : 2;
-  if (lead >= 0x80u && (lead < 0xC2u || lead >= 0xF5u)) {
-    return 0;
-  }
-  for (size_t i = 1; i < wanted; ++i) {
-    if (at + i >= size || ((unsigned char)text[at + i] & 0xC0u) != 0x80u) {
-      return 0;
-    }
-  }
-  // Neither longer than needed, nor half of a pair, nor past the last character (RFC 3629)
-  const unsigned char second = wanted > 1 ? (unsigned char)text[at + 1] : 0;
-  const bool wrong = (lead == 0xE0u && second < 0xA0u) || (lead == 0xEDu && second > 0x9Fu) ||
-                     (lead == 0xF0u && second < 0x90u) || (lead == 0xF4u && second > 0x8Fu);
-  return wrong ? 0 : wanted;
-}
-
 unsigned
 sr_line_characters(const SrLine* const line, const size_t from, const size_t to)
 {
   unsigned count = 0;
   for (size_t i = from; i < to && i < line->size; ++count) {
-    const size_t step = character_size(line->text, line->size, i);
+    const size_t step = sr_utf8_character(line->text + i, line->size - i, NULL);
     i += step ? step : 1;
   }
   return count;
@@ -125,7 +103,7 @@ sr_line_copy(const char* text, size_t size, char* const copy, const size_t copy_
   }
   size_t length = 0;
   for (size_t i = 0; i < size;) {
-    const size_t step = character_size(text, size, i);
+    const size_t step = sr_utf8_character(text + i, size - i, NULL);
     const unsigned char byte = (unsigned char)text[i];
     const size_t needed = step ? step : 2;
     if (length + needed >= copy_size) {

@@ -6,6 +6,8 @@
 #include "json_trouble.h"
 #include "pitch_name.h"
 
+#include "../utf8.h"
+
 #include <steadyreed/input.h>
 
 #include <jansson.h>
@@ -55,38 +57,6 @@ refuse(const Reader* const reader, const SrStatus status, const char* const plac
   return sr_error_set(reader->error, status, "%s%s%s", place, place[0] ? ": " : "", sentence);
 }
 
-/**
-   Copy UTF-8 up to a size, on a whole character, with '?' for control characters: those under
-   U+0020 and U+007F to U+009F, which a terminal might obey.
-
-   @return False if something was cut off or replaced.
-*/
-static bool
-copy_clean(char* const to, const size_t size, const char* const from)
-{
-  bool whole = true;
-  size_t length = 0;
-  const char* next = from;
-  while (*next) {
-    const unsigned char lead = (unsigned char)*next;
-    const size_t bytes = lead < 0x80u ? 1 : lead < 0xE0u ? 2 : lead < 0xF0u ? 3 : 4;
-    if (length + bytes >= size) {
-      whole = false;
-      break;
-    }
-    if (lead < 0x20u || lead == 0x7Fu || (lead == 0xC2u && (unsigned char)next[1] < 0xA0u)) {
-      to[length++] = '?';
-      whole = false;
-    } else {
-      memcpy(to + length, next, bytes);
-      length += bytes;
-    }
-    next += bytes;
-  }
-  to[length] = '\0';
-  return whole;
-}
-
 /// The short name: that of the file, without folder and ".json".
 static void
 set_name(SrInstrument* const instrument, const char* const path)
@@ -98,7 +68,8 @@ set_name(SrInstrument* const instrument, const char* const path)
   char* const stem = strndup(start, ending ? length - 5 : length);
   // A file's name may be any bytes; only UTF-8 goes on
   json_t* const text = stem ? json_string(stem) : NULL;
-  copy_clean(instrument->name, sizeof(instrument->name), text ? json_string_value(text) : "layout");
+  sr_utf8_copy_clean(instrument->name, sizeof(instrument->name),
+                     text ? json_string_value(text) : "layout");
   json_decref(text);
   free(stem);
 }
@@ -125,7 +96,7 @@ check_keys(const Reader* const reader, const char* const place, json_t* const ob
     if (i == count) {
       char word[WORD_SIZE];
       char known[256] = "";
-      copy_clean(word, sizeof(word), key);
+      sr_utf8_copy_clean(word, sizeof(word), key);
       size_t fill = 0;
       for (size_t k = 0; k < count && fill < sizeof(known); ++k) {
         fill += (size_t)snprintf(known + fill, sizeof(known) - fill, "%s\"%s\"", k ? ", " : "",
@@ -178,7 +149,7 @@ read_pitch(const Reader* const reader, const char* const place, const json_t* co
                   "%s takes a note in quotes, such as \"C4\", or null for none.", direction);
   }
   char word[WORD_SIZE];
-  copy_clean(word, sizeof(word), json_string_value(value));
+  sr_utf8_copy_clean(word, sizeof(word), json_string_value(value));
   if (!sr_pitch_name_midi(json_string_value(value), midi)) {
     return refuse(reader, SR_BAD_SYNTAX, place,
                   "%s \"%s\" is no note; write C4, F#4 or Bb4, where C4 is middle C.", direction,
@@ -341,7 +312,7 @@ read_extra(const Reader* const reader, const SrHand hand, const json_t* const li
         return refuse(reader, SR_BAD_SYNTAX, place,
                       "a name begins with a letter and has up to 15 letters, digits, - and _.");
       }
-      copy_clean(button.name, sizeof(button.name), text);
+      sr_utf8_copy_clean(button.name, sizeof(button.name), text);
     }
     const SrStatus status = read_button(reader, place, value, true, NULL, button);
     if (status != SR_OK) {
@@ -434,7 +405,8 @@ static SrStatus
 read_title(const Reader* const reader, const json_t* const title)
 {
   const char* const text = json_string_value(title);
-  if (!text || !text[0] || !copy_clean(reader->instrument->title, SR_INSTRUMENT_TITLE_SIZE, text)) {
+  if (!text || !text[0] ||
+      !sr_utf8_copy_clean(reader->instrument->title, SR_INSTRUMENT_TITLE_SIZE, text)) {
     return refuse(reader, SR_BAD_SYNTAX, "title",
                   "give the layout a title of one line, up to %d bytes, such as \"30 buttons, C "
                   "and G\".",

@@ -2,6 +2,8 @@
 
 #include "json_trouble.h"
 
+#include "../utf8.h"
+
 #include <steadyreed/input.h>
 #include <steadyreed/plan.h>
 
@@ -125,11 +127,11 @@ static SrStatus
 read_name(SrPlanStyle* const style, const json_t* const value, SrError* const error)
 {
   const char* const name = json_string_value(value);
-  if (!name || !name[0] || strlen(name) >= sizeof(style->name)) {
-    return sr_error_set(error, SR_BAD_SYNTAX, "\"name\" takes a text of 1 to %zu bytes.",
+  if (!name || !name[0] || !sr_utf8_copy_clean(style->name, sizeof(style->name), name)) {
+    return sr_error_set(error, SR_BAD_SYNTAX,
+                        "\"name\" takes a text of 1 to %zu bytes without control characters.",
                         sizeof(style->name) - 1);
   }
-  snprintf(style->name, sizeof(style->name), "%s", name);
   return SR_OK;
 }
 

@@ -4,6 +4,8 @@
 
 #include "text.h"
 
+#include "../utf8.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -28,10 +30,7 @@ drawable(const char* const text)
   }
   size_t size = strlen(clean);
   if (size > LONGEST_TITLE) {
-    size = LONGEST_TITLE;
-    while (size && ((unsigned char)clean[size] & 0xC0u) == 0x80u) {
-      --size;
-    }
+    size = sr_utf8_whole(clean, LONGEST_TITLE);
     clean[size] = '\0';
   }
   for (size_t i = 0; i < size; ++i) {

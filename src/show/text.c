@@ -2,39 +2,13 @@
 
 #include "text.h"
 
+#include "../utf8.h"
+
 #include <steadyreed/show.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-size_t
-sr_text_character(const char* const text, uint32_t* const code)
-{
-  const unsigned char* const bytes = (const unsigned char*)text;
-  const unsigned char lead = bytes[0];
-  if (lead < 0x80) {
-    *code = lead;
-    return 1;
-  }
-  const size_t size = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-  if (lead < 0xC2 || lead > 0xF4) {
-    return 0;
-  }
-  uint32_t value = lead & (0x7Fu >> size);
-  for (size_t i = 1; i < size; ++i) {
-    if ((bytes[i] & 0xC0u) != 0x80u) {
-      return 0;
-    }
-    value = (value << 6) | (bytes[i] & 0x3Fu);
-  }
-  const uint32_t least = size == 4 ? 0x10000u : size == 3 ? 0x800u : 0x80u;
-  if (value < least || value > 0x10FFFFu || (value >= 0xD800u && value <= 0xDFFFu)) {
-    return 0;
-  }
-  *code = value;
-  return size;
-}
 
 /// What stands for a character on a terminal without UTF-8.
 static const char*
@@ -88,7 +62,7 @@ copy_text(const char* const bytes, const bool terminal, const bool unicode)
   const char* from = bytes;
   while (*from) {
     uint32_t code = 0;
-    const size_t size = sr_text_character(from, &code);
+    const size_t size = sr_utf8_character(from, 4, &code);
     const char* instead = NULL;
     if (terminal && size && is_control(code)) {
       instead = "?";

@@ -7,9 +7,6 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/// Bytes of the UTF-8 character at `text` (RFC 3629), 0 if it is none. `code` receives it.
-size_t sr_text_character(const char* text, uint32_t* code);
-
 /// A copy in which bytes that are no UTF-8 are U+FFFD; NULL without memory. Free it.
 char* sr_text_valid(const char* bytes);
 

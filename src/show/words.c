@@ -2,6 +2,8 @@
 
 #include "text.h"
 
+#include "../utf8.h"
+
 #include <steadyreed/show.h>
 
 #include <ctype.h>
@@ -16,7 +18,7 @@ static size_t
 columns_at(const char* const bytes, size_t* const size)
 {
   uint32_t code = 0;
-  *size = sr_text_character(bytes, &code);
+  *size = sr_utf8_character(bytes, 4, &code);
   if (*size == 0) {
     *size = 1;
     return 1;
