@@ -124,6 +124,10 @@ void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, s
    @return SR_OK or SR_NO_MEMORY (then nothing was written).
 */
 SrStatus sr_show_json(FILE* stream, const SrShownTake* takes, size_t count, SrError* error);
+/// One judged take as the same object, on one line; free() it. NULL without memory.
+char* sr_show_take_json(const SrShownTake* take);
+/// A note's verdict as the same object, on one line; free() it. NULL without memory.
+char* sr_show_note_json(const SrNoteVerdict* note);
 
 /// Write the header line of the CSV (RFC 4180: comma, CR LF, double quotes).
 void sr_show_csv_header(FILE* stream);

@@ -2,14 +2,14 @@
 
 #include "judging.h"
 
-#include "losses.h"
 #include "other_key.h"
-#include "take_note.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/click.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/listen.h>
+#include <steadyreed/losses.h>
+#include <steadyreed/take_note.h>
 
 #include <assert.h>
 #include <math.h>

@@ -2,8 +2,9 @@
 
 #include "layout.h"
 
-#include "config_folder.h"
 #include "data_place.h"
+
+#include <steadyreed/setup.h>
 
 #include <dirent.h>
 #include <stdio.h>

@@ -9,13 +9,13 @@
 #include "plan_json.h"
 #include "plan_table.h"
 #include "say.h"
-#include "setup_store.h"
 #include "spare_inputs.h"
 #include "values.h"
 
 #include <steadyreed/output.h>
 #include <steadyreed/page.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/setup.h>
 #include <steadyreed/sound.h>
 
 #include <getopt.h>
@@ -182,7 +182,7 @@ read_request(const int count, char** const arguments, Request* const request)
   memset(request, 0, sizeof(*request));
   request->settings.bellows = sr_bellows_default();
   SrSetup setup;
-  sr_setup_read_or_say(&setup);
+  sr_say_setup(&setup);
   if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
     request->settings.bellows.at_a4 = setup.bellows_at_a4;
     request->settings.bellows.octave_power = setup.bellows_power;

@@ -3,9 +3,10 @@
 #include "plan_places.h"
 
 #include "layout.h"
-#include "setup_store.h"
+#include "say.h"
 
 #include <steadyreed/plan.h>
+#include <steadyreed/setup.h>
 #include <steadyreed/sound.h>
 
 #include <math.h>
@@ -42,7 +43,7 @@ sr_plan_places(const char* const layout, const double bpm, SrPhrase* const phras
                              .bellows = sr_bellows_default(),
                              .style = sr_plan_style(0),
                              .plans = 1};
-  sr_setup_read_or_say(&setup);
+  sr_say_setup(&setup);
   if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
     settings.bellows.at_a4 = setup.bellows_at_a4;
     settings.bellows.octave_power = setup.bellows_power;

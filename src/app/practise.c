@@ -2,11 +2,11 @@
 
 #include "chosen_phrase.h"
 #include "command.h"
-#include "free_listening.h"
+#include "free_view.h"
 #include "help.h"
 #include "plan_places.h"
-#include "practice.h"
 #include "say.h"
+#include "session_view.h"
 #include "values.h"
 
 #include <getopt.h>
@@ -16,15 +16,11 @@
 
 static const char name[] = "practise";
 
-/// How loud the click is if nothing is said, and how long a silence ends practice, s.
-#define USUAL_VOLUME 0.15
-#define USUAL_SILENCE_S 20.0
-/// The low note that is a signal: C3, the lowest of a 30-button C/G (common practice, no source).
-#define USUAL_SIGNAL_MIDI 48
-
 typedef struct {
   SrPhraseChoice choice;
-  SrPracticeRequest practice;
+  SrSessionSettings session;
+  bool json;
+  bool all_notes;
   bool list_devices;
   const char* layout;      ///< NULL without a plan
   const char* phrase_path; ///< NULL to listen freely
@@ -88,17 +84,17 @@ static const struct option options[] = {
 };
 
 static int
-read_click_on(const char* const text, SrPracticeRequest* const practice)
+read_click_on(const char* const text, SrSessionSettings* const session)
 {
   if (strcmp(text, "pulses") != 0 && strcmp(text, "bars") != 0) {
     return sr_say_usage(name, "--click-on takes pulses or bars; \"%s\" is neither.", text);
   }
-  practice->click_bars = !strcmp(text, "bars");
+  session->click_bars = !strcmp(text, "bars");
   return 0;
 }
 
 static int
-read_silent_bars(const char* const text, SrPracticeRequest* const practice)
+read_silent_bars(const char* const text, SrSessionSettings* const session)
 {
   char first[16];
   const char* const colon = strchr(text, ':');
@@ -109,8 +105,8 @@ read_silent_bars(const char* const text, SrPracticeRequest* const practice)
     memcpy(first, text, length);
     first[length] = '\0';
     if (sr_value_integer(first, 1, 64, &on) && sr_value_integer(colon + 1, 1, 64, &off)) {
-      practice->on_bars = (unsigned)on;
-      practice->off_bars = (unsigned)off;
+      session->on_bars = (unsigned)on;
+      session->off_bars = (unsigned)off;
       return 0;
     }
   }
@@ -134,10 +130,10 @@ read_count(const char* const option, const int least, const int most, const char
 }
 
 static int
-read_signal(const char* const text, SrPracticeRequest* const practice)
+read_signal(const char* const text, SrSessionSettings* const session)
 {
   if (!strcmp(text, "none")) {
-    practice->signal_midi = -1;
+    session->signal_midi = -1;
     return 0;
   }
   int midi = 0;
@@ -147,7 +143,7 @@ read_signal(const char* const text, SrPracticeRequest* const practice)
                         "%d, or none; \"%s\" is neither. C4 is the middle C.",
                         SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
   }
-  practice->signal_midi = midi;
+  session->signal_midi = midi;
   return 0;
 }
 
@@ -162,12 +158,12 @@ read_percent(const char* const text, double* const share)
 }
 
 static int
-read_keeping(const SrKeeping keeping, SrPracticeRequest* const practice)
+read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
 {
-  if (practice->keeping != SR_KEEP_ROUNDS && practice->keeping != keeping) {
+  if (session->keeping != SR_KEEP_ROUNDS && session->keeping != keeping) {
     return sr_say_usage(name, "choose one of --no-keep and --keep-all.");
   }
-  practice->keeping = keeping;
+  session->keeping = keeping;
   return 0;
 }
 
@@ -175,51 +171,51 @@ read_keeping(const SrKeeping keeping, SrPracticeRequest* const practice)
 static int
 read_option(const int option, Request* const request)
 {
-  SrPracticeRequest* const practice = &request->practice;
+  SrSessionSettings* const session = &request->session;
   unsigned channel = 0;
   int trouble = 0;
   switch (option) {
   case SILENT:
-    practice->silent = true;
+    session->silent = true;
     break;
   case CLICK_ON:
-    return read_click_on(optarg, practice);
+    return read_click_on(optarg, session);
   case CLICK_VOLUME:
-    return read_percent(optarg, &practice->click_volume);
+    return read_percent(optarg, &session->click_volume);
   case SILENT_BARS:
-    return read_silent_bars(optarg, practice);
+    return read_silent_bars(optarg, session);
   case ROUNDS:
-    return read_count("--rounds", 1, 10000, optarg, &practice->rounds);
+    return read_count("--rounds", 1, 10000, optarg, &session->rounds);
   case UNTIL_SILENCE:
     return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
-                            &practice->silence_s);
+                            &session->silence_s);
   case SIGNAL:
-    return read_signal(optarg, practice);
+    return read_signal(optarg, session);
   case INSTRUMENT:
     request->layout = optarg;
     break;
   case INPUT:
-    practice->stream.input = optarg;
+    session->stream.input = optarg;
     break;
   case OUTPUT:
-    practice->stream.output = optarg;
+    session->stream.output = optarg;
     break;
   case CHANNEL:
     trouble = read_count("--channel", 1, 256, optarg, &channel);
-    practice->stream.channel = (int)channel;
+    session->stream.channel = (int)channel;
     return trouble;
   case DEVICES:
     request->list_devices = true;
     break;
   case NO_KEEP:
-    return read_keeping(SR_KEEP_NOTHING, practice);
+    return read_keeping(SR_KEEP_NOTHING, session);
   case KEEP_ALL:
-    return read_keeping(SR_KEEP_ALL, practice);
+    return read_keeping(SR_KEEP_ALL, session);
   case ALL:
-    practice->all_notes = true;
+    request->all_notes = true;
     break;
   case JSON:
-    practice->json = true;
+    request->json = true;
     break;
   default:
     break;
@@ -230,11 +226,7 @@ read_option(const int option, Request* const request)
 static Request
 usual_request(void)
 {
-  Request request = {.practice = {.judge = sr_judge_settings_default(),
-                                  .click_volume = USUAL_VOLUME,
-                                  .silence_s = USUAL_SILENCE_S,
-                                  .signal_midi = USUAL_SIGNAL_MIDI}};
-  return request;
+  return (Request){.session = sr_session_settings_default()};
 }
 
 /// Whether an option says something of a phrase only.
@@ -257,7 +249,7 @@ static int
 read_request(const int count, char** const arguments, Request* const request)
 {
   *request = usual_request();
-  SrJudgeSettings* const judge = &request->practice.judge;
+  SrJudgeSettings* const judge = &request->session.judge;
   opterr = 0;
   optind = 1;
   int option;
@@ -308,8 +300,8 @@ read_request(const int count, char** const arguments, Request* const request)
   if (count - optind > 1) {
     return sr_say_usage(name, "name one phrase only.");
   }
-  const SrPracticeRequest* const practice = &request->practice;
-  if (practice->silent && (practice->on_bars || practice->stream.output)) {
+  const SrSessionSettings* const session = &request->session;
+  if (session->silent && (session->on_bars || session->stream.output)) {
     return sr_say_usage(name, "--silent has no click, so --silent-bars and --output say nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
@@ -356,7 +348,7 @@ sr_command_practise(const int count, char** arguments)
     return list_devices();
   }
   if (!request.phrase_path) {
-    return sr_listen_freely(&request.practice);
+    return sr_listen_freely(&request.session);
   }
   SrError error = {0};
   SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
@@ -364,14 +356,14 @@ sr_command_practise(const int count, char** arguments)
     return SR_EXIT_NOT_JUDGED;
   }
   char** places = NULL;
-  if (request.layout && sr_plan_places(request.layout, request.practice.judge.target_bpm, phrase,
+  if (request.layout && sr_plan_places(request.layout, request.session.judge.target_bpm, phrase,
                                        &places, &error) != SR_OK) {
     sr_say_error(&error);
     sr_phrase_del(phrase);
     return SR_EXIT_NOT_JUDGED;
   }
-  request.practice.judge.places = (const char* const*)places;
-  const int status = sr_practise(&request.practice, phrase);
+  request.session.judge.places = (const char* const*)places;
+  const int status = sr_practise(phrase, &request.session, request.json, request.all_notes);
   sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
   const int written = sr_say_flush(stdout, "standard output");

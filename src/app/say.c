@@ -220,3 +220,12 @@ sr_say_flush(FILE* const stream, const char* const name)
   }
   return SR_EXIT_DONE;
 }
+
+void
+sr_say_setup(SrSetup* const setup)
+{
+  SrError error = {0};
+  if (sr_setup_read(setup, &error) != SR_OK) {
+    sr_say_error(&error);
+  }
+}

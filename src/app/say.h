@@ -3,6 +3,7 @@
 #ifndef SR_APP_SAY_H
 #define SR_APP_SAY_H
 
+#include <steadyreed/setup.h>
 #include <steadyreed/show.h>
 #include <steadyreed/status.h>
 
@@ -64,6 +65,9 @@ int sr_say_usage(const char* command, const char* format, ...) SR_PRINTF(2, 3);
 /// Tell getopt_long()'s complaint: `option` is what it returned, '?' or ':'. Returns
 /// SR_EXIT_WRONG_USAGE.
 int sr_say_bad_option(const char* command, int option, int short_option, const char* argument);
+
+/// Read what `setup` kept, as sr_setup_read(), and tell what is wrong with it, if something is.
+void sr_say_setup(SrSetup* setup);
 
 /// Layout for a stream: colours on a terminal unless NO_COLOR is set, UTF-8 if the locale has it,
 /// columns as they are now.

@@ -4,14 +4,14 @@
 #include "guard.h"
 #include "hands_free.h"
 #include "help.h"
-#include "practice_view.h"
 #include "say.h"
-#include "setup_store.h"
+#include "terminal_view.h"
 #include "values.h"
 
 #include <steadyreed/click.h>
 #include <steadyreed/free.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/setup.h>
 #include <steadyreed/sound.h>
 #include <steadyreed/stream.h>
 
@@ -179,7 +179,7 @@ typedef struct {
 } Loudness;
 
 static SrStatus
-measure_loudness(SrStream* const stream, SrPracticeView* const view, const double seconds,
+measure_loudness(SrStream* const stream, SrTerminalView* const view, const double seconds,
                  Loudness* const loudness, SrError* const error)
 {
   float samples[CHUNK];
@@ -214,7 +214,7 @@ measure_loudness(SrStream* const stream, SrPracticeView* const view, const doubl
 }
 
 static SrStatus
-measure_room(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
+measure_room(const Request* const request, SrTerminalView* const view, SrSetup* const setup,
              SrError* const error)
 {
   if (!wait_for_return("1. The room: leave the box alone and be quiet for three seconds.")) {
@@ -341,7 +341,7 @@ compare(const void* const a, const void* const b)
 }
 
 static SrStatus
-measure_latency(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
+measure_latency(const Request* const request, SrTerminalView* const view, SrSetup* const setup,
                 SrError* const error)
 {
   if (!wait_for_return("2. The headphones: hold one side to the microphone, the volume as you "
@@ -402,7 +402,7 @@ note_name(const int midi, char text[SR_MIDI_NAME_SIZE])
 /// Tell a note that was played: how long, and how far it is from equal temperament on the A known
 /// by now.
 static void
-say_reed(SrPracticeView* const view, const SrFreeNote* const note)
+say_reed(SrTerminalView* const view, const SrFreeNote* const note)
 {
   char text[SR_MIDI_NAME_SIZE];
   char cents[32] = "";
@@ -415,7 +415,7 @@ say_reed(SrPracticeView* const view, const SrFreeNote* const note)
 }
 
 static SrStatus
-learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
+learn_reeds(const Request* const request, SrTerminalView* const view, SrSetup* const setup,
             SrError* const error)
 {
   if (!wait_for_return("3. The reeds: play each note once, alone, for about a second, from the "
@@ -477,7 +477,7 @@ learn_reeds(const Request* const request, SrPracticeView* const view, SrSetup* c
 #define MOST_STROKES 12u
 
 static SrStatus
-measure_bellows(const Request* const request, SrPracticeView* const view, SrSetup* const setup,
+measure_bellows(const Request* const request, SrTerminalView* const view, SrSetup* const setup,
                 SrError* const error)
 {
   if (!wait_for_return(
@@ -614,12 +614,12 @@ sr_command_setup(const int count, char** arguments)
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
   }
   SrSetup setup;
-  sr_setup_read_or_say(&setup);
+  sr_say_setup(&setup);
   SrError error = {0};
   SrStatus status = SR_OK;
-  SrPracticeView view = sr_practice_view(stdout, NULL, false, false);
+  SrTerminalView view = sr_terminal_view(stdout, NULL, false, false);
   if (!request.show) {
-    typedef SrStatus (*Step)(const Request*, SrPracticeView*, SrSetup*, SrError*);
+    typedef SrStatus (*Step)(const Request*, SrTerminalView*, SrSetup*, SrError*);
     static const Step steps[] = {measure_room, measure_latency, learn_reeds, measure_bellows};
     sr_signals_begin();
     sr_say_text(stdout, "Keep the volume low to begin with, above all on headphones.\n");

@@ -20,6 +20,9 @@ typedef struct {
   bool ok;
 } Maker;
 
+/// What a double keeps of a decimal, so that 0.1 stays 0.1.
+#define DIGITS JSON_REAL_PRECISION(15)
+
 static void
 put(Maker* const maker, json_t* const object, const char* const key, json_t* const value)
 {
@@ -415,11 +418,34 @@ sr_show_json(FILE* const stream, const SrShownTake* const takes, const size_t co
   if (!all || !maker.ok || json_array_size(all) != count) {
     outcome = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write the JSON.");
   } else {
-    // 15 digits are what a double keeps of a decimal, so 0.1 stays 0.1.
-    json_dumpf(count == 1 ? json_array_get(all, 0) : all, stream,
-               JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+    json_dumpf(count == 1 ? json_array_get(all, 0) : all, stream, JSON_INDENT(2) | DIGITS);
     fputc('\n', stream);
   }
   json_decref(all);
   return outcome;
+}
+
+/// An object on one line; NULL without memory. The object is freed.
+static char*
+line_of(const Maker* const maker, json_t* const object)
+{
+  char* const line = maker->ok ? json_dumps(object, JSON_COMPACT | DIGITS) : NULL;
+  json_decref(object);
+  return line;
+}
+
+char*
+sr_show_take_json(const SrShownTake* const take)
+{
+  Maker maker = {true};
+  json_t* const object = assessment_object(&maker, take);
+  return line_of(&maker, object);
+}
+
+char*
+sr_show_note_json(const SrNoteVerdict* const note)
+{
+  Maker maker = {true};
+  json_t* const object = note_object(&maker, note);
+  return line_of(&maker, object);
 }

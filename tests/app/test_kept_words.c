@@ -5,8 +5,8 @@
 
 #include "run_program.h"
 
-#include "app/setup_store.h"
-#include "app/take_note.h"
+#include <steadyreed/setup.h>
+#include <steadyreed/take_note.h>
 
 #include <math.h>
 #include <setjmp.h>

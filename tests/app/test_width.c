@@ -12,9 +12,9 @@
 #include <cmocka.h>
 
 #include "help.h"
-#include "practice_view.h"
 #include "run_terminal.h"
 #include "say.h"
+#include "terminal_view.h"
 
 #include <ctype.h>
 #include <fcntl.h>
@@ -338,7 +338,7 @@ level_line_stays_on_its_line(void** const state)
   (void)state;
   Terminal terminal;
   open_terminal(&terminal, 120);
-  SrPracticeView view = sr_practice_view(terminal.stream, NULL, false, false);
+  SrTerminalView view = sr_terminal_view(terminal.stream, NULL, false, false);
   static const unsigned short sizes[] = {120, 80, 79, 78, 77, 60, 41, 40, 30, 40, 66, 80};
   for (size_t i = 0; i < sizeof(sizes) / sizeof(sizes[0]); ++i) {
     set_columns(&terminal, sizes[i]);
@@ -369,7 +369,7 @@ long_count_in_is_broken(void** const state)
   (void)state;
   Terminal terminal;
   open_terminal(&terminal, 40);
-  SrPracticeView view = sr_practice_view(terminal.stream, NULL, false, false);
+  SrTerminalView view = sr_terminal_view(terminal.stream, NULL, false, false);
   for (unsigned i = 1; i <= 24; ++i) {
     sr_view_count_in(&view, i, 24);
   }
@@ -391,7 +391,7 @@ table_of_rounds_fits(void** const state)
   for (size_t w = 0; w < WIDTH_COUNT; ++w) {
     Terminal terminal;
     open_terminal(&terminal, widths[w]);
-    SrPracticeView view = sr_practice_view(terminal.stream, NULL, false, false);
+    SrTerminalView view = sr_terminal_view(terminal.stream, NULL, false, false);
     sr_view_table_begin(&view, 2);
     sr_view_table_row(&view, 1, &row);
     sr_view_table_row(&view, 2, &row);

@@ -12,12 +12,12 @@
 
 #include "kept_files.h"
 #include "past_faults.h"
-#include "setup_store.h"
 
 #include "../support/clean_text.h"
 
 #include <steadyreed/hear.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/setup.h>
 
 #include <math.h>
 #include <stdbool.h>

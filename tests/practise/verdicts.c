@@ -30,8 +30,10 @@ verdicts_read(const char* const text)
     if (!one) {
       fail_msg("no JSON: %s\n%s", error.text, at);
     }
-    json_array_append_new(all, one);
+    // Of all events, what was judged
+    json_array_append(all, json_object_get(one, "assessment"));
     at += error.position;
+    json_decref(one);
   }
   return all;
 }

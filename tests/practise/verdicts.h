@@ -13,7 +13,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// All JSON texts of a file or an output, one behind the other, as an array.
+/// The assessments among the events that `practise --json` writes, in order, as an array.
 json_t* verdicts_read(const char* text);
 /// What `steadyreed assess PHRASE TAKE --json OPTIONS…` says; the options end in NULL, NULL for
 /// none.

@@ -6,8 +6,8 @@
    note tells of them, so that they are unheard whenever the take is judged again.
 */
 
-#ifndef SR_APP_LOSSES_H
-#define SR_APP_LOSSES_H
+#ifndef STEADYREED_LOSSES_H
+#define STEADYREED_LOSSES_H
 
 #include <steadyreed/recording.h>
 
@@ -33,4 +33,4 @@ SrLosses sr_losses_cut(const SrLosses* losses, const SrStretch* parts, size_t co
 /// Make samples in a lost stretch NAN; `first` is the frame of the first one.
 void sr_losses_apply(const SrLosses* losses, uint64_t first, float* samples, size_t count);
 
-#endif // SR_APP_LOSSES_H
+#endif // STEADYREED_LOSSES_H

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "config_folder.h"
+#include <steadyreed/setup.h>
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,9 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "setup_store.h"
-
-#include "config_folder.h"
-#include "say.h"
+#include <steadyreed/setup.h>
 
 #include <steadyreed/input.h>
 #include <steadyreed/output.h>
@@ -195,15 +192,6 @@ sr_setup_read(SrSetup* const setup, SrError* const error)
   }
   free(path);
   return none ? SR_OK : status;
-}
-
-void
-sr_setup_read_or_say(SrSetup* const setup)
-{
-  SrError error = {0};
-  if (sr_setup_read(setup, &error) != SR_OK) {
-    sr_say_error(&error);
-  }
 }
 
 static json_t*

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "losses.h"
+#include <steadyreed/losses.h>
 
 #include <math.h>
 #include <string.h>

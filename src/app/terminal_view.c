@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "practice_view.h"
+#include "terminal_view.h"
 
 #include "quiet.h"
 #include "say.h"
@@ -31,11 +31,11 @@
 /// fourth note at fault.
 #define ENOUGH 6
 
-SrPracticeView
-sr_practice_view(FILE* const stream, const SrPhrase* const phrase, const bool json,
+SrTerminalView
+sr_terminal_view(FILE* const stream, const SrPhrase* const phrase, const bool json,
                  const bool all_notes)
 {
-  SrPracticeView view = {.stream = stream, .phrase = phrase, .json = json};
+  SrTerminalView view = {.stream = stream, .phrase = phrase, .json = json};
   view.style = sr_say_style(stream);
   view.style.all_notes = all_notes;
   view.moving = !json && isatty(fileno(stream));
@@ -44,7 +44,7 @@ sr_practice_view(FILE* const stream, const SrPhrase* const phrase, const bool js
 }
 
 void
-sr_view_clear(SrPracticeView* const view)
+sr_view_clear(SrTerminalView* const view)
 {
   free(view->told);
   view->told = NULL;
@@ -52,7 +52,7 @@ sr_view_clear(SrPracticeView* const view)
 
 /// Columns that a moving line may have: all but the last, behind which some terminals scroll.
 static int
-line_room(const SrPracticeView* const view)
+line_room(const SrTerminalView* const view)
 {
   const size_t columns = sr_say_columns(view->stream);
   return (int)(columns ? columns : SR_SHOW_COLUMNS) - 1;
@@ -60,7 +60,7 @@ line_room(const SrPracticeView* const view)
 
 /// Take the moving line away, so that a line can stand.
 static void
-clear_line(SrPracticeView* const view)
+clear_line(SrTerminalView* const view)
 {
   if (view->line_open) {
     const int room = line_room(view);
@@ -76,11 +76,11 @@ clear_line(SrPracticeView* const view)
 }
 
 /// A line of its own.
-static void write_line(SrPracticeView* view, FILE* stream, const char* format, va_list arguments)
+static void write_line(SrTerminalView* view, FILE* stream, const char* format, va_list arguments)
     SR_PRINTF(3, 0);
 
 static void
-write_line(SrPracticeView* const view, FILE* const stream, const char* const format,
+write_line(SrTerminalView* const view, FILE* const stream, const char* const format,
            va_list arguments)
 {
   clear_line(view);
@@ -90,7 +90,7 @@ write_line(SrPracticeView* const view, FILE* const stream, const char* const for
 }
 
 void
-sr_view_say(SrPracticeView* const view, const char* const format, ...)
+sr_view_say(SrTerminalView* const view, const char* const format, ...)
 {
   if (view->json) {
     return;
@@ -102,7 +102,7 @@ sr_view_say(SrPracticeView* const view, const char* const format, ...)
 }
 
 void
-sr_view_paragraph(SrPracticeView* const view, const size_t indent, const char* const text)
+sr_view_paragraph(SrTerminalView* const view, const size_t indent, const char* const text)
 {
   if (!view->json) {
     clear_line(view);
@@ -112,7 +112,7 @@ sr_view_paragraph(SrPracticeView* const view, const size_t indent, const char* c
 }
 
 void
-sr_view_warn(SrPracticeView* const view, const char* const format, ...)
+sr_view_warn(SrTerminalView* const view, const char* const format, ...)
 {
   // Between JSON texts it would be in the way
   const bool was_quiet = view->json && sr_quiet_end();
@@ -126,7 +126,7 @@ sr_view_warn(SrPracticeView* const view, const char* const format, ...)
 }
 
 void
-sr_view_level(SrPracticeView* const view, const double level_dbfs)
+sr_view_level(SrTerminalView* const view, const double level_dbfs)
 {
   if (!view->moving) {
     return;
@@ -155,7 +155,7 @@ sr_view_level(SrPracticeView* const view, const double level_dbfs)
 }
 
 void
-sr_view_count_in(SrPracticeView* const view, const unsigned number, const unsigned total)
+sr_view_count_in(SrTerminalView* const view, const unsigned number, const unsigned total)
 {
   if (view->json) {
     return;
@@ -181,29 +181,24 @@ sr_view_count_in(SrPracticeView* const view, const unsigned number, const unsign
 }
 
 static void
-show_round(SrPracticeView* const view, const SrNews* const news)
+show_round(SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  SrAssessment* const assessment = news->assessment;
+  const SrAssessment* const assessment = event->round.assessment;
   const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
-  if (view->json) {
-    const SrShownTake take = {.path = "", .phrase = view->phrase, .assessment = assessment};
-    sr_show_json(view->stream, &take, 1, NULL);
-  } else {
-    sr_show_round(view->stream, view->phrase, round, news->round, &view->style);
-    fputc('\n', view->stream);
-  }
+  sr_show_round(view->stream, view->phrase, round, event->round.number, &view->style);
+  fputc('\n', view->stream);
 }
 
 /// Whether an amended note is worth a line: a cut that nobody wrote is not, if it comes or goes by
 /// itself.
 static bool
-is_worth_a_line(const SrPracticeView* const view, const SrNews* const news)
+is_worth_a_line(const SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  if (news->kind != SR_NEWS_AMENDED || !view->told) {
+  if (event->kind != SR_SESSION_AMENDED || !view->told) {
     return true;
   }
-  const SrNoteVerdict* const was = &view->told[news->note.index];
-  const SrNoteVerdict* const is = &news->note;
+  const SrNoteVerdict* const was = &view->told[event->note.verdict.index];
+  const SrNoteVerdict* const is = &event->note.verdict;
   const bool cut_was = was->has_cut && was->cut.verdict != SR_CUT_STRAY;
   const bool cut_is = is->has_cut && is->cut.verdict != SR_CUT_STRAY;
   return was->status != is->status || was->heard_midi != is->heard_midi ||
@@ -214,11 +209,12 @@ is_worth_a_line(const SrPracticeView* const view, const SrNews* const news)
 /// Another tune than the phrase gives no end of notes that are wrong or taken back. Whoever is lost
 /// is told once, and then again when the notes go on as they are written.
 static void
-follow_player(SrPracticeView* const view, const SrNews* const news)
+follow_player(SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  const size_t index = news->note.index;
-  const bool wrong = news->kind != SR_NEWS_NOTE || news->note.status == SR_NOTE_MISSED ||
-                     news->note.status == SR_NOTE_WRONG;
+  const size_t index = event->note.verdict.index;
+  const bool wrong = event->kind != SR_SESSION_NOTE ||
+                     event->note.verdict.status == SR_NOTE_MISSED ||
+                     event->note.verdict.status == SR_NOTE_WRONG;
   view->in_order = wrong ? 0 : index == view->last_index + 1 ? view->in_order + 1 : 1;
   view->last_index = index;
   view->astray = wrong ? view->astray + 1 : view->astray ? view->astray - 1 : 0;
@@ -232,57 +228,44 @@ follow_player(SrPracticeView* const view, const SrNews* const news)
 }
 
 static void
-show_note(SrPracticeView* const view, const SrNews* const news)
+show_note(SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  follow_player(view, news);
-  if (!view->lost && is_worth_a_line(view, news)) {
+  follow_player(view, event);
+  if (!view->lost && is_worth_a_line(view, event)) {
     clear_line(view);
-    sr_show_note(view->stream, view->phrase, &news->note, news->kind == SR_NEWS_AMENDED,
-                 &view->style);
+    sr_show_note(view->stream, view->phrase, &event->note.verdict,
+                 event->kind == SR_SESSION_AMENDED, &view->style);
     ++view->notes_told;
   }
   if (view->told) {
-    view->told[news->note.index] = news->note;
+    view->told[event->note.verdict.index] = event->note.verdict;
   }
 }
 
 void
-sr_view_news(SrPracticeView* const view, const SrNews* const news)
+sr_view_heard(SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  if (view->json && news->kind != SR_NEWS_ROUND) {
+  if (view->json) {
     return;
   }
-  if (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED) {
-    show_note(view, news);
+  if (event->kind == SR_SESSION_NOTE || event->kind == SR_SESSION_AMENDED) {
+    show_note(view, event);
     fflush(view->stream);
     return;
   }
   clear_line(view);
-  switch (news->kind) {
-  case SR_NEWS_NOTE:
-  case SR_NEWS_AMENDED:
-    break;
-  case SR_NEWS_AGAIN:
+  if (event->kind == SR_SESSION_AGAIN) {
     if (view->notes_told > 1 && !view->lost) {
       sr_say_text(view->stream, "  From the beginning again.\n");
     }
-    view->notes_told = 0;
-    break;
-  case SR_NEWS_ROUND:
-    show_round(view, news);
-    view->notes_told = 0;
+  } else if (event->kind == SR_SESSION_ROUND) {
+    show_round(view, event);
     view->astray = 0;
     view->lost = false;
-    break;
-  case SR_NEWS_NOTHING:
-    if (view->notes_told > 2 && !view->lost) {
-      sr_say_text(view->stream, "  That was no round; it does not count.\n");
-    }
-    view->notes_told = 0;
-    break;
-  case SR_NEWS_SIGNAL:
-    break;
+  } else if (view->notes_told > 2 && !view->lost) {
+    sr_say_text(view->stream, "  That was no round; it does not count.\n");
   }
+  view->notes_told = 0;
   fflush(view->stream);
 }
 
@@ -298,7 +281,7 @@ write_number(const double value, char text[32])
 }
 
 void
-sr_view_signals(SrPracticeView* const view, const int midi, const bool silent)
+sr_view_signals(SrTerminalView* const view, const int midi, const bool silent)
 {
   char name[SR_MIDI_NAME_SIZE];
   sr_show_midi_name(midi, &view->style, name);
@@ -316,7 +299,7 @@ sr_view_signals(SrPracticeView* const view, const int midi, const bool silent)
 }
 
 void
-sr_view_remark(SrPracticeView* const view, const char* const remark)
+sr_view_remark(SrTerminalView* const view, const char* const remark)
 {
   if (!view->json) {
     clear_line(view);
@@ -325,7 +308,7 @@ sr_view_remark(SrPracticeView* const view, const char* const remark)
 }
 
 void
-sr_view_dead_input(SrPracticeView* const view, const char* const input_name)
+sr_view_dead_input(SrTerminalView* const view, const char* const input_name)
 {
   sr_view_say(view,
               "  Nothing at all comes in from %s.\n"
@@ -335,7 +318,7 @@ sr_view_dead_input(SrPracticeView* const view, const char* const input_name)
 }
 
 void
-sr_view_watch_input(SrPracticeView* const view, const float peak, const double now_s,
+sr_view_watch_input(SrTerminalView* const view, const float peak, const double now_s,
                     const char* const input_name)
 {
   view->alive = view->alive || peak > SR_DEAD_LEVEL;
@@ -358,14 +341,14 @@ sr_round_row(const SrRound* const round)
 
 /// Whether the table of rounds has too little room: then each round is a sentence.
 static bool
-is_narrow(const SrPracticeView* const view)
+is_narrow(const SrTerminalView* const view)
 {
   const size_t columns = sr_say_columns(view->stream);
   return columns && columns < strlen(TABLE_HEAD);
 }
 
 void
-sr_view_table_begin(SrPracticeView* const view, const size_t rounds)
+sr_view_table_begin(SrTerminalView* const view, const size_t rounds)
 {
   sr_view_say(view, "\n%zu round%s in all", rounds, rounds == 1 ? "" : "s");
   if (!is_narrow(view)) {
@@ -374,7 +357,7 @@ sr_view_table_begin(SrPracticeView* const view, const size_t rounds)
 }
 
 void
-sr_view_table_row(SrPracticeView* const view, const size_t number, const SrRoundRow* const row)
+sr_view_table_row(SrTerminalView* const view, const size_t number, const SrRoundRow* const row)
 {
   char bpm[32];
   char cuts[32];
@@ -396,14 +379,10 @@ sr_view_table_row(SrPracticeView* const view, const size_t number, const SrRound
 }
 
 void
-sr_view_sum_up(SrPracticeView* const view, const SrShownTake* const take)
+sr_view_sum_up(SrTerminalView* const view, const SrShownTake* const take)
 {
   const SrAssessment* const assessment = take->assessment;
   clear_line(view);
-  if (view->json) {
-    sr_show_json(view->stream, take, 1, NULL);
-    return;
-  }
   sr_view_table_begin(view, assessment->round_count);
   for (size_t r = 0; r < assessment->round_count; ++r) {
     const SrRoundRow row = sr_round_row(&assessment->rounds[r]);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "take_note.h"
+#include <steadyreed/take_note.h>
+
+#include "../utf8.h"
 
 #include <jansson.h>
 
@@ -18,22 +20,10 @@ number_or_null(const double value)
   return isfinite(value) ? json_real(value) : json_null();
 }
 
-/// A title cut to `size` on a whole character.
-static void
-copy_title(const char* const title, char* const copy, const size_t size)
-{
-  size_t length = strnlen(title, size - 1);
-  while (length > 0 && title[length] && ((unsigned char)title[length] & 0xC0u) == 0x80u) {
-    --length;
-  }
-  memcpy(copy, title, length);
-  copy[length] = '\0';
-}
-
 void
 sr_take_note_title(SrTakeNote* const note, const char* const title)
 {
-  copy_title(title, note->phrase, sizeof(note->phrase));
+  sr_utf8_copy(note->phrase, sizeof(note->phrase), title);
 }
 
 /// Lost stretches as pairs of frames. A new reference, or NULL without memory.
@@ -72,7 +62,7 @@ static bool
 write_note(const SrTakeNote* const note, const bool silences, char text[SR_TAKE_NOTE_SIZE])
 {
   char title[sizeof(note->phrase)];
-  copy_title(note->phrase, title, sizeof(title));
+  sr_utf8_copy(title, sizeof(title), note->phrase);
   json_t* const name = json_string(title);
   json_t* const json = json_pack(
       "{s:s, s:i, s:o, s:o, s:o, s:o, s:o, s:o}", "format", FORMAT, "version", 1, "phrase",
@@ -123,7 +113,7 @@ sr_take_note_read(const char* const text, SrTakeNote* const note)
   const bool ours = format && !strcmp(format, FORMAT);
   if (ours) {
     const char* const phrase = json_string_value(json_object_get(json, "phrase"));
-    copy_title(phrase ? phrase : "", note->phrase, sizeof(note->phrase));
+    sr_utf8_copy(note->phrase, sizeof(note->phrase), phrase);
     note->target_bpm = number_of(json, "target_bpm");
     note->click_s = number_of(json, "click_s");
     note->click_period_s = number_of(json, "click_period_s");

@@ -6,11 +6,10 @@
    when it was played.
 */
 
-#ifndef SR_APP_TAKE_NOTE_H
-#define SR_APP_TAKE_NOTE_H
+#ifndef STEADYREED_TAKE_NOTE_H
+#define STEADYREED_TAKE_NOTE_H
 
-#include "losses.h"
-
+#include <steadyreed/losses.h>
 #include <steadyreed/recording.h>
 
 #include <stdbool.h>
@@ -36,4 +35,4 @@ bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
 /// Read a note; false if it is none of ours, then all is NAN.
 bool sr_take_note_read(const char* text, SrTakeNote* note);
 
-#endif // SR_APP_TAKE_NOTE_H
+#endif // STEADYREED_TAKE_NOTE_H

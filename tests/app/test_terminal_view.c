@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "app/practice_view.h"
+#include "app/terminal_view.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,7 +23,7 @@ typedef struct {
   FILE* stream;
   char* text;
   size_t size;
-  SrPracticeView view;
+  SrTerminalView view;
 } Screen;
 
 static int
@@ -34,7 +34,7 @@ begin(void** const state)
   assert_int_equal(
       sr_phrase_read_text(tune, strlen(tune), "eight.abc", NULL, &screen->phrase, NULL), SR_OK);
   screen->stream = open_memstream(&screen->text, &screen->size);
-  screen->view = sr_practice_view(screen->stream, screen->phrase, false, false);
+  screen->view = sr_terminal_view(screen->stream, screen->phrase, false, false);
   *state = screen;
   return 0;
 }
@@ -52,17 +52,19 @@ end(void** const state)
 }
 
 static void
-note(Screen* const screen, const SrNewsKind kind, const size_t index, const SrNoteStatus status)
+note(Screen* const screen, const SrSessionEventKind kind, const size_t index,
+     const SrNoteStatus status)
 {
   const SrPhraseNote* const written = sr_phrase_note(screen->phrase, index);
-  const SrNews news = {.kind = kind,
-                       .note = {.index = index,
-                                .bar = written->bar,
-                                .midi = written->midi,
-                                .heard_midi = status == SR_NOTE_WRONG ? 40 : written->midi,
-                                .joined = SR_NOT_ASKED,
-                                .status = status}};
-  sr_view_news(&screen->view, &news);
+  const SrSessionEvent event = {
+      .kind = kind,
+      .note.verdict = {.index = index,
+                       .bar = written->bar,
+                       .midi = written->midi,
+                       .heard_midi = status == SR_NOTE_WRONG ? 40 : written->midi,
+                       .joined = SR_NOT_ASKED,
+                       .status = status}};
+  sr_view_heard(&screen->view, &event);
 }
 
 /// Lines so far.
@@ -84,18 +86,18 @@ another_tune(void** const state)
 {
   Screen* const screen = (Screen*)*state;
   for (size_t i = 0; i < 200; ++i) {
-    note(screen, SR_NEWS_NOTE, i % 3, SR_NOTE_PLAYED);
-    note(screen, SR_NEWS_AMENDED, i % 3, SR_NOTE_WRONG);
-    note(screen, SR_NEWS_AMENDED, i % 3, SR_NOTE_MISSED);
+    note(screen, SR_SESSION_NOTE, i % 3, SR_NOTE_PLAYED);
+    note(screen, SR_SESSION_AMENDED, i % 3, SR_NOTE_WRONG);
+    note(screen, SR_SESSION_AMENDED, i % 3, SR_NOTE_MISSED);
     if (i % 3 == 2) {
-      sr_view_news(&screen->view, &(SrNews){.kind = SR_NEWS_AGAIN});
+      sr_view_heard(&screen->view, &(SrSessionEvent){.kind = SR_SESSION_AGAIN});
     }
   }
   assert_in_range(lines(screen), 5, 25);
   assert_non_null(strstr(screen->text, "does not go as the phrase does"));
   const size_t before = lines(screen);
   for (size_t i = 0; i < 8; ++i) {
-    note(screen, SR_NEWS_NOTE, i, SR_NOTE_PLAYED);
+    note(screen, SR_SESSION_NOTE, i, SR_NOTE_PLAYED);
   }
   assert_int_equal(lines(screen), before + 3);
 }
@@ -106,7 +108,7 @@ many_faults(void** const state)
 {
   Screen* const screen = (Screen*)*state;
   for (size_t i = 0; i < 8; ++i) {
-    note(screen, SR_NEWS_NOTE, i, i % 3 ? SR_NOTE_WRONG : SR_NOTE_PLAYED);
+    note(screen, SR_SESSION_NOTE, i, i % 3 ? SR_NOTE_WRONG : SR_NOTE_PLAYED);
   }
   assert_int_equal(lines(screen), 8);
 }

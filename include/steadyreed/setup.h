@@ -1,15 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file setup_store.h
+   @file setup.h
    What `setup` measured, kept in $XDG_CONFIG_HOME/steadyreed/setup.json (or ~/.config), readable by
    its owner only.
 */
 
-#ifndef SR_APP_SETUP_STORE_H
-#define SR_APP_SETUP_STORE_H
+#ifndef STEADYREED_SETUP_H
+#define STEADYREED_SETUP_H
 
 #include <steadyreed/hear.h>
+#include <steadyreed/status.h>
+
+#include <stdbool.h>
+
+/**
+   Folder of the player's settings and layouts: $XDG_CONFIG_HOME/steadyreed, or
+   ~/.config/steadyreed. Relative or empty variables count as unset.
+
+   @param make Make it if it is not there, readable by its owner only.
+   @return Its path, whether it is there or not; free() it. NULL without a home or memory.
+*/
+char* sr_config_folder(bool make);
 
 /// Bytes for the name of a device.
 #define SR_DEVICE_NAME_SIZE 128
@@ -37,8 +49,6 @@ typedef struct {
    like), SR_NO_PERMISSION or SR_NO_MEMORY.
 */
 SrStatus sr_setup_read(SrSetup* setup, SrError* error);
-/// … and tell on standard error what is wrong with it, if something is.
-void sr_setup_read_or_say(SrSetup* setup);
 /// Write it. SR_OK, SR_NOT_FOUND (no home), SR_WRITE_FAILED or SR_NO_MEMORY.
 SrStatus sr_setup_write(const SrSetup* setup, SrError* error);
 /// Free what it holds.
@@ -46,4 +56,4 @@ void sr_setup_clear(SrSetup* setup);
 /// Round trip for two devices, s; NAN if it was not measured with these.
 double sr_setup_round_trip_s(const SrSetup* setup, const char* input, const char* output);
 
-#endif // SR_APP_SETUP_STORE_H
+#endif // STEADYREED_SETUP_H

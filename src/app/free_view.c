@@ -1,0 +1,197 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "free_view.h"
+
+#include "command.h"
+#include "say.h"
+#include "session_run.h"
+#include "terminal_view.h"
+
+#include <steadyreed/free.h>
+#include <steadyreed/setup.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// A pause longer than this, s, is no step of the beat.
+#define MOST_STEP_S 2.0
+
+/// What the end will tell.
+typedef struct {
+  size_t notes;
+  size_t cuts;
+  size_t long_cuts;
+  size_t held;
+  double cut_ms; ///< Sum
+  size_t air;
+  size_t air_audible;
+  double last_onset_s;
+  double* steps; ///< Between onsets, s
+  size_t step_count;
+} Told;
+
+/// A note's name filled up to five columns; a sharp sign is one of them.
+static const char*
+note_column(const int midi, const SrShowStyle* const style, char column[24])
+{
+  char name[SR_MIDI_NAME_SIZE];
+  sr_show_midi_name(midi, style, name);
+  const int bytes = strstr(name, "♯") ? 5 + (int)strlen("♯") - 1 : 5;
+  snprintf(column, 24, "%-*s", bytes, name);
+  return column;
+}
+
+static void
+tell_note(SrTerminalView* const view, const SrFreeNote* const note, Told* const told,
+          const double long_cut_ms)
+{
+  char name[24];
+  char cents[24] = "";
+  char cut[96] = "";
+  if (isfinite(note->cents)) {
+    const long whole = lround(note->cents);
+    snprintf(cents, sizeof(cents), whole ? "%+4ld cents" : "%4ld cents", whole);
+  }
+  if (note->cut_midi >= 0) {
+    char cut_name[SR_MIDI_NAME_SIZE];
+    const bool is_long = !note->held && note->cut_ms > long_cut_ms;
+    snprintf(cut, sizeof(cut), ", cut by %s: %.0f ms%s",
+             sr_show_midi_name(note->cut_midi, &view->style, cut_name), note->cut_ms,
+             note->held ? ", joined: the note never let go"
+             : is_long  ? ", long: it sounds like a note"
+                        : "");
+    ++told->cuts;
+    told->long_cuts += is_long;
+    told->held += note->held;
+    told->cut_ms += note->cut_ms;
+  }
+  if (note->goes_on) {
+    sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, &view->style, name),
+                note->end_s - note->onset_s);
+    return;
+  }
+  sr_view_say(view, "  %s %5.2f s  %s%s", note_column(note->midi, &view->style, name),
+              note->end_s - note->onset_s, cents, cut);
+  const double step_s = note->onset_s - told->last_onset_s;
+  if (told->notes > 0 && step_s > 0.0 && step_s < MOST_STEP_S) {
+    double* const more = (double*)realloc(told->steps, (told->step_count + 1) * sizeof(double));
+    if (more) {
+      told->steps = more;
+      told->steps[told->step_count++] = step_s;
+    }
+  }
+  told->last_onset_s = note->onset_s;
+  ++told->notes;
+}
+
+static void
+tell_air(SrTerminalView* const view, const SrFreeAir* const air, Told* const told)
+{
+  ++told->air;
+  if (air->over_mask_db > 0.0) {
+    ++told->air_audible;
+    sr_view_say(view, "  air   %5.2f s  heard, %.0f dB over what hides it",
+                air->end_s - air->start_s, air->over_mask_db);
+  } else {
+    sr_view_say(view, "  air   %5.2f s  hidden, by %.0f dB", air->end_s - air->start_s,
+                -air->over_mask_db);
+  }
+}
+
+static void
+sum_up(SrTerminalView* const view, const Told* const told, const double reference_hz)
+{
+  if (told->notes == 0) {
+    sr_view_say(view, "\nNo note was heard.");
+  } else if (isfinite(reference_hz)) {
+    sr_view_say(view, "\n%zu note%s heard; the box's A is %.1f Hz.", told->notes,
+                told->notes == 1 ? "" : "s", reference_hz);
+  }
+  if (told->cuts) {
+    sr_view_say(view, "%zu cut%s, %.0f ms on the mean; %zu long, %zu joined.", told->cuts,
+                told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts, told->long_cuts,
+                told->held);
+  }
+  const SrSteps steps = sr_judge_steps(told->steps, told->step_count);
+  if (isfinite(steps.unit_s)) {
+    sr_view_say(view,
+                "From note to note %.2f s or a multiple of it; on the mean %.0f ms beside that.",
+                steps.unit_s, steps.stray_ms);
+  }
+  if (told->air) {
+    sr_view_say(view, "Air %zu time%s, %zu of them heard.", told->air, told->air == 1 ? "" : "s",
+                told->air_audible);
+  }
+}
+
+typedef struct {
+  const SrSessionSettings* settings;
+  SrTerminalView terminal;
+  char input[SR_DEVICE_NAME_SIZE];
+  Told told;
+} View;
+
+static bool
+show(void* const data, const SrSessionEvent* const event)
+{
+  View* const v = (View*)data;
+  switch (event->kind) {
+  case SR_SESSION_READY:
+    snprintf(v->input, sizeof(v->input), "%s", event->ready.input);
+    sr_view_say(&v->terminal, "Listening to %s; nothing is recorded. Ctrl-C, q or Escape ends it.",
+                v->input);
+    sr_view_say(&v->terminal, "So do %.0f s without a note behind what was played, talk or not.",
+                v->settings->silence_s);
+    break;
+  case SR_SESSION_LEVEL:
+    sr_view_watch_input(&v->terminal, event->level.peak, event->at_s, v->input);
+    if (event->level.idle) {
+      sr_view_level(&v->terminal, 20.0 * log10((double)event->level.peak + 1e-9));
+    }
+    break;
+  case SR_SESSION_HEARD:
+    tell_note(&v->terminal, &event->heard, &v->told, v->settings->judge.long_cut_ms);
+    break;
+  case SR_SESSION_AIR:
+    tell_air(&v->terminal, &event->air, &v->told);
+    break;
+  case SR_SESSION_TROUBLE:
+    sr_say_error(&event->trouble.error);
+    break;
+  case SR_SESSION_STOPPED:
+    sum_up(&v->terminal, &v->told, event->stopped.reference_hz);
+    break;
+  case SR_SESSION_COUNT_IN:
+  case SR_SESSION_NOTE:
+  case SR_SESSION_AMENDED:
+  case SR_SESSION_AGAIN:
+  case SR_SESSION_ROUND:
+  case SR_SESSION_NOTHING:
+  case SR_SESSION_SIGNAL:
+  case SR_SESSION_PLAYING:
+  case SR_SESSION_TEMPO:
+  case SR_SESSION_DROPOUT:
+  case SR_SESSION_SAVED:
+  case SR_SESSION_END:
+    break;
+  }
+  return !ferror(v->terminal.stream);
+}
+
+int
+sr_listen_freely(const SrSessionSettings* const settings)
+{
+  View view = {.settings = settings, .terminal = sr_terminal_view(stdout, NULL, false, false)};
+  SrSetup setup;
+  sr_say_setup(&setup);
+  SrSessionSettings own = *settings;
+  own.setup = &setup;
+  own.first_wait_s = (double)INFINITY; // nobody waits in vain
+  const int status = sr_session_run(NULL, &own, true, show, &view, NULL);
+  sr_view_clear(&view.terminal);
+  sr_setup_clear(&setup);
+  free(view.told.steps);
+  const int written = sr_say_flush(stdout, "standard output");
+  return status ? status : written;
+}

@@ -1,0 +1,267 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "session_view.h"
+
+#include "command.h"
+#include "event_lines.h"
+#include "judging.h"
+#include "say.h"
+#include "session_run.h"
+#include "terminal_view.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+  const SrPhrase* phrase;
+  const SrSessionSettings* settings;
+  SrTerminalView terminal;
+  char input[SR_DEVICE_NAME_SIZE];
+  double bpm;
+  SrRoundRow* rows; ///< Of the rounds played, for a table where nothing is kept
+  size_t row_count;
+  bool told_unmeasured; ///< Why ahead and behind are not told
+  bool told_air_untold; ///< Why air is not told
+  SrEndReason reason;
+  size_t rounds;
+  int status;       ///< Of judging the kept take
+  bool failed;      ///< Listening failed
+  bool disk_failed; ///< … for want of room on the disk
+} View;
+
+static void
+greet(View* const v, const SrSessionEvent* const event)
+{
+  SrTerminalView* const terminal = &v->terminal;
+  const SrSessionSettings* const settings = v->settings;
+  snprintf(v->input, sizeof(v->input), "%s", event->ready.input);
+  v->bpm = event->ready.bpm;
+  sr_view_say(terminal, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it;", v->input,
+              event->ready.rate_hz);
+  sr_view_say(terminal, "so do %.0f s without a note after a round, talk or not.",
+              settings->silence_s);
+  if (!settings->silent) {
+    sr_view_say(terminal, "The click plays on %s, %.0f pulses a minute: begin with the volume low.",
+                event->ready.output, v->bpm);
+  }
+  if (settings->signal_midi >= 0) {
+    sr_view_signals(terminal, settings->signal_midi, settings->silent);
+  }
+  if (event->ready.path) {
+    // A path of its own line, since with words before it few would fit
+    sr_view_say(terminal, "Recording to");
+    sr_view_say(terminal, "%s", event->ready.path);
+  } else {
+    sr_view_say(terminal, "Nothing is recorded.");
+  }
+}
+
+static void
+show_level(View* const v, const SrSessionEvent* const event)
+{
+  sr_view_watch_input(&v->terminal, event->level.peak, event->at_s, v->input);
+  if (event->level.idle) {
+    sr_view_level(&v->terminal, 20.0 * log10((double)event->level.peak + 1e-9));
+  }
+}
+
+static void
+show_round(View* const v, const SrSessionEvent* const event)
+{
+  const SrAssessment* const assessment = event->round.assessment;
+  sr_view_heard(&v->terminal, event);
+  SrRoundRow* const more = (SrRoundRow*)realloc(v->rows, (v->row_count + 1) * sizeof(SrRoundRow));
+  if (more) {
+    v->rows = more;
+    v->rows[v->row_count++] = sr_round_row(&assessment->rounds[assessment->round_count - 1]);
+  }
+  if (event->round.click_unknown && !v->told_unmeasured) {
+    v->told_unmeasured = true;
+    sr_view_paragraph(&v->terminal, 2,
+                      "  Whether you were ahead of the click or behind it is not known: it is not "
+                      "in the microphone. `steadyreed setup` measures your headphones.");
+  }
+  const char* const untold = sr_judge_air_untold(assessment->air_carriage);
+  if (untold && !v->told_air_untold) {
+    v->told_air_untold = true;
+    sr_view_remark(&v->terminal, untold);
+  }
+}
+
+static void
+show_signal(View* const v, const SrSessionEvent* const event)
+{
+  if (event->signal.meaning == SR_SIGNAL_END) {
+    sr_view_say(&v->terminal, "  The low note was held for %.1f s: that is enough.",
+                event->signal.held_s);
+  } else if (event->signal.meaning == SR_SIGNAL_NONE) {
+    sr_view_say(&v->terminal, "  The low note was heard; without sound there is nothing to play.");
+  }
+}
+
+static void
+show_tempo(View* const v, const SrSessionEvent* const event)
+{
+  sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
+              event->bpm < v->bpm ? "Slower" : "Faster", event->bpm);
+  v->bpm = event->bpm;
+}
+
+static void
+show_trouble(View* const v, const SrSessionEvent* const event)
+{
+  if (!event->trouble.saving) {
+    v->failed = true;
+    v->disk_failed = event->trouble.error.status == SR_WRITE_FAILED;
+    if (event->at_s > 0.0) {
+      sr_view_say(&v->terminal, "  Practice ends here.");
+    }
+  }
+  sr_say_error(&event->trouble.error);
+}
+
+static void
+say_kept(View* const v, const char* const path)
+{
+  sr_view_say(&v->terminal, "Kept, for your eyes only, in");
+  sr_view_say(&v->terminal, "%s", path);
+}
+
+/// Judge the kept take as `assess` would, and show all rounds.
+static void
+sum_up(View* const v, const char* const path)
+{
+  SrJudgedTake take;
+  SrJudgeSettings settings = v->settings->judge;
+  settings.target_bpm = (double)NAN;
+  if (sr_judged_take_make(v->phrase, path, &settings, true, &take) == SR_OK) {
+    const SrShownTake shown = {.path = path,
+                               .phrase = v->phrase,
+                               .assessment = take.assessment,
+                               .remarks = (const char* const*)take.remarks,
+                               .remark_count = take.remark_count};
+    if (v->terminal.json) {
+      sr_event_line_judged(v->terminal.stream, &shown);
+    } else {
+      sr_view_sum_up(&v->terminal, &shown);
+    }
+    for (size_t i = 0; i < take.remark_count; ++i) {
+      sr_view_remark(&v->terminal, take.remarks[i]);
+    }
+    say_kept(v, path);
+  } else {
+    sr_say_error(&take.error);
+    v->status = SR_EXIT_NOT_JUDGED;
+  }
+  sr_judged_take_clear(&take);
+}
+
+static void
+show_stopped(View* const v, const SrSessionEvent* const event)
+{
+  v->reason = event->stopped.reason;
+  v->rounds = event->stopped.rounds;
+  if (v->reason == SR_END_SILENCE) {
+    sr_view_say(&v->terminal, "  Nothing has been played for a while: that is enough.");
+  }
+}
+
+static void
+show_end(View* const v)
+{
+  if (v->settings->keeping == SR_KEEP_NOTHING && v->row_count) {
+    sr_view_table_begin(&v->terminal, v->row_count);
+    for (size_t r = 0; r < v->row_count; ++r) {
+      sr_view_table_row(&v->terminal, r + 1, &v->rows[r]);
+    }
+  }
+  if (v->rounds == 0 && (!v->failed || v->disk_failed)) {
+    sr_view_warn(&v->terminal, "No round was heard%s.",
+                 v->settings->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
+    const bool asked = v->reason == SR_END_COMMAND || v->reason == SR_END_SIGNAL;
+    v->status = asked ? v->status : SR_EXIT_NOT_JUDGED;
+  }
+}
+
+static bool
+show(void* const data, const SrSessionEvent* const event)
+{
+  View* const v = (View*)data;
+  if (v->terminal.json) {
+    sr_event_line(v->terminal.stream, v->phrase, event);
+  }
+  switch (event->kind) {
+  case SR_SESSION_READY:
+    greet(v, event);
+    break;
+  case SR_SESSION_LEVEL:
+    show_level(v, event);
+    break;
+  case SR_SESSION_COUNT_IN:
+    sr_view_count_in(&v->terminal, event->count_in.number, event->count_in.total);
+    break;
+  case SR_SESSION_NOTE:
+  case SR_SESSION_AMENDED:
+  case SR_SESSION_AGAIN:
+  case SR_SESSION_NOTHING:
+    sr_view_heard(&v->terminal, event);
+    break;
+  case SR_SESSION_ROUND:
+    show_round(v, event);
+    break;
+  case SR_SESSION_SIGNAL:
+    show_signal(v, event);
+    break;
+  case SR_SESSION_PLAYING:
+    sr_view_say(&v->terminal, "  Listen: this is how it is meant, at %.0f.", event->bpm);
+    break;
+  case SR_SESSION_TEMPO:
+    show_tempo(v, event);
+    break;
+  case SR_SESSION_DROPOUT:
+    sr_view_warn(&v->terminal,
+                 "  The computer did not keep up for a moment (%llu samples lost so far); what was "
+                 "played there is not judged.",
+                 (unsigned long long)event->dropout.samples);
+    break;
+  case SR_SESSION_HEARD:
+  case SR_SESSION_AIR:
+    break;
+  case SR_SESSION_STOPPED:
+    show_stopped(v, event);
+    break;
+  case SR_SESSION_SAVED:
+    if (v->row_count) {
+      sum_up(v, event->saved.path);
+    } else {
+      say_kept(v, event->saved.path);
+    }
+    break;
+  case SR_SESSION_TROUBLE:
+    show_trouble(v, event);
+    break;
+  case SR_SESSION_END:
+    show_end(v);
+    break;
+  }
+  return !ferror(v->terminal.stream);
+}
+
+int
+sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const settings, const bool json,
+            const bool all_notes)
+{
+  View view = {.phrase = phrase,
+               .settings = settings,
+               .terminal = sr_terminal_view(stdout, phrase, json, all_notes)};
+  SrSetup setup;
+  sr_say_setup(&setup);
+  SrSessionSettings own = *settings;
+  own.setup = &setup;
+  const int status = sr_session_run(phrase, &own, true, show, &view, NULL);
+  sr_view_clear(&view.terminal);
+  sr_setup_clear(&setup);
+  free(view.rows);
+  return status ? status : view.status;
+}

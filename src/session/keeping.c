@@ -1,0 +1,214 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The take of a session: written while it is played, cut to its rounds at the end.
+
+#include "sitting.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// How often the take's note is looked at, s.
+#define NOTE_EVERY_S 1.0
+/// This much is kept before and after each round, s.
+#define KEEP_AROUND_S 2.0
+
+static void
+note_of(const SrSession* const session, SrTakeNote* const note)
+{
+  const SrClickTrack* const click = &session->click;
+  memset(note, 0, sizeof(*note));
+  sr_take_note_title(note, sr_phrase_title(session->phrase));
+  // Of two tempi neither holds for all of it
+  const double clicked_bpm = click->tempo_changed ? (double)NAN : click->bpm;
+  note->target_bpm = session->settings.silent ? session->settings.judge.target_bpm : clicked_bpm;
+  const bool steady = click->began && !click->tempo_changed && !click->moved;
+  note->click_s = steady ? sr_click_heard_s(session) : (double)NAN;
+  note->click_period_s = steady ? click->period / session->rate_hz : (double)NAN;
+  note->click_pulses = steady ? click->pulses : (double)NAN;
+  note->losses = session->losses;
+  note->silences = click->silences;
+  note->silent_bars = session->settings.off_bars;
+}
+
+SrStatus
+sr_keeping_begin(SrSession* const session)
+{
+  SrTake* const take = &session->take;
+  char* folder = NULL;
+  SrStatus status = sr_takes_folder(&folder, &session->error);
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  note_of(session, &note);
+  const bool noted = sr_take_note_write(&note, text);
+  bool taken = status == SR_OK;
+  while (taken) {
+    free(take->path);
+    take->path = NULL;
+    status = sr_take_name(folder, sr_phrase_title(session->phrase), &take->path, &session->error);
+    if (status == SR_OK) {
+      status = sr_recording_new(take->path, session->rate_hz, noted ? text : NULL, &take->recording,
+                                &session->error);
+    }
+    // Another session that was begun in this second was quicker
+    taken = status == SR_EXISTS;
+  }
+  free(folder);
+  return status;
+}
+
+/// When a round began with all that belongs to it: before a false start, of which only the end is
+/// known, by as long as its notes take.
+static double
+began_s(const SrSession* const session, const SrRound* const round)
+{
+  double start_s = round->start_s;
+  const double pulse = sr_fraction_value(sr_phrase_bar(session->phrase, 0)->pulse);
+  const bool known = isfinite(round->pulse.played_bpm) && round->pulse.played_bpm > 0.0;
+  const double whole_s = 60.0 / (known ? round->pulse.played_bpm : session->click.bpm) / pulse;
+  for (size_t i = 0; i < round->slip_count; ++i) {
+    const SrSlip* const slip = &round->slips[i];
+    if (slip->kind == SR_SLIP_FALSE_START) {
+      const SrPhraseNote* const last = sr_phrase_note(session->phrase, slip->note_index);
+      const double length = sr_fraction_value(last->start) + sr_fraction_value(last->length);
+      start_s = fmin(start_s, slip->at_s - length * whole_s);
+    }
+  }
+  return start_s;
+}
+
+void
+sr_keeping_round(SrSession* const session, const SrRound* const round)
+{
+  SrTake* const take = &session->take;
+  if (!take->recording || take->forgot_round) {
+    return;
+  }
+  SrPlayedRound* const more =
+      (SrPlayedRound*)realloc(take->rounds, (session->rounds + 1) * sizeof(SrPlayedRound));
+  take->forgot_round = !more;
+  if (more) {
+    take->rounds = more;
+    take->rounds[session->rounds] = (SrPlayedRound){began_s(session, round), round->end_s};
+  }
+}
+
+void
+sr_keeping_renew_note(SrSession* const session)
+{
+  SrTake* const take = &session->take;
+  const double now_s = sr_session_now_s(session);
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  if (!take->recording || now_s - take->note_s < NOTE_EVERY_S) {
+    return;
+  }
+  take->note_s = now_s;
+  note_of(session, &note);
+  if (sr_take_note_write(&note, text) && strcmp(text, take->note) != 0 &&
+      sr_recording_set_note(take->recording, text)) {
+    memcpy(take->note, text, sizeof(text));
+  }
+}
+
+/// The parts of the take to keep; the click goes on over the joints. Returns how many.
+static size_t
+choose_parts(const SrSession* const session, SrStretch* const parts)
+{
+  const double period = session->click.period;
+  size_t count = 0;
+  uint64_t removed = 0;
+  for (size_t r = 0; r < session->rounds; ++r) {
+    const SrPlayedRound* const round = &session->take.rounds[r];
+    const double from_s = fmax(0.0, round->start_s - KEEP_AROUND_S);
+    uint64_t start = (uint64_t)(from_s * session->rate_hz);
+    const uint64_t end = (uint64_t)((round->end_s + KEEP_AROUND_S) * session->rate_hz);
+    const uint64_t before = count ? parts[count - 1].end : 0;
+    if (count && start <= before + (uint64_t)session->rate_hz) {
+      parts[count - 1].end = end > before ? end : before;
+      continue;
+    }
+    if (session->click.began) {
+      // Whole periods are taken out, so that the clicks stay where they were against the notes
+      const double out = (double)(removed + start - before);
+      const double more = out - floor(out / period) * period;
+      start -= (double)(start - before) > more ? (uint64_t)lround(more) : 0;
+    }
+    removed += start - before;
+    parts[count++] = (SrStretch){start, end};
+  }
+  return count;
+}
+
+/// Whether the take is not cut: it was asked for, or it is not known for sure where its rounds are.
+static bool
+keeps_all(const SrSession* const session)
+{
+  return session->settings.keeping == SR_KEEP_ALL || session->take.forgot_round;
+}
+
+bool
+sr_keeping_stays(const SrSession* const session)
+{
+  return session->take.recording && sr_recording_frames(session->take.recording) > 0 &&
+         (session->rounds > 0 || keeps_all(session));
+}
+
+/// Cut the take to its rounds. SR_OK also if there was nothing to cut.
+static SrStatus
+cut_take(const SrSession* const session, SrError* const error)
+{
+  SrTakeNote note;
+  char text[SR_TAKE_NOTE_SIZE];
+  note_of(session, &note);
+  const bool written = sr_take_note_write(&note, text);
+  const SrStretch whole = {0, UINT64_MAX};
+  const char* const path = session->take.path;
+  if (keeps_all(session)) {
+    return sr_recording_cut(path, &whole, 1, written ? text : NULL, error);
+  }
+  SrStretch* const parts = (SrStretch*)calloc(session->rounds + 1, sizeof(SrStretch));
+  if (!parts) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to cut the take.");
+  }
+  const size_t count = choose_parts(session, parts);
+  note.losses = sr_losses_cut(&session->losses, parts, count);
+  note.silences = sr_losses_cut(&session->click.silences, parts, count);
+  // The clicks are where they were but for the whole periods taken out, and for these
+  const double shift_s = (double)parts[0].start / session->rate_hz;
+  if (isfinite(note.click_s)) {
+    note.click_s -= shift_s;
+  }
+  const bool again = sr_take_note_write(&note, text);
+  const SrStatus status = sr_recording_cut(path, parts, count, again ? text : NULL, error);
+  free(parts);
+  return status;
+}
+
+void
+sr_keeping_finish(SrSession* const session)
+{
+  SrTake* const take = &session->take;
+  if (!take->recording) {
+    return;
+  }
+  if (!sr_keeping_stays(session)) {
+    sr_recording_discard(take->recording);
+    take->recording = NULL;
+    return;
+  }
+  SrSessionEvent trouble = {.kind = SR_SESSION_TROUBLE, .trouble = {.saving = true}};
+  SrStatus status = sr_recording_finish(take->recording, &trouble.trouble.error);
+  take->recording = NULL;
+  if (status == SR_OK) {
+    status = cut_take(session, &trouble.trouble.error);
+  }
+  // A disk that was full before is full still
+  if (status != SR_OK && session->trouble != SR_WRITE_FAILED) {
+    sr_session_report(session, trouble);
+  }
+  char* const path = strdup(take->path);
+  if (path) {
+    sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_SAVED, .saved = {path}});
+  }
+}

@@ -1,0 +1,320 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "sitting.h"
+
+#include <math.h>
+#include <string.h>
+
+/// Chunks taken before commands and the like are looked at again.
+#define MOST_CHUNKS 32u
+/// How long one wait for samples lasts at most, s.
+#define WAIT_S 0.02
+/// The click starts when the stream has run for this long, s.
+#define CLICK_AFTER_S 0.4
+/// How often the level is reported, s.
+#define LEVEL_EVERY_S 0.1
+/// What is played to the player is not listened to, nor for this long after it, s.
+#define ECHO_S 0.6
+/// The least step of 24 bits.
+#define DEAF_LEVEL 1.2e-7f
+/// Samples over this are at full scale; three in a row are overdriven (common practice, no source).
+#define FULL_SCALE 0.999f
+#define OVERDRIVEN 3u
+
+static void
+report_note(SrSession* const session, const SrSessionEventKind kind, const SrNews* const news)
+{
+  sr_session_report(session, (SrSessionEvent){.kind = kind, .note = {news->note, news->round}});
+}
+
+static void
+report_round(SrSession* const session, SrNews* const news)
+{
+  const SrAssessment* const assessment = news->assessment;
+  sr_keeping_round(session, &assessment->rounds[assessment->round_count - 1]);
+  ++session->rounds;
+  const bool clicks = session->click.running && session->click.began;
+  sr_session_report(
+      session,
+      (SrSessionEvent){.kind = SR_SESSION_ROUND,
+                       .round = {.assessment = news->assessment,
+                                 .number = news->round,
+                                 .click_unknown = clicks && !isfinite(sr_click_heard_s(session))}});
+  if (session->settings.rounds && session->rounds >= session->settings.rounds) {
+    sr_session_end(session, SR_END_ROUNDS);
+  }
+}
+
+static SrStatus
+report_news(SrSession* const session)
+{
+  SrStatus status = SR_OK;
+  SrNews news;
+  while (status == SR_OK && sr_live_pull(session->live, &news)) {
+    switch (news.kind) {
+    case SR_NEWS_NOTE:
+      report_note(session, SR_SESSION_NOTE, &news);
+      break;
+    case SR_NEWS_AMENDED:
+      report_note(session, SR_SESSION_AMENDED, &news);
+      break;
+    case SR_NEWS_AGAIN:
+      sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_AGAIN});
+      break;
+    case SR_NEWS_ROUND:
+      report_round(session, &news);
+      break;
+    case SR_NEWS_NOTHING:
+      sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_NOTHING});
+      break;
+    case SR_NEWS_SIGNAL:
+      status = sr_low_note_take(session, &news);
+      break;
+    }
+  }
+  return status;
+}
+
+static void
+report_free(SrSession* const session)
+{
+  SrSessionEvent event = {.kind = SR_SESSION_HEARD};
+  while (sr_free_pull(session->listener, &event.heard)) {
+    session->any_note = true;
+    sr_session_report(session, event);
+  }
+  event = (SrSessionEvent){.kind = SR_SESSION_AIR};
+  while (sr_free_pull_air(session->listener, &event.air)) {
+    sr_session_report(session, event);
+  }
+  if (sr_free_sounds(session->listener)) {
+    session->last_note_s = sr_session_now_s(session);
+  }
+}
+
+/// Whether what comes in now is our own phrase from the loudspeaker.
+static bool
+is_deaf(SrSession* const session)
+{
+  if (session->settings.silent) {
+    return false;
+  }
+  if (session->phrase_sound || sr_stream_unplayed(session->stream) > 0) {
+    session->deaf_until_s = sr_session_now_s(session) + ECHO_S;
+  }
+  return sr_session_now_s(session) < session->deaf_until_s;
+}
+
+static void
+measure_level(SrLevel* const level, const float* const samples, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const float size = isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f;
+    level->peak = fmaxf(level->peak, size);
+    level->energy += (double)size * (double)size;
+    level->full = size > FULL_SCALE ? level->full + 1 : 0;
+    level->overdriven = level->overdriven || level->full >= OVERDRIVEN;
+  }
+  level->samples += count;
+}
+
+static SrStatus
+take_samples(SrSession* const session, float* const samples, const size_t count)
+{
+  measure_level(&session->level, samples, count);
+  if (session->listener) {
+    session->read += count;
+    return sr_free_push(session->listener, samples, count, &session->error);
+  }
+  if (is_deaf(session)) {
+    // As good as nothing; exact zeros would be taken for a microphone that is off
+    for (size_t i = 0; i < count; ++i) {
+      samples[i] = i % 2 ? DEAF_LEVEL : -DEAF_LEVEL;
+    }
+  }
+  if (session->click.remover) {
+    sr_click_remover_do(session->click.remover, samples, count);
+  }
+  sr_losses_find(&session->losses, session->read, samples, count);
+  SrStatus status = SR_OK;
+  if (session->take.recording) {
+    status = sr_recording_write(session->take.recording, samples, count, &session->error);
+  }
+  session->read += count;
+  const SrStatus heard =
+      sr_live_push(session->live, samples, count, status == SR_OK ? &session->error : NULL);
+  return status == SR_OK ? heard : status;
+}
+
+/// Take what has come in, and report what is heard in it.
+static SrStatus
+listen(SrSession* const session)
+{
+  float samples[SR_SESSION_CHUNK];
+  SrStatus status = sr_stream_wait(session->stream, WAIT_S, &session->error);
+  size_t count;
+  for (size_t i = 0; i < MOST_CHUNKS && status == SR_OK &&
+                     (count = sr_stream_read(session->stream, samples, SR_SESSION_CHUNK)) > 0;
+       ++i) {
+    status = session->live ? sr_click_begin_removing(session) : SR_OK;
+    if (status == SR_OK) {
+      status = take_samples(session, samples, count);
+    }
+    if (status == SR_OK && session->live) {
+      sr_click_follow(session);
+      status = report_news(session);
+    } else if (status == SR_OK) {
+      report_free(session);
+    }
+  }
+  return status;
+}
+
+/// Whether nothing sounds now and no count-in is under way.
+static bool
+is_idle(const SrSession* const session)
+{
+  if (session->listener) {
+    return !sr_free_sounds(session->listener);
+  }
+  const SrClickTrack* const click = &session->click;
+  return !sr_live_in_round(session->live) && (!click->running || click->counted >= click->count_in);
+}
+
+static void
+report_level(SrSession* const session)
+{
+  SrLevel* const level = &session->level;
+  const double now_s = sr_session_now_s(session);
+  if (now_s - level->reported_s < LEVEL_EVERY_S) {
+    return;
+  }
+  sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_LEVEL,
+                                              .level = {.peak = level->peak,
+                                                        .energy = level->energy,
+                                                        .samples = level->samples,
+                                                        .overdriven = level->overdriven,
+                                                        .idle = is_idle(session)}});
+  *level = (SrLevel){.full = level->full, .reported_s = now_s};
+}
+
+static void
+report_dropouts(SrSession* const session)
+{
+  const SrStreamTrouble trouble = sr_stream_trouble(session->stream);
+  if (trouble.overruns > session->overruns) {
+    session->overruns = trouble.overruns;
+    sr_session_report(session,
+                      (SrSessionEvent){.kind = SR_SESSION_DROPOUT, .dropout = {trouble.lost}});
+  }
+}
+
+/// Whether nobody has played for long. Talk may look like the first notes of a round for as long as
+/// it goes on, so whether one is under way does not count, but when its last note was.
+static bool
+is_silent_long(const SrSession* const session)
+{
+  const double note_s = session->live
+                            ? fmax(sr_live_last_note_s(session->live), session->deaf_until_s)
+                            : session->last_note_s;
+  const bool played = session->live ? session->rounds > 0 : session->any_note;
+  const double most_s = played ? session->settings.silence_s : session->settings.first_wait_s;
+  return !isfinite(session->signal_s) && sr_session_now_s(session) - note_s > most_s;
+}
+
+/// Do what the front end asked for.
+static SrStatus
+obey(SrSession* const session)
+{
+  SrCommand commands[SR_MOST_COMMANDS];
+  pthread_mutex_lock(&session->command_lock);
+  const size_t count = session->command_count;
+  memcpy(commands, session->commands, count * sizeof(SrCommand));
+  session->command_count = 0;
+  pthread_mutex_unlock(&session->command_lock);
+  SrStatus status = SR_OK;
+  for (size_t i = 0; i < count && status == SR_OK; ++i) {
+    switch (commands[i].kind) {
+    case SR_COMMAND_END:
+      sr_session_end(session, SR_END_COMMAND);
+      break;
+    case SR_COMMAND_PLAY_PHRASE:
+      if (session->live) {
+        sr_phrase_play(session);
+      }
+      break;
+    case SR_COMMAND_TEMPO:
+      if (session->live && sr_click_tempo_fits(commands[i].value)) {
+        status = sr_click_change_tempo(session, commands[i].value);
+      }
+      break;
+    }
+  }
+  return status;
+}
+
+/// The click begins when the stream runs steadily, and again behind what was played to the player.
+static SrStatus
+begin_click(SrSession* const session)
+{
+  const double now_s = sr_session_now_s(session);
+  const bool wanted = !session->settings.silent && !session->click.running &&
+                      !session->phrase_sound && now_s > CLICK_AFTER_S &&
+                      now_s >= session->deaf_until_s;
+  return wanted ? sr_click_start(session) : SR_OK;
+}
+
+SrStatus
+sr_listening_turn(SrSession* const session)
+{
+  SrStatus status = listen(session);
+  if (status == SR_OK) {
+    status = obey(session);
+  }
+  if (status != SR_OK) {
+    return status;
+  }
+  report_dropouts(session);
+  report_level(session);
+  if (session->live) {
+    sr_keeping_renew_note(session);
+    sr_phrase_feed(session);
+    sr_low_note_answer(session);
+    status = begin_click(session);
+  }
+  if (is_silent_long(session)) {
+    sr_session_end(session, SR_END_SILENCE);
+  }
+  return status;
+}
+
+/// What the player went on to play when the device was gone was not heard, and not missed.
+static void
+lose_the_rest(SrSession* const session)
+{
+  float samples[SR_SESSION_CHUNK];
+  for (size_t i = 0; i < SR_SESSION_CHUNK; ++i) {
+    samples[i] = NAN;
+  }
+  for (uint64_t lost = 0; lost < (uint64_t)session->rate_hz; lost += SR_SESSION_CHUNK) {
+    sr_live_push(session->live, samples, SR_SESSION_CHUNK, NULL);
+    sr_losses_find(&session->losses, session->read + lost, samples, SR_SESSION_CHUNK);
+  }
+}
+
+void
+sr_listening_finish(SrSession* const session)
+{
+  if (session->listener) {
+    sr_free_finish(session->listener, NULL);
+    report_free(session);
+    return;
+  }
+  if (session->trouble == SR_DEVICE_TROUBLE) {
+    lose_the_rest(session);
+  }
+  if (sr_live_finish(session->live, NULL) != SR_OK || session->trouble == SR_NO_MEMORY) {
+    session->take.forgot_round = true;
+  }
+  report_news(session);
+}
