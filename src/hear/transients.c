@@ -58,8 +58,10 @@ struct SrTransientsImpl {
   fftwf_plan back;
   float* out;
   size_t out_count;
+  size_t out_room;
   float* plain; ///< Of every KEPT_EVERYth frame
   size_t plain_count;
+  size_t plain_room;
 };
 
 void
@@ -175,6 +177,23 @@ row(const SrTransients* const t, const size_t frame)
   return t->magnitudes + frame % RING * t->bins;
 }
 
+/// Have room for this many values, growing by doubling; false without memory.
+static bool
+make_room(float** const values, size_t* const room, const size_t wanted)
+{
+  if (wanted <= *room) {
+    return true;
+  }
+  const size_t more = wanted > 2 * *room ? wanted : 2 * *room;
+  float* const grown = (float*)realloc(*values, more * sizeof(float));
+  if (!grown) {
+    return false;
+  }
+  *values = grown;
+  *room = more;
+  return true;
+}
+
 /// Bring out one frame, of which REACH behind it are known.
 static bool
 bring_out(SrTransients* const t)
@@ -212,11 +231,10 @@ bring_out(SrTransients* const t)
   if (end > t->most) {
     return true;
   }
-  float* const out = (float*)realloc(t->out, end * sizeof(float));
-  if (!out) {
+  if (!make_room(&t->out, &t->out_room, end)) {
     return false;
   }
-  t->out = out;
+  float* const out = t->out;
   memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
   const size_t step = t->window / t->out_window;
   for (size_t i = 0; i < t->out_window; ++i) {
@@ -244,12 +262,10 @@ take_frame(SrTransients* const t)
   }
   if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
     assert(t->bins > 0);
-    float* const plain = (float*)realloc(t->plain, (t->plain_count + 1) * t->bins * sizeof(float));
-    if (!plain) {
+    if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
       return false;
     }
-    t->plain = plain;
-    memcpy(plain + t->plain_count * t->bins, magnitudes, t->bins * sizeof(float));
+    memcpy(t->plain + t->plain_count * t->bins, magnitudes, t->bins * sizeof(float));
     ++t->plain_count;
   }
   ++t->frames;
