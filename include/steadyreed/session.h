@@ -206,4 +206,25 @@ SrProfile* sr_session_profile(const SrSession* session, bool whole);
 /// does nothing.
 void sr_session_finish(SrSession* session);
 
+/// How long sound takes from the output to the microphone.
+typedef struct {
+  double seconds; ///< NAN if it was not measured
+  char input[SR_DEVICE_NAME_SIZE];
+  char output[SR_DEVICE_NAME_SIZE];
+} SrRoundTrip;
+
+/**
+   Measure once how long sound takes from the output to the microphone: the devices are opened, four
+   ticks are played and looked for.
+
+   @param stream    Devices; an output is opened whatever they say.
+   @param stop      Asked ten times a second; true gives up. NULL for never.
+   @param context   Given to `stop`.
+   @param round_trip Receives the time and the names of the devices; its `seconds` is NAN if the
+                    ticks were not found beyond doubt.
+   @return SR_OK, also if they were not found or it was given up; as sr_stream_new(); SR_NO_MEMORY.
+*/
+SrStatus sr_round_trip_time(const SrStreamSettings* stream, bool (*stop)(void*), void* context,
+                            SrRoundTrip* round_trip, SrError* error);
+
 #endif // STEADYREED_SESSION_H

@@ -49,7 +49,9 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
                SrProfile** const profile)
 {
   SrSession* session = NULL;
-  sr_signals_begin();
+  if (keys) {
+    sr_signals_begin();
+  }
   int status = exit_status(begin(phrase, settings, &session));
   bool over = status != SR_EXIT_DONE;
   bool asked = false;
@@ -89,6 +91,8 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
     *profile = session ? sr_session_profile(session, true) : NULL;
   }
   sr_session_finish(session);
-  sr_hands_free_end();
+  if (keys) {
+    sr_hands_free_end();
+  }
   return status;
 }

@@ -20,7 +20,8 @@ typedef bool SrEventView(void* view, const SrSessionEvent* event);
 
    @param phrase   As for sr_session_new().
    @param settings As for sr_session_new().
-   @param keys     Whether q and Escape end it too.
+   @param keys     Whether keys and signals of the system are taken care of: q, Escape, Ctrl-C and
+                   the like end it. Else the caller has done so, see hands_free.h.
    @param show     Gets each event.
    @param view     Given to it.
    @param profile  Receives what is known of the instrument from all that was heard; NULL if not

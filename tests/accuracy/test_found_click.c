@@ -35,6 +35,8 @@
 #define TIMBRES 6u
 /// Clicks softer than this, dB of the notes, are at the edge of what can be found.
 #define SOFT_DB (-18.0)
+/// Of fewer soft takes no share is told.
+#define LEAST_SOFT 8u
 /// RMS of a take's notes against its largest sample.
 #define LOUD 0.02f
 
@@ -294,6 +296,13 @@ plan_for(const size_t index, const Set set, int* const tune)
   return plan;
 }
 
+/// Whether a third at most of the soft takes were missed; of a handful no share can be told.
+static bool
+are_few(const size_t missed, const size_t soft)
+{
+  return soft < LEAST_SOFT || 3 * missed <= soft;
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -331,7 +340,7 @@ main(const int argc, char** const argv)
     printf("  not found at -20 dB  %zu of %zu, limit: a third, aim: 0\n",
            figures.soft - figures.soft_found, figures.soft);
     printf("  told as every second or third of its clicks  %zu, aim: 0\n", figures.in_parts);
-    return 3 * (figures.soft - figures.soft_found) <= figures.soft && loud == loud_found &&
+    return are_few(figures.soft - figures.soft_found, figures.soft) && loud == loud_found &&
                    figures.other_tempo == 0
                ? 0
                : 1;
@@ -344,5 +353,5 @@ main(const int argc, char** const argv)
          TOLD_WITHIN_MS);
   printf("  at -20 dB: not told within that  %zu of %zu, limit: a third, aim: 0; told wrong %zu\n",
          figures.soft_missed, figures.soft, figures.soft_wrong);
-  return figures.worst_ms <= TOLD_WITHIN_MS && 3 * figures.soft_missed <= figures.soft ? 0 : 1;
+  return figures.worst_ms <= TOLD_WITHIN_MS && are_few(figures.soft_missed, figures.soft) ? 0 : 1;
 }

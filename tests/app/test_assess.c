@@ -336,7 +336,7 @@ take_cut_inside_its_header(void** const state)
 
 /// A truncated take is judged as far as it goes, and says so; what is not there is not a score.
 static void
-truncated_take(void** const state)
+long_truncated_take(void** const state)
 {
   (void)state;
   static const struct {
@@ -380,7 +380,7 @@ short_take(void** const state)
 }
 
 static void
-silent_take(void** const state)
+long_silent_take(void** const state)
 {
   (void)state;
   char* const path = folder_path(folder, "silent.wav");
@@ -718,9 +718,9 @@ main(const int count, char** const arguments)
       cmocka_unit_test(take_without_samples),
       cmocka_unit_test(take_that_is_not_audio),
       cmocka_unit_test(take_cut_inside_its_header),
-      cmocka_unit_test(truncated_take),
+      cmocka_unit_test(long_truncated_take),
       cmocka_unit_test(short_take),
-      cmocka_unit_test(silent_take),
+      cmocka_unit_test(long_silent_take),
       cmocka_unit_test(take_that_is_not_finite),
       cmocka_unit_test(take_with_constant_offset),
       cmocka_unit_test(overdriven_take),

@@ -21,6 +21,8 @@
 #include <string.h>
 
 #define TAKES 12u
+/// Of fewer no share can be told.
+#define LEAST_TAKES 3u
 #define DELAY_S 0.083
 
 /// How two assessments of the same playing agree.
@@ -351,5 +353,5 @@ main(const int argc, char** const argv)
     held &= check("once more", &all[AGAIN], &LIMITS[level][AGAIN]);
   }
   print_agreement("no clicks, noise 20 dB under the room's", &noisy);
-  return held || first != 0 || last != TAKES - 1 ? 0 : 1;
+  return held || last < first + LEAST_TAKES - 1 ? 0 : 1;
 }
