@@ -144,7 +144,7 @@ const char sr_help_practise[] =
     "  --instrument L    \tas `steadyreed plan` lays it out on this layout: it asks for air where "
     "the plan takes it, and advice names the button\n"
     "  --all             \tafter a round every note, not only what went wrong\n"
-    "  --json            \teach round as JSON, then the whole kept take\n"
+    "  --json            \tall that happens as lines, each a JSON object, for programs\n"
     "  --plain           \tlines on this terminal\n"
     "\n"
     "Devices:\n"

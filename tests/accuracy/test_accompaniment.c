@@ -5,7 +5,8 @@
    What is told of a melody with a left hand below it, over takes with known truth; and how far the
    evenness is off that of the same take without.
 
-   usage: test_accompaniment made|recorded quick|long|whole ACCURACY.abc CHORDS.abc [GROUP [FIRST LAST]]
+   usage: test_accompaniment made|recorded quick|long|whole ACCURACY.abc CHORDS.abc [GROUP [FIRST
+   LAST]]
 
    With STEADYREED_TAKES set, every take has its line and every error is told.
 */
@@ -219,7 +220,10 @@ main(const int argc, char** const argv)
   const bool quick = !strcmp(argv[2], "quick");
   const char* const only = argc > 5 ? argv[5] : NULL;
   const size_t first = argc > 7 ? strtoul(argv[6], NULL, 10) : 0;
-  const size_t last = argc > 7 ? strtoul(argv[7], NULL, 10) : quick ? 0 : !strcmp(argv[2], "long") ? 1 : 5;
+  const size_t last = argc > 7                   ? strtoul(argv[7], NULL, 10)
+                      : quick                    ? 0
+                      : !strcmp(argv[2], "long") ? 1
+                                                 : 5;
   bool held = true;
   for (size_t g = 0; g < GROUPS; ++g) {
     const bool chords = GROUP[g].plan.kind == ACCOMPANY_NONE;
