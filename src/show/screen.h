@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// Lines about a take on a terminal: how they are coloured, broken and laid out.
+
+#ifndef SR_SHOW_SCREEN_H
+#define SR_SHOW_SCREEN_H
+
+#include "verdict_words.h"
+
+#include <steadyreed/show.h>
+
+#include <stdio.h>
+
+// Colours of ECMA-48, only beside a word that says the same.
+#define SR_BOLD "\033[1m"
+#define SR_YELLOW "\033[33m"
+#define SR_CYAN "\033[36m"
+#define SR_PLAIN "\033[0m"
+
+typedef struct {
+  FILE* stream;
+  const SrShownTake* take;
+  const SrShowStyle* style;
+  SrNaming naming;
+} SrScreen;
+
+/// A colour's sequence, "" without colours.
+const char* sr_screen_colour(const SrScreen* screen, const char* sequence);
+/// Write a line, broken if it must be; it goes on at `column`, further lines are indented by
+/// `indent`.
+void sr_screen_line(const SrScreen* screen, size_t column, size_t indent, const char* format, ...)
+    SR_PRINTF(4, 5);
+/// Write a line about a note: bar, name, and `words` behind them.
+void sr_screen_about(const SrScreen* screen, int bar, const char* name, const char* words);
+/// Write a table of all notes of a round.
+void sr_screen_all_notes(const SrScreen* screen, const SrRound* round);
+/// Write what went wrong most often, note by note, over all rounds.
+void sr_screen_most_often(const SrScreen* screen, const SrAssessment* assessment);
+
+#endif // SR_SHOW_SCREEN_H
