@@ -1,0 +1,166 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// A round is heard a second time from its samples, with what is known by then, and in other
+// readings where there is doubt.
+
+#include "following.h"
+#include "tuning.h"
+
+bool
+sr_follow_is_kept(const SrLive* const l)
+{
+  const double kept_from_s = (double)sr_past_start(l->past) / l->settings.rate_hz;
+  return !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
+         sr_past_start(l->past) == 0;
+}
+
+bool
+sr_follow_is_under_way(const SrLive* const l)
+{
+  return l->again.window && l->again_reading == l->reading &&
+         l->again.at >= sr_past_start(l->past) &&
+         fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
+         fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
+}
+
+SrStatus
+sr_follow_hear_again(SrLive* const l, SrError* const error)
+{
+  sr_relisten_clear(&l->again);
+  l->again_start_s = l->round_start_s;
+  l->again_since_s = l->since_s;
+  SrStatus status = sr_follow_learn_more(l, error);
+  if (status == SR_OK) {
+    l->again_reading = sr_profile_reading(l->profile);
+    status = sr_follow_begin_again(l, l->profile, l->since_s, RUN_UP_S, &l->again, error);
+  }
+  if (status == SR_OK) {
+    // As the recording is heard, as long as its loudest sample is not still to come
+    sr_window_place(l->again.window, l->loudest_at);
+    status = sr_window_air_later(l->again.window);
+  }
+  return status;
+}
+
+SrStatus
+sr_follow_hear_ahead(SrLive* const l, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  if (!sr_follow_is_under_way(l)) {
+    const size_t last = LAST_NOTES + l->reached / NOTES_A_NOTE;
+    const bool ends = l->reached + last >= sr_phrase_note_count(l->phrase);
+    const bool is_long =
+        sr_follow_now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
+    if (!(ends && is_long && sr_follow_is_kept(l))) {
+      return SR_OK;
+    }
+    status = sr_follow_hear_again(l, error);
+  }
+  // At once, for the oldest samples may be gone with the next step
+  if (status == SR_OK &&
+      sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size) != SR_OK) {
+    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear this round.");
+  }
+  return status;
+}
+
+SrStatus
+sr_follow_finish_again(const SrLive* const l, const SrReading reading,
+                       const SrRelisten* const relisten, const double until_s,
+                       SrAssessment** const assessment)
+{
+  SrHeard heard;
+  SrWindow* const again = relisten->window;
+  SrStatus status = sr_window_finish(again);
+  if (status == SR_OK) {
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+  }
+  if (status == SR_OK) {
+    status = sr_follow_judge_again(l, reading, &heard, assessment);
+  }
+  // Where much was said before it, what belongs to it may not be clear; what was followed is
+  const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
+  if (status == SR_OK && later) {
+    SrAssessment* narrow = NULL;
+    sr_window_drop(again, l->round_start_s - BEFORE_IT_S);
+    status = sr_window_heard(again, NULL, 0, until_s, &heard);
+    status = status == SR_OK ? sr_follow_judge_again(l, reading, &heard, &narrow) : status;
+    if (sr_follow_is_better(narrow, *assessment)) {
+      sr_assessment_del(*assessment);
+      *assessment = narrow;
+    } else {
+      sr_assessment_del(narrow);
+    }
+  }
+  return status;
+}
+
+/// Hear and judge a round in a reading.
+static SrStatus
+judge_as(const SrLive* const l, const SrReading reading, const double until_s,
+         SrAssessment** const assessment, SrError* const error)
+{
+  SrProfile* profile = NULL;
+  SrRelisten again = {0};
+  SrStatus status = sr_follow_profile_as(l, reading, &profile, error);
+  if (status == SR_OK) {
+    status = sr_follow_begin_again(l, profile, l->since_s, RUN_UP_S, &again, error);
+  }
+  if (status == SR_OK) {
+    sr_window_place(again.window, l->loudest_at);
+    status = sr_window_air_later(again.window);
+  }
+  if (status == SR_OK) {
+    status = sr_relisten_do(&again, l->past, UINT64_MAX);
+  }
+  if (status == SR_OK) {
+    status = sr_follow_finish_again(l, reading, &again, until_s, assessment);
+  }
+  sr_relisten_clear(&again);
+  sr_profile_del(profile);
+  return status;
+}
+
+/// Keep the better of two verdicts on a round.
+static void
+keep_better(SrLive* const l, const bool better, const SrReading reading, SrAssessment* const other,
+            SrAssessment** const assessment)
+{
+  sr_assessment_del(better ? *assessment : other);
+  if (better) {
+    *assessment = other;
+    l->decided = reading != SR_READ_ACCOMPANIED && reading != sr_follow_likely_reading(l);
+    sr_follow_read_as(l, reading);
+  }
+}
+
+SrStatus
+sr_follow_try_other_readings(SrLive* const l, const double until_s, SrAssessment** const assessment,
+                             SrError* const error)
+{
+  const double nats = sr_survey_doubled_nats(l->survey);
+  SrStatus status = SR_OK;
+  SrAssessment* other = NULL;
+  if (l->reading == SR_READ_ACCOMPANIED) {
+    // Nobody may sound below the melody any more
+    const SrReading likely = sr_follow_likely_reading(l);
+    status = judge_as(l, likely, until_s, &other, error);
+    const bool better = other && (!*assessment || !sr_listen_may_be_accompanied(other) ||
+                                  !sr_listen_is_accompanied(other, *assessment));
+    keep_better(l, better, likely, other, assessment);
+    return status;
+  }
+  if (sr_listen_is_doubtful(nats, l->reading, *assessment)) {
+    const SrReading reading = (SrReading)!l->reading;
+    status = judge_as(l, reading, until_s, &other, error);
+    const bool better = other && sr_listen_is_better(other, *assessment, nats);
+    keep_better(l, better, reading, other, assessment);
+  }
+  if (status == SR_OK && sr_listen_may_be_accompanied(*assessment)) {
+    other = NULL;
+    status = judge_as(l, SR_READ_ACCOMPANIED, until_s, &other, error);
+    const bool better = other && sr_listen_is_accompanied(*assessment, other);
+    keep_better(l, better, SR_READ_ACCOMPANIED, other, assessment);
+  }
+  return status;
+}

@@ -1,0 +1,251 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// What is reported of the notes of a round, and when it is sure enough to be.
+
+#include "following.h"
+#include "tuning.h"
+
+/// News that can wait at first.
+#define FIRST_NEWS 32u
+
+SrNews*
+sr_follow_tell(SrLive* const l, const SrNewsKind kind)
+{
+  if (l->news_count == l->news_room) {
+    const size_t room = l->news_room ? 2 * l->news_room : FIRST_NEWS;
+    SrNews* const more = (SrNews*)realloc(l->news, room * sizeof(SrNews));
+    if (!more) {
+      l->lost = true;
+      return NULL;
+    }
+    l->news = more;
+    l->news_room = room;
+  }
+  SrNews* const news = &l->news[l->news_count++];
+  memset(news, 0, sizeof(*news));
+  news->kind = kind;
+  news->at_s = sr_follow_now_s(l);
+  news->round = l->round;
+  return news;
+}
+
+bool
+sr_live_pull(SrLive* const l, SrNews* const news)
+{
+  if (l->news_count == 0) {
+    return false;
+  }
+  *news = l->news[0];
+  --l->news_count;
+  memmove(l->news, l->news + 1, l->news_count * sizeof(SrNews));
+  return true;
+}
+
+/// Whether a note came out otherwise than was told.
+static bool
+differs(const Told* const told, const SrNoteVerdict* const note)
+{
+  return told->status != note->status || told->left_out != note->left_out ||
+         told->heard_midi != note->heard_midi || told->joined != note->joined ||
+         told->has_cut != note->has_cut || (note->has_cut && told->cut != note->cut.verdict);
+}
+
+double
+sr_follow_cents_over_reed(const SrLive* const l, const int midi, const double frequency_hz)
+{
+  double cents = 0.0;
+  sr_profile_reed(l->profile, midi, &cents);
+  const double a4 = sr_profile_reference_hz(l->profile);
+  return 1200.0 * log2(frequency_hz / a4) - 100.0 * (midi - 69) - cents;
+}
+
+bool
+sr_follow_is_sharp(const SrLive* const l, const SrEvent* const event)
+{
+  return isfinite(event->frequency_hz) && sr_profile_reed(l->profile, event->midi, NULL) &&
+         sr_follow_cents_over_reed(l, event->midi, event->frequency_hz) > MOST_SHARP_CENTS;
+}
+
+/// Whether a note still sounds, so clear or for so long that it is hardly a word.
+static bool
+is_sure(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  for (size_t i = 0; i < l->open_count; ++i) {
+    const SrOpenSound* const open = &l->open[i];
+    const double lasted_s = open->seen_s - open->falling_s;
+    const double clear = lasted_s < CLEAR_S ? CLEARER_FIT : CLEAR_FIT;
+    if (open->event.midi == note->heard_midi && !sr_follow_is_sharp(l, &open->event) &&
+        (lasted_s >= HELD_S || open->event.fit >= clear)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// When a note was heard to begin: a joined one with the cut on top of it; NAN if nothing was.
+static double
+heard_from(const SrNoteVerdict* const note)
+{
+  return isfinite(note->onset_s) || !note->has_cut ? note->onset_s : note->cut.onset_s;
+}
+
+/// When a note's own sound began, behind its cut.
+static double
+sound_from(const SrNoteVerdict* const note)
+{
+  const double cut_s = note->has_cut ? note->cut.onset_s + 1e-3 * note->cut.length_ms : (double)NAN;
+  return isfinite(cut_s) ? cut_s : note->onset_s;
+}
+
+double
+sr_follow_in_pulses(const SrLive* const l, const SrFraction length)
+{
+  return sr_fraction_value(length) / sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
+}
+
+/// How many notes at a round's beginning came as written, in a tempo that somebody might play.
+static size_t
+right_notes(const SrLive* const l, const SrSoFar* const so_far, const TempoRange range)
+{
+  const double likely = sr_judge_likely_bpm(l->phrase, &l->settings.judge);
+  const SrNoteVerdict* before = NULL;
+  size_t right = 0;
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    const SrNoteVerdict* const note = &so_far->notes[i];
+    const bool stray = note->has_cut && note->cut.verdict == SR_CUT_STRAY;
+    const double from_s = heard_from(note);
+    const bool sounds = isfinite(from_s);
+    bool fits = note->status == SR_NOTE_PLAYED && sounds && !(i == 0 && stray);
+    if (before && sounds) {
+      const double pulses = sr_follow_in_pulses(l, sr_phrase_note(l->phrase, note->index)->start) -
+                            sr_follow_in_pulses(l, sr_phrase_note(l->phrase, before->index)->start);
+      const double bpm = 60.0 * pulses / (from_s - heard_from(before));
+      fits = fits && bpm > likely / range.slower && bpm < likely * range.faster;
+    }
+    before = sounds ? note : before;
+    right += fits;
+  }
+  return right;
+}
+
+/// Whether what there is of a round may be but a word: one sound that is not its first note or has
+/// only begun, or a few that do not go together. They are told when more follows.
+static bool
+is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
+{
+  size_t sounds = 0;
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    sounds += isfinite(heard_from(&so_far->notes[i])) ? 1 : 0;
+  }
+  if (sounds < 2) {
+    return !(right_notes(l, so_far, TWO_GO) == 1 && so_far->reached == 1 &&
+             is_sure(l, so_far->notes));
+  }
+  return sounds <= FEW_NOTES && right_notes(l, so_far, TWO_GO) < 2 &&
+         right_notes(l, so_far, THREE_GO) < 3;
+}
+
+/// Whether a pitch is a grace of a written note, or looks like one for a moment: as its octave, or
+/// as the one below it, since reeds start flat.
+static bool
+is_like_grace(const SrPhraseNote* const written, const int midi)
+{
+  for (int k = -1; k < written->ornament_count; ++k) {
+    const int grace = k < 0 ? written->cut_midi : written->ornament_midi[k];
+    const int apart = midi - grace;
+    if (grace >= 0 && (apart == 0 || apart == -1 || abs(apart) == 12)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
+/// first, the note before may seem to begin anew, a reed that starts flat looks like the one
+/// below it, and so do graces. Behind the last note nothing more is expected, so that any flicker
+/// would be taken for it.
+static double
+wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  const size_t next = note->index + 1;
+  const int apart = note->heard_midi - note->midi;
+  const bool before = note->index > 0 && note->heard_midi == l->told[note->index - 1].heard_midi;
+  if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before ||
+      is_like_grace(sr_phrase_note(l->phrase, note->index), note->heard_midi)) {
+    return NO_CUT_S;
+  }
+  return apart == -1 ? FLAT_S : 0.0;
+}
+
+/// Whether a wrong note at the end of what has been played has only begun.
+static bool
+is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
+{
+  if (note->status != SR_NOTE_WRONG) {
+    return false;
+  }
+  const double wait_s = wait_for_wrong_s(l, note);
+  bool young = false;
+  for (size_t i = 0; i < l->open_count; ++i) {
+    young |= sr_event_own_midi(&l->open[i].event) == note->heard_midi && l->open[i].seen_s < wait_s;
+  }
+  return young;
+}
+
+void
+sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
+{
+  if (so_far->reached > 0 && so_far->reached < sr_phrase_note_count(l->phrase) &&
+      is_doubtful(l, so_far)) {
+    return;
+  }
+  double onset_s = 0.0;
+  const bool goes_on = sr_phrase_note_count(l->phrase) > TRIED_NOTES && l->told[TRIED_NOTES].told;
+  for (size_t i = 0; i < so_far->reached; ++i) {
+    const SrNoteVerdict* const note = &so_far->notes[i];
+    Told* const told = &l->told[i];
+    // What began after it was told was played again; a joined note began with the one before
+    onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
+    // What was told as the first may have been words, or notes tried; that the round began later
+    // the next one shows
+    const bool later = i < TRIED_NOTES && so_far->reached > i + 1 && !goes_on &&
+                       onset_s > told->at_s + SAME_ROUND_S;
+    const bool again = later || (told->left && onset_s > told->at_s);
+    if (note->left_out && !told->told) {
+      continue;
+    }
+    if (i + 1 == so_far->reached && is_young_wrong(l, note)) {
+      l->waits = true;
+      continue;
+    }
+    if (!told->told || again || differs(told, note)) {
+      SrNews* const news = sr_follow_tell(l, told->told && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+      if (news) {
+        news->note = *note;
+      }
+      *told = (Told){.told = true,
+                     .left_out = note->left_out,
+                     .at_s = sr_follow_now_s(l),
+                     .sound_s = sound_from(note),
+                     .status = note->status,
+                     .heard_midi = note->heard_midi,
+                     .joined = note->joined,
+                     .has_cut = note->has_cut,
+                     .cut = note->cut.verdict};
+    }
+    told->left = false;
+    if (note->end_s > l->last_end_s) {
+      l->last_end_s = note->end_s;
+    }
+  }
+}
+
+size_t
+sr_follow_count_told(const SrLive* const l)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < l->reached; ++i) {
+    count += l->told[i].told;
+  }
+  return count;
+}

@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The low note, held alone between rounds, is a signal.
+
+#include "following.h"
+#include "tuning.h"
+
+/// Find the signal note where it sounds alone: the ear hears it, or, since its reed may be unlike
+/// those that the ear knows, one harmonic series of its pitch is all that there is.
+static bool
+find_signal(SrLive* const l, double* const onset_s, double* const last_s)
+{
+  const uint64_t windows = sr_survey_windows(l->survey);
+  const bool is_new = windows != l->windows;
+  l->windows = windows;
+  const SrOpenSound* held = NULL;
+  for (size_t i = 0; i < l->open_count; ++i) {
+    held = l->open[i].event.midi == l->settings.signal_midi ? &l->open[i] : held;
+  }
+  if (held && l->open_count == 1 && !(held->falling_s > OVER_S)) {
+    *onset_s = held->event.onset_s;
+    *last_s = held->event.end_s;
+    return true;
+  }
+  const double alone_hz = sr_survey_alone_hz(l->survey);
+  if (is_new &&
+      fabs(sr_follow_cents_over_reed(l, l->settings.signal_midi, alone_hz)) < SIGNAL_CENTS) {
+    *onset_s = sr_follow_now_s(l) - SR_SURVEY_WINDOW_S / 2.0;
+    *last_s = *onset_s;
+    return true;
+  }
+  return false;
+}
+
+/// Whether a round is under way: it has begun, and not been left so long before a time that silence
+/// would have ended it. Talk behind a note or two keeps it open.
+static bool
+is_in_round(const SrLive* const l, const double at_s)
+{
+  const double left_s = at_s - l->settings.broken_off_s - sr_follow_longest_rest_s(l);
+  return l->reached >= 2 && !(l->round_start_s < left_s && l->last_end_s < left_s);
+}
+
+/// Tell of the signal. What was left before it is over.
+static SrStatus
+tell_signal(SrLive* const l, const double held_s, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  if (l->reached > TRIED_NOTES) {
+    status = sr_follow_end_round(l, l->signal_onset_s - OVERLAP_S, error);
+  } else if (l->reached > 1) {
+    sr_follow_tell(l, SR_NEWS_NOTHING);
+  }
+  SrNews* const news = sr_follow_tell(l, SR_NEWS_SIGNAL);
+  if (news) {
+    news->held_s = held_s;
+  }
+  // It is no note of a round
+  l->since_s = fmax(l->since_s, l->signal_last_s);
+  sr_follow_follow_from(l, l->since_s);
+  sr_follow_forget_told(l);
+  return status;
+}
+
+SrStatus
+sr_follow_watch_signal(SrLive* const l, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  const bool sounds = isfinite(l->signal_onset_s);
+  double onset_s;
+  double last_s;
+  if (find_signal(l, &onset_s, &last_s)) {
+    const bool goes_on = sounds && onset_s <= l->signal_last_s + SIGNAL_GAP_S;
+    l->signal_onset_s = goes_on ? fmin(l->signal_onset_s, onset_s) : onset_s;
+    l->signal_last_s = fmax(last_s, goes_on ? l->signal_last_s : 0.0);
+    l->signal_in_round = (goes_on && l->signal_in_round) || is_in_round(l, l->signal_onset_s);
+    return status;
+  }
+  if (!sounds || sr_window_heard_s(l->window) <= l->signal_last_s + SIGNAL_GAP_S) {
+    return status;
+  }
+  const double held_s = l->signal_last_s - l->signal_onset_s;
+  if (held_s >= l->settings.signal_held_s && !l->signal_in_round &&
+      !is_in_round(l, l->signal_onset_s)) {
+    status = tell_signal(l, held_s, error);
+  }
+  l->signal_onset_s = (double)NAN;
+  return status;
+}
+
+bool
+sr_live_signal_sounds(const SrLive* const l)
+{
+  return isfinite(l->signal_onset_s);
+}
