@@ -22,12 +22,13 @@ size_t sr_utf8_character(const char* text, size_t size, uint32_t* code);
 /// The length of a text that was cut at `length` bytes, without the character cut in two.
 size_t sr_utf8_whole(const char* text, size_t length);
 
-/// Copy a text, cut on a whole character where `size` bytes with the NUL are too few; "" of NULL.
+/// Copy a text, cut on a whole character where `size` bytes, at least 1, are too few for it and its
+/// NUL; "" of NULL.
 void sr_utf8_copy(char* to, size_t size, const char* text);
 
 /**
-   The same, with '?' for bytes that are no UTF-8 and for control characters: those under U+0020 and
-   U+007F to U+009F, which a terminal might obey.
+   The same, not of NULL, with '?' for bytes that are no UTF-8 and for control characters: those
+   under U+0020 and U+007F to U+009F, which a terminal might obey.
 
    @return False if something was cut off or replaced.
 */

@@ -9,9 +9,11 @@
    the system and knows no exit status. What happens is reported as events in one queue, with a
    descriptor that a main loop can watch.
 
-   Threads: sr_session_send() may be called from any thread. All other functions belong to the
-   thread that made the session, or to one at a time. Signals of the system are blocked on the
-   session's own thread.
+   Threads: sr_session_send() may be called from any thread, but not beside or behind
+   sr_session_finish(). No two of the other functions may run at the same time. Signals of the
+   system are blocked on the session's own thread, faults apart. The plans of FFTW and PortAudio's
+   devices are the whole program's: until SR_SESSION_SAVED or SR_SESSION_END was taken, have no
+   second session, judge no recording, and list no devices elsewhere.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -74,14 +76,15 @@ typedef struct {
 /// not be saved as it should.
 typedef enum {
   SR_SESSION_READY,    ///< Listening has begun
-  SR_SESSION_LEVEL,    ///< Ten times a second; one that was not taken is replaced by the next
+  SR_SESSION_LEVEL,    ///< Ten times a second; one that nobody took is merged with the next
   SR_SESSION_COUNT_IN, ///< A click of the count-in is heard now
   SR_SESSION_NOTE,     ///< `note`: see SR_NEWS_NOTE
   SR_SESSION_AMENDED,  ///< `note`: see SR_NEWS_AMENDED
   SR_SESSION_AGAIN,    ///< See SR_NEWS_AGAIN
   SR_SESSION_ROUND,    ///< A round is over and judged
   SR_SESSION_NOTHING,  ///< What was begun is over, and was no round
-  SR_SESSION_SIGNAL,   ///< The low note was held, and what it does
+  SR_SESSION_SIGNAL,   ///< The low note was held, and what it does; that it plays the phrase
+                       ///< is PLAYING, some seconds later
   SR_SESSION_PLAYING,  ///< The phrase is played to the player from now on
   SR_SESSION_TEMPO,    ///< The tempo has changed
   SR_SESSION_DROPOUT,  ///< Samples were lost
@@ -100,7 +103,7 @@ typedef enum {
   SR_SIGNAL_END,    ///< The session ends
 } SrSignalMeaning;
 
-/// Why a session ended.
+/// Why a session ended: the first reason, even if trouble came behind it.
 typedef enum {
   SR_END_COMMAND, ///< A front end asked for it
   SR_END_SIGNAL,  ///< The player did, by the low note
@@ -176,22 +179,27 @@ typedef struct SrSessionImpl SrSession;
 /**
    Open the devices.
 
-   @param phrase   What is practised; must outlive the session. NULL to listen freely: every note
+   @param phrase   What is practised; must outlive the session, as all that `settings->judge` points
+                   to. NULL to listen freely: every note
                    and its cuts are reported, nothing is judged, played or kept.
    @param settings NULL for the defaults.
    @param session  Receives it; NULL on error.
-   @return SR_OK; SR_BAD_ARGUMENT (a tempo out of range); as sr_stream_new(), sr_takes_folder() and
-   sr_recording_new(); SR_NO_MEMORY.
+   @return SR_OK; SR_BAD_ARGUMENT (a tempo out of range); as sr_stream_new(), where SR_NOT_FOUND is
+   a device; as sr_recording_new(), where there is no folder for takes SR_WRITE_FAILED; or
+   SR_NO_MEMORY.
 */
 SrStatus sr_session_new(const SrPhrase* phrase, const SrSessionSettings* settings,
                         SrSession** session, SrError* error);
 /// Begin to listen. SR_OK, SR_DEVICE_TROUBLE or SR_NO_MEMORY. Once only.
 SrStatus sr_session_start(SrSession* session, SrError* error);
-/// Ask for something; done within 50 ms. Does nothing once the session is over.
+/// Ask for something. It is done between two looks at the microphone, within 50 ms but while a
+/// round is being judged; of several tempi at once the last counts. Does nothing once the session
+/// is over.
 void sr_session_send(SrSession* session, SrCommand command);
 /// Take the next event; false if there is none now.
 bool sr_session_next(SrSession* session, SrSessionEvent* event);
-/// Wait for an event, at most `most_s` seconds; whether there is one.
+/// Wait for an event, at most `most_s` seconds (INFINITY for no end), less if a signal of the
+/// system comes; whether there is one.
 bool sr_session_wait(SrSession* session, double most_s);
 /// Readable while there are events; for poll() and main loops, not to be read or closed.
 int sr_session_descriptor(const SrSession* session);

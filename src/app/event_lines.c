@@ -116,8 +116,8 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
                      object_of(sr_show_note_json(&event->note.verdict)));
   case SR_SESSION_ROUND: {
     const SrShownTake shown = {.path = "", .phrase = phrase, .assessment = event->round.assessment};
-    return json_pack("{s:i, s:b, s:o}", "round", (int)event->round.number, "click_known",
-                     !event->round.click_unknown, "assessment",
+    return json_pack("{s:i, s:b, s:o}", "round", (int)event->round.number, "click_unknown",
+                     event->round.click_unknown, "assessment",
                      object_of(sr_show_take_json(&shown)));
   }
   case SR_SESSION_SIGNAL:

@@ -14,16 +14,12 @@
    | amended   | round, note: it came out otherwise after all |
    | again     | the phrase was begun again; the notes of this round but its first are void |
    | nothing   | what was begun was no round |
-   | round     | round, click_known, assessment: of this round alone |
-   | signal    | meaning: none, slower or end; held_s |
-   | playing   | bpm: the phrase is played to the player |
-   | tempo     | bpm |
-   | dropout   | samples: lost so far |
-   | trouble   | saving, message, file |
-   | stopped   | reason: command, signal, rounds, silence or trouble; rounds; reference_hz |
-   | saved     | path |
-   | judged    | assessment: of the kept take, all its rounds |
-   | end       | |
+   | round     | round, click_unknown (it sounds, but not in the microphone), assessment: of this
+   round alone | | signal    | meaning: none, slower or end; held_s | | playing   | bpm: the phrase
+   is played to the player | | tempo     | bpm | | dropout   | samples: lost so far | | trouble   |
+   saving, message, file | | stopped   | reason: command, signal, rounds, silence or trouble;
+   rounds; reference_hz | | saved     | path | | judged    | assessment: of the kept take, all its
+   rounds | | end       | |
 
    Absent values are null. Keys may be added, never changed.
 */

@@ -184,7 +184,7 @@ sr_listen_freely(const SrSessionSettings* const settings)
 {
   View view = {.settings = settings, .terminal = sr_terminal_view(stdout, NULL, false, false)};
   SrSetup setup;
-  sr_say_setup(&setup);
+  sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
   own.first_wait_s = (double)INFINITY; // nobody waits in vain

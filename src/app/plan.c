@@ -182,7 +182,7 @@ read_request(const int count, char** const arguments, Request* const request)
   memset(request, 0, sizeof(*request));
   request->settings.bellows = sr_bellows_default();
   SrSetup setup;
-  sr_say_setup(&setup);
+  sr_setup_read_or_say(&setup);
   if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
     request->settings.bellows.at_a4 = setup.bellows_at_a4;
     request->settings.bellows.octave_power = setup.bellows_power;

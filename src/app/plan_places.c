@@ -43,7 +43,7 @@ sr_plan_places(const char* const layout, const double bpm, SrPhrase* const phras
                              .bellows = sr_bellows_default(),
                              .style = sr_plan_style(0),
                              .plans = 1};
-  sr_say_setup(&setup);
+  sr_setup_read_or_say(&setup);
   if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
     settings.bellows.at_a4 = setup.bellows_at_a4;
     settings.bellows.octave_power = setup.bellows_power;

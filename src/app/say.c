@@ -222,7 +222,7 @@ sr_say_flush(FILE* const stream, const char* const name)
 }
 
 void
-sr_say_setup(SrSetup* const setup)
+sr_setup_read_or_say(SrSetup* const setup)
 {
   SrError error = {0};
   if (sr_setup_read(setup, &error) != SR_OK) {

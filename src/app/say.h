@@ -67,7 +67,7 @@ int sr_say_usage(const char* command, const char* format, ...) SR_PRINTF(2, 3);
 int sr_say_bad_option(const char* command, int option, int short_option, const char* argument);
 
 /// Read what `setup` kept, as sr_setup_read(), and tell what is wrong with it, if something is.
-void sr_say_setup(SrSetup* setup);
+void sr_setup_read_or_say(SrSetup* setup);
 
 /// Layout for a stream: colours on a terminal unless NO_COLOR is set, UTF-8 if the locale has it,
 /// columns as they are now.

@@ -104,7 +104,7 @@ static void
 show_tempo(View* const v, const SrSessionEvent* const event)
 {
   sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
-              event->bpm < v->bpm ? "Slower" : "Faster", event->bpm);
+              event->bpm > v->bpm ? "Faster" : "Slower", event->bpm);
   v->bpm = event->bpm;
 }
 
@@ -256,7 +256,7 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
                .settings = settings,
                .terminal = sr_terminal_view(stdout, phrase, json, all_notes)};
   SrSetup setup;
-  sr_say_setup(&setup);
+  sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
   const int status = sr_session_run(phrase, &own, true, show, &view, NULL);

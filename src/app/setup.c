@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "command.h"
+#include "device_names.h"
 #include "guard.h"
 #include "hands_free.h"
 #include "help.h"
@@ -286,6 +287,9 @@ time_once(const Request* const request, SrRoundTrip* const round_trip)
                  SR_EXIT_DEVICE);
   const SrStatus status = sr_round_trip_time(&request->stream, asked, NULL, round_trip, &error);
   sr_guard_end();
+  if (status == SR_NOT_FOUND) {
+    sr_name_devices(&error);
+  }
   if (status == SR_OK) {
     return SR_EXIT_DONE;
   }
@@ -396,7 +400,7 @@ learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetu
   ReedsView view = {terminal, false};
   SrProfile* learnt = NULL;
   // What is known of other reeds is not used
-  const int status = listen(request, NULL, show_reeds_heard, &view, &learnt);
+  int status = listen(request, NULL, show_reeds_heard, &view, &learnt);
   if (status == SR_EXIT_DONE && !sr_hands_free_asked()) {
     if (!view.any) {
       sr_view_say(terminal, "   No note was heard; what is known of the reeds stays as it was.");
@@ -404,6 +408,9 @@ learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetu
       sr_profile_del(setup->profile);
       setup->profile = learnt;
       learnt = NULL;
+    } else {
+      sr_say_text(stderr, "steadyreed: There is not enough memory to learn the reeds.\n");
+      status = SR_EXIT_NOT_JUDGED;
     }
   }
   sr_profile_del(learnt);
@@ -553,7 +560,7 @@ sr_command_setup(const int count, char** arguments)
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
   }
   SrSetup setup;
-  sr_say_setup(&setup);
+  sr_setup_read_or_say(&setup);
   int status = SR_EXIT_DONE;
   SrTerminalView terminal = sr_terminal_view(stdout, NULL, false, false);
   if (!request.show) {

@@ -5,9 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-/// Slower than this the low note makes nothing, pulses a minute.
-#define SLOWEST_BPM 20.0
-
 bool
 sr_click_tempo_fits(const double bpm)
 {
@@ -35,7 +32,7 @@ bar_pulses(const SrPhrase* const phrase)
   return pulses < 1 ? 1 : (unsigned)pulses;
 }
 
-SrStatus
+void
 sr_click_start(SrSession* const session)
 {
   SrClickTrack* const click = &session->click;
@@ -59,10 +56,9 @@ sr_click_start(SrSession* const session)
                             .off_bars = settings->off_bars,
                             .count_in = click->count_in,
                             .volume = (float)settings->click_volume};
-  click->running = true;
   click->began = false;
   click->silences_counted = 0;
-  return sr_stream_click(session->stream, &plan, &session->error);
+  click->running = sr_stream_click(session->stream, &plan, NULL) == SR_OK;
 }
 
 void
@@ -76,19 +72,21 @@ sr_click_stop(SrSession* const session)
   click->running = false;
 }
 
-SrStatus
+void
 sr_click_change_tempo(SrSession* const session, const double bpm)
 {
   SrClickTrack* const click = &session->click;
-  click->bpm = fmax(SLOWEST_BPM, fmin(SR_FASTEST_BPM, bpm));
-  click->tempo_changed = true;
+  // Of two tempi that sounded neither holds for the whole take
+  click->tempo_changed = click->tempo_changed || click->began || click->moved;
+  click->bpm = bpm;
   sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_TEMPO, .bpm = click->bpm});
-  // While the phrase is played there is none; it begins behind that
-  if (session->settings.silent || !click->running) {
-    return SR_OK;
+  if (session->settings.silent) {
+    click->tempo_changed = true;
+    session->settings.judge.target_bpm = bpm;
+    sr_live_set_click(session->live, bpm, (double)NAN, (double)NAN, 0.0);
+  } else if (click->running) {
+    sr_click_stop(session); // it begins again by itself
   }
-  sr_click_stop(session);
-  return sr_click_start(session);
 }
 
 SrStatus

@@ -40,10 +40,20 @@ sr_event_queue_clear(SrEventQueue* const queue)
   pthread_mutex_destroy(&queue->lock);
 }
 
+/// Room that the last events of a session, from STOPPED or TROUBLE on, find without more memory.
+#define LAST_EVENTS 5u
+
 static bool
-make_room(SrEventQueue* const queue)
+is_last(const SrSessionEventKind kind)
 {
-  if (queue->count < queue->room) {
+  return kind == SR_SESSION_STOPPED || kind == SR_SESSION_SAVED || kind == SR_SESSION_TROUBLE ||
+         kind == SR_SESSION_END;
+}
+
+static bool
+make_room(SrEventQueue* const queue, const SrSessionEventKind kind)
+{
+  if (queue->count + (is_last(kind) ? 0 : LAST_EVENTS) < queue->room) {
     return true;
   }
   SrSessionEvent* const events = (SrSessionEvent*)calloc(2 * queue->room, sizeof(SrSessionEvent));
@@ -85,7 +95,7 @@ sr_event_queue_push(SrEventQueue* const queue, SrSessionEvent event)
 {
   pthread_mutex_lock(&queue->lock);
   bool taken = join_level(queue, &event);
-  if (!taken && make_room(queue)) {
+  if (!taken && make_room(queue, event.kind)) {
     queue->events[(queue->first + queue->count) % queue->room] = event;
     taken = true;
     if (++queue->count == 1) {

@@ -45,12 +45,11 @@ report_round(SrSession* const session, SrNews* const news)
   }
 }
 
-static SrStatus
+static void
 report_news(SrSession* const session)
 {
-  SrStatus status = SR_OK;
   SrNews news;
-  while (status == SR_OK && sr_live_pull(session->live, &news)) {
+  while (sr_live_pull(session->live, &news)) {
     switch (news.kind) {
     case SR_NEWS_NOTE:
       report_note(session, SR_SESSION_NOTE, &news);
@@ -68,11 +67,10 @@ report_news(SrSession* const session)
       sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_NOTHING});
       break;
     case SR_NEWS_SIGNAL:
-      status = sr_low_note_take(session, &news);
+      sr_low_note_take(session, &news);
       break;
     }
   }
-  return status;
 }
 
 static void
@@ -162,7 +160,7 @@ listen(SrSession* const session)
     }
     if (status == SR_OK && session->live) {
       sr_click_follow(session);
-      status = report_news(session);
+      report_news(session);
     } else if (status == SR_OK) {
       report_free(session);
     }
@@ -223,8 +221,8 @@ is_silent_long(const SrSession* const session)
 }
 
 /// Do what the front end asked for.
-static SrStatus
-obey(SrSession* const session)
+static void
+do_commands(SrSession* const session)
 {
   SrCommand commands[SR_MOST_COMMANDS];
   pthread_mutex_lock(&session->command_lock);
@@ -232,8 +230,8 @@ obey(SrSession* const session)
   memcpy(commands, session->commands, count * sizeof(SrCommand));
   session->command_count = 0;
   pthread_mutex_unlock(&session->command_lock);
-  SrStatus status = SR_OK;
-  for (size_t i = 0; i < count && status == SR_OK; ++i) {
+  double bpm = (double)NAN;
+  for (size_t i = 0; i < count; ++i) {
     switch (commands[i].kind) {
     case SR_COMMAND_END:
       sr_session_end(session, SR_END_COMMAND);
@@ -244,43 +242,44 @@ obey(SrSession* const session)
       }
       break;
     case SR_COMMAND_TEMPO:
-      if (session->live && sr_click_tempo_fits(commands[i].value)) {
-        status = sr_click_change_tempo(session, commands[i].value);
-      }
+      bpm = sr_click_tempo_fits(commands[i].value) ? commands[i].value : bpm;
       break;
     }
   }
-  return status;
+  // Of several the last one
+  if (session->live && isfinite(bpm)) {
+    sr_click_change_tempo(session, bpm);
+  }
 }
 
 /// The click begins when the stream runs steadily, and again behind what was played to the player.
-static SrStatus
+static void
 begin_click(SrSession* const session)
 {
   const double now_s = sr_session_now_s(session);
   const bool wanted = !session->settings.silent && !session->click.running &&
                       !session->phrase_sound && now_s > CLICK_AFTER_S &&
                       now_s >= session->deaf_until_s;
-  return wanted ? sr_click_start(session) : SR_OK;
+  if (wanted) {
+    sr_click_start(session);
+  }
 }
 
 SrStatus
 sr_listening_turn(SrSession* const session)
 {
-  SrStatus status = listen(session);
-  if (status == SR_OK) {
-    status = obey(session);
-  }
+  const SrStatus status = listen(session);
   if (status != SR_OK) {
     return status;
   }
+  do_commands(session);
   report_dropouts(session);
   report_level(session);
   if (session->live) {
     sr_keeping_renew_note(session);
     sr_phrase_feed(session);
     sr_low_note_answer(session);
-    status = begin_click(session);
+    begin_click(session);
   }
   if (is_silent_long(session)) {
     sr_session_end(session, SR_END_SILENCE);

@@ -11,8 +11,9 @@
 #define END_HELD_S 4.0
 /// Another that begins within this of the first makes two, s.
 #define SECOND_WITHIN_S 3.0
-/// Twice the signal: this share of the tempo.
+/// Twice the signal: this share of the tempo, pulses a minute; never slower than that.
 #define SLOWER 0.9
+#define SLOWEST_BPM 20.0
 /// This much of the phrase is given to the output ahead, s.
 #define AHEAD_S 0.5
 
@@ -51,7 +52,7 @@ sr_phrase_play(SrSession* const session)
   }
 }
 
-SrStatus
+void
 sr_low_note_take(SrSession* const session, const SrNews* const news)
 {
   SrSessionEvent event = {.kind = SR_SESSION_SIGNAL, .signal = {.held_s = news->held_s}};
@@ -67,12 +68,12 @@ sr_low_note_take(SrSession* const session, const SrNews* const news)
     session->signal_s = (double)NAN;
     event.signal.meaning = SR_SIGNAL_SLOWER;
     sr_session_report(session, event);
-    return sr_click_change_tempo(session, SLOWER * session->click.bpm);
+    const double bpm = session->click.bpm;
+    sr_click_change_tempo(session, fmin(bpm, fmax(SLOWEST_BPM, SLOWER * bpm)));
   } else {
     session->signal_s = news->at_s;
     session->signal_rounds = session->rounds;
   }
-  return SR_OK;
 }
 
 void

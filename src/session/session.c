@@ -9,6 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// A wait longer than this, s, has no end.
+#define LONGEST_WAIT_S 1e6
+
 SrSessionSettings
 sr_session_settings_default(void)
 {
@@ -77,6 +80,9 @@ open_devices(SrSession* const session, const SrProfile* const profile)
   status = sr_live_new(session->phrase, &live, &session->live, error);
   if (status == SR_OK && settings->keeping != SR_KEEP_NOTHING) {
     status = sr_keeping_begin(session);
+    // What was not found is a device, for whoever reads the status
+    status = status == SR_NOT_FOUND ? SR_WRITE_FAILED : status;
+    error->status = status;
   }
   return status;
 }
@@ -120,8 +126,7 @@ sr_session_new(const SrPhrase* const phrase, const SrSessionSettings* const sett
     const double bpm = new->click.bpm;
     free(new);
     return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "The phrase asks for %.0f pulses a minute; give a tempo from %.0f to %.0f.",
-                        bpm, SR_SLOWEST_BPM, SR_FASTEST_BPM);
+                        "The phrase asks for %.0f pulses a minute; give another tempo.", bpm);
   }
   SrStatus status = sr_event_queue_init(&new->events, error);
   if (status != SR_OK) {
@@ -189,6 +194,10 @@ run(void* const argument)
     }
   }
   sr_listening_finish(session);
+  // Before anything more is reported: a device that is closed writes to standard error, or has it
+  // led elsewhere for a moment
+  sr_stream_del(session->stream);
+  session->stream = NULL;
   if (session->trouble != SR_OK) {
     report_trouble(session);
   }
@@ -196,8 +205,6 @@ run(void* const argument)
                                               .stopped = {.reason = session->reason,
                                                           .rounds = session->rounds,
                                                           .reference_hz = reference_hz(session)}});
-  sr_stream_del(session->stream);
-  session->stream = NULL;
   sr_keeping_finish(session);
   sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_END});
   return NULL;
@@ -219,6 +226,11 @@ sr_session_start(SrSession* const session, SrError* const error)
   sigset_t all;
   sigset_t before;
   sigfillset(&all);
+  // A fault of this thread is handled as one of any other
+  static const int faults[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT, SIGTRAP, SIGSYS};
+  for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); ++i) {
+    sigdelset(&all, faults[i]);
+  }
   pthread_sigmask(SIG_SETMASK, &all, &before);
   session->started = pthread_create(&session->thread, NULL, run, session) == 0;
   pthread_sigmask(SIG_SETMASK, &before, NULL);
@@ -253,7 +265,8 @@ bool
 sr_session_wait(SrSession* const session, const double most_s)
 {
   struct pollfd descriptor = {session->events.descriptor, POLLIN, 0};
-  return poll(&descriptor, 1, (int)ceil(1000.0 * most_s)) > 0;
+  const int most_ms = most_s > LONGEST_WAIT_S ? -1 : most_s > 0.0 ? (int)ceil(1000.0 * most_s) : 0;
+  return poll(&descriptor, 1, most_ms) > 0;
 }
 
 int

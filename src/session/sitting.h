@@ -30,7 +30,7 @@ typedef struct {
   double bpm;
   double pulses;  ///< From click to click
   double period;  ///< Samples from click to click
-  bool running;   ///< Asked for
+  bool running;   ///< Sent
   bool began;     ///< … and its first one has left
   uint64_t frame; ///< … then
   unsigned count_in;
@@ -120,11 +120,12 @@ void sr_session_end(SrSession* session, SrEndReason reason);
 bool sr_click_tempo_fits(double bpm);
 /// Make the sounds of the click.
 void sr_click_prepare(SrSession* session);
-SrStatus sr_click_start(SrSession* session);
+/// Begin to click. Where too many that were stopped still sound it does not, and may later.
+void sr_click_start(SrSession* session);
 /// No more clicks, and nothing more to take out.
 void sr_click_stop(SrSession* session);
-/// Go on at another tempo, with a count-in. SR_OK also without a click.
-SrStatus sr_click_change_tempo(SrSession* session, double bpm);
+/// Go on at another tempo, with a count-in if there is a click.
+void sr_click_change_tempo(SrSession* session, double bpm);
 /// Once the first click has left: take its like out of what comes in from here on.
 SrStatus sr_click_begin_removing(SrSession* session);
 /// When the player heard the first click, s; NAN if that is not known.
@@ -135,7 +136,7 @@ void sr_click_follow(SrSession* session);
 // low_note.c
 
 /// The low note was held.
-SrStatus sr_low_note_take(SrSession* session, const SrNews* news);
+void sr_low_note_take(SrSession* session, const SrNews* news);
 /// Do what it asks for, once it is clear that no second one follows.
 void sr_low_note_answer(SrSession* session);
 /// Play the phrase to the player.
