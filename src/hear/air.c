@@ -3,7 +3,7 @@
 #include "air.h"
 
 #include "air_run.h"
-#include "between.h"
+#include "inter_harmonic_noise.h"
 #include "lanes.h"
 #include "own_noise.h"
 #include "place.h"

@@ -9,7 +9,7 @@
 #ifndef SR_HEAR_AIR_RUN_H
 #define SR_HEAR_AIR_RUN_H
 
-#include "between.h"
+#include "inter_harmonic_noise.h"
 
 #include <steadyreed/hear.h>
 

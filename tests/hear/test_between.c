@@ -6,7 +6,7 @@
    has none, and another tone is no noise.
 */
 
-#include "hear/between.h"
+#include "hear/inter_harmonic_noise.h"
 
 #include "noisy_tone.h"
 

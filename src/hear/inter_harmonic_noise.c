@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "between.h"
+#include "inter_harmonic_noise.h"
 
 #include "lanes.h"
 #include "transform_size.h"
