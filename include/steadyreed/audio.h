@@ -16,6 +16,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Lowest and highest sample rate of a take that is read, Hz.
 #define SR_TAKE_LOWEST_RATE_HZ 16000.0
 #define SR_TAKE_HIGHEST_RATE_HZ 192000.0
@@ -150,5 +154,9 @@ SrStatus sr_player_play(SrPlayer* player, SrAudioSource source, void* context, S
 
 /// Stop and free; NULL does nothing.
 void sr_player_del(SrPlayer* player);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_AUDIO_H

@@ -22,6 +22,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Most that sound may take from the output to the microphone and through both devices, s.
 #define SR_MOST_ROUND_TRIP_S 0.6
 
@@ -130,5 +134,9 @@ SrStatus sr_click_finder_finish(SrClickFinder* finder, SrClickFound* found);
 SrStatus sr_round_trip_measure(const float* recorded, size_t recorded_count, const float* sound,
                                size_t sound_count, double* round_trip, double* sureness,
                                SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_CLICK_H

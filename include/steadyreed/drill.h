@@ -10,6 +10,10 @@
 
 #include <steadyreed/phrase.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Kinds of drill.
 typedef enum {
   SR_DRILL_CUTS,   ///< Repeated notes with cuts between them
@@ -58,5 +62,9 @@ SrStatus sr_drill_write(const SrDrillPlan* plan, char** text, SrError* error);
 int sr_drill_scale_above(const char* key, int midi, int steps);
 /// Whether a pitch belongs to a major key.
 bool sr_drill_in_key(const char* key, int midi);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_DRILL_H

@@ -12,6 +12,10 @@
 
 #include <stdio.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// What is to be written.
 typedef struct {
   size_t first; ///< Index of its first note in the phrase
@@ -33,5 +37,9 @@ typedef struct {
 */
 SrStatus sr_excerpt_write(FILE* stream, const SrPhrase* phrase, const SrExcerpt* excerpt,
                           SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_EXCERPT_H

@@ -14,6 +14,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// A note, told when it is over.
 typedef struct {
   double onset_s; ///< Its first sound, a cut included
@@ -68,5 +72,9 @@ SrStatus sr_free_learn(SrFree* free_listener, SrProfile** profile, SrError* erro
 SrProfile* sr_free_profile(const SrFree* free_listener);
 /// Free; NULL does nothing.
 void sr_free_del(SrFree* free_listener);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_FREE_H

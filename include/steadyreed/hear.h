@@ -23,6 +23,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Lowest and highest sample rate, Hz.
 #define SR_LOWEST_RATE_HZ 16000.0
 #define SR_HIGHEST_RATE_HZ 192000.0
@@ -317,5 +321,9 @@ bool sr_hear_pull_air(SrHear* hear, SrAirHeard* heard);
 SrAirCarriage sr_hear_air_carriage(const SrHear* hear);
 /// Free; NULL does nothing.
 void sr_hear_del(SrHear* hear);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_HEAR_H

@@ -13,6 +13,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// What is read, and how.
 typedef struct {
   const char* what;  ///< For errors, such as "layout"
@@ -31,5 +35,9 @@ typedef struct {
 */
 SrStatus sr_input_read(const char* path, const SrInputKind* kind, char** text, size_t* size,
                        SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_INPUT_H

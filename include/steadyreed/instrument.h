@@ -16,6 +16,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// A hand.
 typedef enum { SR_HAND_LEFT, SR_HAND_RIGHT } SrHand;
 
@@ -83,5 +87,9 @@ int sr_instrument_midi(const SrInstrument* instrument, size_t button, SrDirectio
 bool sr_instrument_has(const SrInstrument* instrument, int midi, SrDirection direction);
 /// Index of the button with a name ("L2-3", no matter the case); the button count if there is none.
 size_t sr_instrument_find(const SrInstrument* instrument, const char* name);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_INSTRUMENT_H

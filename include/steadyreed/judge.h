@@ -17,6 +17,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// What became of a written note.
 typedef enum {
   SR_NOTE_PLAYED,
@@ -458,5 +462,9 @@ double sr_judge_just_noticeable_ms(double interval_ms);
 
 /// Frequency of a MIDI note in equal temperament: reference_hz * 2^((midi - 69) / 12).
 double sr_judge_frequency_hz(double midi, double reference_hz);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_JUDGE_H

@@ -20,6 +20,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Where a take's samples come from: it is read several times.
 typedef struct {
   /**
@@ -97,5 +101,9 @@ bool sr_listen_may_be_accompanied(const SrAssessment* assessment);
    @param other      Of this one; not NULL.
 */
 bool sr_listen_is_accompanied(const SrAssessment* assessment, const SrAssessment* other);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_LISTEN_H

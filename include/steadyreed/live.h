@@ -26,6 +26,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// How to listen; fill with sr_live_settings_default().
 typedef struct {
   double rate_hz;           ///< As for sr_hear_new()
@@ -125,5 +129,9 @@ void sr_live_del(SrLive* live);
 
 /// All pitches of a phrase, so that the ear knows where its reeds are.
 SrExpected sr_live_expected(const SrPhrase* phrase);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_LIVE_H

@@ -14,6 +14,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Most stretches. Of more, the two nearest become one if they are within a tenth of a second of
 /// one another; else the shortest is forgotten: what was heard well must not become unheard.
 #define SR_MOST_LOSSES 96u
@@ -32,5 +36,9 @@ void sr_losses_find(SrLosses* losses, uint64_t first, const float* samples, size
 SrLosses sr_losses_cut(const SrLosses* losses, const SrStretch* parts, size_t count);
 /// Make samples in a lost stretch NAN; `first` is the frame of the first one.
 void sr_losses_apply(const SrLosses* losses, uint64_t first, float* samples, size_t count);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_LOSSES_H

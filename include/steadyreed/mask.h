@@ -12,6 +12,10 @@
 
 #include <steadyreed/hear.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// A sine at full scale counts as this, dB of sound pressure, as in the standard.
 #define SR_MASK_FULL_SCALE_DB 96.0
 
@@ -63,5 +67,9 @@ double sr_mask_brief_db(double length_s);
    sr_mask_brief_db() of its length.
 */
 double sr_mask_over_db(const SrAirHeard* air);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_MASK_H

@@ -12,6 +12,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// What the graces before a note, or a sign over it, ask for.
 typedef enum {
   SR_ORNAMENT_NONE,
@@ -108,5 +112,9 @@ sr_ornament_may_be_grace(const int midi, const int written, const int heard)
   return heard == written || (step > 0 && step <= SR_GRACE_MOST_STEP) ||
          (written >= 0 && step < 0 && step >= -SR_GRACE_MOST_STEP);
 }
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_ORNAMENT_H

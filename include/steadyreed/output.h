@@ -17,6 +17,10 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// A file being written.
 typedef struct SrOutputImpl SrOutput;
 
@@ -65,5 +69,9 @@ void sr_output_del(SrOutput* output);
    @return As sr_output_new() and sr_output_finish().
 */
 SrStatus sr_output_write(const char* path, const void* bytes, size_t size, SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_OUTPUT_H

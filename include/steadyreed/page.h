@@ -21,6 +21,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Most bars on one line.
 #define SR_PAGE_MOST_BARS_A_LINE 8u
 
@@ -49,5 +53,9 @@ SrStatus sr_page_plan(const char* path, const SrPhrase* phrase, const SrInstrume
 /// Write the buttons alone, on one page across. Arguments and errors as for sr_page_plan().
 SrStatus sr_page_layout(const char* path, const SrInstrument* instrument, const SrPageStyle* style,
                         SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_PAGE_H

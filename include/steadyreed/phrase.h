@@ -17,6 +17,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// An exact duration or position in whole notes, in lowest terms, denominator over 0.
 typedef struct {
   int64_t numerator;
@@ -229,5 +233,9 @@ size_t sr_tune_list_count(const SrTuneList* list);
 const SrTuneEntry* sr_tune_list_entry(const SrTuneList* list, size_t index);
 /// Free a list; NULL does nothing.
 void sr_tune_list_del(SrTuneList* list);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_PHRASE_H

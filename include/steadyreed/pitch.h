@@ -14,6 +14,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// One point of the track.
 typedef struct {
   double at_s;         ///< Middle of the window, s from the first sample
@@ -46,5 +50,9 @@ void sr_pitch_track_del(SrPitchTrack* track);
 size_t sr_pitch_track_push(SrPitchTrack* track, const float* samples, size_t count);
 /// Take the point that is ready; false if there is none.
 bool sr_pitch_track_pull(SrPitchTrack* track, SrPitchPoint* point);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_PITCH_H

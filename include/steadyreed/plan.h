@@ -20,6 +20,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// From shut to full.
 #define SR_BELLOWS_UNITS 120
 
@@ -180,5 +184,9 @@ void sr_plans_del(SrPlans* plans);
 long sr_plan_cost(const SrPhrase* phrase, const SrInstrument* instrument,
                   const SrPlanSettings* settings, const size_t* buttons,
                   const SrDirection* directions, const int* airs);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_PLAN_H

@@ -15,6 +15,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Longest note about a take, bytes with its NUL.
 #define SR_TAKE_NOTE_SIZE 4096
 
@@ -125,5 +129,9 @@ SrStatus sr_recording_cut(const char* path, const SrStretch* parts, size_t count
    @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION or SR_BAD_AUDIO.
 */
 SrStatus sr_recording_note(const char* path, char note[SR_TAKE_NOTE_SIZE], SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_RECORDING_H

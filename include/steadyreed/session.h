@@ -31,6 +31,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// What becomes of the recording.
 typedef enum {
   SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them
@@ -234,5 +238,9 @@ typedef struct {
 */
 SrStatus sr_round_trip_time(const SrStreamSettings* stream, bool (*stop)(void*), void* context,
                             SrRoundTrip* round_trip, SrError* error);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_SESSION_H

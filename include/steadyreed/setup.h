@@ -14,6 +14,10 @@
 
 #include <stdbool.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /**
    Folder of the player's settings and layouts: $XDG_CONFIG_HOME/steadyreed, or
    ~/.config/steadyreed. Relative or empty variables count as unset.
@@ -55,5 +59,9 @@ SrStatus sr_setup_write(const SrSetup* setup, SrError* error);
 void sr_setup_clear(SrSetup* setup);
 /// Round trip for two devices, s; NAN if it was not measured with these.
 double sr_setup_round_trip_s(const SrSetup* setup, const char* input, const char* output);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_SETUP_H

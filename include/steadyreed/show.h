@@ -20,6 +20,10 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// How text for people is laid out; all zero is plain ASCII without colour.
 typedef struct {
   bool all_notes; ///< List every note, not only what went wrong
@@ -140,5 +144,9 @@ void sr_show_csv_header(FILE* stream);
    spreadsheet would take for a formula gets an apostrophe in front.
 */
 void sr_show_csv_row(FILE* stream, const SrShownTake* take);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_SHOW_H

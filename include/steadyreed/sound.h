@@ -15,6 +15,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Slowest and fastest tempo, pulses a minute.
 #define SR_SLOWEST_BPM 10.0
 #define SR_FASTEST_BPM 400.0
@@ -73,5 +77,9 @@ size_t sr_sound_read(SrSound* sound, float* samples, size_t count);
    @return Samples written, or there to be written.
 */
 size_t sr_sound_click(double rate_hz, bool accent, float* samples, size_t room);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_SOUND_H

@@ -10,6 +10,10 @@
 
 #include <stddef.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 #if defined(__GNUC__)
 #define SR_PRINTF(format_index, first_index)                                                       \
   __attribute__((format(printf, format_index, first_index)))
@@ -89,5 +93,9 @@ void sr_error_place(SrError* error, const char* file, unsigned line, unsigned co
    @return `buffer`.
 */
 const char* sr_error_print(const SrError* error, char* buffer, size_t size);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_STATUS_H

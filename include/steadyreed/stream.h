@@ -26,6 +26,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// Latency that is asked of the output, s: a round trip holds for what was measured with the same.
 #define SR_OUTPUT_LATENCY_S 0.1
 
@@ -157,5 +161,9 @@ size_t sr_stream_unplayed(const SrStream* stream);
 /// Frame, on the clock of the capture, at which the last sr_stream_play() that found nothing
 /// unplayed began to be handed to the device; whether it has.
 bool sr_stream_play_began(const SrStream* stream, uint64_t* frame);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_STREAM_H

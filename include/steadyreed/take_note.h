@@ -14,6 +14,10 @@
 
 #include <stdbool.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 /// A note. Doubles are NAN where there is nothing to say.
 typedef struct {
   char phrase[128];      ///< Title, UTF-8
@@ -34,5 +38,9 @@ bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
 
 /// Read a note; false if it is none of ours, then all is NAN.
 bool sr_take_note_read(const char* text, SrTakeNote* note);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif // STEADYREED_TAKE_NOTE_H
