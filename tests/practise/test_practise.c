@@ -21,25 +21,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Asked for by name. The list of devices is all that is done in this process with libraries that
-// load and unload plugins of their own, and so lose memory.
-// NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
-const char* __asan_default_options(void);
-const char* __lsan_default_suppressions(void);
-
-const char*
-__asan_default_options(void)
-{
-  return "fast_unwind_on_malloc=0";
-}
-
-const char*
-__lsan_default_suppressions(void)
-{
-  return "leak:libasound\nleak:libportaudio\nleak:libpulse\n";
-}
-// NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
-
 /// Whether ALSA knows a device that leads to the server.
 static bool
 leads_to_server(void)

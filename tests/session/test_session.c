@@ -34,32 +34,6 @@
 #define RATE_HZ 44100.0
 #define PI 3.14159265358979323846
 
-// Asked for by name. What libraries that load plugins of their own lose, and PulseAudio's own
-// threads, which are not built for it.
-// NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
-const char* __asan_default_options(void);
-const char* __lsan_default_suppressions(void);
-const char* __tsan_default_suppressions(void);
-
-const char*
-__asan_default_options(void)
-{
-  return "fast_unwind_on_malloc=0";
-}
-
-const char*
-__lsan_default_suppressions(void)
-{
-  return "leak:libasound\nleak:libportaudio\nleak:libpulse\n";
-}
-
-const char*
-__tsan_default_suppressions(void)
-{
-  return "race:libpulse\n";
-}
-// NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
-
 /// Four bars of two pulses, 2 s.
 static const char tune[] = "X:1\nT:Four Bars\nM:2/4\nL:1/4\nQ:1/4=240\nK:D\nAB|AB|AB|AB|]\n";
 
