@@ -63,7 +63,7 @@ typedef struct {
                        ///< fallen below its level before, dB, positive; NAN if it did not
                        ///< sound in the 0.4 s before. At most 60.
   double phase_kept; ///< Whether this pitch sounds on in the phase it had before `fall_db`: 1 as if
-                     ///< it had never let go, about 0 or less if it spoke anew; NAN if not known
+                     ///< it had never let go, about 0 or less if it spoke again; NAN if not known
   double fit;        ///< 0 to 1: how much of the sound at its harmonics this reed explains
   double octave_below; ///< 0 to 1: share of it that the octave below explains, which is not written
                        ///< and so counts as this pitch: near 1 that octave sounds and not this one.

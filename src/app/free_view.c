@@ -109,14 +109,13 @@ sum_up(SrTerminalView* const view, const Told* const told, const double referenc
                 told->notes == 1 ? "" : "s", reference_hz);
   }
   if (told->cuts) {
-    sr_view_say(view, "%zu cut%s, %.0f ms on the mean; %zu long, %zu joined.", told->cuts,
+    sr_view_say(view, "%zu cut%s, %.0f ms on average; %zu long, %zu joined.", told->cuts,
                 told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts, told->long_cuts,
                 told->held);
   }
   const SrSteps steps = sr_judge_steps(told->steps, told->step_count);
   if (isfinite(steps.unit_s)) {
-    sr_view_say(view,
-                "From note to note %.2f s or a multiple of it; on the mean %.0f ms beside that.",
+    sr_view_say(view, "From note to note %.2f s or a multiple of it, within %.0f ms on average.",
                 steps.unit_s, steps.stray_ms);
   }
   if (told->air) {

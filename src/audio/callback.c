@@ -306,7 +306,7 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
     return paContinue;
   }
   if (flags & paOutputUnderflow) {
-    // The device has begun anew, so its pace is learnt anew, and believed at once.
+    // The device has begun again, so its pace is learnt again, and believed at once.
     count_up(&callback->underruns, 1);
     callback->anew = true;
     sr_pace_begin(&callback->put_pace, callback->rate_hz);

@@ -57,7 +57,7 @@ typedef struct {
   uint64_t linked_at;  ///< Frame at which the clocks were last linked
   uint64_t doubted;    ///< Frame since which they have been too far apart to be believed
   double drift[2];     ///< How far apart they have been since then, frames: on the average of
-                       ///< long, and of late
+                       ///< long, and recently
   uint64_t drifted_at; ///< Frame up to which that is
   int64_t shift;       ///< From a frame put out to one heard at the same time
   bool playing;

@@ -49,7 +49,7 @@ const SrLapse* sr_lapse_peek(SrLapseQueue* queue);
 /// Done with the lapse that sr_lapse_peek() gave.
 void sr_lapse_take(SrLapseQueue* queue);
 
-/// Start anew, from any frame.
+/// Start again, from any frame.
 void sr_pace_begin(SrPace* pace, double rate_hz);
 /// At `now_s` of the device's clock the frame before `frame` had been delivered.
 void sr_pace_note(SrPace* pace, double now_s, uint64_t frame);

@@ -31,7 +31,7 @@
 /// … or changes by this share of itself from one look to the next.
 #define STEP_SHARE 0.2f
 #define CHANGE_SHARE 0.45f
-/// What is under this share of the loudest of late is no note.
+/// What is under this share of the loudest recent one is no note.
 #define GAP_SHARE 0.10f
 /// What is over this share of it, or was in the last so many frames, has harmonics.
 #define TAIL_SHARE 0.15f

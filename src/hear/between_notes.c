@@ -38,7 +38,7 @@ sr_reed_loudest_between(const SrSoundFinder* const f, const int64_t first, const
 }
 
 /// Tell of a cut that was not noticed when it sounded: it was softer than a reed that sounded of
-/// late must be to have spoken anew.
+/// late must be to have spoken again.
 static void
 put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const int64_t top)
 {

@@ -23,7 +23,7 @@
 #define SMOOTH 4u
 /// Uncertainty of a response of which nothing is known, against the mean power of the first one.
 #define FIRST_UNCERTAINTY 10.0f
-/// What is uncertain anew with each click, against the response's power: people move.
+/// What is uncertain again with each click, against the response's power: people move.
 #define MOVES 1e-5f
 /// What is left of two clicks in a row may be alike by so many times its deviation in noise before
 /// the response is thought to have moved.

@@ -46,7 +46,7 @@ mean_or_nominal(const SrSoundFinder* const f, const size_t p)
 
 /**
    Agreement of phases after a step in time at a frequency: the mean cosine over the
-   harmonics that are strong enough. All count alike, since a reed that starts anew
+   harmonics that are strong enough. All count alike, since a reed that starts again
    somewhere else in its period turns each harmonic by another angle.
 */
 static double
@@ -158,7 +158,7 @@ sr_reed_has_broken(SrSoundFinder* const f, const size_t p)
   return reed->breaks >= BREAKS;
 }
 
-/// End a sound at a frame gone by and begin it anew there.
+/// End a sound at a frame gone by and begin it again there.
 static void
 part_at(SrSoundFinder* const f, const size_t p, const int64_t frame, const double fall_db,
         const Mark* const before, const Mark* const after)

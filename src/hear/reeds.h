@@ -209,7 +209,7 @@ double sr_reed_phase_kept(const SrSoundFinder* f, const Reed* reed, double after
 /// A short sound has ended on top of others: have them looked at, whether they let go under it.
 void sr_reed_ask_for_checks(SrSoundFinder* f, size_t cut, int64_t from, int64_t end);
 /**
-   See whether a sounding reed has spoken anew: its phases no longer agree with those
+   See whether a sounding reed has spoken again: its phases no longer agree with those
    of a moment ago, and there is a dip between, however slight. In a live room the
    dip alone proves nothing.
 */

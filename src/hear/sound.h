@@ -53,7 +53,7 @@ double sr_sound_finder_frame_s(const SrSoundFinder* finder);
 const float* sr_sound_finder_amounts(const SrSoundFinder* finder, size_t pitch);
 /// The pitches of which it held anything: bit i for pitch i.
 uint64_t sr_sound_finder_sounding(const SrSoundFinder* finder, int64_t frame);
-/// The loudest of late, as an activation.
+/// The loudest recent one, as an activation.
 float sr_sound_finder_loudness(const SrSoundFinder* finder);
 /// Whether a pitch's octave below, itself not written, sounded with it in the half second before a
 /// frame.

@@ -27,7 +27,7 @@
 /// the note's level. In over 600 gaps between two notes of the takes with known truth it grew by at
 /// least 0.24, and at most 0.05 where none was played.
 #define BETWEEN_SHARE 0.15f
-/// … and if that level is this share of the loudest of late.
+/// … and if that level is this share of the loudest recent one.
 #define LOUD_SHARE 0.3f
 /// A cut that was not noticed is followed back to this share of its most.
 #define LEAST_SHOWN 0.25f
@@ -63,7 +63,7 @@
 /// hardly more than their fundamental for a tenth of a second.
 #define DOUBTFUL_S 0.12
 #define DOUBTFUL_FIT 0.20
-/// A reed under this share of the loudest of late is left out when a rise is looked at again.
+/// A reed under this share of the loudest recent one is left out when a rise is looked at again.
 #define LEAST_OTHER 0.02f
 /// … and under this one if it is not written: most often a shadow, there in one frame and not in
 /// the next.
@@ -122,7 +122,7 @@
 #define LEAST_FULL_DB 2.0
 /// Most that a reed that has let go can be taken to show, as power against its level.
 #define MOST_SHOWN 0.6
-/// A reed that ended of late speaks anew at so many times what it fell to and this share of its
+/// A reed that ended recently speaks again at so many times what it fell to and this share of its
 /// last level; at less of that if it rose by more.
 #define RISEN 1.6f
 #define RISEN_SHARE 0.5f
@@ -145,7 +145,7 @@
 #define PHASES 6u
 /// Marks of the phase that are kept, one a stride, so that one before the dip is at hand.
 #define MARKS 4u
-/// Marks that are kept to see a reed speak anew while its level hardly tells, one a stride.
+/// Marks that are kept to see a reed speak again while its level hardly tells, one a stride.
 #define TRAIL 20u
 /// They are compared over at least and at most so many frames.
 #define TRAIL_LEAST 20

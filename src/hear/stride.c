@@ -10,7 +10,7 @@
 #define STEADY_SELF 0.12f
 /// or by less than this share of the frame,
 #define STEADY_SHARE 0.025f
-/// or of this share of the loudest of late.
+/// or of this share of the loudest recent one.
 #define QUIET_SHARE 0.1f
 /// A frame that differs from the one before its stride by more than this share of it is not waited
 /// with.

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-/// Phases that agree by less than this are those of a reed that spoke anew.
+/// Phases that agree by less than this are those of a reed that spoke again.
 #define NEW_PHASE 0.75
 /// A reed that is let go has half died away after this, s (measured on recorded and modelled reeds:
 /// 3 to 5 ms).

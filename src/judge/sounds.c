@@ -46,8 +46,8 @@
 #define BEAT_S 0.06
 #define AT_ONCE_S 0.01
 
-/// A note whose first part ended so soon after its cut began, s, spoke anew behind that, even if it
-/// seems to have done so at most so long before it, s, or in its first half.
+/// A note whose first part ended so soon after its cut began, s, spoke again behind that, even if
+/// it seems to have done so at most so long before it, s, or in its first half.
 #define LET_GO_S 0.03
 #define NEAR_STEP 2
 #define EARLY_S 0.008

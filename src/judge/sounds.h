@@ -23,7 +23,7 @@ void sr_events_sort(SrEvent* events, size_t count);
    @param phrase  What was to be played.
    @param sounds  SR_EVENT_SOUND only; changed.
    @param count   How many.
-   @param air     Releases of air, under which a note may sag and seem to speak anew.
+   @param air     Releases of air, under which a note may sag and seem to speak again.
    @param air_count How many.
    @param scratch `count` doubles.
    @return How many are left, sorted by onset.

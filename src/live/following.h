@@ -75,7 +75,7 @@ struct SrLiveImpl {
   double loudest_db; ///< Of what sounded since it began
   float sample;      ///< The last one
   float power;       ///< Of all that is heard now, rumble left out
-  float most_power;  ///< … and of late
+  float most_power;  ///< … and its recent most
   float room_power;  ///< … and of the room while nothing sounds; 0 while that is not known
   float loudest;     ///< Largest sample since the last one ended
   uint64_t loudest_at;

@@ -31,7 +31,7 @@ sr_follow_follow_power(SrLive* const l)
   }
 }
 
-/// Whether all that is heard but the room's own noise is much softer than it was of late.
+/// Whether all that is heard but the room's own noise is much softer than it was just before.
 static bool
 is_softer(const SrLive* const l)
 {

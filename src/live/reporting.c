@@ -161,7 +161,7 @@ is_like_grace(const SrPhraseNote* const written, const int midi)
 }
 
 /// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
-/// first, the note before may seem to begin anew, a reed that starts flat looks like the one
+/// first, the note before may seem to begin again, a reed that starts flat looks like the one
 /// below it, and so do graces. Behind the last note nothing more is expected, so that any flicker
 /// would be taken for it.
 static double

@@ -63,7 +63,7 @@ sr_follow_is_better(const SrAssessment* const narrow, const SrAssessment* const 
 
 /**
    What was played could not be followed: perhaps by another instrument than was learnt. Begin to
-   learn anew, from what is kept of the stream.
+   learn again, from what is kept of the stream.
 */
 static void
 doubt_instrument(SrLive* const l)

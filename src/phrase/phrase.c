@@ -357,7 +357,7 @@ static bool
 joins(const SrPhraseNote* const before, const bool tied, const SrPhraseNote* const note)
 {
   const SrFraction end = sr_fraction_add(before->start, before->length);
-  // A grace speaks anew, tie or not
+  // A grace speaks again, tie or not
   return note->ornament == SR_ORNAMENT_NONE && tied && before->midi == note->midi &&
          sr_fraction_compare(end, note->start) == 0;
 }

@@ -281,7 +281,7 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
     sr_words_add(line, ", spread %.0f ms", pulse->spread_ms);
   }
   if (isfinite(pulse->mean_offset_ms) && fabs(pulse->mean_offset_ms) >= 1.0) {
-    sr_words_add(line, ", %.0f ms %s the click on the mean", fabs(pulse->mean_offset_ms),
+    sr_words_add(line, ", %.0f ms %s the click on average", fabs(pulse->mean_offset_ms),
                  pulse->mean_offset_ms > 0.0 ? "behind" : "ahead of");
   }
   if (isfinite(pulse->drift_percent) && fabs(pulse->drift_percent) >= 2.0) {

@@ -65,7 +65,7 @@ sr_words_note_name(const SrNaming* const naming, const SrRound* const round, con
   char own[12];
   const char* const plain = plain_name(naming, &round->notes[index], own);
   // Notes of one bar as played stand side by side; a repeated bar may follow at once, but then the
-  // first note of the bar comes again, and counting begins anew at the bar line.
+  // first note of the bar comes again, and counting begins again at the bar line.
   const SrPhrase* const phrase = naming->phrase;
   size_t place = 1;
   size_t total = 1;

@@ -47,7 +47,7 @@ typedef struct {
 typedef struct {
   ToldRound* rounds;
   size_t count;
-  size_t twice; ///< Notes told anew though it is the same sound
+  size_t twice; ///< Notes told again though it is the same sound
 } ToldTake;
 
 /// What is counted.
@@ -337,7 +337,7 @@ report(const char* const name, Count* const c, const Limits* const limits)
                     limits->first_agree, 98.0, false);
   held &= check_one("the round's verdict as assessed, %", percent(c->round_agree, c->verdicts),
                     limits->round_agree, 98.0, false);
-  held &= check_one("notes told anew, the sound being the same", (double)c->twice, 0.0, 0.0, true);
+  held &= check_one("notes told again, the sound being the same", (double)c->twice, 0.0, 0.0, true);
   printf("  a note is told after %.0f ms (median)\n",
          quantile(c->latencies_ms, c->latency_count, 0.5));
   held &=
@@ -454,7 +454,7 @@ run_set(const TakeSet set, const char* const path, const size_t first, const siz
     }
     HeardTake heard = heard_take(phrase, take);
     for (size_t k = 0; k < 2; ++k) {
-      // Half of them each, since it takes long; mixed anew every dozen, as what is in a take goes
+      // Half of them each, since it takes long; mixed again every dozen, as what is in a take goes
       // by its number
       if (both_ways || k == (i + i / 12) % 2) {
         follow_take(phrase, &plan, take, &heard, k, verbose, &counts[k]);

@@ -93,7 +93,7 @@ settle(Desk* const desk)
   assert_true(llabs((long long)desk->callback.shift) <= 1);
 }
 
-/// What a click is, told anew from the words of stream.h.
+/// What a click is, told again from the words of stream.h.
 static float
 level_of(const SrClickPlan* const plan, const uint64_t click)
 {

@@ -230,7 +230,7 @@ joined_by_fall(void** const state)
   assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.verdict, SR_CUT_JOINED);
   assert_true(fabs(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.fall_db - 4.0) < 1e-9);
   sr_assessment_del(assessment);
-  // As little, but it spoke anew
+  // As little, but it spoke again
   played.events[event_of(0, FIRST_CUT_NOTE)].phase_kept = -0.2;
   assessment = judge_well(1);
   assert_int_equal(assessment->rounds[0].notes[FIRST_CUT_NOTE].cut.verdict, SR_CUT_CLEAN);

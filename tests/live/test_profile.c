@@ -191,7 +191,7 @@ generic(void** const state)
 }
 
 /// A note of the truth, or a cut, is heard with the one as with the other: only how the room dies
-/// away under single reeds has to be learnt anew.
+/// away under single reeds has to be learnt again.
 static void
 hears_the_same(void** const state)
 {

@@ -218,7 +218,7 @@ long_words_are_no_notes(void** const state)
 }
 
 /// A word is told as the first note, and then that is played with no pause between: it is told
-/// anew, and nothing else is told twice.
+/// again, and nothing else is told twice.
 static void
 long_begins_behind_a_word(void** const state)
 {
@@ -380,7 +380,7 @@ far_slower(void** const state)
   scene_free(&scene);
 }
 
-/// Two notes tried, and then the phrase: they are told anew.
+/// Two notes tried, and then the phrase: they are told again.
 static void
 two_notes_tried(void** const state)
 {

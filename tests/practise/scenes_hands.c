@@ -35,7 +35,7 @@ lines_and_round(void** const state)
   char* const lines = said;
   size_t notes = 0;
   for (const char* at = lines; at && at < strstr(said, "Round 1:"); at = strchr(at + 1, '\n')) {
-    // A note told anew says so
+    // A note told again says so
     const char* const end = strchr(at + 1, '\n');
     const char* const after = strstr(at, "(after all)");
     notes += !strncmp(at, "\n  bar ", 7) && !(after && after < end) ? 1 : 0;
@@ -363,7 +363,7 @@ the_low_note_is_a_signal(void** const state)
   const double listen_s = test_now_s();
   sitting_wait_played(s);
   sitting_wait_for_times(s, "- play", 2, 20.0);
-  // The click begins anew behind the phrase, not over its end: two of it are the count-in
+  // The click begins again behind the phrase, not over its end: two of it are the count-in
   const double click_s = test_now_s() - 60.0 / 100.0;
   print_message("  the first click %.2f s after it said that it plays the phrase\n",
                 click_s - listen_s);

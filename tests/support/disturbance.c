@@ -65,7 +65,7 @@ add_low_noise(const Place* const p, const double corner_hz, const double db, con
 static void
 add_sines(const Place* const p, const double hz, const int harmonics, const double db)
 {
-  // sin(x + d) = 2 cos(d) sin(x) - sin(x - d), begun anew so often that no error grows
+  // sin(x + d) = 2 cos(d) sin(x) - sin(x - d), begun again so often that no error grows
   double step[MOST_HARMONICS] = {0.0};
   double now[MOST_HARMONICS] = {0.0};
   double before[MOST_HARMONICS] = {0.0};
