@@ -34,26 +34,24 @@ sr_utf8_character(const char* const text, const size_t size, uint32_t* const cod
 size_t
 sr_utf8_whole(const char* const text, const size_t length)
 {
-  size_t start = length;
-  while (start > 0 && length - start < 3 && ((unsigned char)text[start - 1] & 0xC0u) == 0x80u) {
-    --start;
+  // Back to the byte that begins the last character
+  for (size_t back = 1; back <= 3 && back <= length; ++back) {
+    const unsigned char lead = (unsigned char)text[length - back];
+    if ((lead & 0xC0u) != 0x80u) {
+      const size_t wanted = lead >= 0xF0u ? 4 : lead >= 0xE0u ? 3 : lead >= 0xC0u ? 2 : 1;
+      return back < wanted ? length - back : length;
+    }
   }
-  if (start == 0) {
-    return length;
-  }
-  const unsigned char lead = (unsigned char)text[start - 1];
-  const size_t wanted = lead >= 0xF0u ? 4 : lead >= 0xE0u ? 3 : lead >= 0xC0u ? 2 : 1;
-  return length - (start - 1) < wanted ? start - 1 : length;
+  return length;
 }
 
 void
 sr_utf8_copy(char* const to, const size_t size, const char* const text)
 {
-  const size_t all = text ? strlen(text) : 0;
-  const size_t length = all < size ? all : sr_utf8_whole(text, size - 1);
-  if (length) {
-    memcpy(to, text, length);
-  }
+  const char* const from = text ? text : "";
+  const size_t all = strlen(from);
+  const size_t length = all < size ? all : sr_utf8_whole(from, size - 1);
+  memcpy(to, from, length);
   to[length] = '\0';
 }
 

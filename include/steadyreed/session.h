@@ -161,7 +161,7 @@ typedef struct {
     SrFreeNote heard;
     SrFreeAir air;
     struct {
-      char* path;
+      const char* path; ///< Valid as long as the session
     } saved;
     struct {
       SrError error;

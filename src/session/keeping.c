@@ -207,8 +207,5 @@ sr_keeping_finish(SrSession* const session)
   if (status != SR_OK && session->trouble != SR_WRITE_FAILED) {
     sr_session_report(session, trouble);
   }
-  char* const path = strdup(take->path);
-  if (path) {
-    sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_SAVED, .saved = {path}});
-  }
+  sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_SAVED, .saved = {take->path}});
 }

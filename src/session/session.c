@@ -28,9 +28,6 @@ sr_session_event_clear(SrSessionEvent* const event)
   if (event->kind == SR_SESSION_ROUND) {
     sr_assessment_del(event->round.assessment);
     event->round.assessment = NULL;
-  } else if (event->kind == SR_SESSION_SAVED) {
-    free(event->saved.path);
-    event->saved.path = NULL;
   }
 }
 
