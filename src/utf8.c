@@ -48,10 +48,13 @@ sr_utf8_whole(const char* const text, const size_t length)
 void
 sr_utf8_copy(char* const to, const size_t size, const char* const text)
 {
-  const char* const from = text ? text : "";
-  const size_t all = strlen(from);
-  const size_t length = all < size ? all : sr_utf8_whole(from, size - 1);
-  memcpy(to, from, length);
+  if (!text) {
+    to[0] = '\0';
+    return;
+  }
+  const size_t all = strlen(text);
+  const size_t length = all < size ? all : sr_utf8_whole(text, size - 1);
+  memcpy(to, text, length);
   to[length] = '\0';
 }
 
