@@ -47,8 +47,8 @@ SrLiveSettings sr_live_settings_default(void);
 
 /// What there is to tell.
 typedef enum {
-  SR_NEWS_NOTE, ///< How a note came out; reported again if it is played again, since the player
-                ///< went back. What is left out is told with the round
+  SR_NEWS_NOTE,    ///< How a note came out; reported again if it is played again, since the player
+                   ///< went back. What is left out is told with the round
   SR_NEWS_AMENDED, ///< A note told before came out otherwise after all
   SR_NEWS_AGAIN,   ///< The phrase was begun again; what was told of this round, more than its first
                    ///< note, is void
