@@ -26,11 +26,11 @@ typedef enum {
   SR_ORNAMENT_GROUP,  ///< Two or more graces of any other kind, or one at the note's own pitch
 } SrOrnament;
 
-/// A cut or a strike that is not written as such is at most so many semitones off its note,
+/// Greatest step from its note to a cut or a strike that is not written as such, semitones.
 #define SR_GRACE_MOST_STEP 9
-/// and no grace is longer than this, s.
+/// Greatest length of any grace, s.
 #define SR_GRACE_MOST_S 0.18
-/// One of several graces usually lasts so long, s.
+/// Usual length of one of several graces, s.
 #define SR_GRACE_USUAL_S 0.045
 /// Kinds of SrOrnament, none of them included.
 #define SR_ORNAMENTS 6

@@ -166,7 +166,7 @@ write_wrapped(FILE* const stream, const SrShowStyle* const style, const char* co
   write_words(stream, style, text);
 }
 
-/// The reasons of single notes that say something, at most so many.
+/// Most reasons of single notes that are written.
 #define MOST_REASONS 4u
 
 static void

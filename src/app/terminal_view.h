@@ -79,7 +79,7 @@ void sr_view_dead_input(SrTerminalView* view, const char* input_name);
 void sr_view_watch_input(SrTerminalView* view, float peak, double now_s, const char* input_name);
 /// What the table tells of a round.
 SrRoundRow sr_round_row(const SrRound* round);
-/// The head of a table of so many rounds, and a round's line, `number` from 1; not with JSON.
+/// The head of the table of rounds, and the line of a round, `number` from 1; not with JSON.
 void sr_view_table_begin(SrTerminalView* view, size_t rounds);
 void sr_view_table_row(SrTerminalView* view, size_t number, const SrRoundRow* row);
 /// All rounds of the kept take in a table, at the end.

@@ -50,7 +50,7 @@
 #define FEW_HIGH 0.08
 /// Its course may stray from its mean by this share of it.
 #define ROUGH 0.55
-/// So many windows, so smooth and with so much evidence, are air whatever else sounds.
+/// Windows, evidence and smoothness that make a run air, whatever else sounds.
 #define SURE_WINDOWS 6.0
 #define SURE_EVIDENCE 5.0
 #define SURE_KURTOSIS 3.05

@@ -17,8 +17,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/// Its course is kept in blocks, so many from one long window to the next, about 7 ms each, and at
-/// most so many.
+/// Its course is kept in blocks of about 7 ms: blocks from one long window to the next, and in all.
 #define SR_AIR_HOP_BLOCKS 4.0
 #define SR_AIR_BLOCKS 280u
 /// Groups of critical bands in which it is looked for.

@@ -22,7 +22,7 @@
 #define MOST_TIMES 8u
 #define MOST_LAG_S 12.0
 #define STEPS 8u
-/// A lag is looked at if its correlation stands out by so many deviations; and at most so many.
+/// Standard deviations by which a lag's correlation must stand out, and lags that are looked at.
 #define LEAST_HEIGHT 6.0
 #define MOST_LAGS 16u
 /// What is nearer to a lag is none of its own, s.

@@ -19,7 +19,7 @@
 #define ROUGH_UPDATES 1
 /// Frames that are looked back over for its start.
 #define LOOK_BACK 40
-/// A cut takes at most so many frames.
+/// Most frames of a cut.
 #define MOST_CUT ((int64_t)(SR_GRACE_MOST_S / SR_FRAME_HOP_S + 0.5))
 /// How long after a cut's end the note under it is looked at: 30 ms.
 #define CHECK_AFTER 15
@@ -34,8 +34,8 @@
 /// Frames before the note let go that tell what was there before.
 #define BETWEEN_BEFORE 10
 #define BETWEEN_FROM 3
-/// A cut that leads into a note which did not sound before begins at most so many frames before it.
-/// It is looked for when the note has proven to be one by this fit: words are none.
+/// A cut that leads into a note which did not sound before begins at most this many frames before
+/// it. It is looked for when the note has proven to be one by this fit: words are none.
 #define LED_IN 30
 #define LED_IN_FIT 0.6
 /// Phases over a cut that agree by less than this part the note.
@@ -96,7 +96,7 @@
 #define BEND_NONE 0.6f
 /// What is under this share of the reed tells nothing of what is beside it.
 #define FAINT_BEND 0.04f
-/// What begins at most so many frames before a reed may be its bend: 30 ms.
+/// What begins within this many frames before a reed may be its bend: 30 ms.
 #define WITH_IT 15
 /// A doubled note has at least this share of what an octave above it takes up of its own.
 #define BESIDE_SHARE 0.3f
@@ -147,7 +147,7 @@
 #define MARKS 4u
 /// Marks that are kept to see a reed speak again while its level hardly tells, one a stride.
 #define TRAIL 20u
-/// They are compared over at least and at most so many frames.
+/// Least and most frames over which they are compared.
 #define TRAIL_LEAST 20
 #define TRAIL_MOST 75
 /// None is taken while the reed and the room about it still settle: 50 ms.

@@ -9,7 +9,7 @@
 
 #include <math.h>
 
-/// A step is at most so many units long.
+/// Most units of a step.
 #define MOST_UNITS 4
 /// It fits so many of them if it is no further from it than this share of a unit.
 #define FITS 0.25

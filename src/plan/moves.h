@@ -13,7 +13,7 @@
 
 /// Most ways to sound one note.
 #define SR_MOST_WAYS 16u
-/// Air is taken in steps of so many units, at most so many steps at a note.
+/// Air is taken in steps: units of one step, and most steps at a note.
 #define SR_AIR_STEP 10
 #define SR_MOST_AIR_STEPS 6
 /// A note shorter than this cannot hide air, s; nor its first and last moments, s in all.

@@ -25,16 +25,10 @@ heard_take(const SrPhrase* const phrase, const Take* const take)
   return heard_take_laid(phrase, take, heard_loudest(take));
 }
 
-/// A take being read.
-typedef struct {
-  const Take* take;
-  size_t at;
-} Reading;
-
-static size_t
-read_on(void* const from, float* const samples, const size_t count)
+size_t
+take_read_on(void* const from, float* const samples, const size_t count)
 {
-  Reading* const reading = (Reading*)from;
+  TakeReading* const reading = (TakeReading*)from;
   const size_t left = reading->take->count - reading->at;
   const size_t step = left < count ? left : count;
   memcpy(samples, reading->take->samples + reading->at, step * sizeof(float));
@@ -46,7 +40,7 @@ static SrStatus
 read_again(void* const from, SrError* const error)
 {
   (void)error;
-  ((Reading*)from)->at = 0;
+  ((TakeReading*)from)->at = 0;
   return SR_OK;
 }
 
@@ -54,8 +48,8 @@ HeardTake
 heard_take_laid(const SrPhrase* const phrase, const Take* const take, const int64_t sample)
 {
   HeardTake heard = {0};
-  Reading reading = {take, 0};
-  const SrTakeSource source = {read_on, read_again, &reading};
+  TakeReading reading = {take, 0};
+  const SrTakeSource source = {take_read_on, read_again, &reading};
   const SrTakeFacts facts = {
       .path = "", .seconds = (double)take->count / take->rate_hz, .rate_hz = take->rate_hz};
   SrListened listened;

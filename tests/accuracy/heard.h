@@ -22,6 +22,15 @@ typedef struct {
   SrError error;
 } HeardTake;
 
+/// A take being read from its memory.
+typedef struct {
+  const Take* take;
+  size_t at;
+} TakeReading;
+
+/// Read on in a TakeReading, as an SrTakeSource and an SrAudioSource do.
+size_t take_read_on(void* reading, float* samples, size_t count);
+
 /// Hear and judge.
 HeardTake heard_take(const SrPhrase* phrase, const Take* take);
 /// The same with the windows laid by a sample of its own, to compare takes that differ elsewhere.

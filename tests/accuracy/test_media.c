@@ -61,22 +61,6 @@ typedef struct {
   double deviation_ms;
 } Counts;
 
-typedef struct {
-  const Take* take;
-  size_t at;
-} Source;
-
-static size_t
-read_source(void* const context, float* const samples, const size_t count)
-{
-  Source* const source = context;
-  const size_t left = source->take->count - source->at;
-  const size_t step = left < count ? left : count;
-  memcpy(samples, source->take->samples + source->at, step * sizeof(float));
-  source->at += step;
-  return step;
-}
-
 /// Read a file whole as a take of its own; no samples if it cannot be read.
 static Take
 read_take(const char* const path)
@@ -175,8 +159,8 @@ count_take(const char* const ffmpeg, const char* const folder, const TakeSet set
     return status;
   }
   char* const wav_path = folder_path(folder, "take.wav");
-  Source source = {take, 0};
-  sr_audio_write(wav_path, take->rate_hz, SR_SAMPLES_16_BIT, read_source, &source, NULL);
+  TakeReading source = {take, 0};
+  sr_audio_write(wav_path, take->rate_hz, SR_SAMPLES_16_BIT, take_read_on, &source, NULL);
   Take wav = read_take(wav_path);
   HeardTake of_wav = heard_take(phrase, &wav);
   figures_add(of_wavs, phrase, &plan, take, &of_wav, false);
