@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "lanes.h"
 #include "transform_size.h"
 #include "transients.h"
 
@@ -99,52 +100,98 @@ typedef struct {
   const SrTransients* transients;
   size_t before; ///< Samples of a click's sound
   size_t length;
-  size_t search;
-  float* shape; ///< `length`
+  float* shape;  ///< Mean sound of the clicks; `length` and zeros up to whole vectors
+  float* others; ///< … of all but one; likewise
+  float* around; ///< The recording about one click: sr_lanes_padded(length) + shifts
+  float* like;   ///< How like the others it is, shifted: `shifts`
+  size_t shifts; ///< Two more than are looked at
   Found* found;
   size_t found_count;
   size_t first_there; ///< Of those that were found there
   size_t last_there;
 } Search;
 
+/// What it takes to correlate a block with itself, piece by piece.
+typedef struct {
+  size_t size;
+  float* samples;
+  fftwf_complex* piece; ///< Spectrum of a piece,
+  fftwf_complex* on;    ///< of the piece and what follows it,
+  fftwf_complex* sum;   ///< and the products of both
+  fftwf_plan forward;   ///< `samples` to `on`
+  fftwf_plan back;      ///< `sum` to `samples`
+} Correlation;
+
+static void
+correlation_clear(Correlation* const c)
+{
+  if (c->forward) {
+    fftwf_destroy_plan(c->forward);
+  }
+  if (c->back) {
+    fftwf_destroy_plan(c->back);
+  }
+  fftwf_free(c->samples);
+  fftwf_free(c->piece);
+  fftwf_free(c->on);
+  fftwf_free(c->sum);
+}
+
+/// False without memory.
+static bool
+correlation_make(Correlation* const c, const size_t lags)
+{
+  c->size = sr_transform_size(2 * lags);
+  c->samples = fftwf_alloc_real(c->size);
+  c->piece = fftwf_alloc_complex(c->size / 2 + 1);
+  c->on = fftwf_alloc_complex(c->size / 2 + 1);
+  c->sum = fftwf_alloc_complex(c->size / 2 + 1);
+  if (c->samples && c->piece && c->on && c->sum) {
+    c->forward = fftwf_plan_dft_r2c_1d((int)c->size, c->samples, c->on, FFTW_ESTIMATE);
+    c->back = fftwf_plan_dft_c2r_1d((int)c->size, c->sum, c->samples, FFTW_ESTIMATE);
+  }
+  return c->forward && c->back;
+}
+
+/// Add a piece, which is the first `own` of `count` samples, times all of them.
+static void
+correlation_add(Correlation* const c, const float* const y, const size_t own, const size_t count)
+{
+  memset(c->samples, 0, c->size * sizeof(float));
+  memcpy(c->samples, y, own * sizeof(float));
+  fftwf_execute_dft_r2c(c->forward, c->samples, c->piece);
+  memset(c->samples, 0, c->size * sizeof(float));
+  memcpy(c->samples, y, count * sizeof(float));
+  fftwf_execute(c->forward);
+  for (size_t i = 0; i <= c->size / 2; ++i) {
+    const float re = c->piece[i][0];
+    const float im = c->piece[i][1];
+    c->sum[i][0] += re * c->on[i][0] + im * c->on[i][1];
+    c->sum[i][1] += re * c->on[i][1] - im * c->on[i][0];
+  }
+}
+
 /// Correlate a block with itself. `out` receives `lags` values over the first; false without memory
 /// or sound.
 static bool
 correlate(const float* const y, const size_t count, float* const out, const size_t lags)
 {
-  const size_t size = sr_transform_size(count + lags);
-  float* const samples = fftwf_alloc_real(size);
-  fftwf_complex* const spectrum = fftwf_alloc_complex(size / 2 + 1);
-  fftwf_plan forward = NULL;
-  fftwf_plan back = NULL;
-  if (samples && spectrum) {
-    forward = fftwf_plan_dft_r2c_1d((int)size, samples, spectrum, FFTW_ESTIMATE);
-    back = fftwf_plan_dft_c2r_1d((int)size, spectrum, samples, FFTW_ESTIMATE);
-  }
-  bool any = false;
-  if (forward && back) {
-    memset(samples, 0, size * sizeof(float));
-    memcpy(samples, y, count * sizeof(float));
-    fftwf_execute(forward);
-    for (size_t i = 0; i <= size / 2; ++i) {
-      spectrum[i][0] = spectrum[i][0] * spectrum[i][0] + spectrum[i][1] * spectrum[i][1];
-      spectrum[i][1] = 0.0f;
+  Correlation c = {.size = 0};
+  bool any = correlation_make(&c, lags);
+  if (any) {
+    memset(c.sum, 0, (c.size / 2 + 1) * sizeof(fftwf_complex));
+    for (size_t start = 0; start < count; start += lags) {
+      const size_t left = count - start;
+      correlation_add(&c, y + start, left < lags ? left : lags, left < 2 * lags ? left : 2 * lags);
     }
-    fftwf_execute(back);
-    any = samples[0] > 0.0f;
-    for (size_t i = 0; any && i < lags; ++i) {
-      // Longer lags have fewer samples
-      out[i] = samples[i] / samples[0] * (float)count / (float)(count - i);
-    }
+    fftwf_execute(c.back);
+    any = c.samples[0] > 0.0f;
   }
-  if (forward) {
-    fftwf_destroy_plan(forward);
+  for (size_t i = 0; any && i < lags; ++i) {
+    // Longer lags have fewer samples
+    out[i] = c.samples[i] / c.samples[0] * (float)count / (float)(count - i);
   }
-  if (back) {
-    fftwf_destroy_plan(back);
-  }
-  fftwf_free(samples);
-  fftwf_free(spectrum);
+  correlation_clear(&c);
   return any;
 }
 
@@ -248,50 +295,78 @@ average(const Search* const s)
   }
 }
 
-/// How like the mean of the other clicks the sound from a sample on is.
-static double
-like_others(const Search* const s, const Found* const click, const long start)
+/// Sum of the products of some samples with others that are whole vectors.
+SR_PART float
+product(const float* const samples, const float* const vectors, const size_t padded)
 {
-  double sum = 0.0;
-  double own = 1e-12;
-  double others = 1e-12;
-  for (size_t i = 0; i < s->length; ++i) {
-    const float v = sample_at(s, start + (long)i);
-    const float mean = s->shape[i] - click->share * sample_at(s, click->start + (long)i);
-    sum += (double)(v * mean);
-    own += (double)(v * v);
-    others += (double)(mean * mean);
+  const SrLanes* const lanes = (const SrLanes*)(const void*)vectors;
+  SrLanes sum = {0};
+  for (size_t i = 0; i < padded / SR_LANES; ++i) {
+    SrLanes v;
+    memcpy(&v, samples + i * SR_LANES, sizeof(v));
+    sum += v * lanes[i];
   }
-  return sum / sqrt(own * others);
+  return sr_lanes_sum(&sum);
 }
 
-/// Look for each click about its time.
-static void
-look(const Search* const s, const Grid* const grid)
+/// Correlate samples, from each of `count` on, with vectors.
+SR_HOT static void
+correlate_shifts(const float* const samples, const float* const vectors, const size_t padded,
+                 float* const out, const size_t count)
 {
-  for (size_t k = 0; k < s->found_count; ++k) {
+  for (size_t i = 0; i < count; ++i) {
+    out[i] = product(samples + i, vectors, padded);
+  }
+}
+
+/// How like the mean of the other clicks the recording is where a click may be, from `from` on.
+static void
+like_others(const Search* const s, const Found* const click, const long from)
+{
+  double others = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    s->others[i] = s->shape[i] - click->share * sample_at(s, click->start + (long)i);
+    others += (double)(s->others[i] * s->others[i]);
+  }
+  const size_t padded = sr_lanes_padded(s->length);
+  memset(s->others + s->length, 0, (padded - s->length) * sizeof(float));
+  for (size_t i = 0; i < padded + s->shifts; ++i) {
+    s->around[i] = sample_at(s, from + (long)i);
+  }
+  correlate_shifts(s->around, s->others, padded, s->like, s->shifts);
+  double own = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    own += (double)(s->around[i] * s->around[i]);
+  }
+  for (size_t i = 0; i < s->shifts; ++i) {
+    s->like[i] = (float)((double)s->like[i] / sqrt(fmax(own, 1e-12) * others));
+    own += (double)(s->around[i + s->length] * s->around[i + s->length]) -
+           (double)(s->around[i] * s->around[i]);
+  }
+}
+
+/// Look for each click about its time, from one of them to before another.
+static void
+look(const Search* const s, const Grid* const grid, const size_t first, const size_t end)
+{
+  for (size_t k = first; k < end; ++k) {
     Found* const click = &s->found[k];
     const double due = grid->first + (double)k * grid->period;
-    const long reach = (long)s->search;
-    const long start = lround(due) - (long)s->before;
-    long best = -reach;
-    double most = -1.0;
-    for (long shift = -reach; shift <= reach; ++shift) {
-      const double like = like_others(s, click, start + shift);
-      if (like > most) {
-        most = like;
-        best = shift;
-      }
+    const long start = lround(due) - (long)(s->shifts / 2);
+    like_others(s, click, start - (long)s->before);
+    size_t best = 1;
+    for (size_t i = 1; i + 1 < s->shifts; ++i) {
+      best = s->like[i] > s->like[best] ? i : best;
     }
-    click->like = most;
-    click->at = (double)(lround(due) + best);
-    if (most > LEAST_LIKE) {
-      const double a = like_others(s, click, start + best - 1);
-      const double b = like_others(s, click, start + best + 1);
-      const double bend = a - 2.0 * most + b;
+    click->like = (double)s->like[best];
+    click->at = (double)(start + (long)best);
+    if (click->like > LEAST_LIKE) {
+      const double a = (double)s->like[best - 1];
+      const double b = (double)s->like[best + 1];
+      const double bend = a - 2.0 * click->like + b;
       click->at += bend < 0.0 ? fmax(-0.5, fmin(0.5, 0.5 * (a - b) / bend)) : 0.0;
     }
-    click->there = most > LEAST_LIKE && fabs(click->at - due) < IN_TIME_S * s->rate_hz;
+    click->there = click->like > LEAST_LIKE && fabs(click->at - due) < IN_TIME_S * s->rate_hz;
   }
 }
 
@@ -403,15 +478,20 @@ try_length(Search* const s, const size_t block_start, const size_t block_count, 
     return false;
   }
   s->found = more;
+  size_t first_in = s->found_count;
+  size_t end_in = 0;
   for (size_t k = 0; k < s->found_count; ++k) {
     const double at = grid->first + (double)k * grid->period;
     const bool in_block = at >= (double)block_start && at < (double)(block_start + block_count);
     s->found[k] = (Found){.at = at, .there = in_block};
+    first_in = in_block && k < first_in ? k : first_in;
+    end_in = in_block ? k + 1 : end_in;
   }
+  // In the block first: most that come again there are no clicks
   bool is = true;
   for (int turn = 0; is && turn < 3; ++turn) {
     average(s);
-    look(s, grid);
+    look(s, grid, turn ? 0 : first_in, turn ? s->found_count : end_in);
     is = fit(s, grid);
   }
   size_t there = 0;
@@ -695,10 +775,13 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
               .transients = finder->transients};
   s.y = sr_transients_samples(finder->transients, &s.count);
   s.before = (size_t)(BEFORE_S * s.rate_hz);
-  s.length = s.before + (size_t)(behind_s[1] * s.rate_hz);
-  s.search = (size_t)(SEARCH_S * s.rate_hz);
-  s.shape = (float*)malloc(s.length * sizeof(float));
-  bool enough = s.shape != NULL;
+  s.shifts = 2 * (size_t)(SEARCH_S * s.rate_hz) + 3;
+  const size_t longest = sr_lanes_padded(s.before + (size_t)(behind_s[1] * s.rate_hz));
+  s.shape = sr_lanes_new(longest);
+  s.others = sr_lanes_new(longest);
+  s.around = sr_lanes_new(longest + s.shifts);
+  s.like = sr_lanes_new(s.shifts);
+  bool enough = s.shape && s.others && s.around && s.like;
   const size_t block = (size_t)(BLOCK_S * s.rate_hz);
   bool is = false;
   Grid grid = {0};
@@ -714,6 +797,9 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
     enough = finder->sounds && finder->times;
   }
   free(s.shape);
+  free(s.others);
+  free(s.around);
+  free(s.like);
   free(s.found);
   return enough ? SR_OK : SR_NO_MEMORY;
 }

@@ -2,6 +2,8 @@
 
 #include "transients.h"
 
+#include "lanes.h"
+
 #include <fftw3.h>
 
 #include <assert.h>
@@ -15,7 +17,7 @@
 /// Windows overlap so many times.
 #define OVERLAP 4u
 /// What comes out has at least this rate, Hz,
-#define LEAST_RATE_HZ 32000.0
+#define LEAST_RATE_HZ 16000.0
 /// and what lies between these, Hz.
 #define LOW_HZ 300.0
 #define HIGH_HZ 16000.0
@@ -161,12 +163,25 @@ sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* c
   return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
 }
 
+// Unlike fminf() and fmaxf() these do not look for NaN, so the loop becomes vectors
+SR_PART float
+smaller(const float a, const float b)
+{
+  return a < b ? a : b;
+}
+
+SR_PART float
+larger(const float a, const float b)
+{
+  return a > b ? a : b;
+}
+
 /// What a bin is on one side: the mean of the middle two of four.
-static float
+SR_PART float
 lasting(const float a, const float b, const float c, const float d)
 {
-  const float least = fminf(fminf(a, b), fminf(c, d));
-  const float most = fmaxf(fmaxf(a, b), fmaxf(c, d));
+  const float least = smaller(smaller(a, b), smaller(c, d));
+  const float most = larger(larger(a, b), larger(c, d));
   return 0.5f * (a + b + c + d - least - most);
 }
 
@@ -212,8 +227,8 @@ bring_out(SrTransients* const t)
   for (size_t b = 0; b < t->bins; ++b) {
     const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
     const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
-    const float lasts = fmaxf(fmaxf(was, is), floor_level);
-    const float over = fminf(MOST, here[b] / lasts - STANDS_OUT);
+    const float lasts = larger(larger(was, is), floor_level);
+    const float over = smaller(MOST, here[b] / lasts - STANDS_OUT);
     const float gain = over > 0.0f ? over / here[b] : 0.0f;
     t->out_spectrum[t->low + b][0] = gain * full[b][0];
     t->out_spectrum[t->low + b][1] = gain * full[b][1];

@@ -25,8 +25,8 @@ bool sr_transients_push(SrTransients* transients, const float* samples, size_t c
 bool sr_transients_finish(SrTransients* transients);
 /// What came out, at sr_transients_rate_hz(); its sample 0 is the first that was pushed.
 const float* sr_transients_samples(const SrTransients* transients, size_t* count);
-/// Their sample rate, Hz: that of the samples pushed if that is under 64000, else a half, a quarter
-/// … of it, 32000 or more but under 64000.
+/// Their sample rate, Hz: that of the samples pushed if that is under 32000, else a half, a quarter
+/// … of it, 16000 or more but under 32000.
 double sr_transients_rate_hz(const SrTransients* transients);
 /**
    The magnitudes of the spectrum at a moment, with notes and all.
