@@ -3,12 +3,14 @@
 #include <steadyreed/stream.h>
 
 #include "callback.h"
+#include "capture.h"
 #include "device.h"
 #include "hush.h"
 
 #if SR_HAS_ALSA
 #include <pa_linux_alsa.h>
 #endif
+#include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,13 +24,14 @@
 // ALSA hands over a period at a time: many short ones in a long buffer are as quick as few in a
 // short one, and what a busy computer does not fetch at once is not lost.
 #define LONG_LATENCY_S SR_OUTPUT_LATENCY_S
-#define INPUT_PERIODS 16
+#define INPUT_PERIODS 8
 #define OUTPUT_PERIODS 4
-#define NAP_NS 3000000L
 #define SILENCE_S 2.0
 // PulseAudio's monitor of a null sink needs nearly two seconds to begin.
 #define FIRST_SILENCE_S 5.0
-// Nobody naps for so long.
+// One wait lasts at most
+#define WAIT_S 0.1
+// so that whoever did not look for so long was stopped.
 #define AWAY_S 0.5
 // A sound server that lives lets a stream go in far less.
 #define CLOSE_S 1
@@ -36,6 +39,7 @@
 struct SrStreamImpl {
   struct SrStreamImpl* left_behind; ///< Another whose device never let go
   SrCallback callback;
+  SrCapture capture;
   PaStream* input;
   PaStream* output; ///< NULL without
   double rate_hz;
@@ -92,7 +96,7 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
   const PaError opened =
       Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
                     callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
-                    output ? sr_callback_sound : sr_callback_hear, callback);
+                    output ? sr_callback_sound : NULL, output ? callback : NULL);
 #if SR_HAS_ALSA
   // It holds for all that is opened from then on
   PaAlsa_SetNumPeriods(OUTPUT_PERIODS);
@@ -187,11 +191,12 @@ sr_stream_new(const SrStreamSettings* const settings, SrStream** const stream, S
 static void*
 close_devices(void* const context)
 {
-  const SrStream* const stream = (const SrStream*)context;
+  SrStream* const stream = (SrStream*)context;
   if (stream->output) {
     Pa_AbortStream(stream->output);
     Pa_CloseStream(stream->output);
   }
+  sr_capture_end(&stream->capture);
   Pa_AbortStream(stream->input);
   Pa_CloseStream(stream->input);
   return NULL;
@@ -269,13 +274,21 @@ sr_stream_start(SrStream* const stream, SrError* const error)
   const PaError begun = Pa_StartStream(stream->input);
   const PaError sounding =
       begun == paNoError && stream->output ? Pa_StartStream(stream->output) : paNoError;
-  if (sounding != paNoError) {
+  const bool reads = begun == paNoError && sounding == paNoError &&
+                     sr_capture_begin(&stream->capture, stream->input, &stream->callback);
+  if (begun == paNoError && !reads) {
     Pa_AbortStream(stream->input);
+  }
+  if (begun == paNoError && sounding == paNoError && !reads && stream->output) {
+    Pa_AbortStream(stream->output);
   }
   sr_hush_end(kept);
   if (begun != paNoError || sounding != paNoError) {
     return begun != paNoError ? sr_device_refuse(begun, stream->input_name, error)
                               : sr_device_refuse(sounding, stream->output_name, error);
+  }
+  if (!reads) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   stream->started = true;
   stream->came_s = now_s();
@@ -310,7 +323,7 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
       stream->came_s = here_s;
       return SR_OK;
     }
-    const bool input_stopped = !stream->started || Pa_IsStreamActive(stream->input) != 1;
+    const bool input_stopped = !stream->started || !sr_capture_goes_on(&stream->capture);
     if (input_stopped || (stream->output && Pa_IsStreamActive(stream->output) != 1)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
                           "The %.100s has stopped. Was it unplugged, or the sound server ended?",
@@ -325,8 +338,8 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
     if (here_s - begun_s >= most_s) {
       return SR_OK;
     }
-    const struct timespec nap = {0, NAP_NS};
-    nanosleep(&nap, NULL);
+    // It may come back for what was read already
+    sr_capture_wait(&stream->capture, 1 + (int)(1e3 * fmin(WAIT_S, most_s - (here_s - begun_s))));
   }
 }
 
