@@ -18,8 +18,9 @@
 extern "C" {
 #endif
 
-/// Most stretches stored. When there are more, the two closest are merged if they are within 0.1 s
-/// of each other, otherwise the shortest is dropped: what was heard well must not become unheard.
+/// Most stretches stored. When there are more, the two closest are merged if they are within 4800
+/// frames (0.1 s at 48 kHz) of each other, otherwise the shortest is dropped: what was heard well
+/// must not become unheard.
 #define SR_MOST_LOSSES 96u
 
 /// In order, not touching one another.
