@@ -76,10 +76,10 @@ typedef struct {
   int air_unasked; ///< Air is taken where the phrase does not ask for it
   int air_short;   ///< Extra for each 0.1 s by which the note is shorter than 0.6 s
   int hand; ///< A right-hand note below the C an octave above middle C, or a left-hand one above it
-  int apart; ///< A note repeats the one before on another button; three times as much if a cut
-             ///< separates them, since a turn or another button would do without the cut
-  int air_not_taken; ///< No air is taken where the phrase asks for it; also for each twentieth that
-                     ///< the bellows are then away from half open
+  int apart;         ///< A repeated note changes button or direction; three times as much if a cut
+                     ///< separates the notes, since either change would do so without the cut
+  int air_not_taken; ///< Where the phrase asks for air: 12 times if none is taken, and once for
+                     ///< each twentieth by which the bellows are then away from half open
   int other_cut;     ///< A cut is not at the written pitch
   int no_cut;        ///< A cut cannot be played at all
   int unlike;        ///< The most extra cost of a bar that is accepted to play it like the same bar
