@@ -51,7 +51,7 @@ typedef struct {
   SrEventKind kind;
   double onset_s;      ///< Start, s from the first sample: where it reaches a quarter of its level
   double end_s;        ///< End, s
-  int midi;            ///< SR_EVENT_SOUND: MIDI note number; else -1
+  int midi;            ///< SR_EVENT_SOUND: MIDI note number; otherwise -1
   bool sounding;       ///< Still sounding, end not known
   double frequency_hz; ///< Measured fundamental; NAN if too short to measure
   double level_db;     ///< RMS over the steady part, dBFS (a full-scale sine is -3.01)

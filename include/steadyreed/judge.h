@@ -438,8 +438,8 @@ double sr_round_steadiness(const SrRound* round);
    Normalised pairwise variability index (Grabe and Low 2002):
    100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
 
-   @param durations Positive, any one unit.
-   @param count     At least 2, else the result is NAN.
+   @param durations Positive, in any unit.
+   @param count     At least 2, otherwise the result is NAN.
 */
 double sr_judge_npvi(const double* durations, size_t count);
 

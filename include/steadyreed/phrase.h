@@ -67,7 +67,7 @@ typedef struct {
   int chord_count;                     ///< Chord notes allowed below it, 0 to SR_CHORD_SIZE
   int chord_midi[SR_CHORD_SIZE];       ///< Their MIDI numbers
   bool air;                            ///< "^air" stands over it
-  SrDirection direction;               ///< "_press" or "_draw", else free
+  SrDirection direction;               ///< "_press" or "_draw", otherwise free
   unsigned line;                       ///< Line of the ABC text, from 1
   unsigned column;                     ///< Character in that line, from 1
 } SrPhraseNote;

@@ -71,8 +71,8 @@ typedef struct {
   int turn;        ///< The bellows turn at the start of a pulse
   int turn_inside; ///< The bellows turn inside a pulse
   int flat;        ///< A pulse starts in the same direction as the one before
-  int low_room;    ///< For each tenth by which the bellows left to go on fall below a fifth
-  int air;         ///< Air is taken where the phrase asks for it
+  int low_room; ///< For each tenth by which the bellows left in this direction fall below a fifth
+  int air;      ///< Air is taken where the phrase asks for it
   int air_unasked; ///< Air is taken where the phrase does not ask for it
   int air_short;   ///< Extra for each 0.1 s by which the note is shorter than 0.6 s
   int hand; ///< A right-hand note below the C an octave above middle C, or a left-hand one above it

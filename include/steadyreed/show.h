@@ -27,7 +27,7 @@ extern "C" {
 typedef struct {
   bool all_notes; ///< List every note, not only what went wrong
   bool colour;    ///< Use colour in addition to words, by ECMA-48 (SGR) sequences
-  bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; else "F#", "-"
+  bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; otherwise "F#", "-"
   size_t columns; ///< Width of the terminal; 0 if there is none, as in SrShowLine
 } SrShowStyle;
 

@@ -7,7 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/// Most tunes that are listed.
 #define MOST_LISTED 40u
 
 /// List the tunes of a file: those whose title contains `title`, or all if there are none.

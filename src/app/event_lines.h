@@ -35,7 +35,6 @@
 
 #include <stdio.h>
 
-/// Write an event.
 void sr_event_line(FILE* stream, const SrPhrase* phrase, const SrSessionEvent* event);
 /// Write that the kept take was judged.
 void sr_event_line_judged(FILE* stream, const SrShownTake* take);

@@ -14,7 +14,6 @@
 */
 void sr_guard_begin(const char* words, int status);
 
-/// Remove the guard.
 void sr_guard_end(void);
 
 #endif // SR_APP_GUARD_H

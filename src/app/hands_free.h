@@ -18,7 +18,6 @@ void sr_hands_free_begin(void);
 void sr_signals_begin(void);
 /// Restore everything.
 void sr_hands_free_end(void);
-/// Request an end.
 void sr_hands_free_ask(void);
 /// Whether an end was requested: by Escape, q, Ctrl-C, hangup or the system.
 bool sr_hands_free_asked(void);

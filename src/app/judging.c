@@ -508,7 +508,6 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
   return outcome == SR_NO_MEMORY ? outcome : SR_OK;
 }
 
-/// Judge a take as it is written.
 static SrStatus
 judge_as_written(const SrPhrase* const phrase, const char* const path,
                  const SrJudgeSettings* const settings, const bool find_click,

@@ -84,7 +84,6 @@ void sr_callback_end(SrCallback* callback);
 // allocation, no system call, bounded work. Made for paFramesPerBufferUnspecified, where
 // paInputOverflow refers to the time before the buffer.
 
-/// Input callback.
 int sr_callback_hear(const void* input, void* output, unsigned long frames,
                      const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
                      void* context);

@@ -15,8 +15,8 @@ typedef struct {
   long at;        ///< Position in the bar, parts
   bool flats;     ///< The phrase is written with flats
   char told[128]; ///< Accidental written in this bar for each staff position: 0, '^', '_' or '='
-  int bars;       ///< Bars written
-  bool line_due;  ///< A bar line is due before the next note or rest
+  int bars;
+  bool line_due; ///< A bar line is due before the next note or rest
 } Writer;
 
 static long

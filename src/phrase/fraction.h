@@ -20,7 +20,6 @@ SrFraction sr_fraction_subtract(SrFraction a, SrFraction b);
 SrFraction sr_fraction_multiply(SrFraction a, SrFraction b);
 /// Negative, zero or positive, as a is less than, equal to or more than b; both must be valid.
 int sr_fraction_compare(SrFraction a, SrFraction b);
-/// Whether it is a valid number.
 bool sr_fraction_valid(SrFraction fraction);
 
 #endif // SR_PHRASE_FRACTION_H

@@ -127,7 +127,10 @@ peek(const SrMusic* const m, const size_t ahead)
   return m->at + ahead < m->line->size ? m->line->text[m->at + ahead] : '\0';
 }
 
-/// Parse a run of digits; false if there is none or it is over the limit.
+/**
+   Parse digits; false if there are none. Above MOST_LENGTH the value stops growing, for the caller
+   to refuse.
+*/
 static bool
 take_number(SrMusic* const m, int* const number)
 {

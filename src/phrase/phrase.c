@@ -9,7 +9,6 @@
 #include <string.h>
 #include <strings.h>
 
-/// Most remarks.
 #define MOST_REMARKS 4u
 /// Upper limit of X: numbers.
 #define MOST_TUNE_NUMBER 1000000000

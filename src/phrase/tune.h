@@ -22,7 +22,6 @@ typedef struct {
   bool tied; ///< Tied to the next one
 } SrWrittenNote;
 
-/// A meter.
 typedef struct {
   int beats;
   int unit;
@@ -45,7 +44,7 @@ typedef struct {
   char part;          ///< P: label before it, otherwise 0
 } SrWrittenBar;
 
-/// A tune as written.
+/// A tune as written, before repeats are expanded.
 typedef struct {
   int number;
   char title[SR_TUNE_TEXT_SIZE];
@@ -169,7 +168,6 @@ typedef struct SrMusicImpl SrMusic;
 SrMusic* sr_music_new(SrTuneReader* reader);
 /// Free; NULL does nothing.
 void sr_music_del(SrMusic* music);
-/// Read one line of music.
 SrStatus sr_music_line(SrMusic* music, const SrLine* line);
 /// Handle a P: label on a line of its own.
 void sr_music_part(SrMusic* music, char part);

@@ -21,8 +21,8 @@ typedef struct {
   const SrMoves* moves;
   const SrAvoid* avoid;
   SrChosen* chosen; ///< The plan so far
-  long cost;        ///< Its cost
-  size_t searches;  ///< Done so far
+  long cost;
+  size_t searches; ///< Done so far
   Bar* bars;
   size_t count;
   size_t* fixed;

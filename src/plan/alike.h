@@ -15,7 +15,7 @@
 /**
    Play equal bars alike. For each kind of bar that a plan plays in several ways, the most frequent
    way is tried in all places, then each of the others; the extra cost may be at most the style's
-   `unlike` for each bar changed. Air may still be taken only where it is needed.
+   `unlike` for each bar changed. Where air is taken may still differ.
 
    @param moves  The possible moves.
    @param avoid  As in the search for the plan.

@@ -104,7 +104,6 @@ play(const Search* const s, const size_t note, const size_t way)
   return any;
 }
 
-/// Initial state for the first note.
 static void
 arrive_first(const Search* const s)
 {

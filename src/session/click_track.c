@@ -21,7 +21,6 @@ sr_click_prepare(SrSession* const session)
   }
 }
 
-/// Pulses in a full bar.
 static unsigned
 bar_pulses(const SrPhrase* const phrase)
 {

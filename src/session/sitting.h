@@ -89,10 +89,10 @@ struct SrSessionImpl {
   double deaf_until_s;
   double signal_s;      ///< Time of the last signal; NAN if it was answered
   size_t signal_rounds; ///< Rounds played at that time
-  size_t rounds;        ///< Rounds played
-  double last_note_s;   ///< Without a phrase: when a reed last sounded
+  size_t rounds;
+  double last_note_s; ///< Without a phrase: when a reed last sounded
   bool any_note;
-  uint64_t overruns; ///< Reported so far
+  uint64_t overruns; ///< Last count reported
   bool over;
   SrEndReason reason;
   bool out_of_memory; ///< An event could not be reported

@@ -188,7 +188,6 @@ place_shade_words(const SrBellowsPicture* const picture, const SrLabelField* con
   }
 }
 
-/// Lay one line out.
 static SrStatus
 lay_out(const SrBellowsPicture* const picture, const SrPen* const pen, SrBellowsLine* const system)
 {

@@ -186,7 +186,6 @@ mean_cell(Row* const row, const SrAssessment* const assessment, const RoundValue
   number_cell(row, count ? sum / (double)count : (double)NAN);
 }
 
-/// All remarks in one cell.
 static void
 remarks_cell(Row* const row, const SrShownTake* const take)
 {

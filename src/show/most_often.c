@@ -49,7 +49,6 @@ static const char* const strike_words[FAULT_KINDS] = {
     [FAULT_CUT_ABSENT] = "strike absent: the notes were apart, but none was heard",
 };
 
-/// Count the faults of one note.
 static void
 count_faults(const SrRound* const round, const size_t index, size_t* const counts)
 {

@@ -38,7 +38,6 @@ double sr_sheet_width(const SrSheet* sheet);
 double sr_sheet_height(const SrSheet* sheet);
 /// Number of pages, at least 1.
 size_t sr_sheet_pages(const SrSheet* sheet);
-/// Draw a page.
 void sr_sheet_draw(const SrSheet* sheet, const SrPen* pen, size_t page);
 
 #endif // SR_SHOW_SHEET_H

@@ -40,7 +40,6 @@ typedef struct {
   size_t in_part[SR_ORNAMENTS]; ///< and those heard in part
 } SrTally;
 
-/// Add a round to a tally.
 void sr_tally_add(SrTally* tally, const SrRound* round);
 
 /**

@@ -19,7 +19,6 @@
 
 // Slips and insertions -----------------------------------------------------------------------
 
-/// Write a slip.
 static void
 write_slip(const SrScreen* const screen, const SrRound* const round, const SrSlip* const slip)
 {

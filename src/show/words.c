@@ -52,7 +52,7 @@ typedef struct {
   size_t most;   ///< Columns of the terminal, where a longer word is split
   size_t indent; ///< Indent of further lines
   size_t at;     ///< Current column
-  bool fresh;    ///< No word stands on this line yet
+  bool fresh;    ///< No word on this line yet
 } Words;
 
 static void

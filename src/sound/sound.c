@@ -34,7 +34,6 @@ typedef struct {
   float level;
 } Tone;
 
-/// One click.
 typedef struct {
   uint64_t start;
   bool accent;
@@ -184,7 +183,6 @@ add_roll(SrSound* const s, const SrPhraseNote* const note, const double start_s,
   return enough && add_melody(s, note->midi, from_s, end_s);
 }
 
-/// A note with its ornament.
 static bool
 add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, const double zero_s,
          const double spw)

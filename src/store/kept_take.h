@@ -37,7 +37,6 @@ bool sr_kept_take_knows_length(const SrKeptTake* take);
 /// Whether the decoder reached the end of the file; it stops early at damage.
 bool sr_kept_take_is_read(const SrKeptTake* take);
 
-/// Close what is open.
 void sr_kept_take_close(SrKeptTake* take);
 
 #endif // SR_STORE_KEPT_TAKE_H

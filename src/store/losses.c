@@ -29,7 +29,7 @@ shortest_of(const SrLosses* const losses)
   return shortest;
 }
 
-/// Make room for one more.
+/// Merge two stretches or drop one.
 static void
 make_room(SrLosses* const losses)
 {
