@@ -58,13 +58,12 @@ typedef struct {
   double fall_db; ///< How far this pitch's own sound (without reverberation) had fallen below its
                   ///< earlier level, dB, positive, at most 60; NAN if it did not sound in the 0.4 s
                   ///< before
-  double phase_kept; ///< Phase continuity with the sound before `fall_db`: 1 if the note never
-                     ///< stopped, about 0 or less after a re-attack; NAN if unknown
-  double fit;        ///< 0 to 1: share of the energy at its harmonics that this reed explains
-  double
-      octave_below; ///< 0 to 1: share of this sound that the octave below explains, where that is
-                    ///< not written and so counts as this pitch; near 1 the octave sounds instead
-                    ///< of this pitch. 0 if the player is known to double notes in octaves
+  double phase_kept;   ///< Phase continuity with the sound before `fall_db`: 1 if the note never
+                       ///< stopped, about 0 or less after a re-attack; NAN if unknown
+  double fit;          ///< 0 to 1: share of the energy at its harmonics that this reed explains
+  double octave_below; ///< 0 to 1: share that the octave below explains, where that is not written
+                       ///< and so counts as this pitch; near 1 the octave sounds instead of this
+                       ///< pitch. 0 if the player is known to double notes in octaves
 } SrEvent;
 
 /**

@@ -253,14 +253,14 @@ typedef struct {
   int last_bar;
   size_t phrase_notes;
   char* path;
-  SrTakeFacts take; ///< Its path points to `path`
-  double
-      reference_hz; ///< A4 at which the reeds heard are in tune on average, each pitch counted once
-  bool doubled;     ///< Read as notes doubled an octave below; see listen.h
-  bool accompanied; ///< Read as a melody with accompaniment below it; see listen.h
-  double click_s;   ///< When any one click was heard; NAN if it was judged without a click
-  double click_period_s;      ///< From click to click; NAN without
-  double click_pulses;        ///< Pulses from click to click; 0 without
+  SrTakeFacts take;      ///< Its path points to `path`
+  double reference_hz;   ///< A4 at which the reeds heard are in tune on average, pitches equally
+                         ///< weighted
+  bool doubled;          ///< Read as notes doubled an octave below; see listen.h
+  bool accompanied;      ///< Read as a melody with accompaniment below it; see listen.h
+  double click_s;        ///< When any one click was heard; NAN if it was judged without a click
+  double click_period_s; ///< From click to click; NAN without
+  double click_pulses;   ///< Pulses from click to click; 0 without
   SrAirCarriage air_carriage; ///< If not SR_AIR_CARRIED, no air is reported and none is scored
   SrRound* rounds;
   size_t round_count;

@@ -79,8 +79,7 @@ typedef struct {
   SrFraction length; ///< As played, whole notes
   int meter_beats;   ///< Upper figure of the meter in force
   int meter_unit;    ///< Lower figure
-  SrFraction
-      pulse; ///< The beat the foot taps: 3/8 in 6/8, 9/8, 12/8; 1/4 in 2/4, 3/4, 4/4; 1/2 in 2/2
+  SrFraction pulse;  ///< The foot's beat: 3/8 in 6/8, 9/8, 12/8; 1/4 in 2/4, 3/4, 4/4; 1/2 in 2/2
 } SrPhraseBar;
 
 /**

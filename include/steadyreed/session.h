@@ -126,8 +126,7 @@ typedef struct {
       const char* output; ///< the session
       double rate_hz;
       double bpm; ///< Of the click, or of the phrase if there is no click; NAN without a phrase
-      const char*
-          path; ///< File the take is written to; NULL for none. Valid as long as the session
+      const char* path; ///< File of the take; NULL for none. Valid as long as the session
     } ready;
     struct {
       float peak;       ///< Largest absolute sample since the last event, full scale 1

@@ -75,8 +75,7 @@ typedef struct {
   size_t column;  ///< Column where the first line continues, from 0
   size_t indent;  ///< Spaces before each further line; on a terminal at most its columns minus 20
   size_t columns; ///< Width of the terminal, 10 or more; 0 if there is none
-  const char*
-      broken; ///< Ends each line that is continued, such as " \\" in a command; NULL for nothing
+  const char* broken; ///< Ends each continued line, such as " \\" in a command; NULL for nothing
 } SrShowLine;
 
 /**

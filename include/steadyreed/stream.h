@@ -53,7 +53,10 @@ typedef struct {
 */
 SrStatus sr_devices_list(SrDevice** devices, size_t* count, SrError* error);
 
-/// Which devices to use; all zero is the default microphone, all its channels, no output.
+/**
+   Which devices to use; all zero is the default microphone, the mean of its first two channels, and
+   no output.
+*/
 typedef struct {
   const char* input;  ///< Number, name or part of a name (A to Z in any case); NULL or "" for the
                       ///< default. A whole name is preferred to a part of another

@@ -16,8 +16,7 @@
 typedef struct {
   SrAssessment* assessment; ///< NULL if it could not be judged
   SrError error;            ///< Why, if `assessment` is NULL
-  SrPhrase*
-      phrase; ///< The phrase in the key played, if that differs from the key given; otherwise NULL
+  SrPhrase* phrase; ///< In the key played, if that differs from the key given; otherwise NULL
   char* remarks[SR_MOST_REMARKS];
   size_t remark_count;
 } SrJudgedTake;

@@ -34,9 +34,8 @@ struct SrDecoderImpl {
   */
   size_t (*read)(SrDecoder* decoder, float* frames, size_t count);
 
-  float full_scale; ///< Least magnitude that counts as full scale
-  float
-      beyond; ///< Magnitude above full scale that is no longer clipping; INFINITY if there is none
+  float full_scale;  ///< Least magnitude that counts as full scale
+  float beyond;      ///< Magnitude above full scale that is not clipping; INFINITY if there is none
   int64_t promised;  ///< Frames the file should have; 0 if unknown
   int64_t tolerance; ///< Frames that may be missing from a whole file
   bool failed;       ///< Reading stopped at damage in the file
