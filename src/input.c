@@ -9,11 +9,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Bytes that are read first; twice as many each time there are more.
+/// Initial buffer size, bytes; doubled when full.
 #define FIRST_BYTES 65536u
 
-/// Read to the end, or one byte more than there may be. NULL without memory; `reason` receives an
-/// errno if it could not be read.
+/// Read to the end, or one byte past the limit. NULL without memory; `reason` receives an errno if
+/// reading failed.
 static char*
 read_all(const int descriptor, const size_t most, size_t* const size, int* const reason)
 {
@@ -47,11 +47,11 @@ read_all(const int descriptor, const size_t most, size_t* const size, int* const
   return text;
 }
 
-/// Open it; -1 and errno, 0 for what is no regular file where only one is taken.
+/// Open a file; -1 and errno on error, errno 0 if it must be a regular file but is not.
 static int
 open_input(const char* const path, const SrInputKind* const kind)
 {
-  // A pipe that nobody writes to would be waited for
+  // Without this, opening a pipe that has no writer would block
   const int waiting = kind->regular_only ? O_NONBLOCK : 0;
   const int descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY | waiting);
   struct stat status;

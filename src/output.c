@@ -11,15 +11,15 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Names that are tried for a file beside another.
+/// Temporary names tried beside a file.
 #define TRIED_NAMES 100u
-/// Longest part of a file's name that is told in the name of the one beside it, bytes.
+/// Longest part of the file's name used in its temporary name, bytes.
 #define NAME_PART 200
 
 struct SrOutputImpl {
-  char* path;   ///< As it was given
-  char* target; ///< Where it is to be, links followed; NULL for a device
-  char* beside; ///< Where it is meanwhile; NULL if it has no name
+  char* path;   ///< As given
+  char* target; ///< Final path, links resolved; NULL for a device
+  char* beside; ///< Path of the temporary file; NULL if it has no name
   int descriptor;
   FILE* stream;
 };
@@ -94,7 +94,7 @@ folder_of(const char* const path)
   return folder;
 }
 
-/// The next name beside a path to be tried; free it. NULL without memory.
+/// Temporary name beside a path for try `number`; free it. NULL without memory.
 static char*
 name_beside(const char* const path, const unsigned number)
 {
@@ -111,11 +111,11 @@ name_beside(const char* const path, const unsigned number)
   return beside;
 }
 
-/// Open a file without a name in the folder of the target; -1 where that cannot be.
+/// Open a file without a name (O_TMPFILE) in the folder of the target; -1 if not possible.
 static int
 open_nameless(const char* const target)
 {
-  // It is given its name through this folder
+  // The file is later linked through this folder
   if (access("/proc/self/fd", X_OK)) {
     return -1;
   }
@@ -125,7 +125,7 @@ open_nameless(const char* const target)
   return descriptor;
 }
 
-/// Open a file of a new name beside the target; else errno says why not.
+/// Open a temporary file with a new name beside the output; on failure errno tells why.
 static void
 open_beside(SrOutput* const output)
 {
@@ -150,7 +150,7 @@ open_beside(SrOutput* const output)
   }
 }
 
-/// Open what is to be written; else errno says why not.
+/// Open the output; on failure errno tells why.
 static void
 open_output(SrOutput* const output)
 {
@@ -160,7 +160,7 @@ open_output(SrOutput* const output)
     output->descriptor = open(output->path, O_WRONLY | O_CLOEXEC);
     return;
   }
-  // /dev/stdout, where a shell sends it to a file and may have more to add
+  // /dev/stdout redirected to a file: the shell may append more to it
   for (int standard = STDOUT_FILENO; there && standard <= STDERR_FILENO; ++standard) {
     struct stat open;
     if (!fstat(standard, &open) && is_same(&open, &older)) {
@@ -170,10 +170,10 @@ open_output(SrOutput* const output)
   }
   struct stat link;
   if (!there && !lstat(output->path, &link)) {
-    return; // a link that leads nowhere
+    return; // a dangling link
   }
   output->target = there ? realpath(output->path, NULL) : strdup(output->path);
-  // To replace a file the folder's leave is enough; who locked the file meant it
+  // Replacing needs only write permission on the folder, but respect a file made read-only
   if (!output->target || (there && access(output->target, W_OK))) {
     return;
   }
@@ -182,7 +182,7 @@ open_output(SrOutput* const output)
     open_beside(output);
   }
   if (output->descriptor >= 0 && there) {
-    // Who may not keep owner and mode still writes the file
+    // Keeping owner and mode may not be permitted; write the file anyway
     (void)!fchown(output->descriptor, older.st_uid, older.st_gid);
     (void)!fchmod(output->descriptor, older.st_mode & 07777);
   }
@@ -230,7 +230,7 @@ sr_output_stream(SrOutput* const output)
   return output->stream;
 }
 
-/// Give a file without a name one beside its place; else errno says why not.
+/// Give a file without a name a temporary one beside its target; on failure errno tells why.
 static bool
 give_name(SrOutput* const output)
 {
@@ -256,7 +256,7 @@ give_name(SrOutput* const output)
   return false;
 }
 
-/// On the disk before it takes the older one's place; what cannot be made sure of is no trouble.
+/// Flush to disk before replacing the older file; where that is unsupported it counts as done.
 static bool
 keep(const int descriptor)
 {
@@ -316,7 +316,7 @@ sr_output_del(SrOutput* const output)
   free(output);
 }
 
-/// Whether all went out; else errno says why not.
+/// Whether everything was written; on failure errno tells why.
 static bool
 write_all(const int descriptor, const char* bytes, size_t size)
 {

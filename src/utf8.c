@@ -20,7 +20,7 @@ sr_utf8_character(const char* const text, const size_t size, uint32_t* const cod
     }
     value = (value << 6u) | (bytes[i] & 0x3Fu);
   }
-  // Neither longer than needed, nor half of a pair, nor past the last character
+  // No overlong encodings, surrogates or code points past the last
   static const uint32_t least[] = {0, 0, 0x80u, 0x800u, 0x10000u};
   if (value < least[wanted] || value > 0x10FFFFu || (value >= 0xD800u && value <= 0xDFFFu)) {
     return 0;
@@ -34,7 +34,7 @@ sr_utf8_character(const char* const text, const size_t size, uint32_t* const cod
 size_t
 sr_utf8_whole(const char* const text, const size_t length)
 {
-  // Back to the byte that begins the last character
+  // Back to the first byte of the last character
   for (size_t back = 1; back <= 3 && back <= length; ++back) {
     const unsigned char lead = (unsigned char)text[length - back];
     if ((lead & 0xC0u) != 0x80u) {

@@ -2,7 +2,8 @@
 
 /**
    @file excerpt.h
-   A few notes of a phrase as a drill: played, then a rest as long to listen back, and again.
+   A few notes of a phrase as a drill: played, then a rest of the same length for listening back,
+   repeated.
 */
 
 #ifndef STEADYREED_EXCERPT_H
@@ -16,22 +17,22 @@
 extern "C" {
 #endif
 
-/// What is to be written.
+/// What to write.
 typedef struct {
-  size_t first; ///< Index of its first note in the phrase
-  size_t last;  ///< … and of its last
-  int times;    ///< How often, 1 to 64
+  size_t first; ///< Index of the first note in the phrase
+  size_t last;  ///< Index of the last note
+  int times;    ///< Repetitions, 1 to 64
   int number;   ///< X: of the tune
   const char* title;
-  const char* purpose;            ///< What it is for, one line
+  const char* purpose;            ///< Purpose of the drill, one line
   double bpm;                     ///< Pulses a minute
   const char* const* annotations; ///< For each note from `first` on, with its quotes, such as
-                                  ///< "\"^L2-3\"\"_draw\"", or NULL; NULL for none at all
+                                  ///< "\"^L2-3\"\"_draw\"", or NULL; NULL for no annotations
 } SrExcerpt;
 
 /**
-   Write it as ABC 2.1 in the meter of its first bar, in K:C with every accidental told. Notes that
-   go over a bar line are tied.
+   Write it as ABC 2.1 in the meter of its first bar, in K:C with every accidental written. Notes
+   that cross a bar line are tied.
 
    @return SR_OK or SR_BAD_ARGUMENT.
 */

@@ -2,7 +2,7 @@
 
 /**
    @file free.h
-   Listening without a phrase: what was played, note by note, with its cuts and its air.
+   Listening without a phrase: the notes played, with their cuts and air.
 */
 
 #ifndef STEADYREED_FREE_H
@@ -18,24 +18,25 @@
 extern "C" {
 #endif
 
-/// A note, told when it is over.
+/// A note, reported when it is over.
 typedef struct {
-  double onset_s; ///< Its first sound, a cut included
+  double onset_s; ///< Start, including its cut
   double end_s;
   int midi;
-  double cents;    ///< From equal temperament on what is known of the reference; NAN if too short
+  double cents; ///< Deviation from equal temperament on the estimated reference; NAN if too short
   double level_db; ///< dBFS, RMS
-  double cut_ms;   ///< Length of the cut it began with, or that lay on it; NAN without one
+  double cut_ms;   ///< Length of the cut before or during the note; NAN without one
   int cut_midi;    ///< -1 without one
-  bool held;       ///< The cut lay on top: the note never let go
-  bool goes_on;    ///< It is the note before, which sagged or was hidden under air for a moment
+  bool held;       ///< The cut came during the note, which never stopped
+  bool goes_on;    ///< It continues the note before, which dropped out or was masked by air for a
+                   ///< moment
 } SrFreeNote;
 
 /// A release of air.
 typedef struct {
   double start_s;
   double end_s;
-  double level_db;     ///< Against the note; NAN without one
+  double level_db;     ///< Relative to the note; NAN without one
   double over_mask_db; ///< See mask.h; over 0 is audible
 } SrFreeAir;
 
@@ -45,7 +46,7 @@ typedef struct SrFreeImpl SrFree;
    Start listening.
 
    @param rate_hz As for sr_hear_new().
-   @param profile Of the instrument, copied; NULL if it is not known.
+   @param profile Of the instrument, copied; NULL if unknown.
    @param free_listener Receives it; NULL on error.
    @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
 */
@@ -53,7 +54,7 @@ SrStatus sr_free_new(double rate_hz, const SrProfile* profile, SrFree** free_lis
                      SrError* error);
 /// Push samples, mono, full scale ±1. SR_OK or SR_NO_MEMORY.
 SrStatus sr_free_push(SrFree* free_listener, const float* samples, size_t count, SrError* error);
-/// It is over: what sounds ends here.
+/// End of input: sounding notes end here.
 SrStatus sr_free_finish(SrFree* free_listener, SrError* error);
 /// Take the next note; false if there is none.
 bool sr_free_pull(SrFree* free_listener, SrFreeNote* note);
@@ -62,13 +63,13 @@ bool sr_free_pull_air(SrFree* free_listener, SrFreeAir* air);
 /// Whether a reed sounds.
 bool sr_free_sounds(const SrFree* free_listener);
 /**
-   Learn the instrument from all that was heard.
+   Learn the instrument from everything heard.
 
    @param profile Receives a new one; NULL on error.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_free_learn(SrFree* free_listener, SrProfile** profile, SrError* error);
-/// What is known of the instrument by now: a copy, or NULL without memory.
+/// Copy of the current estimate of the instrument; NULL without memory.
 SrProfile* sr_free_profile(const SrFree* free_listener);
 /// Free; NULL does nothing.
 void sr_free_del(SrFree* free_listener);

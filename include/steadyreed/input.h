@@ -2,7 +2,7 @@
 
 /**
    @file input.h
-   A file of text that is read whole: a tune, a layout, a style.
+   Reading a whole text file: a tune, a layout, a style.
 */
 
 #ifndef STEADYREED_INPUT_H
@@ -17,21 +17,21 @@
 extern "C" {
 #endif
 
-/// What is read, and how.
+/// What to read, and how.
 typedef struct {
   const char* what;  ///< For errors, such as "layout"
-  size_t most;       ///< Bytes it may have
-  bool regular_only; ///< Refuse a pipe or a device, on which nobody may ever write
+  size_t most;       ///< Largest size accepted, bytes
+  bool regular_only; ///< Refuse pipes and devices, which might never deliver data
 } SrInputKind;
 
 /**
-   Read a file whole; never more than it may have, however much there is.
+   Read a whole file; never reads more than the limit.
 
-   @param path A file, or a pipe unless only regular ones are taken.
-   @param text Receives its bytes and a NUL behind them; free() it. NULL on error.
-   @param size Receives how many.
-   @return SR_OK, SR_NOT_FOUND (or a folder), SR_NO_PERMISSION, SR_TOO_LARGE, SR_UNSUPPORTED (no
-   regular file) or SR_NO_MEMORY.
+   @param path A file, or a pipe unless `regular_only`.
+   @param text Receives its bytes followed by NUL; free() it. NULL on error.
+   @param size Receives the number of bytes.
+   @return SR_OK, SR_NOT_FOUND (or a folder), SR_NO_PERMISSION, SR_TOO_LARGE, SR_UNSUPPORTED (not a
+           regular file) or SR_NO_MEMORY.
 */
 SrStatus sr_input_read(const char* path, const SrInputKind* kind, char** text, size_t* size,
                        SrError* error);

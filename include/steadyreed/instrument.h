@@ -2,9 +2,9 @@
 
 /**
    @file instrument.h
-   Instrument layouts: which button sounds what in each direction of the bellows, and which
-   finger it lies under. Read from JSON, of which the shipped ones are examples; the format is
-   described in src/plan/instruments/README.md.
+   Instrument layouts: what each button sounds in each bellows direction, and which finger plays it.
+   Read from JSON; src/plan/instruments/README.md describes the format, and the shipped layouts are
+   examples.
 */
 
 #ifndef STEADYREED_INSTRUMENT_H
@@ -35,13 +35,13 @@ typedef enum {
 /// A button.
 typedef struct {
   SrHand hand;
-  int row;         ///< 1 is nearest to the palm; 0 for an extra button outside of the rows
-  int column;      ///< From 1; from the outer end of the row inwards on the left hand, from the
-                   ///< inner end outwards on the right, so that both grow with the pitch
-  SrFinger finger; ///< That it lies under
-  int press_midi;  ///< What it sounds when the bellows close, a MIDI note number; -1 for nothing
-  int draw_midi;   ///< … and when they open
-  char name[16];   ///< "L2-3": hand, row, column; of an extra button its own, or "L0-1"
+  int row;    ///< 1 is nearest to the palm; 0 for an extra button outside the rows
+  int column; ///< From 1, in the direction of rising pitch: from the outer end of the row on the
+              ///< left hand, from the inner end on the right
+  SrFinger finger; ///< The finger that plays it
+  int press_midi;  ///< MIDI note sounded on press; -1 for none
+  int draw_midi;   ///< MIDI note sounded on draw; -1 for none
+  char name[16];   ///< "L2-3": hand, row, column; an extra button has its own, or "L0-1"
 } SrButton;
 
 /// Limits of a layout.
@@ -50,9 +50,9 @@ typedef struct {
 #define SR_MOST_COLUMNS 16                    ///< Also the most extra buttons of one hand
 #define SR_LOWEST_REED 24                     ///< C1, MIDI
 #define SR_HIGHEST_REED 120                   ///< C9
-#define SR_INSTRUMENT_MOST_BYTES (256u << 10) ///< Bytes of a file
+#define SR_INSTRUMENT_MOST_BYTES (256u << 10) ///< Largest size of a file
 
-/// A layout. It owns all that its functions return.
+/// A layout. It owns everything its functions return.
 typedef struct SrInstrumentImpl SrInstrument;
 
 /**
@@ -61,19 +61,22 @@ typedef struct SrInstrumentImpl SrInstrument;
    @param path       JSON file.
    @param instrument Receives it; free it with sr_instrument_del(). NULL on error.
    @return SR_OK, SR_NOT_FOUND, SR_NO_PERMISSION, SR_BAD_SYNTAX (with line and column, or the place
-   in words, such as "left row 2, button 3: …"), SR_UNSUPPORTED for a later version of the format,
-   SR_TOO_LARGE or SR_NO_MEMORY.
+           in words, such as "left row 2, button 3: …"), SR_UNSUPPORTED for a later version of the
+           format, SR_TOO_LARGE or SR_NO_MEMORY.
 */
 SrStatus sr_instrument_read_file(const char* path, SrInstrument** instrument, SrError* error);
-/// Read a layout from text in memory; `name` is what errors call it, and as a path gives its name.
+/**
+   Read a layout from text in memory; `name` appears in errors and, as a path, gives the layout's
+   name.
+*/
 SrStatus sr_instrument_read_text(const char* text, size_t size, const char* name,
                                  SrInstrument** instrument, SrError* error);
 /// Free; NULL does nothing.
 void sr_instrument_del(SrInstrument* instrument);
 
-/// Short name, that of the file without folder and ".json", such as "30-c-g".
+/// Short name: the file name without folder and ".json", such as "30-c-g".
 const char* sr_instrument_name(const SrInstrument* instrument);
-/// Title for people, such as "30 buttons, C and G".
+/// Title to display, such as "30 buttons, C and G".
 const char* sr_instrument_title(const SrInstrument* instrument);
 /// Its buttons.
 size_t sr_instrument_button_count(const SrInstrument* instrument);
@@ -81,11 +84,11 @@ const SrButton* sr_instrument_button(const SrInstrument* instrument, size_t inde
 /// The hand and finger of the air button.
 SrHand sr_instrument_air_hand(const SrInstrument* instrument);
 SrFinger sr_instrument_air_finger(const SrInstrument* instrument);
-/// What a button sounds; -1 for nothing. `direction` is SR_DIRECTION_PRESS or SR_DIRECTION_DRAW.
+/// What a button sounds; -1 for none. `direction` is SR_DIRECTION_PRESS or SR_DIRECTION_DRAW.
 int sr_instrument_midi(const SrInstrument* instrument, size_t button, SrDirection direction);
 /// Whether any button sounds a pitch in a direction; SR_DIRECTION_FREE for either.
 bool sr_instrument_has(const SrInstrument* instrument, int midi, SrDirection direction);
-/// Index of the button with a name ("L2-3", no matter the case); the button count if there is none.
+/// Index of the button with a name ("L2-3", in any case); the button count if there is none.
 size_t sr_instrument_find(const SrInstrument* instrument, const char* name);
 
 #ifdef __cplusplus

@@ -2,9 +2,9 @@
 
 /**
    @file judge.h
-   Events and a phrase in, an assessment out. Units are in the names: _s seconds
-   from the start of the take, _ms milliseconds, _db decibels. NAN stands for
-   "not known" in every double, -1 in every MIDI number.
+   Events and a phrase in, an assessment out. Units are in the names: _s seconds from the start of
+   the take, _ms milliseconds, _db decibels. NAN means "not known" in every double, -1 in every MIDI
+   number.
 */
 
 #ifndef STEADYREED_JUDGE_H
@@ -21,21 +21,21 @@
 extern "C" {
 #endif
 
-/// What became of a written note.
+/// Outcome of a written note.
 typedef enum {
   SR_NOTE_PLAYED,
   SR_NOTE_MISSED,
-  SR_NOTE_WRONG,   ///< Another pitch stood in its place
-  SR_NOTE_UNHEARD, ///< The microphone did not deliver; nobody's fault
+  SR_NOTE_WRONG,   ///< Another pitch was played instead
+  SR_NOTE_UNHEARD, ///< Lost by the microphone; not the player's fault
 } SrNoteStatus;
 
-/// How a cut or a strike came out; what is said of a cut here holds for a strike as well.
+/// Outcome of a cut or a strike; what is said of cuts here holds for strikes as well.
 typedef enum {
   SR_CUT_CLEAN,
   SR_CUT_LONG,   ///< Heard as a note
-  SR_CUT_JOINED, ///< The note before never let go
-  SR_CUT_ABSENT, ///< Separated, but no cut heard; or, if its pitch is known, a strike in its place,
-                 ///< or a cut in the place of a strike
+  SR_CUT_JOINED, ///< The note before never stopped
+  SR_CUT_ABSENT, ///< Separated, but no cut heard; or, if its pitch is known, a strike instead of a
+                 ///< cut or the reverse
   SR_CUT_STRAY,  ///< A cut where none is written
 } SrCutVerdict;
 
@@ -45,71 +45,74 @@ typedef enum { SR_NO, SR_YES, SR_NOT_ASKED } SrAnswer;
 /// A cut, written or stray.
 typedef struct {
   SrCutVerdict verdict;
-  double onset_s;   ///< Start of the cut's own sound; NAN if none was heard
-  double length_ms; ///< From there to where the main note takes over, as the end of the one and the
-                    ///< onset of the other tell it; NAN if none was heard
-  int midi;         ///< Pitch heard; -1 if none was heard
-  double fall_db;   ///< How far the main note had fallen; NAN if that note did not sound before
+  double onset_s;   ///< Start of the cut's own sound; NAN if not heard
+  double length_ms; ///< From there to the main note, judged by the end of the cut and the onset of
+                    ///< the note; NAN if not heard
+  int midi;         ///< Pitch heard; -1 if not heard
+  double fall_db;   ///< How far the main note had fallen; NAN if it did not sound before
 } SrCut;
 
 /// One written note in one round.
 typedef struct {
   size_t index; ///< Index in the phrase, from 0
-  int bar;      ///< Bar number as written
+  int bar;      ///< Written bar number
   int midi;     ///< As written
   SrNoteStatus status;
-  bool left_out;  ///< Missed, and no time was left for it: the player went on further ahead
-  int heard_midi; ///< What stood there; -1 if nothing did
-  double due_s; ///< When the fitted (or clicked) pulse wanted it; NAN if no pulse could be fitted,
-                ///< and for what was left out
-  double onset_s;   ///< First sound, its cut included; NAN if missed or joined
+  bool left_out;  ///< Missed because the player skipped ahead, leaving no time for it
+  int heard_midi; ///< Pitch played instead; -1 if none was
+  double due_s; ///< Due time by the fitted (or clicked) pulse; NAN without a fitted pulse, and for
+                ///< notes left out
+  double onset_s;   ///< Start, including its cut; NAN if missed or joined
   double end_s;     ///< End of the sound
   double offset_ms; ///< onset_s - due_s; positive is late
   double cents;     ///< From equal temperament on the take's reference
   double level_db;  ///< dBFS, RMS
-  SrAnswer joined;  ///< For a note that repeats the pitch before it; else SR_NOT_ASKED
-  bool air_asked;   ///< Whether the phrase asks for air here, where air can be told
+  SrAnswer joined;  ///< For a note that repeats the pitch before it; otherwise SR_NOT_ASKED
+  bool air_asked;   ///< Whether the phrase asks for air here and air can be detected
   bool has_cut;     ///< Whether `cut` is filled
   SrCut cut;
-  SrOrnament ornament; ///< As written; ornament.h says which are judged
-  size_t graces;       ///< Of one that is not judged: graces of another pitch than the note's that
-                       ///< were heard, before it or on it
-  double speaks_s; ///< Where the note itself speaks, behind its graces; NAN if it does not. With
-                   ///< several graces its beat may lie anywhere from `onset_s` to there
+  SrOrnament ornament; ///< As written; ornament.h tells which are judged
+  size_t graces;   ///< For an ornament that is not judged: graces heard before or on the note, at
+                   ///< other pitches than its own
+  double speaks_s; ///< Start of the note itself, after its graces; NAN if it does not sound. With
+                   ///< several graces its beat may lie anywhere from `onset_s` to here
 } SrNoteVerdict;
 
-/// A sound that is no written note, nor cut, ornament, chord sound or octave under the melody.
+/**
+   An insertion: a sound that is no written note, cut, ornament, chord note or octave below the
+   melody.
+*/
 typedef struct {
   double onset_s;
   double end_s;
   int midi;
 } SrExtraNote;
 
-/// An air release that left a trace. One that is so well hidden that none is found is not here.
+/// A detected air release. Ones hidden too well to be detected are not listed.
 typedef struct {
   double start_s;
   double end_s;
-  double level_db;        ///< RMS of the hiss, 0.5 to 10 kHz, against that of the note
-  double over_mask_db;    ///< Over what the note and the room hide of it; see mask.h
+  double level_db;        ///< RMS of the hiss, 0.5 to 10 kHz, relative to the note's
+  double over_mask_db;    ///< Above the masking threshold of note and room; see mask.h
   bool audible;           ///< `over_mask_db` is over 0
   size_t note_index;      ///< The note it lies under, or after
-  bool between;           ///< No note sounded meanwhile: a gulp between two
+  bool between;           ///< No note sounded during it: air taken between two notes
   bool asked;             ///< The phrase asks for air at that note
-  double note_dip_db;     ///< How far the note fell meanwhile; NAN if not known
-  double note_bend_cents; ///< How far it bent, negative is flat; NAN if not known
-  double late_ms;         ///< How late a note came that was due under it; NAN if none did
-  bool failed;            ///< A note that was due under it did not come
+  double note_dip_db;     ///< Largest dip of the note during it; NAN if unknown
+  double note_bend_cents; ///< Pitch bend of the note, negative is flat; NAN if unknown
+  double late_ms;         ///< Lateness of a note due during it; NAN if there was none
+  bool failed;            ///< A note due during it did not sound
 } SrAirRelease;
 
 /// Kinds of slip in the flow of a round.
 typedef enum {
-  SR_SLIP_FALSE_START, ///< Began, broke off within the first notes, began again
+  SR_SLIP_FALSE_START, ///< Started, broke off within the first notes, started again
   SR_SLIP_RESTART,     ///< Went back to an earlier note and went on from there
   SR_SLIP_HESITATION,  ///< Waited before a note
   SR_SLIP_STOPPED,     ///< Broke off and did not finish
-  SR_SLIP_HURRIED,     ///< Came in before its time, and what follows with it
-  SR_SLIP_LEFT_OUT,    ///< Went straight on to a later note, with no time for those between
-  SR_SLIP_OTHER_TEMPO, ///< Was slower or faster for a stretch than before and behind it
+  SR_SLIP_HURRIED,     ///< Came in early, and the following notes with it
+  SR_SLIP_LEFT_OUT,    ///< Skipped to a later note, with no time for those between
+  SR_SLIP_OTHER_TEMPO, ///< Played a stretch slower or faster than before and after it
 } SrSlipKind;
 
 /// A slip.
@@ -117,70 +120,69 @@ typedef struct {
   SrSlipKind kind;
   double at_s;       ///< When
   size_t note_index; ///< FALSE_START, STOPPED: last note played; RESTART: note gone back to;
-                     ///< HESITATION: note waited for; HURRIED: note that came in; LEFT_OUT: note
-                     ///< gone on with; OTHER_TEMPO: note with which it began
+                     ///< HESITATION: note waited for; HURRIED: note that came early; LEFT_OUT: note
+                     ///< skipped to; OTHER_TEMPO: first note of the stretch
   int bar;           ///< Bar of that note
-  double wait_s;     ///< HESITATION, HURRIED: after its due time, negative before it; OTHER_TEMPO:
-                     ///< how much longer the stretch took, negative if less; else NAN
-  size_t left_out;   ///< LEFT_OUT: how many notes before `note_index`; else 0
-  size_t until;      ///< OTHER_TEMPO: note with which the tempo was the old one again, the round's
-                     ///< `note_count` if it never was; else 0
-  double longer_percent; ///< OTHER_TEMPO: how much longer each pulse took; else 0
+  double wait_s;     ///< HESITATION, HURRIED: onset minus due time, negative if early; OTHER_TEMPO:
+                     ///< extra time the stretch took, negative if less; otherwise NAN
+  size_t left_out;   ///< LEFT_OUT: number of notes skipped before `note_index`; otherwise 0
+  size_t until;      ///< OTHER_TEMPO: first note back in the old tempo, the round's `note_count` if
+                     ///< there is none; otherwise 0
+  double longer_percent; ///< OTHER_TEMPO: how much longer each pulse took; otherwise 0
 } SrSlip;
 
-/// Most places inside one pulse for which lilt is told.
+/// Most positions within a pulse for which lilt is given.
 #define SR_LILT_SIZE 12
 
-/// The beat of one round.
+/// Tempo and rhythm of one round.
 typedef struct {
-  SrFraction unit;       ///< What one pulse is, in whole notes
-  double target_bpm;     ///< Pulses a minute asked for; NAN if free
-  double played_bpm;     ///< Pulses a minute played, at the middle of the round
+  SrFraction unit;       ///< One pulse, in whole notes
+  double target_bpm;     ///< Pulses a minute requested; NAN if free
+  double played_bpm;     ///< Pulses a minute at the middle of the round
   double drift_percent;  ///< Change of tempo from the first to the last note; positive is faster
-  double first_bpm;      ///< At the first note, pulses a minute; NAN if drift is not known
+  double first_bpm;      ///< Pulses a minute at the first note; NAN if drift is unknown
   double last_bpm;       ///< At the last note
-  double change_percent; ///< The fastest tempo of the round over its slowest, in percent more;
-                         ///< NAN likewise. Of all these stretches at another tempo, which are
-                         ///< slips, are left out
-  size_t turns;          ///< Places where the tempo became another or began to change
-  size_t jump_note;      ///< Note from which on the tempo was another one at once; the round's
-                         ///< `note_count` if it never was
-  double mean_offset_ms; ///< Ahead (negative) or behind; NAN without a click to compare with, and
-                         ///< if the player did not stay with it
-  double left_pulses;    ///< By how many pulses the player ran ahead of a click that was not stayed
-                      ///< with, negative is behind: by the end of a stretch without a break, more
-                      ///< than half a click or half the phrase's shortest common step. NAN if the
-                      ///< player stayed with it, or there was none
-  double left_percent; ///< By how much that stretch was faster than the click; NAN likewise
-  double spread_ms; ///< Standard deviation of the offsets after pulse, drift and lilt are taken off
-  double npvi;      ///< Normalised pairwise variability index of the times between onsets
-  size_t lilt_count;         ///< Places of `lilt`, 0 if the phrase has no even division
-  double lilt[SR_LILT_SIZE]; ///< Length of each place of the pulse against an even one: 1 is even
+  double change_percent; ///< How much faster the fastest tempo of the round is than the slowest;
+                         ///< NAN if drift is unknown. All these tempo figures exclude stretches at
+                         ///< another tempo, which are slips
+  size_t turns;          ///< Number of points where the tempo jumps or starts to change
+  size_t jump_note; ///< First note after a tempo jump; the round's `note_count` if there is none
+  double mean_offset_ms; ///< Ahead (negative) or behind; NAN without a click, or if the player did
+                         ///< not stay with it
+  double left_pulses;    ///< Pulses by which the player ran ahead of a click not stayed with
+                      ///< (negative: fell behind) by the end of an unbroken stretch; more than half
+                      ///< a click or half the phrase's shortest common step. NAN if the player
+                      ///< stayed with the click, or without one
+  double left_percent; ///< How much faster than the click that stretch was; NAN likewise
+  double spread_ms;    ///< Standard deviation of the offsets after removing pulse, drift and lilt
+  double npvi;         ///< Normalised pairwise variability index of the inter-onset intervals
+  size_t lilt_count;   ///< Entries in `lilt`, 0 if the phrase has no even division
+  double lilt[SR_LILT_SIZE]; ///< Length of each position in the pulse relative to an even one: 1 is
+                             ///< even
 } SrPulse;
 
 /**
    Scores 0 to 100; NAN where nothing was asked or heard.
 
-   cuts     = 100 * clean cuts / cuts asked. A cut whose note never came counts as not clean; one
-              that the recording lost is not asked.
+   cuts     = 100 * clean cuts / cuts asked. A cut whose note was missed is not clean; one lost by
+              the recording is not asked.
    evenness = 100 * even * steady * unbroken, from four onsets on:
               even     = 1 - (unevenness - noticeable) / (quarter - noticeable), where `unevenness`
-                         is the spread or, if that is more, the root mean square of all offsets,
+                         is the larger of the spread and the root mean square of all offsets,
                          `noticeable` the just noticeable displacement for the phrase's shortest
-                         common step, and `quarter` a quarter of that step: so far off, a note has
-                         no longer a place of its own;
+                         common step, and `quarter` a quarter of that step, at which a note's
+                         position in the rhythm is lost;
               steady   = sr_round_steadiness();
-              unbroken = the product, over all hesitations, restarts and notes that came too soon,
-                         of 1 - 0.2 * the time lost or gained in pulses, at most 1 and for a
-                         restart 1: a break of a pulse or more takes a fifth of what is left. Of a
-                         stretch at another tempo each pulse that was lost or gained does.
+              unbroken = the product, over all hesitations, restarts and early notes, of
+                         1 - 0.2 * the time lost or gained in pulses (at most 1; 1 for a restart):
+                         a break of a pulse or more takes off a fifth. In a stretch at another
+                         tempo each pulse lost or gained takes off a fifth.
    air      = 100 * (1 - sum over audible releases of cost / places), where `places` are the
-              releases heard and, of the notes that ask for air and were played, those
-              where none was; `cost` is a third for one that is just over what the note
-              hides, rising to 1 for one that is 12 dB over it or more.
+              releases heard plus the played notes that ask for air and had none; `cost` rises
+              from a third just above the masking threshold to 1 at 12 dB or more above it.
 
-   Each factor and each result is kept within its range. What noticeable is comes from Friberg and
-   Sundberg (1995), the rest is common practice, no source.
+   Each factor and each result is clamped to its range. The just noticeable values are from Friberg
+   and Sundberg (1995), the rest is common practice, no source.
 */
 typedef struct {
   double cuts;
@@ -188,7 +190,7 @@ typedef struct {
   double air;
 } SrScores;
 
-/// How much of something there was.
+/// Counts of notes, cuts and air.
 typedef struct {
   size_t notes;
   size_t cuts; ///< Written ones
@@ -197,19 +199,19 @@ typedef struct {
 
 /// A stretch in which the click was silent.
 typedef struct {
-  double start_s; ///< When the first click was due that did not come
+  double start_s; ///< When the first silent click was due
   double end_s;   ///< When the click came back
-  unsigned bars;  ///< How many that was
+  unsigned bars;  ///< Number of silent bars
 } SrSilence;
 
-/// How a player kept the beat alone, while the click was silent.
+/// How the player kept the beat while the click was silent.
 typedef struct {
   SrSilence silence;
-  double offset_ms;     ///< By how much the player met the click when it came back, by a line
-                        ///< through all notes of the stretch; positive is late; NAN if it is not
-                        ///< known when the player heard it
-  double change_ms;     ///< The same against how the player had been with the click just before
-  double tempo_percent; ///< By how much the stretch was faster than the click
+  double offset_ms; ///< Offset from the click when it came back, by a line fitted to all notes of
+                    ///< the stretch; positive is late; NAN if it is not known when the player heard
+                    ///< the click
+  double change_ms; ///< Change of the offset since just before the stretch
+  double tempo_percent; ///< How much faster than the click the stretch was
 } SrAlone;
 
 /// One playing of the phrase.
@@ -225,73 +227,74 @@ typedef struct {
   size_t air_count;
   SrSlip* slips;
   size_t slip_count;
-  SrAmounts asked; ///< All of the phrase, but for what the recording lost and what comes before the
-                   ///< bar with which the round began
-  SrAmounts judged; ///< Of these, what came: there is a verdict on it
-  SrAlone* alone;   ///< Each silent stretch that the round went through
+  SrAmounts asked;  ///< The whole phrase, except for what the recording lost and what comes before
+                    ///< the bar the round began with
+  SrAmounts judged; ///< The part of these that was played and judged
+  SrAlone* alone;   ///< Each silent stretch within the round
   size_t alone_count;
   SrScores scores;
-  char** advice; ///< Lines, UTF-8, worst thing first
+  char** advice; ///< Sentences, UTF-8, most serious first
   size_t advice_count;
 } SrRound;
 
 /// Facts about the recording.
 typedef struct {
-  const char* path; ///< As given; copied; "" for a live take
+  const char* path; ///< As given, copied; "" for a live take
   double seconds;
   double rate_hz;
   double peak_dbfs;       ///< Largest absolute sample; -INFINITY for silence
   size_t clipped_samples; ///< Samples at full scale in runs of three or more
 } SrTakeFacts;
 
-/// All that is said of a take. Free it with sr_assessment_del().
+/// The assessment of a take. Free it with sr_assessment_del().
 typedef struct {
   char* title;
   int first_bar;
   int last_bar;
   size_t phrase_notes;
   char* path;
-  SrTakeFacts take;    ///< Its path points to `path`
-  double reference_hz; ///< A4 for which the reeds heard are in tune on the mean, each pitch counted
-                       ///< once
-  bool doubled;        ///< Read as one whose notes are doubled an octave below; see listen.h
-  bool accompanied;    ///< Read as a melody with others below it; see listen.h
-  double click_s;      ///< When a click of the metronome was heard; NAN if it was judged without
-  double click_period_s;      ///< From click to click; NAN without
-  double click_pulses;        ///< Pulses from click to click; 0 without
-  SrAirCarriage air_carriage; ///< If not SR_AIR_CARRIED, no air is told and none is scored
+  SrTakeFacts take;      ///< Its path points to `path`
+  double reference_hz;   ///< A4 at which the reeds heard are in tune on average, pitches equally
+                         ///< weighted
+  bool doubled;          ///< Read as notes doubled an octave below; see listen.h
+  bool accompanied;      ///< Read as a melody with accompaniment below it; see listen.h
+  double click_s;        ///< When any one click was heard; NAN if it was judged without a click
+  double click_period_s; ///< From click to click; NAN without
+  double click_pulses;   ///< Pulses from click to click; 0 without
+  SrAirCarriage air_carriage; ///< If not SR_AIR_CARRIED, no air is reported and none is scored
   SrRound* rounds;
   size_t round_count;
 } SrAssessment;
 
-/// Why no air is told of a take, as a sentence; NULL if it is.
+/// Why air is not reported for a take, as a sentence; NULL if it is.
 const char* sr_judge_air_untold(SrAirCarriage carriage);
 
-/// What a player may change; fill with sr_judge_settings_default().
+/// Settings a player may change; fill with sr_judge_settings_default().
 typedef struct {
   double long_cut_ms;    ///< A cut over this is heard as a note: 70 (common practice, no source)
   double long_cut_share; ///< … or over this share of cut and note together: 0.4 (common practice,
                          ///< no source)
-  double joined_fall_db; ///< A note that fell by less never let go: 10 (design, from measurements)
-  double target_bpm;     ///< Pulses a minute asked for; NAN for free tempo
-  double reference_hz;   ///< A4 to hold against; NAN to take it from the take
-  double click_s; ///< When any click of the metronome was heard by the player, in the take's time;
-                  ///< NAN if that is not known: then nothing is said of ahead and behind
+  double joined_fall_db; ///< A note that fell by less than this did not stop: 10 (design, from
+                         ///< measurements)
+  double target_bpm;     ///< Pulses a minute requested; NAN for free tempo
+  double reference_hz;   ///< A4 to compare with; NAN to estimate it from the take
+  double click_s; ///< When the player heard any one click, in the take's time; NAN if unknown, and
+                  ///< then nothing is said of ahead and behind
   double click_period_s;     ///< From click to click, s; NAN without
-  double click_pulses;       ///< Pulses from click to click: 1, or as many as a bar has; 0 without
+  double click_pulses;       ///< Pulses from click to click: 1, or the pulses in a bar; 0 without
   const SrSilence* silences; ///< When the click was silent, in order; not copied
   size_t silence_count;
-  bool accompanied; ///< No wish of a player's, but what was heard was read as with others below the
-                    ///< melody: no cut is told as absent or joined, no note as joined, and no air.
-                    ///< sr_listen() and sr_live_new() set it themselves, whatever it was
-  const char* const* places; ///< For each note where it is to be played, such as "L1-3, draw", for
-                             ///< the advice; NULL if that is not known. Not copied
+  bool accompanied; ///< Not a player's setting: the take was read as accompanied. Then no cut is
+                    ///< judged absent or joined, no note joined, and no air is reported.
+                    ///< sr_listen() and sr_live_new() overwrite it
+  const char* const* places; ///< For each note where to play it, such as "L1-3, draw", for the
+                             ///< advice; NULL if unknown. Not copied
 } SrJudgeSettings;
 
 /// The settings above with their defaults.
 SrJudgeSettings sr_judge_settings_default(void);
-/// The tempo a player is likely to take, pulses a minute: the one asked for, else the phrase's own,
-/// else 85.
+/// The tempo a player is likely to take, pulses a minute: the requested one, otherwise the phrase's
+/// own, otherwise 85.
 double sr_judge_likely_bpm(const SrPhrase* phrase, const SrJudgeSettings* settings);
 
 /**
@@ -308,32 +311,32 @@ double sr_judge_likely_bpm(const SrPhrase* phrase, const SrJudgeSettings* settin
 SrStatus sr_judge_take(const SrPhrase* phrase, const SrHeard* heard, const SrTakeFacts* facts,
                        const SrJudgeSettings* settings, SrAssessment** assessment, SrError* error);
 
-/// A playing that goes on, as far as it has got. Free it with sr_so_far_clear().
+/// A playing in progress. Free it with sr_so_far_clear().
 typedef struct {
-  size_t rounds_before; ///< Rounds among the same sounds that were over before it began
-  size_t reached;       ///< Notes that it has got to; what `notes` says of later ones means nothing
+  size_t rounds_before; ///< Rounds in the same sounds that ended before it began
+  size_t reached;       ///< Number of notes reached; `notes` is meaningless beyond it
   double start_s;       ///< When it began; NAN if it has not
   double played_bpm;    ///< Pulses a minute so far; NAN if not known yet
   SrNoteVerdict* notes; ///< One for each note of the phrase; NULL if `reached` is 0
   size_t note_count;
 } SrSoFar;
 
-/// What is kept from one look at a playing to the next, so that only what is new in it costs time.
+/// State kept from one look at a playing to the next, so that only the new part costs time.
 typedef struct SrFollowerImpl SrFollower;
 
-/// For playings of one phrase, which must outlive it; NULL without memory.
+/// Create one for playings of one phrase, which must outlive it; NULL without memory.
 SrFollower* sr_follower_new(void);
 /// Free; NULL does nothing.
 void sr_follower_del(SrFollower* follower);
 
 /**
-   Judge what is still being played.
+   Judge a playing in progress.
 
    @param phrase   What is being played.
-   @param heard    What was heard; sounds that are not over count as what they are now.
+   @param heard    What was heard; unfinished sounds count in their current state.
    @param settings NULL for the defaults.
-   @param follower Of the looks before; NULL for none. It changes no result.
-   @param so_far   Receives how it stands; clear it also if it was not reached.
+   @param follower Of the earlier looks; NULL for none. It does not affect the result.
+   @param so_far   Receives the state; clear it also on error.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_judge_so_far(const SrPhrase* phrase, const SrHeard* heard,
@@ -342,68 +345,68 @@ SrStatus sr_judge_so_far(const SrPhrase* phrase, const SrHeard* heard,
 void sr_so_far_clear(SrSoFar* so_far);
 
 /**
-   How much of what was heard a reading of it explains: notes played as written, less wrong ones and
-   half of those too many. For comparing readings of one take.
+   How much of the take a reading explains: notes played as written, minus wrong notes and half of
+   the insertions. For comparing readings of one take.
 
    @param assessment NULL for a take that was refused: 0.
 */
 double sr_assessment_explained(const SrAssessment* assessment);
-/// Notes that the rounds of an assessment ask for; 0 for NULL.
+/// Notes the rounds of an assessment ask for; 0 for NULL.
 size_t sr_assessment_asked(const SrAssessment* assessment);
-/// Share of the notes that the microphone delivered which were played as written, 0 to 1; 0 for
-/// NULL.
+/// Share of the notes not lost by the microphone that were played as written, 0 to 1; 0 for NULL.
 double sr_assessment_played(const SrAssessment* assessment);
 
 /// Free an assessment; NULL does nothing.
 void sr_assessment_del(SrAssessment* assessment);
 
 /**
-   Whether a note comes behind the place where the player stopped for good. It counts as missed, but
-   is no place where something went wrong.
+   Whether a note comes after the point where the player stopped for good. It counts as missed but
+   is not listed as a mistake.
 
    @param round As judged.
    @param note  Index of the note, from 0.
 */
 bool sr_round_is_behind_stop(const SrRound* round, size_t note);
 
-/// What a note that is not written was.
+/// Kinds of insertion.
 typedef enum {
-  SR_EXTRA_OTHER,  ///< A note too many
-  SR_EXTRA_MENDED, ///< Another pitch in a note's place, which was put right at once
-  SR_EXTRA_AGAIN   ///< A note that came twice
+  SR_EXTRA_OTHER,  ///< An extra note
+  SR_EXTRA_MENDED, ///< A wrong pitch that was self-corrected at once
+  SR_EXTRA_AGAIN   ///< A note played twice
 } SrExtraKind;
 
 /**
-   What a note that is not written was, and which note it belongs to.
+   The kind of an insertion and the note it belongs to.
 
    @param round As judged.
-   @param extra Index among its `extra`, less than `extra_count`.
-   @param note  Receives an index: of the note that was put right, or that came twice; else of the
-                first note heard behind it, or of the last one heard; `note_count` if none was.
-   @return What it was.
+   @param extra Index in its `extra`, less than `extra_count`.
+   @param note  Receives an index: of the note that was self-corrected or played twice; otherwise of
+                the first note heard after the insertion, or of the last one heard; `note_count` if
+                none was.
+   @return The kind.
 */
 SrExtraKind sr_round_extra_kind(const SrRound* round, size_t extra, size_t* note);
 
 /**
-   Whether a hesitation is no more than the time that a mended or a repeated note took.
+   Whether a hesitation is only the time that a self-correction or a repeated note took.
 
    @param round As judged.
    @param slip  One of its slips, of any kind.
-   @param extra Index among its `extra`, less than `extra_count`.
-   @return Whether the two are one thing.
+   @param extra Index in its `extra`, less than `extra_count`.
+   @return Whether the two are one mistake.
 */
 bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t extra);
 
 /**
-   Whether any slip of a round is one thing with a note that is not written.
+   Whether any slip of a round is the same mistake as an insertion.
 
    @param round As judged.
-   @param extra Index among its `extra`, less than `extra_count`.
+   @param extra Index in its `extra`, less than `extra_count`.
 */
 bool sr_round_extra_has_slip(const SrRound* round, size_t extra);
 
 /**
-   The note with which a round began: those before it were left out, and are not asked for.
+   The note a round began with; those before it were left out and are not asked for.
 
    @param round As judged.
    @return Its index; 0 unless the round began with a later bar.
@@ -411,7 +414,7 @@ bool sr_round_extra_has_slip(const SrRound* round, size_t extra);
 size_t sr_round_beginning(const SrRound* round);
 
 /**
-   The bars of a stretch at another tempo: those of which at least half of the notes lie in it, or
+   The bars of a stretch at another tempo: those with at least half of their notes in it, otherwise
    the one in which it began.
 
    @param round As judged.
@@ -422,10 +425,9 @@ size_t sr_round_beginning(const SrRound* round);
 void sr_round_stretch_bars(const SrRound* round, const SrSlip* slip, int* first, int* last);
 
 /**
-   How steady the tempo of a round was: 1 if it changed by no more than is noticeable, 0 if it
-   became half as fast again or more, and in proportion between. Noticeable is a change of 2.5 %
-   (Friberg and Sundberg 1995) or, if that is more, twice the standard deviation that the round's
-   own spread gives to a change of tempo.
+   Steadiness of a round's tempo: 1 if the change is not noticeable, 0 if the tempo became half as
+   fast again or more, linear in between. Noticeable is the larger of 2.5 % (Friberg and Sundberg
+   1995) and twice the standard deviation of the tempo change that follows from the round's spread.
 
    @param round As judged.
    @return 0 to 1; 1 if its tempo is not known.
@@ -436,23 +438,23 @@ double sr_round_steadiness(const SrRound* round);
    Normalised pairwise variability index (Grabe and Low 2002):
    100 / (m - 1) * sum over k of |d[k] - d[k+1]| / ((d[k] + d[k+1]) / 2).
 
-   @param durations Positive, any one unit.
-   @param count     At least 2, else the result is NAN.
+   @param durations Positive, in any unit.
+   @param count     At least 2, otherwise the result is NAN.
 */
 double sr_judge_npvi(const double* durations, size_t count);
 
-/// How even the steps from note to note are where nothing is written.
+/// Evenness of the inter-onset intervals in playing without a phrase.
 typedef struct {
-  double unit_s;   ///< The step that the others are one to four times as long as; NAN if unknown
-  double stray_ms; ///< Mean distance from that, by the unit of the moment: the tempo may change
-  size_t others;   ///< Steps that are no multiple of it, such as after a hesitation
+  double unit_s;   ///< The unit interval, of which the others are one to four times; NAN if unknown
+  double stray_ms; ///< Mean deviation from a multiple of the unit, which follows tempo changes
+  size_t others;   ///< Intervals that are no multiple of the unit, such as after a hesitation
 } SrSteps;
 
 /**
-   Find the unit of steps and how far they stray from it. A method of our own.
+   Find the unit of inter-onset intervals and the deviation from it. Our own method.
 
-   @param steps Between onsets, positive, s, in their order; of more than 512 the last ones count.
-   @param count Fewer than 3 tell nothing.
+   @param steps Inter-onset intervals in order, positive, s; only the last 512 are used.
+   @param count Fewer than 3 give no result.
 */
 SrSteps sr_judge_steps(const double* steps, size_t count);
 

@@ -2,8 +2,8 @@
 
 /**
    @file ornament.h
-   What a cut is, and a strike, a roll, a cran and a group: defined once, for every room. It needs
-   no other header of ours. Common practice, no source.
+   Definitions of cut, strike, roll, cran and group, shared by all rooms. Needs no other header of
+   ours. Common practice, no source.
 */
 
 #ifndef STEADYREED_ORNAMENT_H
@@ -21,39 +21,42 @@ typedef enum {
   SR_ORNAMENT_NONE,
   SR_ORNAMENT_CUT,    ///< One grace above the note
   SR_ORNAMENT_STRIKE, ///< One grace below it, also called a tap
-  SR_ORNAMENT_ROLL,   ///< Note, cut, note, strike, note; a plain long note is right as well
+  SR_ORNAMENT_ROLL,   ///< Note, cut, note, strike, note; a plain long note is also correct
   SR_ORNAMENT_CRAN,   ///< Several cuts on one held note, with the note between them
   SR_ORNAMENT_GROUP,  ///< Two or more graces of any other kind, or one at the note's own pitch
 } SrOrnament;
 
-/// Greatest step from its note to a cut or a strike that is not written as such, semitones.
+/// Largest interval between a note and an unwritten cut or strike, semitones.
 #define SR_GRACE_MOST_STEP 9
-/// Greatest length of any grace, s.
+/// Maximum length of any grace, s.
 #define SR_GRACE_MOST_S 0.18
-/// Usual length of one of several graces, s.
+/// Typical length of one of several graces, s.
 #define SR_GRACE_USUAL_S 0.045
-/// Kinds of SrOrnament, none of them included.
+/// Number of SrOrnament values, including none.
 #define SR_ORNAMENTS 6
 
-/// Whether an ornament is judged: a cut and a strike are; the others are listened for and listed.
+/// Whether an ornament is judged: cuts and strikes are; the others are only detected and listed.
 static inline bool
 sr_ornament_is_judged(const SrOrnament ornament)
 {
   return ornament == SR_ORNAMENT_CUT || ornament == SR_ORNAMENT_STRIKE;
 }
 
-/// Graces that a roll has, and a cran at least.
+/// Graces of a roll, and fewest of a cran.
 #define SR_ROLL_GRACES 2
 
-/// Whether what is not judged was heard, at least in part; a plain note has none of its graces.
+/**
+   Whether an ornament that is not judged was heard at least in part, that is, with at least one
+   grace.
+*/
 static inline bool
 sr_ornament_is_heard(const size_t graces)
 {
   return graces > 0;
 }
 
-/// Whether it was heard whole: of a roll its cut and its strike, of a cran two cuts, of a group
-/// anything.
+/// Whether it was heard whole: the cut and the strike of a roll, two cuts of a cran, any grace of a
+/// group.
 static inline bool
 sr_ornament_is_whole(const SrOrnament ornament, const size_t graces)
 {
@@ -62,11 +65,11 @@ sr_ornament_is_whole(const SrOrnament ornament, const size_t graces)
 }
 
 /**
-   What the graces before a note are.
+   Classify the graces before a note.
 
    @param midi   MIDI number of the note.
    @param graces MIDI numbers of its graces, in order.
-   @param count  How many, from 0.
+   @param count  Number of graces, 0 or more.
 */
 static inline SrOrnament
 sr_ornament_of_graces(const int midi, const int* const graces, const int count)
@@ -80,7 +83,7 @@ sr_ornament_of_graces(const int midi, const int* const graces, const int count)
   int cuts = 0;
   bool cran = true;
   for (int i = 0; i < count; ++i) {
-    // Cut, note, cut, or note, cut, note, cut: each cut has the note before it or nothing
+    // Cut, note, cut, or note, cut, note, cut: before each cut comes the note or nothing
     const bool cut = graces[i] > midi;
     const bool parted = i == 0 || (graces[i - 1] > midi) != cut;
     cran = cran && graces[i] >= midi && parted;
@@ -89,8 +92,8 @@ sr_ornament_of_graces(const int midi, const int* const graces, const int count)
   return cran && cuts > 1 ? SR_ORNAMENT_CRAN : SR_ORNAMENT_GROUP;
 }
 
-/// Whether a grace of a pitch lies on the other side of its note than the one that is written: a
-/// strike for a cut, or a cut for a strike.
+/// Whether a grace heard is on the opposite side of its note from the written one: a strike for a
+/// cut, or a cut for a strike.
 static inline bool
 sr_ornament_is_other_side(const int midi, const int written, const int heard)
 {
@@ -98,8 +101,8 @@ sr_ornament_is_other_side(const int midi, const int written, const int heard)
 }
 
 /**
-   Whether a pitch may be the cut or the strike before a note: the one that is written, whatever it
-   is, else one above that is not too far off; where one is written, one below as well.
+   Whether a pitch may be the cut or strike before a note: the written one, at any interval, or an
+   unwritten one above within SR_GRACE_MOST_STEP; below as well if a grace is written.
 
    @param midi    MIDI number of the note.
    @param written MIDI number of its written grace, -1 without one.

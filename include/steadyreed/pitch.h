@@ -2,8 +2,8 @@
 
 /**
    @file pitch.h
-   A pitch track by aubio, for tuning, setup and free listening: one point every
-   10 ms or so, whatever is played, with no phrase.
+   A pitch track by aubio, for tuning, setup and free listening: one point about every 10 ms,
+   without a phrase.
 */
 
 #ifndef STEADYREED_PITCH_H
@@ -21,8 +21,8 @@ extern "C" {
 /// One point of the track.
 typedef struct {
   double at_s;         ///< Middle of the window, s from the first sample
-  double frequency_hz; ///< Fundamental; 0 where nothing sounds or nothing periodic
-  double confidence;   ///< 0 to 1, as aubio tells it
+  double frequency_hz; ///< Fundamental; 0 in silence or without a period
+  double confidence;   ///< 0 to 1, from aubio
   double level_db;     ///< RMS of the window, dBFS (a full-scale sine is -3.01)
 } SrPitchPoint;
 
@@ -41,11 +41,10 @@ SrStatus sr_pitch_track_new(double rate_hz, SrPitchTrack** track, SrError* error
 /// Free; NULL does nothing.
 void sr_pitch_track_del(SrPitchTrack* track);
 /**
-   Push samples, mono, full scale ±1, in chunks of any size; values that are not
-   finite count as silence.
+   Push samples, mono, full scale ±1, in chunks of any size; non-finite values count as silence.
 
-   @return Samples taken: fewer than `count` when a point is ready, which must be
-   pulled before the rest is pushed.
+   @return Samples taken: fewer than `count` when a point is ready, which must be pulled before the
+           rest is pushed.
 */
 size_t sr_pitch_track_push(SrPitchTrack* track, const float* samples, size_t count);
 /// Take the point that is ready; false if there is none.

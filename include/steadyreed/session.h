@@ -2,18 +2,18 @@
 
 /**
    @file session.h
-   One sitting of practice, for any front end: commands in, events out.
+   One practice session, for any front end: commands in, events out.
 
    A session opens the devices, listens on a thread of its own, plays the click and the phrase,
-   answers the low-note signal and keeps the take. It writes to no terminal, handles no signal of
-   the system and knows no exit status. What happens is reported as events in one queue, with a
-   descriptor that a main loop can watch.
+   answers the low-note signal and keeps the take. It writes to no terminal, handles no system
+   signals and knows no exit status. Everything is reported as events in one queue, with a
+   descriptor that a main loop can poll.
 
-   Threads: sr_session_send() may be called from any thread, but not beside or behind
-   sr_session_finish(). No two of the other functions may run at the same time. Signals of the
-   system are blocked on the session's own thread, faults apart. The plans of FFTW and PortAudio's
-   devices are the whole program's: until SR_SESSION_SAVED or SR_SESSION_END was taken, have no
-   second session, judge no recording, and list no devices elsewhere.
+   Threads: sr_session_send() may be called from any thread, but not during or after
+   sr_session_finish(). No two of the other functions may run at the same time. All signals but
+   faults are blocked on the session's own thread. FFTW's plans and PortAudio's devices are global
+   to the program: until SR_SESSION_SAVED or SR_SESSION_END has been taken, do not run a second
+   session, judge a recording or list devices.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -35,29 +35,29 @@
 extern "C" {
 #endif
 
-/// What becomes of the recording.
+/// Which part of the recording to keep.
 typedef enum {
   SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them
   SR_KEEP_ALL,     ///< All of it
   SR_KEEP_NOTHING, ///< Nothing is ever written
 } SrKeeping;
 
-/// How to practise; fill with sr_session_settings_default().
+/// Practice settings; fill with sr_session_settings_default().
 typedef struct {
   SrStreamSettings stream; ///< Devices; `with_output` is set by the session
-  SrJudgeSettings judge;   ///< Its target is the tempo of the click, NAN for the phrase's own
-  const SrSetup* setup;    ///< What `setup` measured, copied; NULL if nothing was measured
+  SrJudgeSettings judge;   ///< Its target is the tempo of the click; NAN for the phrase's own
+  const SrSetup* setup;    ///< Measurements made by `setup`, copied; NULL if there are none
   bool silent;             ///< No click, no output at all
   bool click_bars;         ///< Click on the first pulse of a bar only
   double click_volume;     ///< 0 to 1: 0.15
-  unsigned on_bars;        ///< Bars with the click, then bars without, and so on; 0 in either for
-  unsigned off_bars;       ///< always with it
-  unsigned rounds;         ///< Rounds until it ends; 0 for no end
-  double silence_s;        ///< A silence of this length after a round (without a phrase: after a
-                           ///< note) ends it, s: 20
-  double first_wait_s;     ///< … and before anything was played one of this length, s: 300
-  int signal_midi;         ///< Note that is a signal, see SrLiveSettings; -1 for none: C3
-  SrKeeping keeping;       ///< Without a phrase nothing is kept, whatever this says
+  unsigned on_bars;        ///< Bars with the click,
+  unsigned off_bars;       ///< then bars without, and so on; 0 in either for a click in every bar
+  unsigned rounds;         ///< Rounds until it ends; 0 for no limit
+  double silence_s;    ///< A silence of this length after a round (without a phrase: after a note)
+                       ///< ends the session, s: 20
+  double first_wait_s; ///< … and before anything was played, s: 300
+  int signal_midi;     ///< Signal note, see SrLiveSettings; -1 for none: C3
+  SrKeeping keeping;   ///< Ignored without a phrase: nothing is kept
 } SrSessionSettings;
 
 /// The settings with their defaults.
@@ -66,8 +66,8 @@ SrSessionSettings sr_session_settings_default(void);
 /// What a front end may ask for while the session runs.
 typedef enum {
   SR_COMMAND_END,         ///< End it
-  SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; not without output or phrase
-  SR_COMMAND_TEMPO,       ///< Go on at `value` pulses a minute, with a new count-in
+  SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; ignored without output or phrase
+  SR_COMMAND_TEMPO,       ///< Continue at `value` pulses a minute, with a new count-in
 } SrCommandKind;
 
 typedef struct {
@@ -75,66 +75,65 @@ typedef struct {
   double value;
 } SrCommand;
 
-/// What is reported: first READY, then any number of the others, then STOPPED, SAVED if a take is
-/// kept, and END. TROUBLE comes at most once before STOPPED, and once behind it if the take could
-/// not be saved as it should.
+/// Events in order: first READY, then any number of the others, then STOPPED, SAVED if a take is
+/// kept, and END. TROUBLE comes at most once before STOPPED, and once after it if the take could
+/// not be saved properly.
 typedef enum {
   SR_SESSION_READY,    ///< Listening has begun
-  SR_SESSION_LEVEL,    ///< Ten times a second; one that nobody took is merged with the next
-  SR_SESSION_COUNT_IN, ///< A click of the count-in is heard now
+  SR_SESSION_LEVEL,    ///< Ten times a second; merged with the next if nobody took it
+  SR_SESSION_COUNT_IN, ///< A click of the count-in sounds now
   SR_SESSION_NOTE,     ///< `note`: see SR_NEWS_NOTE
   SR_SESSION_AMENDED,  ///< `note`: see SR_NEWS_AMENDED
   SR_SESSION_AGAIN,    ///< See SR_NEWS_AGAIN
   SR_SESSION_ROUND,    ///< A round is over and judged
-  SR_SESSION_NOTHING,  ///< What was begun is over, and was no round
-  SR_SESSION_SIGNAL,   ///< The low note was held, and what it does; that it plays the phrase
-                       ///< is PLAYING, some seconds later
-  SR_SESSION_PLAYING,  ///< The phrase is played to the player from now on
+  SR_SESSION_NOTHING,  ///< The playing that had begun is over and was not a round
+  SR_SESSION_SIGNAL,   ///< The low note was held, with its effect; if it plays the phrase, PLAYING
+                       ///< follows some seconds later
+  SR_SESSION_PLAYING,  ///< Playing the phrase to the player begins
   SR_SESSION_TEMPO,    ///< The tempo has changed
   SR_SESSION_DROPOUT,  ///< Samples were lost
-  SR_SESSION_HEARD,    ///< A note, without a phrase
-  SR_SESSION_AIR,      ///< A release of air, without a phrase
-  SR_SESSION_STOPPED,  ///< Listening is over; now the take is saved
+  SR_SESSION_HEARD,    ///< A note; only without a phrase
+  SR_SESSION_AIR,      ///< An air release; only without a phrase
+  SR_SESSION_STOPPED,  ///< Listening is over; the take is being saved
   SR_SESSION_SAVED,    ///< A take was kept
-  SR_SESSION_TROUBLE,  ///< Something failed; listening, or the saving, is over
+  SR_SESSION_TROUBLE,  ///< Something failed; listening or saving has ended
   SR_SESSION_END,      ///< The last event
 } SrSessionEventKind;
 
-/// What a held low note does.
+/// Effect of a held low note.
 typedef enum {
-  SR_SIGNAL_NONE,   ///< Nothing, since there is no output to play on
-  SR_SIGNAL_SLOWER, ///< The click goes on slower
+  SR_SIGNAL_NONE,   ///< None, since there is no output to play on
+  SR_SIGNAL_SLOWER, ///< The click continues at a slower tempo
   SR_SIGNAL_END,    ///< The session ends
 } SrSignalMeaning;
 
-/// Why a session ended: the first reason, even if trouble came behind it.
+/// Why a session ended: the first reason, even if trouble followed.
 typedef enum {
   SR_END_COMMAND, ///< A front end asked for it
-  SR_END_SIGNAL,  ///< The player did, by the low note
+  SR_END_SIGNAL,  ///< The player held the low note
   SR_END_ROUNDS,  ///< All rounds were played
-  SR_END_SILENCE, ///< Nothing was played for long
+  SR_END_SILENCE, ///< Nothing was played for too long
   SR_END_TROUBLE,
 } SrEndReason;
 
-/// One event. Give it back to sr_session_event_clear().
+/// One event. Pass it to sr_session_event_clear() afterwards.
 typedef struct {
   SrSessionEventKind kind;
-  double at_s; ///< On the session's clock: seconds of samples taken in
+  double at_s; ///< On the session's clock: seconds of input samples
   union {
     struct {
-      const char* input;  ///< Names of the devices; "" without an output. Valid as long as the
-      const char* output; ///< session
+      const char* input;  ///< Names of the devices; "" without an output. Valid as long as
+      const char* output; ///< the session
       double rate_hz;
-      double bpm; ///< Of the click, or of the phrase where there is none; NAN without a phrase
-      const char* path; ///< File the take is written to; NULL if nothing is. Valid as long as the
-                        ///< session
+      double bpm; ///< Of the click, or of the phrase if there is no click; NAN without a phrase
+      const char* path; ///< File of the take; NULL for none. Valid as long as the session
     } ready;
     struct {
-      float peak;       ///< Greatest sample since the last one, full scale 1
-      double energy;    ///< Sum of the squares of all samples since the last one
-      uint64_t samples; ///< How many these were
-      bool overdriven;  ///< At least three of them in a row were at full scale
-      bool idle;        ///< Nothing sounds, and no count-in is under way
+      float peak;       ///< Largest absolute sample since the last event, full scale 1
+      double energy;    ///< Sum of squared samples since the last event
+      uint64_t samples; ///< Number of these samples
+      bool overdriven;  ///< At least three samples in a row were at full scale
+      bool idle;        ///< Nothing sounds, and no count-in is in progress
     } level;
     struct {
       unsigned number; ///< From 1
@@ -147,8 +146,8 @@ typedef struct {
     struct {
       SrAssessment* assessment; ///< Of this round alone
       unsigned number;          ///< From 1
-      bool click_unknown; ///< The click sounds, but when it is heard is not known: nothing is said
-                          ///< of ahead and behind
+      bool click_unknown; ///< The click sounds, but when the player hears it is unknown: nothing is
+                          ///< said of ahead and behind
     } round;
     struct {
       SrSignalMeaning meaning;
@@ -165,7 +164,7 @@ typedef struct {
     } saved;
     struct {
       SrError error;
-      bool saving; ///< Not listening failed, but the saving of the take
+      bool saving; ///< Saving the take failed, not listening
     } trouble;
     struct {
       SrEndReason reason;
@@ -183,42 +182,45 @@ typedef struct SrSessionImpl SrSession;
 /**
    Open the devices.
 
-   @param phrase   What is practised; must outlive the session, as all that `settings->judge` points
-                   to. NULL to listen freely: every note
-                   and its cuts are reported, nothing is judged, played or kept.
+   @param phrase   The phrase to practise; it and everything `settings->judge` points to must
+                   outlive the session. NULL to listen freely: every note and its cuts are reported,
+                   nothing is judged, played or kept.
    @param settings NULL for the defaults.
    @param session  Receives it; NULL on error.
    @return SR_OK; SR_BAD_ARGUMENT (a tempo out of range); as sr_stream_new(), where SR_NOT_FOUND is
-   a device; as sr_recording_new(), where there is no folder for takes SR_WRITE_FAILED; or
-   SR_NO_MEMORY.
+           a device; as sr_recording_new(), with SR_WRITE_FAILED if there is no folder for takes; or
+           SR_NO_MEMORY.
 */
 SrStatus sr_session_new(const SrPhrase* phrase, const SrSessionSettings* settings,
                         SrSession** session, SrError* error);
-/// Begin to listen. SR_OK, SR_DEVICE_TROUBLE or SR_NO_MEMORY. Once only.
+/// Start listening. SR_OK, SR_DEVICE_TROUBLE or SR_NO_MEMORY. Only once.
 SrStatus sr_session_start(SrSession* session, SrError* error);
-/// Ask for something. It is done between two looks at the microphone, within 50 ms but while a
-/// round is being judged; of several tempi at once the last counts. Does nothing once the session
-/// is over.
+/// Send a command. It is carried out between two chunks of input, within 50 ms unless a round is
+/// being judged; of several tempo changes only the last counts. Does nothing once the session is
+/// over.
 void sr_session_send(SrSession* session, SrCommand command);
 /// Take the next event; false if there is none now.
 bool sr_session_next(SrSession* session, SrSessionEvent* event);
-/// Wait for an event, at most `most_s` seconds (INFINITY for no end), less if a signal of the
-/// system comes; whether there is one.
+/// Wait for an event, at most `most_s` seconds (INFINITY for no limit), less if a system signal
+/// arrives; whether there is one.
 bool sr_session_wait(SrSession* session, double most_s);
-/// Readable while there are events; for poll() and main loops, not to be read or closed.
+/**
+   Descriptor that is readable while there are events, for poll() and main loops; do not read or
+   close it.
+*/
 int sr_session_descriptor(const SrSession* session);
 /**
-   What is known of the instrument; a copy, NULL if nothing is or without memory. Only once
-   SR_SESSION_END was taken.
+   Copy of what is known of the instrument; NULL if nothing is, or without memory. Only once
+   SR_SESSION_END has been taken.
 
-   @param whole Learn it from all that was heard without a phrase, see sr_free_learn().
+   @param whole Learn it from everything heard without a phrase, see sr_free_learn().
 */
 SrProfile* sr_session_profile(const SrSession* session, bool whole);
-/// End it if it goes on, wait until its take is saved, and free it with the events not taken. NULL
-/// does nothing.
+/// End the session if it is running, wait until its take is saved, and free it with any events not
+/// taken. NULL does nothing.
 void sr_session_finish(SrSession* session);
 
-/// How long sound takes from the output to the microphone.
+/// Round trip from output to microphone.
 typedef struct {
   double seconds; ///< NAN if it was not measured
   char input[SR_DEVICE_NAME_SIZE];
@@ -226,15 +228,15 @@ typedef struct {
 } SrRoundTrip;
 
 /**
-   Measure once how long sound takes from the output to the microphone: the devices are opened, four
-   ticks are played and looked for.
+   Measure the round trip from output to microphone once: open the devices, play four ticks and look
+   for them.
 
-   @param stream    Devices; an output is opened whatever they say.
-   @param stop      Asked ten times a second; true gives up. NULL for never.
-   @param context   Given to `stop`.
+   @param stream    Devices; an output is opened in any case.
+   @param stop      Called ten times a second; true cancels. NULL for never.
+   @param context   Passed to `stop`.
    @param round_trip Receives the time and the names of the devices; its `seconds` is NAN if the
-                    ticks were not found beyond doubt.
-   @return SR_OK, also if they were not found or it was given up; as sr_stream_new(); SR_NO_MEMORY.
+                     ticks were not found with certainty.
+   @return SR_OK, also if they were not found or it was cancelled; as sr_stream_new(); SR_NO_MEMORY.
 */
 SrStatus sr_round_trip_time(const SrStreamSettings* stream, bool (*stop)(void*), void* context,
                             SrRoundTrip* round_trip, SrError* error);

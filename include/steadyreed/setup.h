@@ -2,8 +2,8 @@
 
 /**
    @file setup.h
-   What `setup` measured, kept in $XDG_CONFIG_HOME/steadyreed/setup.json (or ~/.config), readable by
-   its owner only.
+   Measurements by `setup`, kept in $XDG_CONFIG_HOME/steadyreed/setup.json (or ~/.config), readable
+   by its owner only.
 */
 
 #ifndef STEADYREED_SETUP_H
@@ -22,12 +22,12 @@ extern "C" {
    Folder of the player's settings and layouts: $XDG_CONFIG_HOME/steadyreed, or
    ~/.config/steadyreed. Relative or empty variables count as unset.
 
-   @param make Make it if it is not there, readable by its owner only.
-   @return Its path, whether it is there or not; free() it. NULL without a home or memory.
+   @param make Create it if missing, readable by its owner only.
+   @return Its path, whether it exists or not; free() it. NULL without a home or memory.
 */
 char* sr_config_folder(bool make);
 
-/// Bytes for the name of a device.
+/// Size of a device name, bytes.
 #define SR_DEVICE_NAME_SIZE 128
 
 /// What was measured.
@@ -35,29 +35,29 @@ typedef struct {
   char input[SR_DEVICE_NAME_SIZE]; ///< Devices the round trip was measured with; "" if it was not
   char output[SR_DEVICE_NAME_SIZE];
   double round_trip_s;        ///< From output to input; NAN if it was not measured
-  double round_trip_spread_s; ///< From the least to the most of three measurements
-  double floor_dbfs;          ///< Of the room; NAN if it was not measured
+  double round_trip_spread_s; ///< Range of three measurements
+  double floor_dbfs;          ///< Noise floor of the room; NAN if it was not measured
   double bellows_at_a4;       ///< See SrBellows; NAN if it was not measured
   double bellows_power;
-  double bellows_uncertainty; ///< Share; NAN if it cannot be told
-  SrProfile* profile;         ///< Of the instrument; NULL if it is not known
+  double bellows_uncertainty; ///< As a share; NAN if it cannot be determined
+  SrProfile* profile;         ///< Of the instrument; NULL if unknown
 } SrSetup;
 
 /**
-   Read it. Clear it afterwards, whatever comes of it.
+   Read the measurements. Clear the result afterwards, even on error.
 
-   @param setup Nothing in it is measured if there is none, or on error.
-   @param error A damaged file is named with the key or line at fault, and set aside as
+   @param setup Unmeasured if there is no file, or on error.
+   @param error Names the faulty key or line of a damaged file, which is renamed to
                 setup.json.damaged-1 (or -2 …): the error says so.
    @return SR_OK, also without a file; SR_BAD_SYNTAX, SR_TOO_LARGE, SR_UNSUPPORTED (a pipe or the
-   like), SR_NO_PERMISSION or SR_NO_MEMORY.
+           like), SR_NO_PERMISSION or SR_NO_MEMORY.
 */
 SrStatus sr_setup_read(SrSetup* setup, SrError* error);
-/// Write it. SR_OK, SR_NOT_FOUND (no home), SR_WRITE_FAILED or SR_NO_MEMORY.
+/// Write the measurements. SR_OK, SR_NOT_FOUND (no home), SR_WRITE_FAILED or SR_NO_MEMORY.
 SrStatus sr_setup_write(const SrSetup* setup, SrError* error);
 /// Free what it holds.
 void sr_setup_clear(SrSetup* setup);
-/// Round trip for two devices, s; NAN if it was not measured with these.
+/// Round trip for two devices, s; NAN if it was not measured with this pair.
 double sr_setup_round_trip_s(const SrSetup* setup, const char* input, const char* output);
 
 #ifdef __cplusplus

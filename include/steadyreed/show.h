@@ -2,11 +2,10 @@
 
 /**
    @file show.h
-   An assessment as text for people, as JSON (steadyreed-assessment, version 1)
-   and as CSV.
+   An assessment as text for people, as JSON (steadyreed-assessment, version 1) and as CSV.
 
-   Each function writes to an open stream and leaves the checking for write
-   errors (ferror(), fflush()) to its owner.
+   Each function writes to an open stream; checking it for write errors (ferror(), fflush()) is up
+   to the caller.
 */
 
 #ifndef STEADYREED_SHOW_H
@@ -24,106 +23,102 @@
 extern "C" {
 #endif
 
-/// How text for people is laid out; all zero is plain ASCII without colour.
+/// Layout of text for people; all zero is plain ASCII without colour.
 typedef struct {
   bool all_notes; ///< List every note, not only what went wrong
-  bool colour;    ///< Colour as well as words, by ECMA-48 (SGR) sequences
-  bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; else "F#", "-"
-  size_t columns; ///< Of the terminal; 0 if there is none, as in SrShowLine
+  bool colour;    ///< Use colour in addition to words, by ECMA-48 (SGR) sequences
+  bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; otherwise "F#", "-"
+  size_t columns; ///< Width of the terminal; 0 if there is none, as in SrShowLine
 } SrShowStyle;
 
-/// One take as it came out: judged, or refused with a reason.
+/// The result of one take: judged, or refused with a reason.
 typedef struct {
   const char* path;               ///< As the player named it
   const SrPhrase* phrase;         ///< What was to be played
   const SrAssessment* assessment; ///< NULL if the take could not be judged
-  const SrError* error;           ///< Why it could not; used if `assessment` is NULL
-  const char* const* remarks;     ///< Sentences about the recording; NULL if remark_count is 0
-  size_t remark_count;            ///< Number of remarks
+  const SrError* error;           ///< Why not; used if `assessment` is NULL
+  const char* const* remarks; ///< Remarks about the recording, sentences; NULL if remark_count is 0
+  size_t remark_count;        ///< Number of remarks
 } SrShownTake;
 
 /**
-   Write one take as text, broken as sr_show_words() does.
-
-   A line for each round, then only what went wrong, then the scores and one
-   piece of advice. A refused take is one sentence. Control characters of
-   titles and paths are shown as '?'.
+   Write one take as text, with lines broken as by sr_show_words(): a line for each round, then only
+   what went wrong, then the scores and one piece of advice. A refused take is one sentence. Control
+   characters in titles and paths are shown as '?'.
 */
 void sr_show_text(FILE* stream, const SrShownTake* take, const SrShowStyle* style);
 
 /**
-   Write one note as one line (more if it must be broken), while the phrase is played.
+   Write one note as a line (more if it must be broken) while the phrase is being played.
 
-   @param amended It was told otherwise before.
+   @param amended It was reported differently before.
 */
 void sr_show_note(FILE* stream, const SrPhrase* phrase, const SrNoteVerdict* note, bool amended,
                   const SrShowStyle* style);
 
 /**
-   Text from outside (a title, a path, the name of a device) as it may be sent to a terminal: valid
-   UTF-8; control characters, line feeds too, and the marks that turn the direction of writing (C0,
-   C1 and those of Unicode's bidirectional algorithm, UAX #9) as '?'.
+   Text from outside (a title, a path, the name of a device), made safe for a terminal: valid UTF-8,
+   with control characters (C0, C1, including line feeds) and the directional marks of Unicode's
+   bidirectional algorithm (UAX #9) replaced by '?'.
 
-   @param unicode False for a terminal that is not UTF-8: what is not ASCII is replaced as well.
+   @param unicode False for a terminal that is not UTF-8: all non-ASCII characters are replaced as
+                  well.
    @return A copy; free it. NULL without memory.
 */
 char* sr_show_safe(const char* text, bool unicode);
 
-/// Columns that no line of words goes over, on whatever terminal.
+/// Maximum width of a line of words on any terminal, columns.
 #define SR_SHOW_COLUMNS 80u
 
-/// Where words go; all zero is a line of its own without a terminal.
+/// Where words are written; all zero is a line of its own without a terminal.
 typedef struct {
-  size_t column; ///< Where the first line goes on, from 0
-  size_t indent; ///< Spaces before each further line; on a terminal 20 columns less than it at most
-  size_t columns; ///< Of the terminal, 10 or more; 0 if there is none
-  const char*
-      broken; ///< What ends a line that goes on, such as " \\" in a command; NULL for nothing
+  size_t column;  ///< Column where the first line continues, from 0
+  size_t indent;  ///< Spaces before each further line; on a terminal at most its columns minus 20
+  size_t columns; ///< Width of the terminal, 10 or more; 0 if there is none
+  const char* broken; ///< Ends each continued line, such as " \\" in a command; NULL for nothing
 } SrShowLine;
 
 /**
-   Write words, broken between words so that no line is over SR_SHOW_COLUMNS or the terminal's
-   columns. A number stays with what it counts, an option of a command with its value, if that fits.
-   A word that fits no line is cut where the terminal ends; without a terminal it stays whole.
+   Write words, broken between words so that no line exceeds SR_SHOW_COLUMNS or the width of the
+   terminal. A number stays with its unit and an option of a command with its value, if that fits. A
+   word too long for a line is split at the edge of the terminal; without a terminal it stays whole.
 
-   @param text Valid UTF-8 without control characters; a line feed breaks the line. Spaces at the
-               start stay.
+   @param text Valid UTF-8 without control characters; a line feed breaks the line. Leading spaces
+               are kept.
 */
 void sr_show_words(FILE* stream, const char* text, const SrShowLine* line);
 
-/// Columns of valid UTF-8 on a terminal: two for wide characters, none for combining ones, as the
-/// locale tells.
+/// Width of valid UTF-8 on a terminal, columns: two for wide characters, none for combining ones,
+/// by the locale.
 size_t sr_show_columns(const char* text);
 
-/// Room for the name of a note, bytes with its NUL.
+/// Size for the name of a note, bytes with its NUL.
 #define SR_MIDI_NAME_SIZE 16
 
-/// Name of a MIDI note 0 to 127 with a sharp where it needs one: "F♯5", or "F#5" in ASCII.
+/// Name of a MIDI note 0 to 127, with a sharp if needed: "F♯5", or "F#5" in ASCII.
 const char* sr_show_midi_name(int midi, const SrShowStyle* style, char name[SR_MIDI_NAME_SIZE]);
 
-/// Write a sentence about the recording, broken into lines.
+/// Write a remark about the recording, broken into lines.
 void sr_show_remark(FILE* stream, const char* remark, const SrShowStyle* style);
 
-/// Write one round that has just been played, as sr_show_text() does, with its advice.
+/// Write one round that was just played, as sr_show_text() does, with its advice.
 void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, size_t number,
                    const SrShowStyle* style);
 
 /**
-   Write takes as JSON: one object for one take, an array of objects for more.
+   Write takes as JSON: one object for one take, an array of objects for more. A refused take is an
+   object of format "steadyreed-refusal", version 1, with "take": {"path"} and "error".
 
-   A refused take is an object of format "steadyreed-refusal", version 1, with
-   "take": {"path"} and "error".
-
-   Keys added to version 1 of the assessment: "remarks" (strings about the
-   recording) on top, and in a round "slips", each {"kind": "false start" |
-   "restart" | "hesitation" | "hurried" | "left out" | "stopped" | "other tempo",
-   "at_s", "note_index", "bar", "wait_s", "left_out", "until" (note with which the
-   tempo was the old one again, or null), "longer_percent"}, and "not_judged", each {"ornament":
-   "roll" | "cran" | "group", "written" (on notes that were played), "heard" whole, "in_part"}; in a
-   note "ornament": "cut" | "strike" | "roll" | "cran" | "group" | null, as written, and "graces":
-   of one that is not judged, how many were heard; in a pulse "left_pulses" and "left_percent", null
-   unless the player did not stay with the click. "cut" is the verdict on a strike as well. Seconds
-   are rounded to 4 decimals, milliseconds, decibels and the like to 2, lilt to 4.
+   Keys added to version 1 of the assessment: "remarks" (strings about the recording) at the top
+   level, and in a round "slips", each {"kind": "false start" | "restart" | "hesitation" | "hurried"
+   | "left out" | "stopped" | "other tempo", "at_s", "note_index", "bar", "wait_s", "left_out",
+   "until" (first note back in the old tempo, or null), "longer_percent"}, and "not_judged", each
+   {"ornament": "roll" | "cran" | "group", "written" (on notes that were played), "heard" whole,
+   "in_part"}; in a note "ornament": "cut" | "strike" | "roll" | "cran" | "group" | null, as
+   written, and "graces": for an ornament that is not judged, the number heard; in a pulse
+   "left_pulses" and "left_percent", null unless the player did not stay with the click. "cut" is
+   the verdict on a strike as well. Seconds are rounded to 4 decimals, milliseconds, decibels and
+   the like to 2, lilt to 4.
 
    @return SR_OK or SR_NO_MEMORY (then nothing was written).
 */
@@ -139,9 +134,9 @@ void sr_show_csv_header(FILE* stream);
 /**
    Write one take as one line of CSV.
 
-   Counts add up all rounds; tempo, drift, spread and scores are means over the
-   rounds that have them. Absent values are empty. A cell of text that a
-   spreadsheet would take for a formula gets an apostrophe in front.
+   Counts are totals over all rounds; tempo, drift, spread and scores are means over the rounds that
+   have them. Absent values are empty. A text cell that a spreadsheet would take for a formula is
+   prefixed with an apostrophe.
 */
 void sr_show_csv_row(FILE* stream, const SrShownTake* take);
 

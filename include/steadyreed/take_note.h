@@ -2,8 +2,8 @@
 
 /**
    @file take_note.h
-   What a kept take was made for, as it stands in its file, so that it is judged later as it was
-   when it was played.
+   What a kept take was made for, stored in its file, so that it can later be judged under the same
+   conditions.
 */
 
 #ifndef STEADYREED_TAKE_NOTE_H
@@ -18,25 +18,25 @@
 extern "C" {
 #endif
 
-/// A note. Doubles are NAN where there is nothing to say.
+/// A note. Unknown doubles are NAN.
 typedef struct {
   char phrase[128];      ///< Title, UTF-8
-  double target_bpm;     ///< Pulses a minute asked for
-  double click_s;        ///< When a click was heard by the player, in the take's time
+  double target_bpm;     ///< Pulses a minute requested
+  double click_s;        ///< When the player heard any one click, in the take's time
   double click_period_s; ///< From click to click
   double click_pulses;   ///< Pulses from click to click
-  SrLosses losses;       ///< What was lost of the take
-  SrLosses silences;     ///< When the click was silent while it went on
-  unsigned silent_bars;  ///< Bars of each; 0 if it never was
+  SrLosses losses;       ///< Lost stretches of the take
+  SrLosses silences;     ///< Silent stretches of the click
+  unsigned silent_bars;  ///< Bars in each; 0 if there are none
 } SrTakeNote;
 
-/// Put a title into a note, cut on a whole character.
+/// Set the title, cut at a whole character.
 void sr_take_note_title(SrTakeNote* note, const char* title);
 
-/// Write a note as JSON. False without memory or room.
+/// Write a note as JSON. False if memory or room is lacking.
 bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
 
-/// Read a note; false if it is none of ours, then all is NAN.
+/// Parse a note; false if it is not one of ours, then all fields are NAN.
 bool sr_take_note_read(const char* text, SrTakeNote* note);
 
 #ifdef __cplusplus

@@ -69,7 +69,7 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-/// Whether a name ends as recordings do.
+/// Whether a name has the extension of a recording.
 static bool
 names_recording(const char* const path)
 {
@@ -85,7 +85,7 @@ names_recording(const char* const path)
   return false;
 }
 
-/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
@@ -175,7 +175,7 @@ read_request(const int count, char** const arguments, Request* const request)
                           arguments[i]);
     }
   }
-  // As `-o *.wav` would have it: the first take is where the report goes
+  // With `-o *.wav` the shell makes the first take the output
   if (request->output && names_recording(request->output)) {
     return sr_say_usage(name, "-o %s looks like a take; name a file for the report.",
                         request->output);
@@ -185,7 +185,7 @@ read_request(const int count, char** const arguments, Request* const request)
   return 0;
 }
 
-/// Nothing that is read may be written over. An exit status.
+/// Check that no input would be overwritten. An exit status.
 static int
 check_inputs(const Request* const request)
 {
@@ -205,7 +205,7 @@ shown(const SrPhrase* const phrase, const char* const path, const SrJudgedTake* 
   return shown;
 }
 
-/// Judge each take and write it at once. Returns an exit status.
+/// Judge the takes, writing each as soon as it is judged. Returns an exit status.
 static int
 write_one_by_one(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
                  size_t* const judged)
@@ -246,7 +246,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
                size_t* const judged)
 {
   int status = SR_EXIT_DONE;
-  // One more than needed, so that it is never nothing.
+  // One extra, so that the size is never zero
   SrJudgedTake* const takes = calloc(request->take_count + 1, sizeof(SrJudgedTake));
   SrShownTake* const shows = calloc(request->take_count + 1, sizeof(SrShownTake));
   SrError error = {0};
@@ -279,8 +279,8 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
   return status;
 }
 
-/// Judge all takes and write to a stream. `judged` receives how many could be, 0 if nothing was
-/// written. An exit status.
+/// Judge all takes and write to a stream. `judged` receives how many could be judged, 0 if nothing
+/// was written. An exit status.
 static int
 write_takes(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
             size_t* const judged)
@@ -290,7 +290,7 @@ write_takes(const Request* const request, const SrPhrase* const phrase, FILE* co
                                   : write_one_by_one(request, phrase, stream, judged);
 }
 
-/// To standard output. An exit status.
+/// Write to standard output. An exit status.
 static int
 write_out(const Request* const request, const SrPhrase* const phrase)
 {
@@ -300,7 +300,7 @@ write_out(const Request* const request, const SrPhrase* const phrase)
   return status ? status : written;
 }
 
-/// To a file, which stays as it was if no take could be judged. An exit status.
+/// Write to a file, which is left unchanged if no take could be judged. An exit status.
 static int
 write_file(const Request* const request, const SrPhrase* const phrase)
 {

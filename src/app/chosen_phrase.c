@@ -7,10 +7,9 @@
 #include <stdio.h>
 #include <string.h>
 
-/// Most tunes that are listed.
 #define MOST_LISTED 40u
 
-/// The tunes of a file; of those that hold a title, if any does, only these.
+/// List the tunes of a file: those whose title contains `title`, or all if there are none.
 static void
 list_tunes(const char* const path, const char* const title)
 {

@@ -6,8 +6,8 @@
 #include <steadyreed/phrase.h>
 
 /**
-   Read what was chosen of a file, and say what was taken for granted or passed over. If it cannot
-   be read, say why; where the tune is not there, which ones are.
+   Read the selected phrase of a file and print what was assumed or ignored. If it cannot be read,
+   print why; if the tune is missing, print which tunes there are.
 
    @return The phrase, or NULL.
 */

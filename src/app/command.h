@@ -6,7 +6,7 @@
 /// Exit statuses.
 enum {
   SR_EXIT_DONE = 0,
-  SR_EXIT_NOT_JUDGED = 1, ///< The take or phrase could not be judged, or output not written
+  SR_EXIT_NOT_JUDGED = 1, ///< The take or phrase could not be judged, or the output not written
   SR_EXIT_WRONG_USAGE = 2,
   SR_EXIT_DEVICE = 3,
 };

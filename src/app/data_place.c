@@ -10,7 +10,7 @@
 #include <sys/types.h>
 #include <unistd.h>
 
-/// Try `folder/middle/name`. True if it can be read; `path` receives it.
+/// Try `folder/middle/name`. True if it is readable; `path` receives it.
 static bool
 try_place(const char* const folder, const char* const middle, const char* const name,
           char** const path)
@@ -20,7 +20,7 @@ try_place(const char* const folder, const char* const middle, const char* const 
     return false;
   }
   if (access(*path, R_OK) == 0) {
-    // Without the "/../" on the way, if the system can tell.
+    // Without "/../" in it, if possible
     char* const real = realpath(*path, NULL);
     if (real) {
       free(*path);
@@ -33,7 +33,10 @@ try_place(const char* const folder, const char* const middle, const char* const 
   return false;
 }
 
-/// An installed data folder, or a source tree, where takes lie in testdata and layouts in src/plan.
+/**
+   Try an installed data folder, or a source tree with its takes in testdata and layouts in
+   src/plan.
+*/
 static bool
 try_tree(const char* const folder, const char* const name, char** const path)
 {
@@ -41,7 +44,7 @@ try_tree(const char* const folder, const char* const name, char** const path)
          try_place(folder, "src/plan/", name, path);
 }
 
-/// Folder in which the running program lies; false if the system does not tell.
+/// Folder of the running program; false if the system does not tell.
 static bool
 program_folder(char* const folder, const size_t size)
 {
@@ -58,7 +61,7 @@ program_folder(char* const folder, const size_t size)
   return true;
 }
 
-/// The source tree, as the build wrote it beside the program; false away from the build folder.
+/// Source tree, from a file the build wrote beside the program; false outside the build folder.
 static bool
 source_tree(const char* const folder, char* const tree, const size_t size)
 {

@@ -6,11 +6,9 @@
 #include <steadyreed/status.h>
 
 /**
-   Find a shipped file.
-
-   Looked for in this order: $STEADYREED_DATA if it is set (and nowhere else
-   then); beside the program as installed; where it was to be installed; the
-   source tree, if the program still lies in its build folder.
+   Find a shipped file. Searched in this order: $STEADYREED_DATA (if set, nowhere else); relative to
+   the installed program; the source tree, if the program is in its build folder; the configured
+   install folder.
 
    @param name   Name in the installed data folder, such as "takes/demo.flac".
    @param path   Receives its path; free() it. NULL on error.

@@ -22,7 +22,7 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-/// Print the lines of music of an ABC file: those that are neither fields nor comments.
+/// Print the music lines of an ABC file: those that are neither fields nor comments.
 static void
 print_music(const char* const path)
 {
@@ -40,7 +40,7 @@ print_music(const char* const path)
   fclose(file);
 }
 
-/// Quotes for a path that a shell would take apart.
+/// Quotation mark for a path that needs quoting in a shell.
 static const char*
 quote_of(const char* const path)
 {

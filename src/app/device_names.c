@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Put words behind a sentence, as far as there is room.
+/// Append words to a message as far as there is room.
 static void
 append(SrError* const error, const char* const words)
 {

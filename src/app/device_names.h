@@ -5,7 +5,7 @@
 
 #include <steadyreed/status.h>
 
-/// Put the names of the devices there are behind a sentence that one was not found.
+/// Append the names of the available devices to the message that one was not found.
 void sr_name_devices(SrError* error);
 
 #endif // SR_APP_DEVICE_NAMES_H

@@ -22,8 +22,8 @@ typedef struct {
   SrDrillPlan plan;
   const char* note; ///< As given; NULL for the default
   const char* cut;
-  int run;                ///< Notes of the run for air
-  const char* instrument; ///< Layout for air; NULL for the usual one
+  int run;                ///< Notes in the run of an air drill
+  const char* instrument; ///< Layout for an air drill; NULL for the default
   const char* output;
 } Request;
 
@@ -62,7 +62,7 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-/// Which kinds an option belongs to, in bits by SrDrillKind.
+/// Drill kinds an option applies to, as bits by SrDrillKind.
 static unsigned
 kinds_of(const int option)
 {
@@ -97,7 +97,7 @@ read_whole(const char* const option, const char* const text, const int least, co
   return 0;
 }
 
-/// Read a note in ABC, with what the key makes of it, by way of the phrase reader.
+/// Parse a note in ABC, with the key's accidentals, using the phrase reader.
 static int
 read_note(const char* const option, const char* const text, const char* const key, int* const midi)
 {
@@ -204,7 +204,7 @@ take_option(const int option, const int given, Request* const request)
   }
 }
 
-/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
@@ -262,8 +262,8 @@ playable(const SrDrillPlan* const plan, const SrInstrument* const instrument, co
 }
 
 /**
-   Choose a run up and down in one direction, and the note in the other direction that
-   lies nearest to its end.
+   Choose a run up and down in one direction, and the nearest note to its end in the other
+   direction.
 */
 static int
 choose_air(SrDrillPlan* const plan, const SrInstrument* const instrument, const int wanted)
@@ -318,7 +318,7 @@ write_text(const char* const text, const char* const path)
   return SR_EXIT_DONE;
 }
 
-/// The drill for air goes by what the instrument has.
+/// Choose the notes of an air drill from what the instrument has.
 static int
 plan_air(Request* const request)
 {

@@ -83,7 +83,7 @@ text(const char* const words)
   return value;
 }
 
-/// An object that was written as text already, or null.
+/// Parse an object that is already JSON text; null if there is none.
 static json_t*
 object_of(char* const written)
 {
@@ -92,7 +92,7 @@ object_of(char* const written)
   return object ? object : json_null();
 }
 
-/// The keys of an event beside "event" and "at_s".
+/// The keys of an event besides "event" and "at_s".
 static json_t*
 keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
 {
@@ -148,7 +148,7 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
   return json_object();
 }
 
-/// Write an object with `keys` behind its first two; frees `keys`.
+/// Write an object with `keys` after "event" and "at_s"; frees `keys`.
 static void
 write_line(FILE* const stream, const char* const kind, const double at_s, json_t* const keys)
 {

@@ -2,24 +2,27 @@
 
 /**
    @file event_lines.h
-   Events of a session as JSON, one object a line, so that any program can be a front end. Every
-   object has "event" and "at_s" (seconds of samples taken in); the rest depends on the event:
+   Events of a session as JSON, one object per line, so that any program can be a front end. Every
+   object has "event" and "at_s" (seconds of input samples); the other keys depend on the event:
 
-   | event     | further keys |
-   |-----------|--------------|
-   | ready     | format "steadyreed-events", version 1, input, output, rate_hz, bpm, recording |
-   | level     | peak_dbfs, overdriven, idle |
-   | count-in  | number, total |
-   | note      | round, note: as in an assessment |
-   | amended   | round, note: it came out otherwise after all |
-   | again     | the phrase was begun again; the notes of this round but its first are void |
-   | nothing   | what was begun was no round |
-   | round     | round, click_unknown (it sounds, but not in the microphone), assessment: of this
-   round alone | | signal    | meaning: none, slower or end; held_s | | playing   | bpm: the phrase
-   is played to the player | | tempo     | bpm | | dropout   | samples: lost so far | | trouble   |
-   saving, message, file | | stopped   | reason: command, signal, rounds, silence or trouble;
-   rounds; reference_hz | | saved     | path | | judged    | assessment: of the kept take, all its
-   rounds | | end       | |
+   - ready: format "steadyreed-events", version 1, input, output, rate_hz, bpm, recording
+   - level: peak_dbfs, overdriven, idle
+   - count-in: number, total
+   - note: round, note (as in an assessment)
+   - amended: round, note (a changed verdict)
+   - again: none; the phrase was begun again, and this round's notes but its first are void
+   - nothing: none; what was begun was not a round
+   - round: round, click_unknown (when the player hears the click is unknown), assessment (this
+     round)
+   - signal: meaning (none, slower or end), held_s
+   - playing: bpm; the phrase is being played to the player
+   - tempo: bpm
+   - dropout: samples (lost so far)
+   - trouble: saving, message, file
+   - stopped: reason (command, signal, rounds, silence or trouble), rounds, reference_hz
+   - saved: path
+   - judged: assessment (the kept take, all its rounds)
+   - end: none
 
    Absent values are null. Keys may be added, never changed.
 */
@@ -32,7 +35,6 @@
 
 #include <stdio.h>
 
-/// Write an event.
 void sr_event_line(FILE* stream, const SrPhrase* phrase, const SrSessionEvent* event);
 /// Write that the kept take was judged.
 void sr_event_line_judged(FILE* stream, const SrShownTake* take);

@@ -14,24 +14,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A pause longer than this, s, is no step of the beat.
+/// A longer pause, s, is not an inter-onset interval.
 #define MOST_STEP_S 2.0
 
-/// What the end will tell.
+/// Statistics for the summary.
 typedef struct {
   size_t notes;
   size_t cuts;
   size_t long_cuts;
   size_t held;
-  double cut_ms; ///< Sum
+  double cut_ms; ///< Total
   size_t air;
   size_t air_audible;
   double last_onset_s;
-  double* steps; ///< Between onsets, s
+  double* steps; ///< Inter-onset intervals, s
   size_t step_count;
 } Told;
 
-/// A note's name filled up to five columns; a sharp sign is one of them.
+/// A note's name padded to five columns; a sharp sign takes one.
 static const char*
 note_column(const int midi, const SrShowStyle* const style, char column[24])
 {
@@ -186,7 +186,7 @@ sr_listen_freely(const SrSessionSettings* const settings)
   sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
-  own.first_wait_s = (double)INFINITY; // nobody waits in vain
+  own.first_wait_s = (double)INFINITY; // never end before the first note
   const int status = sr_session_run(NULL, &own, true, show, &view, NULL);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);

@@ -5,7 +5,7 @@
 
 #include <steadyreed/session.h>
 
-/// Listen without a phrase and say what is heard until a key is pressed or nobody plays any more.
+/// Listen without a phrase and print what is heard until a key is pressed or nobody plays any more.
 /// Nothing is recorded. Returns an exit status.
 int sr_listen_freely(const SrSessionSettings* settings);
 

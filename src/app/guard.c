@@ -7,8 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
-// A signal handler has no argument of ours, so this one must be found by name. Written only while
-// the handler is not set.
+// Global, because a signal handler takes no argument. Written only while the handler is not set.
 static struct {
   const char* words;
   size_t size;
@@ -16,13 +15,13 @@ static struct {
   int descriptor;
 } guard = {NULL, 0, 0, -1};
 
-/// Only what may be called in a signal handler: write() and _exit().
+/// Signal handler: only async-signal-safe calls, write() and _exit().
 static void
 end_in_words(const int signal_number)
 {
   (void)signal_number;
   if (write(guard.descriptor, guard.words, guard.size) < 0) {
-    // Nobody is there to be told.
+    // Nobody reads standard error
   }
   _exit(guard.status);
 }

@@ -4,19 +4,16 @@
 #define SR_APP_GUARD_H
 
 /**
-   Until sr_guard_end(), an abort() inside a library ends the program with a
-   sentence and an exit status instead of a crash.
+   Until sr_guard_end(), an abort() inside a library ends the program with a message and an exit
+   status instead of a crash. PortAudio 19.6 aborts with an assertion if ALSA's configuration names
+   no device at all.
 
-   PortAudio 19.6 aborts by an assertion where ALSA's configuration names no
-   device at all.
-
-   @param words  A whole line for standard error as it is now, with its line
-                 feed; must stay until sr_guard_end().
-   @param status Exit status then.
+   @param words  A whole line for standard error, with its line feed; must stay valid until
+                 sr_guard_end().
+   @param status Exit status to use.
 */
 void sr_guard_begin(const char* words, int status);
 
-/// Back to normal.
 void sr_guard_end(void);
 
 #endif // SR_APP_GUARD_H

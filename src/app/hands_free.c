@@ -8,17 +8,17 @@
 #include <termios.h>
 #include <unistd.h>
 
-// Signal handlers and exits know no argument of ours.
+// Global, because signal and exit handlers take no argument.
 static volatile sig_atomic_t asked;
 static struct termios before;
 static bool changed;
 
-/// Signals by which a program that went wrong dies.
+/// Signals of fatal errors.
 static const int dying[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL};
 #define DYING_COUNT (sizeof(dying) / sizeof(dying[0]))
 
 static const int ending[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
-/// How long the rest of a key may take to come, ms (common practice, no source).
+/// Longest wait for the rest of a key sequence, ms (common practice, no source).
 #define ESCAPE_MS 50
 #define ENDING_COUNT (sizeof(ending) / sizeof(ending[0]))
 
@@ -40,7 +40,7 @@ handle(void (*const handler)(int))
   }
 }
 
-/// A stack of its own for that, since the usual one may be what has run out.
+/// Use an alternate stack for the handler, since the normal one may have overflowed.
 static void
 have_another_stack(void)
 {
@@ -52,8 +52,7 @@ have_another_stack(void)
   }
 }
 
-/// Leave the terminal as it was, even so; then die. All calls are among those that POSIX permits in
-/// a handler.
+/// On a fatal error restore the terminal, then die. All calls are async-signal-safe.
 static void
 leave_terminal(const int signal_number)
 {
@@ -62,8 +61,8 @@ leave_terminal(const int signal_number)
   raise(signal_number);
 }
 
-/// Set or take back what is done before dying, unless somebody else, such as a sanitizer, does
-/// something else there.
+/// Set or reset the handlers of fatal signals, unless somebody else, such as a sanitizer, has
+/// installed its own.
 static void
 handle_dying(void (*const from)(int), void (*const to)(int))
 {
@@ -75,7 +74,7 @@ handle_dying(void (*const from)(int), void (*const to)(int))
       action.sa_handler = to;
       action.sa_flags = SA_ONSTACK;
       sigemptyset(&action.sa_mask);
-      // Else a program in the background would be stopped by setting the terminal
+      // Otherwise setting the terminal would stop a background process
       sigaddset(&action.sa_mask, SIGTTOU);
       sigaction(dying[i], &action, NULL);
     }
@@ -118,7 +117,7 @@ sr_hands_free_end(void)
   handle(SIG_DFL);
 }
 
-/// Keys that are there within a time, ms; how many.
+/// Read the keys that arrive within a time, ms; returns how many.
 static ssize_t
 wait_for_keys(char* const keys, const size_t room, const int most_ms)
 {
@@ -126,9 +125,9 @@ wait_for_keys(char* const keys, const size_t room, const int most_ms)
   return room > 0 && poll(&input, 1, most_ms) > 0 ? read(STDIN_FILENO, keys, room) : 0;
 }
 
-/// Where the key that begins at `at` ends: an ESC begins one of several bytes, such as an arrow
-/// (ECMA-48: CSI or SS3, parameters, one final byte of 0x40 to 0x7E), or one held with Alt. Over
-/// `count` if it may go on.
+/// End of the key that begins at `at`: ESC begins a sequence of several bytes, such as an arrow key
+/// (ECMA-48: CSI or SS3, parameters, one final byte of 0x40 to 0x7E), or a key held with Alt. Over
+/// `count` if it may continue.
 static ssize_t
 end_of_key(const char* const keys, const ssize_t count, const ssize_t at)
 {
@@ -144,7 +143,7 @@ end_of_key(const char* const keys, const ssize_t count, const ssize_t at)
   return last + 1;
 }
 
-/// Whether the last key may go on: an ESC, or what it begins.
+/// Whether the last key is an unfinished escape sequence.
 static bool
 is_unfinished(const char* const keys, const ssize_t count)
 {
@@ -155,8 +154,8 @@ is_unfinished(const char* const keys, const ssize_t count)
   return end > count;
 }
 
-/// Read the keys pressed; an Escape counts if nothing follows it, as an arrow key's rest would,
-/// which may come late over a slow line.
+/// Read the keys pressed. Escape counts only if nothing follows it, since the rest of an arrow key
+/// may come late over a slow line.
 static void
 read_keys(void)
 {

@@ -2,8 +2,8 @@
 
 /**
    @file hands_free.h
-   How practice is ended or interrupted: keys, signals of the system, and the terminal put back as
-   it was whatever happens.
+   Ending or interrupting practice by keys and system signals, and restoring the terminal in every
+   case.
 */
 
 #ifndef SR_APP_HANDS_FREE_H
@@ -11,16 +11,15 @@
 
 #include <stdbool.h>
 
-/// From now on Ctrl-C and its like only ask for an end, and keys need no Return if standard input
-/// is a terminal.
+/// From now on Ctrl-C and the like only request an end, and if standard input is a terminal keys
+/// need no Return.
 void sr_hands_free_begin(void);
-/// The same, but the keys stay as they are.
+/// The same for signals only, leaving the keys unchanged.
 void sr_signals_begin(void);
-/// Put everything back.
+/// Restore everything.
 void sr_hands_free_end(void);
-/// Ask for an end.
 void sr_hands_free_ask(void);
-/// Whether an end was asked for: by Escape, q, Ctrl-C, hanging up or the system.
+/// Whether an end was requested: by Escape, q, Ctrl-C, hangup or the system.
 bool sr_hands_free_asked(void);
 
 #endif // SR_APP_HANDS_FREE_H

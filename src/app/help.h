@@ -2,11 +2,11 @@
 
 /**
    @file help.h
-   What `--help` says, from which the manual page and the completion are made too.
+   The text of `--help`, also used for the manual page and shell completion. Plain ASCII.
 
-   Plain ASCII. Each line is a paragraph, without line feeds in it. In one with a tab, what stands
-   before it is a term, padded with spaces to where the rest begins and goes on. One that begins
-   with "  steadyreed " is a command. A short one that ends in a colon is a heading.
+   Each line is a paragraph. In a line with a tab, what precedes the tab is a term, padded with
+   spaces to the column where its meaning begins and continues. A line that begins with "
+   steadyreed " is a command. A short one that ends in a colon is a heading.
 */
 
 #ifndef SR_APP_HELP_H
@@ -29,7 +29,7 @@ typedef struct {
 
 #define SR_HELP_COUNT 8
 
-/// All of them, the program's first.
+/// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];
 
 #endif // SR_APP_HELP_H

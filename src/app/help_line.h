@@ -6,11 +6,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// What a line of a help text is; see help.h.
+/// Kinds of line in a help text; see help.h.
 typedef enum {
   SR_HELP_BLANK,
-  SR_HELP_PARAGRAPH, ///< Words, perhaps indented
-  SR_HELP_TERM,      ///< A term, and what it means
+  SR_HELP_PARAGRAPH, ///< Text, perhaps indented
+  SR_HELP_TERM,      ///< A term and its meaning
   SR_HELP_COMMAND,   ///< An example
 } SrHelpKind;
 
@@ -19,13 +19,13 @@ typedef struct {
   const char* text; ///< The whole line, or the term with the spaces around it
   size_t size;      ///< Bytes of it
   const char* meaning;
-  size_t meaning_size; ///< 0 but for a term
+  size_t meaning_size; ///< 0 except for a term
 } SrHelpLine;
 
 /**
    Read the next line of a help text.
 
-   @param rest Where it begins; moved behind it.
+   @param rest Start of the line; moved past it.
    @return False at the end.
 */
 bool sr_help_line(const char** rest, SrHelpLine* line);

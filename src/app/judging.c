@@ -21,45 +21,44 @@
 
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u
-/// Shorter than this, no phrase can be told.
+/// No phrase can be recognised in less than this.
 #define SHORTEST_TAKE_S 1.0
-/// A recording whose largest sample is lower holds nothing but the silence of its converter: the
-/// least step of 16 bits lies at -90 dBFS (common practice, no source).
+/// A recording with a lower peak is only converter noise: one step at 16 bits is -90 dBFS (common
+/// practice, no source).
 #define SILENCE_DBFS (-80.0)
-/// A recording whose largest sample is lower is worth a remark (common practice, no source).
+/// A lower peak deserves a remark (common practice, no source).
 #define QUIET_DBFS (-40.0)
-/// A recording of floats whose largest sample is higher was saved in another scale, such as that of
-/// 16 bits, at +90 dBFS.
+/// A float recording with a higher peak has the wrong scale, such as that of 16 bits, at +90 dBFS.
 #define HIGHEST_DBFS 60.0
-/// Constant offset worth a remark, full scale 1 (common practice, no source).
+/// DC offset that deserves a remark, full scale 1 (common practice, no source).
 #define OFFSET_WORTH_SAYING 0.02
-/// Loss by mixing worth a remark, dB: channels without likeness lose 3, these cancel each other.
+/// Mixing loss that deserves a remark, dB: uncorrelated channels lose 3, these cancel each other.
 #define MIX_LOSS_DB 10.0
-/// A round was meant to go with a click if its tempo is one of a few multiples of it, within this
-/// share; whether it stayed with it is told with the round.
+/// A round was meant to go with a click if its tempo is one of a few multiples of it within this
+/// share; the round's own verdict says whether it stayed with it.
 #define SAME_TEMPO 0.15
-/// Where a note begins or ends within this, s, of more than this share of the clicks, they are the
-/// notes' own sounds: among many notes some come again at one period. A metronome is heard in rests
-/// and under long notes too. Groups of takes: even playing without a click, and recordings with
-/// one.
+/// If a note begins or ends within this, s, of more than this share of the clicks, the clicks are
+/// sounds of the notes: among many notes some recur with a period. A metronome is also heard in
+/// rests and during long notes. Tuned on groups of takes: even playing without a click, and
+/// recordings with one.
 #define BY_NOTES_S 0.03
 #define BY_NOTES 0.9
-/// … or where that share lies equally far from an onset, within this, s: no player is so exact.
+/// … or if that share has the same distance from an onset within this, s: no player is so exact.
 #define EXACTLY_S 0.003
-/// The click's sound is looked for from so long before it was found on, s.
+/// The click's sound is looked for from this long before its found start, s.
 #define CLICK_EARLY_S 0.02
 
-/// A take of which less was played as written may be in another key.
+/// If a smaller share was played as written, the take may be in another key.
 #define LEAST_PLAYED 0.5
 
-// audio and hear do not know each other; here is where they meet.
+// Checked here because audio and hear do not know each other.
 // NOLINTBEGIN(misc-redundant-expression): the bounds are equal today, and need not stay so
 static_assert((int)SR_TAKE_LOWEST_RATE_HZ >= (int)SR_LOWEST_RATE_HZ &&
                   (int)SR_TAKE_HIGHEST_RATE_HZ <= (int)SR_HIGHEST_RATE_HZ,
               "every rate that is read can be heard");
 // NOLINTEND(misc-redundant-expression)
 
-/// Keep a sentence about the recording; without memory it is left out.
+/// Add a remark about the recording; dropped without memory.
 static void remark(SrJudgedTake* take, const char* format, ...) SR_PRINTF(2, 3);
 
 static void
@@ -80,7 +79,7 @@ remark(SrJudgedTake* const take, const char* const format, ...)
   take->remarks[take->remark_count++] = text;
 }
 
-/// What the end of the recording is worth saying of.
+/// Add remarks about the end of the recording.
 static void
 remark_end(SrJudgedTake* const take, const SrTakeReading* const reading)
 {
@@ -162,7 +161,7 @@ remark_losses(SrJudgedTake* const take, const SrLosses* const losses, const doub
   }
 }
 
-/// Refuse a recording that holds nothing to judge, before any time is spent on it.
+/// Refuse a recording with nothing to judge before spending time on it.
 static SrStatus
 check_reading(const SrTakeReading* const reading, SrError* const error)
 {
@@ -195,7 +194,7 @@ check_reading(const SrTakeReading* const reading, SrError* const error)
   return SR_OK;
 }
 
-/// Where too little was left of a recording for its phrase to be known, say so first.
+/// No match in a truncated recording: report the truncation first.
 static void
 refuse_remains(const SrPhrase* const phrase, const double seconds, SrError* const error)
 {
@@ -213,12 +212,11 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
 }
 
-/// A take as it is listened to: without a click that was found in it, and what was lost when it was
-/// recorded is no number.
+/// A take as the listening engine gets it: with any click removed and lost stretches as NaN.
 typedef struct {
   SrTakeReader* reader;
   const SrLosses* losses;
-  SrClickRemover* remover; ///< NULL without a click to take out
+  SrClickRemover* remover; ///< NULL without a click to remove
   uint64_t at;
 } Source;
 
@@ -233,7 +231,7 @@ read_source(void* const from, float* const samples, const size_t count)
   }
   const uint64_t lost_until = losses->count ? losses->lost[losses->count - 1].end : 0;
   if (done == 0 && lost_until > source->at) {
-    // The device was gone before the player was done
+    // The device was lost before the player had finished
     const uint64_t more = lost_until - source->at;
     done = more < count ? (size_t)more : count;
     memset(samples, 0, done * sizeof(float));
@@ -254,7 +252,7 @@ rewind_source(void* const from, SrError* const error)
   return sr_take_reader_rewind(source->reader, error);
 }
 
-/// Where the loudest sample is: windows are laid by it, so that the same playing is heard alike
+/// Find the loudest sample, with which windows are aligned so that the same playing is heard alike
 /// wherever the recording begins. Reads to the end; `finder` is NULL if no click is looked for.
 static SrStatus
 find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* const finder,
@@ -280,7 +278,7 @@ find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* cons
   return SR_OK;
 }
 
-/// Whether a take can be opened again: a pipe cannot, and its writer would be told that it is gone.
+/// Whether a take can be reopened. A pipe cannot: its writer would get SIGPIPE.
 static bool
 is_file(const char* const path)
 {
@@ -288,7 +286,7 @@ is_file(const char* const path)
   return strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode);
 }
 
-/// What a take of ours tells of itself; false if it is none.
+/// Read the note in a take of ours; false if it is not one.
 static bool
 note_of(const char* const path, SrTakeNote* const note)
 {
@@ -297,7 +295,7 @@ note_of(const char* const path, SrTakeNote* const note)
          sr_take_note_read(text, note);
 }
 
-/// The silences of the click that are whole, as far as the take goes.
+/// The complete silences of the click, as far as the take goes.
 static size_t
 silences_of(const SrTakeNote* const note, const double rate_hz, SrSilence* const silences)
 {
@@ -310,7 +308,7 @@ silences_of(const SrTakeNote* const note, const double rate_hz, SrSilence* const
   size_t count = 0;
   for (size_t i = 0; i < note->silences.count && note->silent_bars > 0; ++i) {
     const SrStretch* const silence = &note->silences.lost[i];
-    // What was cut out of the take has no end at which the click came back
+    // Where part of the take was cut out, the return of the click may be missing
     if (silence->end - silence->start + 1 >= whole) {
       silences[count++] = (SrSilence){(double)silence->start / rate_hz,
                                       (double)silence->end / rate_hz, note->silent_bars};
@@ -319,8 +317,8 @@ silences_of(const SrTakeNote* const note, const double rate_hz, SrSilence* const
   return count;
 }
 
-/// The click that a take was played to, where nothing else was asked for. `silences` has room for
-/// those of the note.
+/// Settings for the click a take was played to, unless other settings are given. `silences` has
+/// room for all of the note's.
 static SrJudgeSettings
 settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked, const double rate_hz,
             SrSilence* const silences)
@@ -337,11 +335,11 @@ settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked, co
   return settings;
 }
 
-/// A metronome's click that was found in a recording.
+/// A metronome's click found in a recording.
 typedef struct {
   SrClickFinder* finder;   ///< NULL if none was looked for
   SrClickFound found;      ///< Its count is 0 if there is none
-  SrClickRemover* remover; ///< NULL without
+  SrClickRemover* remover; ///< NULL without a click
 } FoundClick;
 
 static void
@@ -352,7 +350,10 @@ clear_click(FoundClick* const click)
   *click = (FoundClick){.finder = NULL};
 }
 
-/// The recording went by once: is there a click in it? If there is, it will be taken out.
+/**
+   After the first pass over the recording: finish the search for a click, and create its remover if
+   there is one.
+*/
 static SrStatus
 settle_click(FoundClick* const click, const double rate_hz, SrError* const error)
 {
@@ -377,8 +378,7 @@ settle_click(FoundClick* const click, const double rate_hz, SrError* const error
   return sr_click_remover_new(&setting, &click->remover, error);
 }
 
-/// How many pulses go from click to click, by the tempo at which the take was played; NAN if that
-/// has nothing to do with it.
+/// Pulses from click to click at the tempo of the take; NAN if the tempo does not fit the click.
 static double
 pulses_of(const SrAssessment* const assessment, const double period_s)
 {
@@ -394,7 +394,7 @@ pulses_of(const SrAssessment* const assessment, const double period_s)
   return (double)NAN;
 }
 
-/// From the onset that is nearest to a moment, s.
+/// Distance from the nearest onset, s.
 static double
 from_onset_s(const SrListened* const heard, const double at_s)
 {
@@ -424,7 +424,7 @@ compare_numbers(const void* const a, const void* const b)
   return (x > y) - (x < y);
 }
 
-/// The most of some numbers that lie within twice EXACTLY_S; sorts them.
+/// Largest number of values within a window of twice EXACTLY_S; sorts them.
 static size_t
 most_alike(double* const from_s, const size_t count)
 {
@@ -440,7 +440,7 @@ most_alike(double* const from_s, const size_t count)
   return most;
 }
 
-/// Whether what was found is the notes themselves.
+/// Whether the clicks found are sounds of the notes.
 static SrStatus
 ask_notes(const SrListened* const heard, const SrClickFound* const click, const double rate_hz,
           bool* const are_notes)
@@ -461,7 +461,7 @@ ask_notes(const SrListened* const heard, const SrClickFound* const click, const 
   return SR_OK;
 }
 
-/// Judge what was heard again, against the click that was found, if the take was played to it.
+/// Judge the events again with the click found, if the take was played to it.
 static SrStatus
 judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
                const SrTakeFacts* const facts, const SrJudgeSettings* const asked,
@@ -485,7 +485,7 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
     return SR_OK;
   }
   SrJudgeSettings settings = *asked;
-  // Of several pulses nobody knows which of them has the click
+  // With several pulses to a click it is unknown which of them has it
   settings.click_s = click->first / facts->rate_hz;
   settings.click_period_s = period_s / fmax(1.0, pulses);
   settings.click_pulses = fmin(1.0, pulses);
@@ -508,7 +508,6 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
   return outcome == SR_NO_MEMORY ? outcome : SR_OK;
 }
 
-/// Judge a take as it is written.
 static SrStatus
 judge_as_written(const SrPhrase* const phrase, const char* const path,
                  const SrJudgeSettings* const settings, const bool find_click,
@@ -526,7 +525,7 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
   SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
-  // A take of ours tells of its click, if there is one that it can be held against
+  // A take of ours holds its own click, if it can be judged against one
   if (outcome == SR_OK && find_click && !ours) {
     outcome = sr_click_finder_new(sr_take_reader_rate_hz(reader), &click.finder, error);
   }
@@ -568,7 +567,7 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
   if (outcome != SR_OK) {
     sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
   }
-  // Where notes were taken for clicks, they were taken out
+  // Notes mistaken for clicks were removed
   const bool again =
       click.remover && (outcome == SR_NO_MATCH || (outcome == SR_OK && click.found.count == 0));
   clear_click(&click);
@@ -581,7 +580,7 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
   return outcome;
 }
 
-/// Judge a take in the key in which it seems to be played, and keep that if it explains more of it.
+/// Judge a take in the key it seems to be played in, and keep that if it explains more of it.
 static void
 try_other_key(const SrPhrase* const phrase, const char* const path,
               const SrJudgeSettings* const settings, const bool find_click,
@@ -592,7 +591,7 @@ try_other_key(const SrPhrase* const phrase, const char* const path,
   if (shift == 0 || sr_phrase_transpose(phrase, shift, &other, NULL) != SR_OK) {
     return;
   }
-  // Another key has other buttons
+  // Button names do not fit another key
   SrJudgeSettings own = settings ? *settings : sr_judge_settings_default();
   own.places = NULL;
   SrJudgedTake second;

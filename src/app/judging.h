@@ -12,25 +12,25 @@
 /// Most remarks about one recording.
 #define SR_MOST_REMARKS 8
 
-/// A take that was read, heard and judged, or could not be.
+/// A take after reading, hearing and judging, or the reason why that failed.
 typedef struct {
   SrAssessment* assessment; ///< NULL if it could not be judged
   SrError error;            ///< Why, if `assessment` is NULL
-  SrPhrase* phrase;         ///< As it was played, if in another key than it was given; else NULL
+  SrPhrase* phrase; ///< In the key played, if that differs from the key given; otherwise NULL
   char* remarks[SR_MOST_REMARKS];
   size_t remark_count;
 } SrJudgedTake;
 
 /**
-   Read, hear and judge one take. One that does not fit the phrase is judged in the key that it
-   seems to be played in as well; the better of the two readings is kept, and a remark tells which.
+   Read, hear and judge one take. If it does not fit the phrase, it is also judged in the key it
+   seems to be played in; the better result is kept, with a remark.
 
    @param phrase   What was to be played.
    @param path     The recording; "-" for standard input.
    @param settings As for sr_judge_take().
-   @param find_click Whether to look for a metronome's click in the recording, if it does not tell
-                     of one itself; one that is found is taken out and is the beat.
-   @param take     Receives what came out; give it back to sr_judged_take_clear().
+   @param find_click Look for a metronome's click if the recording's note has none; a click found is
+                     removed and serves as the beat.
+   @param take     Receives the result; pass it to sr_judged_take_clear().
    @return SR_OK, or the status of `take->error`.
 */
 SrStatus sr_judged_take_make(const SrPhrase* phrase, const char* path,

@@ -59,7 +59,7 @@ has(const List* const list, const char* const name)
   return false;
 }
 
-/// Add a file of a folder, unless its name is there already. False without memory.
+/// Add a file of a folder, unless its name is listed already. False without memory.
 static bool
 add(List* const list, const char* const folder, const char* const file, const bool own)
 {
@@ -81,7 +81,7 @@ add(List* const list, const char* const folder, const char* const file, const bo
   return true;
 }
 
-/// Add the layouts of a folder; none if it is not there. False without memory.
+/// Add the layouts of a folder; none if it does not exist. False without memory.
 static bool
 add_folder(List* const list, const char* const folder, const bool own)
 {
@@ -112,7 +112,7 @@ sr_layout_list(SrLayoutEntry** const entries, size_t* const count, SrError* cons
 {
   *entries = NULL;
   *count = 0;
-  // The folder is where the usual one lies
+  // The folder is found through the default layout
   char* shipped = NULL;
   const SrStatus status = sr_data_place(FOLDER "/" SR_USUAL_LAYOUT ENDING, &shipped, error);
   if (status != SR_OK) {
@@ -145,7 +145,7 @@ sr_layout_list_del(SrLayoutEntry* const entries, const size_t count)
   free(entries);
 }
 
-/// Say that there is none of a name, and which there are.
+/// Report that a name is unknown, and list the known ones.
 static void
 refuse(const char* const asked, const SrLayoutEntry* const entries, const size_t count,
        SrError* const error)
@@ -165,7 +165,7 @@ refuse(const char* const asked, const SrLayoutEntry* const entries, const size_t
                asked, names);
 }
 
-/// Path of a layout in the player's own folder; NULL if it is not there.
+/// Path of a layout in the player's own folder; NULL if it does not exist.
 static char*
 own_place(const char* const name)
 {

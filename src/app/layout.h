@@ -2,7 +2,7 @@
 
 /**
    @file layout.h
-   The layouts of instruments that can be named on the command line.
+   Instrument layouts that can be named on the command line.
 */
 
 #ifndef SR_APP_LAYOUT_H
@@ -14,24 +14,22 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// What is taken where none is named.
+/// Default layout.
 #define SR_USUAL_LAYOUT "30-c-g"
 
 /**
-   Read the layout that a player named.
+   Read the layout a player named. A name that contains a slash or ends in ".json" is the path of a
+   file. Any other is searched for in the player's own folder, `~/.config/steadyreed/instruments`,
+   and then among the shipped ones; so a player's layout overrides a shipped one of the same name.
 
-   A name with a slash in it, or with ".json" at its end, is the path of a file. Any other is
-   looked for in the player's own folder, `~/.config/steadyreed/instruments`, and then among the
-   shipped ones; so a copy under the same name counts more.
-
-   @param asked      What was named; NULL for the usual one.
+   @param asked      The name; NULL for the default.
    @param instrument Receives it; free it with sr_instrument_del(). NULL on error.
-   @return As sr_instrument_read_file(); SR_NOT_FOUND tells which names there are.
+   @return As sr_instrument_read_file(); the error of SR_NOT_FOUND lists the names.
 */
 SrStatus sr_layout_read(const char* asked, SrInstrument** instrument, SrError* error);
 
-/// Path of the file in which a layout is looked for that was named as for sr_layout_read(); free
-/// it. NULL if there is none of that name, or without memory.
+/// Path of the file of a layout named as for sr_layout_read(); free it. NULL if there is none of
+/// that name, or without memory.
 char* sr_layout_place(const char* asked);
 
 /// A layout that can be named.
@@ -42,15 +40,16 @@ typedef struct {
 } SrLayoutEntry;
 
 /**
-   All that can be named, in the order of their names; of two of one name only the player's own.
+   All layouts that can be named, sorted by name; the player's own hides a shipped one of the same
+   name.
 
    @param entries Receives them, free them with sr_layout_list_del(); NULL if there are none.
-   @param count   Receives how many there are.
+   @param count   Receives their number.
    @return SR_OK, SR_NOT_FOUND if the shipped ones are missing, or SR_NO_MEMORY.
 */
 SrStatus sr_layout_list(SrLayoutEntry** entries, size_t* count, SrError* error);
 
-/// Free what sr_layout_list() gave.
+/// Free the result of sr_layout_list().
 void sr_layout_list_del(SrLayoutEntry* entries, size_t count);
 
 #endif // SR_APP_LAYOUT_H

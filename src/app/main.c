@@ -23,11 +23,11 @@ static const struct {
 int
 main(const int count, char** const arguments)
 {
-  // Only the kind of characters follows the locale; numbers keep their point.
+  // Use the locale's character set only; numbers keep the decimal point
   setlocale(LC_CTYPE, "");
-  // Who reads our output may go; a take that is being recorded must not go with it
+  // A reader of our output may leave; a recording in progress must not end with it
   signal(SIGPIPE, SIG_IGN);
-  // A file that may not grow is a full disk, to be told in words.
+  // Reaching the file size limit is then reported like a full disk
   signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {

@@ -12,7 +12,7 @@
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u
 
-/// Time that each MIDI note has of all, adding up to 1.
+/// Share of the total time for each MIDI note; the sum is 1.
 typedef struct {
   double share[128];
 } Pitches;
@@ -38,7 +38,7 @@ pull(SrFree* const listener, Pitches* const pitches)
   }
 }
 
-/// What a take holds; all 0 if it cannot be read.
+/// Pitches heard in a take; all 0 if it cannot be read.
 static Pitches
 heard_pitches(const char* const path)
 {
@@ -75,7 +75,7 @@ sr_other_key(const SrPhrase* const phrase, const char* const path)
   normalize(&written);
   double most = 0.0;
   int best = 0;
-  // The nearest first, so that it is kept where another is as good
+  // Smallest shift first, so that it wins a tie
   for (int n = 0; n <= 2 * SR_MOST_TRANSPOSED; ++n) {
     const int shift = n % 2 ? (n + 1) / 2 : -n / 2;
     double common = 0.0;

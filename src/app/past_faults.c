@@ -10,18 +10,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What faults weigh against the costs of a plan, a round in which they come.
+/// Weights of faults in the costs of a plan, for each round in which they occur.
 #define FAULT_NOTE 30.0
 #define FAULT_CUT 20.0
 #define FAULT_JOINED 20.0
 #define FAULT_TIME 10.0
-/// An offset worth practising, ms (common practice, no source).
+/// An offset that deserves practice, ms (common practice, no source).
 #define FAULT_MS 30.0
-/// Bytes of an assessment: an hour of rounds has some 30 MB.
+/// Size limit of an assessment, bytes: an hour of rounds takes about 30 MB.
 #define MOST_BYTES (64u << 20)
 
-/// Faults of one note in an assessment, `before` being the one before it. Of notes left out only
-/// the first is one: it was the join into them that failed.
+/// Faults of one note in an assessment; `before` is the previous note. Of notes left out only the
+/// first counts: the join into them failed.
 static double
 faults_of(const json_t* const before, const json_t* const note)
 {

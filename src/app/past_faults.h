@@ -12,10 +12,10 @@
    a plan.
 
    @param path  An assessment as JSON (steadyreed-assessment).
-   @param count Notes of the phrase.
-   @param hard  One number for each note, at least 0; may be half added to on error.
-   @return SR_OK; SR_BAD_SYNTAX (no assessment, or of another phrase), or what sr_input_read()
-   returns.
+   @param count Number of notes of the phrase.
+   @param hard  One number for each note, at least 0; on error it may be partly updated.
+   @return SR_OK; SR_BAD_SYNTAX (not an assessment, or of another phrase), or what sr_input_read()
+           returns.
 */
 SrStatus sr_past_faults_add(const char* path, size_t count, double* hard, SrError* error);
 

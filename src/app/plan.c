@@ -33,14 +33,14 @@ typedef struct {
   Form form;
   bool list;
   bool more_cuts;
-  bool in_place; ///< Over the phrase itself
+  bool in_place; ///< Overwrite the phrase itself
   const char* layout;
   const char* style;
   const char* page;
-  const char* after; ///< An assessment; NULL without
+  const char* after; ///< Path of an assessment; NULL without
   const char* output;
   const char* phrase_path;
-  char** pins; ///< Texts of --pin
+  char** pins; ///< Arguments of --pin
   SrPin* pins_read;
   size_t pin_count;
 } Request;
@@ -124,7 +124,7 @@ choose_form(Request* const request, const Form form)
   return 0;
 }
 
-/// One option of this command alone. 0, or an exit status.
+/// Read one option specific to this command. 0, or an exit status.
 static int
 read_option(const int option, Request* const request)
 {
@@ -175,7 +175,7 @@ read_option(const int option, Request* const request)
   return 0;
 }
 
-/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
@@ -229,7 +229,7 @@ read_request(const int count, char** const arguments, Request* const request)
     return trouble;
   }
   if (count == optind && request->page) {
-    return 0; // the layout alone
+    return 0; // only the layout
   }
   if (count - optind != 1) {
     return sr_say_usage(name, "name %s, such as `steadyreed plan jig.abc --bars 1-4`.",
@@ -274,7 +274,7 @@ find_style(Request* const request, SrError* const error)
   return status;
 }
 
-/// Note `number` from 1 of a bar as it is played first; the note count if there is none.
+/// Note `number` from 1 of the first playing of a bar; the note count if there is none.
 static size_t
 note_in_bar(const SrPhrase* const phrase, const int bar, const int number)
 {
@@ -364,7 +364,7 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
   return SR_OK;
 }
 
-/// Nothing that is read may be written over, but for the phrase with --in-place.
+/// Check that no input would be overwritten, except the phrase with --in-place.
 static SrStatus
 check_outputs(const Request* const request, SrError* const error)
 {
@@ -392,7 +392,7 @@ check_outputs(const Request* const request, SrError* const error)
   return status;
 }
 
-/// Write what was planned. Returns an exit status.
+/// Write the output. Returns an exit status.
 static int
 put_out(const Request* const request, const char* const text, const size_t size)
 {

@@ -8,12 +8,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What stands at one note of the text.
+/// Annotations at one note of the text.
 typedef struct {
   SrTextPlace place;
   char words[96];
-  char cut[8]; ///< A cut offered, as ABC; "" without
-  size_t note; ///< The first note that stands there
+  char cut[8]; ///< Cut offered, as ABC; "" without
+  size_t note; ///< The first note at this place in the text
 } Mark;
 
 typedef struct {
@@ -40,7 +40,7 @@ mark_at(Marks* const marks, const unsigned line, const unsigned column)
   return mark;
 }
 
-/// Add an annotation to a mark unless it stands there already.
+/// Add an annotation to a mark unless it has it already.
 static void
 add_words(Mark* const mark, const char* const words)
 {
@@ -61,7 +61,7 @@ gather(const SrPhrase* const phrase, const SrInstrument* const instrument, const
     const SrPlannedNote* const note = &plan->notes[i];
     Mark* const mark = mark_at(marks, written->line, written->column);
     mark->note = mark->note == SIZE_MAX ? i : mark->note;
-    // Buttons last, so that another plan finds them right before the note
+    // Buttons last, because write_up_to() removes old ones only right before the note
     if ((i == 0 || note->turns) && written->direction == SR_DIRECTION_FREE) {
       add_words(mark, note->direction == SR_DIRECTION_PRESS ? "_press" : "_draw");
     }
@@ -74,7 +74,7 @@ gather(const SrPhrase* const phrase, const SrInstrument* const instrument, const
   }
 }
 
-/// Whether a roll is asked for right before a place: it has its own cut.
+/// Whether a roll is written right before a place: it has its own cut.
 static bool
 asks_for_roll(const char* const text, const size_t at)
 {
@@ -83,7 +83,7 @@ asks_for_roll(const char* const text, const size_t at)
          (at >= 6 && (!strncmp(here - 6, "!roll!", 6) || !strncmp(here - 6, "+roll+", 6)));
 }
 
-/// Whether what stands between two quotes is the name of a button, as plans write it: "^L1-10".
+/// Whether the text between two quotes is a button name as plans write it: "^L1-10".
 static bool
 is_button(const char* const quoted, const size_t size)
 {
@@ -97,7 +97,7 @@ is_button(const char* const quoted, const size_t size)
          dash + 1 + strspn(dash + 1, digits) == quoted + size;
 }
 
-/// Write a text up to a place, without the buttons that an earlier plan wrote right before it.
+/// Write a text up to a place, without the button names that an earlier plan wrote right before it.
 static void
 write_up_to(FILE* const stream, const char* const text, const size_t from, const size_t at)
 {
@@ -132,7 +132,7 @@ by_place(const void* const a, const void* const b)
   return lines ? lines : (one->column > other->column) - (one->column < other->column);
 }
 
-/// Find the bytes of all marks. False without memory, or if a place is not in the text.
+/// Find the byte offsets of all marks. False without memory, or if a place is not in the text.
 static bool
 find_places(const Tune* const tune, const Marks* const marks)
 {
@@ -175,13 +175,13 @@ write_tune(FILE* const stream, const Tune* const tune, const Marks* const marks)
   return !ferror(stream);
 }
 
-// Where else cuts would fit -------------------------------------------------------------------
+// Further cuts ----------------------------------------------------------------------------------
 
-/// A shorter note, whole notes, has no time for one more cut.
+/// A shorter note, whole notes, has no time for another cut.
 #define LEAST_LENGTH (1.0 / 8.0)
 
-/// A pitch of the tune as an ABC letter without accidental: what the key makes of it is seen when
-/// it is read again. False if the tune does not have it.
+/// A pitch of the tune as an ABC letter without accidental; how the key changes it is checked when
+/// the result is read back. False if the tune does not have it.
 static bool
 letter_of(const SrPhrase* const phrase, const int midi, char letter[8])
 {
@@ -200,7 +200,7 @@ letter_of(const SrPhrase* const phrase, const int midi, char letter[8])
   return false;
 }
 
-/// Whether one more cut would fit onto a note.
+/// Whether another cut would fit on a note.
 static bool
 has_room(const SrPhrase* const phrase, const size_t index)
 {
@@ -228,8 +228,8 @@ offer_cuts(const SrPhrase* const phrase, const SrInstrument* const instrument,
   }
 }
 
-/// The first note at which a text is no longer the tune with the cuts offered; the note count if it
-/// is.
+/// The first note at which a text differs from the tune with the cuts offered; the note count if
+/// none does.
 static size_t
 first_difference(const SrPhrase* const phrase, const SrPhrase* const other)
 {
@@ -249,7 +249,7 @@ first_difference(const SrPhrase* const phrase, const SrPhrase* const other)
   return count;
 }
 
-/// The first note at which what would be written is no longer the tune; the note count if none is,
+/// The first note at which the output would differ from the tune; the note count if none does,
 /// SIZE_MAX without memory.
 static size_t
 written_differs(const Tune* const tune, const SrPhraseChoice* const choice,
@@ -271,8 +271,8 @@ written_differs(const Tune* const tune, const SrPhraseChoice* const choice,
   return at;
 }
 
-/// Take cuts back until what is written is still the tune: an accidental of the key, or a letter
-/// that the key makes another note of, may stand against one. As written_differs().
+/// Remove cuts until the output reads as the tune again: an accidental of the key, or a letter that
+/// the key alters, may make a cut wrong. Returns as written_differs().
 static size_t
 keep_the_tune(const Tune* const tune, const SrPhraseChoice* const choice,
               const SrPhrase* const phrase, const Marks* const marks)

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// How often a drill plays its notes.
+/// Repetitions of the notes in a drill.
 #define TIMES 4
 
 /// Pulses from the start of the phrase to a note.
@@ -21,7 +21,10 @@ pulse_at(const SrPhrase* const phrase, const size_t note)
          sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
 }
 
-/// From the pulse of the note before a join to the end of the pulse of the one behind it.
+/**
+   The stretch from the pulse of the note before a join to the end of the pulse of the note after
+   it.
+*/
 static void
 stretch_of(const SrPhrase* const phrase, const size_t join, size_t* const first, size_t* const last)
 {
@@ -92,7 +95,7 @@ write_drill(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
   return status;
 }
 
-/// Whether two plans play a stretch on other buttons.
+/// Whether two plans use different buttons in a stretch.
 static bool
 differs(const SrPhrase* const phrase, const SrPlan* const a, const SrPlan* const b,
         const size_t join)
@@ -108,7 +111,7 @@ differs(const SrPhrase* const phrase, const SrPlan* const a, const SrPlan* const
   return false;
 }
 
-/// Whether two joins are the same two notes played the same way, so that one drill does for both.
+/// Whether two joins are the same two notes played the same way, so that one drill covers both.
 static bool
 is_same_join(const SrPhrase* const phrase, const SrPlan* const plan, const size_t a, const size_t b)
 {
@@ -123,8 +126,8 @@ is_same_join(const SrPhrase* const phrase, const SrPlan* const plan, const size_
          (sr_phrase_note(phrase, a)->cut_midi < 0) == (sr_phrase_note(phrase, b)->cut_midi < 0);
 }
 
-/// The hardest join that lies in no stretch chosen before and is none of those again; 0 if there is
-/// none.
+/// The hardest join outside all stretches chosen so far and not equal to any of their joins; 0 if
+/// there is none.
 static size_t
 hardest(const SrPhrase* const phrase, const SrPlan* const plan, const double* const hard,
         const size_t* const chosen, const size_t count)

@@ -7,14 +7,13 @@
 
 #include <stdio.h>
 
-/// Drills that are written.
+/// Number of joins drilled.
 #define SR_JOINS 2
 
 /**
-   Write the hardest joins of a planned phrase as short repeated drills: each once in the fingering
-   of the first plan and, if there is another plan that plays it otherwise, once in that.
-
-   Hard is what the plan had to pay for, and what an assessment says went wrong there.
+   Write the hardest joins of a planned phrase as short repeated drills: each in the fingering of
+   the first plan and, if another plan plays it differently, also in that. Hardness is the plan's
+   cost plus the faults in an assessment.
 
    @param take An assessment as JSON (steadyreed-assessment); NULL for none.
    @return SR_OK; what sr_past_faults_add() returns for the assessment; SR_NO_MEMORY.

@@ -13,7 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/// Write where each note is played. NULL without memory.
+/// Name where each note is played. NULL without memory.
 static char**
 write_places(SrPhrase* const phrase, const SrInstrument* const instrument, const SrPlan* const plan)
 {

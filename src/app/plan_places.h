@@ -6,11 +6,11 @@
 #include <steadyreed/phrase.h>
 
 /**
-   Plan a phrase for judging: air is asked for where the plan takes it.
+   Plan a phrase for judging; the phrase then asks for air where the plan takes it.
 
    @param layout As for sr_layout_read().
    @param bpm    Pulses a minute; NAN for the phrase's own.
-   @param places Receives for each note where the plan plays it, such as "L1-3, draw"; give it to
+   @param places Receives for each note where the plan plays it, such as "L1-3, draw"; pass it to
                  sr_plan_places_del(). NULL on error.
 */
 SrStatus sr_plan_places(const char* layout, double bpm, SrPhrase* phrase, char*** places,

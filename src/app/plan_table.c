@@ -8,17 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Columns of the bellows: most of them, and least.
+/// Largest and smallest width of the bellows, columns.
 #define BELLOWS 20
 #define LEAST_BELLOWS 9
-/// Columns before the bellows and behind them in brackets, and for words beside them; on a terminal
-/// with less, words stand below.
+/// Columns beside the bellows, including their brackets, and columns needed for words after them;
+/// on a narrower terminal the words go below.
 #define BESIDE_BELLOWS 31
 /// Columns of a button's name.
 #define NAME_COLUMNS 6
 #define LEAST_BESIDE 22
 
-/// A name for the terminal: sharps and flats in ASCII where it does not take UTF-8.
+/// A name with sharps and flats in ASCII if the terminal does not take UTF-8.
 static void
 plain_name(const char* const name, const bool unicode, char* const plain, const size_t size)
 {
@@ -37,7 +37,7 @@ plain_name(const char* const name, const bool unicode, char* const plain, const 
   plain[at] = '\0';
 }
 
-/// Write a name and spaces up to a width, in columns.
+/// Write a name padded to a width in columns.
 static void
 write_padded(FILE* const stream, const char* const text, const size_t width)
 {
@@ -52,7 +52,7 @@ finger_name(const SrFinger finger)
   return names[finger];
 }
 
-/// The opening as a line: what lies open, and where it moves.
+/// Draw the opening of the bellows: how far open, and where it moves.
 static void
 write_bellows(FILE* const stream, const SrPlannedNote* const note, const int columns)
 {
@@ -70,7 +70,7 @@ write_bellows(FILE* const stream, const SrPlannedNote* const note, const int col
   fprintf(stream, "[%s]", line);
 }
 
-/// Columns that the bellows take, by those of the terminal, 0 without one.
+/// Width of the bellows for a terminal's columns, 0 without one.
 static int
 bellows_columns(const size_t columns)
 {
@@ -80,7 +80,7 @@ bellows_columns(const size_t columns)
   return columns < BESIDE_BELLOWS + LEAST_BELLOWS ? LEAST_BELLOWS : (int)columns - BESIDE_BELLOWS;
 }
 
-/// What is said behind a note's bellows, each beginning with two spaces.
+/// Words after a note's bellows, each beginning with two spaces.
 static void
 say_note(const SrPhraseNote* const written, const SrPlannedNote* const note,
          const SrInstrument* const instrument, char* const words, const size_t size)
@@ -119,7 +119,7 @@ write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument*
   write_padded(stream, button->name, NAME_COLUMNS);
   fprintf(stream, "%-6s%-7s", note->direction == SR_DIRECTION_PRESS ? "press" : "draw",
           finger_name(button->finger));
-  // A button of one's own layout may have a long name
+  // In a player's own layout a button may have a long name
   const size_t taken = sr_show_columns(button->name);
   const size_t over = taken > NAME_COLUMNS ? taken - NAME_COLUMNS : 0;
   const int bellows = bellows_columns(style->columns);
@@ -141,7 +141,7 @@ write_note(FILE* const stream, const SrPhrase* const phrase, const SrInstrument*
   fputc('\n', stream);
 }
 
-/// Write text from outside, broken if it must be; further lines are indented.
+/// Write text from outside, broken if needed; further lines are indented.
 static void
 write_words(FILE* const stream, const SrShowStyle* const style, const char* const text)
 {
@@ -151,7 +151,7 @@ write_words(FILE* const stream, const SrShowStyle* const style, const char* cons
   free(safe);
 }
 
-/// … after putting it together.
+/// … with a printf() format.
 static void write_wrapped(FILE* stream, const SrShowStyle* style, const char* format, ...)
     SR_PRINTF(3, 4);
 
@@ -166,7 +166,7 @@ write_wrapped(FILE* const stream, const SrShowStyle* const style, const char* co
   write_words(stream, style, text);
 }
 
-/// Most reasons of single notes that are written.
+/// Most reasons for single notes that are written.
 #define MOST_REASONS 4u
 
 static void
@@ -189,10 +189,10 @@ write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* co
   }
 }
 
-/// Most changed notes that are named, and most of them on one line.
+/// Most changed notes that are named, and most of them on a line.
 #define MOST_OTHER 24u
 
-/// Where another plan differs from the first, bar by bar.
+/// Write where another plan differs from the first, bar by bar.
 static void
 write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument* const instrument,
             const SrPlan* const plan, const SrPlan* const first, const SrShowStyle* const style)
@@ -234,7 +234,7 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
   }
 }
 
-/// Say what of the phrase no button was sought for.
+/// Report the parts of the phrase that were not planned.
 static void
 write_left_out(FILE* const stream, const SrPhrase* const phrase, const SrShowStyle* const style)
 {

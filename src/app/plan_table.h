@@ -6,8 +6,8 @@
 #include <steadyreed/plan.h>
 #include <steadyreed/show.h>
 
-/// Write plans for the eye, at most 80 columns: the first note by note, of the others what sets
-/// them apart and where they differ.
+/// Write plans as a table of at most 80 columns: the first note by note, for the others what
+/// distinguishes them and where they differ.
 void sr_plan_write_table(FILE* stream, const SrPhrase* phrase, const SrInstrument* instrument,
                          const SrPlanSettings* settings, const SrPlans* plans,
                          const SrShowStyle* style);

@@ -24,7 +24,7 @@ typedef struct {
   bool list_devices;
   const char* layout;      ///< NULL without a plan
   const char* phrase_path; ///< NULL to listen freely
-  const char* of_phrase;   ///< An option that was given and needs one; NULL without
+  const char* of_phrase;   ///< An option given that needs a phrase; NULL without
 } Request;
 
 enum {
@@ -167,7 +167,7 @@ read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
   return 0;
 }
 
-/// One option of this command alone. 0, or an exit status.
+/// Read one option specific to this command. 0, or an exit status.
 static int
 read_option(const int option, Request* const request)
 {
@@ -229,7 +229,7 @@ usual_request(void)
   return (Request){.session = sr_session_settings_default()};
 }
 
-/// Whether an option says something of a phrase only.
+/// Whether an option is meaningful only with a phrase.
 static bool
 needs_phrase(const int option)
 {
@@ -244,7 +244,7 @@ needs_phrase(const int option)
   return false;
 }
 
-/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {

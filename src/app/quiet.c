@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <unistd.h>
 
-// There is one standard error.
+// Global, as standard error is
 static int kept = -1;
 
 void

@@ -2,8 +2,8 @@
 
 /**
    @file quiet.h
-   PortAudio's threads write about their insides to standard error when a device goes. While it is
-   quiet that leads nowhere.
+   Redirects standard error to nowhere, because PortAudio's threads write internal messages to it
+   when a device is lost.
 */
 
 #ifndef SR_APP_QUIET_H
@@ -11,9 +11,9 @@
 
 #include <stdbool.h>
 
-/// Let standard error lead nowhere; nothing if it does already.
+/// Redirect standard error; does nothing if it is already redirected.
 void sr_quiet_begin(void);
-/// Give standard error back; whether it had led nowhere.
+/// Restore standard error; whether it was redirected.
 bool sr_quiet_end(void);
 
 #endif // SR_APP_QUIET_H

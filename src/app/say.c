@@ -14,7 +14,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-/// Columns under which no terminal is believed to be.
+/// A terminal that reports fewer columns is not believed.
 #define LEAST_COLUMNS 20
 
 static bool
@@ -33,7 +33,10 @@ sr_say_columns(FILE* const stream)
   return size.ws_col > LEAST_COLUMNS ? size.ws_col : LEAST_COLUMNS;
 }
 
-/// A line feed in it could seem to begin a line of ours. Without a terminal it is not broken.
+/**
+   Line feeds are replaced, since text after one could pass for our own. Not broken without a
+   terminal.
+*/
 static void
 write_safely(FILE* const stream, const char* const text, const size_t indent)
 {
@@ -61,7 +64,7 @@ sr_say_text(FILE* const stream, const char* const text)
   free(copy);
 }
 
-/// What printf() would write; free it. NULL without memory.
+/// printf() to a new string; free it. NULL without memory.
 static char* put_together(const char* format, va_list arguments) SR_PRINTF(1, 0);
 
 static char*
@@ -100,7 +103,7 @@ sr_say_indented(FILE* const stream, const size_t indent, const char* const forma
   free(text);
 }
 
-/// A line that is broken without a terminal as well.
+/// Write a line that is also broken without a terminal.
 static void
 write_words(FILE* const stream, const char* const text, const size_t indent,
             const char* const broken)
@@ -117,7 +120,7 @@ sr_say_paragraph(FILE* const stream, const size_t indent, const char* const text
   write_words(stream, text, indent, NULL);
 }
 
-/// How a line of a command that goes on ends, and how far the next is indented.
+/// End of a command's line that is continued, and indent of the next.
 #define COMMAND_BROKEN " \\"
 #define COMMAND_INDENT 8
 

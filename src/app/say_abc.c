@@ -8,8 +8,7 @@
 
 typedef enum { MUSIC, FIELD, COMMENT } Kind;
 
-/// What a line that goes on ends with, and what the next begins with (ABC 2.1, sections 3.3 and
-/// 6.1.1).
+/// Ends of continued lines and starts of the next (ABC 2.1, sections 3.3 and 6.1.1).
 static const char* const ends[] = {[MUSIC] = "\\", [FIELD] = "", [COMMENT] = ""};
 static const char* const begins[] = {[MUSIC] = "", [FIELD] = "+: ", [COMMENT] = "% "};
 
@@ -33,8 +32,8 @@ columns_of(const char* const text, const size_t size)
   return columns;
 }
 
-/// Whether music may be broken before `at`: not in quotes, braces or brackets. `good` tells whether
-/// that is behind a bar line or a space.
+/// Whether music may be broken before `at`: not in quotes, braces or brackets. `good` is set after
+/// a bar line or a space.
 static bool
 may_break(const char* const line, const size_t at, bool* const good)
 {
@@ -53,7 +52,7 @@ may_break(const char* const line, const size_t at, bool* const good)
   return *good || (!quoted && depth <= 0 && strchr("\"{", line[at]) && line[at - 1] != '"');
 }
 
-/// Bytes of a line to be written on one of `room` columns; all if there is no place to break it.
+/// Bytes of a line to write on a line of `room` columns; all if it cannot be broken.
 static size_t
 piece_of(const char* const line, const Kind kind, const size_t room)
 {

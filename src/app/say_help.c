@@ -6,11 +6,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A meaning stands below its term where it had fewer columns beside it, this far indented.
+/// A meaning with fewer columns than this goes below its term, indented by this.
 #define LEAST_BESIDE 30
 #define BELOW_INDENT 6
 
-/// A term and what it means: beside it or, where there is little room, below.
+/// Write a term with its meaning beside it or, if there is little room, below.
 static void
 write_term(FILE* const stream, const SrHelpLine* const line, const char* const meaning,
            const size_t columns)

@@ -9,10 +9,10 @@
 #include "quiet.h"
 #include "say.h"
 
-/// Keys are looked at this often, s.
+/// Interval between checks of the keys, s.
 #define KEYS_EVERY_S 0.05
 
-/// Open the devices and begin to listen; an error is said.
+/// Open the devices and start listening; errors are reported.
 static SrStatus
 begin(const SrPhrase* const phrase, const SrSessionSettings* const settings,
       SrSession** const session)

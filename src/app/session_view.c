@@ -19,15 +19,15 @@ typedef struct {
   SrTerminalView terminal;
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
-  SrRoundRow* rows; ///< Of the rounds played, for a table where nothing is kept
+  SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
   size_t row_count;
-  bool told_unmeasured; ///< Why ahead and behind are not told
-  bool told_air_untold; ///< Why air is not told
+  bool told_unmeasured; ///< Explained why ahead and behind are not reported
+  bool told_air_untold; ///< Explained why air is not reported
   SrEndReason reason;
   size_t rounds;
   int status;       ///< Of judging the kept take
   bool failed;      ///< Listening failed
-  bool disk_failed; ///< … for want of room on the disk
+  bool disk_failed; ///< Listening failed because the disk is full
 } View;
 
 static void
@@ -49,7 +49,7 @@ greet(View* const v, const SrSessionEvent* const event)
     sr_view_signals(terminal, settings->signal_midi, settings->silent);
   }
   if (event->ready.path) {
-    // A path of its own line, since with words before it few would fit
+    // The path on a line of its own, since few would fit after words
     sr_view_say(terminal, "Recording to");
     sr_view_say(terminal, "%s", event->ready.path);
   } else {
@@ -128,7 +128,7 @@ say_kept(View* const v, const char* const path)
   sr_view_say(&v->terminal, "%s", path);
 }
 
-/// Judge the kept take as `assess` would, and show all rounds.
+/// Judge the kept take like `assess`, and show all rounds.
 static void
 sum_up(View* const v, const char* const path)
 {

@@ -2,7 +2,7 @@
 
 /**
    @file session_view.h
-   A phrase is practised in a terminal: what happens is said in lines, or written as JSON.
+   Practising a phrase in a terminal, with events as lines of text or as JSON.
 */
 
 #ifndef SR_APP_SESSION_VIEW_H
@@ -13,12 +13,12 @@
 #include <stdbool.h>
 
 /**
-   Practise until it ends: by rounds, silence, a key, the low note, a signal of the system, or
-   trouble.
+   Practise until something ends it: rounds, silence, a key, the low note, a system signal, or an
+   error.
 
    @param settings  Its `setup` is read here.
    @param json      Events as JSON lines instead of sentences.
-   @param all_notes Tell of each note, not only of what went wrong.
+   @param all_notes Report every note, not only mistakes.
    @return An exit status.
 */
 int sr_practise(const SrPhrase* phrase, const SrSessionSettings* settings, bool json,

@@ -23,17 +23,17 @@
 
 static const char name[] = "setup";
 
-/// How long the room and the player are listened to, s.
+/// Time for listening to the room and to the player, s.
 #define ROOM_S 3.0
 #define LOUD_S 5.0
-/// The round trip is measured this often.
+/// Number of round-trip measurements.
 #define TIMES 3u
-/// Round trips that differ by more than this, s, say nothing of ahead and behind.
+/// If round trips differ by more than this, s, ahead and behind cannot be judged.
 #define MOST_SPREAD_S 0.010
-/// Reeds are listened to until so long a silence, s; before the first one so long.
+/// A silence of this length ends listening to the reeds, s; before the first reed, of this length.
 #define REEDS_SILENCE_S 12.0
 #define REEDS_FIRST_S 60.0
-/// Levels worth a word, dBFS (common practice, no source).
+/// Levels that deserve a remark, dBFS (common practice, no source).
 #define FLOOR_HIGH_DB (-45.0)
 #define PEAK_HIGH_DB (-3.0)
 #define PEAK_LOW_DB (-30.0)
@@ -72,7 +72,7 @@ read_part(const char* const text, Part* const part)
       name, "--only takes room, latency, reeds or bellows; \"%s\" is none of these.", text);
 }
 
-/// Read options. 0 to go on, -1 if help was given, else an exit status.
+/// Read options. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
@@ -115,7 +115,7 @@ read_request(const int count, char** const arguments, Request* const request)
   return trouble;
 }
 
-/// Wait for Return, if somebody sits there; false if an end was asked for.
+/// Wait for Return if there is a terminal; false if an end was requested.
 static bool
 wait_for_return(const char* const words)
 {
@@ -125,7 +125,7 @@ wait_for_return(const char* const words)
   }
   sr_say_text(stdout, "   Press Return to begin.\n");
   fflush(stdout);
-  tcflush(STDIN_FILENO, TCIFLUSH); // what was typed before was not meant for this
+  tcflush(STDIN_FILENO, TCIFLUSH); // discard earlier input
   char line[64];
   if (!fgets(line, sizeof(line), stdin)) {
     return false;
@@ -140,10 +140,10 @@ wait_for_return(const char* const words)
   return !sr_hands_free_asked();
 }
 
-/// A step of the setup: exit status of what failed, which was said.
+/// A step of the setup: exit status of an error, which was reported.
 typedef int Step(const Request* request, SrTerminalView* terminal, SrSetup* setup);
 
-/// Listen without a phrase; every event goes to `show`.
+/// Listen without a phrase; events go to `show`.
 static int
 listen(const Request* const request, const SrSetup* const setup, SrEventView* const show,
        void* const view, SrProfile** const profile)
@@ -158,7 +158,7 @@ listen(const Request* const request, const SrSetup* const setup, SrEventView* co
 
 // The room and the level -------------------------------------------------------------------
 
-/// What is measured of a stretch of sound.
+/// Measurements of a stretch of sound.
 typedef struct {
   double energy;
   uint64_t samples;
@@ -191,7 +191,7 @@ add_level(Loudness* const loudness, const SrSessionEvent* const event)
   loudness->overdriven = loudness->overdriven || event->level.overdriven;
 }
 
-/// The room is measured; false if nothing comes in at all.
+/// Report the room's level; false if there is no input at all.
 static bool
 tell_room(RoomView* const v)
 {
@@ -277,7 +277,7 @@ compare(const void* const a, const void* const b)
   return (x > y) - (x < y);
 }
 
-/// Time it once; exit status of what failed, which was said.
+/// One measurement; exit status of an error, which was reported.
 static int
 time_once(const Request* const request, SrRoundTrip* const round_trip)
 {
@@ -354,15 +354,15 @@ typedef struct {
   bool any;
 } ReedsView;
 
-/// Name of a note, sharps as "#", so that columns stand under one another.
+/// Name of a note with sharps as "#", for aligned columns.
 static const char*
 note_name(const int midi, char text[SR_MIDI_NAME_SIZE])
 {
   return sr_show_midi_name(midi, &(SrShowStyle){0}, text);
 }
 
-/// Say a note that was played: how long, and how far it is from equal temperament on the A known by
-/// now.
+/// Report a note: its length, and its deviation from equal temperament on the current estimate of
+/// A.
 static void
 say_reed(SrTerminalView* const terminal, const SrFreeNote* const note)
 {
@@ -399,7 +399,7 @@ learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetu
   }
   ReedsView view = {terminal, false};
   SrProfile* learnt = NULL;
-  // What is known of other reeds is not used
+  // The stored profile of the reeds is not used
   int status = listen(request, NULL, show_reeds_heard, &view, &learnt);
   if (status == SR_EXIT_DONE && !sr_hands_free_asked()) {
     if (!view.any) {
@@ -419,7 +419,7 @@ learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetu
 
 // The bellows --------------------------------------------------------------------------------
 
-/// Shorter than this, s, no note is a whole stroke of the bellows.
+/// A shorter note, s, is not a whole stroke of the bellows.
 #define LEAST_STROKE_S 3.0
 #define MOST_STROKES 12u
 
@@ -473,7 +473,7 @@ measure_bellows(const Request* const request, SrTerminalView* const terminal, Sr
   return status;
 }
 
-/// Columns of a reed in the table, and most of them on a line.
+/// Columns per reed in the table, and most reeds on a line.
 #define REED_COLUMNS 10
 #define REEDS_BESIDE 7
 
@@ -537,7 +537,7 @@ show(const SrSetup* const setup)
   show_reeds(setup->profile);
 }
 
-/// Write what was measured; exit status of what failed, which was said.
+/// Write the measurements; exit status of an error, which was reported.
 static int
 keep(const SrSetup* const setup)
 {

@@ -18,7 +18,7 @@
 
 static const char name[] = "sound";
 
-/// Rate of a file if none is asked for.
+/// Default sample rate of a file.
 #define FILE_RATE_HZ 48000.0
 
 typedef struct {
@@ -65,7 +65,7 @@ read_rate(const char* const text, double* const rate_hz)
   return 0;
 }
 
-/// Read options and operands. 0 to go on, -1 if help was given, else an exit status.
+/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
@@ -141,7 +141,7 @@ read_sound(void* const context, float* const samples, const size_t count)
   return sr_sound_read(context, samples, count);
 }
 
-/// Say in one line what is heard. On standard error, so that it never mixes with results.
+/// Describe in one line what will be heard. On standard error, to keep it separate from results.
 static void
 tell(const Request* const request, const SrPhrase* const phrase, const double seconds)
 {

@@ -11,24 +11,24 @@
 #include <string.h>
 #include <unistd.h>
 
-/// Most steps of the level line, what stands beside them and the words, without and with what to
-/// do; and the level at its left end, dBFS.
+/// Most steps of the level line, columns beside them, columns of the short and long words; level at
+/// the left end, dBFS.
 #define LEVEL_STEPS 30
 #define BESIDE_LEVEL 19
 #define SHORT_WORDS 8
 #define LONG_WORDS 30
 #define LEVEL_LEAST_DB (-60.0)
-/// A level over this is about to be overdriven, and under this hardly to be heard, dBFS (common
-/// practice, no source).
+/// A level above this is close to overdriven, below this barely audible, dBFS (common practice, no
+/// source).
 #define LEVEL_HIGH_DB (-3.0)
 #define LEVEL_LOW_DB (-45.0)
-/// Head of the table of rounds.
+/// Header of the table of rounds.
 #define TABLE_HEAD "  round  pulses a minute  notes right  cuts  evenness   air"
-/// Nothing has come in for a while, s.
+/// Time without input, s, after which it counts as dead.
 #define DEAD_AFTER_S 5.0
-/// This number of notes more wrong than right is another tune; as many right ones in order are the
-/// phrase again. Of 2988 lines about other tunes 312 are left, and all 375 about playing with every
-/// fourth note at fault.
+/// If wrong notes exceed right ones by this number, it is another tune; this many right notes in a
+/// row are the phrase again. Of 2988 lines about other tunes 312 remain, and all 375 about playing
+/// with every fourth note wrong.
 #define ENOUGH 6
 
 SrTerminalView
@@ -50,7 +50,7 @@ sr_view_clear(SrTerminalView* const view)
   view->told = NULL;
 }
 
-/// Columns that a moving line may have: all but the last, behind which some terminals scroll.
+/// Width of a moving line: all columns but the last, since writing there scrolls some terminals.
 static int
 line_room(const SrTerminalView* const view)
 {
@@ -58,7 +58,7 @@ line_room(const SrTerminalView* const view)
   return (int)(columns ? columns : SR_SHOW_COLUMNS) - 1;
 }
 
-/// Take the moving line away, so that a line can stand.
+/// Erase the moving line to make room for a permanent one.
 static void
 clear_line(SrTerminalView* const view)
 {
@@ -71,11 +71,11 @@ clear_line(SrTerminalView* const view)
     fputc('\n', view->stream);
     view->counting = 0;
   }
-  // The terminal may have another size now
+  // The terminal may have been resized
   view->style.columns = sr_say_columns(view->stream);
 }
 
-/// A line of its own.
+/// Write a permanent line.
 static void write_line(SrTerminalView* view, FILE* stream, const char* format, va_list arguments)
     SR_PRINTF(3, 0);
 
@@ -114,7 +114,7 @@ sr_view_paragraph(SrTerminalView* const view, const size_t indent, const char* c
 void
 sr_view_warn(SrTerminalView* const view, const char* const format, ...)
 {
-  // Between JSON texts it would be in the way
+  // A message between JSON texts would be in the way
   const bool was_quiet = view->json && sr_quiet_end();
   va_list arguments;
   va_start(arguments, format);
@@ -144,7 +144,7 @@ sr_view_level(SrTerminalView* const view, const double level_dbfs)
                                 ? (full ? "too loud: turn the input down" : "too loud")
                             : level_dbfs < LEVEL_LOW_DB ? "quiet"
                                                         : "";
-  // A line that fits no more after the terminal was made smaller has been broken by it
+  // A line too wide after the terminal was made smaller has already been broken by it
   if (view->line_open > room) {
     fputc('\n', view->stream);
   }
@@ -160,7 +160,7 @@ sr_view_count_in(SrTerminalView* const view, const unsigned number, const unsign
   if (view->json) {
     return;
   }
-  // What was played meanwhile has ended the line
+  // Other output has ended the line since
   if (!view->counting) {
     clear_line(view);
     view->counting = fprintf(view->stream, "  Count-in:");
@@ -189,8 +189,7 @@ show_round(SrTerminalView* const view, const SrSessionEvent* const event)
   fputc('\n', view->stream);
 }
 
-/// Whether an amended note is worth a line: a cut that nobody wrote is not, if it comes or goes by
-/// itself.
+/// Whether an amended note deserves a line; a stray cut that appears or vanishes does not.
 static bool
 is_worth_a_line(const SrTerminalView* const view, const SrSessionEvent* const event)
 {
@@ -206,8 +205,8 @@ is_worth_a_line(const SrTerminalView* const view, const SrSessionEvent* const ev
          (cut_is && was->cut.verdict != is->cut.verdict);
 }
 
-/// Another tune than the phrase gives no end of notes that are wrong or taken back. Whoever is lost
-/// is told once, and then again when the notes go on as they are written.
+/// Playing another tune would give an endless list of wrong or amended notes. So the player is told
+/// once, and notes are shown again once they are played as written.
 static void
 follow_player(SrTerminalView* const view, const SrSessionEvent* const event)
 {
@@ -269,7 +268,7 @@ sr_view_heard(SrTerminalView* const view, const SrSessionEvent* const event)
   fflush(view->stream);
 }
 
-/// A rounded number, or a dash for none.
+/// A rounded number, or a dash for NAN.
 static void
 write_number(const double value, char text[32])
 {
@@ -339,7 +338,7 @@ sr_round_row(const SrRound* const round)
   return row;
 }
 
-/// Whether the table of rounds has too little room: then each round is a sentence.
+/// Whether the terminal is too narrow for the table of rounds; each round is then a sentence.
 static bool
 is_narrow(const SrTerminalView* const view)
 {

@@ -2,7 +2,7 @@
 
 /**
    @file terminal_view.h
-   What is seen on a terminal, or written to a file, while a phrase is practised.
+   Output to a terminal or a file while a phrase is practised.
 */
 
 #ifndef SR_APP_TERMINAL_VIEW_H
@@ -14,75 +14,75 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// An input whose samples stay under this is dead: the least step of 16 bits is 3e-5 (common
-/// practice, no source).
+/// An input whose samples stay below this is dead: one step at 16 bits is 3e-5 (common practice, no
+/// source).
 #define SR_DEAD_LEVEL 4e-5f
 
-/// What the table at the end tells of a round.
+/// One row of the table at the end.
 typedef struct {
   double bpm;
-  size_t played; ///< Notes as written, of
+  size_t played; ///< Notes as written, out of
   size_t notes;
   SrScores scores;
 } SrRoundRow;
 
-/// How it is written.
+/// Output settings and state.
 typedef struct {
   FILE* stream;
   const SrPhrase* phrase; ///< NULL for free listening
   SrShowStyle style;
-  bool json;     ///< Events go out as JSON, so no sentence but a warning is said
-  bool moving;   ///< The stream is a terminal: a level line may move
-  int line_open; ///< Columns of the moving line that stands there, or 0
-  int counting;  ///< So of a count-in that goes on
-  bool alive;    ///< Anything came in, or that nothing did was said
+  bool json;     ///< Events are written as JSON, so only warnings are printed as text
+  bool moving;   ///< The stream is a terminal: a level line may be redrawn
+  int line_open; ///< Columns of the current moving line, or 0
+  int counting;  ///< The same for a count-in in progress
+  bool alive;    ///< There has been input, or its absence was reported
   size_t notes_told;
-  bool lost;         ///< What is played is not as written, and no notes are written
-  unsigned astray;   ///< Notes that went wrong or were taken back, more than right ones, at least 0
-  unsigned in_order; ///< Right notes one behind the other up to here,
-  size_t last_index; ///< … the last of them
-  SrNoteVerdict* told; ///< What stands there of each note of the phrase; NULL without memory
+  bool lost;           ///< The playing does not follow the phrase; notes are not shown
+  unsigned astray;     ///< Wrong or amended notes minus right ones, at least 0
+  unsigned in_order;   ///< Consecutive right notes up to now,
+  size_t last_index;   ///< and the last of them
+  SrNoteVerdict* told; ///< Verdict last received for each note of the phrase; NULL without memory
 } SrTerminalView;
 
-/// On a stream.
+/// Create a view on a stream.
 SrTerminalView sr_terminal_view(FILE* stream, const SrPhrase* phrase, bool json, bool all_notes);
 /// Free what it holds.
 void sr_view_clear(SrTerminalView* view);
-/// Say a sentence; not with JSON.
+/// Print a sentence; not with JSON.
 void sr_view_say(SrTerminalView* view, const char* format, ...) SR_PRINTF(2, 3);
-/// Say sentences, broken into lines that are indented by `indent`, the first apart; not with JSON.
+/// Print sentences, broken into lines indented by `indent` except the first; not with JSON.
 void sr_view_paragraph(SrTerminalView* view, size_t indent, const char* text);
-/// Say a sentence that must be seen; with JSON on standard error.
+/// Print an important sentence; with JSON on standard error.
 void sr_view_warn(SrTerminalView* view, const char* format, ...) SR_PRINTF(2, 3);
 /**
-   While nothing sounds: how loud it is.
+   Show the level while nothing sounds.
 
-   @param level_dbfs Peak of the last moment.
+   @param level_dbfs Most recent peak.
 */
 void sr_view_level(SrTerminalView* view, double level_dbfs);
-/// A click of the count-in, `number` from 1, of `total`.
+/// Show click `number` of the count-in, from 1, of `total`.
 void sr_view_count_in(SrTerminalView* view, unsigned number, unsigned total);
-/// A note, an amended one, a beginning again, a round, or what was none.
+/// Show a note, an amended note, a restart, a round, or that it was not a round.
 void sr_view_heard(SrTerminalView* view, const SrSessionEvent* event);
-/// Tell what the low note does, if it is held alone.
+/// Explain what holding the low note alone does.
 void sr_view_signals(SrTerminalView* view, int midi, bool silent);
-/// A sentence about the recording.
+/// Print a remark about the recording.
 void sr_view_remark(SrTerminalView* view, const char* remark);
-/// Say that nothing at all comes in.
+/// Print that there is no input at all.
 void sr_view_dead_input(SrTerminalView* view, const char* input_name);
 /**
-   Say so once if nothing at all has come in for a while.
+   Report once that there has been no input at all for a while.
 
-   @param peak  Largest sample since the last time.
-   @param now_s Since listening began.
+   @param peak  Largest sample since the last call.
+   @param now_s Time since listening began.
 */
 void sr_view_watch_input(SrTerminalView* view, float peak, double now_s, const char* input_name);
-/// What the table tells of a round.
+/// Row of the table for a round.
 SrRoundRow sr_round_row(const SrRound* round);
-/// The head of the table of rounds, and the line of a round, `number` from 1; not with JSON.
+/// Print the header of the table of rounds, and the row of a round, `number` from 1; not with JSON.
 void sr_view_table_begin(SrTerminalView* view, size_t rounds);
 void sr_view_table_row(SrTerminalView* view, size_t number, const SrRoundRow* row);
-/// All rounds of the kept take in a table, at the end.
+/// Print all rounds of the kept take in a table, at the end.
 void sr_view_sum_up(SrTerminalView* view, const SrShownTake* take);
 
 #endif // SR_APP_TERMINAL_VIEW_H

@@ -13,7 +13,7 @@
 bool
 sr_value_number(const char* const text, const double least, const double most, double* const value)
 {
-  // strtod() would take spaces, hexadecimal, "inf" and "nan" as well.
+  // strtod() would also accept spaces, hexadecimal, "inf" and "nan"
   if (!*text || strspn(text, "0123456789.") != strlen(text)) {
     return false;
   }
@@ -56,7 +56,7 @@ sr_value_integer(const char* const text, const int least, const int most, int* c
   return true;
 }
 
-/// Move past a sharp or a flat if there is one: how many semitones it is.
+/// Move past a sharp or a flat, if any; returns its semitones.
 static int
 read_accidental(const char** const text)
 {

@@ -7,25 +7,24 @@
 
 #include <stdbool.h>
 
-/// Read a whole text as a number with a point, from `least` to `most`; false if it is none.
+/// Parse a whole text as a decimal number from `least` to `most`; false if it is not one.
 bool sr_value_number(const char* text, double least, double most, double* value);
 
-/// Read a whole text as a whole number from `least` to `most`; false if it is none.
+/// Parse a whole text as an integer from `least` to `most`; false if it is not one.
 bool sr_value_integer(const char* text, int least, int most, int* value);
 
-/// Read a note such as C3, F#4, B♭2 or 48, its MIDI number; false if it is none from `least` to
-/// `most`. The middle C is C4.
+/// Parse a note such as C3, F#4, B♭2 or 48 to its MIDI number; false if it is not one from `least`
+/// to `most`. Middle C is C4.
 bool sr_value_note(const char* text, int least, int most, int* midi);
 
-/// Read "3" or "1-4" as bars; false if it is neither, or goes backwards.
+/// Parse "3" or "1-4" as bars; false if it is neither, or descending.
 bool sr_value_bars(const char* text, int* first, int* last);
 
-/// Slowest and fastest tempo taken, pulses a minute.
+/// Slowest and fastest tempo accepted, pulses a minute.
 #define SR_LOWEST_TEMPO 20.0
 #define SR_HIGHEST_TEMPO 300.0
 
-// Options that more than one command has. Each says what is wrong and returns
-// SR_EXIT_WRONG_USAGE, or 0.
+// Options shared by several commands. Each reports errors and returns SR_EXIT_WRONG_USAGE, or 0.
 
 int sr_option_bars(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_part(const char* command, const char* text, SrPhraseChoice* choice);

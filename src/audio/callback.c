@@ -5,24 +5,28 @@
 #include <math.h>
 #include <string.h>
 
-/// Frames worked on at a time, on the stack.
+/// Block size for processing on the stack, frames.
 #define BLOCK 256u
-/// A device without a clock must have run so long.
+/// Time a device without a clock must have run, s.
 #define SETTLE_S 0.3
-/// What is less is noise of the clocks' comparison, and the click had better stay even.
+/// Clock offsets below this, s, are noise of the comparison; ignoring them keeps the click even.
 #define STEP_S 0.003
-/// A sound server may hand over now and then by some 5 ms earlier than at other times. So much less
-/// than this the clocks may seem apart, s, and only the average of so long counts.
+/// A sound server may at times hand over about 5 ms early. Clock offsets up to the first value, s,
+/// are averaged over the second, s, and only the average counts.
 #define LOSS_S 0.02
 #define AVERAGE_S 10.0
-/// What they are apart by then is told by it too, or by the average of so long if that is more than
-/// a server's whim.
+/// The correction is an average over this shorter time, s, unless that is within a server's jitter,
+/// s; then it is the long average.
 #define LATE_S 0.5
 #define WHIM_S 0.006
-/// What is more must have lasted: callbacks of a busy computer, or its clock having been set, which
-/// one callback noticed before the other. The average of so long may be twice a step beside.
+/// A larger offset must last this long, s: it may come from late callbacks on a busy computer, or
+/// from the computer's clock being set, which one callback noticed before the other. A drift
+/// average is used from this time on; until AVERAGE_S its threshold is doubled.
 #define DOUBT_S 2.0
-/// A click that a step of the clock skipped is played this late at most.
+/**
+   Maximum lateness, s, of a click whose frame was skipped by a clock step; older clicks are
+   dropped.
+*/
 #define GRACE_S 0.02
 
 bool
@@ -55,17 +59,17 @@ sr_callback_end(SrCallback* const callback)
   sr_clicker_end(&callback->clicker);
 }
 
-// Real-time code from here to the mark below.
+// Real-time code from here to the mark below
 
 static void
 count_up(_Atomic uint64_t* const counter, const uint64_t more)
 {
-  // One thread writes, so that no read-modify-write is needed.
+  // There is only one writer, so no read-modify-write is needed
   atomic_store_explicit(counter, atomic_load_explicit(counter, memory_order_relaxed) + more,
                         memory_order_relaxed);
 }
 
-/// The next `frames` frames are lost.
+/// Count the next `frames` frames as lost.
 static void
 lose(SrCallback* const callback, const uint64_t frames)
 {
@@ -77,7 +81,7 @@ lose(SrCallback* const callback, const uint64_t frames)
   callback->position += frames;
 }
 
-/// Hand on what is held, which must lie in the queue before the samples behind it do.
+/// Queue the pending lapse; this must happen before the samples after it are written.
 static bool
 hand_on_lapse(SrCallback* const callback)
 {
@@ -92,11 +96,11 @@ hand_on_lapse(SrCallback* const callback)
   return true;
 }
 
-/// Keep some samples; those without room are lost.
+/// Store samples in the ring; those without room are lost.
 static void
 keep(SrCallback* const callback, const float* const samples, const size_t count)
 {
-  // No use in a lapse of its own for each sample of room: it takes at least a block to go on.
+  // After a loss wait for room for a block, so that there is not a lapse for each sample of room
   const bool room =
       callback->heard.size - sr_ring_readable(&callback->heard) >= (callback->held ? BLOCK : 1);
   const size_t kept =
@@ -107,7 +111,7 @@ keep(SrCallback* const callback, const float* const samples, const size_t count)
   }
 }
 
-/// One channel, or the mean of the first two.
+/// Select one channel, or the mean of the first two.
 static void
 choose(const SrCallback* const callback, const float* const input, const size_t frames,
        float* const samples)
@@ -136,7 +140,7 @@ take_in(SrCallback* const callback, const float* const input, const size_t frame
   }
 }
 
-/// Note where something that is played begins.
+/// Record where playing of given samples begins.
 static void
 note_play(SrCallback* const callback, const uint64_t first, const uint64_t frame)
 {
@@ -147,16 +151,16 @@ note_play(SrCallback* const callback, const uint64_t first, const uint64_t frame
   atomic_store_explicit(&callback->play_turn, turn + 2, memory_order_release);
 }
 
-/// Fill a block with what was given, zeros behind it.
+/// Fill a block with the given samples, followed by zeros.
 static void
 play_given(SrCallback* const callback, float* const mix, const size_t frames,
            const uint64_t position)
 {
   SrRing* const ring = &callback->given;
-  // Only what is there now: what comes meanwhile waits for the next block.
+  // Only what is there now: later samples wait for the next block
   size_t ready = sr_ring_readable(ring);
   uint64_t first = atomic_load_explicit(&ring->taken, memory_order_relaxed);
-  // Behind `ready`, so that a sample given after a hush is not seen without the hush.
+  // Read after `ready`, so that a sample given after a hush is not seen without the hush
   const uint64_t hushed = atomic_load_explicit(&callback->hushed, memory_order_acquire);
   if (hushed > first) {
     const uint64_t passed = hushed - first;
@@ -186,7 +190,7 @@ put_out(SrCallback* const callback, float* const output, const size_t frames,
     sr_clicker_mix(&callback->clicker, mix, count, position + done, grace);
     for (size_t i = 0; i < count; ++i) {
       const float limited = mix[i] > 1.0f ? 1.0f : mix[i] < -1.0f ? -1.0f : mix[i];
-      // What is no number is neither, and becomes silence.
+      // NaN fails both comparisons and becomes silence
       const float sample = limited >= -1.0f ? limited : 0.0f;
       for (size_t channel = 0; channel < step; ++channel) {
         output[(done + i) * step + channel] = sample;
@@ -207,7 +211,7 @@ link_clocks_by(SrCallback* const callback, const double shift)
   callback->drifted_at = callback->put;
 }
 
-/// Follow how far the clocks are apart on the average, as long as they are linked.
+/// Update the average clock offsets while the clocks are linked.
 static void
 follow_drift(SrCallback* const callback, const double apart)
 {
@@ -219,7 +223,7 @@ follow_drift(SrCallback* const callback, const double apart)
   }
 }
 
-/// Whether they have drifted apart.
+/// Whether the clocks have drifted apart.
 static bool
 has_drifted(const SrCallback* const callback)
 {
@@ -235,7 +239,7 @@ apart_by_now(const SrCallback* const callback)
   return callback->drift[whim ? 0 : 1];
 }
 
-/// Tell frames put out on the clock of those heard.
+/// Map output frames to the input's clock.
 static void
 link_clocks(SrCallback* const callback)
 {
@@ -258,9 +262,9 @@ link_clocks(SrCallback* const callback)
       link_clocks_by(callback, (double)callback->shift + apart_by_now(callback));
     }
   }
-  // What was not followed is not made up for at once
+  // Time in which the offset was not followed does not count later
   callback->drifted_at = callback->put;
-  // Without clocks the callbacks themselves must do.
+  // Without clocks, rely on the callbacks themselves
   const uint64_t heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed);
   if (!callback->linked && isinf(put_zero_s) && (double)heard >= SETTLE_S * callback->rate_hz) {
     link_clocks_by(callback, (double)heard - (double)callback->put);
@@ -306,7 +310,7 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
     return paContinue;
   }
   if (flags & paOutputUnderflow) {
-    // The device has begun again, so its pace is learnt again, and believed at once.
+    // The device has restarted, so learn its pace again and trust it at once
     count_up(&callback->underruns, 1);
     callback->anew = true;
     sr_pace_begin(&callback->put_pace, callback->rate_hz);
@@ -323,14 +327,14 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
   return paContinue;
 }
 
-// No longer real-time code: the owner's end.
+// End of real-time code: the owner's side
 
 size_t
 sr_callback_read(SrCallback* const callback, float* const samples, const size_t room)
 {
   size_t done = 0;
   while (done < room) {
-    // The samples first: a lapse among them was in its queue before them.
+    // Samples first: a lapse before them was queued before they were written
     size_t ready = sr_ring_readable(&callback->heard);
     const SrLapse* const lapse = sr_lapse_peek(&callback->lapses);
     if (lapse && lapse->place == callback->handed) {
@@ -418,7 +422,7 @@ sr_callback_play_began(const SrCallback* const callback, uint64_t* const frame)
   uint32_t turn;
   uint64_t first;
   uint64_t began;
-  // The callback needs but a few instructions between the two turns.
+  // The callback needs only a few instructions between the two increments
   do {
     turn = atomic_load_explicit(&callback->play_turn, memory_order_acquire);
     first = atomic_load_explicit(&callback->play_first, memory_order_acquire);

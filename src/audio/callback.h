@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What PortAudio's threads do, and the other end of it. Knows no device.
+// The PortAudio callbacks and the owner's side of their data. Knows no device.
 //
 // Input and output are two streams with a callback each. One duplex stream would be simpler, but
-// PortAudio on ALSA then drops input without a word whenever the output is not ready in time; and
-// told not to (paNeverDropInput), it runs into an assertion of its own, seen with 19.6.0 on
-// PulseAudio. Frames of the output are told on the clock of the input by what the computer's clock
-// showed with each.
+// PortAudio on ALSA then silently drops input whenever the output is not ready in time; with
+// paNeverDropInput it runs into an assertion of its own, seen with 19.6.0 on PulseAudio. Output
+// frames are mapped to the input's clock through the computer's clock as read in each callback.
 
 #ifndef SR_AUDIO_CALLBACK_H
 #define SR_AUDIO_CALLBACK_H
@@ -18,88 +17,85 @@
 #include <portaudio.h>
 
 typedef struct {
-  // Fixed from the start.
+  // Fixed from the start
   double rate_hz;
-  unsigned inputs;  ///< Channels that come, at least 1
-  unsigned outputs; ///< Channels that go, 0 for none
-  unsigned channel; ///< To listen to, from 1; 0 for the mean of the first two
+  unsigned inputs;  ///< Input channels, at least 1
+  unsigned outputs; ///< Output channels, 0 for none
+  unsigned channel; ///< Channel to listen to, from 1; 0 for the mean of the first two
 
-  // In.
+  // Input
   SrRing heard;
   SrLapseQueue lapses;
   _Atomic uint64_t overruns;
   _Atomic uint64_t lost;
   _Atomic uint64_t underruns;
 
-  // Out.
+  // Output
   SrClicker clicker;
   SrRing given;
-  _Atomic uint64_t hushed; ///< What was given before this count is not to be played
-  /// Where what was given began to play: the count of its first sample and its frame. Odd while
-  /// they are written.
+  _Atomic uint64_t hushed; ///< Samples given before this count are not to be played
+  /// Where the given samples began to play: count and frame of the first. `play_turn` is odd while
+  /// they are being written.
   _Atomic uint32_t play_turn;
   _Atomic uint64_t play_first;
   _Atomic uint64_t play_frame;
 
-  // From one callback to the other.
+  // From the input callback to the output callback
   _Atomic double heard_zero_s;   ///< Computer's clock at frame 0 of the input; NAN if unknown
   _Atomic uint64_t heard_frames; ///< Frames of the input so far
 
-  // The input callback's own.
-  uint64_t position; ///< Frame of the next sample that comes
-  uint64_t held;     ///< Lost just before it, and not yet handed on
+  // Input callback only
+  uint64_t position; ///< Frame of the next input sample
+  uint64_t held;     ///< Frames lost just before it and not yet queued
   SrPace pace;
 
-  // The output callback's own.
-  uint64_t put; ///< Frames so far
+  // Output callback only
+  uint64_t put; ///< Output frames so far
   SrPace put_pace;
   bool linked;
-  uint64_t linked_at;  ///< Frame at which the clocks were last linked
-  uint64_t doubted;    ///< Frame since which they have been too far apart to be believed
-  double drift[2];     ///< How far apart they have been since then, frames: on the average of
-                       ///< long, and recently
-  uint64_t drifted_at; ///< Frame up to which that is
-  int64_t shift;       ///< From a frame put out to one heard at the same time
+  uint64_t linked_at; ///< Frame at which the clocks were last linked
+  uint64_t doubted;   ///< Last frame at which the offset was small enough to be believed
+  double drift[2]; ///< Average clock offset since `linked_at`, frames: over a long and a short time
+  uint64_t drifted_at; ///< Frame at which `drift` was last updated
+  int64_t shift;       ///< From an output frame to the input frame at the same time
   bool playing;
-  bool anew; ///< The output had an underrun since the clocks were compared
+  bool anew; ///< The output had an underrun since the last clock comparison
 
-  // The owner's own.
-  uint64_t handed;     ///< Samples of the ring that were read
-  uint64_t part;       ///< Of the lapse at hand, what was handed on as no number
+  // Owner only
+  uint64_t handed;     ///< Samples read from the ring
+  uint64_t part;       ///< Frames of the current lapse already delivered as NaN
   uint64_t play_count; ///< Count of the first sample given after a silence
   bool play_asked;
 } SrCallback;
 
 /**
-   Get all memory.
+   Allocate all memory.
 
-   @param heard_s Room for what came in and was not yet read, seconds.
-   @param given_s Room for what was given to be played, seconds.
-   @return false if there is not enough.
+   @param heard_s Capacity for unread input, seconds.
+   @param given_s Capacity for samples to play, seconds.
+   @return false without memory.
 */
 bool sr_callback_begin(SrCallback* callback, double rate_hz, unsigned inputs, unsigned outputs,
                        unsigned channel, double heard_s, double given_s);
-/// Free all. Only once the device no longer calls.
+/// Free everything. Only once the device makes no more calls.
 void sr_callback_end(SrCallback* callback);
 
-// Two PaStreamCallback; `context` is an SrCallback. Floats, interleaved. Real-time code: no lock,
-// no allocation, no system call, bounded work. Made for paFramesPerBufferUnspecified, where
-// paInputOverflow is about what lies before the buffer.
+// Two PaStreamCallback; `context` is an SrCallback. Interleaved floats. Real-time code: no lock, no
+// allocation, no system call, bounded work. Made for paFramesPerBufferUnspecified, where
+// paInputOverflow refers to the time before the buffer.
 
-/// The microphone's.
 int sr_callback_hear(const void* input, void* output, unsigned long frames,
                      const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
                      void* context);
-/// The loudspeaker's. It is silent until both clocks are known, about a second from when both run
-/// steadily.
+/// Output callback. Silent until both clocks are known, about a second after both run steadily.
 int sr_callback_sound(const void* input, void* output, unsigned long frames,
                       const PaStreamCallbackTimeInfo* time, PaStreamCallbackFlags flags,
                       void* context);
 
-// The owner's end; see the functions of these names in stream.h.
+// The owner's side; see the functions of these names in stream.h.
 
 size_t sr_callback_read(SrCallback* callback, float* samples, size_t room);
-/// Whether sr_callback_read() would give something.
+/// Whether sr_callback_read() would return anything.
 bool sr_callback_is_ready(SrCallback* callback);
 SrStreamTrouble sr_callback_trouble(const SrCallback* callback);
 size_t sr_callback_play(SrCallback* callback, const float* samples, size_t count);

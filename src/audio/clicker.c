@@ -19,7 +19,7 @@ empty_slot(SrClickSlot* const slot)
   slot->voices = NULL;
 }
 
-/// Take back what the callback is done with.
+/// Free the slots the callback has finished.
 static void
 collect(SrClicker* const clicker)
 {
@@ -64,7 +64,7 @@ check(const SrClickPlan* const plan, const double rate_hz, SrError* const error)
   return SR_OK;
 }
 
-/// Copy a sound, none as one sample of silence.
+/// Copy a sound; an empty one becomes one sample of silence.
 static float*
 copy_sound(const float* const sound, const size_t count)
 {
@@ -99,7 +99,7 @@ sr_clicker_start(SrClicker* const clicker, const SrClickPlan* const plan, const 
   slot->accent = copy_sound(plan->accent, plan->accent_count);
   slot->plan.plain = slot->plain;
   slot->plan.accent = slot->accent;
-  // Rounded to whole frames, one more may overlap than the period says; and one is beginning.
+  // Rounded to whole frames, one more click may overlap than the period says; and one is beginning
   slot->voice_room = (size_t)((double)longest / plan->period) + 3;
   slot->voices = (SrClickVoice*)calloc(slot->voice_room, sizeof(SrClickVoice));
   if (!slot->plain || !slot->accent || !slot->voices) {
@@ -139,7 +139,7 @@ sr_clicker_began(const SrClicker* const clicker, uint64_t* const frame)
 void
 sr_clicker_volume(SrClicker* const clicker, const float volume)
 {
-  // No number counts as 0.
+  // NaN counts as 0
   const float bounded = volume >= 0.0f ? (volume <= 1.0f ? volume : 1.0f) : 0.0f;
   atomic_store_explicit(&clicker->volume, bounded, memory_order_relaxed);
 }
@@ -152,9 +152,9 @@ sr_clicker_end(SrClicker* const clicker)
   }
 }
 
-// Real-time code from here on.
+// Real-time code from here on
 
-/// Frame of a click: always from the start, so that nothing rounded adds up.
+/// Frame of a click, always calculated from the first one, so that rounding errors do not add up.
 static uint64_t
 due(const SrClickSlot* const slot, const uint64_t click)
 {
@@ -163,14 +163,14 @@ due(const SrClickSlot* const slot, const uint64_t click)
   return slot->first + whole + (frames - (double)whole >= 0.5 ? 1 : 0);
 }
 
-/// Whether a click is the first of its bar; bars reach back into the count-in.
+/// Whether a click is the first of its bar; bars extend back into the count-in.
 static bool
 is_accented(const SrClickPlan* const plan, const uint64_t click)
 {
   if (!plan->bar_clicks) {
     return false;
   }
-  // A count-in shorter or longer than whole bars begins inside a bar.
+  // A count-in that is not a whole number of bars begins inside a bar
   const uint64_t ahead = (plan->bar_clicks - plan->count_in % plan->bar_clicks) % plan->bar_clicks;
   return (click + ahead) % plan->bar_clicks == 0;
 }
@@ -201,12 +201,12 @@ begin_click(SrClickSlot* const slot, const size_t wait, const float volume)
   ++slot->voice_count;
 }
 
-/// Leave out what the clock skipped in a step, however long that was.
+/// Skip the clicks passed by a step of the clock, however long.
 static void
 skip_to(SrClickSlot* const slot, const uint64_t frame)
 {
   if (frame > slot->first) {
-    // Maybe one too few, for rounding.
+    // Possibly one too low because of rounding
     const uint64_t click = (uint64_t)((double)(frame - slot->first) / slot->plan.period);
     slot->next = click > slot->next ? click : slot->next;
   }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The click: one thread says what is to be clicked, another plays it to the sample.
+// The click: one thread schedules it, another plays it to the sample.
 
 #ifndef SR_AUDIO_CLICKER_H
 #define SR_AUDIO_CLICKER_H
@@ -9,31 +9,31 @@
 
 #include <stdatomic.h>
 
-/// Plans at a time: the one that runs, and stopped ones whose last clicks still sound.
+/// Most plans at a time: the running one, and stopped ones whose last clicks still sound.
 #define SR_CLICK_SLOTS 8u
 
-/// Whose turn it is with a slot. Each step has one thread that may take it.
+/// Which thread owns a slot. Each transition is made by one thread only.
 typedef enum {
-  SR_CLICK_FREE,     ///< The owner's; to be filled
-  SR_CLICK_PLAYING,  ///< The callback's; the owner may stop it
-  SR_CLICK_STOPPING, ///< The callback's, until the last click is out
-  SR_CLICK_DONE,     ///< The owner's again; to be freed
+  SR_CLICK_FREE,     ///< Owner's; to be filled
+  SR_CLICK_PLAYING,  ///< Callback's; the owner may stop it
+  SR_CLICK_STOPPING, ///< Callback's, until the last click has sounded
+  SR_CLICK_DONE,     ///< Owner's again; to be freed
 } SrClickState;
 
-/// A click that sounds.
+/// A sounding click.
 typedef struct {
   const float* next;
   size_t left;
-  size_t wait; ///< Frames of the buffer at hand before it
+  size_t wait; ///< Frames before it in the current buffer
   float volume;
 } SrClickVoice;
 
 typedef struct {
   _Atomic int state;
-  _Atomic uint64_t began; ///< One more than the frame of the first click; 0 before it
+  _Atomic uint64_t began; ///< Frame of the first click plus 1; 0 before it
 
-  // Filled by the owner while free, the callback's from then on.
-  SrClickPlan plan; ///< Its sounds are these two:
+  // Filled by the owner while free, then the callback's
+  SrClickPlan plan; ///< Its sounds are the next two
   float* plain;
   float* accent;
   SrClickVoice* voices;
@@ -45,7 +45,7 @@ typedef struct {
 
 typedef struct {
   SrClickSlot slots[SR_CLICK_SLOTS];
-  SrClickSlot* latest; ///< The owner's: what sr_clicker_start() filled last
+  SrClickSlot* latest; ///< Owner only: the slot sr_clicker_start() filled last
   _Atomic float volume;
 } SrClicker;
 
@@ -56,20 +56,19 @@ SrStatus sr_clicker_start(SrClicker* clicker, const SrClickPlan* plan, double ra
 void sr_clicker_stop(SrClicker* clicker);
 /// See sr_stream_click_began().
 bool sr_clicker_began(const SrClicker* clicker, uint64_t* frame);
-/// Change how loud the click is, 0 to 1, from its next one on.
+/// Change the volume, 0 to 1, from the next click on.
 void sr_clicker_volume(SrClicker* clicker, float volume);
-/// Free all. Only once the callback is no more.
+/// Free everything. Only once the callback has ended.
 void sr_clicker_end(SrClicker* clicker);
 
 /**
-   Add what clicks to a buffer. Real-time code: no lock, no allocation, no system call, bounded
-   work.
+   Add clicks to a buffer. Real-time code: no lock, no allocation, no system call, bounded work.
 
    @param mix      Has `frames` samples.
-   @param position Frame of the first of them, on the clock of the capture. Buffers follow each
-                   other on it but for a step now and then.
-   @param grace    A click that was due so many frames before the buffer, or fewer, is played at
-                   its start; older ones are left out.
+   @param position Frame of the first of them on the capture clock. Buffers are contiguous on it
+                   except for an occasional step.
+   @param grace    A click due up to this many frames before the buffer is played at its start;
+                   older ones are dropped.
 */
 void sr_clicker_mix(SrClicker* clicker, float* mix, size_t frames, uint64_t position,
                     uint64_t grace);

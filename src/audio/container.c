@@ -8,29 +8,29 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Most chunks, or pages, that are looked at.
+/// Most chunks or pages examined.
 #define MOST_CHUNKS 1000
-/// Bytes of the longest head of a chunk: a GUID and a size.
+/// Longest chunk header, bytes: a GUID and a size.
 #define MOST_HEAD 24
-/// Bytes of an Ogg page before its table of segments, and at most with it.
+/// Header of an Ogg page without its segment table, and the most with it, bytes.
 #define PAGE_HEAD 27
 #define MOST_PAGE_HEAD (PAGE_HEAD + 255)
-// An Ogg page's flags (RFC 3533, 6)
+// Flags of an Ogg page (RFC 3533, 6)
 #define BEGINS_STREAM 2u
 #define ENDS_STREAM 4u
 
-/// A file that is a row of chunks, each with a name, a size and as many bytes.
+/// A chunked format: each chunk has a name, a size and that many bytes.
 typedef struct {
   const char* name; ///< The first four bytes
   const char* kind; ///< The four bytes at 8; NULL for any
-  const char* data; ///< The first four bytes of the chunk that holds the sound
-  off_t whole;      ///< Where the size of all of it stands; 0 if nowhere
-  off_t first;      ///< Where the first chunk begins
+  const char* data; ///< Name of the chunk that holds the sound
+  off_t whole;      ///< Offset of the size of the whole file; 0 if there is none
+  off_t first;      ///< Offset of the first chunk
   size_t name_size;
-  size_t size_size; ///< 4 or 8 bytes
+  size_t size_size; ///< Size of a size field, 4 or 8 bytes
   bool big_endian;
-  bool counts_head; ///< Sizes count the chunk's own head
-  unsigned align;   ///< Chunks begin at multiples of this number of bytes
+  bool counts_head; ///< Sizes include the chunk's own header
+  unsigned align;   ///< Chunks are aligned to multiples of this number of bytes
 } Form;
 
 static const Form forms[] = {
@@ -43,7 +43,7 @@ static const Form forms[] = {
     {"caff", NULL, "data", 0, 8, 4, 8, true, false, 1},
 };
 
-/// A size that stands in a file.
+/// A size field of a file.
 typedef struct {
   off_t at;
   size_t bytes;
@@ -73,7 +73,7 @@ fix_size(const Form* const form, const Size* const size, const uint64_t value)
   return fix;
 }
 
-/// Writers that cannot go back put a size near the top of 31, 32 or more bits for "not known".
+/// Streaming writers put a size near the top of 31, 32 or more bits for "not known".
 static bool
 is_unknown(const Size* const size)
 {
@@ -81,7 +81,7 @@ is_unknown(const Size* const size)
 }
 
 /// Whether the file's own size ends where its sound begins, or is not known: then what follows is
-/// sound, else it is other chunks.
+/// sound, otherwise it is other chunks.
 static bool
 is_open_ended(const int descriptor, const Form* const form, const off_t start)
 {
@@ -94,7 +94,7 @@ is_open_ended(const int descriptor, const Form* const form, const off_t start)
   return is_unknown(&whole) || (off_t)whole.value + (form->counts_head ? 0 : 8) <= start;
 }
 
-/// What becomes of the sound, which begins at `start`.
+/// End of the sound, which begins at `start`.
 static SrContainerEnd
 data_end(const int descriptor, const Form* const form, const Size* const size, const off_t start,
          const off_t there)
@@ -117,7 +117,7 @@ chunks_end(const int descriptor, const Form* const form, const off_t file_size)
 {
   const SrContainerEnd whole = {.promised_share = (double)NAN};
   const ssize_t head_size = (ssize_t)(form->name_size + form->size_size);
-  Size long_size = {0, 0, 0}; // of the sound, where 32 bits do not do
+  Size long_size = {0, 0, 0}; // of the sound, if 32 bits are not enough
   off_t at = form->first;
   for (int chunk = 0; chunk < MOST_CHUNKS; ++chunk) {
     unsigned char head[MOST_HEAD];
@@ -131,7 +131,7 @@ chunks_end(const int descriptor, const Form* const form, const off_t file_size)
       const bool is_long = long_size.bytes && size.value == UINT32_MAX;
       return data_end(descriptor, form, is_long ? &long_size : &size, start, file_size - start);
     }
-    // Of the file, of the sound, and its frames, 64 bits each
+    // Sizes of the file and the sound and the number of frames, 64 bits each
     unsigned char sizes[16];
     if (!memcmp(head, "ds64", 4) && pread(descriptor, sizes, 16, start) == 16) {
       long_size = (Size){start + 8, 8, read_number(sizes + 8, 8, false)};
@@ -145,7 +145,10 @@ chunks_end(const int descriptor, const Form* const form, const off_t file_size)
   return whole;
 }
 
-/// Whether another recording follows: all streams of one begin before any goes on (RFC 3533, 4).
+/**
+   Whether another recording follows: all streams of one recording begin before any continues (RFC
+   3533, 4).
+*/
 static bool
 is_chained(const int descriptor, const off_t file_size)
 {
@@ -170,16 +173,16 @@ is_chained(const int descriptor, const off_t file_size)
   return false;
 }
 
-/// The last page of an Ogg stream bears a mark (RFC 3533, header type flag 4).
+/// The last page of an Ogg stream is flagged (RFC 3533, header type flag 4).
 static SrContainerEnd
 ogg_end(const int descriptor, const off_t file_size)
 {
   SrContainerEnd end = {.promised_share = (double)NAN};
   end.chained = is_chained(descriptor, file_size);
   if (end.chained) {
-    return end; // the first one is whole
+    return end; // the first recording is complete
   }
-  // A page is at most 65307 bytes.
+  // A page has at most 65307 bytes
   static const size_t most = 65307;
   unsigned char tail[65307];
   const off_t from = file_size > (off_t)most ? file_size - (off_t)most : 0;

@@ -7,34 +7,31 @@
 #include <stddef.h>
 #include <sys/types.h>
 
-/// Bytes that are to be read in place of those that a file has.
+/// Bytes to read instead of those in a file.
 typedef struct {
   off_t at;
   size_t count; ///< 0 for none
   unsigned char bytes[8];
 } SrByteFix;
 
-/// What the outside of a sound file tells of its end.
+/// What the container of a sound file says about its end.
 typedef struct {
-  bool breaks_off;       ///< It promises more bytes than it has
-  double promised_share; ///< Promised sound against what is there, over 1; NAN if unknown
-  bool unfinished;       ///< Its sizes are zeros, as they are until a recorder ends: the sound is
-                         ///< what there is
-  bool chained;          ///< Behind its recording another begins (Ogg)
-  SrByteFix fix;         ///< The size of the sound, where the file does not tell it
+  bool breaks_off;       ///< The file is shorter than its header says
+  double promised_share; ///< Sound promised by the header relative to what is there, over 1; NAN if
+                         ///< unknown
+  bool unfinished;       ///< Its sizes are zero, as they are until a recorder finishes: everything
+                         ///< present is sound
+  bool chained;          ///< Another recording follows in the file (Ogg)
+  SrByteFix fix;         ///< The size of the sound, if the file does not give it
 } SrContainerEnd;
 
 /**
-   Look whether a sound file ends where it says: RIFF (WAV), RF64 and BW64, Wave64, FORM (AIFF), CAF
-   or Ogg.
+   Check whether a sound file ends where its header says: RIFF (WAV), RF64 and BW64, Wave64, FORM
+   (AIFF), CAF or Ogg. libsndfile treats truncated files of these formats as whole. For other
+   formats its own frame count is used. Sources: EBU Tech 3306 (RF64) and ITU-R BS.2088 (BW64), the
+   descriptions of Wave64, AIFF and CAF, all from memory; RFC 3533 (Ogg).
 
-   libsndfile takes such files as if they were whole. Other formats are left to
-   its own count of frames.
-
-   Sources: EBU Tech 3306 (RF64) and ITU-R BS.2088 (BW64), the descriptions of Wave64, AIFF and CAF,
-   all from memory; RFC 3533 (Ogg).
-
-   @param descriptor An open file that can be read anywhere; its position stays.
+   @param descriptor An open, seekable file; its offset is not changed.
 */
 SrContainerEnd sr_container_end(int descriptor);
 

@@ -20,24 +20,24 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Bytes that are read at once.
+/// Size of the I/O buffer, bytes.
 #define IO_SIZE 32768
-/// Most channels: what libswresample takes.
+/// Most channels: the limit of libswresample.
 #define MOST_CHANNELS 64
-/// Packets in a row that give no sound before the rest is given up.
+/// Packets in a row without sound before giving up.
 #define MOST_EMPTY_PACKETS 1000
-/// Bytes of one allocation of FFmpeg's, so that a few bytes of a hostile file cannot ask for all
-/// memory there is.
+/// Largest single allocation by FFmpeg, bytes, so that a few bytes of a hostile file cannot claim
+/// all memory.
 #define MOST_MEMORY (256u << 20u)
-/// Time stamps that jump by more leave something out, s: some containers count in ms, and phones
-/// write times that waver.
+/// A larger jump of the time stamps is a gap, s: some containers count in ms, and phones write
+/// inaccurate times.
 #define GAP_S 0.05
-/// Samples a second of telephones and what follows them, such as AMR.
+/// Sample rate of telephone codecs such as AMR.
 #define TELEPHONE_HZ 8000
-/// Frames by which a whole file may be shorter than it promises, s: the last packet's rest.
+/// A whole file may be shorter than its header says by this, s: the remainder of the last packet.
 #define TOLERANCE_S 0.1
 
-/// What may be opened at all. Pictures are none of it, and what nobody records with is left out.
+/// Codecs that may be opened: no pictures, and nothing that is not used for recording.
 static const char codecs[] =
     "aac,aac_latm,alac,ac3,eac3,amrnb,amrwb,flac,mp1,mp1float,mp2,mp2float,mp3,mp3float,opus,"
     "libopus,vorbis,speex,libspeex,gsm,gsm_ms,wmav1,wmav2,wmapro,wmalossless,wmavoice,"
@@ -45,7 +45,7 @@ static const char codecs[] =
     "pcm_s16le,pcm_s16be,pcm_s24le,pcm_s24be,pcm_s32le,pcm_s32be,pcm_f32le,pcm_f32be,pcm_f64le,"
     "pcm_f64be";
 
-/// A file that FFmpeg's libraries read.
+/// A file read through FFmpeg's libraries.
 typedef struct {
   SrDecoder head;
   int descriptor;
@@ -53,26 +53,26 @@ typedef struct {
   AVFormatContext* format;
   AVIOContext* io;
   AVCodecContext* codec;
-  AVStream* stream; ///< The one that is read
+  AVStream* stream; ///< The selected stream
   AVPacket* packet;
   AVFrame* frame;
-  bool peeked;   ///< The frame was decoded already, when the file was opened
-  bool draining; ///< All packets were given to the decoder
+  bool peeked;   ///< The current frame was already decoded when the file was opened
+  bool draining; ///< All packets were passed to the decoder
   bool ended;
 
   SwrContext* convert; ///< To floats at `head.rate_hz`
-  int from_rate_hz;    ///< What it converts from
+  int from_rate_hz;    ///< Input rate of the converter
   int from_channels;
   enum AVSampleFormat from_format;
 
-  float* ready; ///< Interleaved frames that wait to be read
+  float* ready; ///< Interleaved frames waiting to be read
   size_t ready_size;
   size_t ready_from;
   size_t ready_to;
-  size_t gap;    ///< Frames of nothing to be told before them
-  double end_s;  ///< Where the last frame ended by its time stamp; NAN if it had none
+  size_t gap;    ///< NaN frames to deliver before them
+  double end_s;  ///< End of the last frame by its time stamp; NAN if it had none
   size_t told;   ///< Frames of sound so far
-  size_t filled; ///< Frames of nothing so far
+  size_t filled; ///< NaN frames so far
 } Decoder;
 
 static int
@@ -118,7 +118,7 @@ seek_bytes(void* const opaque, const int64_t offset, const int whence)
   return d->position;
 }
 
-/// Whatever else a file names, on this disk or elsewhere, stays shut.
+/// Refuse to open any other resource a file names, local or remote.
 static int
 open_nothing(AVFormatContext* const format, AVIOContext** const io, const char* const url,
              const int flags, AVDictionary** const options)
@@ -148,7 +148,7 @@ del(SrDecoder* const decoder)
   free(d);
 }
 
-/// Get a packet of the stream to the decoder; false if there is none left.
+/// Pass a packet of the stream to the decoder; false if there is none left.
 static bool
 feed(Decoder* const d)
 {
@@ -157,7 +157,7 @@ feed(Decoder* const d)
     d->head.failed = d->head.failed || outcome != AVERROR_EOF;
     return false;
   }
-  // What is damaged is left out; the time stamp of what follows tells how much it was.
+  // Damaged packets are dropped; the next time stamp tells how much is missing
   if (d->packet->stream_index == d->stream->index) {
     avcodec_send_packet(d->codec, d->packet);
   }
@@ -165,7 +165,7 @@ feed(Decoder* const d)
   return true;
 }
 
-/// Decode the next frame that holds sound; false at the end.
+/// Decode the next frame with sound; false at the end.
 static bool
 next_frame(Decoder* const d)
 {
@@ -191,7 +191,7 @@ next_frame(Decoder* const d)
   return false;
 }
 
-/// Be ready to convert frames such as this one.
+/// Set up the conversion for frames like the current one.
 static bool
 set_up_conversion(Decoder* const d)
 {
@@ -201,7 +201,7 @@ set_up_conversion(Decoder* const d)
       frame->format == d->from_format) {
     return true;
   }
-  // Which channel is which does not matter, for all are mixed alike.
+  // The assignment of channels does not matter, since all are mixed equally
   AVChannelLayout layout = {.order = AV_CHANNEL_ORDER_UNSPEC, .nb_channels = channels};
   swr_free(&d->convert);
   d->from_rate_hz = frame->sample_rate;
@@ -213,7 +213,7 @@ set_up_conversion(Decoder* const d)
          swr_init(d->convert) >= 0;
 }
 
-/// Make room for frames of the file's own number of channels or of those that come now.
+/// Make room for frames of the file's number of channels or of the current number.
 static bool
 make_room(Decoder* const d, const size_t frames)
 {
@@ -231,7 +231,7 @@ make_room(Decoder* const d, const size_t frames)
   return true;
 }
 
-/// Where the channels changed on the way, their mean goes to each of those there were.
+/// If the number of channels changed, their mean goes to each of the file's channels.
 static void
 spread_channels(Decoder* const d, const size_t frames)
 {
@@ -241,7 +241,7 @@ spread_channels(Decoder* const d, const size_t frames)
     return;
   }
   for (size_t n = 0; n < frames; ++n) {
-    // From the end where it gets longer, so that nothing is overwritten before it is read
+    // Backwards if it grows, so that nothing is overwritten before it is read
     const size_t frame = to > from ? frames - 1 - n : n;
     float sum = 0.0f;
     for (size_t i = 0; i < from; ++i) {
@@ -253,7 +253,7 @@ spread_channels(Decoder* const d, const size_t frames)
   }
 }
 
-/// How much was left out before this frame, by its time stamp.
+/// Length of the gap before this frame, by its time stamp.
 static void
 find_gap(Decoder* const d)
 {
@@ -265,7 +265,7 @@ find_gap(Decoder* const d)
   const double gap_s = start_s - d->end_s;
   d->gap = 0;
   if (gap_s > GAP_S) {
-    // A file of which more is missing than is there has time stamps that mean nothing.
+    // If more were missing than is there, the time stamps are meaningless
     const double frames = gap_s * (double)d->head.rate_hz;
     if (frames + (double)d->filled <= (double)d->told) {
       d->gap = (size_t)frames;
@@ -275,7 +275,7 @@ find_gap(Decoder* const d)
   d->end_s = start_s + length_s;
 }
 
-/// Decode on until there are frames to be read; false at the end.
+/// Decode until there are frames to read; false at the end.
 static bool
 decode(Decoder* const d)
 {
@@ -301,7 +301,7 @@ decode(Decoder* const d)
       got = swr_convert(d->convert, &out, room, planes, d->frame->nb_samples);
       av_frame_unref(d->frame);
     } else {
-      // What a change of the rate still holds back
+      // Flush the resampler
       d->ended = true;
       const int room = d->convert ? swr_get_out_samples(d->convert, 0) : 0;
       if (room > 0 && make_room(d, (size_t)room)) {
@@ -352,11 +352,11 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the take.");
 }
 
-/// Open the container and look at what is in it.
+/// Open the container and read its streams.
 static SrStatus
 open_container(Decoder* const d, const char* const demuxer, SrError* const error)
 {
-  // Its type got a const on the way from one version to the next
+  // The type became const in a later version
   const AVInputFormat* const kind = av_find_input_format(demuxer);
   if (!kind) {
     return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg was built here without what opens it");
@@ -387,7 +387,7 @@ open_container(Decoder* const d, const char* const demuxer, SrError* const error
   return SR_OK;
 }
 
-/// Choose the stream of sound that FFmpeg holds for the main one, and open its decoder.
+/// Choose the sound stream that FFmpeg considers the main one, and open its decoder.
 static SrStatus
 open_stream(Decoder* const d, SrError* const error)
 {
@@ -423,7 +423,7 @@ open_stream(Decoder* const d, SrError* const error)
   return SR_OK;
 }
 
-/// Frames that the file promises; 0 if it does not tell, or only by its size.
+/// Frames promised by the header; 0 if unknown or only derived from the file size.
 static int64_t
 promised_frames(const Decoder* const d)
 {
@@ -455,7 +455,7 @@ sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder
   if (outcome == SR_OK) {
     outcome = open_stream(d, error);
   }
-  // What the sound is, the first frame tells better than the container.
+  // The first frame describes the sound better than the container does
   if (outcome == SR_OK && !next_frame(d)) {
     outcome = sr_error_set(error, SR_BAD_AUDIO, "no sound could be decoded");
   }

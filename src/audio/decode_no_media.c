@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What stands for decode_media.c where Steadyreed is built without FFmpeg's libraries.
+// Replaces decode_media.c in a build without FFmpeg's libraries.
 
 #include "decoder.h"
 

@@ -10,7 +10,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// A file that libsndfile reads.
+/// A file read through libsndfile.
 typedef struct {
   SrDecoder head;
   SNDFILE* file;
@@ -88,7 +88,7 @@ del(SrDecoder* const decoder)
   free(decoder);
 }
 
-/// Magnitude that counts as full scale in this kind of file.
+/// Magnitude that counts as full scale in this format.
 static float
 full_scale(const int format)
 {
@@ -106,7 +106,7 @@ full_scale(const int format)
   }
 }
 
-/// Where full scale ends: files of floats may go beyond it, and only a clipper stops right there.
+/// Upper limit of full scale: float files may exceed it, and only a clipper stops exactly there.
 static float
 beyond(const int format)
 {
@@ -115,7 +115,10 @@ beyond(const int format)
                                                                      : (float)INFINITY;
 }
 
-/// Frames by which a whole file has less than libsndfile counts: of ALAC it counts whole packets.
+/**
+   Frames by which a whole file may have less than libsndfile counts: for ALAC it counts whole
+   packets.
+*/
 static int64_t
 tolerance(const int format)
 {
@@ -159,9 +162,9 @@ sr_decoder_open_sndfile(const int descriptor, const SrByteFix* const fix, SrDeco
                            .read = read_frames,
                            .full_scale = full_scale(info.format),
                            .beyond = beyond(info.format),
-                           // 0 and the largest count stand for "not known", as in a FLAC file
-                           // written to a pipe, or by a recorder that was killed: what there is of
-                           // it is taken as whole.
+                           // 0 and the largest count mean "not known", as in a FLAC file written to
+                           // a pipe or by a killed recorder: everything present is then taken as
+                           // the whole
                            .promised = info.frames < SF_COUNT_MAX ? info.frames : 0,
                            .tolerance = tolerance(info.format),
                            .del = del};

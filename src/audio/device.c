@@ -84,7 +84,7 @@ kind(const bool output)
 static SrStatus
 refuse_none(const bool output, SrError* const error)
 {
-  // The first card's control: if there is a card that only others may use, this is why.
+  // Control device of the first card: if it exists but is not accessible, that is the reason
   if (access("/dev/snd/controlC0", F_OK) == 0 && access("/dev/snd/controlC0", R_OK | W_OK) != 0 &&
       errno == EACCES) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
@@ -96,7 +96,7 @@ refuse_none(const bool output, SrError* const error)
                       kind(output));
 }
 
-/// A number as it stands in a list; false if the words are none.
+/// Parse a device number; false if the words are not one.
 static bool
 read_number(const char* const words, int* const number)
 {
@@ -108,7 +108,7 @@ read_number(const char* const words, int* const number)
   return true;
 }
 
-/// Names of all that fit, for the sentence.
+/// Report an ambiguous name, listing the devices that match.
 static SrStatus
 refuse_several(const SrDevice* const* const fitting, const size_t count, const char* const words,
                const bool output, SrError* const error)
@@ -154,7 +154,7 @@ sr_device_choose(const SrDevice* const devices, const size_t count, const char* 
         whole = device;
         ++whole_count;
       }
-      // A number is not meant as part of "(hw:0,0)".
+      // A number is not meant as part of "(hw:0,0)"
       if (!numbered) {
         if (fitting_count < most) {
           fitting[fitting_count] = device;
@@ -163,7 +163,7 @@ sr_device_choose(const SrDevice* const devices, const size_t count, const char* 
       }
     }
   }
-  // The same name twice is no choice.
+  // Two devices with the same whole name are ambiguous
   if (!*chosen && whole_count == 1) {
     *chosen = whole;
   }
@@ -202,7 +202,7 @@ sr_device_refuse(const PaError reason, const char* const name, SrError* const er
     text = host->errorText;
   }
   const char* const called = name && *name ? name : "sound system";
-  // ALSA gives the system's own words.
+  // ALSA passes on the system's own words
   if (reason == paDeviceUnavailable || strstr(text, strerror(EBUSY))) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
                         "The %.100s is held by another program. Close that, and try again.",

@@ -7,23 +7,23 @@
 
 #include <portaudio.h>
 
-/// As sr_devices_list(), while PortAudio is initialised.
+/// As sr_devices_list(); PortAudio must be initialised.
 SrStatus sr_devices_gather(SrDevice** devices, size_t* count, SrError* error);
 
 /**
    Choose a device.
 
-   @param devices As gathered; may be of no device.
-   @param words   Number, name or part of a name; NULL or "" for the usual one. A name that fits
-                  wholly is preferred to one that fits in part.
-   @param output  Whether it is to play, else to listen.
+   @param devices From sr_devices_gather(); may be empty.
+   @param words   Number, name or part of a name; NULL or "" for the default. A whole match is
+                  preferred to a partial one.
+   @param output  Whether an output is wanted, otherwise an input.
    @param chosen  Receives it; NULL on error.
    @return SR_OK, SR_NOT_FOUND or SR_DEVICE_TROUBLE (there is no such device at all).
 */
 SrStatus sr_device_choose(const SrDevice* devices, size_t count, const char* words, bool output,
                           const SrDevice** chosen, SrError* error);
 
-/// Say in words why PortAudio refused; SR_DEVICE_TROUBLE. `name` may be NULL.
+/// Describe PortAudio's error; returns SR_DEVICE_TROUBLE. `name` may be NULL.
 SrStatus sr_device_refuse(PaError reason, const char* name, SrError* error);
 
 #endif // SR_AUDIO_DEVICE_H

@@ -3,10 +3,10 @@
 #ifndef SR_AUDIO_HUSH_H
 #define SR_AUDIO_HUSH_H
 
-/// Let standard error lead nowhere; returns what sr_hush_end() needs.
+/// Redirect standard error to nowhere; returns the argument for sr_hush_end().
 int sr_hush_begin(void);
 
-/// Give standard error back.
+/// Restore standard error.
 void sr_hush_end(int kept);
 
 #endif // SR_AUDIO_HUSH_H

@@ -5,21 +5,21 @@
 #include <math.h>
 #include <stddef.h>
 
-// The device's clock may drift against the computer's by 100 millionths (common practice, no
-// source): a twentieth of a millisecond in a stretch of this length.
+// The device's clock may drift against the computer's by 100 ppm (common practice, no source): 0.05
+// ms in a stretch of this length
 #define STRETCH_S 0.5
 #define MOST_LOST_S 5.0
-// So much later than usual, and in so many stretches in a row by nearly as much, is a loss that
-// nobody told of.
+// Being later than usual by this, s, in this many stretches in a row, steadily to within this, s,
+// is an unreported loss
 #define QUIET_LOSS_S 0.3
 #define QUIET_STRETCHES 2u
 #define QUIET_STEADY_S 0.05
-// A step longer than this is that of a clock that was set.
+// A longer step, s, means the clock was set
 #define CLOCK_SET_S 60.0
-// How fast what is usual follows, a stretch.
+// Update rate of `usual_s` per stretch
 #define FOLLOW 0.2
 
-// All of this is real-time code.
+// All of this is real-time code
 
 bool
 sr_lapse_write(SrLapseQueue* const queue, const SrLapse lapse)
@@ -61,7 +61,10 @@ sr_pace_begin(SrPace* const pace, const double rate_hz)
   pace->missing_s = 0.0;
 }
 
-/// A stretch is over: see whether it came to much more than is usual, and so did the one before.
+/**
+   At the end of a stretch: check whether its least distance is much more than usual, like that of
+   the one before.
+*/
 static void
 weigh_stretch(SrPace* const pace, const double least_s)
 {
@@ -70,7 +73,7 @@ weigh_stretch(SrPace* const pace, const double least_s)
     pace->usual_s = least_s;
     pace->behind = 0;
   } else if (more_s > QUIET_LOSS_S) {
-    // While what was held up comes in, the distance shrinks from stretch to stretch
+    // While delayed input catches up, the distance shrinks from stretch to stretch
     const bool steady = fabs(least_s - pace->least_s[1]) < QUIET_STEADY_S;
     pace->behind = steady ? pace->behind + 1 : 0;
     if (pace->behind >= QUIET_STRETCHES) {
@@ -115,7 +118,7 @@ sr_pace_zero_s(const SrPace* const pace, const double most_s)
   if (!isfinite(pace->least_s[0])) {
     return INFINITY;
   }
-  // Also while there is no stretch before this one.
+  // Also true while there is no previous stretch
   if (!(fabs(pace->least_s[0] - pace->least_s[1]) < most_s)) {
     return (double)NAN;
   }
@@ -129,7 +132,7 @@ sr_pace_missing(SrPace* const pace)
     return 0;
   }
   const double missing_s = fmin(pace->missing_s, MOST_LOST_S);
-  // What is handed on as lost brings the count back to the clock, but for what is too much of it
+  // Delivering the loss brings the count back to the clock, except for what exceeds the limit
   sr_pace_begin(pace, pace->rate_hz);
   return (uint64_t)(missing_s * pace->rate_hz);
 }
@@ -143,7 +146,7 @@ sr_pace_lost(SrPace* const pace, const double now_s, const uint64_t frame)
   }
   const double missing_s = now_s - (double)frame / pace->rate_hz - usual_s;
   if (missing_s >= MOST_LOST_S) {
-    // The clock was set, or the computer slept: what was learnt no longer holds.
+    // The clock was set, or the computer slept: the learnt pace no longer holds
     sr_pace_begin(pace, pace->rate_hz);
     return (uint64_t)(MOST_LOST_S * pace->rate_hz);
   }

@@ -8,10 +8,10 @@
 #include <sys/types.h>
 #include <unistd.h>
 
-/// Bytes that are looked at.
+/// Bytes examined.
 #define HEAD_SIZE 512
 
-/// Bytes that a kind begins with, at a place of its own.
+/// A signature at an offset.
 typedef struct {
   size_t at;
   size_t size;
@@ -24,7 +24,7 @@ static const SrMediaKind mp3 = {"mp3", "an MP3 file"};
 static const SrMediaKind aac = {"aac", "a stream of AAC"};
 
 static const Signature signatures[] = {
-    // ISO/IEC 14496-12, 4.3; without it begin old QuickTime files
+    // ISO/IEC 14496-12, 4.3; old QuickTime files begin without it
     {4, 4, "ftyp", {"mov", mpeg4}},
     {4, 4, "moov", {"mov", mpeg4}},
     {4, 4, "mdat", {"mov", mpeg4}},
@@ -44,7 +44,7 @@ static const Signature signatures[] = {
     {0, 4, "FORM", {"aiff", "an AIFF file"}},
 };
 
-/// Streams of MPEG audio begin with 11 or 12 bits of a sync word (ISO/IEC 11172-3, 2.4.2.3, and
+/// MPEG audio streams begin with 11 or 12 bits of a sync word (ISO/IEC 11172-3, 2.4.2.3, and
 /// 13818-7, 6.2: layer 0 there).
 static const SrMediaKind*
 stream_kind(const unsigned char* const head, const size_t size)
@@ -67,14 +67,14 @@ sr_media_kind(const int descriptor)
       return &s->kind;
     }
   }
-  // Packets of 188 bytes, each with a sync byte (ISO/IEC 13818-1, 2.4.3.2); 4 bytes of time may go
-  // before each, as cameras write them
+  // Packets of 188 bytes, each with a sync byte (ISO/IEC 13818-1, 2.4.3.2), perhaps each preceded
+  // by 4 bytes of time, as cameras write them
   static const SrMediaKind transport = {"mpegts", "an MPEG transport stream (ts, mts)"};
   if (size >= 377 && ((head[0] == 0x47u && head[188] == 0x47u && head[376] == 0x47u) ||
                       (head[4] == 0x47u && head[196] == 0x47u))) {
     return &transport;
   }
-  // An ID3 tag stands before a stream: ten bytes and a size of four times seven bits (from memory)
+  // An ID3 tag may precede a stream: ten bytes, with a size of four times seven bits (from memory)
   if (size >= 10 && !memcmp(head, "ID3", 3)) {
     const off_t tag = 10 + (((off_t)head[6] & 0x7F) << 21) + (((off_t)head[7] & 0x7F) << 14) +
                       (((off_t)head[8] & 0x7F) << 7) + ((off_t)head[9] & 0x7F);

@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// PortAudio's own thread does the real-time work and takes samples from a ring
-// that Pa_WriteStream() fills. Nothing of ours runs in that thread: the source
-// may allocate, lock and wait.
+// PortAudio's own thread does the real-time work, taking samples from a ring that Pa_WriteStream()
+// fills. None of our code runs in that thread, so the source may allocate, lock and wait.
 
 #include <steadyreed/audio.h>
 
@@ -52,7 +51,7 @@ open_stream(SrPlayer* const player, SrError* const error)
   parameters.device = device;
   parameters.channelCount = 1;
   parameters.sampleFormat = paFloat32;
-  // Nothing waits for this sound, so let it be steady rather than quick.
+  // Latency does not matter here, so prefer steady playback
   parameters.suggestedLatency = info->defaultHighOutputLatency;
   const PaError outcome = Pa_OpenStream(&player->stream, NULL, &parameters, player->rate_hz,
                                         paFramesPerBufferUnspecified, paNoFlag, NULL, NULL);
@@ -103,13 +102,13 @@ sr_player_play(SrPlayer* const player, const SrAudioSource source, void* const c
   size_t count;
   while ((count = source(context, player->chunk, CHUNK_SAMPLES)) > 0) {
     outcome = Pa_WriteStream(player->stream, player->chunk, (unsigned long)count);
-    // A gap is a pity, no reason to stop.
+    // A gap is not a reason to stop
     if (outcome != paNoError && outcome != paOutputUnderflowed) {
       Pa_AbortStream(player->stream);
       return refuse(outcome, error);
     }
   }
-  // Waits until all that was written is out.
+  // Waits until all samples have been output
   outcome = Pa_StopStream(player->stream);
   return outcome == paNoError ? SR_OK : refuse(outcome, error);
 }

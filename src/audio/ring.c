@@ -17,8 +17,8 @@ sr_ring_begin(SrRing* const ring, const size_t least)
   if (!ring->samples) {
     return false;
   }
-  // Written to now, so that the real-time thread meets no page for the first time; and with no
-  // number, so that what nobody wrote would show.
+  // Write to it now, so that the real-time thread causes no page faults; NaN makes samples that
+  // were never written visible
   for (size_t i = 0; i < size; ++i) {
     ring->samples[i] = NAN;
   }
@@ -35,13 +35,13 @@ sr_ring_end(SrRing* const ring)
   ring->samples = NULL;
 }
 
-// Real-time code from here on.
+// Real-time code from here on
 
 size_t
 sr_ring_write(SrRing* const ring, const float* const samples, const size_t count)
 {
   const uint64_t written = atomic_load_explicit(&ring->written, memory_order_relaxed);
-  // What the reader has taken it no longer looks at.
+  // The reader no longer accesses what it has taken
   const uint64_t taken = atomic_load_explicit(&ring->taken, memory_order_acquire);
   const size_t room = (size_t)(ring->size - (written - taken));
   const size_t given = count < room ? count : room;
@@ -82,7 +82,7 @@ sr_ring_pass(SrRing* const ring, const uint64_t count)
 size_t
 sr_ring_readable(const SrRing* const ring)
 {
-  // In this order, since `taken` may pass a `written` that was read before it.
+  // In this order, since `taken` may overtake a `written` read earlier
   const uint64_t taken = atomic_load_explicit(&ring->taken, memory_order_acquire);
   const uint64_t written = atomic_load_explicit(&ring->written, memory_order_acquire);
   return (size_t)(written - taken);

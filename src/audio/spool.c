@@ -36,7 +36,7 @@ sr_spool_pipe(const int source, const int64_t most, int* const descriptor, SrErr
   char path[PATH_MAX];
   const int length =
       snprintf(path, sizeof(path), "%s/steadyreed-XXXXXX", asked && *asked ? asked : "/tmp");
-  // mkstemp() makes the file readable by its owner only.
+  // mkstemp() makes the file readable by its owner only
   const int copy = length > 0 && (size_t)length < sizeof(path) ? mkstemp(path) : -1;
   if (copy < 0) {
     return sr_error_set(error, SR_WRITE_FAILED,

@@ -7,18 +7,18 @@
 
 #include <stdint.h>
 
-/// Most bytes of a take that comes through a pipe: three hours of 48000 samples a second in two
-/// channels of 16 bits.
+/// Size limit of a take from a pipe, bytes: three hours of 48000 samples a second in two channels
+/// of 16 bits.
 #define SR_SPOOL_MOST (INT64_C(2) << 30)
 
 /**
-   Copy all that a pipe delivers to an unnamed temporary file.
+   Copy everything a pipe delivers to an unnamed temporary file.
 
-   @param source     Descriptor to read to its end; stays open.
-   @param most       Bytes that it may deliver; SR_SPOOL_MOST but in tests.
+   @param source     Descriptor, read to its end; stays open.
+   @param most       Size limit, bytes; SR_SPOOL_MOST except in tests.
    @param descriptor Receives the copy, at its start; -1 on error.
-   @return SR_OK, SR_BAD_AUDIO (the pipe failed), SR_TOO_LARGE (it delivers more, or has no end) or
-   SR_WRITE_FAILED.
+   @return SR_OK, SR_BAD_AUDIO (the pipe failed), SR_TOO_LARGE (over the limit, or endless) or
+           SR_WRITE_FAILED.
 */
 SrStatus sr_spool_pipe(int source, int64_t most, int* descriptor, SrError* error);
 

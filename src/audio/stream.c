@@ -16,37 +16,37 @@
 #include <string.h>
 #include <time.h>
 
-// An owner that judges a whole round meanwhile takes well under this.
+// Judging a whole round takes the owner much less than this
 #define HEARD_S 10.0
 #define GIVEN_S 2.0
 #define INPUT_LATENCY_S 0.03
-// The way of a click is measured, so that it may be long; what must not happen is an underrun.
-// ALSA hands over a period at a time: many short ones in a long buffer are as quick as few in a
-// short one, and what a busy computer does not fetch at once is not lost.
+// The round trip is measured, so latency may be long; underruns must be avoided. ALSA hands over a
+// period at a time: many short periods in a long buffer are as quick as few in a short one, and a
+// busy computer that is late to fetch them loses nothing
 #define LONG_LATENCY_S SR_OUTPUT_LATENCY_S
 #define INPUT_PERIODS 8
 #define OUTPUT_PERIODS 4
 #define SILENCE_S 2.0
-// PulseAudio's monitor of a null sink needs nearly two seconds to begin.
+// PulseAudio's monitor of a null sink takes nearly two seconds to start
 #define FIRST_SILENCE_S 5.0
-// One wait lasts at most
+// The longest single wait, s
 #define WAIT_S 0.1
-// so that whoever did not look for so long was stopped.
+// A longer pause between looks, s, means the program or the computer was stopped
 #define AWAY_S 0.5
-// A sound server that lives lets a stream go in far less.
+// A working sound server closes a stream in much less than this
 #define CLOSE_S 1
 
 struct SrStreamImpl {
-  struct SrStreamImpl* left_behind; ///< Another whose device never let go
+  struct SrStreamImpl* left_behind; ///< Next in the list of streams that did not close
   SrCallback callback;
   SrCapture capture;
   PaStream* input;
-  PaStream* output; ///< NULL without
+  PaStream* output; ///< NULL without an output
   double rate_hz;
-  double came_s;   ///< When something last came, or the start
-  double looked_s; ///< When it was last looked for
+  double came_s;   ///< Time of the last input, or of the start
+  double looked_s; ///< Time of the last look for input
   bool started;
-  bool came; ///< Whether anything ever came
+  bool came; ///< Whether there ever was any input
   char input_name[128];
   char output_name[128];
 };
@@ -59,14 +59,14 @@ now_s(void)
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/// A rate that the listening engine takes.
+/// A rate the listening engine accepts.
 static double
 choose_rate(const SrDevice* const device)
 {
   return device->rate_hz >= 16000.0 && device->rate_hz <= 192000.0 ? device->rate_hz : 48000.0;
 }
 
-/// The latency to ask for; ALSA is told of the periods too.
+/// The latency to request; on ALSA also sets the number of periods.
 static double
 choose_latency_s(const SrDevice* const device, const bool output)
 {
@@ -92,13 +92,13 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
   parameters.channelCount = channels;
   parameters.sampleFormat = paFloat32;
   parameters.suggestedLatency = choose_latency_s(device, output);
-  // Buffers as they come, so that nothing is held back to fill one.
+  // Buffers as they come, so that none is held back to be filled up
   const PaError opened =
       Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
                     callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
                     output ? sr_callback_sound : NULL, output ? callback : NULL);
 #if SR_HAS_ALSA
-  // It holds for all that is opened from then on
+  // Applies to everything opened from now on
   PaAlsa_SetNumPeriods(OUTPUT_PERIODS);
 #endif
   if (opened != paNoError) {
@@ -220,7 +220,7 @@ close_in_time(SrStream* const stream)
   return true;
 }
 
-/// Streams whose device never let go: not lost, only out of use until the program ends.
+/// Streams whose device did not close, kept reachable until the program ends.
 static SrStream* volatile left_behind;
 
 void
@@ -235,8 +235,8 @@ sr_stream_del(SrStream* const stream)
     Pa_Terminate();
   }
   sr_hush_end(kept);
-  // A device that does not let go may still call: then all it touches stays until the program
-  // ends, and PortAudio with it, since Pa_Terminate() would wait for the same.
+  // A device that did not close may still make calls: everything it uses stays until the program
+  // ends, and so does PortAudio, since Pa_Terminate() would hang too
   if (closed) {
     sr_callback_end(&stream->callback);
     free(stream);
@@ -313,7 +313,8 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
   const double begun_s = now_s();
   for (;;) {
     const double here_s = now_s();
-    // Silence is only what was listened to: not while the program, or the computer, was stopped
+    // Count only silence that was observed, not time in which the program or the computer was
+    // stopped
     if (here_s - stream->looked_s > AWAY_S) {
       stream->came_s += here_s - stream->looked_s;
     }

@@ -20,11 +20,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Samples of the buffer for files of more than one channel.
+/// Size of the mixing buffer for files with more than one channel, samples.
 #define MIX_SAMPLES 65536u
-/// Bits of the float infinity: magnitudes from there on are not finite.
+/// Bits of the float infinity: magnitudes from here up are not finite.
 #define INFINITE_BITS UINT32_C(0x7F800000)
-/// Samples of one look at peak and offset.
+/// Block size for measuring peak and offset, frames.
 #define LOOK_FRAMES 4096u
 
 struct SrTakeReaderImpl {
@@ -39,16 +39,16 @@ struct SrTakeReaderImpl {
   float* mix; ///< Interleaved, MIX_SAMPLES; NULL for mono files
   size_t mix_frames;
 
-  uint32_t full_scale_bits; ///< Magnitude from which a sample counts as full scale, as float bits
-  uint32_t beyond_bits;     ///< Magnitude from which it is no more, as float bits
+  uint32_t full_scale_bits; ///< Least magnitude that counts as full scale, as float bits
+  uint32_t beyond_bits;     ///< Magnitude from which it is no longer clipping, as float bits
   uint32_t peak_bits;       ///< Largest finite magnitude, as float bits
   size_t frames;
   size_t clipped;
-  size_t clip_run; ///< Frames at full scale up to here without a gap
+  size_t clip_run; ///< Consecutive frames at full scale up to now
   size_t not_finite;
   double sum;           ///< Of the mono mix
   double mix_power;     ///< Sum of squares of the mono mix
-  double channel_power; ///< Mean over channels of their sums of squares
+  double channel_power; ///< Mean over the channels of their sums of squares
   bool ended;
 };
 
@@ -68,7 +68,7 @@ bits_magnitude(const uint32_t bits)
   return value;
 }
 
-/// Largest magnitude. Magnitudes of floats order like their bits, and NaN comes out on top.
+/// Largest magnitude. Magnitudes of floats order like their bits, and NaN is above all.
 static uint32_t
 largest_bits(const float* const samples, const size_t count)
 {
@@ -80,7 +80,7 @@ largest_bits(const float* const samples, const size_t count)
   return (uint32_t)largest;
 }
 
-/// Count clipped and not finite frames one by one; returns the largest finite magnitude.
+/// Count clipped and non-finite frames one by one; returns the largest finite magnitude.
 static uint32_t
 look_closely(SrTakeReader* const reader, const float* const samples, const size_t frames,
              const size_t channels)
@@ -109,7 +109,7 @@ look_closely(SrTakeReader* const reader, const float* const samples, const size_
   return peak;
 }
 
-/// Peak, clipping and samples that are not finite, of interleaved samples.
+/// Measure peak, clipping and non-finite samples of interleaved samples.
 static void
 look(SrTakeReader* const reader, const float* const samples, const size_t frames,
      const size_t channels)
@@ -127,7 +127,7 @@ look(SrTakeReader* const reader, const float* const samples, const size_t frames
   }
 }
 
-/// Add to the sum of the mono mix; eight lanes so that it may be done side by side.
+/// Add to the sum of the mono mix, in eight lanes so that it can be vectorised.
 static void
 add_up(SrTakeReader* const reader, const float* const samples, const size_t count)
 {
@@ -154,7 +154,7 @@ add_up(SrTakeReader* const reader, const float* const samples, const size_t coun
   }
 }
 
-/// Mix interleaved frames to one channel by their mean.
+/// Mix interleaved frames to mono by their mean.
 static void
 mix_down(SrTakeReader* const reader, float* const samples, const size_t frames)
 {
@@ -194,7 +194,7 @@ forget_reading(SrTakeReader* const reader)
   reader->ended = false;
 }
 
-/// Open `path`, or take standard input, as a descriptor that can be read anywhere.
+/// Open `path`, or standard input, as a seekable descriptor.
 static SrStatus
 open_anywhere(const char* const path, int* const descriptor, SrError* const error)
 {
@@ -260,7 +260,7 @@ open_anywhere(const char* const path, int* const descriptor, SrError* const erro
   return SR_OK;
 }
 
-/// Write a path as a shell takes it, in quotes, with another end; false if it has no room.
+/// Write a path in shell quotes with another extension; false if there is no room.
 static bool
 quote_path(const char* const path, const char* const end, char* const quoted, const size_t size)
 {
@@ -284,7 +284,7 @@ quote_path(const char* const path, const char* const end, char* const quoted, co
   return true;
 }
 
-/// Refuse a recording that no library here reads, with the command that makes one of it that is.
+/// Refuse a recording that no library here can read, with a command that converts it.
 static SrStatus
 refuse(const char* const path, const SrMediaKind* const kind, const SrError* const reason,
        SrError* const error)
@@ -304,7 +304,7 @@ refuse(const char* const path, const SrMediaKind* const kind, const SrError* con
                       kind->words, reason->message, from, to);
 }
 
-/// Whether the file begins like one of the formats that libsndfile reads and most takes have.
+/// Whether the file has the signature of a common format that libsndfile reads.
 static bool
 looks_like_audio(const int descriptor)
 {
@@ -314,7 +314,7 @@ looks_like_audio(const int descriptor)
           !memcmp(head, "OggS", 4) || !memcmp(head, "FORM", 4));
 }
 
-/// Open with the library that can: libsndfile, or FFmpeg's for what it does not know, and for MP3.
+/// Open with libsndfile, or with FFmpeg for MP3 and what libsndfile cannot read.
 static SrStatus
 open_sound(SrTakeReader* const reader, SrError* const error)
 {
@@ -337,7 +337,7 @@ open_sound(SrTakeReader* const reader, SrError* const error)
                         "m4a or webm. Save the take as one of these.");
   }
   outcome = sr_decoder_open_media(reader->descriptor, kind->demuxer, &reader->decoder, &reason);
-  reader->end.chained = false; // FFmpeg goes on with the next
+  reader->end.chained = false; // FFmpeg continues with the next one
   if (outcome == SR_OK) {
     return SR_OK;
   }
@@ -474,8 +474,8 @@ sr_take_reader_reading(const SrTakeReader* const reader)
 SrStatus
 sr_take_reader_rewind(SrTakeReader* const reader, SrError* const error)
 {
-  // Opening again costs little and leaves no trace of the first pass in any decoder, so that both
-  // passes hear the same samples to the last bit.
+  // Reopening is cheap and leaves no state of the first pass in any decoder, so both passes get the
+  // same samples to the last bit
   reader->decoder->del(reader->decoder);
   reader->decoder = NULL;
   SrStatus outcome = open_sound(reader, error);

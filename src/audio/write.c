@@ -15,7 +15,7 @@
 
 #define CHUNK_SAMPLES 65536u
 
-/// Container by the end of a file name; 0 if it is none of ours.
+/// Container for a file extension; 0 if it is unsupported.
 static int
 container_of_name(const char* const path)
 {
@@ -45,7 +45,7 @@ encoding_of(const SrSampleFormat format)
   return 0;
 }
 
-/// Write all that the source gives.
+/// Write everything the source delivers.
 static SrStatus
 write_samples(SNDFILE* const file, const SrAudioSource source, void* const context,
               SrError* const error)
@@ -97,14 +97,14 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
   if (outcome != SR_OK) {
     return outcome;
   }
-  // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a copy.
+  // libsndfile closes the descriptor if opening fails, whatever it was told; so pass a copy
   const int copy = fcntl(sr_output_descriptor(output), F_DUPFD_CLOEXEC, 3);
   SNDFILE* const file = copy < 0 ? NULL : sf_open_fd(copy, SFM_WRITE, &info, SF_TRUE);
   if (!file) {
     outcome =
         sr_error_set(error, SR_WRITE_FAILED, "The file could not be begun: %s.", sf_strerror(NULL));
   } else {
-    // Without this, samples beyond full scale would wrap around to the other sign.
+    // Without this, samples beyond full scale would wrap around
     sf_command(file, SFC_SET_CLIPPING, NULL, SF_TRUE);
     outcome = write_samples(file, source, context, error);
     if (sf_close(file) != 0 && outcome == SR_OK) {

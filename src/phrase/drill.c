@@ -32,7 +32,7 @@ find_key(const char* const name)
   return NULL;
 }
 
-/// Step of a pitch in a key's scale, -1 if it has none.
+/// Scale step of a pitch in a key, -1 if it is not in the scale.
 static int
 step_of(const Key* const key, const int midi)
 {
@@ -61,7 +61,7 @@ sr_drill_scale_above(const char* const name, const int midi, const int steps)
   }
   int at = midi;
   int left = abs(steps);
-  // A pitch outside the scale goes to the next one in it first
+  // From a pitch outside the scale the first step is to the next scale note
   while (left > 0) {
     at += steps > 0 ? 1 : -1;
     left -= step_of(key, at) >= 0;
@@ -69,7 +69,7 @@ sr_drill_scale_above(const char* const name, const int midi, const int steps)
   return at;
 }
 
-/// A pitch as ABC; its accidental where the key does not give it, or `always`.
+/// A pitch as ABC, with its accidental if the key does not imply it, or `always`.
 static void
 pitch_text(const Key* const key, const int midi, const bool always, char* const text)
 {
@@ -127,7 +127,7 @@ write_cuts(const Writer* const w)
   char below[8];
   const int cut_midi =
       plan->cut_midi ? plan->cut_midi : sr_drill_scale_above(plan->key, plan->midi, 2);
-  // An accidental lasts its bar, so beside one all must be told
+  // An accidental lasts for its bar, so if one is needed all are written
   const bool told = step_of(w->key, plan->midi) < 0 || step_of(w->key, cut_midi) < 0;
   pitch_text(w->key, plan->midi, told, note);
   pitch_text(w->key, cut_midi, told, cut);
@@ -169,7 +169,7 @@ write_steady(const Writer* const w)
   }
   write_head(w, "Even Quavers", "2/4", "1/8", "1/4",
              "For an even beat: no cut, no leap, only the same time between all notes.", count);
-  // Up four steps of the scale and down again, so that no two notes are alike
+  // Up four scale steps and down again, so that no two adjacent notes are the same
   const bool told = step_of(w->key, plan->midi) < 0;
   static const int steps[] = {0, 1, 2, 3, 4, 3, 2, 1};
   for (int bar = 0; bar < plan->bars; ++bar) {
@@ -202,7 +202,7 @@ write_air(const Writer* const w)
            "For air: %zu notes on the %s and one on the %s. While that one sounds, take back the "
            "room you used, and let nobody hear it.",
            plan->run_count, press ? "press" : "draw", press ? "draw" : "press");
-  // A bar is the run in quavers and the answer, as long as fits the next whole crotchet
+  // A bar is the run in quavers and the answer, extended to the next whole crotchet
   const size_t run_quavers = plan->run_count;
   const size_t answer_quavers = 4 + run_quavers % 2;
   char meter[32];

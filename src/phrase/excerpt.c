@@ -6,17 +6,17 @@
 #include <stdbool.h>
 #include <string.h>
 
-/// Lengths are counted in so many parts of a whole note, which holds all that music uses.
+/// Resolution of lengths: parts of a whole note, which divides all common note lengths.
 #define PARTS 13440
 
 typedef struct {
   FILE* stream;
   long bar;       ///< Length of a bar, parts
-  long at;        ///< Since the bar began
+  long at;        ///< Position in the bar, parts
   bool flats;     ///< The phrase is written with flats
-  char told[128]; ///< Accidental told in this bar for each place on the staff: 0, '^', '_' or '='
-  int bars;       ///< Written
-  bool line_due;  ///< A bar line stands before whatever comes
+  char told[128]; ///< Accidental written in this bar for each staff position: 0, '^', '_' or '='
+  int bars;
+  bool line_due; ///< A bar line is due before the next note or rest
 } Writer;
 
 static long
@@ -48,7 +48,7 @@ write_length(FILE* const stream, const long parts)
   }
 }
 
-/// Write a pitch with its accidental, if the bar does not tell it already.
+/// Write a pitch with its accidental, unless it is already in force in the bar.
 static void
 write_pitch(Writer* const w, const int midi)
 {
@@ -77,7 +77,7 @@ write_pitch(Writer* const w, const int midi)
   }
 }
 
-/// A bar is full; its line is written when more follows.
+/// End a bar; its bar line is written when more follows.
 static void
 end_bar(Writer* const w)
 {
@@ -96,7 +96,7 @@ write_bar_line(Writer* const w)
   }
 }
 
-/// Write a note, or a rest for `midi` under 0, with ties over the bar lines.
+/// Write a note, or a rest if `midi` is negative, with ties across bar lines.
 static void
 write_sound(Writer* const w, const int midi, long parts)
 {
@@ -182,7 +182,7 @@ sr_excerpt_write(FILE* const stream, const SrPhrase* const phrase, const SrExcer
         played += rest > 0 ? rest : 0;
       }
     }
-    // A rest at least as long, to the end of a bar
+    // A rest of at least the same length, to the end of a bar
     const long left = w.at ? w.bar - w.at : 0;
     const long more = played > left ? (played - left + w.bar - 1) / w.bar * w.bar : 0;
     write_sound(&w, -1, left + more);

@@ -10,7 +10,7 @@
 /// Fastest tempo, units a minute.
 #define MOST_TEMPO 2000
 
-/// A text that is walked through.
+/// Position in a text being parsed.
 typedef struct {
   const char* text;
   size_t size;
@@ -113,7 +113,7 @@ sr_meter_read(const char* const text, const size_t size, SrMeter* const meter)
 bool
 sr_meter_of_rhythm(const char* const rhythm, SrMeter* const meter)
 {
-  // Those that have another's name inside their own come first
+  // Names that contain another one come first
   static const struct {
     const char* name;
     SrMeter meter;
@@ -181,7 +181,7 @@ sr_tempo_read(const char* const text, const size_t size, const SrFraction* const
   Walk w = {text, size, 0};
   skip_quoted(&w);
   if (ends(&w)) {
-    return true; // words only
+    return true; // text without a tempo
   }
   SrFraction beat = {0, 1};
   int tempo = 0;
@@ -218,7 +218,7 @@ sr_tempo_read(const char* const text, const size_t size, const SrFraction* const
   return true;
 }
 
-/// The voice of a V: field: the first one is read, others are passed over.
+/// Handle the voice in a V: field: the first one is read, others are skipped.
 static SrStatus
 use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at, const char* value,
           size_t size, const bool in_body)
@@ -240,7 +240,7 @@ use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at,
     memcpy(reader->voice, name, sizeof(name));
   }
   const bool other = strcmp(reader->voice, name) != 0;
-  // The head only says what voices there will be
+  // In the header, V: only declares voices
   reader->skips = in_body && other;
   reader->tune->has_voices = reader->tune->has_voices || reader->skips;
   if (!other) {
@@ -270,7 +270,7 @@ sr_decoration_read(const char* const text, const size_t size)
   return size == 4 && !memcmp(text, "roll", 4) ? SR_MARK_ROLL : SR_MARK_NONE;
 }
 
-/// A symbol of one's own, U: p = "_press" or U: R = !roll!; any other decoration does not sound.
+/// Handle a user-defined symbol, U: p = "_press" or U: R = !roll!; other decorations are ignored.
 static SrStatus
 use_symbol(SrTuneReader* const reader, const SrLine* const line, const size_t at,
            const char* const value, const size_t size)
@@ -353,7 +353,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
       return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no meter");
     }
     fields->meter_given = true;
-    // What comes before the first note is as good as in the head
+    // Before the first note a field counts as part of the header
     tune->meter_assumed = tune->meter_assumed && tune->note_count > 0;
     return SR_OK;
   case 'L':
@@ -363,7 +363,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     fields->unit_given = true;
     return SR_OK;
   case 'Q': {
-    // A tempo in the body is the tune's if the header gave none
+    // A tempo in the body counts if the header has none
     SrTune other = {0};
     const SrFraction unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
     SrTune* const into = in_body && tune->tempo > 0.0 ? &other : tune;

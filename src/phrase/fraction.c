@@ -85,7 +85,7 @@ sr_fraction_multiply(const SrFraction a, const SrFraction b)
 int
 sr_fraction_compare(const SrFraction a, const SrFraction b)
 {
-  // Both products fit, where their difference as a fraction may not
+  // Both products fit, though the difference may not as a fraction
   const int64_t left = a.numerator * b.denominator;
   const int64_t right = b.numerator * a.denominator;
   return (left > right) - (left < right);

@@ -2,8 +2,8 @@
 
 /**
    @file fraction.h
-   Exact durations. Results are in lowest terms; one that does not fit is zero
-   over zero, and stays so through further sums.
+   Exact durations. Results are in lowest terms; overflow gives zero over zero, which propagates
+   through further operations.
 */
 
 #ifndef SR_PHRASE_FRACTION_H
@@ -11,7 +11,7 @@
 
 #include <steadyreed/phrase.h>
 
-/// Largest numerator or denominator that is kept.
+/// Largest numerator or denominator.
 #define SR_FRACTION_MOST INT64_C(1000000000)
 
 SrFraction sr_fraction(int64_t numerator, int64_t denominator);
@@ -20,7 +20,6 @@ SrFraction sr_fraction_subtract(SrFraction a, SrFraction b);
 SrFraction sr_fraction_multiply(SrFraction a, SrFraction b);
 /// Negative, zero or positive, as a is less than, equal to or more than b; both must be valid.
 int sr_fraction_compare(SrFraction a, SrFraction b);
-/// Whether it is a number.
 bool sr_fraction_valid(SrFraction fraction);
 
 #endif // SR_PHRASE_FRACTION_H

@@ -7,12 +7,12 @@
 #include <string.h>
 #include <strings.h>
 
-/// Letters in the order of the sharps, F C G D A E B, as indices from C.
+/// Letters in the order of sharps, F C G D A E B, as indices from C.
 static const size_t SHARP_ORDER[7] = {3, 0, 4, 1, 5, 2, 6};
-/// Sharps of the major key on C D E F G A B.
+/// Sharps of the major keys on C D E F G A B.
 static const int MAJOR_SHARPS[7] = {0, 2, 4, -1, 1, 3, 5};
 
-/// A mode's first three letters and how many sharps it has more than major.
+/// First three letters of a mode, and its sharps relative to major.
 static const struct {
   const char* name;
   int sharps;
@@ -59,7 +59,7 @@ set_signature(SrKey* const key, const int sharps)
   }
 }
 
-/// A mode at the start of a word; false if it is none.
+/// Parse a mode at the start of a word; false if it is not one.
 static bool
 read_mode(const char* const word, const size_t length, int* const sharps)
 {
@@ -76,7 +76,7 @@ read_mode(const char* const word, const size_t length, int* const sharps)
   return false;
 }
 
-/// An explicit accidental such as ^f or __b; returns its length, 0 if it is none.
+/// Parse an explicit accidental such as ^f or __b; returns its length, 0 if it is not one.
 static size_t
 read_accidental(const char* const text, const size_t size, SrKey* const key)
 {
@@ -102,7 +102,7 @@ read_accidental(const char* const text, const size_t size, SrKey* const key)
   return at + 1;
 }
 
-/// A parameter (ABC 2.1, section 4.6); those that change what sounds are used.
+/// Parse a parameter (ABC 2.1, section 4.6); those that affect the sound are used.
 static bool
 read_parameter(const char* const word, const size_t length, SrKey* const key)
 {
@@ -127,7 +127,7 @@ read_parameter(const char* const word, const size_t length, SrKey* const key)
     }
     return true;
   }
-  // A clef may be any word behind clef=; without that, only one that is known
+  // After clef= any word may be a clef; otherwise only a known one
   static const char* const clefs[] = {"treble", "bass", "alto", "tenor", "perc", "clef", "none"};
   bool known = is_clef;
   for (size_t i = 0; !known && i < sizeof(clefs) / sizeof(clefs[0]); ++i) {
@@ -140,7 +140,7 @@ read_parameter(const char* const word, const size_t length, SrKey* const key)
   return known;
 }
 
-/// The tonic with its mode, if the text starts with one.
+/// Parse the tonic with its mode, if the text starts with one.
 static bool
 read_tonic(const char* const text, const size_t size, size_t* const at, SrKey* const key)
 {
@@ -148,7 +148,7 @@ read_tonic(const char* const text, const size_t size, size_t* const at, SrKey* c
   const char first = text[start];
   const size_t end = word_end(text, size, start);
   if (end - start == 2 && first == 'H' && (text[start + 1] == 'P' || text[start + 1] == 'p')) {
-    // Highland pipes: only Hp shows the two sharps, but the scale has them either way
+    // Highland pipes: only Hp prints the two sharps, but the scale has them in either case
     set_signature(key, 2);
     *at = end;
     return true;

@@ -11,28 +11,28 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// A key: what each letter means without an accidental.
+/// A key: the accidental implied for each letter.
 typedef struct {
   int accidental[7]; ///< Semitones for C D E F G A B: -2 to 2
-  int octave;        ///< Octaves by which all sounds, octave=
-  int clef;          ///< Octaves by which it sounds for its clef, treble-8
-  int transpose;     ///< Semitones by which all sounds, transpose=
+  int octave;        ///< Octave shift from octave=
+  int clef;          ///< Octave shift of the clef, such as treble-8
+  int transpose;     ///< Semitone shift from transpose=
 } SrKey;
 
 /**
-   Read the value of a K: field.
+   Parse the value of a K: field.
 
    @param text   The value.
    @param size   Its length, bytes.
-   @param key    Receives the key; what the text leaves out (K:clef=bass) stays as it was.
-   @param wrong  On failure, receives the position of what was not understood.
-   @return Whether it was understood.
+   @param key    Receives the key; parts missing from the text (K:clef=bass) are left unchanged.
+   @param wrong  On failure, receives the position of the error.
+   @return Whether it was valid.
 */
 bool sr_key_read(const char* text, size_t size, SrKey* key, size_t* wrong);
 
-/// Use the parameters of a V: field behind its name; what is no parameter is passed over.
+/// Use the parameters after the name in a V: field; unknown ones are ignored.
 void sr_key_read_voice(const char* text, size_t size, SrKey* key);
-/// Semitones by which all sounds.
+/// Total transposition, semitones.
 int sr_key_shift(const SrKey* key);
 
 #endif // SR_PHRASE_KEY_H

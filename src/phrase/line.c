@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/// Most bytes of the text that an error quotes.
+/// Most bytes of text quoted in an error.
 #define QUOTE_SIZE 24u
 
 bool
@@ -30,7 +30,7 @@ sr_line_next(const char* const text, const size_t size, size_t* const at, unsign
   line->number = ++*number;
   line->comment = NULL;
   line->comment_size = 0;
-  // A comment goes to the end of the line, but for \%
+  // A comment extends to the end of the line, unless the % is escaped as \%
   for (size_t i = 0; i < line->size; ++i) {
     if (line->text[i] == '%' && (i == 0 || line->text[i - 1] != '\\')) {
       line->comment = line->text + i;

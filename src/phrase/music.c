@@ -2,7 +2,7 @@
 
 /**
    @file music.c
-   The music code of the tune body (ABC 2.1, section 4): notes into bars.
+   Parsing the music code of the tune body (ABC 2.1, section 4) into notes and bars.
 */
 
 #include "tune.h"
@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Most digits of a written length.
+/// Largest number in a written length.
 #define MOST_LENGTH 1024
 /// Most times a repeat is played; one bit of an unsigned for each.
 #define MOST_TIMES 30
@@ -20,18 +20,18 @@
 static const int NATURAL[7] = {0, 2, 4, 5, 7, 9, 11};
 /// Letters in all octaves.
 #define HELD 77
-/// No accidental was written.
+/// Value for no written accidental.
 #define NOT_WRITTEN 99
 
 /// A pitch as written.
 typedef struct {
-  int letter; ///< From C
-  int octave; ///< MIDI octave times 12 is added: C is 5, c is 6
+  int letter; ///< Index from C
+  int octave; ///< MIDI octave, to be multiplied by 12: C is 5, c is 6
   int accidental;
   int midi;
 } Pitch;
 
-/// Marks that wait for the note they stand before.
+/// Marks waiting for the note they precede.
 typedef struct {
   int grace_count;
   int grace_midi[SR_ORNAMENT_SIZE];
@@ -44,23 +44,24 @@ struct SrMusicImpl {
   SrTuneReader* reader;
   const SrLine* line;
   size_t at;
-  size_t counted; ///< Bytes of the line whose characters are in `column`
+  size_t counted; ///< Bytes of the line already counted in `column`
   unsigned column;
-  SrWrittenBar bar; ///< Being read
-  SrFraction time;  ///< In that bar
-  int held[HELD];   ///< Accidental held to the bar's end, by letter and octave; NOT_WRITTEN
+  SrWrittenBar bar; ///< The bar being read
+  SrFraction time;  ///< Position in that bar
+  int held[HELD];   ///< Accidental in force until the end of the bar, by letter and octave;
+                    ///< NOT_WRITTEN for none
   Waiting waiting;
-  SrFraction broken; ///< Factor for the next note after > or <, 1 without
-  bool broken_open;  ///< Whether such a note is wanted
-  int tuplet_left;   ///< Notes still in the tuplet
+  SrFraction broken; ///< Length factor for the next note after > or <, otherwise 1
+  bool broken_open;  ///< Whether such a note is still missing
+  int tuplet_left;   ///< Remaining notes of the tuplet
   SrFraction tuplet; ///< Its factor
-  bool last_is_note; ///< A note, chord or rest of this bar can be lengthened by > or <
+  bool last_is_note; ///< The last note, chord or rest of this bar can take > or <
   SrFraction last_length;
   size_t last_note; ///< Index of that note; SIZE_MAX for a rest
-  bool tie_open;    ///< A tie waits for its second note
+  bool tie_open;    ///< A tie is waiting for its second note
   Pitch tie_pitch;
-  char part;          ///< Label for the next bar
-  bool section_start; ///< A double bar or repeat sign came before
+  char part;          ///< P: label for the next bar
+  bool section_start; ///< A double bar or repeat sign precedes
 };
 
 static void
@@ -126,7 +127,10 @@ peek(const SrMusic* const m, const size_t ahead)
   return m->at + ahead < m->line->size ? m->line->text[m->at + ahead] : '\0';
 }
 
-/// A run of digits; false if there is none or it is over the limit.
+/**
+   Parse digits; false if there are none. Above MOST_LENGTH the value stops growing, for the caller
+   to refuse.
+*/
 static bool
 take_number(SrMusic* const m, int* const number)
 {
@@ -140,7 +144,7 @@ take_number(SrMusic* const m, int* const number)
   return m->at > start;
 }
 
-/// A length such as 3, 3/2, /, //, /4; 1 if there is none.
+/// Parse a length such as 3, 3/2, /, //, /4; 1 if there is none.
 static SrStatus
 take_length(SrMusic* const m, SrFraction* const length)
 {
@@ -171,7 +175,10 @@ take_length(SrMusic* const m, SrFraction* const length)
   return SR_OK;
 }
 
-/// An accidental and a letter with its octave marks; the caller has seen that one starts here.
+/**
+   Parse an accidental and a letter with its octave marks; the caller has checked that one starts
+   here.
+*/
 static SrStatus
 take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
 {
@@ -204,7 +211,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
   const SrKey* const key = &m->reader->fields.key;
   const size_t slot = (size_t)pitch->octave * 7 + (size_t)pitch->letter;
   if (pitch->accidental != NOT_WRITTEN) {
-    // In a grace too, as abc2midi has it; the standard does not say
+    // Also in a grace, as abc2midi does; the standard does not say
     const SrReach reach = m->reader->fields.reach;
     for (size_t octave = 0; octave < 11 && reach != SR_REACH_NOT; ++octave) {
       if (reach == SR_REACH_PITCH || octave == (size_t)pitch->octave) {
@@ -233,7 +240,7 @@ name_note(const Pitch* const pitch, char* const name, const size_t size)
   snprintf(name, size, "%c%s", "CDEFGAB"[pitch->letter], signs[pitch->accidental + 2]);
 }
 
-/// The length a note has after broken rhythm and tuplets; counts the tuplet down.
+/// The length of a note after broken rhythm and tuplets; counts the tuplet down.
 static SrStatus
 sounding_length(SrMusic* const m, const size_t at, const SrFraction written,
                 SrFraction* const length)
@@ -263,7 +270,7 @@ advance(SrMusic* const m, const SrFraction length, const size_t note)
   m->last_note = note;
 }
 
-/// The MIDI number of the note so many steps of the scale above one, or below it.
+/// MIDI number of the note `steps` scale steps above a pitch, or below if negative.
 static int
 step_from(const SrMusic* const m, const Pitch* const pitch, const int steps)
 {
@@ -277,7 +284,7 @@ step_from(const SrMusic* const m, const Pitch* const pitch, const int steps)
   return 12 * (place / 7) + NATURAL[place % 7] + accidental + sr_key_shift(key);
 }
 
-/// Say what the graces and signs before a note ask for.
+/// Set a note's ornament from the graces and signs before it.
 static void
 give_ornament(const SrMusic* const m, const Pitch* const pitch, SrPhraseNote* const note)
 {
@@ -371,7 +378,7 @@ read_rest(SrMusic* const m)
   SrFraction length = {0, 1};
   SrStatus status = take_length(m, &written);
   m->tie_open = false;
-  // A cut or a mark before a rest has no note to belong to
+  // A cut or mark before a rest belongs to no note
   forget_waiting(m);
   if (status != SR_OK) {
     return status;
@@ -383,7 +390,7 @@ read_rest(SrMusic* const m)
     }
     return status;
   }
-  // Whole bars of rest
+  // Whole-bar rests
   const SrFraction bar = sr_meter_length(&m->reader->fields.meter);
   if (written.denominator != 1 || bar.numerator == 0) {
     return fail(m, SR_BAD_SYNTAX, at, "A rest of whole bars needs a whole number and a meter");
@@ -466,7 +473,7 @@ read_chord(SrMusic* const m)
   SrFraction inner = sr_fraction(1, 1);
   bool first = true;
   int latest = -1;
-  int tied_midi = -2; // The highest that is tied inside the brackets
+  int tied_midi = -2; // Highest tied pitch inside the brackets
   while (peek(m, 0) && peek(m, 0) != ']') {
     const char c = peek(m, 0);
     if (starts_pitch(c)) {
@@ -546,7 +553,7 @@ read_tie(SrMusic* const m)
   SrWrittenNote* const last = &tune->notes[m->last_note];
   last->tied = true;
   m->tie_open = true;
-  // The pitch as it sounded, so that the second note takes its accidental over the bar line
+  // The sounding pitch, so that the accidental carries to the second note across the bar line
   const int natural = last->note.midi - sr_key_shift(&m->reader->fields.key);
   static const char letters[] = "CDEFGAB";
   m->tie_pitch.letter = (int)(strchr(letters, last->note.name[0]) - letters);
@@ -595,7 +602,7 @@ read_broken(SrMusic* const m)
   return sr_fraction_valid(m->time) ? SR_OK : fail(m, SR_TOO_LARGE, at, "This length is too fine");
 }
 
-/// (p:q:r (ABC 2.1, section 4.13)
+/// Parse a tuplet, (p:q:r (ABC 2.1, section 4.13).
 static SrStatus
 read_tuplet(SrMusic* const m)
 {
@@ -630,7 +637,7 @@ read_tuplet(SrMusic* const m)
   return SR_OK;
 }
 
-/// Text in quotes: a chord symbol, or an annotation that may be ours.
+/// Parse quoted text: a chord symbol, or an annotation that may be one of ours.
 static SrStatus
 read_quoted(SrMusic* const m)
 {
@@ -674,7 +681,7 @@ add_bar(SrMusic* const m, const size_t at)
   return SR_OK;
 }
 
-/// A bar line stands here: close the bar, if there is anything in it.
+/// Handle a bar line: close the bar unless it is empty.
 static SrStatus
 end_bar(SrMusic* const m, const size_t at)
 {
@@ -682,7 +689,7 @@ end_bar(SrMusic* const m, const size_t at)
   return m->time.numerator > 0 ? add_bar(m, at) : SR_OK;
 }
 
-/// Numbers of an ending: 1, 1,3 or 1-3.
+/// Parse the numbers of an ending: 1, 1,3 or 1-3.
 static bool
 take_endings(SrMusic* const m, unsigned* const endings)
 {
@@ -717,15 +724,15 @@ bracket_is_bar(const SrMusic* const m, const size_t ahead)
 }
 
 /**
-   A bar line in any form: a run of | : [ ], then perhaps the number of an ending.
-   Colons before the line send back, colons behind it start a repeat.
+   Parse a bar line in any form: a run of | : [ ], then perhaps an ending number. Colons before the
+   line end a repeat, colons after it start one.
 */
 static SrStatus
 read_bar_line(SrMusic* const m)
 {
   const size_t at = m->at;
   if (peek(m, 0) == '[' && peek(m, 1) == '|' && peek(m, 2) == ']') {
-    // An invisible bar line: one like any other
+    // An invisible bar line counts like any other
     m->at += 3;
     return end_bar(m, at);
   }
@@ -750,7 +757,7 @@ read_bar_line(SrMusic* const m)
     }
   }
   if (!lines && colons_before >= 2) {
-    // :: is :||:
+    // :: is the same as :||:
     colons_behind = colons_before / 2;
     colons_before = (colons_before + 1) / 2;
     lines = 1;
@@ -815,7 +822,7 @@ read_inline_field(SrMusic* const m)
   return sr_field_use(m->reader, m->line, at, text[1], text + 3, size - 3, true);
 }
 
-/// A decoration between two marks; a lone mark breaks the printed line and means nothing here.
+/// Parse a decoration between two marks; a lone mark breaks the printed line and is ignored.
 static void
 read_decoration(SrMusic* const m, const char mark)
 {
@@ -823,7 +830,7 @@ read_decoration(SrMusic* const m, const char mark)
   const char* const close = (const char*)memchr(text, mark, m->line->size - m->at - 1);
   bool decoration = close != NULL;
   for (const char* c = text; decoration && c < close; ++c) {
-    // What a symbol's name may not hold (ABC 2.1, section 4.14)
+    // Characters not allowed in a symbol's name (ABC 2.1, section 4.14)
     decoration = !isspace((unsigned char)*c) && !strchr("[]|:", *c);
   }
   if (decoration) {
@@ -832,7 +839,7 @@ read_decoration(SrMusic* const m, const char mark)
   m->at = decoration ? (size_t)(close - m->line->text) + 1 : m->at + 1;
 }
 
-/// Go on to where a voice is named again; to the end of the line if none is.
+/// Skip to the next voice change, or to the end of the line.
 static void
 skip_voice(SrMusic* const m)
 {
@@ -843,7 +850,7 @@ skip_voice(SrMusic* const m)
   }
 }
 
-/// One construct, whatever starts here.
+/// Parse the construct that starts here.
 static SrStatus
 read_construct(SrMusic* const m)
 {
@@ -896,7 +903,7 @@ read_construct(SrMusic* const m)
   default:
     break;
   }
-  // Symbols for decorations, slurs, spaces, beams, and what the standard reserves
+  // Decoration letters, slurs, spaces, beams, and reserved characters
   const bool letter = (c >= 'H' && c <= 'W') || (c >= 'h' && c <= 'w');
   if (letter || strchr(" \t.~)\\`$*;?@#]", c)) {
     keep_mark(m, (SrMark)m->reader->fields.symbols[(unsigned char)c]);
@@ -930,9 +937,9 @@ sr_music_line(SrMusic* const m, const SrLine* const line)
 }
 
 /**
-   Number the bars. A short bar at the start of the tune or behind a double bar or
-   repeat sign is a pickup: it has number 0 and stands at its bar's end. An ending
-   is none, nor is the only bar of a tune.
+   Number the bars. A short bar at the start of the tune or after a double bar or repeat sign is a
+   pickup: it has number 0 and is placed at the end of its bar. An ending is not a pickup, nor is
+   the only bar of a tune.
 */
 static void
 number_bars(SrTune* const tune)

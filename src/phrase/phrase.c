@@ -9,9 +9,8 @@
 #include <string.h>
 #include <strings.h>
 
-/// Most sentences about what was not read as written.
 #define MOST_REMARKS 4u
-/// Largest X: that is told from others.
+/// Upper limit of X: numbers.
 #define MOST_TUNE_NUMBER 1000000000
 
 struct SrPhraseImpl {
@@ -19,7 +18,7 @@ struct SrPhraseImpl {
   char key[SR_TUNE_TEXT_SIZE];
   int tune;
   double tempo;
-  int sharps; ///< Of its key, as it sounds
+  int sharps; ///< Of its key as it sounds
   int transposed;
   char remarks[MOST_REMARKS][SR_TUNE_TEXT_SIZE];
   size_t remark_count;
@@ -32,7 +31,7 @@ struct SrPhraseImpl {
 
 struct SrTuneListImpl {
   SrTuneEntry* entries;
-  char** titles; ///< What the entries point to: a title and, behind it, a rhythm
+  char** titles; ///< Strings the entries point to: each title followed by its rhythm
   size_t count;
   size_t size;
 };
@@ -134,7 +133,7 @@ read_file(const char* const path, char** const text, size_t* const size, SrError
   return sr_input_read(path, &kind, text, size, error);
 }
 
-/// The number of an X: line; false if the line is none.
+/// Parse the number of an X: line; false if the line is not one.
 static bool
 is_tune_start(const SrLine* const line, int* const number)
 {
@@ -145,7 +144,7 @@ is_tune_start(const SrLine* const line, int* const number)
   while (at < line->size && (line->text[at] == ' ' || line->text[at] == '\t')) {
     ++at;
   }
-  // An empty one is allowed and counts as 0 (ABC 2.1, section 3.1.1)
+  // An empty X: is allowed and counts as 0 (ABC 2.1, section 3.1.1)
   *number = 0;
   for (; at < line->size && line->text[at] >= '0' && line->text[at] <= '9'; ++at) {
     *number =
@@ -154,7 +153,7 @@ is_tune_start(const SrLine* const line, int* const number)
   return true;
 }
 
-/// A comment may be a directive, %%…
+/// Handle a comment, which may be a directive, %%….
 static SrStatus
 use_comment(SrTuneReader* const reader, const SrLine* const line)
 {
@@ -164,7 +163,7 @@ use_comment(SrTuneReader* const reader, const SrLine* const line)
   return sr_directive_use(reader, line, line->comment + 2, line->comment_size - 2);
 }
 
-/// Read the fields of a file's head, before its first tune: they hold for all tunes.
+/// Read the fields before the first tune, which apply to all tunes.
 static SrStatus
 read_file_header(SrTuneReader* const reader, const char* const text, const size_t size)
 {
@@ -192,7 +191,7 @@ read_file_header(SrTuneReader* const reader, const char* const text, const size_
   return status;
 }
 
-/// A field on a line of the body.
+/// Handle a field on a line of the body.
 static SrStatus
 body_field(SrTuneReader* const reader, SrMusic* const music, const SrLine* const line)
 {
@@ -212,7 +211,7 @@ body_field(SrTuneReader* const reader, SrMusic* const music, const SrLine* const
   return sr_field_use(reader, line, 0, name, line->text + 2, line->size - 2, true);
 }
 
-/// Read the lines of one tune, from behind its X: line.
+/// Read the lines of one tune after its X: line.
 static SrStatus
 read_tune(SrTuneReader* const reader, const char* const text, const size_t size, size_t at,
           unsigned number, const SrLine* const start)
@@ -248,7 +247,7 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
           reader->tune->meter_assumed = true;
           reader->tune->assumed = *meter;
         }
-        // From here on no M: changes the unit (ABC 2.1, section 3.1.7)
+        // From here on M: no longer changes the unit (ABC 2.1, section 3.1.7)
         SrFields* const fields = &reader->fields;
         fields->unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
         fields->unit_given = true;
@@ -269,8 +268,8 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
   return status;
 }
 
-/// The tune whose title is, or else holds, a text: the line of its X:, 0 if there is none. `count`
-/// receives how many there are.
+/// Line of the X: of the tune with a title, or else of one whose title contains it; 0 if there is
+/// none. `count` receives the number of matches.
 static unsigned
 find_title(const char* const text, const size_t size, const char* const wanted, size_t* const count)
 {
@@ -290,7 +289,7 @@ find_title(const char* const text, const size_t size, const char* const wanted, 
       sr_line_copy(line.text + 2, line.size - 2, title, sizeof(title));
       const bool whole = !strcasecmp(title, wanted);
       if (whole && !found_whole) {
-        // Before all that only hold it
+        // A whole match is preferred to all partial ones
         found_whole = true;
         found = 0;
         *count = 0;
@@ -304,7 +303,7 @@ find_title(const char* const text, const size_t size, const char* const wanted, 
   return found;
 }
 
-/// Say that there is no such tune, or more than one.
+/// Report that there is no such tune, or more than one.
 static SrStatus
 no_such_tune(const SrTuneReader* const reader, const SrPhraseChoice* const choice, const bool any,
              const size_t count)
@@ -357,12 +356,12 @@ static bool
 joins(const SrPhraseNote* const before, const bool tied, const SrPhraseNote* const note)
 {
   const SrFraction end = sr_fraction_add(before->start, before->length);
-  // A grace speaks again, tie or not
+  // A note with a grace is re-attacked, tied or not
   return note->ornament == SR_ORNAMENT_NONE && tied && before->midi == note->midi &&
          sr_fraction_compare(end, note->start) == 0;
 }
 
-/// Write the played bars out as one row of notes.
+/// Expand the played bars into one sequence of notes.
 static SrStatus
 write_out(SrPhrase* const phrase, const SrTune* const tune, const SrPlayedBar* const played,
           const size_t count, const char* const name, SrError* const error)
@@ -419,7 +418,7 @@ write_out(SrPhrase* const phrase, const SrTune* const tune, const SrPlayedBar* c
   return SR_OK;
 }
 
-/// What a note is called in a key with so many sharps, when it was transposed into it.
+/// Spell a transposed note for a key with `sharps`.
 static void
 name_transposed(SrPhraseNote* const note, const int sharps)
 {
@@ -431,11 +430,11 @@ name_transposed(SrPhraseNote* const note, const int sharps)
   snprintf(note->name, sizeof(note->name), "%s", names[note->midi % 12]);
 }
 
-/// Move all pitches; SR_UNSUPPORTED if one would leave MIDI's range, in words.
+/// Transpose all pitches; SR_UNSUPPORTED with a message if one would leave MIDI's range.
 static SrStatus
 transpose(SrPhrase* const phrase, const int semitones, SrError* const error)
 {
-  // A semitone is seven fifths; of the keys that sound alike the one with the fewest signs
+  // A semitone is seven fifths; of enharmonic keys use the one with the fewest accidentals
   const int sharps = ((phrase->sharps + 7 * semitones + 5) % 12 + 12) % 12 - 5;
   for (size_t i = 0; semitones != 0 && i < phrase->note_count; ++i) {
     SrPhraseNote* const note = &phrase->notes[i];
@@ -497,7 +496,7 @@ sr_phrase_transpose(const SrPhrase* const phrase, const int semitones, SrPhrase*
   return SR_OK;
 }
 
-/// Say what was taken for granted, and what was passed over.
+/// Write the remarks on what was assumed and what was ignored.
 static void
 make_remarks(SrPhrase* const phrase, const SrTune* const tune)
 {
@@ -527,7 +526,7 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
   SrTune tune = {0};
   SrTuneReader reader = {.name = name, .error = error, .tune = &tune};
   reader.fields.meter = (SrMeter){4, 4, true};
-  // ABC 2.1, section 4.16: ~ is the roll of Irish music, unless U: says otherwise
+  // ABC 2.1, section 4.16: ~ is an Irish roll, unless U: redefines it
   reader.fields.symbols['~'] = SR_MARK_ROLL;
   SrPlayedBar* played = NULL;
   size_t count = 0;

@@ -16,7 +16,7 @@ sr_text_places(const char* const text, const size_t size, SrTextPlace* const pla
     unsigned column = 1;
     while (next < count && places[next].line <= number) {
       while (places[next].line == number && column < places[next].column && offset < line.size) {
-        // One character on
+        // Advance by one character
         size_t step = 1;
         while (offset + step < line.size &&
                sr_line_characters(&line, offset, offset + step + 1) == 1) {

@@ -2,7 +2,7 @@
 
 /**
    @file unfold.c
-   Plays the repeats, endings and parts of a tune out into one row of bars.
+   Expands the repeats, endings and parts of a tune into one sequence of bars.
 */
 
 #include "tune.h"
@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Most parts in an order written out.
+/// Most parts in an expanded order.
 #define MOST_PARTS 256u
 
 typedef struct {
@@ -46,7 +46,7 @@ play(Unfolder* const u, const size_t bar, const size_t time)
   return SR_OK;
 }
 
-/// How often the repeat that starts at `start` is played, from its signs and endings up to `end`.
+/// Number of times the repeat from `start` is played, by its signs and endings up to `end`.
 static size_t
 times_of(const SrTune* const tune, const size_t start, const size_t end)
 {
@@ -66,7 +66,7 @@ times_of(const SrTune* const tune, const size_t start, const size_t end)
     if (bar->end_repeats) {
       const size_t back = (size_t)bar->end_repeats + 1;
       times = back > times ? back : times;
-      // Another ending behind it belongs to the same repeat
+      // An ending that follows belongs to the same repeat
       if (i + 1 >= end || !tune->bars[i + 1].endings) {
         break;
       }
@@ -77,7 +77,7 @@ times_of(const SrTune* const tune, const size_t start, const size_t end)
   return times;
 }
 
-/// The first bar behind an ending that is not to be played this time.
+/// Skip an ending that is not for this time: the first bar after it.
 static size_t
 skip_ending(const SrTune* const tune, size_t i, const size_t end)
 {
@@ -105,7 +105,7 @@ play_range(Unfolder* const u, const size_t first, const size_t end)
     const SrWrittenBar* const bar = &tune->bars[i];
     const bool double_bar = bar->section_start && !bar->endings && !marked;
     if (i != start && time == 1 && (bar->start_repeat || double_bar)) {
-      // Without a |: a repeat goes back to the last double bar (ABC 2.1, section 4.8)
+      // Without |: a repeat goes back to the last double bar (ABC 2.1, section 4.8)
       start = i;
       times = times_of(tune, start, end);
       marked = bar->start_repeat;
@@ -138,7 +138,7 @@ play_range(Unfolder* const u, const size_t first, const size_t end)
   return SR_OK;
 }
 
-/// The last ending that bars `first` to before `end` have, 0 without one.
+/// Highest ending number in bars `first` to before `end`, 0 without one.
 static size_t
 last_ending(const SrTune* const tune, const size_t first, const size_t end)
 {
@@ -169,7 +169,7 @@ play_time(Unfolder* const u, const size_t first, const size_t end, const size_t 
   return status;
 }
 
-/// Write an order such as (AB)2C or A2B2 out, one letter a part; false if it is none.
+/// Expand an order such as (AB)2C or A2B2, one letter per part; false if invalid.
 static bool
 write_out_order(const char* const text, size_t* const at, const bool inside, char* const order,
                 size_t* const count)
@@ -211,7 +211,7 @@ write_out_order(const char* const text, size_t* const at, const bool inside, cha
   return inside || !text[*at];
 }
 
-/// The bars of one labelled part; false if there is no such label.
+/// Find the bars of a labelled part; false if there is no such label.
 static bool
 find_part(const SrTune* const tune, const char part, size_t* const first, size_t* const end)
 {
@@ -238,14 +238,14 @@ has_labels(const SrTune* const tune)
   return false;
 }
 
-/// Without labels: the stretches between double bars and repeat signs are A, B, C …
+/// Without labels: find section A, B, C … between double bars and repeat signs.
 static bool
 find_section(const SrTune* const tune, const char part, size_t* const first, size_t* const end)
 {
   char label = 'A' - 1;
   for (size_t i = 0; i < tune->bar_count; ++i) {
     const SrWrittenBar* const bar = &tune->bars[i];
-    // A second ending belongs to the section it ends, a pickup before |: to the one it starts
+    // A second ending belongs to the section before it, a pickup before |: to the one after it
     const bool after_pickup = i > 0 && bar[-1].section_start && bar[-1].number == 0;
     if (i == 0 || (bar->section_start && !bar->endings && !after_pickup)) {
       if (label == part) {
@@ -279,7 +279,7 @@ play_order(Unfolder* const u)
     sr_error_place(u->error, u->name, 0, 0);
     return SR_BAD_SYNTAX;
   }
-  // What stands before the first label is played first
+  // Bars before the first label are played first
   size_t lead = 0;
   while (lead < tune->bar_count && !tune->bars[lead].part) {
     ++lead;
@@ -300,7 +300,7 @@ play_order(Unfolder* const u)
       sr_error_place(u->error, u->name, 0, 0);
       return SR_NOT_FOUND;
     }
-    // Where the order plays a part several times, each time has its ending (ABC 2.1, section 4.10)
+    // If the order plays a part several times, each time has its own ending (ABC 2.1, section 4.10)
     const size_t endings = last_ending(tune, first, end);
     const size_t time = played[(unsigned char)order[i]]++;
     status = endings && total[(unsigned char)order[i]] > 1
@@ -311,8 +311,8 @@ play_order(Unfolder* const u)
 }
 
 /**
-   Mark the bars as written that were asked for. A pickup is, where the whole bars on
-   both its sides are; the tune's own one counts as bar 0.
+   Mark the selected bars as written. A pickup is selected if the whole bars on both sides of it
+   are; the tune's own counts as bar 0.
 */
 static void
 choose_bars(const SrTune* const tune, const SrPhraseChoice* const choice, bool* const chosen)
@@ -334,7 +334,7 @@ choose_bars(const SrTune* const tune, const SrPhraseChoice* const choice, bool* 
   }
 }
 
-/// Keep the first playing, in order, of the bars that were asked for.
+/// Keep the first playing of the selected bars, in order.
 static SrStatus
 keep_bars(Unfolder* const u, const SrPhraseChoice* const choice)
 {

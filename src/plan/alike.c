@@ -5,33 +5,33 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Most ways to play one kind of bar that are tried.
+/// Most ways tried for one kind of bar.
 #define MOST_TRIED 4u
-/// Most searches in all, so that the time grows with the length of a phrase and no faster.
+/// Most searches in all, so that the time is linear in the length of the phrase.
 #define MOST_SEARCHES 8u
 
-/// One bar as it is played.
+/// One bar as played.
 typedef struct {
   size_t first; ///< Its first note
   size_t count;
-  size_t kind; ///< Index of the first bar that is written like it
+  size_t kind; ///< Index of the first bar written like it
 } Bar;
 
 typedef struct {
   const SrMoves* moves;
   const SrAvoid* avoid;
   SrChosen* chosen; ///< The plan so far
-  long cost;        ///< … and what it costs
-  size_t searches;  ///< Done so far
+  long cost;
+  size_t searches; ///< Done so far
   Bar* bars;
   size_t count;
   size_t* fixed;
   size_t* tried_fixed;
   SrChosen* tried;
-  size_t* cheapest; ///< The ways of the plan as it came
+  size_t* cheapest; ///< The ways in the original plan
 } Alike;
 
-/// Whether two notes are the same thing to play: what comes before them does not count.
+/// Whether two notes offer the same choice, regardless of what precedes them.
 static bool
 same_choice(const SrChoice* const a, const SrChoice* const b)
 {
@@ -75,7 +75,7 @@ find_bars(Alike* const a)
   for (size_t i = 0; i < a->moves->count; ++i) {
     const SrPhraseNote* const note = sr_phrase_note(phrase, i);
     const SrPhraseNote* const before = i > 0 ? sr_phrase_note(phrase, i - 1) : NULL;
-    // A bar that is repeated by itself begins again without a change of number
+    // A repeat of a single bar starts again with the same number
     if (!before || before->bar != note->bar ||
         sr_fraction_value(before->in_bar) >= sr_fraction_value(note->in_bar)) {
       a->bars[a->count++] = (Bar){.first = i};
@@ -91,7 +91,7 @@ find_bars(Alike* const a)
   }
 }
 
-/// Play all bars of a kind as `model` is played; how many others that changes.
+/// Fix all bars of a kind to the way `model` is played; returns how many others that changes.
 static size_t
 fix_kind(const Alike* const a, const size_t model, size_t* const fixed)
 {
@@ -108,7 +108,7 @@ fix_kind(const Alike* const a, const size_t model, size_t* const fixed)
   return changed;
 }
 
-/// How many bars are played as `model` is.
+/// Number of bars played like `model`.
 static size_t
 count_alike(const Alike* const a, const size_t model)
 {
@@ -120,7 +120,7 @@ count_alike(const Alike* const a, const size_t model)
   return count;
 }
 
-/// The ways in which a kind of bar is played, most usual first, each by the first bar played so.
+/// The ways a kind of bar is played, most frequent first, each given by the first bar played so.
 static size_t
 ways_of_kind(const Alike* const a, const size_t kind, size_t models[MOST_TRIED])
 {
@@ -146,7 +146,10 @@ ways_of_kind(const Alike* const a, const size_t kind, size_t models[MOST_TRIED])
   return found;
 }
 
-/// Try what is fixed in `tried_fixed`, which changes so many bars; keep it if it costs little more.
+/**
+   Search with `tried_fixed`, which changes `changed` bars; accept the result if the extra cost is
+   within the limit.
+*/
 static bool
 try_fixed(Alike* const a, const size_t changed)
 {
@@ -166,7 +169,7 @@ try_fixed(Alike* const a, const size_t changed)
   return true;
 }
 
-/// All kinds at once, each in its most usual way.
+/// Try all kinds at once, each in its most frequent way.
 static bool
 try_all(Alike* const a)
 {
@@ -180,7 +183,7 @@ try_all(Alike* const a)
   return changed == 0 || try_fixed(a, changed);
 }
 
-/// Kind by kind; what is played alike already stays so.
+/// Try one kind after another, keeping those already played alike.
 static void
 try_each(Alike* const a)
 {

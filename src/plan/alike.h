@@ -2,9 +2,9 @@
 
 /**
    @file alike.h
-   Bars that are written alike are played alike, as long as that costs little: a player learns a
-   way to play a bar once. What the cheapest plan does in one place and not in another, because of
-   what comes before, is then done everywhere.
+   Plays bars that are written alike in the same way, if that costs little: a player learns one way
+   to play a bar. What the cheapest plan does in only one place because of what precedes it is then
+   done in all.
 */
 
 #ifndef SR_PLAN_ALIKE_H
@@ -13,14 +13,12 @@
 #include "search.h"
 
 /**
-   Play equal bars alike.
+   Play equal bars alike. For each kind of bar that a plan plays in several ways, the most frequent
+   way is tried in all places, then each of the others; the extra cost may be at most the style's
+   `unlike` for each bar changed. Where air is taken may still differ.
 
-   For each kind of bar that a plan plays in several ways, the most usual of these is tried in all
-   places, then each of the others; what it costs more may be at most `unlike` of the style for
-   each bar that it changes. Air may be taken where it is needed all the same.
-
-   @param moves  What there is.
-   @param avoid  As the plan was searched for.
+   @param moves  The possible moves.
+   @param avoid  As in the search for the plan.
    @param chosen The plan; changed.
    @return SR_OK or SR_NO_MEMORY.
 */

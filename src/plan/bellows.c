@@ -20,9 +20,9 @@ sr_bellows_use(const SrBellows* const bellows, const int midi, const double seco
   return units < 1 ? 1 : (int)units;
 }
 
-/// Pitches closer together than this, octaves, say nothing of how use goes with pitch.
+/// If all pitches are within this, octaves, they do not show how use depends on pitch.
 #define LEAST_REACH 0.3
-/// Fits outside of this are no concertina.
+/// A fit outside this range is not a concertina.
 #define MOST_POWER 2.0
 
 SrStatus

@@ -2,7 +2,7 @@
 
 /**
    @file instrument_parts.h
-   What a layout is made of, for those who make one.
+   The parts of a layout, for code that creates one.
 */
 
 #ifndef SR_PLAN_INSTRUMENT_PARTS_H
@@ -10,7 +10,7 @@
 
 #include <steadyreed/instrument.h>
 
-/// Bytes of a name and of a title, with the ending NUL.
+/// Size of a name and of a title, bytes with the NUL.
 #define SR_INSTRUMENT_NAME_SIZE 64
 #define SR_INSTRUMENT_TITLE_SIZE 128
 

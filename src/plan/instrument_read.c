@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Layouts from JSON. The format is told in instruments/README.md.
+// Reading layouts from JSON. The format is described in instruments/README.md.
 
 #include "instrument_parts.h"
 #include "json_trouble.h"
@@ -21,7 +21,10 @@
 #define FORMAT "steadyreed-instrument"
 #define VERSION 1
 
-/// Bytes of a place in words, such as "right extra button 12", and of a word out of the file.
+/**
+   Size of a place in words, such as "right extra button 12", and of a word quoted from the file,
+   bytes.
+*/
 #define PLACE_SIZE 64
 #define WORD_SIZE 48
 
@@ -35,13 +38,13 @@ typedef struct {
   SrError* error;
 } Reader;
 
-/// The fingers of a side by column, and how many columns have one.
+/// The fingers of a side by column, and the number of columns given.
 typedef struct {
   SrFinger by_column[SR_MOST_COLUMNS];
   size_t count;
 } Fingers;
 
-/// Refuse the layout: "place: sentence", or the sentence alone if the place is "".
+/// Refuse the layout: "place: message", or only the message if the place is "".
 static SrStatus refuse(const Reader* reader, SrStatus status, const char* place, const char* format,
                        ...) SR_PRINTF(4, 5);
 
@@ -57,7 +60,7 @@ refuse(const Reader* const reader, const SrStatus status, const char* const plac
   return sr_error_set(reader->error, status, "%s%s%s", place, place[0] ? ": " : "", sentence);
 }
 
-/// The short name: that of the file, without folder and ".json".
+/// Set the short name: the file name without folder and ".json".
 static void
 set_name(SrInstrument* const instrument, const char* const path)
 {
@@ -66,7 +69,7 @@ set_name(SrInstrument* const instrument, const char* const path)
   const size_t length = strlen(start);
   const bool ending = length > 5 && !strcasecmp(start + length - 5, ".json");
   char* const stem = strndup(start, ending ? length - 5 : length);
-  // A file's name may be any bytes; only UTF-8 goes on
+  // A file name may be any bytes; only UTF-8 is used
   json_t* const text = stem ? json_string(stem) : NULL;
   sr_utf8_copy_clean(instrument->name, sizeof(instrument->name),
                      text ? json_string_value(text) : "layout");
@@ -74,7 +77,7 @@ set_name(SrInstrument* const instrument, const char* const path)
   free(stem);
 }
 
-/// Refuse what is none of `keys` ("remark", which may stand anywhere, left out).
+/// Refuse keys that are not in `keys`, except "remark", which is allowed anywhere.
 static SrStatus
 check_keys(const Reader* const reader, const char* const place, json_t* const object,
            const char* const* const keys, const size_t count)
@@ -109,7 +112,7 @@ check_keys(const Reader* const reader, const char* const place, json_t* const ob
   return SR_OK;
 }
 
-/// Which of `words` a text is; `count` if it is none.
+/// Index of a text in `words`; `count` if it is not there.
 static size_t
 which(const json_t* const value, const char* const* const words, const size_t count)
 {
@@ -134,7 +137,7 @@ read_finger(const Reader* const reader, const char* const place, const json_t* c
   return SR_OK;
 }
 
-/// The note of a button in one direction; -1 where it is left out or null.
+/// Read the note of a button in one direction; -1 if it is missing or null.
 static SrStatus
 read_pitch(const Reader* const reader, const char* const place, const json_t* const button,
            const char* const direction, int* const midi)
@@ -164,11 +167,11 @@ read_pitch(const Reader* const reader, const char* const place, const json_t* co
 }
 
 /**
-   Read the notes, the finger and the name of a button, and keep it.
+   Read the notes, the finger and the name of a button, and add it.
 
-   @param extra  Outside of the rows: it may have a "name", and needs a "finger".
+   @param extra  Outside the rows: it may have a "name", and must have a "finger".
    @param usual  Finger of its column; NULL if there is none.
-   @param button With its place and name.
+   @param button With its position and default name.
 */
 static SrStatus
 read_button(const Reader* const reader, const char* const place, json_t* const value,
@@ -277,7 +280,7 @@ read_row(const Reader* const reader, const SrHand hand, const int row, const jso
   return SR_OK;
 }
 
-/// A letter first, then letters, digits, '-' and '_', so that it can be typed on a command line.
+/// A letter, then letters, digits, '-' and '_', so that it can be typed on a command line.
 static bool
 is_button_name(const char* const name)
 {
@@ -385,14 +388,14 @@ read_air(const Reader* const reader, json_t* const air)
                      &reader->instrument->air_finger);
 }
 
-/// Each name once, no matter the case.
+/// Check that names are unique, ignoring case.
 static SrStatus
 check_names(const Reader* const reader)
 {
   const SrInstrument* const instrument = reader->instrument;
   for (size_t i = 0; i < instrument->button_count; ++i) {
     const char* const name = instrument->buttons[i].name;
-    // An earlier one would be found first
+    // sr_instrument_find() returns the first match
     if (sr_instrument_find(instrument, name) != i) {
       return refuse(reader, SR_BAD_SYNTAX, "",
                     "Two buttons are called \"%s\". Give the extra one another name.", name);
@@ -467,7 +470,7 @@ sr_instrument_read_text(const char* const text, const size_t size, const char* c
     sr_error_place(error, name, 0, 0);
     return status;
   }
-  // Some editors put a byte order mark first, which JSON has not (RFC 8259, section 8.1)
+  // Skip the byte order mark some editors write, which is not JSON (RFC 8259, section 8.1)
   const size_t mark = size >= 3 && !memcmp(text, "\xEF\xBB\xBF", 3) ? 3 : 0;
   json_error_t trouble;
   json_t* const root = json_loadb(text + mark, size - mark, JSON_REJECT_DUPLICATES, &trouble);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Why a file is no JSON, in words for whoever wrote it.
+// JSON syntax errors in words for the author of the file.
 
 #ifndef SR_PLAN_JSON_TROUBLE_H
 #define SR_PLAN_JSON_TROUBLE_H

@@ -7,15 +7,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// The left hand has what is under this, the right hand what is from it on: C5.
+/// Notes below this are for the left hand, from it on for the right: C5.
 #define HAND_MIDI 72
-/// Air asked for and not taken costs so many times the weight.
+/// Factor of the weight if requested air is not taken.
 #define NOT_TAKEN 12
-/// A row beyond this is far.
+/// Rows beyond this are far.
 #define NEAR_ROWS 2
-/// A rest longer than this, s, gives the hand time to move.
+/// A longer rest, s, gives the hand time to move.
 #define REST_S 0.15
-/// From this length on, s, air costs no more for being taken in a hurry.
+/// From this length on, s, taking air has no extra cost for hurry.
 #define AIR_EASY_S 0.6
 
 static const SrButton*
@@ -40,7 +40,7 @@ sr_plan_cut(const SrInstrument* const instrument, const size_t button, const SrD
   *cut_midi = -1;
   for (size_t b = 0; b < sr_instrument_button_count(instrument); ++b) {
     const int sounds = sr_instrument_midi(instrument, b, direction);
-    // A strike lies below its note
+    // A strike is below its note
     const int step = wanted < midi ? midi - sounds : sounds - midi;
     if (b == button || sounds < 0 || step < 1 || step > SR_GRACE_MOST_STEP ||
         same_finger(sr_instrument_button(instrument, b), own)) {
@@ -56,7 +56,7 @@ sr_plan_cut(const SrInstrument* const instrument, const size_t button, const SrD
   return best;
 }
 
-/// Find a button for the cut before a note. Returns what it costs.
+/// Find a button for the cut before a note. Returns its cost.
 static int
 find_cut(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* const way)
 {
@@ -73,7 +73,7 @@ find_cut(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* cons
                                            : 0;
 }
 
-/// What a way costs by itself.
+/// Cost of a way by itself.
 static int
 own_cost(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* const way)
 {
@@ -87,7 +87,7 @@ own_cost(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* cons
   return cost;
 }
 
-/// Whether a note must be played on one button; the button count if not.
+/// The button a note is pinned to; the button count if it is not.
 static size_t
 pinned_button(const SrMoves* const moves, const size_t note)
 {
@@ -121,7 +121,7 @@ find_ways(const SrMoves* const moves, const size_t index, SrChoice* const choice
   }
 }
 
-/// Nearest pitches under and over one that the instrument has, -1 without.
+/// Nearest pitches the instrument has below and above a pitch, -1 for none.
 static void
 find_near(const SrInstrument* const instrument, const int midi, const SrDirection direction,
           int* const under, int* const over)
@@ -146,7 +146,7 @@ name_midi(const int midi, char name[16])
   snprintf(name, 16, "%s%d", names[midi % 12], midi / 12 - 1);
 }
 
-/// Say that a note cannot be played, and what is near.
+/// Report that a note cannot be played, and what is near.
 static SrStatus
 refuse_note(const SrMoves* const moves, const size_t index, SrError* const error)
 {
@@ -181,7 +181,7 @@ refuse_note(const SrMoves* const moves, const size_t index, SrError* const error
       low[0] && high[0] ? " and " : "", high);
 }
 
-/// Whole notes of silence before a note.
+/// Length of the rest before a note, whole notes.
 static double
 rest_before(const SrPhrase* const phrase, const size_t index)
 {
@@ -286,10 +286,10 @@ sr_moves_air_cost(const SrMoves* const moves, const size_t note, const int steps
   const int missed = moves->settings->style.air_not_taken;
   int cost = 0;
   if (choice->air_asked && choice->air_steps > 0) {
-    // Air is asked for to give back the room that was used
+    // Air is requested in order to recover bellows room
     cost = missed * (abs(2 * after - SR_BELLOWS_UNITS) / 2 / (SR_BELLOWS_UNITS / 20));
     cost += steps > 0 ? 0 : NOT_TAKEN * missed;
   }
-  // No more of it than is needed
+  // Prefer less air
   return cost + (steps > 0 ? choice->air_cost + steps : 0);
 }

@@ -2,7 +2,7 @@
 
 /**
    @file moves.h
-   What can be done at each note and what it costs. Search and checking share it, so that they
+   The possible moves at each note and their costs. Shared by search and checking, so that both
    count alike; neither knows the other.
 */
 
@@ -13,10 +13,10 @@
 
 /// Most ways to sound one note.
 #define SR_MOST_WAYS 16u
-/// Air is taken in steps: units of one step, and most steps at a note.
+/// Step size of air, units, and most steps at one note.
 #define SR_AIR_STEP 10
 #define SR_MOST_AIR_STEPS 6
-/// A note shorter than this cannot hide air, s; nor its first and last moments, s in all.
+/// A shorter note, s, cannot hide air; nor can its first and last moments, s in all.
 #define SR_HIDES_S 0.25
 #define SR_HIDES_EDGES_S 0.15
 
@@ -24,22 +24,22 @@
 typedef struct {
   size_t button;
   SrDirection direction;
-  long cut_button; ///< -1 without
-  int cut_midi;    ///< -1 without
-  int own_cost;    ///< Of finger, row, hand and cut, whatever comes before
+  long cut_button; ///< -1 for none
+  int cut_midi;    ///< -1 for none
+  int own_cost;    ///< Cost of finger, row, hand and cut, regardless of what precedes
 } SrWay;
 
-/// All that is known of a note before anything is chosen.
+/// Data of a note before anything is chosen.
 typedef struct {
   SrWay ways[SR_MOST_WAYS];
   size_t way_count;
   double seconds;
-  int use;         ///< Units it takes
+  int use;         ///< Units of bellows used
   int air_steps;   ///< Most steps of air
-  int air_cost;    ///< Of taking any
-  bool on_pulse;   ///< Begins with a pulse
-  bool after_rest; ///< The hand has time before it
-  bool repeats;    ///< The pitch of the note before
+  int air_cost;    ///< Fixed cost of taking air
+  bool on_pulse;   ///< Begins on a pulse
+  bool after_rest; ///< The hand has time to move before it
+  bool repeats;    ///< Same pitch as the note before
   bool has_cut;
   bool air_asked;
 } SrChoice;
@@ -54,7 +54,7 @@ typedef struct {
   int start; ///< Opening at the start, units
 } SrMoves;
 
-/// What a cost is made of.
+/// Parts of a step's cost.
 typedef struct {
   int turn;
   int flat;
@@ -63,18 +63,18 @@ typedef struct {
   int apart;
 } SrStepCost;
 
-/// Work it all out. Errors as for sr_plan(). Clear it in any case.
+/// Prepare the moves. Errors as for sr_plan(). Clear them in any case.
 SrStatus sr_moves_new(const SrPhrase* phrase, const SrInstrument* instrument,
                       const SrPlanSettings* settings, SrMoves* moves, SrError* error);
 /// Free what it holds.
 void sr_moves_clear(SrMoves* moves);
-/// The parts of what it costs to go from a way of note `note` - 1 to one of `note`.
+/// Parts of the cost from a way of note `note` - 1 to one of `note`.
 SrStepCost sr_moves_step(const SrMoves* moves, size_t note, const SrWay* from, const SrWay* to);
 /// Their sum.
 int sr_moves_step_cost(const SrMoves* moves, size_t note, const SrWay* from, const SrWay* to);
-/// What it costs to be so far open, `after` a note played in a direction.
+/// Cost of low room with the opening `after` a note in a direction.
 int sr_moves_room_cost(const SrMoves* moves, SrDirection direction, int after);
-/// What so many steps of air cost at a note behind which the bellows are open `after`.
+/// Cost of `steps` steps of air at a note that leaves the bellows open `after`.
 int sr_moves_air_cost(const SrMoves* moves, size_t note, int steps, int after);
 
 #endif // SR_PLAN_MOVES_H

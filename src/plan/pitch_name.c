@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-/// Step over `sign` if `text` begins with it.
+/// Skip `sign` if `text` begins with it.
 static bool
 take(const char** const text, const char* const sign)
 {

@@ -9,10 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Another plan gives at least this share of the notes another button, and at least so many notes.
+/// Share and number of notes that must have another button in an alternative plan.
 #define OTHER_SHARE (1.0 / 6.0)
 #define LEAST_OTHER 2u
-/// The price of an earlier plan's button is raised in these steps until a plan is other enough.
+/// Price of an earlier plan's button, raised in these steps until the plan differs enough.
 static const int prices[] = {1, 2, 4, 8, 16, 32, 64, 128};
 #define PRICES (sizeof(prices) / sizeof(prices[0]))
 #define REASON_SIZE 160
@@ -82,7 +82,7 @@ check_settings(const SrPhrase* const phrase, const SrInstrument* const instrumen
   return SR_OK;
 }
 
-/// Write what was chosen as a plan. False without memory.
+/// Convert the chosen ways to a plan. False without memory.
 static bool
 write_plan(const SrMoves* const moves, const SrChosen* const chosen, SrPlan* const plan)
 {
@@ -118,7 +118,7 @@ write_plan(const SrMoves* const moves, const SrChosen* const chosen, SrPlan* con
   return enough;
 }
 
-/// Add what sets a plan apart. False without memory.
+/// Add what distinguishes a plan. False without memory.
 static bool
 write_reasons(const SrPhrase* const phrase, SrPlan* const plan, const SrPlan* const first)
 {
@@ -161,7 +161,7 @@ is_other_than_all(const SrMoves* const moves, const SrChosen* const* const befor
   return other;
 }
 
-/// Play equal bars alike, if the plan is then still other than all before.
+/// Play equal bars alike, if the plan then still differs from all before.
 static SrStatus
 make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen)
 {
@@ -178,7 +178,7 @@ make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* con
   return status;
 }
 
-/// Find the cheapest plan that is other than all before; SR_NOT_FOUND if there is none.
+/// Find the cheapest plan that differs from all before; SR_NOT_FOUND if there is none.
 static SrStatus
 find_plan(const SrMoves* const moves, const SrChosen* const* const before, const size_t count,
           SrChosen* const chosen, size_t* const stuck)
@@ -272,7 +272,7 @@ sr_plan(const SrPhrase* const phrase, const SrInstrument* const instrument,
   return SR_OK;
 }
 
-/// The way of a choice with a button and a direction; its way count if there is none.
+/// The way in a choice with a button and a direction; its way count if there is none.
 static size_t
 way_with(const SrChoice* const choice, const size_t button, const SrDirection direction)
 {

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What two ways of one note differ in, with all about it left as it is.
+/// Cost differences between two ways of one note, everything else unchanged.
 typedef struct {
   int turn_before;
   int turn_after;
@@ -56,7 +56,7 @@ direction_word(const SrDirection direction)
   return direction == SR_DIRECTION_PRESS ? "press" : "draw";
 }
 
-/// The best other way of a note, all about it left as it is; the chosen one if there is none.
+/// The best other way of a note, everything else unchanged; the chosen one if there is no other.
 static size_t
 best_other(const SrMoves* const moves, const SrChosen* const chosen, const size_t note)
 {
@@ -73,7 +73,7 @@ best_other(const SrMoves* const moves, const SrChosen* const chosen, const size_
   return best;
 }
 
-/// What makes one way better than another by itself.
+/// In what respect one way by itself is better than another.
 static const char*
 own_words(const SrMoves* const moves, const SrWay* const way, const SrWay* const other)
 {
@@ -147,7 +147,7 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
   }
 }
 
-/// Facts of a plan that are told.
+/// Facts reported about a plan.
 typedef struct {
   size_t turns;
   size_t airs;

@@ -2,7 +2,7 @@
 
 /**
    @file reasons.h
-   Why a plan is as it is, in a player's words.
+   Explaining a plan in a player's words.
 */
 
 #ifndef SR_PLAN_REASONS_H
@@ -11,16 +11,16 @@
 #include "search.h"
 
 /**
-   Why a note is played the way it is and not another.
+   Explain why a note is played this way and not another.
 
    @param room Receives the sentence, `size` bytes; empty if there was no choice.
 */
 void sr_reason_of(const SrMoves* moves, const SrChosen* chosen, size_t note, char* room,
                   size_t size);
 /**
-   What sets a plan apart.
+   Describe what distinguishes a plan.
 
-   @param first The plan it is compared with; NULL if it is the first itself.
+   @param first The plan to compare with; NULL for the first plan itself.
    @param line  Number of the sentence, from 0.
    @return Whether there is one.
 */

@@ -7,14 +7,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Openings, shut and full included.
+/// Number of bellows openings, including shut and full.
 #define OPENINGS ((size_t)SR_BELLOWS_UNITS + 1u)
-/// No way leads there.
+/// Cost of an unreachable state.
 #define NEVER (INT_MAX / 4)
 
-/// How a state was come to.
+/// Back pointer of a DP state.
 typedef struct {
-  uint8_t way; ///< Of the note before
+  uint8_t way; ///< Way of the previous note
   uint8_t air;
 } Back;
 
@@ -22,11 +22,12 @@ typedef struct {
   const SrMoves* moves;
   const SrAvoid* avoid;
   const size_t* fixed;
-  int* now; ///< SR_MOST_WAYS rows of OPENINGS: cost of having played the note so
+  int* now; ///< SR_MOST_WAYS rows of OPENINGS: least cost up to and including a note, by its way
+            ///< and the opening after it
   int* next;
-  int* arrive; ///< OPENINGS: cheapest cost of being about to play a way
+  int* arrive; ///< OPENINGS: least cost just before playing a way
   uint8_t* from;
-  Back* back; ///< For each note, way and opening behind it
+  Back* back; ///< Back pointer by note, way and opening after it
 } Search;
 
 static Back*
@@ -35,7 +36,7 @@ back_of(const Search* const s, const size_t note, const size_t way, const size_t
   return &s->back[(note * SR_MOST_WAYS + way) * OPENINGS + opening];
 }
 
-/// What avoiding earlier plans adds to a way.
+/// Extra cost of a way for using the button of an earlier plan.
 static int
 avoid_cost(const Search* const s, const size_t note, const SrWay* const way)
 {
@@ -47,7 +48,7 @@ avoid_cost(const Search* const s, const size_t note, const SrWay* const way)
   return cost;
 }
 
-/// For each opening the cheapest way to come to a way of a note.
+/// For each opening find the cheapest transition to a way of a note.
 static void
 arrive_at(const Search* const s, const size_t note, const SrWay* const to)
 {
@@ -68,7 +69,7 @@ arrive_at(const Search* const s, const size_t note, const SrWay* const to)
   }
 }
 
-/// Play a note one way from all openings.
+/// Play a note in one way from all openings. Returns whether any state is reachable.
 static bool
 play(const Search* const s, const size_t note, const size_t way)
 {
@@ -103,7 +104,6 @@ play(const Search* const s, const size_t note, const size_t way)
   return any;
 }
 
-/// The first note of all has nothing before it.
 static void
 arrive_first(const Search* const s)
 {

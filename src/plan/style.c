@@ -15,13 +15,13 @@
 #include <string.h>
 
 #define FORMAT "steadyreed-style"
-/// Most that anything may cost.
+/// Upper limit of a weight.
 #define MOST_COST 10000
-/// Bytes of a file.
+/// Size limit of a file, bytes.
 #define MOST_BYTES 65536u
 
-// Common practice, no source: along the rows the bellows turn as they will and the fingers stay in
-// a row; across the rows the fingers change rows so that the bellows turn with the pulse.
+// Common practice, no source. Along the rows: the fingers stay in a row and the bellows turn as
+// needed. Across the rows: the fingers change rows so that the bellows turn with the pulse.
 static const SrPlanStyle styles[SR_PLAN_STYLES] = {
     {.name = "along the rows",
      .jump = 24,
@@ -179,7 +179,7 @@ sr_plan_style_read(const char* const path, SrPlanStyle* const style, SrError* co
   if (status != SR_OK) {
     return status;
   }
-  // Some editors put a byte order mark first, which JSON has not (RFC 8259, section 8.1)
+  // Skip the byte order mark some editors write, which is not JSON (RFC 8259, section 8.1)
   const size_t mark = size >= 3 && !memcmp(text, "\xEF\xBB\xBF", 3) ? 3 : 0;
   json_error_t trouble;
   json_t* const json = json_loadb(text + mark, size - mark, JSON_REJECT_DUPLICATES, &trouble);

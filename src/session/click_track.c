@@ -21,11 +21,10 @@ sr_click_prepare(SrSession* const session)
   }
 }
 
-/// Pulses of a full bar.
 static unsigned
 bar_pulses(const SrPhrase* const phrase)
 {
-  // The pickup may be the first bar
+  // The first bar may be a pickup
   const SrPhraseBar* const bar = sr_phrase_bar(phrase, sr_phrase_bar_count(phrase) > 1 ? 1 : 0);
   const double length = (double)bar->meter_beats / (double)bar->meter_unit;
   const long pulses = lround(length / sr_fraction_value(bar->pulse));
@@ -40,10 +39,10 @@ sr_click_start(SrSession* const session)
   const unsigned pulses = bar_pulses(session->phrase);
   const bool bars = settings->click_bars;
   click->pulses = bars ? (double)pulses : 1.0;
-  // Clicks are played at whole samples and taken out where they are expected: a part of a sample
-  // off, much of them would stay
+  // Clicks are played at whole samples; an error of a fraction of a sample in the predicted time
+  // would leave much of them after removal
   click->period = round(60.0 / click->bpm * session->rate_hz * click->pulses);
-  // One bar, or two clicks where that would be one
+  // One bar, or two clicks if that would be one
   click->count_in = bars || pulses == 1 ? 2 : pulses;
   click->counted = 0;
   const SrClickPlan plan = {.plain = click->sound[0],
@@ -76,7 +75,7 @@ void
 sr_click_change_tempo(SrSession* const session, const double bpm)
 {
   SrClickTrack* const click = &session->click;
-  // Of two tempi that sounded neither holds for the whole take
+  // After a tempo change there is no one tempo for the whole take
   click->tempo_changed = click->tempo_changed || click->began || click->moved;
   click->bpm = bpm;
   sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_TEMPO, .bpm = click->bpm});
@@ -85,7 +84,7 @@ sr_click_change_tempo(SrSession* const session, const double bpm)
     session->settings.judge.target_bpm = bpm;
     sr_live_set_click(session->live, bpm, (double)NAN, (double)NAN, 0.0);
   } else if (click->running) {
-    sr_click_stop(session); // it begins again by itself
+    sr_click_stop(session); // it restarts by itself
   }
 }
 
@@ -127,7 +126,10 @@ sr_click_heard_s(const SrSession* const session)
   return left_s + sr_setup_round_trip_s(&session->setup, session->input, session->output);
 }
 
-/// Keep when the click is silent, from when its first one was heard; the live judge wants to know.
+/**
+   Record when the click was silent, given when its first one was heard, and pass that to the live
+   judge.
+*/
 static void
 follow_silences(SrSession* const session, const double first_s)
 {
@@ -158,7 +160,7 @@ sr_click_follow(SrSession* const session)
   if (!click->running) {
     return;
   }
-  // What was heard once stays known while the click is looked for again
+  // Keep the last measured round trip while the click is searched for again
   if (click->began && click->remover) {
     const SrClickHeard heard = sr_click_remover_heard(click->remover);
     click->round_trip_s = heard.heard ? heard.round_trip / session->rate_hz : click->round_trip_s;
@@ -169,7 +171,7 @@ sr_click_follow(SrSession* const session)
   if (!click->began) {
     return;
   }
-  // With the click, not when it leaves: it has yet to get to the loudspeaker
+  // Report it when it is heard, not when it is handed to the output
   const double first_s =
       isfinite(heard_s) ? heard_s : (double)click->frame / session->rate_hz + SR_OUTPUT_LATENCY_S;
   follow_silences(session, first_s);

@@ -8,7 +8,7 @@
 #include <sys/eventfd.h>
 #include <unistd.h>
 
-/// Room for events at first; it is doubled when that is not enough.
+/// Initial capacity, events; doubled when full.
 #define FIRST_ROOM 64u
 
 SrStatus
@@ -40,7 +40,10 @@ sr_event_queue_clear(SrEventQueue* const queue)
   pthread_mutex_destroy(&queue->lock);
 }
 
-/// Room that the last events of a session, from STOPPED or TROUBLE on, find without more memory.
+/**
+   Capacity reserved for a session's last events, from STOPPED or TROUBLE on, which so need no
+   allocation.
+*/
 #define LAST_EVENTS 5u
 
 static bool
@@ -70,7 +73,7 @@ make_room(SrEventQueue* const queue, const SrSessionEventKind kind)
   return true;
 }
 
-/// Whether a level was joined to one that nobody has taken yet, so that they do not pile up.
+/// Merge a level into the last event if that is an untaken level, so that levels do not pile up.
 static bool
 join_level(SrEventQueue* const queue, const SrSessionEvent* const event)
 {

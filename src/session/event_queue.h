@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Events from the session's thread to the front end's. Both may wait for the lock for as long as
-// one event is copied; the audio callback never comes here.
+// Events from the session's thread to the front end. Either side may wait for the lock while one
+// event is copied; the audio callback never uses it.
 
 #ifndef SR_SESSION_EVENT_QUEUE_H
 #define SR_SESSION_EVENT_QUEUE_H
@@ -12,7 +12,7 @@
 
 typedef struct {
   pthread_mutex_t lock;
-  SrSessionEvent* events; ///< In order from `first`, round the end
+  SrSessionEvent* events; ///< Ring buffer, starting at `first`
   size_t room;
   size_t first;
   size_t count;
@@ -22,7 +22,7 @@ typedef struct {
 /// SR_OK, SR_NO_MEMORY or SR_DEVICE_TROUBLE (no descriptor left). Clear it after SR_OK.
 SrStatus sr_event_queue_init(SrEventQueue* queue, SrError* error);
 void sr_event_queue_clear(SrEventQueue* queue);
-/// Add an event, which then belongs to the queue; false without memory, then it is cleared.
+/// Add an event, which then belongs to the queue; false without memory, and the event is cleared.
 bool sr_event_queue_push(SrEventQueue* queue, SrSessionEvent event);
 /// Take the first event; false if there is none.
 bool sr_event_queue_pull(SrEventQueue* queue, SrSessionEvent* event);

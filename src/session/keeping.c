@@ -8,9 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// How often the take's note is looked at, s.
+/// Interval between updates of the take's note, s.
 #define NOTE_EVERY_S 1.0
-/// This much is kept before and after each round, s.
+/// Kept before and after each round, s.
 #define KEEP_AROUND_S 2.0
 
 static void
@@ -19,7 +19,7 @@ note_of(const SrSession* const session, SrTakeNote* const note)
   const SrClickTrack* const click = &session->click;
   memset(note, 0, sizeof(*note));
   sr_take_note_title(note, sr_phrase_title(session->phrase));
-  // Of two tempi neither holds for all of it
+  // After a tempo change there is no one tempo for the whole take
   const double clicked_bpm = click->tempo_changed ? (double)NAN : click->bpm;
   note->target_bpm = session->settings.silent ? session->settings.judge.target_bpm : clicked_bpm;
   const bool steady = click->began && !click->tempo_changed && !click->moved;
@@ -50,15 +50,15 @@ sr_keeping_begin(SrSession* const session)
       status = sr_recording_new(take->path, session->rate_hz, noted ? text : NULL, &take->recording,
                                 &session->error);
     }
-    // Another session that was begun in this second was quicker
+    // Another session started in the same second took the name
     taken = status == SR_EXISTS;
   }
   free(folder);
   return status;
 }
 
-/// When a round began with all that belongs to it: before a false start, of which only the end is
-/// known, by as long as its notes take.
+/// Start of a round including any false start, s. Only the end of a false start is known, so its
+/// start is estimated from the length of its notes.
 static double
 began_s(const SrSession* const session, const SrRound* const round)
 {
@@ -111,7 +111,7 @@ sr_keeping_renew_note(SrSession* const session)
   }
 }
 
-/// The parts of the take to keep; the click goes on over the joints. Returns how many.
+/// Choose the parts of the take to keep. Returns how many.
 static size_t
 choose_parts(const SrSession* const session, SrStretch* const parts)
 {
@@ -129,7 +129,7 @@ choose_parts(const SrSession* const session, SrStretch* const parts)
       continue;
     }
     if (session->click.began) {
-      // Whole periods are taken out, so that the clicks stay where they were against the notes
+      // Remove whole click periods, so that the click keeps its phase across the joint
       const double out = (double)(removed + start - before);
       const double more = out - floor(out / period) * period;
       start -= (double)(start - before) > more ? (uint64_t)lround(more) : 0;
@@ -140,7 +140,7 @@ choose_parts(const SrSession* const session, SrStretch* const parts)
   return count;
 }
 
-/// Whether the take is not cut: it was asked for, or it is not known for sure where its rounds are.
+/// Whether the take is left uncut: on request, or because it is not certain where its rounds are.
 static bool
 keeps_all(const SrSession* const session)
 {
@@ -174,7 +174,8 @@ cut_take(const SrSession* const session, SrError* const error)
   const size_t count = choose_parts(session, parts);
   note.losses = sr_losses_cut(&session->losses, parts, count);
   note.silences = sr_losses_cut(&session->click.silences, parts, count);
-  // The clicks are where they were but for the whole periods taken out, and for these
+  // Only whole periods were removed between parts, so the click moves only by what was cut before
+  // the first
   const double shift_s = (double)parts[0].start / session->rate_hz;
   if (isfinite(note.click_s)) {
     note.click_s -= shift_s;
@@ -203,7 +204,7 @@ sr_keeping_finish(SrSession* const session)
   if (status == SR_OK) {
     status = cut_take(session, &trouble.trouble.error);
   }
-  // A disk that was full before is full still
+  // A full disk was already reported
   if (status != SR_OK && session->trouble != SR_WRITE_FAILED) {
     sr_session_report(session, trouble);
   }

@@ -5,19 +5,21 @@
 #include <math.h>
 #include <string.h>
 
-/// Chunks taken before commands and the like are looked at again.
+/// Most chunks processed before commands are checked again.
 #define MOST_CHUNKS 32u
-/// How long one wait for samples lasts at most, s.
+/// Longest single wait for samples, s.
 #define WAIT_S 0.02
-/// The click starts when the stream has run for this long, s.
+/// The click starts after the stream has run for this long, s.
 #define CLICK_AFTER_S 0.4
-/// How often the level is reported, s.
+/// Interval between level reports, s.
 #define LEVEL_EVERY_S 0.1
-/// What is played to the player is not listened to, nor for this long after it, s.
+/// Input is ignored while the phrase is played to the player, and for this long after it, s.
 #define ECHO_S 0.6
-/// The least step of 24 bits.
+/// One step at 24 bits.
 #define DEAF_LEVEL 1.2e-7f
-/// Samples over this are at full scale; three in a row are overdriven (common practice, no source).
+/**
+   Samples above this are at full scale; three in a row are overdriven (common practice, no source).
+*/
 #define FULL_SCALE 0.999f
 #define OVERDRIVEN 3u
 
@@ -90,7 +92,7 @@ report_free(SrSession* const session)
   }
 }
 
-/// Whether what comes in now is our own phrase from the loudspeaker.
+/// Whether the input is our own phrase from the loudspeaker.
 static bool
 is_deaf(SrSession* const session)
 {
@@ -125,7 +127,7 @@ take_samples(SrSession* const session, float* const samples, const size_t count)
     return sr_free_push(session->listener, samples, count, &session->error);
   }
   if (is_deaf(session)) {
-    // As good as nothing; exact zeros would be taken for a microphone that is off
+    // Practically silence; exact zeros would look like a dead microphone
     for (size_t i = 0; i < count; ++i) {
       samples[i] = i % 2 ? DEAF_LEVEL : -DEAF_LEVEL;
     }
@@ -144,7 +146,7 @@ take_samples(SrSession* const session, float* const samples, const size_t count)
   return status == SR_OK ? heard : status;
 }
 
-/// Take what has come in, and report what is heard in it.
+/// Read the available input and report what is heard in it.
 static SrStatus
 listen(SrSession* const session)
 {
@@ -168,7 +170,7 @@ listen(SrSession* const session)
   return status;
 }
 
-/// Whether nothing sounds now and no count-in is under way.
+/// Whether nothing sounds now and no count-in is in progress.
 static bool
 is_idle(const SrSession* const session)
 {
@@ -208,7 +210,7 @@ report_dropouts(SrSession* const session)
 }
 
 /// Whether nobody has played for long. Talk may look like the first notes of a round for as long as
-/// it goes on, so whether one is under way does not count, but when its last note was.
+/// it goes on, so what counts is the time of the last note, not whether a round is in progress.
 static bool
 is_silent_long(const SrSession* const session)
 {
@@ -220,7 +222,7 @@ is_silent_long(const SrSession* const session)
   return !isfinite(session->signal_s) && sr_session_now_s(session) - note_s > most_s;
 }
 
-/// Do what the front end asked for.
+/// Carry out the front end's commands.
 static void
 do_commands(SrSession* const session)
 {
@@ -246,13 +248,13 @@ do_commands(SrSession* const session)
       break;
     }
   }
-  // Of several the last one
+  // Only the last of several tempo changes counts
   if (session->live && isfinite(bpm)) {
     sr_click_change_tempo(session, bpm);
   }
 }
 
-/// The click begins when the stream runs steadily, and again behind what was played to the player.
+/// Start the click once the stream runs steadily, and again after the phrase was played.
 static void
 begin_click(SrSession* const session)
 {
@@ -287,7 +289,10 @@ sr_listening_turn(SrSession* const session)
   return status;
 }
 
-/// What the player went on to play when the device was gone was not heard, and not missed.
+/**
+   The device is gone: push a second of lost samples, so that the rest of the round counts as
+   unheard and not as missed.
+*/
 static void
 lose_the_rest(SrSession* const session)
 {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What the player says by holding the low note alone: once, play the phrase; twice, go on slower;
-// long, end it.
+// Commands by holding the low note alone: once, play the phrase; twice, go on slower; long, end the
+// session.
 
 #include "sitting.h"
 
@@ -9,12 +9,12 @@
 
 /// A signal held longer than this ends the session, s.
 #define END_HELD_S 4.0
-/// Another that begins within this of the first makes two, s.
+/// A signal that begins within this of the end of the first makes it a double, s.
 #define SECOND_WITHIN_S 3.0
-/// Twice the signal: this share of the tempo, pulses a minute; never slower than that.
+/// Tempo factor of a double signal, and the slowest tempo, pulses a minute.
 #define SLOWER 0.9
 #define SLOWEST_BPM 20.0
-/// This much of the phrase is given to the output ahead, s.
+/// The phrase is queued this far ahead, s.
 #define AHEAD_S 0.5
 
 void
@@ -86,9 +86,10 @@ sr_low_note_answer(SrSession* const session)
   const bool in_round = sr_live_in_round(session->live);
   const bool is_late = waited_s > 2.0 * SECOND_WITHIN_S;
   if (sr_live_signal_sounds(session->live) || (in_round && !is_late)) {
-    return; // perhaps the second one; and what begins a round may yet come to nothing
+    return; // a second signal may be under way, and a round that has begun may yet come to nothing
   }
-  // Who went on to play did not wait for it. What else is heard, such as talk, does not matter
+  // A player who has played on is not waiting for the phrase; other sounds, such as talk, are
+  // ignored
   const bool waits = !in_round && session->rounds == session->signal_rounds;
   session->signal_s = (double)NAN;
   if (waits) {

@@ -8,19 +8,19 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/// How long one wait for samples lasts at most, s.
+/// Longest single wait for samples, s.
 #define WAIT_S 0.05
-/// The sound that is timed: clicks, s apart from the first one. Their pattern comes only once.
+/// Onsets of the probe's clicks, s. The irregular pattern matches itself at one lag only.
 #define PROBE_CLICKS 4u
 static const double probe_at_s[PROBE_CLICKS] = {0.0, 0.11, 0.29, 0.37};
 #define PROBE_S 0.5
 #define PROBE_LEVEL 0.6f
-/// It is waited for so long, s.
+/// Time to wait for the probe, s.
 #define PROBE_WAIT_S (PROBE_S + SR_MOST_ROUND_TRIP_S + 2.5)
-/// A peak that is this many times the next one is an arrival.
+/// A correlation peak this many times the next one is an arrival.
 #define SURE 1.5
 
-/// The sound that is timed; free() it. NULL without memory.
+/// The probe sound; free() it. NULL without memory.
 static float*
 make_probe(const double rate_hz, size_t* const count)
 {
@@ -41,7 +41,7 @@ make_probe(const double rate_hz, size_t* const count)
   return probe;
 }
 
-/// Play the probe, and record until it must have come.
+/// Play the probe, and record until it must have arrived.
 static SrStatus
 play_and_record(SrStream* const stream, const float* const probe, const size_t probe_count,
                 float* const recorded, const size_t most, bool (*const stop)(void*),

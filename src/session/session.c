@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A wait longer than this, s, has no end.
+/// A longer wait than this, s, is unlimited.
 #define LONGEST_WAIT_S 1e6
 
 SrSessionSettings
@@ -51,7 +51,7 @@ sr_session_end(SrSession* const session, const SrEndReason reason)
   session->over = true;
 }
 
-/// Open the devices and all that listens to them.
+/// Open the devices and create everything that listens to them.
 static SrStatus
 open_devices(SrSession* const session, const SrProfile* const profile)
 {
@@ -77,14 +77,14 @@ open_devices(SrSession* const session, const SrProfile* const profile)
   status = sr_live_new(session->phrase, &live, &session->live, error);
   if (status == SR_OK && settings->keeping != SR_KEEP_NOTHING) {
     status = sr_keeping_begin(session);
-    // What was not found is a device, for whoever reads the status
+    // To callers SR_NOT_FOUND means a device
     status = status == SR_NOT_FOUND ? SR_WRITE_FAILED : status;
     error->status = status;
   }
   return status;
 }
 
-/// Free what it holds but for its queues.
+/// Free everything except the queues.
 static void
 close_devices(SrSession* const session)
 {
@@ -139,7 +139,7 @@ sr_session_new(const SrPhrase* const phrase, const SrSessionSettings* const sett
   }
   new->settings.setup = NULL;
   status = open_devices(new, setup ? setup->profile : NULL);
-  // Their names belong to whoever gave them
+  // The names belong to the caller
   new->settings.stream.input = NULL;
   new->settings.stream.output = NULL;
   if (status != SR_OK) {
@@ -153,7 +153,10 @@ sr_session_new(const SrPhrase* const phrase, const SrSessionSettings* const sett
   return SR_OK;
 }
 
-/// What is reported of a failure names the folder, if the take will be gone when it is read.
+/**
+   Report a failure. Names the folder instead of the take if the take will be gone by the time it is
+   read.
+*/
 static void
 report_trouble(SrSession* const session)
 {
@@ -191,8 +194,8 @@ run(void* const argument)
     }
   }
   sr_listening_finish(session);
-  // Before anything more is reported: a device that is closed writes to standard error, or has it
-  // led elsewhere for a moment
+  // Close before reporting more: PortAudio writes to standard error, or redirects it for a moment,
+  // when a device is closed
   sr_stream_del(session->stream);
   session->stream = NULL;
   if (session->trouble != SR_OK) {
@@ -223,7 +226,7 @@ sr_session_start(SrSession* const session, SrError* const error)
   sigset_t all;
   sigset_t before;
   sigfillset(&all);
-  // A fault of this thread is handled as one of any other
+  // Leave these unblocked, so that faults on this thread reach their handlers
   static const int faults[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT, SIGTRAP, SIGSYS};
   for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); ++i) {
     sigdelset(&all, faults[i]);
@@ -240,7 +243,7 @@ void
 sr_session_send(SrSession* const session, const SrCommand command)
 {
   pthread_mutex_lock(&session->command_lock);
-  // An end is never dropped
+  // An end command is never dropped
   if (session->command_count == SR_MOST_COMMANDS && command.kind == SR_COMMAND_END) {
     --session->command_count;
   }

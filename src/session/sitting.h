@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What a session is made of. All but the queues belongs to the session's own thread while it runs.
+// State of a session. Everything except the queues belongs to the session's own thread while it
+// runs.
 
 #ifndef SR_SESSION_SITTING_H
 #define SR_SESSION_SITTING_H
@@ -16,34 +17,34 @@
 
 #include <pthread.h>
 
-/// Samples taken from the stream at once.
+/// Samples read from the stream at once.
 #define SR_SESSION_CHUNK 1024u
-/// Samples of a click's sound at most.
+/// Maximum length of a click's sound, samples.
 #define SR_CLICK_SAMPLES 12000u
-/// Commands that are not done yet, at most; more are dropped.
+/// Most pending commands; further ones are dropped.
 #define SR_MOST_COMMANDS 16u
 
-/// The click: what was asked for, what was sent, and what of it was heard.
+/// The click: as requested, as sent, and as heard.
 typedef struct {
   float sound[2][SR_CLICK_SAMPLES]; ///< Plain, accented
   size_t sound_count[2];
   double bpm;
-  double pulses;  ///< From click to click
+  double pulses;  ///< Pulses from click to click
   double period;  ///< Samples from click to click
-  bool running;   ///< Sent
-  bool began;     ///< … and its first one has left
-  uint64_t frame; ///< … then
+  bool running;   ///< Sent to the stream
+  bool began;     ///< The first click has been output
+  uint64_t frame; ///< Frame of that click
   unsigned count_in;
   unsigned counted;          ///< Clicks of the count-in that were reported
-  unsigned silences_counted; ///< Of this click
-  bool tempo_changed;        ///< Since the session began
-  bool moved;                ///< It began again, elsewhere
-  double round_trip_s;       ///< As heard last; NAN if it never was
-  SrLosses silences;         ///< When it was silent while it went on
-  SrClickRemover* remover; ///< Takes it out of what comes in; NULL while there is none to take out
+  unsigned silences_counted; ///< Silences of this click reported so far
+  bool tempo_changed;        ///< Tempo changed since the session began
+  bool moved;                ///< Restarted at another frame
+  double round_trip_s;       ///< Last measured value; NAN if never measured
+  SrLosses silences;         ///< Silent stretches of the click
+  SrClickRemover* remover; ///< Removes the click from the input; NULL while there is none to remove
 } SrClickTrack;
 
-/// When a round was played, s.
+/// Time of a round, s.
 typedef struct {
   double start_s;
   double end_s;
@@ -53,18 +54,18 @@ typedef struct {
 typedef struct {
   SrRecording* recording; ///< NULL if there is none
   char* path;
-  char note[SR_TAKE_NOTE_SIZE]; ///< In the file by now
-  double note_s;                ///< When it was looked at last
+  char note[SR_TAKE_NOTE_SIZE]; ///< As last written to the file
+  double note_s;                ///< Time of the last update
   SrPlayedRound* rounds;
-  bool forgot_round; ///< There was no memory to remember one
+  bool forgot_round; ///< A round could not be stored for lack of memory
 } SrTake;
 
-/// The level since it was reported last.
+/// Level since the last report.
 typedef struct {
   float peak;
   double energy;
   uint64_t samples;
-  unsigned full; ///< Samples at full scale up to now, in a row
+  unsigned full; ///< Consecutive samples at full scale up to now
   bool overdriven;
   double reported_s;
 } SrLevel;
@@ -74,24 +75,24 @@ struct SrSessionImpl {
   SrSessionSettings settings;
   SrSetup setup; ///< Without its profile
   SrStream* stream;
-  char input[SR_DEVICE_NAME_SIZE]; ///< Names of its devices
+  char input[SR_DEVICE_NAME_SIZE]; ///< Names of the session's devices
   char output[SR_DEVICE_NAME_SIZE];
   double rate_hz;
   SrLive* live;
-  SrFree* listener; ///< Without a phrase
+  SrFree* listener; ///< Used without a phrase
   uint64_t read;    ///< Samples from the stream
-  SrLosses losses;  ///< What of them was lost
+  SrLosses losses;  ///< Lost stretches of these
   SrClickTrack click;
   SrTake take;
   SrLevel level;
-  SrSound* phrase_sound; ///< Being played to the player
+  SrSound* phrase_sound; ///< The phrase while it is played to the player
   double deaf_until_s;
-  double signal_s;      ///< When the last signal was given; NAN if it was answered
-  size_t signal_rounds; ///< Rounds played by then
-  size_t rounds;        ///< Played
-  double last_note_s;   ///< Without a phrase: when a reed sounded last
+  double signal_s;      ///< Time of the last signal; NAN if it was answered
+  size_t signal_rounds; ///< Rounds played at that time
+  size_t rounds;
+  double last_note_s; ///< Without a phrase: when a reed last sounded
   bool any_note;
-  uint64_t overruns; ///< Reported so far
+  uint64_t overruns; ///< Last count reported
   bool over;
   SrEndReason reason;
   bool out_of_memory; ///< An event could not be reported
@@ -107,61 +108,63 @@ struct SrSessionImpl {
   bool ended; ///< SR_SESSION_END was taken
 };
 
-/// Seconds of samples taken in.
+/// Session time: seconds of input samples.
 double sr_session_now_s(const SrSession* session);
-/// Report an event; its time is set.
+/// Report an event; sets its time.
 void sr_session_report(SrSession* session, SrSessionEvent event);
-/// The session is over, for a reason, if it was not before.
+/// End the session for a reason, unless it has ended already.
 void sr_session_end(SrSession* session, SrEndReason reason);
 
 // click_track.c
 
-/// Whether a tempo can be clicked, pulses a minute.
+/// Whether a tempo, pulses a minute, is in the click's range.
 bool sr_click_tempo_fits(double bpm);
-/// Make the sounds of the click.
+/// Render the sounds of the click.
 void sr_click_prepare(SrSession* session);
-/// Begin to click. Where too many that were stopped still sound it does not, and may later.
+/**
+   Start clicking. May fail while too many stopped clicks still sound; it is then tried again later.
+*/
 void sr_click_start(SrSession* session);
-/// No more clicks, and nothing more to take out.
+/// Stop the click and its removal.
 void sr_click_stop(SrSession* session);
-/// Go on at another tempo, with a count-in if there is a click.
+/// Change the tempo, with a count-in if there is a click.
 void sr_click_change_tempo(SrSession* session, double bpm);
-/// Once the first click has left: take its like out of what comes in from here on.
+/// Once the first click has been output: start removing the click from the input.
 SrStatus sr_click_begin_removing(SrSession* session);
-/// When the player heard the first click, s; NAN if that is not known.
+/// When the player heard the first click, s; NAN if unknown.
 double sr_click_heard_s(const SrSession* session);
-/// Report the count-in, and tell the judge what is known of the click.
+/// Report the count-in, and pass what is known of the click to the judge.
 void sr_click_follow(SrSession* session);
 
 // low_note.c
 
-/// The low note was held.
+/// Handle a held low note.
 void sr_low_note_take(SrSession* session, const SrNews* news);
-/// Do what it asks for, once it is clear that no second one follows.
+/// Act on it once it is clear that no second one follows.
 void sr_low_note_answer(SrSession* session);
-/// Play the phrase to the player.
+/// Begin to play the phrase to the player.
 void sr_phrase_play(SrSession* session);
-/// … as far as there is room now.
+/// Queue more of it while there is room.
 void sr_phrase_feed(SrSession* session);
 
 // keeping.c
 
 /// Begin the take.
 SrStatus sr_keeping_begin(SrSession* session);
-/// Remember when a round was played.
+/// Store when a round was played.
 void sr_keeping_round(SrSession* session, const SrRound* round);
-/// Have the take's note say by now what it would at the end, in case there is none.
+/// Update the take's note to its final form so far, in case the session is interrupted.
 void sr_keeping_renew_note(SrSession* session);
-/// Whether the take stays.
+/// Whether the take will be kept.
 bool sr_keeping_stays(const SrSession* session);
-/// Finish the take, cut it to its rounds, and report what became of it.
+/// Finish the take, cut it to its rounds, and report the result.
 void sr_keeping_finish(SrSession* session);
 
 // listening.c
 
-/// One turn: take what has come in, report what is new.
+/// One iteration: read the available input, report what is new.
 SrStatus sr_listening_turn(SrSession* session);
-/// What sounds ends here; report the rest.
+/// End all sounding notes and report the rest.
 void sr_listening_finish(SrSession* session);
 
 #endif // SR_SESSION_SITTING_H

@@ -4,7 +4,7 @@
 
 #include <stdlib.h>
 
-/// Times that differ by less are one: whole notes and their parts are far larger.
+/// Times that differ by less are equal: whole notes and their parts are far larger.
 #define SAME 1e-9
 
 static int
@@ -15,7 +15,10 @@ compare(const void* const left, const void* const right)
   return (a > b) - (a < b);
 }
 
-/// Notes in a bar that is longer than any with a meter, and in what such a bar is broken into.
+/**
+   A bar with more notes than this many of the usual length has missing bar lines; it is broken into
+   stretches of this many notes.
+*/
 #define NOTES_WITHOUT_METER 33.0
 #define NOTES_INSTEAD 8.0
 
@@ -26,8 +29,8 @@ median(double* const lengths, const size_t count)
   return lengths[count / 2];
 }
 
-/// Median length of the whole bars, of all bars if there is none. Where bar lines are missing, so
-/// that it holds far too many notes, a stretch of some notes instead.
+/// Median length of the whole bars, or of the first bar if there are none. If bar lines are
+/// missing, so that a bar holds far too many notes, the length of a few notes instead.
 static double
 usual_bar(const SrDrawnPhrase* const phrase, double* const lengths)
 {
@@ -51,8 +54,8 @@ usual_bar(const SrDrawnPhrase* const phrase, double* const lengths)
   return bar > NOTES_WITHOUT_METER * note ? NOTES_INSTEAD * note : bar;
 }
 
-/// Where to break a bar too long for a line: before the last note that begins by `latest`, or
-/// there if none does.
+/// Where to break a bar too long for a line: before the last note that begins by `latest`, or at
+/// `latest` if none does.
 static double
 break_inside(const SrDrawnPhrase* const phrase, const double from, const double latest)
 {
@@ -71,7 +74,7 @@ break_inside(const SrDrawnPhrase* const phrase, const double from, const double 
   return found ? best : latest;
 }
 
-/// Which strokes have something between the two times.
+/// Find the strokes with a part between the two times of a system.
 static void
 find_strokes(const SrDrawnPhrase* const phrase, SrBellowsSystem* const system)
 {
@@ -88,7 +91,7 @@ find_strokes(const SrDrawnPhrase* const phrase, SrBellowsSystem* const system)
   system->stroke_count = end - first;
 }
 
-/// End of a bar, as it is drawn: where the next begins.
+/// End of a bar as drawn: the start of the next.
 static double
 bar_end(const SrDrawnPhrase* const phrase, const size_t bar)
 {
@@ -96,7 +99,7 @@ bar_end(const SrDrawnPhrase* const phrase, const size_t bar)
                                      : phrase->bars[bar].start + phrase->bars[bar].length;
 }
 
-/// One line that begins at `from` inside of `*bar`, which is moved on to where the next begins.
+/// One line starting at `from` in `*bar`, which is moved on to the bar where the next line starts.
 static SrBellowsSystem
 next_system(const SrDrawnPhrase* const phrase, const double from, const size_t bars_a_line,
             const double most, size_t* const bar)
@@ -107,7 +110,7 @@ next_system(const SrDrawnPhrase* const phrase, const double from, const size_t b
     const double end = bar_end(phrase, *bar);
     if (end > from + most + SAME) {
       if (system.bar_count) {
-        return system; // It goes to the next line.
+        return system; // it goes on the next line
       }
       system.to = break_inside(phrase, from, from + most);
       system.bar_count = 1;
@@ -133,7 +136,7 @@ sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line,
   }
   const double usual = usual_bar(phrase, lengths);
   free(lengths);
-  // Room for a pickup beside the bars; a bar half as long again as others is not broken.
+  // Room for a pickup besides the bars; a bar half as long again as the others is not broken
   const double most = usual * ((double)bars_a_line + 0.75);
 
   size_t room = 0;

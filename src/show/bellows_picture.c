@@ -8,9 +8,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define NUMBER_ROOM 11.0 ///< For bar numbers, over all words of a line
+#define NUMBER_ROOM 11.0 ///< For bar numbers, above all words of a line
 #define CLEAR 2.6        ///< Between the line's marks and words
-#define SHADE_STEP 5.0   ///< From place to place that is tried for the words in the shade
+#define SHADE_STEP 5.0   ///< Step between positions tried for the words in the shaded part
 #define THREAD 6.0       ///< Words moved further than this get a thread to their note
 
 /// Width of a note's words.
@@ -33,7 +33,7 @@ longest(const SrBellowsSystem* const systems, const size_t count)
   return most;
 }
 
-/// Share of the notes whose words are no wider than they are long.
+/// Share of the notes that are at least as wide as their words.
 static double
 share_that_fits(const SrDrawnPhrase* const phrase, const double* const widths, const double scale,
                 const double per_time)
@@ -45,14 +45,14 @@ share_that_fits(const SrDrawnPhrase* const phrase, const double* const widths, c
   return phrase->stroke_count ? (double)fits / (double)phrase->stroke_count : 1.0;
 }
 
-/// How tall a box is for letters of a size.
+/// Height of a box for a size of letters.
 static double
 box_height(const double scale)
 {
   return SR_BELLOWS_HEIGHT * (scale > 1.0 ? 0.5 + 0.5 * scale : 1.0);
 }
 
-/// How tall some lines are, about, with their words.
+/// Approximate height of some lines with their words.
 static double
 about_height(const size_t lines, const double scale)
 {
@@ -65,13 +65,16 @@ typedef struct {
   double scale;
 } Way;
 
-// From the largest letters to the smallest; the larger ones only if all lines fit into the height.
+// Largest letters first; those over 1.0 only if all lines fit into the height
 static const Way WAYS[] = {{2, 1.8},  {3, 1.8},  {4, 1.8}, {2, 1.5},  {3, 1.5}, {4, 1.5}, {2, 1.25},
                            {3, 1.25}, {4, 1.25}, {4, 1.0}, {3, 1.0},  {2, 1.0}, {4, 0.9}, {3, 0.9},
                            {2, 0.9},  {2, 0.8},  {1, 1.0}, {1, 0.85}, {1, 0.7}};
 #define WAY_COUNT (sizeof(WAYS) / sizeof(WAYS[0]))
 
-/// Break into lines; without a wish, as many bars on each as keep words on their notes.
+/**
+   Break into lines; unless the number of bars is given, as many on each as keep words at their
+   notes.
+*/
 static SrStatus
 choose_systems(const SrBellowsPicture* const picture, const double* const widths,
                const double height, const size_t bars_a_line, SrBellowsSystem** const systems,
@@ -82,7 +85,7 @@ choose_systems(const SrBellowsPicture* const picture, const double* const widths
     const Way* const way = &WAYS[i];
     const bool last = i + 1 == WAY_COUNT;
     if (bars_a_line && way->bars != 2 && !last) {
-      continue; // The number is given: only the sizes are tried.
+      continue; // the number is given: only vary the size
     }
     const SrStatus status =
         sr_bellows_systems(picture->phrase, bars_a_line ? bars_a_line : way->bars, systems, count);
@@ -117,7 +120,7 @@ add_label(const SrBellowsPicture* const picture, const SrPen* const pen,
   label->thread = moved > THREAD;
 }
 
-/// Find a place for all words of a line.
+/// Place all words of a line.
 static void
 place_labels(const SrBellowsPicture* const picture, const SrPen* const pen,
              SrBellowsLine* const system, const SrBellowsPiece* const pieces,
@@ -146,7 +149,7 @@ place_labels(const SrBellowsPicture* const picture, const SrPen* const pen,
   }
 }
 
-/// Whether a bar line stands in a stretch of a line.
+/// Whether there is a bar line in a stretch of a line.
 static bool
 crosses_bar_line(const SrBellowsPicture* const picture, const SrBellowsLine* const system,
                  const SrArea* const area)
@@ -161,7 +164,7 @@ crosses_bar_line(const SrBellowsPicture* const picture, const SrBellowsLine* con
   return false;
 }
 
-/// Where the words for the shaded parts may stand.
+/// Choose where the words for the shaded parts go.
 static void
 place_shade_words(const SrBellowsPicture* const picture, const SrLabelField* const field,
                   SrBellowsLine* const system)
@@ -185,7 +188,6 @@ place_shade_words(const SrBellowsPicture* const picture, const SrLabelField* con
   }
 }
 
-/// Lay one line out.
 static SrStatus
 lay_out(const SrBellowsPicture* const picture, const SrPen* const pen, SrBellowsLine* const system)
 {
@@ -212,7 +214,7 @@ lay_out(const SrBellowsPicture* const picture, const SrPen* const pen, SrBellows
                         .right = box->left + box->width - 1.5,
                         .taken = taken,
                         .room = room};
-  // Words do not lie across the ceiling or the floor.
+  // Keep words off the ceiling and the floor
   const SrArea ceiling = {box->left, 0.0, box->width, 0.5};
   const SrArea floor_line = {box->left, box->height, box->width, 0.5};
   sr_label_take(&field, &ceiling);
@@ -266,12 +268,12 @@ sr_bellows_picture_new(const SrPen* const pen, const SrDrawnPhrase* const phrase
     return SR_NO_MEMORY;
   }
   made->sign_size = fmax(1.0, 0.4 + 0.6 * made->scale);
-  // Room that is left makes the boxes taller; not all of it, since words may stand high.
+  // Spare room makes the boxes taller, but not all of it, since words may be placed high
   const double spare = height - about_height(made->system_count, made->scale);
   const double box = box_height(made->scale);
   made->box_height = box + fmin(0.4 * box, fmax(0.0, 0.7 * spare / (double)made->system_count));
   const double room = width - SR_BELLOWS_LEFT - SR_BELLOWS_RIGHT;
-  // One measure for all lines, so that equal notes are equally long on the page.
+  // The same time scale on all lines, so that equal notes are equally long
   const double per_time = room / longest(systems, made->system_count);
   for (size_t i = 0; i < made->system_count && status == SR_OK; ++i) {
     SrBellowsLine* const system = &made->systems[i];

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A phrase laid out on lines: what sr_bellows_picture_new() makes and the drawing reads.
+// A phrase laid out on lines: made by sr_bellows_picture_new(), read by the drawing functions.
 
 #ifndef SR_SHOW_BELLOWS_PICTURE_H
 #define SR_SHOW_BELLOWS_PICTURE_H
@@ -10,12 +10,12 @@
 #include "draw_bellows.h"
 
 #define SR_BELLOWS_HEIGHT 108.0 ///< From shut to full
-#define SR_BELLOWS_LEFT 26.0    ///< For the words at the left
+#define SR_BELLOWS_LEFT 26.0    ///< For the words on the left
 #define SR_BELLOWS_RIGHT 2.0    ///< Half of the last bar line
 
 /// Words beside the line.
 typedef struct {
-  SrArea area; ///< From the system's left and the box's top
+  SrArea area; ///< Relative to the system's left and the box's top
   size_t stroke;
   SrWordsKind kind;
   bool thread;
@@ -24,12 +24,12 @@ typedef struct {
 /// A line of the page.
 typedef struct {
   SrBellowsSystem bars;
-  SrBellowsBox box; ///< Its area begins at LEFT_ROOM, 0
+  SrBellowsBox box; ///< Its area begins at SR_BELLOWS_LEFT, 0
   SrBellowsLabel* labels;
   size_t label_count;
-  double over; ///< What stands over the box, with the numbers
+  double over; ///< Height of what is above the box, including numbers
   double under;
-  SrArea shade_words; ///< Where the words for the shaded parts may stand; width 0 for nowhere
+  SrArea shade_words; ///< Place for the words for the shaded parts; width 0 for none
 } SrBellowsLine;
 
 struct SrBellowsPictureImpl {

@@ -24,14 +24,14 @@ begin_cell(Row* const row)
   row->begun = true;
 }
 
-/// A cell of text, quoted where RFC 4180 asks for it.
+/// A text cell, quoted where RFC 4180 requires it.
 static void
 text_cell(Row* const row, const char* const text)
 {
   begin_cell(row);
   char* const clean = sr_text_valid(text ? text : "");
   const char* const said = clean ? clean : "";
-  // A spreadsheet runs a cell that begins so; an apostrophe makes it plain text.
+  // Spreadsheets run such a cell as a formula; an apostrophe makes it plain text
   const bool formula = said[0] && strchr("=+-@\t\r", said[0]) && said[1];
   if (formula || strpbrk(said, ",\"\r\n")) {
     fputs(formula ? "\"'" : "\"", row->stream);
@@ -71,7 +71,7 @@ end_row(const Row* const row)
   fputs("\r\n", row->stream);
 }
 
-// Each column from "bars" to "A4 Hz" is empty for a take that could not be judged.
+// The columns from "bars" to "A4 Hz" are empty for a take that could not be judged
 static const char* const column_names[] = {
     "take",
     "judged",
@@ -126,7 +126,7 @@ sr_show_csv_header(FILE* const stream)
   end_row(&row);
 }
 
-/// Where a mean over rounds takes its values.
+/// A value of a round to average over rounds.
 typedef double (*RoundValue)(const SrRound* round);
 
 static double
@@ -186,7 +186,6 @@ mean_cell(Row* const row, const SrAssessment* const assessment, const RoundValue
   number_cell(row, count ? sum / (double)count : (double)NAN);
 }
 
-/// All remarks in one cell.
 static void
 remarks_cell(Row* const row, const SrShownTake* const take)
 {
@@ -234,7 +233,7 @@ sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
   if (assessment->first_bar == assessment->last_bar) {
     snprintf(bars, sizeof(bars), "%d", assessment->first_bar);
   } else {
-    // Words, since a spreadsheet would read 1-4 as a date.
+    // In words, since a spreadsheet would read 1-4 as a date
     snprintf(bars, sizeof(bars), "%d to %d", assessment->first_bar, assessment->last_bar);
   }
   text_cell(&row, take->path);

@@ -22,7 +22,7 @@ sr_bellows_picture_height(const SrBellowsPicture* const picture, const size_t sy
   return one->over + one->box.area.height + one->under;
 }
 
-/// The box: its shaded parts, its floor and its ceiling.
+/// Draw the box: shaded parts, floor and ceiling.
 static void
 draw_box(const SrPen* const pen, const SrBellowsBox* const scale)
 {
@@ -43,7 +43,7 @@ draw_box(const SrPen* const pen, const SrBellowsBox* const scale)
   }
 }
 
-/// What ceiling and floor are, at the left.
+/// Label ceiling and floor at the left.
 static void
 draw_axis_words(const SrPen* const pen, const SrArea* const box)
 {
@@ -58,7 +58,7 @@ draw_axis_words(const SrPen* const pen, const SrArea* const box)
   }
 }
 
-/// Bar lines from the number down to the floor; a thick one at the end of the phrase.
+/// Draw bar lines from the number down to the floor, with a thick one at the end of the phrase.
 static void
 draw_bars(const SrBellowsPicture* const picture, const SrPen* const pen,
           const SrBellowsLine* const system, const SrArea* const box, const double top)
@@ -93,7 +93,7 @@ draw_bars(const SrBellowsPicture* const picture, const SrPen* const pen,
   cairo_stroke(cairo);
 }
 
-/// A thin line where the bellows rest.
+/// Draw a thin line where the bellows rest.
 static void
 draw_rests(const SrBellowsPicture* const picture, const SrPen* const pen,
            const SrBellowsLine* const system, const SrBellowsBox* const box)
@@ -130,7 +130,7 @@ draw_rests(const SrBellowsPicture* const picture, const SrPen* const pen,
   }
 }
 
-/// A thread from words that had to move to their note.
+/// Draw a thread from displaced words to their note.
 static void
 draw_thread(const SrPen* const pen, const SrArea* const area, const SrBellowsPiece* const piece)
 {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The bellows line: time runs to the right, the line climbs on a draw and falls on a press. Laid
-// out first, so that its owner knows how tall each line of the page is, and drawn then.
+// The bellows line: time runs to the right; the line rises on a draw and falls on a press. Layout
+// is separate from drawing, so that the caller knows how tall each line of the page is.
 
 #ifndef SR_SHOW_DRAW_BELLOWS_H
 #define SR_SHOW_DRAW_BELLOWS_H
@@ -19,9 +19,9 @@ typedef struct SrBellowsPictureImpl SrBellowsPicture;
 
    @param pen         Only measures words; need not be the one that draws.
    @param phrase      Must outlive the picture.
-   @param width       Of a line, words at its left included.
-   @param height      Where all lines fit into this at larger letters, these are taken.
-   @param bars_a_line 0 to choose so many, and letters so large, that the words fit their notes.
+   @param width       Width of a line, including the words on its left.
+   @param height      If all lines fit into this with larger letters, these are used.
+   @param bars_a_line 0 to choose it and the size of letters so that the words fit their notes.
    @param picture     Receives it; NULL on error.
    @return SR_OK or SR_NO_MEMORY.
 */
@@ -29,15 +29,15 @@ SrStatus sr_bellows_picture_new(const SrPen* pen, const SrDrawnPhrase* phrase, d
                                 double height, size_t bars_a_line, SrBellowsPicture** picture);
 /// Free; NULL does nothing.
 void sr_bellows_picture_del(SrBellowsPicture* picture);
-/// Lines, at least 1.
+/// Number of lines, at least 1.
 size_t sr_bellows_picture_systems(const SrBellowsPicture* picture);
-/// Height of a line, with all words over and under it.
+/// Height of a line, including all words above and below it.
 double sr_bellows_picture_height(const SrBellowsPicture* picture, size_t system);
-/// Draw a line. `first` of its page says in words what the shaded parts are, where there is room.
+/// Draw a line. With `first` of its page, the shaded parts are labelled if there is room.
 void sr_bellows_picture_draw(const SrBellowsPicture* picture, const SrPen* pen, size_t system,
                              double left, double top, bool first);
 
-/// Draw the key of all signs; returns its height. With `pen` NULL it is only measured.
+/// Draw the key of all signs; returns its height. If `pen` is NULL it is only measured.
 double sr_draw_bellows_key(const SrPen* pen, double left, double top, double width);
 
 #endif // SR_SHOW_DRAW_BELLOWS_H

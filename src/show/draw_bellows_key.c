@@ -7,13 +7,13 @@
 #define SIGN_WIDTH 26.0
 #define HEIGHT 20.0
 
-/// A sign and what it says.
+/// A sign and its meaning.
 typedef struct {
   SrDrawnStroke stroke;
   const char* words;
 } Sign;
 
-/// Draw the line of a sign: a note of the key is as long as SIGN_WIDTH.
+/// Draw the line of a sign: a note in the key has the length SIGN_WIDTH.
 static void
 draw_sign(const SrPen* const pen, const SrDrawnStroke* const stroke, const double left,
           const double middle)

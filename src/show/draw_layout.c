@@ -23,7 +23,7 @@ sr_finger_word(const SrFinger finger)
   return "";
 }
 
-/// Half of a button: above for a draw, below for a press.
+/// Outline of half a button: upper for a draw, lower for a press.
 static void
 half_path(const SrPen* const pen, const bool draw, const double x, const double y,
           const double radius)
@@ -37,7 +37,7 @@ half_path(const SrPen* const pen, const bool draw, const double x, const double 
   cairo_close_path(pen->cairo);
 }
 
-/// Half of a button with its note and the triangle of its direction.
+/// Draw half a button with its note and the triangle of its direction.
 static void
 draw_half(const SrPen* const pen, const bool draw, const bool used, const char* const note,
           const double x, const double y, const double radius)
@@ -53,7 +53,7 @@ draw_half(const SrPen* const pen, const bool draw, const bool used, const char* 
   sr_pen_direction(pen, draw, x, y + sign * 0.82 * radius, 0.2 * radius);
 }
 
-/// A button without the words around it.
+/// Draw a button without the words around it.
 static void
 draw_button(const SrPen* const pen, const SrDrawnButton* const button, const double x,
             const double y, const double radius)
@@ -73,7 +73,7 @@ draw_button(const SrPen* const pen, const SrDrawnButton* const button, const dou
   cairo_stroke(cairo);
 }
 
-/// The folds of the bellows between the hands, and which hand is which.
+/// Draw the folds of the bellows between the hands, and label the hands.
 static void
 draw_box(const SrPen* const pen, const SrLayoutPlaces* const places, const double left,
          const double top)
@@ -120,7 +120,7 @@ draw_box(const SrPen* const pen, const SrLayoutPlaces* const places, const doubl
   }
 }
 
-/// The words over a hand: which finger reaches which columns.
+/// Draw the words above a hand: which finger plays which columns.
 static void
 draw_fingers(const SrPen* const pen, const SrLayoutPlaces* const places, const double left,
              const double top)
@@ -171,7 +171,7 @@ draw_air(const SrPen* const pen, const SrDrawnLayout* const layout,
                     area.top + area.height + 0.06 * places->pitch);
 }
 
-/// The name of a button, and its finger where the words over the hand do not tell it.
+/// Draw the name of a button, and its finger if the words above the hand do not show it.
 static void
 draw_button_words(const SrPen* const pen, const SrDrawnButton* const button,
                   const SrButtonPlace* const place, const SrFont* const font, const double x,

@@ -8,16 +8,19 @@
 #include "layout_geometry.h"
 #include "pen.h"
 
-/// Draw the buttons, the hands and the bellows between them, from a place to the right and down.
+/**
+   Draw the buttons, the hands and the bellows between them, with the upper left corner at a given
+   place.
+*/
 void sr_draw_layout(const SrPen* pen, const SrDrawnLayout* layout, const SrLayoutPlaces* places,
                     double left, double top);
 
 /**
    Draw its key: which half of a button is which, and what is emphasised.
 
-   @param planned Say what the filled halves mean.
-   @param size    1 is usual.
-   @return Its height; with `pen` NULL it is only measured.
+   @param planned Explain the filled halves.
+   @param size    1 is normal.
+   @return Its height; if `pen` is NULL it is only measured.
 */
 double sr_draw_layout_key(const SrPen* pen, bool planned, double left, double top, double width,
                           double size);

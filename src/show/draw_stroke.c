@@ -4,13 +4,13 @@
 
 #include <math.h>
 
-/// Between two strokes, on each side.
+/// Gap at each end of a stroke.
 #define PARTED 0.5
-/// Half of the width of the mark of a turn.
+/// Half of the width of a turn mark.
 #define TURN_HALF 3.6
 #define TICK_WIDTH 2.2
 #define DIRECTION_SIZE 5.6
-/// Most that a steep line is thickened.
+/// Most a steep line is thickened.
 #define STEEPEST 1.8
 
 static double
@@ -20,7 +20,7 @@ height_at(const SrBellowsPiece* const piece, const double x)
   return width > 0.0 ? piece->y0 + (piece->y1 - piece->y0) * (x - piece->x0) / width : piece->y0;
 }
 
-/// Half of the thickness upwards: more where the line is steep, so that it does not look thin.
+/// Half of the vertical thickness: more where the line is steep, so that it does not look thin.
 static double
 half_upwards(const SrBellowsPiece* const piece, const double size)
 {
@@ -41,7 +41,7 @@ ribbon_path(const SrPen* const pen, const SrBellowsPiece* const piece, const dou
   cairo_close_path(cairo);
 }
 
-/// The gap in the line's thickness that stands for air: a valve that opens and shuts.
+/// Draw the gap in the line's thickness that stands for air: a valve that opens and shuts.
 static void
 draw_air_gap(const SrPen* const pen, const SrBellowsPiece* const piece, const double x0,
              const double x1, const double thickness)
@@ -63,7 +63,7 @@ draw_air_gap(const SrPen* const pen, const SrBellowsPiece* const piece, const do
   cairo_stroke(cairo);
 }
 
-/// A tick across the line; one that is left out is open.
+/// Draw a tick across the line; hollow for a cut that is left out.
 static void
 draw_tick(const SrPen* const pen, const bool left_out, const double x, const double y,
           const double size)
@@ -73,7 +73,7 @@ draw_tick(const SrPen* const pen, const bool left_out, const double x, const dou
   sr_pen_round_path(pen, &area, 0.5);
   sr_pen_colour(pen, left_out ? SR_COLOUR_PAPER : SR_COLOUR_INK);
   cairo_fill_preserve(pen->cairo);
-  // A thin edge of paper, so that it shows on the dark line too.
+  // A thin edge of paper, so that it is visible on the dark line too
   sr_pen_colour(pen, left_out ? SR_COLOUR_INK : SR_COLOUR_PAPER);
   cairo_set_line_width(pen->cairo, 0.6);
   cairo_stroke(pen->cairo);
@@ -103,7 +103,7 @@ sr_draw_stroke(const SrPen* const pen, const SrDrawnStroke* const stroke,
     draw_tick(pen, stroke->cut == SR_DRAWN_CUT_LEFT_OUT, inside, height_at(piece, inside), size);
     inside += (TICK_WIDTH + 0.8) * size;
   }
-  // The triangle of its direction, as on the buttons.
+  // The triangle of its direction, as on the buttons
   const double triangle = DIRECTION_SIZE * size;
   if (x1 - inside > triangle + 0.6 && (!stroke->air || x1 - inside > 4.0 * triangle)) {
     const double x = inside + 0.6 + triangle / 2.0;

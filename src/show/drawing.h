@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What is drawn, as plain values: no files, no Cairo, no search.
+// The contents of a drawing as plain values: no files, no Cairo, no search.
 
 #ifndef SR_SHOW_DRAWING_H
 #define SR_SHOW_DRAWING_H
@@ -19,7 +19,7 @@ typedef struct {
   const char* name;  ///< Such as "L2-3"
   const char* press; ///< Such as "F♯5"; "" for nothing
   const char* draw;
-  bool uses_press; ///< The plan presses on it
+  bool uses_press; ///< The plan uses it on press
   bool uses_draw;
 } SrDrawnButton;
 
@@ -30,14 +30,14 @@ typedef struct {
   SrHand air_hand;
   SrFinger air_finger;
   bool uses_air; ///< The plan takes air
-  bool straight; ///< Rows straight, not slanted
+  bool straight; ///< Draw rows straight, not slanted
 } SrDrawnLayout;
 
 /// A cut before a note.
 typedef enum {
   SR_DRAWN_NO_CUT,
   SR_DRAWN_CUT,
-  SR_DRAWN_CUT_LEFT_OUT, ///< Written, but no button of the plan's direction plays one
+  SR_DRAWN_CUT_LEFT_OUT, ///< Written, but no button plays one in the plan's direction
 } SrDrawnCut;
 
 /// A note on the bellows line.
@@ -45,9 +45,9 @@ typedef struct {
   double start;  ///< From the start of the phrase, in any unit of time
   double length; ///< Over 0
   double before; ///< Opening of the bellows when it begins, 0 shut to 1 full
-  double after;  ///< … and when it ends
-  bool draw;     ///< The bellows open
-  bool turns;    ///< They turn before it
+  double after;  ///< Opening when it ends
+  bool draw;     ///< The bellows are opening
+  bool turns;    ///< The bellows turn before it
   bool air;      ///< Air is taken during it
   SrDrawnCut cut;
   const char* name;       ///< Such as "F♯"
@@ -63,7 +63,7 @@ typedef struct {
   int number;    ///< 0 for a pickup
 } SrDrawnBar;
 
-/// A phrase on the bellows line: both in order of time.
+/// A phrase on the bellows line; both arrays in order of time.
 typedef struct {
   const SrDrawnStroke* strokes;
   size_t stroke_count;
@@ -79,7 +79,7 @@ typedef struct {
   double height;
 } SrArea;
 
-/// Whether two rectangles share a place, with `pad` around them.
+/// Whether two rectangles overlap, with a margin of `pad`.
 static inline bool
 sr_area_meets(const SrArea* const a, const SrArea* const b, const double pad)
 {

@@ -11,16 +11,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Every maker below returns a new reference, or NULL without memory. NULL
-// handed to json_object_set_new() or json_array_append_new() makes these fail,
-// which the Maker keeps.
+// All makers below return a new reference, or NULL without memory. json_object_set_new() and
+// json_array_append_new() fail on NULL, and the Maker records that.
 
-/// Whether everything so far found memory.
+/// Whether all allocations so far succeeded.
 typedef struct {
   bool ok;
 } Maker;
 
-/// What a double keeps of a decimal, so that 0.1 stays 0.1.
+/// Digits that survive a double, so that 0.1 stays 0.1.
 #define DIGITS JSON_REAL_PRECISION(15)
 
 static void
@@ -48,7 +47,7 @@ number(const double value, const int decimals)
   }
   const double scale = pow(10.0, decimals);
   const double rounded = round(value * scale) / scale;
-  // Adding 0 makes -0 a plain 0.
+  // Adding 0 turns -0 into 0
   return json_real(rounded + 0.0);
 }
 
@@ -76,7 +75,7 @@ midi_or_null(const int midi)
   return midi < 0 ? json_null() : json_integer(midi);
 }
 
-/// A string; bytes that are no UTF-8 become U+FFFD.
+/// A string; invalid UTF-8 becomes U+FFFD.
 static json_t*
 text(const char* const bytes)
 {
@@ -190,7 +189,7 @@ amounts_object(Maker* const maker, const SrAmounts* const amounts)
   return object;
 }
 
-/// `notes` are the round's.
+/// `notes` is the round's number of notes.
 static json_t*
 pulse_object(Maker* const maker, const SrPulse* const pulse, const size_t notes)
 {
@@ -347,7 +346,7 @@ assessment_object(Maker* const maker, const SrShownTake* const shown)
   put(maker, phrase, "first_bar", json_integer(assessment->first_bar));
   put(maker, phrase, "last_bar", json_integer(assessment->last_bar));
   put(maker, phrase, "notes", count_of(assessment->phrase_notes));
-  // Semitones by which it sounds higher than written, as all pitches here
+  // Semitones up from the written pitch, as for all pitches here
   put(maker, phrase, "transposed",
       json_integer(shown->phrase ? sr_phrase_transposed(shown->phrase) : 0));
   put(maker, object, "phrase", phrase);
@@ -425,7 +424,7 @@ sr_show_json(FILE* const stream, const SrShownTake* const takes, const size_t co
   return outcome;
 }
 
-/// An object on one line; NULL without memory. The object is freed.
+/// Print an object on one line and free it; NULL without memory.
 static char*
 line_of(const Maker* const maker, json_t* const object)
 {

@@ -4,9 +4,9 @@
 
 #include <math.h>
 
-/// Least distance of two words.
+/// Least distance between words.
 #define PAD 1.5
-/// The other side is taken if it is nearer by more than this.
+/// The other side is used if it is nearer by more than this.
 #define SIDE_WORTH 5.0
 
 void
@@ -24,7 +24,7 @@ height_at(const SrBellowsPiece* const piece, const double x)
   return width > 0.0 ? piece->y0 + (piece->y1 - piece->y0) * (x - piece->x0) / width : piece->y0;
 }
 
-/// The highest or lowest of the line between two places; whether there is any of it.
+/// Highest and lowest point of the line between two positions; false if there is no line there.
 static bool
 reach(const SrLabelField* const field, const double left, const double right, double* const top,
       double* const bottom)
@@ -46,7 +46,7 @@ reach(const SrLabelField* const field, const double left, const double right, do
   return any;
 }
 
-/// What lies in the way of a rectangle; NULL for nothing.
+/// The area that overlaps a rectangle; NULL if none does.
 static const SrArea*
 in_the_way(const SrLabelField* const field, const SrArea* const area)
 {
@@ -65,7 +65,7 @@ place_on_side(const SrLabelField* const field, SrArea area, const bool above, co
 {
   const double first = above ? line - area.height : line;
   area.top = first;
-  // Each step leaves a place behind for good, so that it ends.
+  // Each step passes one area for good, so this ends
   const SrArea* other;
   while ((other = in_the_way(field, &area))) {
     area.top =

@@ -6,19 +6,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-// All in columns (pitch 1).
+// All in units of a column (pitch 1).
 #define RADIUS 0.41       ///< Of a button
-#define ROW_STEP 1.14     ///< From row to row: a button, and its name under it
-#define SLANT 0.13        ///< A column nearer to the little finger lies so much nearer to the palm
+#define ROW_STEP 1.14     ///< From row to row: a button and the name below it
+#define SLANT 0.13        ///< Shift towards the palm for each column nearer to the little finger
 #define GAP 1.5           ///< Between the hands: the bellows
 #define EDGE 0.14         ///< Around the buttons of a hand
 #define FINGER_ROOM 0.44  ///< For the row of words
-#define NAME_ROOM 0.25    ///< For the words under a button
-#define AIR_LOWER (-0.08) ///< The air button is lower than others, its words are as low
+#define NAME_ROOM 0.25    ///< For the words below a button
+#define AIR_LOWER (-0.08) ///< Middle of the air button against its line; negative is higher
 #define AIR_WIDTH 1.3
 #define AIR_HEIGHT 0.5
 
-/// How far a hand reaches.
+/// Size of a hand.
 typedef struct {
   int rows;
   int columns;
@@ -44,14 +44,14 @@ extent_of(const SrDrawnLayout* const layout, const SrHand hand)
   return extent;
 }
 
-/// Columns that the line of extra buttons and air button takes.
+/// Columns used by the line of extra buttons and the air button.
 static double
 last_line_columns(const SrDrawnLayout* const layout, const SrHand hand, const Extent* const extent)
 {
   return (double)extent->extras + (layout->air_hand == hand ? AIR_WIDTH + 0.1 : 0.0);
 }
 
-/// How much a column is shifted towards the palm, in columns.
+/// Shift of a column towards the palm, in columns.
 static double
 slant_of(const SrDrawnLayout* const layout, const SrHand hand, const int columns, const int column)
 {
@@ -61,7 +61,7 @@ slant_of(const SrDrawnLayout* const layout, const SrHand hand, const int columns
   return SLANT * (hand == SR_HAND_LEFT ? columns - column : column - 1);
 }
 
-/// The finger that most buttons of a column lie under; the one nearest to the palm decides a tie.
+/// The finger of most buttons in a column; in a tie that of the button nearest to the palm.
 static SrFinger
 finger_of_column(const SrDrawnLayout* const layout, const SrHand hand, const int column, bool* any)
 {
@@ -89,7 +89,7 @@ finger_of_column(const SrDrawnLayout* const layout, const SrHand hand, const int
   return best;
 }
 
-/// The row of words over a hand, and which buttons it does not tell.
+/// Place the finger words above a hand, and find the buttons they are not right for.
 static void
 place_fingers(const SrDrawnLayout* const layout, const SrHand hand, const int columns,
               const double first_x, SrLayoutPlaces* const places)
@@ -126,14 +126,14 @@ place_fingers(const SrDrawnLayout* const layout, const SrHand hand, const int co
   }
 }
 
-/// The buttons of a hand whose area is given, but for its height. Returns the lowest of them.
+/// Place the buttons of a hand, given its area except the height. Returns the lowest of them.
 static double
 place_hand(const SrDrawnLayout* const layout, const SrHand hand, const Extent* const extent,
            const int most_rows, SrLayoutPlaces* const places)
 {
   const double pitch = places->pitch;
   const SrArea* const area = &places->hands[hand].area;
-  // The rows stand at the inner end, where the index fingers and the thumbs are.
+  // The rows are at the inner end, where the index fingers and thumbs are
   const double inner =
       hand == SR_HAND_LEFT ? area->left + area->width - EDGE * pitch : area->left + EDGE * pitch;
   const double first_x =
@@ -150,8 +150,8 @@ place_hand(const SrDrawnLayout* const layout, const SrHand hand, const Extent* c
       lowest = fmax(lowest, place->y + pitch * (RADIUS + NAME_ROOM));
     }
   }
-  // The line of extra buttons runs from the thumb outwards, as slanted as the rows; the air button
-  // comes first.
+  // The line of extra buttons runs outwards from the thumb, slanted like the rows; the air button
+  // comes first
   const double sign = hand == SR_HAND_LEFT ? -1.0 : 1.0;
   const double slant = layout->straight ? 0.0 : SLANT * pitch;
   const double last_y = first_y + pitch * ROW_STEP * most_rows;
@@ -201,7 +201,7 @@ sr_layout_places(const SrDrawnLayout* const layout, const double width, const do
     last = last_line > 0.0 ? ROW_STEP + NAME_ROOM : last;
     slant = layout->straight ? 0.0 : fmax(slant, SLANT * fmax(extent->columns, last_line));
   }
-  // At most: words, rows, the extra line, and the words under it.
+  // Upper bound: words, rows, the extra line, and the words below it
   const double lines =
       FINGER_ROOM + 0.12 + 2.0 * RADIUS + slant + ROW_STEP * (rows - 1) + last + NAME_ROOM + EDGE;
   const double all_columns = columns[0] + columns[1] + GAP;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Where the buttons lie, as the player sees them looking down on the box.
+// Positions of the buttons, as the player sees them looking down on the box.
 
 #ifndef SR_SHOW_LAYOUT_GEOMETRY_H
 #define SR_SHOW_LAYOUT_GEOMETRY_H
@@ -9,20 +9,20 @@
 
 #include <steadyreed/status.h>
 
-/// Where a button lies.
+/// Position of a button.
 typedef struct {
-  double x; ///< Its middle
+  double x; ///< Centre
   double y;
-  bool own_finger; ///< It lies under another finger than the row of words over the hand tells
+  bool own_finger; ///< Its finger is not the one shown above the column
 } SrButtonPlace;
 
-/// A finger over the columns that it reaches.
+/// A finger above the columns it plays.
 typedef struct {
   SrFinger finger;
   double left;
   double right;
-  double left_y;  ///< Height of its bracket at the left
-  double right_y; ///< … and at the right
+  double left_y;  ///< Height of its bracket at the left end
+  double right_y; ///< and at the right end
 } SrFingerPlace;
 
 /// A hand.
@@ -32,7 +32,7 @@ typedef struct {
   size_t finger_count;
 } SrHandPlace;
 
-/// The whole, from 0, 0.
+/// The whole layout, from 0, 0.
 typedef struct {
   SrButtonPlace* places; ///< One for each button
   SrHandPlace hands[2];
@@ -44,10 +44,11 @@ typedef struct {
 } SrLayoutPlaces;
 
 /**
-   Find the places.
+   Calculate the positions.
 
-   @param width  Room; all of it is used unless the columns would be wider than `most_pitch`.
-   @param most_height Room; the columns come closer if it does not do.
+   @param width  Available width; all of it is used unless the columns would be wider than
+                 `most_pitch`.
+   @param most_height Available height; the columns are moved closer together if it is too little.
    @param places Receives them; clear with sr_layout_places_clear().
    @return SR_OK or SR_NO_MEMORY.
 */

@@ -5,10 +5,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// Lines of what went wrong most often.
+/// Most lines listed.
 #define MOST_OFTEN 8u
 
-/// What may go wrong with a note, for counting over rounds.
+/// Faults of a note that are counted over rounds.
 typedef enum {
   FAULT_MISSED,
   FAULT_LEFT_OUT,
@@ -42,14 +42,13 @@ static const char* const fault_words[FAULT_KINDS] = {
     "slower or faster from here on for a while",
 };
 
-/// The same where a strike is written, if that is another word.
+/// Words for a written strike where they differ.
 static const char* const strike_words[FAULT_KINDS] = {
     [FAULT_CUT_LONG] = "strike long",
     [FAULT_CUT_JOINED] = "strike joined: the note before never let go",
     [FAULT_CUT_ABSENT] = "strike absent: the notes were apart, but none was heard",
 };
 
-/// Count the faults of one note.
 static void
 count_faults(const SrRound* const round, const size_t index, size_t* const counts)
 {

@@ -8,12 +8,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Column of the words in the table of all notes; on a terminal with less room for words they stand
+/// Column of the words in the table of all notes; on a terminal with less room for words they go
 /// below.
 #define TABLE_COLUMN 46u
 #define LEAST_BESIDE 24u
 
-/// A number with its sign, rounded; no sign for nought.
+/// A rounded number with its sign; no sign for zero.
 static void
 signed_number(const double value, char* const text, const size_t size)
 {

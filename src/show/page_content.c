@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Longest title that is drawn, bytes; what is longer could not be read anyway.
+/// Longest title drawn, bytes; a longer one could not be read anyway.
 #define LONGEST_TITLE 400
 
 static SrStatus
@@ -41,7 +41,7 @@ drawable(const char* const text)
   return clean;
 }
 
-/// Keep a text for as long as the content lives; NULL without memory.
+/// Store a text for the lifetime of the content; NULL without memory.
 static const char*
 keep(SrPageContent* const content, const char* const text)
 {
@@ -54,12 +54,12 @@ keep(SrPageContent* const content, const char* const text)
   return clean;
 }
 
-/// How black keys are called, by pitch class: true for a flat.
+/// Spelling of black keys by pitch class: true for a flat.
 typedef struct {
   bool flat[12];
 } Spelling;
 
-/// C♯, E♭, F♯, G♯ and B♭ (common practice, no source), but as the phrase does where it has one.
+/// C♯, E♭, F♯, G♯ and B♭ (common practice, no source), unless the phrase spells them otherwise.
 static Spelling
 spelling_of(const SrPhrase* const phrase)
 {
@@ -187,7 +187,7 @@ gather_phrase(const SrPhrase* const phrase, const SrInstrument* const instrument
   return SR_OK;
 }
 
-/// The words under the title.
+/// The line under the title.
 static char*
 make_remark(const SrInstrument* const instrument, const SrPhrase* const phrase,
             const SrPageStyle* const style)
@@ -205,7 +205,7 @@ make_remark(const SrInstrument* const instrument, const SrPhrase* const phrase,
   return drawable(words);
 }
 
-/// Whether a plan is one of this phrase and instrument.
+/// Whether a plan belongs to this phrase and instrument.
 static bool
 plan_fits(const SrPhrase* const phrase, const SrInstrument* const instrument,
           const SrPlan* const plan)

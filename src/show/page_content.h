@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A phrase, an instrument and a plan as plain values to draw.
+// A phrase, an instrument and a plan converted to plain values for drawing.
 
 #ifndef SR_SHOW_PAGE_CONTENT_H
 #define SR_SHOW_PAGE_CONTENT_H
@@ -9,7 +9,7 @@
 
 #include <steadyreed/page.h>
 
-/// What is drawn, and the texts that it points to.
+/// The values to draw, and the texts they point to.
 typedef struct {
   SrSheetContent sheet;
   SrDrawnButton* buttons;
@@ -23,10 +23,10 @@ typedef struct {
 } SrPageContent;
 
 /**
-   Gather what is drawn.
+   Collect the values to draw.
 
-   @param phrase  NULL, as `plan`, for the buttons alone.
-   @param content Receives it; clear with sr_page_content_clear(), also on error. Does not move.
+   @param phrase  NULL, like `plan`, for the buttons alone.
+   @param content Receives it; clear with sr_page_content_clear(), also on error. Must not be moved.
    @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
 */
 SrStatus sr_page_content_make(const SrPhrase* phrase, const SrInstrument* instrument,

@@ -8,10 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Share of its size that a line of words is given, and where in it the letters stand.
+/// Height of a line of words and its baseline, relative to the font size.
 #define LINE_HEIGHT 0.98
 #define BASELINE 0.75
-/// Words made smaller than this share are cut short instead.
+/// Words that would shrink below this share are cut short instead.
 #define SMALLEST 0.5
 
 bool
@@ -26,7 +26,7 @@ sr_pen_begin(SrPen* const pen, cairo_t* const cairo)
     sr_pen_end(pen);
     return false;
   }
-  // Letters keep their proportions whatever the resolution, so that what was measured fits.
+  // No hinting, so that letters keep their proportions at every resolution and fit as measured
   cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
   cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
   cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
@@ -66,7 +66,7 @@ set_size(const SrPen* const pen, const bool bold, const double size)
   pango_font_description_free(description);
 }
 
-/// Sharps and flats that no font has become "#" and "b".
+/// Set the text, with "#" and "b" for sharps and flats missing from the font.
 static void
 set_text(const SrPen* const pen, const char* const text)
 {
@@ -89,7 +89,7 @@ width_now(const SrPen* const pen)
   return (double)logical.width / PANGO_SCALE;
 }
 
-/// Make the words ready. Returns their size after it was fitted; `width` receives their width.
+/// Prepare the words. Returns their size after fitting; `width` receives their width.
 static double
 prepare(const SrPen* const pen, const SrFont* const font, const char* const text,
         double* const width)
@@ -137,7 +137,7 @@ sr_pen_height(const SrFont* const font)
   return LINE_HEIGHT * font->size;
 }
 
-/// Draw what was prepared, its baseline at a height.
+/// Draw the prepared words on a baseline.
 static void
 put(const SrPen* const pen, const SrFont* const font, const double left, const double baseline)
 {
@@ -158,7 +158,7 @@ put(const SrPen* const pen, const SrFont* const font, const double left, const d
   pango_cairo_show_layout_line(cairo, line);
 }
 
-/// Where the letters that were prepared are.
+/// Area of the prepared letters.
 static SrArea
 letters(const SrPen* const pen, const double left, const double baseline)
 {
@@ -183,7 +183,7 @@ sr_pen_say(const SrPen* const pen, const SrFont* const font, const char* const t
 {
   double width = 0.0;
   const double size = prepare(pen, font, text, &width);
-  // Smaller words stand in the middle of the line that they were given.
+  // Words made smaller are centred in the line's height
   const double baseline = top + LINE_HEIGHT * (font->size - size) / 2.0 + BASELINE * size;
   put(pen, font, left, baseline);
   const SrArea area = letters(pen, left, baseline);

@@ -13,11 +13,11 @@
 #include <string.h>
 #include <strings.h>
 
-/// Pixels of a PNG for each point: 200 to the inch, and what a very tall one may go down to.
+/// Pixels per point of a PNG: 200 per inch, and the least for a very tall one.
 #define PNG_SCALE (200.0 / 72.0)
 #define PNG_LEAST_SCALE 1.0
 
-/// Bytes that grow.
+/// A growing buffer.
 typedef struct {
   unsigned char* bytes;
   size_t size;
@@ -93,7 +93,7 @@ draw_pages(const SrPicture* const picture, cairo_surface_t* const surface, const
   return outcome;
 }
 
-/// Pixels for each point; 0 if the picture is too tall even for few.
+/// Pixels per point; 0 if the picture is too tall even for the least.
 static double
 png_scale(const SrPicture* const picture)
 {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Pictures as files: SVG, PNG or PDF by the end of the name.
+// Pictures as files: SVG, PNG or PDF by file extension.
 
 #ifndef SR_SHOW_PICTURE_FILE_H
 #define SR_SHOW_PICTURE_FILE_H
@@ -15,7 +15,7 @@
 #define SR_A4_SHORT 595.276
 #define SR_A4_LONG 841.890
 
-/// What a name asks for.
+/// File formats.
 typedef enum {
   SR_PICTURE_UNKNOWN,
   SR_PICTURE_SVG,
@@ -23,25 +23,25 @@ typedef enum {
   SR_PICTURE_PDF,
 } SrPictureForm;
 
-/// By the end of the name, no matter the case.
+/// The format for a file extension, in any case.
 SrPictureForm sr_picture_form(const char* path);
 
-/// What is to be drawn: its pages, and how.
+/// The pages to draw, and how.
 typedef struct {
-  const char* title; ///< For the file's own title; valid UTF-8
+  const char* title; ///< Title stored in the file; valid UTF-8
   double width;      ///< Of each page, points
   double height;
-  size_t pages; ///< At least 1; of SVG and PNG exactly 1
+  size_t pages; ///< At least 1; exactly 1 for SVG and PNG
   SrStatus (*draw)(void* context, cairo_t* cairo, size_t page);
   void* context;
 } SrPicture;
 
-/// Most pixels of one PNG in either direction, and in all.
+/// Most pixels of a PNG per side, and in total.
 #define SR_PNG_MOST_SIDE 32000.0
 #define SR_PNG_MOST_PIXELS 100e6
 
 /**
-   Draw everything in memory, then write the file. If writing fails it is removed.
+   Draw everything in memory, then write the file, which is removed if writing fails.
 
    @return As for sr_page_plan(); the error names the file.
 */

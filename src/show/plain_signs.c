@@ -23,7 +23,7 @@ sr_has_signs(const char* const text)
   return false;
 }
 
-/// The plain sign for what stands there; 0 if it is no sign.
+/// ASCII replacement for the sign at `text`; 0 if it is not one.
 static char
 plain_at(const char* const text)
 {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Sharps and flats for fonts that have none.
+// Replacement of sharps and flats for fonts without them.
 
 #ifndef SR_SHOW_PLAIN_SIGNS_H
 #define SR_SHOW_PLAIN_SIGNS_H

@@ -11,21 +11,21 @@
 #include <stdlib.h>
 
 #define MARGIN 32.0
-#define FOOT 12.0 ///< For the number of the page
+#define FOOT 12.0 ///< For the page number
 #define TITLE_SIZE 21.0
 #define REMARK_SIZE 10.5
-#define BETWEEN 9.0       ///< Between what stands over another
-#define RUNNING_SIZE 9.0  ///< The title of further pages
-#define WIDEST_PITCH 41.0 ///< From button to button over a phrase
+#define BETWEEN 9.0       ///< Vertical distance between items
+#define RUNNING_SIZE 9.0  ///< Size of the title on further pages
+#define WIDEST_PITCH 41.0 ///< Largest button pitch above a phrase
 #define TALLEST_LAYOUT 300.0
 
 struct SrSheetImpl {
   const SrSheetContent* content;
   SrLayoutPlaces places;
   SrBellowsPicture* bellows; ///< NULL for the buttons alone
-  size_t* first_systems;     ///< First line of each page, and one more at the end
+  size_t* first_systems;     ///< First line of each page, and one past the last
   size_t pages;
-  double spare; ///< Left free over the buttons and under them, if they are alone on a page
+  double spare; ///< Margin above and below the buttons if they are alone on a page
   double width;
   double height;
 };
@@ -55,14 +55,14 @@ is_planned(const SrSheet* const sheet)
   return sheet->content->phrase.bar_count > 0;
 }
 
-/// The buttons alone have a larger page.
+/// Size of the key: larger if the buttons are alone on the page.
 static double
 key_size(const SrSheet* const sheet)
 {
   return is_planned(sheet) ? 1.0 : 1.4;
 }
 
-/// Draw what stands over the phrase; returns where that ends. Only measured if `pen` is NULL.
+/// Draw everything above the phrase; returns where that ends. Only measured if `pen` is NULL.
 static double
 draw_head(const SrSheet* const sheet, const SrPen* const pen)
 {
@@ -101,14 +101,14 @@ draw_head(const SrSheet* const sheet, const SrPen* const pen)
   return y + BETWEEN;
 }
 
-/// Where the first line of a page begins.
+/// Top of the first line of a page.
 static double
 body_top(const SrSheet* const sheet, const size_t page)
 {
   return page ? MARGIN + RUNNING_SIZE + BETWEEN : draw_head(sheet, NULL);
 }
 
-/// Share the lines out among pages, or stretch the one page for all.
+/// Distribute the lines over pages, or make the single page tall enough for all.
 static SrStatus
 share_out(SrSheet* const sheet, const bool paged)
 {
@@ -119,7 +119,7 @@ share_out(SrSheet* const sheet, const bool paged)
   }
   sheet->pages = 1;
   double y = body_top(sheet, 0);
-  bool empty = false; // The first page always has its head.
+  bool empty = false; // the first page always has its head
   for (size_t i = 0; i < count; ++i) {
     const double height = sr_bellows_picture_height(sheet->bellows, i);
     if (paged && !empty && y + height > sheet->height - MARGIN - FOOT) {
@@ -136,7 +136,7 @@ share_out(SrSheet* const sheet, const bool paged)
   return SR_OK;
 }
 
-/// A context that only measures.
+/// A context for measuring only.
 static cairo_t*
 measuring_context(void)
 {
@@ -240,7 +240,7 @@ sr_sheet_pages(const SrSheet* const sheet)
   return sheet->pages;
 }
 
-/// The title again, and which page it is.
+/// Draw the title and page number on further pages.
 static void
 draw_running(const SrSheet* const sheet, const SrPen* const pen, const size_t page)
 {

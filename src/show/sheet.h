@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What stands where on a page: title, buttons, keys, and the lines of the phrase.
+// Layout of a page: title, buttons, keys, and the lines of the phrase.
 
 #ifndef SR_SHOW_SHEET_H
 #define SR_SHOW_SHEET_H
@@ -10,12 +10,12 @@
 
 #include <steadyreed/status.h>
 
-/// What a sheet shows.
+/// Contents of a sheet.
 typedef struct {
   const char* title;  ///< Valid UTF-8, "" for none
   const char* remark; ///< A line under it, "" for none
   SrDrawnLayout layout;
-  SrDrawnPhrase phrase; ///< Without bars: the buttons alone
+  SrDrawnPhrase phrase; ///< Without bars: only the buttons
   size_t bars_a_line;   ///< 0 to choose
 } SrSheetContent;
 
@@ -26,7 +26,7 @@ typedef struct SrSheetImpl SrSheet;
    Lay a sheet out.
 
    @param content Must outlive the sheet.
-   @param paged   A4 pages; else one page, as tall as it must be.
+   @param paged   A4 pages; otherwise one page, as tall as needed.
    @param sheet   Receives it; NULL on error.
    @return SR_OK, SR_NOT_FOUND (no font with letters) or SR_NO_MEMORY.
 */
@@ -36,9 +36,8 @@ void sr_sheet_del(SrSheet* sheet);
 /// Size of each page, points.
 double sr_sheet_width(const SrSheet* sheet);
 double sr_sheet_height(const SrSheet* sheet);
-/// Pages, at least 1.
+/// Number of pages, at least 1.
 size_t sr_sheet_pages(const SrSheet* sheet);
-/// Draw a page.
 void sr_sheet_draw(const SrSheet* sheet, const SrPen* pen, size_t page);
 
 #endif // SR_SHOW_SHEET_H

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-/// Say which notes were left out before the one that was gone on with.
+/// Name the notes left out before the one played next.
 static void
 say_left_out(const SrNaming* const naming, const SrRound* const round, const SrSlip* const slip,
              char* const words)
@@ -30,7 +30,7 @@ say_left_out(const SrNaming* const naming, const SrRound* const round, const SrS
   }
 }
 
-/// Say which notes that are not written took the time before a note; false if none did.
+/// Name the insertions before a note; false if there are none.
 static bool
 say_tries(const SrNaming* const naming, const SrRound* const round, const SrSlip* const slip,
           char* const words)
@@ -59,7 +59,7 @@ say_tries(const SrNaming* const naming, const SrRound* const round, const SrSlip
   return mended || again;
 }
 
-/// Say how far a stretch at another tempo went, and how much slower or faster it was.
+/// Describe how far a stretch at another tempo went, and how much slower or faster it was.
 static void
 say_stretch(const SrNaming* const naming, const SrRound* const round, const SrSlip* const slip,
             char* const words)

@@ -102,7 +102,7 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
   }
 }
 
-/// Mean of the scores a round has; 100 if it has none.
+/// Mean of a round's available scores; 100 if there are none.
 static double
 mean_score(const SrScores* const scores)
 {

@@ -12,35 +12,34 @@
 /// Number of kinds in SrSlipKind.
 #define SR_SLIP_KINDS 7
 
-/// The word for a cut verdict, as in the JSON.
+/// Word for a cut verdict, as in the JSON.
 const char* sr_cut_word(SrCutVerdict verdict);
-/// The word for an ornament, as in the JSON; NULL for none.
+/// Word for an ornament, as in the JSON; NULL for none.
 const char* sr_ornament_word(SrOrnament ornament);
 
-/// How often each outcome came in a round or more.
+/// Counts of outcomes over one or more rounds.
 typedef struct {
   size_t notes;
   size_t played;
   size_t missed;
-  size_t left_out; ///< Of these, with their time
+  size_t left_out; ///< Missed notes that were left out together with their time
   size_t wrong;
   size_t unheard;
   size_t extra;
   size_t cuts[SR_CUT_VERDICTS];
-  size_t strikes;       ///< Strikes judged that are no stray ones
-  size_t cuts_asked;    ///< Written cuts and strikes, but for what the recording lost
+  size_t strikes;       ///< Strikes judged, not counting stray ones
+  size_t cuts_asked;    ///< Written cuts and strikes, except those the recording lost
   size_t cuts_judged;   ///< Of these, those whose note was played
   size_t joined;        ///< Repeated notes without a written cut that were joined
   size_t air_asked;     ///< Notes played that ask for air
-  size_t air_heard;     ///< Of these, with an audible release
+  size_t air_heard;     ///< Of these, those with an audible release
   size_t air_elsewhere; ///< Audible releases that were not asked for
   size_t slips[SR_SLIP_KINDS];
   size_t written[SR_ORNAMENTS]; ///< Ornaments of each kind on notes that were played
-  size_t heard[SR_ORNAMENTS];   ///< Of those that are not judged, the ones heard whole
-  size_t in_part[SR_ORNAMENTS]; ///< … and those of which only a part was
+  size_t heard[SR_ORNAMENTS];   ///< Of the ornaments not judged, those heard whole
+  size_t in_part[SR_ORNAMENTS]; ///< and those heard in part
 } SrTally;
 
-/// Add a round to a tally.
 void sr_tally_add(SrTally* tally, const SrRound* round);
 
 /**

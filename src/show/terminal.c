@@ -10,16 +10,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Notes missed in a row from which they are told as one stretch.
+/// Notes missed in a row from which they are reported as one stretch.
 #define STRETCH 4u
-/// Most notes told as off the pulse, furthest first.
+/// Most notes reported as off the pulse, furthest first.
 #define MOST_OFF_PULSE 3u
-/// Most rounds of which each fault is told; over that, what went wrong most often.
+/// Most rounds for which each fault is listed; above that, only the most frequent faults.
 #define MOST_ROUNDS 6u
 
 // Slips and insertions -----------------------------------------------------------------------
 
-/// Write what is said of a slip.
 static void
 write_slip(const SrScreen* const screen, const SrRound* const round, const SrSlip* const slip)
 {
@@ -32,7 +31,7 @@ write_slip(const SrScreen* const screen, const SrRound* const round, const SrSli
   sr_screen_about(screen, slip->bar, note, words);
 }
 
-/// Write the slips of one place: those told before its note, or those after it.
+/// Write the slips at one note: those reported before it, or those after it.
 static void
 write_slips(const SrScreen* const screen, const SrRound* const round, const size_t index,
             const bool before)
@@ -46,7 +45,7 @@ write_slips(const SrScreen* const screen, const SrRound* const round, const size
   }
 }
 
-/// Write of the notes that are not written those that belong to a note.
+/// Write the insertions that belong to a note.
 static void
 write_extra(const SrScreen* const screen, const SrRound* const round, const size_t index)
 {
@@ -70,7 +69,7 @@ write_extras(const SrScreen* const screen, const SrRound* const round)
 
 // One round ----------------------------------------------------------------------------------
 
-/// Choose the notes furthest off the pulse: marks `off`, returns how many there are in all.
+/// Choose the notes furthest off the pulse: marks `off`, returns how many are off in all.
 static size_t
 find_off_pulse(const SrRound* const round, bool* const off)
 {
@@ -94,7 +93,7 @@ find_off_pulse(const SrRound* const round, bool* const off)
   return total;
 }
 
-/// Notes from `from` on that share the status `status`.
+/// Length of the run of notes from `from` with the status `status`.
 static size_t
 stretch_of(const SrRound* const round, const size_t from, const SrNoteStatus status)
 {
@@ -123,7 +122,7 @@ write_stretch(const SrScreen* const screen, const SrRound* const round, const si
                   words);
 }
 
-/// Write how the tempo changed, if it did by more than a little; returns whether it did.
+/// Write the change of tempo unless it is small; returns whether it was written.
 static bool
 write_tempo(const SrScreen* const screen, const SrRound* const round)
 {
@@ -150,7 +149,7 @@ write_tempo(const SrScreen* const screen, const SrRound* const round)
   return true;
 }
 
-/// Write that the click was left behind, if it was; returns whether it was.
+/// Write that the player did not stay with the click, if so; returns whether it was written.
 static bool
 write_left(const SrScreen* const screen, const SrRound* const round)
 {
@@ -177,7 +176,7 @@ write_faults(const SrScreen* const screen, const SrRound* const round)
     write_extra(screen, round, i);
     write_slips(screen, round, i, true);
     if (note->left_out) {
-      continue; // told with the slip
+      continue; // reported with the slip
     }
     const bool absent = note->status == SR_NOTE_MISSED || note->status == SR_NOTE_UNHEARD;
     const size_t stretch = absent ? stretch_of(round, i, note->status) : 0;
@@ -215,7 +214,7 @@ write_faults(const SrScreen* const screen, const SrRound* const round)
   return any;
 }
 
-/// `total` is 0 while practice goes on.
+/// `total` is 0 during practice.
 static void
 write_round_line(const SrScreen* const screen, const SrRound* const round, const size_t number,
                  const size_t total)
@@ -315,7 +314,7 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
   sr_screen_line(screen, strlen(head), 2, "%s", line);
 }
 
-/// Say once what is written and not judged; nothing if all is.
+/// Name once the ornaments written that are not judged; nothing if there are none.
 static void
 write_not_judged(const SrScreen* const screen, const SrTally* const tally)
 {
@@ -339,7 +338,7 @@ write_not_judged(const SrScreen* const screen, const SrTally* const tally)
   }
 }
 
-/// Write how the beat was kept while the click was silent.
+/// Write how the player kept the beat while the click was silent.
 static void
 write_alone(const SrScreen* const screen, const SrRound* const round)
 {
@@ -483,9 +482,9 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
   }
 }
 
-// While it is played -------------------------------------------------------------------------
+// During practice -----------------------------------------------------------------------------
 
-/// A round in which nothing is told yet, for the names of its notes; NULL without memory.
+/// An empty round, for the names of its notes; NULL without memory.
 static SrNoteVerdict*
 blank_notes(const SrPhrase* const phrase)
 {

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What stands for a character on a terminal without UTF-8.
+/// Replacement for a character on a terminal without UTF-8.
 static const char*
 ascii_for(const uint32_t code)
 {
@@ -40,8 +40,8 @@ ascii_for(const uint32_t code)
   }
 }
 
-/// C0, delete and C1 controls, line and paragraph separators, and the marks that turn the direction
-/// of writing (Unicode, UAX #9).
+/// C0, delete and C1 controls, line and paragraph separators, and directional marks (Unicode, UAX
+/// #9).
 static bool
 is_control(const uint32_t code)
 {
@@ -53,7 +53,7 @@ is_control(const uint32_t code)
 static char*
 copy_text(const char* const bytes, const bool terminal, const bool unicode)
 {
-  // No replacement is longer than three bytes.
+  // No replacement is longer than three bytes
   char* const copy = malloc(3 * strlen(bytes) + 1);
   if (!copy) {
     return NULL;

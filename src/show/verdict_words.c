@@ -13,10 +13,10 @@
 
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
-/// A fall that is worth a word, dB.
+/// A fall that deserves a remark, dB.
 #define LEAST_FALL_DB 1.0
-/// A note is off the pulse from three times the just noticeable displacement on (common practice,
-/// no source).
+/// A note is off the pulse from three times the just noticeable displacement (common practice, no
+/// source).
 #define OFF_PULSE_FACTOR 3.0
 /// A round less steady than this did not keep its tempo (common practice, no source).
 #define STEADY 0.9
@@ -64,8 +64,8 @@ sr_words_note_name(const SrNaming* const naming, const SrRound* const round, con
 {
   char own[12];
   const char* const plain = plain_name(naming, &round->notes[index], own);
-  // Notes of one bar as played stand side by side; a repeated bar may follow at once, but then the
-  // first note of the bar comes again, and counting begins again at the bar line.
+  // Notes of one bar as played are adjacent. A repeat of the bar may follow at once, but then the
+  // first note of the bar comes again, and counting restarts at the bar line
   const SrPhrase* const phrase = naming->phrase;
   size_t place = 1;
   size_t total = 1;
@@ -111,13 +111,13 @@ say_wrong(const SrNaming* const naming, const SrNoteVerdict* const note, char* c
     return;
   }
   if (distance < 12) {
-    // Near by, the octave is clear.
+    // Next to a known note the octave is clear
     name[strcspn(name, "-0123456789")] = '\0';
   }
   sr_words_add(words, "wrong note: %s was heard", name);
 }
 
-/// What is said of the cut or the strike before a note.
+/// Append the verdict on the cut or strike before a note.
 static void
 sr_words_cut(const SrNoteVerdict* const note, char* const words)
 {
@@ -238,7 +238,7 @@ sr_words_air(const SrRound* const round, const size_t index, const bool all, cha
   }
 }
 
-/// Just noticeable displacement at a note, ms; NAN if no pulse was found.
+/// Just noticeable displacement at a note, ms; NAN without a fitted pulse.
 static double
 noticeable_ms(const SrRound* const round, const size_t index)
 {

@@ -10,10 +10,10 @@
 #include <string.h>
 #include <wchar.h>
 
-/// Columns that an indent leaves for words on a terminal.
+/// Columns that must remain for words beside an indent on a terminal.
 #define LEAST_WORDS 20u
 
-/// Columns of the character at `bytes`; `size` receives its bytes, at least one.
+/// Columns of the character at `bytes`; `size` receives its size, at least one byte.
 static size_t
 columns_at(const char* const bytes, size_t* const size)
 {
@@ -24,7 +24,7 @@ columns_at(const char* const bytes, size_t* const size)
     return 1;
   }
   const int columns = wcwidth((wchar_t)code);
-  return columns < 0 ? 1 : (size_t)columns; // the locale does not know it
+  return columns < 0 ? 1 : (size_t)columns; // unknown to the locale
 }
 
 static size_t
@@ -44,15 +44,15 @@ sr_show_columns(const char* const text)
   return columns_of(text, strlen(text));
 }
 
-/// Words being written.
+/// State of the words being written.
 typedef struct {
   FILE* stream;
   const SrShowLine* line;
-  size_t width;  ///< No line of more than one word is over this
-  size_t most;   ///< Columns of the terminal, at which a longer word is cut
-  size_t indent; ///< Of further lines
-  size_t at;     ///< Column
-  bool fresh;    ///< No word stands on this line yet
+  size_t width;  ///< Maximum width of a line of several words
+  size_t most;   ///< Columns of the terminal, where a longer word is split
+  size_t indent; ///< Indent of further lines
+  size_t at;     ///< Current column
+  bool fresh;    ///< No word on this line yet
 } Words;
 
 static void
@@ -78,7 +78,7 @@ go_on_below(Words* const words, const size_t indent)
   begin_line(words, indent);
 }
 
-/// Bytes of a word that fit `room` columns, up to the last '/' if there is one; at least one
+/// Bytes of a word that fit into `room` columns, up to the last '/' if there is one; at least one
 /// character.
 static size_t
 piece_of(const char* const word, const size_t length, const size_t room)
@@ -96,7 +96,7 @@ piece_of(const char* const word, const size_t length, const size_t room)
   return length;
 }
 
-/// A word that fits no line of the terminal.
+/// Write a word that fits no line of the terminal.
 static void
 write_cut(Words* const words, const char* word, size_t length)
 {
@@ -114,7 +114,7 @@ write_cut(Words* const words, const char* word, size_t length)
   }
 }
 
-/// Write a word that comes `spaces` after the one before.
+/// Write a word that follows the previous one after `spaces`.
 static void
 write_word(Words* const words, const size_t spaces, const char* const word, const size_t length)
 {
@@ -122,7 +122,7 @@ write_word(Words* const words, const size_t spaces, const char* const word, cons
   if (words->at + spaces + columns <= words->width) {
     write_spaces(words, spaces);
   } else {
-    // What does not fit beside the indent may fit without all of it
+    // A word that does not fit after the indent may fit with a smaller one
     const size_t beside = words->width > columns ? words->width - columns : 0;
     const bool less = words->line->columns && columns <= words->width && beside < words->indent;
     const size_t indent = less ? beside : words->indent;
@@ -139,7 +139,7 @@ write_word(Words* const words, const size_t spaces, const char* const word, cons
   words->fresh = false;
 }
 
-/// Bytes of the word at `text`; in a command what is quoted is one.
+/// Bytes of the word at `text`; in a command a quoted string is one word.
 static size_t
 bare_length(const Words* const words, const char* const text)
 {
@@ -149,7 +149,7 @@ bare_length(const Words* const words, const char* const text)
   return inside + strcspn(text + inside, " \n");
 }
 
-/// Whether what follows a word, at `next`, stays with it: what a number counts, or the value of a
+/// Whether the word at `next` stays with the one before: the unit of a number, or the value of a
 /// command's option.
 static bool
 stays_with(const Words* const words, const char* const text, const char* const next)

@@ -6,18 +6,17 @@
 
 /// Largest sample.
 #define PEAK 0.5
-/// A sweep through the band: as short as a tick on wood, and unlike itself as soon as it is
-/// shifted.
+/// A frequency sweep: as short as a tick on wood, with a sharp autocorrelation peak.
 typedef struct {
   double from_hz;
   double to_hz;
   double length_s;
-  double attack_s; ///< It rises so fast, and then falls to nothing by its end
-  bool ratios;     ///< Equal ratios of frequency take equal times, else equal steps
+  double attack_s; ///< Rise time; it then falls to zero by its end
+  bool ratios;     ///< Logarithmic sweep, otherwise linear
 } Sweep;
 
-/// A falling one, with more of its lower part, which is pleasant; and a rising one, brighter, with
-/// which the first has little in common.
+/// A falling one with more energy in its lower part, for a pleasant sound; and a brighter, rising
+/// one that correlates little with the first.
 static const Sweep PLAIN = {5200.0, 1200.0, 0.010, 0.001, true};
 static const Sweep ACCENT = {2000.0, 7200.0, 0.008, 0.002, false};
 

@@ -9,24 +9,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Loudness of a note and of the click, RMS and peak against full scale.
+/// Level of a note and of the click, RMS and peak relative to full scale.
 #define NOTE_LEVEL 0.09f
 #define CLICK_LEVEL 0.12f
 #define ACCENT_LEVEL 0.2f
-/// Most of full scale that is ever given.
+/// Output limit, relative to full scale.
 #define MOST_LEVEL 0.5f
-/// A cut's or strike's share of its note, and a group's.
+/// Maximum share of its note for a cut or strike, and for a group.
 #define CUT_SHARE 0.3
 #define GROUP_SHARE 0.36
-/// The gap between two tones of one pitch, and its share of the first.
+/// The gap between two tones of one pitch, s, and its maximum share of the first.
 #define GAP_S 0.02
 #define GAP_SHARE 0.2
 /// Silence at the end, s.
 #define END_S 0.5
-/// Time constants of dying away after which a tone is done.
+/// Decay time constants after which a tone is finished.
 #define DEAD 8.0
 
-/// One tone to be played.
+/// One tone to play.
 typedef struct {
   uint64_t start;
   uint64_t end;
@@ -34,7 +34,6 @@ typedef struct {
   float level;
 } Tone;
 
-/// One click.
 typedef struct {
   uint64_t start;
   bool accent;
@@ -43,19 +42,19 @@ typedef struct {
 struct SrSoundImpl {
   SrSoundSettings settings;
   double tempo_bpm;
-  Tone* tones; ///< By start
+  Tone* tones; ///< In order of start
   size_t tone_count;
   size_t tone_size;
-  size_t melody; ///< The last tone of the melody; SIZE_MAX before the first
+  size_t melody; ///< Index of the last tone of the melody; SIZE_MAX before the first
   Click* clicks;
   size_t click_count;
   size_t click_size;
   float* click_sound[2]; ///< Plain and accented
   size_t click_length[2];
-  SrVoice* voices[128]; ///< Made when first needed
+  SrVoice* voices[128]; ///< Created when first needed
   uint64_t length;
   uint64_t at;
-  size_t first_tone; ///< All before it are done
+  size_t first_tone; ///< All tones before it are finished
   size_t first_click;
 };
 
@@ -145,7 +144,7 @@ add_click(SrSound* const s, const double start_s, const bool accent)
   return true;
 }
 
-/// A tone of the melody, right behind the one before; one of the same pitch is parted from it.
+/// Add a tone of the melody right after the previous one, with a gap if the pitch is the same.
 static bool
 add_melody(SrSound* const s, const int midi, const double start_s, const double end_s)
 {
@@ -159,8 +158,8 @@ add_melody(SrSound* const s, const int midi, const double start_s, const double 
   return add_tone(s, midi, start_s, end_s, NOTE_LEVEL);
 }
 
-/// The note of a roll: note, cut, note, strike, note, in thirds. A pitch of the ornament on the
-/// other side than is wanted is left out.
+/// Add a roll: note, cut, note, strike, note, in thirds. A cut or strike without a grace on its
+/// side of the note is left out.
 static bool
 add_roll(SrSound* const s, const SrPhraseNote* const note, const double start_s, const double end_s)
 {
@@ -184,7 +183,6 @@ add_roll(SrSound* const s, const SrPhraseNote* const note, const double start_s,
   return enough && add_melody(s, note->midi, from_s, end_s);
 }
 
-/// A note with its ornament.
 static bool
 add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, const double zero_s,
          const double spw)
@@ -212,14 +210,14 @@ add_note(SrSound* const s, const SrPhrase* const phrase, const size_t index, con
   return enough;
 }
 
-/// Pulses that begin inside a length, both in whole notes.
+/// Number of pulses that begin inside a length, both in whole notes.
 static size_t
 pulses_in(const double length, const double pulse)
 {
   return length > 1e-9 ? (size_t)ceil((length - 1e-9) / pulse) : 0;
 }
 
-/// Clicks on the pulses of one round.
+/// Add clicks on the pulses of one round.
 static bool
 add_round_clicks(SrSound* const s, const SrPhrase* const phrase, const double zero_s,
                  const double spw)
@@ -230,7 +228,7 @@ add_round_clicks(SrSound* const s, const SrPhrase* const phrase, const double ze
     const double whole = (double)bar->meter_beats / (double)bar->meter_unit;
     const double length = sr_fraction_value(bar->length);
     const double pulse = sr_fraction_value(bar->pulse);
-    // A pickup holds the end of its bar
+    // A pickup is at the end of its bar
     const double missing = bar->number == 0 && length < whole ? whole - length : 0.0;
     const size_t pulses = pulses_in(missing + length, pulse);
     for (size_t p = 0; enough && p < pulses; ++p) {
@@ -271,7 +269,7 @@ schedule(SrSound* const s, const SrPhrase* const phrase)
     }
     zero_s = whole * spw;
     if (first->number == 0) {
-      // The pickup ends with the bar that is counted
+      // The pickup ends with the count-in bar
       zero_s -= sr_fraction_value(first->length) * spw;
     }
   }
@@ -294,7 +292,7 @@ schedule(SrSound* const s, const SrPhrase* const phrase)
   return enough;
 }
 
-/// Make both sounds of a click, at their levels.
+/// Render both sounds of a click at their levels.
 static bool
 make_clicks(SrSound* const s)
 {

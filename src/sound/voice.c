@@ -7,7 +7,7 @@
 
 /// Highest partial, Hz.
 #define HIGHEST_HZ 12000.0
-/// Breath against the tone.
+/// Level of breath noise relative to the tone.
 #define BREATH 0.006f
 
 void
@@ -34,8 +34,8 @@ sr_voice_make(SrVoice* const voice, const double frequency_hz, const double rate
   }
 }
 
-/// White noise that depends on the sample alone, so that chunks do not matter (Steele and Vigna's
-/// mixing steps).
+/// White noise as a function of the sample index alone, so that the chunk size does not matter
+/// (Steele and Vigna's mixing steps).
 static float
 breath(uint64_t x)
 {

@@ -10,7 +10,7 @@
 char*
 sr_config_folder(const bool make)
 {
-  // Relative paths are to be ignored (XDG Base Directory Specification 0.8).
+  // Relative paths are to be ignored (XDG Base Directory Specification 0.8)
   const char* const config = getenv("XDG_CONFIG_HOME");
   const char* const home = getenv("HOME");
   char* base = NULL;

@@ -13,34 +13,34 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// Room for the header while there is no file: 4 kB of note and 100 bytes or so.
+/// Buffer for the header before there is a file: 4 kB of note and about 100 bytes.
 #define HEADER_SIZE 8192u
-/// Least and most samples of a block tell here in a FLAC file, 16 bits each, big-endian
-/// (RFC 9639, 8.1 and 8.2: "fLaC", 4 bytes of block header, then STREAMINFO).
+/// Offset of the least and greatest block size in a FLAC file, 16 bits each, big-endian (RFC 9639,
+/// 8.1 and 8.2: "fLaC", 4 bytes of block header, then STREAMINFO).
 #define BLOCK_SIZE_AT 8u
-/// Samples handed to the encoder at once; less than a block, so that one call ends one block.
+/// Samples handed to the encoder at once; less than a block, so that a call ends at most one block.
 #define CHUNK_FRAMES 1024u
 
 struct SrFlacFileImpl {
   SNDFILE* file;
   int descriptor;
-  int reason; ///< errno of the first failure, 0 if all went well
+  int reason; ///< errno of the first failure, 0 if there was none
 
   sf_count_t position;
-  sf_count_t end; ///< Bytes, all of them of whole frames
+  sf_count_t end; ///< File size of the whole frames, bytes
 
   uint64_t frames;        ///< Handed to the encoder
   uint64_t blocks;        ///< Written after the header
-  uint64_t block_samples; ///< Of each block but the last
+  uint64_t block_samples; ///< In each block but the last
 
-  bool named;       ///< Had a name at the start, by what the file system tells
-  bool refuses;     ///< To write nothing more
-  size_t note_at;   ///< Where the note begins, bytes; 0 without one
-  size_t note_room; ///< … and how long it is
+  bool named;       ///< Had a name at the start, as far as the file system tells
+  bool refuses;     ///< Writes nothing more
+  size_t note_at;   ///< Offset of the note, bytes; 0 without one
+  size_t note_room; ///< Size of the note, bytes
   unsigned char header[HEADER_SIZE];
 };
 
-/// A whole buffer at a place; 0, or errno.
+/// Write a whole buffer at an offset; 0, or errno.
 static int
 write_all(const int descriptor, const unsigned char* const bytes, const size_t size,
           const off_t place)
@@ -59,7 +59,7 @@ write_all(const int descriptor, const unsigned char* const bytes, const size_t s
   return 0;
 }
 
-/// Whether the file has no name any more, so that what is written goes nowhere.
+/// Whether the file has been unlinked, so that what is written is lost.
 static bool
 is_nameless(const int descriptor)
 {
@@ -94,7 +94,7 @@ take_tell(void* const context)
   return file->position;
 }
 
-/// Read: nothing is ever read back.
+/// Read callback: nothing is ever read back.
 static sf_count_t
 take_nothing(void* const bytes, const sf_count_t size, void* const context)
 {
@@ -123,7 +123,7 @@ take_bytes(const void* const bytes, const sf_count_t size, void* const context)
                        ? ENOENT
                        : write_all(file->descriptor, bytes, (size_t)size, (off_t)file->position);
     if (file->reason) {
-      // A part of a frame would only be in the way of those who read it.
+      // A partial frame would only disturb readers
       const int kept = ftruncate(file->descriptor, (off_t)file->end);
       (void)kept;
       return 0;
@@ -145,8 +145,7 @@ sr_flac_file_takes_rate(const double rate_hz)
   return !(fabs(rate_hz - (double)whole) > 0.0) && (whole <= 65535 || whole % 10 == 0);
 }
 
-/// Find the note in the header; false if it is not there: libsndfile leaves out without a word what
-/// is not UTF-8.
+/// Find the note in the header; false if it is not there: libsndfile silently omits invalid UTF-8.
 static bool
 find_note(SrFlacFile* const file, const char* const note)
 {
@@ -190,7 +189,7 @@ sr_flac_file_new(const double rate_hz, const char* const note, SrFlacFile** cons
     sf_set_string(made->file, SF_STR_COMMENT, note);
   }
   if (made->file) {
-    // Else it would write its header piece by piece, and only with the first samples.
+    // Otherwise libsndfile writes the header piece by piece, and only with the first samples
     sf_command(made->file, SFC_UPDATE_HEADER_NOW, NULL, 0);
   }
   if (!made->file || made->end < (sf_count_t)BLOCK_SIZE_AT + 4) {
@@ -241,7 +240,8 @@ sr_flac_file_set_note(SrFlacFile* const file, const char* const note)
   }
   memset(text, ' ', file->note_room);
   memcpy(text, note, length);
-  // The blocks of a FLAC header bear no checksum (RFC 9639, 8): over the old one is enough
+  // The blocks of a FLAC header have no checksum (RFC 9639, 8), so overwriting the old note is
+  // enough
   return write_all(file->descriptor, text, file->note_room, (off_t)file->note_at) == 0;
 }
 
@@ -268,7 +268,7 @@ sr_flac_file_finish(SrFlacFile* const file)
       file->reason = EIO;
     }
   }
-  // Some file systems know no fsync(); there is nothing to be done about it.
+  // Some file systems do not support fsync(); that cannot be helped
   if (!file->reason && fsync(file->descriptor) && errno != EINVAL && errno != EROFS) {
     file->reason = errno;
   }

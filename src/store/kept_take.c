@@ -35,7 +35,7 @@ sr_kept_take_open(const char* const path, const bool follow_link, SrKeptTake* co
                   SrError* const error)
 {
   memset(take, 0, sizeof(*take));
-  // A pipe without a writer must not hold us up.
+  // Do not block on a pipe without a writer
   take->descriptor =
       open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY | (follow_link ? 0 : O_NOFOLLOW));
   if (take->descriptor < 0) {
@@ -47,8 +47,7 @@ sr_kept_take_open(const char* const path, const bool follow_link, SrKeptTake* co
   const bool regular = !fstat(take->descriptor, &status) && S_ISREG(status.st_mode);
   if (regular) {
     take->size = status.st_size;
-    // libsndfile closes what it was given if it cannot open it, whatever it was told; so give a
-    // copy.
+    // libsndfile closes the descriptor if opening fails, whatever it was told; so pass a copy
     const int copy = fcntl(take->descriptor, F_DUPFD_CLOEXEC, 3);
     take->file = copy < 0 ? NULL : sf_open_fd(copy, SFM_READ, &take->info, SF_TRUE);
   }

@@ -18,7 +18,7 @@
 typedef struct {
   SNDFILE* file;
   SF_INFO info;
-  int descriptor; ///< Where `file` reads from; they share their place in it
+  int descriptor; ///< Read by `file`; both share the file offset
   off_t size;     ///< Bytes
 } SrKeptTake;
 
@@ -31,13 +31,12 @@ typedef struct {
 */
 SrStatus sr_kept_take_open(const char* path, bool follow_link, SrKeptTake* take, SrError* error);
 
-/// Whether its header tells how long it is; that of a take that was not finished does not.
+/// Whether the header gives the length; that of an unfinished take does not.
 bool sr_kept_take_knows_length(const SrKeptTake* take);
 
-/// Whether the decoder came to the end of the file; it gives up before where it is damaged.
+/// Whether the decoder reached the end of the file; it stops early at damage.
 bool sr_kept_take_is_read(const SrKeptTake* take);
 
-/// Close what is open.
 void sr_kept_take_close(SrKeptTake* take);
 
 #endif // SR_STORE_KEPT_TAKE_H

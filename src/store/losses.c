@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-/// Two stretches so near to one another, frames, may become one: a tenth of a second at 48 kHz.
+/// Stretches at most this far apart, frames, may be merged: 0.1 s at 48 kHz.
 #define NEAR 4800u
 
 static void
@@ -29,7 +29,7 @@ shortest_of(const SrLosses* const losses)
   return shortest;
 }
 
-/// Make room for one more.
+/// Merge two stretches or drop one.
 static void
 make_room(SrLosses* const losses)
 {

@@ -19,8 +19,9 @@
 /// Full scale of 24 bits.
 #define FULL_SCALE 8388608.0f
 #define CHUNK_FRAMES 1024u
-/// Room for a note: with the rest of the header, 200 bytes or so, within the first page of 4096
-/// bytes. A kill can come between two pages of one write(), and so tear a header that has two.
+/// Size reserved for a note: with the rest of the header, about 200 bytes, it stays within the
+/// first page of 4096 bytes. A kill can come between two pages of one write(), leaving part of a
+/// header that spans two.
 #define NOTE_ROOM 3584u
 
 struct SrRecordingImpl {
@@ -57,7 +58,7 @@ refuse_open(const int reason, SrError* const error)
   }
 }
 
-/// Open a file that is not there yet.
+/// Create a file that must not exist.
 static SrStatus
 open_new(const char* const path, int* const descriptor, SrError* const error)
 {
@@ -65,12 +66,12 @@ open_new(const char* const path, int* const descriptor, SrError* const error)
   if (*descriptor < 0) {
     return refuse_open(errno, error);
   }
-  // The umask may have taken rights of the owner; a file system without rights has none to give.
+  // The umask may have removed the owner's permissions; ignore file systems that have none
   (void)fchmod(*descriptor, 0600);
   return SR_OK;
 }
 
-/// A note filled up with blanks, so that another can take its place; "" stays as it is.
+/// A note padded with spaces, so that it can be replaced in place; "" is left as it is.
 static const char*
 make_room(const char* const note, char room[SR_TAKE_NOTE_SIZE])
 {
@@ -199,7 +200,7 @@ sr_recording_finish(SrRecording* const recording, SrError* const error)
   return outcome;
 }
 
-/// Whether a path still leads to the file that is open.
+/// Whether a path still refers to the open file.
 static bool
 is_same_file(const char* const path, const int descriptor)
 {

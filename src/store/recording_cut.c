@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The old file is read through twice, without seeking: one whose length is not known, because
-// it was never finished, cannot be sought in, and what is damaged must show before anything
-// is made of it.
+// The old file is read twice from start to end: an unfinished one has no known length and is not
+// seekable, and damage must be found before anything is written.
 
 #include <steadyreed/recording.h>
 
@@ -22,7 +21,7 @@
 #define HALF_PI 1.57079632679489661923
 #define CHUNK_FRAMES 4096u
 
-/// What is kept: stretches with a gap between each and the next.
+/// The stretches to keep, with gaps between them.
 typedef struct {
   SrStretch* stretches;
   size_t count;
@@ -43,7 +42,7 @@ check_parts(const SrStretch* const parts, const size_t count, SrError* const err
                              "The parts to keep must be in order, none empty, none in another.");
 }
 
-/// Parts as far as the take goes; those that touch are one, for there is no joint between them.
+/// Clip the parts to the take and merge adjacent ones, which have no joint.
 static SrStatus
 plan_kept(const SrStretch* const parts, const size_t count, Kept* const kept, SrError* const error)
 {
@@ -69,7 +68,7 @@ plan_kept(const SrStretch* const parts, const size_t count, Kept* const kept, Sr
                                         (double)kept->total / kept->rate_hz);
 }
 
-/// Read all, and tell how long it is. SR_BAD_AUDIO if it is damaged.
+/// Read everything to find the length. SR_BAD_AUDIO if it is damaged.
 static SrStatus
 measure(SrKeptTake* const take, uint64_t* const total, SrError* const error)
 {
@@ -82,7 +81,7 @@ measure(SrKeptTake* const take, uint64_t* const total, SrError* const error)
   int chunk[CHUNK_FRAMES];
   sf_count_t count;
   *total = 0;
-  // Trouble at the end is a frame that a kill broke off; that before it, damage.
+  // An error at the end is a frame cut off by a kill; an earlier one is damage
   bool damaged_within = false;
   while ((count = sf_readf_int(take->file, chunk, CHUNK_FRAMES)) > 0) {
     damaged_within =
@@ -98,7 +97,7 @@ measure(SrKeptTake* const take, uint64_t* const total, SrError* const error)
   return SR_OK;
 }
 
-/// From 0 to 1 within a fade, half a cosine; `frame` from its outer end.
+/// Half-cosine fade, 0 to 1; `frame` from its outer end.
 static double
 fade_gain(const uint64_t frame, const uint64_t fade)
 {
@@ -109,8 +108,8 @@ fade_gain(const uint64_t frame, const uint64_t fade)
   return root * root;
 }
 
-/// Fade those of `count` samples from `start` on that are near an end of their stretch; not where
-/// that is an end of the old take.
+/// Fade those of `count` samples from `start` that are near an end of their stretch, except an end
+/// of the old take.
 static void
 fade_samples(const Kept* const kept, const SrStretch* const stretch, const uint64_t start,
              int* const samples, const size_t count)
@@ -136,7 +135,7 @@ say_uncut(const SrFlacFile* const file, SrError* const error)
                       sr_flac_file_trouble(file));
 }
 
-/// Write the stretches of an opened take.
+/// Write the stretches of an open take.
 static SrStatus
 write_kept(SrKeptTake* const take, const Kept* const kept, SrFlacFile* const file,
            SrError* const error)
@@ -169,7 +168,7 @@ write_kept(SrKeptTake* const take, const Kept* const kept, SrFlacFile* const fil
   return SR_OK;
 }
 
-/// A new file beside `path`; free() its name.
+/// Create a new file beside `path`; free() its name.
 static SrStatus
 open_beside(const char* const path, char** const name, int* const descriptor, SrError* const error)
 {
@@ -196,7 +195,7 @@ open_beside(const char* const path, char** const name, int* const descriptor, Sr
   return SR_OK;
 }
 
-/// Have the disk take the new name too; if it cannot, one of the two files is still whole.
+/// Flush the new name to disk; if that fails, one of the two files is still whole.
 static void
 sync_folder(const char* const path)
 {
@@ -216,7 +215,7 @@ sync_folder(const char* const path)
   }
 }
 
-/// Write what is kept to a new file and put it in the place of the old.
+/// Write the kept parts to a new file and replace the old one with it.
 static SrStatus
 replace(const char* const path, const Kept* const kept, const char* const note,
         SrError* const error)

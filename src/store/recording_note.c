@@ -10,7 +10,7 @@
 
 #include <string.h>
 
-/// Copy a text, without what only keeps room behind it.
+/// Copy a text without its padding.
 static void
 copy_text(char note[SR_TAKE_NOTE_SIZE], const char* const text)
 {

@@ -30,10 +30,10 @@ clear(SrSetup* const setup)
                      .bellows_uncertainty = (double)NAN};
 }
 
-/// Bytes that the file may have: a profile has some 100 kB.
+/// Size limit of the file, bytes: a profile takes about 100 kB.
 #define MOST_BYTES (1u << 20)
 
-/// One number of the file, and between what it can be.
+/// One number of the file and its range.
 typedef struct {
   const char* key;
   double least;
@@ -53,7 +53,7 @@ number_of(const json_t* const json, const char* const key)
   return json_is_number(value) ? json_number_value(value) : (double)NAN;
 }
 
-/// Whether all numbers are there or null, and can be what they say.
+/// Check that all numbers are present or null, and in range.
 static SrStatus
 check_numbers(const json_t* const json, SrError* const error)
 {
@@ -110,7 +110,7 @@ read_setup(const json_t* const json, SrSetup* const setup, SrError* const error)
   if (status != SR_OK) {
     return status;
   }
-  // With other buffers it was another
+  // The round trip is different with other buffers
   if (fabs(number_of(json, "output_latency_s") - SR_OUTPUT_LATENCY_S) < 1e-6) {
     setup->round_trip_s = number_of(json, "round_trip_s");
     setup->round_trip_spread_s = number_of(json, "round_trip_spread_s");
@@ -122,7 +122,7 @@ read_setup(const json_t* const json, SrSetup* const setup, SrError* const error)
   return SR_OK;
 }
 
-/// Put a damaged file aside, so that it is complained of once and `setup` can write another.
+/// Rename a damaged file, so that it is reported once and `setup` can write a new one.
 static void
 set_aside(const char* const path, SrError* const error)
 {
@@ -131,7 +131,7 @@ set_aside(const char* const path, SrError* const error)
     if (asprintf(&aside, "%s.damaged-%u", path, i) < 0) {
       return;
     }
-    // A link does not replace what is there
+    // Unlike rename(), link() does not replace an existing file
     if (!link(path, aside)) {
       unlink(path);
       const char* const name = strrchr(aside, '/');
@@ -216,7 +216,7 @@ setup_json(const SrSetup* const setup)
       number_or_null(setup->bellows_uncertainty), "profile", profile ? profile : json_null());
 }
 
-/// Nobody else is to read it.
+/// Write a file readable by its owner only.
 static SrStatus
 write_private(const char* const path, const char* const text, SrError* const error)
 {

@@ -38,7 +38,7 @@ losses_to_json(const SrLosses* const losses)
   return list;
 }
 
-/// Whatever is not in order is passed over.
+/// Invalid entries are ignored.
 static SrLosses
 losses_from_json(const json_t* const list)
 {
@@ -57,7 +57,7 @@ losses_from_json(const json_t* const list)
   return losses;
 }
 
-/// As sr_take_note_write(), with the silences or without.
+/// As sr_take_note_write(), with or without the silences.
 static bool
 write_note(const SrTakeNote* const note, const bool silences, char text[SR_TAKE_NOTE_SIZE])
 {

@@ -10,19 +10,19 @@
 #include <time.h>
 #include <unistd.h>
 
-/// Most letters of a title in a file name, which ends at 255 bytes on most file systems.
+/// Most letters of a title in a file name, which is limited to 255 bytes on most file systems.
 #define MOST_TITLE 60u
 
 /// A variable that names a folder; NULL if it is unset, empty or relative.
 static const char*
 named_folder(const char* const variable)
 {
-  // Relative paths are to be ignored (XDG Base Directory Specification 0.8).
+  // Relative paths are to be ignored (XDG Base Directory Specification 0.8)
   const char* const value = getenv(variable);
   return value && value[0] == '/' ? value : NULL;
 }
 
-/// Make a folder, and those it lies in, for its owner only. 0 or errno.
+/// Create a folder and its parents for the owner only. 0 or errno.
 static int
 make_folders(char* const path)
 {
@@ -35,10 +35,10 @@ make_folders(char* const path)
     int reason = mkdir(path, 0700) ? errno : 0;
     struct stat status;
     if (!reason) {
-      // The umask may have taken rights of the owner.
+      // The umask may have removed the owner's permissions
       (void)chmod(path, 0700);
     } else if (!stat(path, &status)) {
-      // Where a folder is, mkdir() may say that the disk cannot be written before it says so.
+      // For an existing folder mkdir() may report a read-only disk first
       reason = S_ISDIR(status.st_mode) ? 0 : ENOTDIR;
     }
     *c = ending;
@@ -103,7 +103,7 @@ sr_takes_folder(char** const folder, SrError* const error)
   return SR_OK;
 }
 
-/// Title in small letters and digits of ASCII, with one '-' for all else between them.
+/// Title in lower-case ASCII letters and digits, with one '-' for anything else between them.
 static void
 make_plain(const char* const title, char plain[MOST_TITLE + 1])
 {
