@@ -9,14 +9,13 @@
 #ifndef STEADYREED_AUDIO_H
 #define STEADYREED_AUDIO_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Lowest and highest sample rate of a readable take, Hz.
 #define SR_TAKE_LOWEST_RATE_HZ 16000.0
@@ -147,8 +146,6 @@ SrStatus sr_player_play(SrPlayer* player, SrAudioSource source, void* context, S
 /// Stop and free; NULL does nothing.
 void sr_player_del(SrPlayer* player);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_AUDIO_H

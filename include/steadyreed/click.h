@@ -16,15 +16,14 @@
 #ifndef STEADYREED_CLICK_H
 #define STEADYREED_CLICK_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Longest round trip from output to microphone, both devices included, s.
 #define SR_MOST_ROUND_TRIP_S 0.6
@@ -135,8 +134,6 @@ SrStatus sr_round_trip_measure(const float* recorded, size_t recorded_count, con
                                size_t sound_count, double* round_trip, double* sureness,
                                SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_CLICK_H

@@ -8,11 +8,10 @@
 #ifndef STEADYREED_DRILL_H
 #define STEADYREED_DRILL_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/phrase.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Kinds of drill.
 typedef enum {
@@ -63,8 +62,6 @@ int sr_drill_scale_above(const char* key, int midi, int steps);
 /// Whether a pitch belongs to a major key.
 bool sr_drill_in_key(const char* key, int midi);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_DRILL_H

@@ -9,13 +9,12 @@
 #ifndef STEADYREED_EXCERPT_H
 #define STEADYREED_EXCERPT_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/phrase.h>
 
 #include <stdio.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// What to write.
 typedef struct {
@@ -39,8 +38,6 @@ typedef struct {
 SrStatus sr_excerpt_write(FILE* stream, const SrPhrase* phrase, const SrExcerpt* excerpt,
                           SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_EXCERPT_H

@@ -8,15 +8,14 @@
 #ifndef STEADYREED_FREE_H
 #define STEADYREED_FREE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// A note, reported when it is over.
 typedef struct {
@@ -74,8 +73,6 @@ SrProfile* sr_free_profile(const SrFree* free_listener);
 /// Free; NULL does nothing.
 void sr_free_del(SrFree* free_listener);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_FREE_H

@@ -16,15 +16,14 @@
 #ifndef STEADYREED_HEAR_H
 #define STEADYREED_HEAR_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Lowest and highest sample rate, Hz.
 #define SR_LOWEST_RATE_HZ 16000.0
@@ -311,8 +310,6 @@ SrAirCarriage sr_hear_air_carriage(const SrHear* hear);
 /// Free; NULL does nothing.
 void sr_hear_del(SrHear* hear);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_HEAR_H

@@ -8,14 +8,13 @@
 #ifndef STEADYREED_INPUT_H
 #define STEADYREED_INPUT_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// What to read, and how.
 typedef struct {
@@ -36,8 +35,6 @@ typedef struct {
 SrStatus sr_input_read(const char* path, const SrInputKind* kind, char** text, size_t* size,
                        SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_INPUT_H

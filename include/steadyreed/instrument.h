@@ -10,15 +10,14 @@
 #ifndef STEADYREED_INSTRUMENT_H
 #define STEADYREED_INSTRUMENT_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// A hand.
 typedef enum { SR_HAND_LEFT, SR_HAND_RIGHT } SrHand;
@@ -91,8 +90,6 @@ bool sr_instrument_has(const SrInstrument* instrument, int midi, SrDirection dir
 /// Index of the button with a name ("L2-3", in any case); the button count if there is none.
 size_t sr_instrument_find(const SrInstrument* instrument, const char* name);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_INSTRUMENT_H

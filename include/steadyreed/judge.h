@@ -10,6 +10,7 @@
 #ifndef STEADYREED_JUDGE_H
 #define STEADYREED_JUDGE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/status.h>
@@ -17,9 +18,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Outcome of a written note.
 typedef enum {
@@ -465,8 +464,6 @@ double sr_judge_just_noticeable_ms(double interval_ms);
 /// Frequency of a MIDI note in equal temperament: reference_hz * 2^((midi - 69) / 12).
 double sr_judge_frequency_hz(double midi, double reference_hz);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_JUDGE_H

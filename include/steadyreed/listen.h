@@ -11,6 +11,7 @@
 #ifndef STEADYREED_LISTEN_H
 #define STEADYREED_LISTEN_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/judge.h>
 #include <steadyreed/phrase.h>
@@ -20,9 +21,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Source of a take's samples, which is read several times.
 typedef struct {
@@ -103,8 +102,6 @@ bool sr_listen_may_be_accompanied(const SrAssessment* assessment);
 */
 bool sr_listen_is_accompanied(const SrAssessment* assessment, const SrAssessment* other);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_LISTEN_H

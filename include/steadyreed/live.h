@@ -21,6 +21,7 @@
 #ifndef STEADYREED_LIVE_H
 #define STEADYREED_LIVE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/judge.h>
 #include <steadyreed/phrase.h>
@@ -29,9 +30,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// How to listen; fill with sr_live_settings_default().
 typedef struct {
@@ -131,8 +130,6 @@ void sr_live_del(SrLive* live);
 /// All pitches of a phrase, for the listening engine.
 SrExpected sr_live_expected(const SrPhrase* phrase);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_LIVE_H

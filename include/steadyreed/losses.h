@@ -9,14 +9,13 @@
 #ifndef STEADYREED_LOSSES_H
 #define STEADYREED_LOSSES_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/recording.h>
 
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Most stretches stored. When there are more, the two closest are merged if they are within 4800
 /// frames (0.1 s at 48 kHz) of each other, otherwise the shortest is dropped: what was heard well
@@ -38,8 +37,6 @@ SrLosses sr_losses_cut(const SrLosses* losses, const SrStretch* parts, size_t co
 /// Set samples in lost stretches to NAN; `first` is the frame of the first sample.
 void sr_losses_apply(const SrLosses* losses, uint64_t first, float* samples, size_t count);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_LOSSES_H

@@ -9,11 +9,10 @@
 #ifndef STEADYREED_MASK_H
 #define STEADYREED_MASK_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Sound pressure level of a full-scale sine, dB, as in the standard.
 #define SR_MASK_FULL_SCALE_DB 96.0
@@ -66,8 +65,6 @@ double sr_mask_brief_db(double length_s);
 */
 double sr_mask_over_db(const SrAirHeard* air);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_MASK_H

@@ -9,12 +9,12 @@
 #ifndef STEADYREED_ORNAMENT_H
 #define STEADYREED_ORNAMENT_H
 
+#include <steadyreed/declarations.h>
+
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// What the graces before a note, or a sign over it, ask for.
 typedef enum {
@@ -116,8 +116,6 @@ sr_ornament_may_be_grace(const int midi, const int written, const int heard)
          (written >= 0 && step < 0 && step >= -SR_GRACE_MOST_STEP);
 }
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_ORNAMENT_H

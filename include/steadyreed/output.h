@@ -13,14 +13,13 @@
 #ifndef STEADYREED_OUTPUT_H
 #define STEADYREED_OUTPUT_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stddef.h>
 #include <stdio.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// A file being written.
 typedef struct SrOutputImpl SrOutput;
@@ -70,8 +69,6 @@ void sr_output_del(SrOutput* output);
 */
 SrStatus sr_output_write(const char* path, const void* bytes, size_t size, SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_OUTPUT_H

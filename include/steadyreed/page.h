@@ -13,6 +13,7 @@
 #ifndef STEADYREED_PAGE_H
 #define STEADYREED_PAGE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/instrument.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/plan.h>
@@ -21,9 +22,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Most bars on one line.
 #define SR_PAGE_MOST_BARS_A_LINE 8u
@@ -55,8 +54,6 @@ SrStatus sr_page_plan(const char* path, const SrPhrase* phrase, const SrInstrume
 SrStatus sr_page_layout(const char* path, const SrInstrument* instrument, const SrPageStyle* style,
                         SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_PAGE_H

@@ -9,6 +9,7 @@
 #ifndef STEADYREED_PHRASE_H
 #define STEADYREED_PHRASE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/ornament.h>
 #include <steadyreed/status.h>
 
@@ -16,9 +17,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// An exact duration or position in whole notes, in lowest terms, denominator over 0.
 typedef struct {
@@ -232,8 +231,6 @@ const SrTuneEntry* sr_tune_list_entry(const SrTuneList* list, size_t index);
 /// Free a list; NULL does nothing.
 void sr_tune_list_del(SrTuneList* list);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_PHRASE_H

@@ -9,14 +9,13 @@
 #ifndef STEADYREED_PITCH_H
 #define STEADYREED_PITCH_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// One point of the track.
 typedef struct {
@@ -50,8 +49,6 @@ size_t sr_pitch_track_push(SrPitchTrack* track, const float* samples, size_t cou
 /// Take the point that is ready; false if there is none.
 bool sr_pitch_track_pull(SrPitchTrack* track, SrPitchPoint* point);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_PITCH_H

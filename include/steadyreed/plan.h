@@ -13,6 +13,7 @@
 #ifndef STEADYREED_PLAN_H
 #define STEADYREED_PLAN_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/instrument.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/status.h>
@@ -20,9 +21,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Units from shut to full.
 #define SR_BELLOWS_UNITS 120
@@ -186,8 +185,6 @@ long sr_plan_cost(const SrPhrase* phrase, const SrInstrument* instrument,
                   const SrPlanSettings* settings, const size_t* buttons,
                   const SrDirection* directions, const int* airs);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_PLAN_H

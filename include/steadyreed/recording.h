@@ -9,15 +9,14 @@
 #ifndef STEADYREED_RECORDING_H
 #define STEADYREED_RECORDING_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Size of the longest note about a take, bytes with its NUL.
 #define SR_TAKE_NOTE_SIZE 4096
@@ -131,8 +130,6 @@ SrStatus sr_recording_cut(const char* path, const SrStretch* parts, size_t count
 */
 SrStatus sr_recording_note(const char* path, char note[SR_TAKE_NOTE_SIZE], SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_RECORDING_H

@@ -19,6 +19,7 @@
 #ifndef STEADYREED_SESSION_H
 #define STEADYREED_SESSION_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/free.h>
 #include <steadyreed/judge.h>
 #include <steadyreed/live.h>
@@ -31,9 +32,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Which part of the recording to keep.
 typedef enum {
@@ -241,8 +240,6 @@ typedef struct {
 SrStatus sr_round_trip_time(const SrStreamSettings* stream, bool (*stop)(void*), void* context,
                             SrRoundTrip* round_trip, SrError* error);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_SESSION_H

@@ -9,14 +9,13 @@
 #ifndef STEADYREED_SETUP_H
 #define STEADYREED_SETUP_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/hear.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /**
    Folder of the player's settings and layouts: $XDG_CONFIG_HOME/steadyreed, or
@@ -60,8 +59,6 @@ void sr_setup_clear(SrSetup* setup);
 /// Round trip for two devices, s; NAN if it was not measured with this pair.
 double sr_setup_round_trip_s(const SrSetup* setup, const char* input, const char* output);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_SETUP_H

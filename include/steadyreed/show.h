@@ -11,6 +11,7 @@
 #ifndef STEADYREED_SHOW_H
 #define STEADYREED_SHOW_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/judge.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/status.h>
@@ -19,9 +20,7 @@
 #include <stddef.h>
 #include <stdio.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Layout of text for people; all zero is plain ASCII without colour.
 typedef struct {
@@ -140,8 +139,6 @@ void sr_show_csv_header(FILE* stream);
 */
 void sr_show_csv_row(FILE* stream, const SrShownTake* take);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_SHOW_H

@@ -8,6 +8,7 @@
 #ifndef STEADYREED_SOUND_H
 #define STEADYREED_SOUND_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/phrase.h>
 #include <steadyreed/status.h>
 
@@ -15,9 +16,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Slowest and fastest tempo, pulses a minute.
 #define SR_SLOWEST_BPM 10.0
@@ -76,8 +75,6 @@ size_t sr_sound_read(SrSound* sound, float* samples, size_t count);
 */
 size_t sr_sound_click(double rate_hz, bool accent, float* samples, size_t room);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_SOUND_H

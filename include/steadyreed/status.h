@@ -8,11 +8,11 @@
 #ifndef STEADYREED_STATUS_H
 #define STEADYREED_STATUS_H
 
+#include <steadyreed/declarations.h>
+
 #include <stddef.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 #if defined(__GNUC__)
 #define SR_PRINTF(format_index, first_index)                                                       \
@@ -91,8 +91,6 @@ void sr_error_place(SrError* error, const char* file, unsigned line, unsigned co
 */
 const char* sr_error_print(const SrError* error, char* buffer, size_t size);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_STATUS_H

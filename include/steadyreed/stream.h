@@ -19,15 +19,14 @@
 #ifndef STEADYREED_STREAM_H
 #define STEADYREED_STREAM_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// Output latency to request, s: a measured round trip is only valid at the same latency.
 #define SR_OUTPUT_LATENCY_S 0.1
@@ -163,8 +162,6 @@ size_t sr_stream_unplayed(const SrStream* stream);
 /// began to be handed to the device; whether they have.
 bool sr_stream_play_began(const SrStream* stream, uint64_t* frame);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_STREAM_H

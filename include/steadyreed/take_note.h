@@ -9,14 +9,13 @@
 #ifndef STEADYREED_TAKE_NOTE_H
 #define STEADYREED_TAKE_NOTE_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/losses.h>
 #include <steadyreed/recording.h>
 
 #include <stdbool.h>
 
-#ifdef __cplusplus
-extern "C" {
-#endif
+SR_BEGIN_DECLARATIONS
 
 /// A note. Unknown doubles are NAN.
 typedef struct {
@@ -39,8 +38,6 @@ bool sr_take_note_write(const SrTakeNote* note, char text[SR_TAKE_NOTE_SIZE]);
 /// Parse a note; false if it is not one of ours, then all fields are NAN.
 bool sr_take_note_read(const char* text, SrTakeNote* note);
 
-#ifdef __cplusplus
-}
-#endif
+SR_END_DECLARATIONS
 
 #endif // STEADYREED_TAKE_NOTE_H

@@ -119,14 +119,12 @@ share_out(SrSheet* const sheet, const bool paged)
   }
   sheet->pages = 1;
   double y = body_top(sheet, 0);
-  bool empty = false; // the first page always has its head
   for (size_t i = 0; i < count; ++i) {
     const double height = sr_bellows_picture_height(sheet->bellows, i);
-    if (paged && !empty && y + height > sheet->height - MARGIN - FOOT) {
+    if (paged && y + height > sheet->height - MARGIN - FOOT) {
       sheet->first_systems[sheet->pages++] = i;
       y = body_top(sheet, sheet->pages - 1);
     }
-    empty = false;
     y += height + BETWEEN;
   }
   sheet->first_systems[sheet->pages] = count;

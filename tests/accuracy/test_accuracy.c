@@ -6,8 +6,9 @@
 
    usage: test_accuracy made|recorded|doubled ACCURACY.abc [FIRST [LAST]]
 
-   With STEADYREED_TAKES set, every take has its line and every error is told. Takes past the
-   set's own, such as 60 to 119, are others of their kind, that nothing was tuned on.
+   With STEADYREED_TAKES set, every take has its line and every error is printed. With
+   STEADYREED_NO_PEERS set, aubio is left out. Takes past the set's own, such as 60 to 119, are
+   others of their kind, on which nothing was tuned.
 */
 
 #include "peer.h"
@@ -97,6 +98,7 @@ main(const int argc, char** const argv)
                       : !strcmp(argv[1], "doubled") ? TAKES_DOUBLED
                                                     : TAKES_MADE;
   const bool verbose = getenv("STEADYREED_TAKES") != NULL;
+  const bool peers_too = getenv("STEADYREED_NO_PEERS") == NULL;
   static const size_t counts[] = {MADE_TAKES, RECORDED_TAKES, DOUBLED_TAKES};
   const size_t count = counts[set];
   const size_t first = argc > 3 ? strtoul(argv[3], NULL, 10) : 0;
@@ -133,8 +135,10 @@ main(const int argc, char** const argv)
     HeardTake heard = heard_take(phrase, take);
     figures_add(figures, phrase, &plan, take, &heard, verbose);
     figures_add(plan.octave ? octaves : single, phrase, &plan, take, &heard, false);
-    peer_add(&peer, PEER_BEST, take);
-    for (size_t m = 0; m < PEER_METHODS && i % PEER_EVERY == 0; ++m) {
+    if (peers_too) {
+      peer_add(&peer, PEER_BEST, take);
+    }
+    for (size_t m = 0; peers_too && m < PEER_METHODS && i % PEER_EVERY == 0; ++m) {
       peer_add(&peers[m], m, take);
     }
     heard_free(&heard);

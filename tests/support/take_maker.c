@@ -2,6 +2,7 @@
 
 #include "take_maker.h"
 
+#include "kept_takes.h"
 #include "room.h"
 
 #include <sndfile.h>
@@ -763,8 +764,8 @@ sound_tone(Maker* const m, ReedSource* const source, const Tone* const tone)
   }
 }
 
-Take*
-take_make(const SrPhrase* const phrase, const TakePlan* const plan)
+static Take*
+make(const SrPhrase* const phrase, const TakePlan* const plan)
 {
   Maker m = {.phrase = phrase,
              .plan = plan,
@@ -826,5 +827,19 @@ take_make(const SrPhrase* const phrase, const TakePlan* const plan)
   reed_source_del(source);
   free(m.tones);
   free(m.clicks);
+  return take;
+}
+
+Take*
+take_make(const SrPhrase* const phrase, const TakePlan* const plan)
+{
+  Take* const kept = kept_take_read();
+  if (kept) {
+    return kept;
+  }
+  Take* const take = make(phrase, plan);
+  if (take) {
+    kept_take_write(take);
+  }
   return take;
 }

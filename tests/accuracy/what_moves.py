@@ -1,0 +1,234 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Which figures of the accuracy tests move with a tuned number, or without a rule.
+
+    usage: what_moves.py [--all] [--rules] [--jobs N] [--table FILE] SOURCE...
+
+Each number of the given sources (a #define of a plain number) is multiplied by 1.4 and by 0.7, one
+at a time, and the accuracy tests are run; with --rules each static function is switched off
+instead: one that returns a bool returns false, then true; one that returns nothing does nothing.
+A line of the table says which number or rule, what was done to it, and the figures that moved.
+"nothing" means that no figure of any program moved. The programs are run in the order below until
+one shows a difference; with --all, all of them.
+
+The sources here are not touched: each job works on a copy with a build of its own. Takes are
+rendered once and kept, so a number of the test's own rendering cannot be tried.
+"""
+
+import argparse
+import concurrent.futures
+import os
+import queue
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+
+ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+ABC = "testdata/abc/"
+FACTORS = (1.4, 0.7)
+
+# The most telling for their time first
+PROGRAMS = [
+    ("accuracy/test_accuracy", "made", ABC + "accuracy.abc", "0", "9"),
+    ("accuracy/test_accuracy", "recorded", ABC + "accuracy.abc", "0", "3"),
+    ("accuracy/test_air_accuracy", "tunes", ABC + "accuracy.abc"),
+    ("accuracy/test_ornament_takes", "made", ABC + "ornaments.abc", "0", "2"),
+    ("accuracy/test_found_click", "there", ABC + "accuracy.abc", "0", "1"),
+    ("accuracy/test_moving_cuts", "recorded", ABC + "moving-cuts.abc"),
+    ("accuracy/test_rooms", "made", "0.45", ABC + "accuracy.abc", ABC + "whole-tunes.abc"),
+    ("accuracy/test_live_accuracy", "both", ABC + "accuracy.abc", "0", "1"),
+    ("accuracy/test_no_air", "step", ABC + "accuracy.abc", "1"),
+    ("accuracy/test_no_air", "carried", ABC + "accuracy.abc", "1"),
+    ("accuracy/test_accuracy", "doubled", ABC + "accuracy.abc", "0", "1"),
+    ("accuracy/test_levels", "recorded", ABC + "accuracy.abc", "0", "0"),
+    ("accuracy/test_strict_takes", "made", ABC + "strict.abc"),
+    ("accuracy/test_whole_tunes", "all", "exercises", ABC + "whole-tunes.abc", "0", "1"),
+    ("accuracy/test_found_click", "none", ABC + "accuracy.abc", "0", "5"),
+    ("click/test_with_engine", ABC + "accuracy.abc", "0", "0"),
+    ("accuracy/test_ornament_takes", "recorded", ABC + "ornaments.abc", "3", "8"),
+    ("accuracy/test_accompaniment", "made", "quick", ABC + "accuracy.abc", ABC + "chords.abc"),
+    ("accuracy/test_air_accuracy", "none", ABC + "accuracy.abc"),
+    ("accuracy/test_no_air", "voice", ABC + "accuracy.abc", "1"),
+    ("live/test_live_rounds",),
+    ("live/test_live_free",),
+    ("live/test_live_signal",),
+    ("live/test_live_open",),
+    ("live/test_live_profile",),
+    ("judge/test_faults",),
+    ("judge/test_advice",),
+]
+
+NUMBER = re.compile(r"^#define ([A-Z][A-Z0-9_]*) (\(?)(-?[0-9.]+(?:e-?[0-9]+)?)([uf]?)(\)?)$", re.M)
+RULE = re.compile(r"^static (bool|void)\n([a-z][a-z0-9_]*)\([^;{]*\)\n\{\n", re.M)
+FIGURE = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
+# Programs' own clocks say nothing about what was heard
+TIMED = re.compile(r"\d+\.\d+ s\b.*(?:took|CPU)|Run 'perf|\[ *(?:RUN|OK|PASSED|FAILED) *\].*\d+ ms")
+
+
+def scaled(value, suffix, factor):
+    """A number in C, times a factor; None if that changes nothing."""
+    if suffix == "u" or re.fullmatch(r"-?\d+", value):
+        new = round(int(value) * factor)
+        if new == int(value):
+            new += 1 if factor > 1 else -1
+        return None if new == int(value) or new < 0 <= int(value) else f"{new}{suffix}"
+    return None if float(value) == 0.0 else f"{float(value) * factor!r}{suffix}"
+
+
+def changes(path, rules):
+    """All changes of one source: name, what is done, new text."""
+    with open(os.path.join(ROOT, path), encoding="utf-8") as file:
+        text = file.read()
+    if rules:
+        for match in RULE.finditer(text):
+            kind, name = match.groups()
+            for gives in ("false", "true") if kind == "bool" else ("",):
+                after = f"  return {gives};\n".replace(" ;", ";")
+                done = f"returns {gives}" if gives else "does nothing"
+                yield name, done, text[: match.end()] + after + text[match.end() :]
+        return
+    for match in NUMBER.finditer(text):
+        name, opening, value, suffix, closing = match.groups()
+        for factor in FACTORS:
+            new = scaled(value, suffix, factor)
+            if new is not None:
+                line = f"#define {name} {opening}{new}{closing}"
+                yield name, f"{value} -> {new}", text[: match.start()] + line + text[match.end() :]
+
+
+class Copy:
+    """The tracked files, with a build of their own."""
+
+    def __init__(self, folder, takes):
+        self.root = folder
+        self.takes = takes
+        names = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True)
+        for name in names.stdout.decode().split("\0"):
+            if name and os.path.isfile(os.path.join(ROOT, name)):
+                os.makedirs(os.path.dirname(os.path.join(folder, name)), exist_ok=True)
+                shutil.copy2(os.path.join(ROOT, name), os.path.join(folder, name))
+        self.build_folder = os.path.join(folder, "build")
+        subprocess.run(
+            ["meson", "setup", self.build_folder, folder, "-Ddefault_library=shared"],
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
+        self.targets = sorted({"tests/" + program[0] for program in PROGRAMS})
+        if not self.build():
+            sys.exit("The sources do not compile.")
+
+    def build(self):
+        done = subprocess.run(
+            ["ninja", "-C", self.build_folder, *self.targets], capture_output=True, check=False
+        )
+        return done.returncode == 0
+
+    def write(self, path, text):
+        with open(os.path.join(self.root, path), "w", encoding="utf-8") as file:
+            file.write(text)
+
+    def lines(self, number):
+        """What a program prints, as lines."""
+        program = PROGRAMS[number]
+        environment = dict(
+            os.environ,
+            STEADYREED_NO_PEERS="1",
+            STEADYREED_KEPT_TAKES=os.path.join(self.takes, f"{number}-"),
+        )
+        try:
+            done = subprocess.run(
+                [os.path.join(self.build_folder, "tests", program[0]), *program[1:]],
+                cwd=self.root,
+                env=environment,
+                capture_output=True,
+                timeout=120,
+                check=False,
+            )
+        except subprocess.TimeoutExpired:
+            return ["does not end"]
+        if done.returncode < 0:
+            return [f"ends by signal {-done.returncode}"]
+        text = done.stdout.decode(errors="replace")
+        return [line for line in text.splitlines() if not TIMED.search(line)]
+
+
+def moved(before, after):
+    """How the lines of a program differ, in a few words."""
+    if before == after:
+        return ""
+    said = []
+    for old, new in zip(before, after):
+        if old != new and len(said) < 3:
+            label = FIGURE.sub("#", old).strip()[:60]
+            pairs = zip(FIGURE.findall(old), FIGURE.findall(new))
+            said.append(label + " " + ", ".join(f"{a}->{b}" for a, b in pairs if a != b)[:60])
+    return "; ".join(said) or f"{len(before)} lines -> {len(after)}"
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--all", action="store_true", help="run all programs for each change")
+    parser.add_argument("--rules", action="store_true", help="switch functions off")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="changes tried at once")
+    parser.add_argument("--table", default="-", help="where the table goes; - for here")
+    parser.add_argument("sources", nargs="+", help="such as src/judge/align.c")
+    asked = parser.parse_args()
+    out = sys.stdout if asked.table == "-" else open(asked.table, "a", encoding="utf-8")
+    memory = "/dev/shm" if os.path.isdir("/dev/shm") else None
+
+    with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory(dir=memory) as takes:
+        free = queue.Queue()
+        first = Copy(os.path.join(folder, "0"), takes)
+        before = [first.lines(i) for i in range(len(PROGRAMS))]
+        unsteady = [i for i in range(len(PROGRAMS)) if first.lines(i) != before[i]]
+        for i in unsteady:
+            print(f"left out, differs from run to run: {' '.join(PROGRAMS[i])}", file=sys.stderr)
+        free.put(first)
+        for i in range(1, asked.jobs):
+            free.put(Copy(os.path.join(folder, str(i)), takes))
+
+        def attempt(path, text):
+            copy = free.get()
+            with open(os.path.join(ROOT, path), encoding="utf-8") as file:
+                unchanged = file.read()
+            try:
+                copy.write(path, text)
+                if not copy.build():
+                    return ["does not compile"]
+                found = []
+                for i, lines in enumerate(before):
+                    difference = "" if i in unsteady else moved(lines, copy.lines(i))
+                    if difference:
+                        found.append(f"{' '.join(PROGRAMS[i][:2])}: {difference}")
+                        if not asked.all:
+                            break
+                return found
+            finally:
+                copy.write(path, unchanged)
+                free.put(copy)
+
+        def attempts(path, name, tries):
+            """All that is tried of one number or rule; once a figure moved the rest is left out."""
+            for done, text in tries:
+                found = attempt(path, text)
+                print(path, name, done, " | ".join(found) or "nothing", sep="\t", file=out, flush=True)
+                if found and not asked.all:
+                    break
+
+        with concurrent.futures.ThreadPoolExecutor(asked.jobs) as workers:
+            waiting = []
+            for path in asked.sources:
+                tries = {}
+                for name, done, text in changes(path, asked.rules):
+                    tries.setdefault(name, []).append((done, text))
+                waiting += [
+                    workers.submit(attempts, path, name, each) for name, each in tries.items()
+                ]
+            for each in waiting:
+                each.result()
+
+
+if __name__ == "__main__":
+    main()
