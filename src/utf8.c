@@ -2,47 +2,33 @@
 
 #include "utf8.h"
 
+#include <glib.h>
+
 #include <string.h>
+
+/// The last code point of Unicode.
+#define SR_LAST_CHARACTER 0x10FFFFu
 
 size_t
 sr_utf8_character(const char* const text, const size_t size, uint32_t* const code)
 {
-  const unsigned char* const bytes = (const unsigned char*)text;
-  const unsigned char lead = bytes[0];
-  const size_t wanted = lead < 0x80u ? 1 : lead >= 0xF0u ? 4 : lead >= 0xE0u ? 3 : 2;
-  if (wanted > size || (lead >= 0x80u && lead < 0xC2u) || lead > 0xF4u) {
-    return 0;
-  }
-  uint32_t value = wanted == 1 ? lead : lead & (0x7Fu >> wanted);
-  for (size_t i = 1; i < wanted; ++i) {
-    if ((bytes[i] & 0xC0u) != 0x80u) {
-      return 0;
-    }
-    value = (value << 6u) | (bytes[i] & 0x3Fu);
-  }
-  // No overlong encodings, surrogates or code points past the last
-  static const uint32_t least[] = {0, 0, 0x80u, 0x800u, 0x10000u};
-  if (value < least[wanted] || value > 0x10FFFFu || (value >= 0xD800u && value <= 0xDFFFu)) {
+  // GLib does not take NUL for a character
+  const gunichar found = text[0] ? g_utf8_get_char_validated(text, (gssize)size) : 0;
+  if (found > SR_LAST_CHARACTER) {
     return 0;
   }
   if (code) {
-    *code = value;
+    *code = found;
   }
-  return wanted;
+  return (size_t)(g_utf8_next_char(text) - text);
 }
 
 size_t
 sr_utf8_whole(const char* const text, const size_t length)
 {
-  // Back to the first byte of the last character
-  for (size_t back = 1; back <= 3 && back <= length; ++back) {
-    const unsigned char lead = (unsigned char)text[length - back];
-    if ((lead & 0xC0u) != 0x80u) {
-      const size_t wanted = lead >= 0xF0u ? 4 : lead >= 0xE0u ? 3 : lead >= 0xC0u ? 2 : 1;
-      return back < wanted ? length - back : length;
-    }
-  }
-  return length;
+  const char* const end = text + length;
+  const char* const last = g_utf8_find_prev_char(text, end);
+  return last && g_utf8_next_char(last) > end ? (size_t)(last - text) : length;
 }
 
 void

@@ -111,19 +111,20 @@ class Copy:
                 shutil.copy2(os.path.join(ROOT, name), os.path.join(folder, name))
         self.build_folder = os.path.join(folder, "build")
         subprocess.run(
-            ["meson", "setup", self.build_folder, folder, "-Ddefault_library=shared"],
+            ["meson", "setup", self.build_folder, folder],
             check=True,
             stdout=subprocess.DEVNULL,
         )
-        self.targets = sorted({"tests/" + program[0] for program in PROGRAMS})
-        if not self.build():
-            sys.exit("The sources do not compile.")
 
-    def build(self):
+    def build(self, program):
         done = subprocess.run(
-            ["ninja", "-C", self.build_folder, *self.targets], capture_output=True, check=False
+            ["ninja", "-C", self.build_folder, "tests/" + program], capture_output=True, check=False
         )
         return done.returncode == 0
+
+    def read(self, path):
+        with open(os.path.join(self.root, path), encoding="utf-8") as file:
+            return file.read()
 
     def write(self, path, text):
         with open(os.path.join(self.root, path), "w", encoding="utf-8") as file:
@@ -132,6 +133,8 @@ class Copy:
     def lines(self, number):
         """What a program prints, as lines."""
         program = PROGRAMS[number]
+        if not self.build(program[0]):
+            return ["does not compile"]
         environment = dict(
             os.environ,
             STEADYREED_NO_PEERS="1",
@@ -182,6 +185,8 @@ def main():
         free = queue.Queue()
         first = Copy(os.path.join(folder, "0"), takes)
         before = [first.lines(i) for i in range(len(PROGRAMS))]
+        if ["does not compile"] in before:
+            sys.exit("The sources do not compile.")
         unsteady = [i for i in range(len(PROGRAMS)) if first.lines(i) != before[i]]
         for i in unsteady:
             print(f"left out, differs from run to run: {' '.join(PROGRAMS[i])}", file=sys.stderr)
@@ -191,15 +196,15 @@ def main():
 
         def attempt(path, text):
             copy = free.get()
-            with open(os.path.join(ROOT, path), encoding="utf-8") as file:
-                unchanged = file.read()
+            unchanged = copy.read(path)
             try:
                 copy.write(path, text)
-                if not copy.build():
-                    return ["does not compile"]
                 found = []
                 for i, lines in enumerate(before):
-                    difference = "" if i in unsteady else moved(lines, copy.lines(i))
+                    now = lines if i in unsteady else copy.lines(i)
+                    if now == ["does not compile"]:
+                        return now
+                    difference = moved(lines, now)
                     if difference:
                         found.append(f"{' '.join(PROGRAMS[i][:2])}: {difference}")
                         if not asked.all:
