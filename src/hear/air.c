@@ -61,7 +61,7 @@
 #define NEAR 2u
 /// Two of the three groups of bands must exceed the expected noise by this, dB.
 #define LEAST_EXCESS_DB 2.2f
-/// The second of them must have this share of the first one's excess.
+/// The second largest ratio of noise to expected noise must have this share of the largest.
 #define ALIKE 0.13f
 /// Least excess noise in a window relative to the note, as power.
 #define LEAST_ADDED 2.5e-4
