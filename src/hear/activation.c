@@ -6,38 +6,38 @@
 
 #include <math.h>
 
-/// Updates before and after a reed is let in.
+/// Updates before a reed is added, and after.
 #define FIRST_UPDATES 3
 #define MORE_UPDATES SR_REFINE_UPDATES
-/// Reeds let in, at most, in one frame.
+/// Most reeds added in one frame.
 #define MOST_NEW 3
 /// An activation under this share of the frame is dropped.
 #define LEAST_SHARE 2e-3f
-/// What a reed that is let in later begins with, against what it will have.
+/// Initial activation of a reed added by a restart, as a share of its later one.
 #define TRACE 0.3f
 /// Noise templates.
 #define NOISES 2u
-/// Where the parts of a template start and end, in harmonics.
+/// Limits of a template's parts, in harmonics.
 static const double PART_STARTS[SR_PARTS + 1] = {0.0, 1.5, 2.5, 4.5, 1e9};
 
-/// What an upper reed alone must reach: a little more than the pair
+/// Gradient that adds an upper reed alone: slightly more than for a written pair
 #define UPPER_ENTRY 1.12f
 
 struct SrActivationImpl {
   SrFrameGrid grid;
-  size_t rows;      ///< SR_PITCHES, or twice that where notes are doubled: then upper reeds alone
+  size_t rows; ///< SR_PITCHES, or twice that where notes are doubled, for the upper reeds alone
   float* templates; ///< `rows` rows, and SR_PARTS more
   float* noises;    ///< NOISES rows
   float* floor;
   float* model;
   float* ratio;
-  double first_harmonic_bin[SR_PITCHES]; ///< Of the lower one where a pitch is doubled
-  float entry[2 * SR_PITCHES];           ///< What a row's gradient must reach to be let in
+  double first_harmonic_bin[SR_PITCHES]; ///< Of the lower reed where a pitch is doubled
+  float entry[2 * SR_PITCHES];           ///< Gradient from which a row is added
   size_t count;
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
   float noise[NOISES];
-  float misfit; ///< Of the last frame that let reeds in
+  float misfit; ///< Of the last frame in which reeds could be added
 };
 
 static void
@@ -122,7 +122,7 @@ sr_activation_template(const SrActivation* const a, const size_t pitch)
   return a->templates + pitch * a->grid.padded;
 }
 
-/// All rows of a frame, the kinds of noise first, where a loop can hold them.
+/// All rows of a frame, noise first, in one struct for the hot loops.
 typedef struct {
   const SrLanes* row[NOISES + SR_ACTIVE_SIZE];
   float amount[NOISES + SR_ACTIVE_SIZE];
@@ -163,8 +163,8 @@ divide(SrActivation* const a, const float* const magnitudes)
   }
 }
 
-/// The gradient of each of `count` rows, in one go over the frame. The count is a constant wherever
-/// this goes, so that every sum has a register of its own.
+/// The gradients of `count` rows, in one pass over the frame. `count` is a constant after inlining,
+/// so every sum has its own register.
 SR_PART void
 gradients_of(const Active* const active, const size_t count, const SrLanes* const floor,
              const SrLanes* const v, const size_t vectors, float* const gradients)
@@ -192,7 +192,7 @@ gradients_of(const Active* const active, const size_t count, const SrLanes* cons
     gradients_of(active, n, floor, v, vectors, gradients);                                         \
     break
 
-/// Better the activations of the reeds that sound, `updates` times.
+/// Update the activations of the active reeds `updates` times.
 static SR_HOT void
 update(SrActivation* const a, const float* const magnitudes, const int updates)
 {
@@ -225,7 +225,7 @@ update(SrActivation* const a, const float* const magnitudes, const int updates)
   memcpy(a->amount, now.amount + NOISES, a->count * sizeof(*a->amount));
 }
 
-/// The second derivative of the divergence by one reed's activation.
+/// The second derivative of the divergence with respect to one reed's activation.
 SR_PART float
 curvature(const SrActivation* const a, const float* const template_row)
 {
@@ -250,10 +250,10 @@ is_active(const SrActivation* const a, const size_t pitch)
   return false;
 }
 
-/// Rows whose gradients are worked out together: their sums need not wait for one another.
+/// Rows whose gradients are computed together, so that their sums do not wait for one another.
 #define TOGETHER 4u
 
-/// The gradients of rows `first` and on, TOGETHER of them or as many as there are.
+/// The gradients of rows `first` and on, up to TOGETHER of them.
 SR_PART void
 next_gradients(const SrActivation* const a, const size_t first, float* const gradients)
 {
@@ -274,7 +274,7 @@ next_gradients(const SrActivation* const a, const size_t first, float* const gra
   }
 }
 
-/// Let in the reed that a Newton step would gain most by, if its gradient asks for it.
+/// Add the reed for which a Newton step gains most, if its gradient is large enough.
 SR_PART bool
 let_in(SrActivation* const a, const float least)
 {
@@ -327,7 +327,8 @@ drop_silent(SrActivation* const a, const float least)
   a->count = kept;
 }
 
-/// Squared differences over sums, a cheap stand-in for the divergence itself, over the frame's sum.
+/// Squared differences over sums, a cheap substitute for the divergence, relative to the frame's
+/// sum.
 SR_PART float
 misfit_of(const SrActivation* const a, const float* const magnitudes, const float total)
 {
@@ -341,7 +342,7 @@ misfit_of(const SrActivation* const a, const float* const magnitudes, const floa
   return total > 0.0f ? sr_lanes_sum(&sum) / total : 0.0f;
 }
 
-/// Begin a frame: what fell to nothing must be able to grow again.
+/// Start a frame; noise that fell to nothing must be able to grow again.
 SR_PART float
 open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
 {

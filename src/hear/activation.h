@@ -2,13 +2,12 @@
 
 /**
    @file activation.h
-   How much of each reed a frame holds: non-negative activations of the templates
-   under the generalised Kullback-Leibler divergence, by multiplicative updates
-   (Lee and Seung 2001, theorem 2) with an exponent of 3/2, which settle sooner. By the
-   auxiliary function of their proof the divergence never rises as long as no update
-   makes an activation more than 20^(3/2) times as large. The room's floor is a fixed part; a flat
-   and a low template take up knocks and hiss. Only reeds that sound, or that the optimality
-   condition asks for, are kept in the sum.
+   NMF with fixed templates: the activation of each reed in a frame, non-negative, by multiplicative
+   updates for the generalised Kullback-Leibler divergence (Lee and Seung 2001, theorem 2) with an
+   exponent of 3/2, which converge faster. By the auxiliary function of their proof the divergence
+   never rises as long as no update makes an activation more than 20^(3/2) times as large. The
+   room's floor is a fixed part of the model; a flat and a low template take up knocks and hiss.
+   Only reeds that sound, or that the optimality condition asks for, are in the sum.
 */
 
 #ifndef SR_HEAR_ACTIVATION_H
@@ -18,17 +17,17 @@
 
 /// Most reeds at once.
 #define SR_ACTIVE_SIZE 10u
-/// Parts that a template is split into: its fundamental, its octave, the next two, and all above.
+/// Parts of a split template: the fundamental, its octave, the next two harmonics, and all above.
 #define SR_PARTS 4u
-/// How often the activations of a frame are bettered, starting from the frame beside it.
+/// Updates per frame when refining from its neighbour's result.
 #define SR_REFINE_UPDATES 4
 
 typedef struct SrActivationImpl SrActivation;
 
-/// What the solver says of a frame.
+/// Solution of a frame.
 typedef struct {
-  size_t count;                 ///< Reeds active
-  size_t pitch[SR_ACTIVE_SIZE]; ///< Which, from SR_LOWEST_MIDI; over SR_PITCHES: the upper reed
+  size_t count;                 ///< Active reeds
+  size_t pitch[SR_ACTIVE_SIZE]; ///< Which, from SR_LOWEST_MIDI; from SR_PITCHES on: the upper reed
                                 ///< alone of a doubled pitch, counted from there
   float amount[SR_ACTIVE_SIZE]; ///< Sum of magnitudes of each
   float noise[2];               ///< Sum of magnitudes of the noise templates, flat and low
@@ -36,13 +35,13 @@ typedef struct {
   float misfit;                 ///< Divergence over `total`
 } SrActivationFrame;
 
-/// Make one for a profile; NULL without memory. `expected` may be NULL.
+/// Make one for a profile; NULL if out of memory. `expected` may be NULL.
 SrActivation* sr_activation_new(const SrProfile* profile, const SrFrameGrid* grid,
                                 const SrExpected* expected);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_activation_del(SrActivation* activation);
 /**
-   Solve one frame, starting from the last one's result, and let in the reeds that it asks for.
+   Solve one frame, starting from the last result, and add the reeds that it asks for.
 
    @param magnitudes grid->padded floats.
 */
@@ -50,29 +49,28 @@ void sr_activation_do(SrActivation* activation, const float* magnitudes, SrActiv
 /**
    Go back to an earlier frame.
 
-   @param frame From where the next one is to be solved.
-   @param later A later one, whose reeds are let in with a trace, so that
+   @param frame The frame after which to continue.
+   @param later A later one, whose reeds are added with small activations so that
                 sr_activation_refine() finds them.
 */
 void sr_activation_restart(SrActivation* activation, const SrActivationFrame* frame,
                            const SrActivationFrame* later);
 /**
-   Solve one frame with the reeds at hand; `misfit` is left as the restart's `later` had it.
+   Solve one frame with the present reeds; `misfit` stays as the restart's `later` had it.
 
-   @param updates How often the activations are bettered: SR_REFINE_UPDATES, or fewer for a
-                  rough answer.
+   @param updates Number of updates: SR_REFINE_UPDATES, or fewer for a rough answer.
 */
 void sr_activation_refine(SrActivation* activation, const float* magnitudes, int updates,
                           SrActivationFrame* frame);
 /**
    Write the parts of a pitch's template into rows of their own.
 
-   @param rows Receives these rows' numbers, for sr_activation_hold().
+   @param rows Receives the numbers of these rows, for sr_activation_hold().
 */
 void sr_activation_split(SrActivation* activation, size_t pitch, size_t rows[SR_PARTS]);
-/// Forget the noise of the frames before: begin with so much of each kind.
+/// Reset the activations of both noise templates.
 void sr_activation_forget(SrActivation* activation, float noise);
-/// Have sr_activation_refine() go on from these rows, at most SR_ACTIVE_SIZE, and no others.
+/// Make sr_activation_refine() use these rows, at most SR_ACTIVE_SIZE, and no others.
 void sr_activation_hold(SrActivation* activation, const size_t* rows, const float* amounts,
                         size_t count);
 /// The template of a pitch, grid->padded floats.

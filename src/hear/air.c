@@ -12,93 +12,101 @@
 #include <math.h>
 #include <stdint.h>
 
-/// A note has sounded for so long before a window, s.
+/// A window is only used for a note that has sounded this long before it, s.
 #define SETTLE_S 0.045
-/// Windows to the length of one.
+/// Hops per window length.
 #define OVERLAP 3u
-/// Short windows are for notes from this pitch on that are not doubled: there must be room between
-/// their harmonics.
+/// Lowest pitch for which short windows are used, for notes not doubled: there must be room between
+/// its harmonics.
 #define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
-/// Samples are kept for so long, s.
+/// Length of the sample history, s.
 #define KEPT_S 0.5
-/// Sounds are looked at every so many of their frames.
+/// Sounds are sampled every this many of their frames.
 #define STEP INT64_C(4)
-/// A note has this share of the loudest in its window, and keeps this share of its own level;
-/// what has more, and does not keep it, is one that begins or ends.
+/// A pitch is a note of a window if it has this share of the loudest there and never less than
+/// GONE_SHARE of its own maximum.
 #define NOTE_SHARE 0.3f
+/// A pitch with a step of STEP_SHARE starts or ends if it falls below this share of its maximum.
 #define STEADY_SHARE 0.45f
+/// A pitch starts or ends if it is below this share of its maximum at either end of the window.
 #define GONE_SHARE 0.15f
-/// … or changes by this share of itself from one look to the next.
+/// A step between two samples, as a share of the maximum.
 #define STEP_SHARE 0.2f
+/// A pitch with this share of the loudest that is not a note makes a window unsteady.
 #define CHANGE_SHARE 0.45f
-/// What is under this share of the loudest recent one is no note.
+/// A window whose loudest pitch is below this share of the recent maximum loudness has no note.
 #define GAP_SHARE 0.10f
-/// What is over this share of it, or was in the last so many frames, has harmonics.
+/// A pitch has harmonics in a window if it is over this share of the recent maximum there or in the
+/// TAIL_FRAMES frames before.
 #define TAIL_SHARE 0.15f
 #define TAIL_FRAMES 175
-/// What leaps by this share of the loudest from one look to the next begins or ends, if from so
-/// many frames before to so many behind it comes to this share.
+/// A pitch that steps by this share of the loudest may start or end.
 #define LEAP_SHARE 0.08f
+/// It must reach NOTE_LEVEL at most this many frames before the window.
 #define BEFORE_FRAMES 75
+/// Or it must do so at most this many frames after the window.
 #define BEHIND_FRAMES 30
+/// Share of the loudest that a note reaches near its start or end.
 #define NOTE_LEVEL 0.5f
 /// Semitones.
 #define OCTAVE 12u
-/// Where notes are doubled, a pitch sounds if it has this share of itself and its octaves.
+/// Where notes are doubled, the lowest octave of a pitch that has this share of all its octaves is
+/// the one that sounds.
 #define LOWEST_SHARE 0.08f
-/// Looks that are averaged at each end.
+/// Samples averaged at each end of a window.
 #define ENDS 3
-/// How much later a window is measured, s, so that what begins is known.
+/// A window is measured this long after its end, s, so that starting notes are known.
 #define LATER_S 0.07
-/// Pitches so many semitones from a stronger one are its shadows.
+/// A pitch within this many semitones of a stronger one is its shadow.
 #define NEAR 2u
-/// How far over what is expected two of three groups of bands must be, dB, and the second against
-/// the first.
+/// Two of the three groups of bands must exceed the expected noise by this, dB.
 #define LEAST_EXCESS_DB 2.2f
+/// The second largest ratio of noise to expected noise must have this share of the largest.
 #define ALIKE 0.13f
-/// Least noise added against the note in a window, as power.
+/// Least excess noise in a window relative to the note, as power.
 #define LEAST_ADDED 2.5e-4
-/// Noise this peaky has other tones in it: talk, a creak.
+/// Noise with a larger peak ratio contains other tones: talk, a creak.
 #define PEAKY 2.5
-/// Air between notes is told for so long after one, s.
+/// Air between notes is looked for this long after the last note, s.
 #define MOST_GAP_S 1.0
-/// What else sounds spoils this much before and behind it, s.
+/// Any other sound rules out air within this before and after it, s.
 #define SPOILT_S 0.17
-/// A release goes on over a stretch that cannot be measured for so long, s.
+/// A release may continue across an unmeasurable stretch of this length, s.
 #define BRIDGE_S 0.30
-/// … and over windows that hold nothing and weigh so much together.
+/// A release ends after windows without air of this total weight.
 #define MOST_MISSED 3.0
-/// It is not followed for longer than this, s.
+/// Longest run, s.
 #define LONGEST_S 1.9
-/// Other tones than the reeds' spoil a stretch from this power on, against the note.
+/// Tones other than the reeds' rule out air from this power on, relative to the note.
 #define LEAST_OTHER 4e-4
-/// … unless all along since notes changed they sank to this share from one window to the next: then
-/// a note dies away in the room.
+/// They do not while they sink to this share from window to window since the last change of note:
+/// that is a note dying away in the room.
 #define SINKING 0.75
-/// It is over when this share of the most it had is left, or, before notes change, that,
+/// A release is over when this share of its maximum is left.
 #define DEAD 0.12
+/// The same before windows that cannot be measured, such as at a change of note.
 #define DYING 0.3
-/// and another begins where there is so many times as much again.
+/// After one, another starts at this multiple of what is left.
 #define ANEW 1.6
-/// What is added from 200 to 500 Hz spoils it from this power on, against the note, and if it is so
-/// many times as dense as from 1 to 2.3 kHz.
+/// Excess noise from 200 to 500 Hz rules out air from this power on, relative to the note.
 #define LEAST_LOW 2e-4
+/// It must also be this many times as dense as from 1 to 2.3 kHz.
 #define LOW_OVER_MIDDLE 8.0
-/// … and grows by so much from one window to the next.
+/// It must also grow by this factor from window to window.
 #define RISING 2.0
-/// What a note was before and behind a release is looked for so near to it, s.
+/// A note's level and pitch outside a release are taken within this of it, s.
 #define ABOUT_S 0.4
-/// No reed that still speaks is further from its pitch than this, cents.
+/// A reed that still speaks is within this of its pitch, cents.
 #define MOST_BENT_CENTS 100.0
-/// No reed has so much noise of its own, as power against its tone: -26 dB. Reeds that hiss have
-/// -30 dB, voices coded at 16 kbit/s write -23 dB and more.
+/// Most own noise of a reed, as power relative to its tone: -26 dB. Hissing reeds have -30 dB,
+/// voice codecs at 16 kbit/s write -23 dB and more.
 #define MOST_OWN 2.5e-3
-/// From 4.4 to 9.5 kHz there is less than this share of what there is, a Hz, from 1 to 2.3 kHz only
-/// where that was cut off.
+/// The band is missing if the density per Hz from 4.4 to 9.5 kHz is below this share of that from 1
+/// to 2.3 kHz.
 #define MISSING 1e-3
-/// Windows that are waited for before one is decided on, if all of a take is heard.
+/// Most windows waited for before a decision, if the whole take is available.
 #define AHEAD 4096u
-/// Windows remembered, for what a note did before.
+/// Windows kept, for a note's earlier level and pitch.
 #define WINDOWS 128u
 
 /// Windows of one length.
@@ -106,15 +114,15 @@ typedef struct {
   SrBetween* between;
   size_t size;   ///< Samples
   float* linear; ///< One window
-  double weight; ///< What one counts
-  bool brief;    ///< For notes that are too short for the other
+  double weight; ///< Of one window
+  bool brief;    ///< Short, for notes too short for the long ones
 } Lens;
 
-/// A window as it was measured.
+/// A measured window.
 typedef struct {
   const Lens* lens;
   uint64_t start; ///< Its first sample
-  bool measured;  ///< False: it could not be, and nothing below is known
+  bool measured;  ///< If false, nothing below is known
   SrAirWindow window;
   SrBetweenMeasure measure;
   SrAirPiece piece;
@@ -122,11 +130,11 @@ typedef struct {
   double since_note_s;
 } Measured;
 
-/// The same with what is to be expected in it.
+/// A window with its expected noise.
 typedef struct {
   const Measured* m;
   float expected[SR_BANDS];
-  double low; ///< As low_power() tells
+  double low; ///< From low_power()
 } Seen;
 
 /// A release that was found.
@@ -141,31 +149,31 @@ struct SrAirFinderImpl {
   Lens whole;
   Lens half;
   SrOwnNoise* own;
-  SrFloor heard_floor; ///< Of the room, by the windows measured so far
-  SrFloor room;        ///< … decided on so far
-  SrFloor notes;       ///< … of those with a note
-  Measured* waiting;   ///< A ring of windows to be decided on
-  size_t wait;         ///< Its size; 1 if all is decided at once
-  uint64_t measured;   ///< Windows that came into it
-  uint64_t decided;    ///< … and went out
+  SrFloor heard_floor; ///< Of the room, from the windows measured so far
+  SrFloor room;        ///< The same, from the windows decided so far
+  SrFloor notes;       ///< The same, from those with a note
+  Measured* waiting;   ///< Ring of windows to be decided
+  size_t wait;         ///< Its size; 1 if windows are decided at once
+  uint64_t measured;   ///< Windows put into it
+  uint64_t decided;    ///< Windows taken out
   size_t hop;
-  float* samples; ///< A ring
+  float* samples; ///< Ring buffer
   size_t size;
   uint64_t pushed;
-  double origin_s;   ///< Courses are counted from here, as windows are laid
-  uint64_t next;     ///< First sample of the next window
-  uint64_t done;     ///< … to be decided on
+  double origin_s;   ///< Origin of the blocks, aligned to the windows
+  uint64_t next;     ///< First sample of the next window to measure
+  uint64_t done;     ///< The same, to decide
   double last_power; ///< Of the last note measured
   double last_power_s;
   double spoilt_until_s;
-  double last_other; ///< Power of other tones in the last window, as long as they only sink
-  double last_low;   ///< What the last window had low down
-  bool low_gap;      ///< The last window, between notes, had something low
-  double dying;      ///< What is left of the last release; what does not rise over it is no new one
+  double last_other; ///< Power of other tones in the last window, while they only sink
+  double last_low;   ///< Low-frequency excess of the last window
+  bool low_gap;      ///< The last window, between notes, had low-frequency excess
+  double dying;      ///< Remainder of the last release; only noise rising above it is a new one
   SrAirWindow windows[WINDOWS];
   size_t window_count;
   SrAirRun run;
-  Release* queue; ///< Releases found and not pulled yet
+  Release* queue; ///< Releases found and not yet pulled
   size_t queued;
   size_t queue_room;
   bool finished;
@@ -234,8 +242,8 @@ sr_air_finder_del(SrAirFinder* const a)
 void
 sr_air_finder_place(SrAirFinder* const a, const int64_t sample)
 {
-  // The loudest sample may be a knock: a window that began with it would hold nothing but its dying
-  // away, which is as smooth as air
+  // The loudest sample may be a knock: a window starting at it would hold only its decay, which is
+  // as smooth as air
   a->next = sr_place(sample + (int64_t)(a->hop / 2), a->hop);
   a->origin_s = (double)a->next / a->rate_hz;
 }
@@ -266,22 +274,22 @@ sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_
   }
 }
 
-/// From one long window to the next, s.
+/// Hop of the long windows, s.
 static double
 hop_s(const SrAirFinder* const a)
 {
   return (double)a->hop / a->rate_hz;
 }
 
-/// How much of a pitch a frame held.
+/// Activation of a pitch in a frame.
 static float
 amount_of(const SrSoundFinder* const sounds, const size_t p, const int64_t frame)
 {
   return sr_sound_finder_amounts(sounds, p)[(uint64_t)frame % SR_SOUND_MEMORY];
 }
 
-/// Where notes are doubled, octaves share so many harmonics that which of them has how much wavers
-/// from frame to frame: there they are one.
+/// Where notes are doubled, octaves share so many harmonics that their separate activations
+/// fluctuate from frame to frame: they are summed.
 static float
 amount_at(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
           const int64_t frame)
@@ -296,8 +304,8 @@ amount_at(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
   return sum;
 }
 
-/// Of pitches that are octaves of each other leave only the lowest that has some share, a bit for
-/// each: its harmonics hold those of the others.
+/// Of pitches in octave relation keep only the lowest with a substantial share, one bit each: its
+/// harmonics include those of the others.
 static uint64_t
 leave_lowest(const SrSoundFinder* const sounds, const uint64_t sounding, const int64_t first,
              const int64_t last)
@@ -335,7 +343,7 @@ add_pitch(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
   }
 }
 
-/// The pitches that sound at any look from one frame to another, a bit for each.
+/// The pitches that sound in any sampled frame of a range, one bit each.
 static uint64_t
 sounding_from(const SrSoundFinder* const sounds, const int64_t first, const int64_t last,
               const int64_t step)
@@ -347,7 +355,7 @@ sounding_from(const SrSoundFinder* const sounds, const int64_t first, const int6
   return sounding;
 }
 
-/// Add what dies away, or did a moment ago.
+/// Add pitches that are dying away, or were a moment ago.
 static void
 add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, const int64_t first,
           const int64_t last, const float loud)
@@ -372,15 +380,15 @@ add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, co
 
 typedef enum { UNSTEADY, NOTE, GAP } Kind;
 
-/// Whether a pitch that leaps is a note, not what a hiss happens to look like: about the window it
-/// is as strong as one, and in the window it does not last.
+/// Whether a pitch that steps is a note, not a product of hiss: near the window it is as strong as
+/// one, and it starts or ends in the window.
 static bool
 comes_or_goes(const SrSoundFinder* const sounds, const bool doubled, const size_t p,
               const int64_t first, const int64_t last, const float top, const float least,
               const float leap)
 {
   float most = 0.0f;
-  // At the end of a take there is no more
+  // The take may end there
   const int64_t end_frame = sr_sound_finder_frames(sounds);
   for (int64_t i = first - BEFORE_FRAMES; i <= last + BEHIND_FRAMES && i < end_frame; i += STEP) {
     most = fmaxf(most, amount_at(sounds, doubled, p, i));
@@ -397,7 +405,7 @@ comes_or_goes(const SrSoundFinder* const sounds, const bool doubled, const size_
          (end < GONE_SHARE * most || (least < STEADY_SHARE * most && leap > STEP_SHARE * most));
 }
 
-/// Whether a stronger pitch is so near that short windows cannot part the two, low down above all:
+/// Whether a stronger pitch is too near for short windows to separate, above all for low notes:
 /// then this one is its shadow.
 static bool
 is_shadow(const float most[SR_PITCHES], const size_t p)
@@ -410,7 +418,7 @@ is_shadow(const float most[SR_PITCHES], const size_t p)
   return false;
 }
 
-/// What sounds from one frame to another, and whether it is steady.
+/// The pitches of a range of frames, and whether they are steady.
 static Kind
 look_at_sounds(const SrSoundFinder* const sounds, const bool doubled, const int64_t first,
                const int64_t last, SrBetweenPitches* const pitches)
@@ -432,7 +440,7 @@ look_at_sounds(const SrSoundFinder* const sounds, const bool doubled, const int6
     least[p] = most[p] = before;
     for (int64_t i = first + STEP; i <= last; i += STEP) {
       const float amount = amount_at(sounds, doubled, p, i);
-      // No calls of fminf() and fmaxf() here: a thousand of them a window are felt
+      // No fminf() and fmaxf() here: a thousand calls per window are noticeable
       const float step = amount > before ? amount - before : before - amount;
       least[p] = amount < least[p] ? amount : least[p];
       most[p] = amount > most[p] ? amount : most[p];
@@ -486,8 +494,8 @@ window_samples(const SrAirFinder* const a, const Lens* const lens, const uint64_
   return lens->linear;
 }
 
-/// Whether at least two groups of bands hold more than is expected, and alike: what is dense in one
-/// of them only is a tone.
+/// Whether at least two groups of bands exceed the expected noise by similar factors; noise in only
+/// one is a tone.
 static bool
 is_broad(const float* const noise, const float* const expected)
 {
@@ -508,8 +516,8 @@ is_broad(const float* const noise, const float* const expected)
   return second > least && second > ALIKE * first;
 }
 
-/// A window's frequency in a pitch's octave, since one that sounds with it, or is heard so, may
-/// have been measured; NAN if it is no octave of it.
+/// A window's frequency moved to a pitch's octave, since the octave may have been measured; NAN if
+/// it is not an octave of it.
 static double
 frequency_in(const SrAirFinder* const a, const SrAirWindow* const w, const size_t pitch)
 {
@@ -518,7 +526,7 @@ frequency_in(const SrAirFinder* const a, const SrAirWindow* const w, const size_
   return fabs(1200.0 * log2(hz / nominal_hz)) < MOST_BENT_CENTS ? hz : (double)NAN;
 }
 
-/// How far the note fell and bent from `start_s` to `end_s`, against just before and behind.
+/// Dip and bend of the note during a release, relative to just before and after it.
 static void
 measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
 {
@@ -528,7 +536,7 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     return;
   }
   const size_t pitch = (size_t)(heard->midi - SR_LOWEST_MIDI);
-  // Just before and just behind, and how far from it that is
+  // Just before and just after, and the distance of each
   double outside[2] = {0.0, 0.0};
   double away_s[2] = {ABOUT_S, ABOUT_S};
   double inside = INFINITY;
@@ -575,7 +583,7 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
   }
 }
 
-/// Room for one more release; without memory it is left out.
+/// Room for one more release; false if out of memory, it is then dropped.
 static bool
 make_room(SrAirFinder* const a)
 {
@@ -591,7 +599,7 @@ make_room(SrAirFinder* const a)
   return true;
 }
 
-/// A run is over: tell it if it is air.
+/// End a run; report it if it is air.
 static void
 close_run(SrAirFinder* const a)
 {
@@ -609,8 +617,8 @@ close_run(SrAirFinder* const a)
 }
 
 /**
-   What is added low down, where it is far denser than higher up: a voice, a thump, a card
-   that bends; air is not like that.
+   Excess noise at low frequencies that is far denser than higher up: a voice, a thump, a card that
+   bends; air is not like that.
 
    @return Its power, 0 if it is not so.
 */
@@ -633,7 +641,7 @@ low_power(const float* const noise, const float* const expected, const double re
   return is_low ? low : 0.0;
 }
 
-/// Nothing about this moment is air.
+/// Rule out air near a time.
 static void
 spoil(SrAirFinder* const a, const double time_s)
 {
@@ -655,7 +663,7 @@ lowest_of(const SrBetweenPitches* const pitches)
   return lowest;
 }
 
-/// Measure a window that starts at a sample; false if it cannot be.
+/// Measure a window that starts at a sample; false if impossible.
 static bool
 measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                const Lens* const lens, const uint64_t start, Measured* const m)
@@ -676,7 +684,7 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                           &m->measure)) {
     return false;
   }
-  // A short window with something else in it may only see where a note begins or ends
+  // In a short window, other tones may be the start or end of a note
   if (lens->brief && m->measure.peak_ratio > PEAKY) {
     return false;
   }
@@ -689,14 +697,14 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
                             .frequency_hz = lens->brief ? (double)NAN : m->measure.frequency_hz};
   m->reference = note ? m->measure.power : a->last_power;
   m->since_note_s = note ? 0.0 : m->window.time_s - a->last_power_s;
-  // Only what may be air needs its course
+  // The envelope is only needed for possible air
   m->piece = sr_air_told(m->measure.noise) > LEAST_ADDED * m->reference
                  ? sr_air_piece(lens->between, a->rate_hz, hop_s(a), m->window.time_s - a->origin_s)
                  : (SrAirPiece){0};
   return true;
 }
 
-/// Learn from a window what is to be expected of its reed or of the room.
+/// Update the expected noise of a window's reed, or of the room.
 static void
 learn_window(SrAirFinder* const a, const Measured* const m)
 {
@@ -717,7 +725,7 @@ waiting_at(const SrAirFinder* const a, const uint64_t index)
   return &a->waiting[index % a->wait];
 }
 
-/// The floor of the windows of one kind that follow the one to be decided on.
+/// The floor of the windows of one kind after the one to be decided.
 static const float*
 floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
 {
@@ -731,7 +739,7 @@ floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
   return sr_floor_of(behind, note);
 }
 
-/// Whether a window holds more noise than is expected, and broad.
+/// Whether a window has more noise than expected, and broadband.
 static bool
 is_over(const Measured* const m, const float* const expected)
 {
@@ -739,7 +747,7 @@ is_over(const Measured* const m, const float* const expected)
   return hiss > LEAST_ADDED * m->reference && is_broad(m->measure.noise, expected);
 }
 
-/// Expect at least this much, if it is known, with what a reed has by itself.
+/// Raise the expected noise to a floor plus a reed's own noise, where known.
 static void
 expect_least(float* const expected, const float* const floor, const float* const own)
 {
@@ -748,7 +756,7 @@ expect_least(float* const expected, const float* const floor, const float* const
   }
 }
 
-/// What noise is to be expected in the window to be decided on.
+/// Expected noise in the window to be decided.
 static void
 expect(SrAirFinder* const a, Seen* const seen)
 {
@@ -762,7 +770,7 @@ expect(SrAirFinder* const a, Seen* const seen)
   expect_least(seen->expected, sr_floor_of(&a->room, false), own);
   seen->low = low_power(m->measure.noise, seen->expected, m->reference);
   if (is_over(m, seen->expected)) {
-    // The floor may have come up since, or be about to: what stays up is no air
+    // The floor may have risen, or be about to: what stays up is not air
     SrFloor behind;
     expect_least(seen->expected, floor_behind(a, false, &behind), own);
     if (note) {
@@ -772,7 +780,7 @@ expect(SrAirFinder* const a, Seen* const seen)
   }
 }
 
-/// See whether something else sounds: a voice, a creak. What dies away only sinks.
+/// Detect other sounds: a voice, a creak. What dies away only sinks.
 static void
 watch_others(SrAirFinder* const a, const Seen* const seen)
 {
@@ -781,7 +789,7 @@ watch_others(SrAirFinder* const a, const Seen* const seen)
   const bool others = m->measure.peak_ratio > PEAKY && power > LEAST_OTHER * m->reference &&
                       power > SINKING * a->last_other;
   const bool comes_up = m->window.note && seen->low > RISING * a->last_low;
-  // Just before a note it may be its first trace
+  // Just before a note this may be its first trace
   const bool low_gap = !m->window.note && seen->low > 0.0;
   if (others || comes_up || (!m->window.note && a->low_gap)) {
     spoil(a, m->window.time_s);
@@ -791,7 +799,7 @@ watch_others(SrAirFinder* const a, const Seen* const seen)
   a->low_gap = low_gap;
 }
 
-/// Let a run begin, go on or be missing in a window.
+/// Start or continue a run, or count a missing window.
 static void
 follow_run(SrAirFinder* const a, const Seen* const seen)
 {
@@ -841,7 +849,7 @@ decide(SrAirFinder* const a)
     a->last_other = (double)INFINITY;
   }
   const double time_s = ((double)m->start + 0.5 * (double)lens->size) / a->rate_hz;
-  // Dying away in the room, or before what cannot be measured
+  // Dying away in the room, or before windows that cannot be measured
   const bool dies = a->run.last < (measured ? DEAD : DYING) * a->run.most;
   const double first_s = a->origin_s + hop_s(a) / SR_AIR_HOP_BLOCKS * (double)a->run.first;
   if (a->run.open && (dies || time_s - a->run.last_flagged_s > BRIDGE_S ||
@@ -853,7 +861,7 @@ decide(SrAirFinder* const a)
   ++a->decided;
 }
 
-/// Listen to a window that starts at a sample; false if it cannot be measured.
+/// Process a window that starts at a sample; false if it cannot be measured.
 static bool
 do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* const lens,
           const uint64_t start)
@@ -862,7 +870,7 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* c
   m->lens = lens;
   m->start = start;
   m->measured = measure_window(a, sounds, lens, start, m);
-  // Once decide() has taken the oldest, its place is free
+  // decide() may release the place of the oldest window
   const bool measured = m->measured;
   if (measured) {
     learn_window(a, m);
@@ -873,7 +881,7 @@ do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* c
   return measured;
 }
 
-/// Do all windows that end so long before what has been heard, s.
+/// Process all windows that end at least `later_s` before the time heard.
 static void
 do_windows(SrAirFinder* const a, const SrSoundFinder* const sounds, const double later_s)
 {
@@ -881,7 +889,7 @@ do_windows(SrAirFinder* const a, const SrSoundFinder* const sounds, const double
   const size_t size = a->whole.size;
   while (a->next + size <= a->pushed && (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
     if (!do_window(a, sounds, &a->whole, a->next)) {
-      // Perhaps a note that is too short for it
+      // The note may be too short for it
       const uint64_t middle = a->next + (size - a->half.size) / 2;
       do_window(a, sounds, &a->half, middle - a->hop / 4);
       do_window(a, sounds, &a->half, middle + a->hop / 4);
@@ -915,7 +923,7 @@ sr_air_finder_pull(SrAirFinder* const a, SrAirHeard* const heard)
   if (a->queued == 0) {
     return false;
   }
-  // Unless it is sure, not before what is behind it is known
+  // An uncertain release waits until the sounds after it are known
   const double done_s = (double)a->done / a->rate_hz;
   const Release* const first = &a->queue[0];
   if (!a->finished && !first->sure && first->heard.end_s > done_s - SPOILT_S) {
@@ -937,7 +945,7 @@ sr_air_finder_carriage(const SrAirFinder* const a)
   if (sr_air_told(level) > MOST_OWN) {
     return SR_AIR_REWRITTEN;
   }
-  // Both groups a Hz
+  // Densities per Hz
   const size_t* const edges = SR_AIR_GROUP_EDGES;
   double density[SR_AIR_GROUPS] = {0.0};
   for (size_t g = 0; g < SR_AIR_GROUPS; ++g) {

@@ -2,8 +2,8 @@
 
 /**
    @file air.h
-   Finds releases of air: smooth broad noise, under a note or between two, over what the
-   reeds and the room make by themselves.
+   Finds releases of air: smooth broadband noise, under a note or between two, above what the reeds
+   and the room make by themselves.
 */
 
 #ifndef SR_HEAR_AIR_H
@@ -13,23 +13,24 @@
 
 typedef struct SrAirFinderImpl SrAirFinder;
 
-/// Make one; NULL without memory. The profile must outlive it.
+/// Make one; NULL if out of memory. The profile must outlive it.
 SrAirFinder* sr_air_finder_new(double rate_hz, const SrProfile* profile);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_air_finder_del(SrAirFinder* finder);
-/// Lay the windows so that a sample lies half way between the beginnings of two, counted from the
-/// first one pushed; before anything is.
+/// Align the windows so that a sample, counted from the first one pushed, lies midway between the
+/// starts of two; call before any push.
 void sr_air_finder_place(SrAirFinder* finder, int64_t sample);
-/// Decide on a window only when what follows is known, up to a minute or so: how noisy each reed
-/// is, and where the room's floor goes. Before anything is pushed; false without memory.
+/// Decide on a window only when up to 4096 later ones are known (40 s to 2 minutes): by then the
+/// noise of each reed and the course of the room's floor are known. Call before any push; false if
+/// out of memory.
 bool sr_air_finder_wait(SrAirFinder* finder);
-/// Keep samples, at the rate of the input.
+/// Keep samples, at the input rate.
 void sr_air_finder_push(SrAirFinder* finder, const float* samples, size_t count);
-/// Do what the sounds heard so far allow: which windows are steady is only known behind them.
+/// Process what the sounds found so far allow; whether a window is steady is known only later.
 void sr_air_finder_do(SrAirFinder* finder, const SrSoundFinder* sounds);
-/// The take is over.
+/// End of the take.
 void sr_air_finder_finish(SrAirFinder* finder, const SrSoundFinder* sounds);
-/// Whether what was heard lets air be told.
+/// Whether air can be detected in what was heard.
 SrAirCarriage sr_air_finder_carriage(const SrAirFinder* finder);
 /// Take the next release; false if there is none.
 bool sr_air_finder_pull(SrAirFinder* finder, SrAirHeard* heard);

@@ -6,72 +6,86 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// It begins and ends at this share of its usual power.
+/// A release begins and ends at this share of its usual power.
 #define EDGE_SHARE 0.35f
-/// After a stretch that cannot be measured, so many times as much or as little is another.
+/// After an unmeasurable stretch, noise that differs by this factor is another release.
 #define UNLIKE 3.0
-/// It takes at least and at most so long, s; less where it is loud and clear in short windows.
+/// Shortest release, s.
 #define LEAST_S 0.060
+/// The same for a loud and clear one in short windows, s.
 #define CLEAR_LEAST_S 0.035
+/// Longest release, s.
 #define MOST_S 1.6
-/// Windows that show it cover this share of it.
+/// Least share of a release that its windows must cover.
 #define LEAST_COVER 0.35
-/// Least noise against the note, as power: of any, of one that few windows show, of one that is
-/// seen in one window only; and the most: with more than this it is no air under a note.
+/// Least noise of a release relative to the note, as power.
 #define LEAST_LEVEL 3.2e-4
+/// The same for one in fewer than FEW windows.
 #define FEW_LEVEL 5e-4
+/// The same for one in a single window.
 #define ALONE_LEVEL 1e-2
+/// Most noise of one in a single window relative to the note, as power.
 #define MOST_ALONE_LEVEL 0.1
+/// Most noise of any relative to the note, as power: air under a note is softer.
 #define MOST_LEVEL 0.4
-/// So few windows tell little.
+/// Fewer windows than this are weak evidence.
 #define FEW 4.6
-/// If few windows cover less than this share, they must show so much, or so much evidence; or less
-/// than this share, so much.
+/// If so few windows cover less than this share, the release needs SPARSE_LEVEL or SPARSE_EVIDENCE.
 #define SPARSE 0.85
+/// Noise that is enough then, relative to the note, as power.
 #define SPARSE_LEVEL 4e-3
+/// Evidence that is enough then: excess over expected noise.
 #define SPARSE_EVIDENCE 5.0
+/// Below this share of cover, SPARSER_EVIDENCE is needed instead.
 #define SPARSER 0.7
+/// Evidence that is enough then.
 #define SPARSER_EVIDENCE 8.0
-/// Evidence of what is clear.
+/// Evidence of a clear release.
 #define CLEAR_EVIDENCE 20.0
-/// Air between notes needs so many windows and so much evidence.
+/// Air between notes needs windows of this total weight.
 #define GAP_WINDOWS 3.0
+/// It also needs this evidence.
 #define GAP_EVIDENCE 4.0
-/// Noise that is smooth has a kurtosis of 3 in pieces of this length, s; what crackles more;
-/// measured in few windows it strays.
+/// The kurtosis of the noise is measured in pieces of this length, s.
 #define SMOOTH_S 0.008
+/// Largest kurtosis of air: smooth noise has 3, crackling more.
 #define CRACKLING 3.05
+/// Tolerance of that, divided by the square root of the number of windows.
 #define CRACKLING_SPREAD 0.33
-/// … and what has so much evidence in enough windows may have this.
+/// With this evidence in enough windows, PLAIN_CRACKLING is allowed.
 #define PLAIN_EVIDENCE 8.0
+/// Largest kurtosis of such a release.
 #define PLAIN_CRACKLING 3.15
-/// Air has this share over 4.4 kHz; where few windows show it, this.
+/// Least share of a release's noise above 4.4 kHz.
 #define LEAST_HIGH 0.065
+/// The same in fewer than FEW windows.
 #define FEW_HIGH 0.08
-/// Its course may stray from its mean by this share of it.
+/// Largest deviation of the envelope, as a share of its mean.
 #define ROUGH 0.55
-/// Windows, evidence and smoothness that make a run air, whatever else sounds.
+/// Least weight of windows that make a release certain, whatever else sounds.
 #define SURE_WINDOWS 6.0
+/// Least evidence of a certain release.
 #define SURE_EVIDENCE 5.0
+/// Largest kurtosis of a certain release.
 #define SURE_KURTOSIS 3.05
 
 const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
 
-/// The fewer windows, the more noise must be over what is expected.
+/// Least evidence by number of windows: the fewer, the more.
 static const struct {
-  double windows; ///< Up to so many
+  double windows; ///< Up to this many
   double evidence;
 } LEAST_EVIDENCE[] = {{2.0, 5.0}, {3.0, 2.9}, {FEW, 2.0}, {6.0, 1.6}, {INFINITY, 1.2}};
 
-/// Where a run begins and ends, and how it goes.
+/// Limits and envelope of a run.
 typedef struct {
   double start_s;
   double end_s;
   double power; ///< Mean
-  double rough; ///< How far it strays from that, as a share of it
+  double rough; ///< Deviation from the mean, as a share of it
 } Course;
 
-/// Sum over the bands in which air is told: 0.5 to 10 kHz.
+/// Sum over the bands in which air is measured: 0.5 to 10 kHz.
 double
 sr_air_told(const float* const bands)
 {
@@ -79,7 +93,7 @@ sr_air_told(const float* const bands)
   for (size_t b = SR_AIR_FIRST_BAND; b < SR_AIR_LAST_BAND; ++b) {
     sum += (double)bands[b];
   }
-  // Of the last critical band only what is under 10 kHz
+  // The last critical band only up to 10 kHz
   return sum + 0.2 * (double)bands[SR_AIR_LAST_BAND];
 }
 
@@ -106,7 +120,7 @@ sr_air_piece(SrBetween* const between, const double rate_hz, const double hop_s,
     all += rest[n] * rest[n];
     shape += window[n] * window[n];
   }
-  // Hann's window tells little at its ends
+  // The ends of the Hann window carry little information
   const size_t first = size / 5;
   const double step = SR_AIR_HOP_BLOCKS / (rate_hz * hop_s);
   const double begin = start_s * SR_AIR_HOP_BLOCKS / hop_s;
@@ -131,7 +145,7 @@ sr_air_piece(SrBetween* const between, const double rate_hz, const double hop_s,
       fourths += x * x;
       samples += 1.0f;
       if (samples >= length) {
-        // Weighted by its power, so that what is loud tells most
+        // Weighted by power, so that loud pieces count most
         piece.peaked += (double)(fourths * length / (squares + 1e-20f));
         piece.squares += (double)squares;
         squares = 0.0f;
@@ -143,7 +157,7 @@ sr_air_piece(SrBetween* const between, const double rate_hz, const double hop_s,
   return piece;
 }
 
-/// Add the course of the noise in a window.
+/// Add the noise envelope of a window.
 static void
 add_course(SrAirRun* const run, const SrAirPiece* const piece, const double noise,
            const double expected)
@@ -207,7 +221,7 @@ by_value(const void* const a, const void* const b)
   return (x > y) - (x < y);
 }
 
-/// Measure how a run goes; false if that cannot be told.
+/// Measure a run's limits and envelope; false if impossible.
 static bool
 measure_course(const SrAirRun* const run, const double hop_s, Course* const measured)
 {
@@ -259,8 +273,8 @@ measure_course(const SrAirRun* const run, const double hop_s, Course* const meas
   return mean > 0.0;
 }
 
-/// How far a run is over what is expected in all its windows together, as a ratio: in the second
-/// best of the groups of bands.
+/// Evidence for a run: excess over expected noise, over all its windows, in the second best group
+/// of bands.
 static double
 evidence(const SrAirRun* const run)
 {
@@ -290,7 +304,7 @@ least_evidence(const double windows)
   return LEAST_EVIDENCE[i].evidence;
 }
 
-/// Whether there is enough of it: loud enough, seen for long enough, over what is expected.
+/// Whether a run is loud enough, long enough and far enough above the expected noise.
 static bool
 is_enough(const SrAirRun* const run, const Course* const course, const double over,
           const double hop_s)
@@ -319,7 +333,7 @@ is_enough(const SrAirRun* const run, const Course* const course, const double ov
   return level < MOST_LEVEL && !(few && level < FEW_LEVEL) && over >= least_evidence(run->windows);
 }
 
-/// Whether it sounds like air: smooth, even, and not only low.
+/// Whether a run sounds like air: smooth, even, and not only low.
 static bool
 is_smooth(const SrAirRun* const run, const Course* const course, const double over,
           const double kurtosis)
@@ -330,7 +344,7 @@ is_smooth(const SrAirRun* const run, const Course* const course, const double ov
     high += run->hiss[b];
   }
   const bool few = run->windows < FEW;
-  // What stands out for long is measured well, and need not be as smooth as noise ideally is
+  // A long, clear release is measured well and need not be as smooth as ideal noise
   const bool plain = run->windows >= SURE_WINDOWS && over > PLAIN_EVIDENCE;
   return kurtosis <=
              (plain ? PLAIN_CRACKLING : CRACKLING) + CRACKLING_SPREAD / sqrt(run->windows) &&

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// When a reed began: its rise looked at again once it is complete.
+// Onset of a reed: its rise is measured again once it is complete.
 
 #include "reeds.h"
 
@@ -11,7 +11,8 @@ sr_reed_learn_lag(SrSoundFinder* const f, const size_t p, const double frames, c
   f->lag[p] += weight * (frames - f->lag[p]) / f->lag_count[p];
 }
 
-/// That time for a reed, from its own starts or its neighbours'; `else_frames` if nothing is known.
+/// Usual time from onset to half level, from a reed's own starts or its neighbours'; `else_frames`
+/// if nothing is known.
 static double
 lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
 {
@@ -27,9 +28,9 @@ lag_of(const SrSoundFinder* const f, const size_t p, const double else_frames)
 }
 
 /**
-   What share of a template beside a starting reed is a part of it: its pitch bends while
-   it starts, often by more than a semitone. A neighbour that sounded before, or goes
-   on to sound, keeps what is its own.
+   Share of a neighbour's activation that belongs to a starting reed: its pitch bends as it starts,
+   often by more than a semitone. A neighbour that sounded before, or goes on to sound, keeps its
+   own.
 */
 static float
 bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
@@ -51,9 +52,9 @@ bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
   return fminf(1.0f, fmaxf(0.0f, (BEND_NONE - other / during) / (BEND_NONE - BEND_ALL)));
 }
 
-/// Reeds that sound about a rise and are no part of it.
+/// Other reeds that sound around a rise.
 typedef struct {
-  float strength[SR_PITCHES]; ///< Against the least that counts; 0 for the rising reed's own
+  float strength[SR_PITCHES]; ///< Relative to the least that counts; 0 for the rising reed's own
   float amount[SR_PITCHES];
 } Others;
 
@@ -75,7 +76,7 @@ find_others(const SrSoundFinder* const f, const size_t p, const int64_t first, c
   return others;
 }
 
-/// Add those of at least a strength, the loudest first.
+/// Add those above a strength, the loudest first.
 static void
 add_others(const Others* const others, const float least, SrRows* const rows)
 {
@@ -103,10 +104,9 @@ sr_reed_so_far(const SrSoundFinder* const f, const size_t p)
 }
 
 /**
-   Look at a rise again with the reeds that sound about it.
-
-   One that sounds hardly enough to count would change what is seen at a stroke when
-   the frames come to lie elsewhere: with it and without it are then weighed.
+   Attack fit of a rise with the reeds that sound around it. A reed barely strong enough would
+   change the result abruptly with the frame grid, so the results with and without it are
+   interpolated.
 */
 static void
 look_again(SrSoundFinder* const f, const size_t p, const Stretch* const stretch,
@@ -174,7 +174,7 @@ sr_reed_measure_start(SrSoundFinder* const f, const size_t p, const Stretch* con
 double
 sr_reed_onset_of(const SrSoundFinder* const f, const size_t p, const Start* const start)
 {
-  // The more its foot lies under what sounded before, the more what this reed usually takes counts
+  // The more earlier sound hides the foot of the rise, the more the reed's usual time counts
   const double trust = fmax(0.0, 1.0 - fmax(0.0, start->base - CLEAN_BASE) / HIDDEN_BASE);
   const double own = start->own_lag;
   const double usual = lag_of(f, p, own);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What sounds of a written cut while its note is silent.
+// Written cuts that sound while their note is silent.
 
 #include "reeds.h"
 
@@ -37,8 +37,8 @@ sr_reed_loudest_between(const SrSoundFinder* const f, const int64_t first, const
   return most;
 }
 
-/// Tell of a cut that was not noticed when it sounded: it was softer than a reed that sounded of
-/// late must be to have spoken again.
+/// Report a cut that was not detected when it sounded: it was softer than a re-attack of a recent
+/// reed must be.
 static void
 put_unnoticed(SrSoundFinder* const f, const size_t q, const int64_t from, const int64_t top)
 {
@@ -97,7 +97,7 @@ sr_reed_look_between(SrSoundFinder* const f, const size_t p, const int64_t from,
     if (!sr_reed_is_grace_of(f, q, p)) {
       continue;
     }
-    // What counts is how far it rises
+    // Find the largest growth
     int64_t least = from - BETWEEN_FROM;
     int64_t bottom = least;
     int64_t top = least;
@@ -109,7 +109,8 @@ sr_reed_look_between(SrSoundFinder* const f, const size_t p, const int64_t from,
         top = i;
       }
     }
-    // … and how far it does so again, where it leads into another note and rings on from before
+    // It must also exceed the earlier activation, unless the reed leads into another note and still
+    // rings
     const bool rings = until < f->frame && reed->state == DIPPING;
     float before = sr_reed_at(f, q, bottom);
     for (int64_t i = from - BETWEEN_BEFORE; !rings && i < from - BETWEEN_FROM; ++i) {

@@ -10,24 +10,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Bins in which a sound has less than this share of its strongest bin's power are not used.
+/// A sound's bins under this share of its strongest bin's power are not used.
 #define BAND_SHARE 0.01f
-/// Chance that noise alone is taken for clicks, with each click that is added.
+/// Probability that noise alone is taken for clicks, per click added.
 #define CHANCE 1e-6
-/// What older clicks weigh from click to click.
+/// Decay of the evidence from click to click.
 #define KEEP 0.9
-/// Clocks may drift apart by so much.
+/// Largest clock drift, relative.
 #define DRIFT 100e-6
-/// The window's ends are faded over this, s.
+/// Fade at the window's ends, s.
 #define FADE_S 0.03
-/// A delay that is a period shorter is taken if it has this share of the evidence.
+/// A delay one period shorter is preferred if it has this share of the evidence.
 #define EARLIER_SHARE 0.75f
 
 typedef struct {
   size_t count;
-  fftwf_complex* spectrum; ///< Conjugate, zero outside of its band
+  fftwf_complex* spectrum; ///< Conjugate, zero outside its band
   float energy;
-  double freedoms; ///< Independent values that a stretch of its length has in its band
+  double freedoms; ///< Independent values in its band over its length
 } Sound;
 
 struct SrClickArrivalImpl {
@@ -44,9 +44,9 @@ struct SrClickArrivalImpl {
   fftwf_complex* matched;
   fftwf_plan forward;
   fftwf_plan back;
-  float* evidence; ///< For each delay, summed up: minus the logarithm of its chance in noise
+  float* evidence; ///< Sum for each delay of the negative log probability in noise
   float* spare;
-  double clicks; ///< How many are in it, older ones weighing less
+  double clicks; ///< Number of clicks in it, with the decay
 };
 
 void
@@ -159,8 +159,8 @@ sr_click_arrival_reset(SrClickArrival* const a)
   a->clicks = 0.0;
 }
 
-/// What came in, all its bins made equally strong (phase transform, Knapp and Carter 1976): steady
-/// reeds are lines, and become a few bins among thousands.
+/// The input with all bins equally strong (phase transform, Knapp and Carter 1976): steady reeds
+/// are lines, and become a few bins among thousands.
 static void
 whiten(SrClickArrival* const a, const float* const samples)
 {
@@ -182,7 +182,7 @@ whiten(SrClickArrival* const a, const float* const samples)
   }
 }
 
-/// The analytic signal of the whitened spectrum in a sound's band, and its match with the sound.
+/// The analytic signal of the whitened input in a sound's band, and its matched filter output.
 static void
 match(SrClickArrival* const a, const Sound* const sound)
 {
@@ -205,7 +205,7 @@ match(SrClickArrival* const a, const Sound* const sound)
   fftwf_execute_dft(a->back, a->matched, a->matched);
 }
 
-/// Let evidence spread to the delays to which clocks that drift may have moved it.
+/// Spread the evidence over the delays that clock drift may have moved it to.
 static void
 spread_evidence(SrClickArrival* const a)
 {
@@ -222,7 +222,7 @@ spread_evidence(SrClickArrival* const a)
   }
 }
 
-/// Chance that the sum of `clicks` exponential variables is over `sum` (Erlang).
+/// Probability that the sum of `clicks` exponential variables exceeds `sum` (Erlang).
 static double
 chance_over(const double sum, const double clicks)
 {
@@ -271,7 +271,7 @@ sr_click_arrival_add(SrClickArrival* const a, const float* const samples, const 
     const float* const out = a->filtered[a->fade + i];
     const float* const c = a->matched[a->fade + i];
     local += (double)(in[0] * in[0] + in[1] * in[1]);
-    // Whatever is short and loud fills its stretch, but does not match: the share that matches
+    // The share of the energy that matches: any short loud sound has energy, but does not match
     const double power = (double)(c[0] * c[0] + c[1] * c[1]);
     const double share = power / ((double)sound->energy * fmax(local, 1e-20));
     a->evidence[i] += (float)(-(sound->freedoms - 1.0) * log(1.0 - fmin(share, 0.999)));

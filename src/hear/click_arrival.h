@@ -2,7 +2,7 @@
 
 /**
    @file click_arrival.h
-   Finds how late clicks arrive, by matched filter, summed up over the clicks so far.
+   Delay of clicks by matched filter, with the evidence accumulated over clicks.
 */
 
 #ifndef SR_HEAR_CLICK_ARRIVAL_H
@@ -19,27 +19,27 @@ typedef struct SrClickArrivalImpl SrClickArrival;
    @param rate_hz Sample rate.
    @param sounds  Plain and accented sound.
    @param counts  Their samples.
-   @param lags    Delays that are tried: 0 to before this.
+   @param lags    Delays from 0 to before this are tried.
    @param period  Samples from click to click.
-   @return NULL without memory.
+   @return NULL if out of memory.
 */
 SrClickArrival* sr_click_arrival_new(double rate_hz, const float* const sounds[2],
                                      const size_t counts[2], size_t lags, double period);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_click_arrival_del(SrClickArrival* arrival);
-/// Samples that sr_click_arrival_add() looks at,
+/// Number of samples that sr_click_arrival_add() reads.
 size_t sr_click_arrival_window(const SrClickArrival* arrival);
-/// of which so many are before the click leaves.
+/// Number of these before the click is emitted.
 size_t sr_click_arrival_lead(const SrClickArrival* arrival);
 /// Forget all clicks.
 void sr_click_arrival_reset(SrClickArrival* arrival);
 /**
-   Add what came in when a click had left.
+   Add the input around an emitted click.
 
    @param samples sr_click_arrival_window() of them, all finite.
    @param accent  Which sound it was.
-   @param lag     Receives the delay, if it is found.
-   @return Whether it is found beyond doubt.
+   @param lag     Receives the best delay.
+   @return Whether it is certain.
 */
 bool sr_click_arrival_add(SrClickArrival* arrival, const float* samples, bool accent, double* lag);
 

@@ -13,84 +13,100 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// So much of a recording is searched, s, in blocks.
+/// Length of recording that is searched, s.
 #define SEARCHED_S 240.0
+/// It is searched in blocks of this length, s.
 #define BLOCK_S 60.0
-/// From click to click, s.
+/// Shortest and longest period, s.
 #define LEAST_PERIOD_S 0.2
 #define MOST_PERIOD_S 3.0
-/// So many times a period count, up to so long a lag, s; periods are tried in parts of a sample.
+/// A period is scored with up to this many multiples.
 #define MOST_TIMES 8u
+/// Longest lag of these multiples, s.
 #define MOST_LAG_S 12.0
+/// Periods are tried in this many steps per sample.
 #define STEPS 8u
-/// Standard deviations by which a lag's correlation must stand out, and lags that are looked at.
+/// A period must stand out by this many standard deviations.
 #define LEAST_HEIGHT 6.0
+/// Most periods that are tried.
 #define MOST_LAGS 16u
-/// What is nearer to a lag is none of its own, s.
+/// Periods within this of one tried are the same, s.
 #define BESIDE_LAG_S 0.02
-/// So many moments of a period are looked at, in steps of so much, s, and so far apart, s.
+/// Most phases tried in a period.
 #define PHASES 4u
+/// Resolution of the phases, s.
 #define BIN_S 0.001
+/// Phases within this of one found are the same, s.
 #define BESIDE_PHASE_S 0.008
-/// Of a click's sound, s: before its strongest moment, and behind it, a short one and a long one.
+/// Part of a click's sound before its strongest moment, s.
 #define BEFORE_S 0.004
+/// Part after it, s: short and long clicks.
 static const double behind_s[] = {0.008, 0.036};
-/// How far its beginning may lie before its strongest moment, s; where nothing is expected before
-/// that; the time over which its course is smoothed.
+/// A click begins at most this long before its strongest moment, s.
 #define ONSET_REACH_S 0.070
+/// Before that nothing is expected for this long, s.
 #define QUIET_S 0.040
+/// Smoothing of its envelope, s.
 #define SMOOTH_S 0.004
-/// What is told of it: so long, from so much before its beginning on, s; its end is faded over this
-/// share.
+/// Length of the sound that is reported, s.
 #define SOUND_S 0.055
+/// It starts this long before the click's onset, s.
 #define LEAD_S 0.002
+/// Share of it that is faded out at the end.
 #define FADED 0.25
-/// It begins where it has this share of its most, and so many times the most that is there before.
+/// The onset is where the envelope has this share of its maximum.
 #define ONSET_SHARE 0.32
+/// It must also have this multiple of the maximum before it.
 #define ONSET_OVER 1.3
-/// Its beginning is told where half of the power of its first so much, s, is reached.
+/// The onset is refined to where half of the maximum power within this time after it, s, is
+/// reached.
 #define RISE_S 0.006
+/// Half of the power, as an amplitude.
 #define HALF_POWER 0.7
-/// A click is looked for so far about its time, s, and is there if it lies within the second and
-/// is as like the others as the third says.
+/// A click is searched within this of its time, s.
 #define SEARCH_S 0.002
+/// It counts as present if it is found within this of its time, s.
 #define IN_TIME_S 0.0004
+/// It must also correlate with the mean of the others by this.
 #define LEAST_LIKE 0.2
-/// At least so many, and so much of those expected between the first and the last.
+/// Fewest clicks in a recording.
 #define LEAST_CLICKS 8u
+/// Least share of the expected clicks, from the first to the last.
 #define LEAST_SHARE 0.2
-/// Two moments sound otherwise if their spectra are less alike than this.
+/// Two moments sound different if the correlation of their spectra is below this.
 #define OTHERWISE 0.8
-/// What sounds before and behind, s from the click.
+/// Distance from a click at which the sound before and after it is compared, s.
 #define BESIDE_S 0.095
-/// Where other notes sound, clicks must be so alike, and so often.
+/// Clicks among different notes must have at least this mean correlation.
 #define LEAST_ALIKE 0.1
+/// Fewest pairs of such clicks.
 #define LEAST_PAIRS 12u
-/// … of those that are fewer clicks apart.
+/// Clicks of a pair are fewer than this many clicks apart.
 #define MOST_APART 40u
-/// Between two clicks there are others if what comes again there is so alike, as a share.
+/// There are clicks between two others if their correlation a period apart is this share of the
+/// others'.
 #define PART_ALIKE 0.4
 
 struct SrClickFinderImpl {
   double rate_hz;
   SrTransients* transients;
   float* sounds; ///< Plain, accented
-  double* times; ///< Of those found one by one
+  double* times; ///< Of each click found
 };
 
-/// Where clicks are thought to be, in samples of the transients.
+/// Expected positions of the clicks, in samples of the transients.
 typedef struct {
   double first;
   double period;
 } Grid;
 
-/// A click that was looked for.
+/// A click that was searched.
 typedef struct {
   double at;
-  double like; ///< To the mean of the others, -1 to 1
+  double like; ///< Correlation with the mean of the others, -1 to 1
   bool there;
-  float share; ///< What it counts in that mean,
-  long start;  ///< … from this sample on
+  float share; ///< Its weight in that mean
+  long start;  ///< First sample that went into the mean
 } Found;
 
 typedef struct {
@@ -98,26 +114,26 @@ typedef struct {
   size_t count;
   double rate_hz;
   const SrTransients* transients;
-  size_t before; ///< Samples of a click's sound
+  size_t before; ///< Samples of a click's sound before its strongest moment
   size_t length;
-  float* shape;  ///< Mean sound of the clicks; `length` and zeros up to whole vectors
-  float* others; ///< … of all but one; likewise
-  float* around; ///< The recording about one click: sr_lanes_padded(length) + shifts
-  float* like;   ///< How like the others it is, shifted: `shifts`
-  size_t shifts; ///< Two more than are looked at
+  float* shape;  ///< Sum of the clicks' sounds; `length` and zeros up to whole vectors
+  float* others; ///< The same without one of them
+  float* around; ///< The recording around one click: sr_lanes_padded(length) + shifts
+  float* like;   ///< Its correlation with the others at each of `shifts` shifts
+  size_t shifts; ///< Two more than are searched
   Found* found;
   size_t found_count;
-  size_t first_there; ///< Of those that were found there
+  size_t first_there; ///< Of those present
   size_t last_there;
 } Search;
 
-/// What it takes to correlate a block with itself, piece by piece.
+/// Workspace for the autocorrelation of a block, piece by piece.
 typedef struct {
   size_t size;
   float* samples;
-  fftwf_complex* piece; ///< Spectrum of a piece,
-  fftwf_complex* on;    ///< of the piece and what follows it,
-  fftwf_complex* sum;   ///< and the products of both
+  fftwf_complex* piece; ///< Spectrum of a piece
+  fftwf_complex* on;    ///< Of the piece and what follows it
+  fftwf_complex* sum;   ///< Sum of the products of both
   fftwf_plan forward;   ///< `samples` to `on`
   fftwf_plan back;      ///< `sum` to `samples`
 } Correlation;
@@ -137,7 +153,7 @@ correlation_clear(Correlation* const c)
   fftwf_free(c->sum);
 }
 
-/// False without memory.
+/// False if out of memory.
 static bool
 correlation_make(Correlation* const c, const size_t lags)
 {
@@ -153,7 +169,7 @@ correlation_make(Correlation* const c, const size_t lags)
   return c->forward && c->back;
 }
 
-/// Add a piece, which is the first `own` of `count` samples, times all of them.
+/// Add the correlation of a piece, the first `own` of `count` samples, with all of them.
 static void
 correlation_add(Correlation* const c, const float* const y, const size_t own, const size_t count)
 {
@@ -171,8 +187,8 @@ correlation_add(Correlation* const c, const float* const y, const size_t own, co
   }
 }
 
-/// Correlate a block with itself. `out` receives `lags` values over the first; false without memory
-/// or sound.
+/// Autocorrelation of a block, relative to lag 0. `out` receives `lags` values; false if out of
+/// memory or if the block is silent.
 static bool
 correlate(const float* const y, const size_t count, float* const out, const size_t lags)
 {
@@ -195,7 +211,8 @@ correlate(const float* const y, const size_t count, float* const out, const size
   return any;
 }
 
-/// How much comes again at a period and at its multiples, as far as there are lags; the mean.
+/// Score of a period: sum of the autocorrelation at its multiples, up to the longest lag, over the
+/// square root of their number.
 static float
 comb_at(const float* const c, const size_t lags, const double period)
 {
@@ -209,12 +226,12 @@ comb_at(const float* const c, const size_t lags, const double period)
     sum += c[lag];
     ++count;
   }
-  // What stands out among few values stands out more
+  // A mean of few values varies more
   return count ? sum / sqrtf((float)count) : 0.0f;
 }
 
-/// Where in a period the sounds may lie that come again after it: PHASES of them at most, those
-/// that do so most first. Returns how many.
+/// Phases in a period at which sounds repeat: at most PHASES, the strongest first. Returns their
+/// number.
 static size_t
 find_phases(const float* const y, const size_t count, const double period, const double rate_hz,
             double* const phases)
@@ -270,7 +287,7 @@ sample_at(const Search* const s, const long i)
   return i < 0 || (size_t)i >= s->count ? 0.0f : s->y[i];
 }
 
-/// The mean sound at the clicks that are there.
+/// Sum the sounds of the clicks present.
 static void
 average(const Search* const s)
 {
@@ -287,7 +304,7 @@ average(const Search* const s)
       const float v = sample_at(s, click->start + (long)i);
       energy += v * v;
     }
-    // None counts for more than the others
+    // All clicks have the same weight
     click->share = 1.0f / sqrtf(energy);
     for (size_t i = 0; i < s->length; ++i) {
       s->shape[i] += click->share * sample_at(s, click->start + (long)i);
@@ -295,7 +312,7 @@ average(const Search* const s)
   }
 }
 
-/// Sum of the products of some samples with others that are whole vectors.
+/// Inner product of any samples with SIMD vectors.
 SR_PART float
 product(const float* const samples, const float* const vectors, const size_t padded)
 {
@@ -309,7 +326,7 @@ product(const float* const samples, const float* const vectors, const size_t pad
   return sr_lanes_sum(&sum);
 }
 
-/// Correlate samples, from each of `count` on, with vectors.
+/// Correlate samples, from each of the first `count` on, with vectors.
 SR_HOT static void
 correlate_shifts(const float* const samples, const float* const vectors, const size_t padded,
                  float* const out, const size_t count)
@@ -319,7 +336,7 @@ correlate_shifts(const float* const samples, const float* const vectors, const s
   }
 }
 
-/// How like the mean of the other clicks the recording is where a click may be, from `from` on.
+/// Correlation of the recording from `from` on with the mean of the other clicks, for each shift.
 static void
 like_others(const Search* const s, const Found* const click, const long from)
 {
@@ -345,7 +362,7 @@ like_others(const Search* const s, const Found* const click, const long from)
   }
 }
 
-/// Look for each click about its time, from one of them to before another.
+/// Search for the clicks `first` to before `end` near their times.
 static void
 look(const Search* const s, const Grid* const grid, const size_t first, const size_t end)
 {
@@ -370,7 +387,7 @@ look(const Search* const s, const Grid* const grid, const size_t first, const si
   }
 }
 
-/// A line through the clicks that are there; false if they are too few.
+/// Fit a line through the clicks present; false if they are too few.
 static bool
 fit(const Search* const s, Grid* const grid)
 {
@@ -398,7 +415,7 @@ fit(const Search* const s, Grid* const grid)
   return true;
 }
 
-/// How alike two spectra are, 0 to 1; 1 if both are nothing.
+/// Correlation of two spectra, 0 to 1; 1 if both are empty.
 static double
 likeness(const float* const a, const float* const b, const size_t bins)
 {
@@ -413,7 +430,7 @@ likeness(const float* const a, const float* const b, const size_t bins)
   return ab / sqrt(aa * bb);
 }
 
-/// How alike the sounds at two clicks are.
+/// Correlation of the sounds at two clicks.
 static double
 alike(const Search* const s, const Found* const a, const Found* const b)
 {
@@ -432,9 +449,9 @@ alike(const Search* const s, const Found* const a, const Found* const b)
   return ab / sqrt(aa * bb);
 }
 
-/// How alike the clicks are between which no note can be what they have in common, since other
-/// notes begin or sound there, or none begins; from the first that is there to the last. `pairs`
-/// receives how many pairs that is.
+/// Mean correlation of pairs of clicks that cannot have a note in common, since different notes
+/// start or sound there, or none starts; from the first click present to the last. `pairs` receives
+/// their number.
 static double
 alike_elsewhere(const Search* const s, size_t* const pairs)
 {
@@ -462,13 +479,13 @@ alike_elsewhere(const Search* const s, size_t* const pairs)
   return count ? sum / (double)count : 0.0;
 }
 
-/// Whether clicks of one length are at a grid, which is made finer.
+/// Whether there are clicks of one length on a grid, which is refined.
 static bool
 try_length(Search* const s, const size_t block_start, const size_t block_count, const double phase,
            const double length_s, Grid* const grid)
 {
   s->length = s->before + (size_t)(length_s * s->rate_hz);
-  // From the first that the recording can have
+  // From the first one possible in the recording
   const double first = (double)block_start + phase;
   grid->first = first - floor(first / grid->period) * grid->period;
   s->found_count = (size_t)(((double)s->count - grid->first) / grid->period);
@@ -487,7 +504,7 @@ try_length(Search* const s, const size_t block_start, const size_t block_count, 
     first_in = in_block && k < first_in ? k : first_in;
     end_in = in_block ? k + 1 : end_in;
   }
-  // In the block first: most that come again there are no clicks
+  // In the block first: most periodic sounds there are not clicks
   bool is = true;
   for (int turn = 0; is && turn < 3; ++turn) {
     average(s);
@@ -508,7 +525,7 @@ try_length(Search* const s, const size_t block_start, const size_t block_count, 
   return is && share > LEAST_SHARE && pairs >= LEAST_PAIRS && elsewhere > LEAST_ALIKE;
 }
 
-/// Whether there are clicks at a lag that stands out; then `grid` receives where.
+/// Whether there are clicks with a period; `grid` receives their positions.
 static bool
 try_lag(Search* const s, const size_t block_start, const size_t block_count, Grid* const grid)
 {
@@ -527,7 +544,7 @@ try_lag(Search* const s, const size_t block_start, const size_t block_count, Gri
   return false;
 }
 
-/// How long before the clicks' time they begin, samples; 0 without memory.
+/// How long before their times the clicks begin, samples; 0 if out of memory.
 static double
 find_onset(const Search* const s, const Grid* const grid)
 {
@@ -540,7 +557,7 @@ find_onset(const Search* const s, const Grid* const grid)
   if (!course) {
     return 0.0;
   }
-  // Of all that there must be: each may be hidden by the note that it is with
+  // Over all expected clicks: each may be masked by a note that starts with it
   for (size_t k = s->first_there; k <= s->last_there; ++k) {
     const long start = lround(grid->first + (double)k * grid->period) - (long)(reach + quiet);
     for (size_t i = 0; i < count; ++i) {
@@ -551,7 +568,7 @@ find_onset(const Search* const s, const Grid* const grid)
   for (size_t i = 0; i < count; ++i) {
     course[i] *= course[i];
   }
-  // The mean over what follows each sample
+  // Mean over the samples that follow each one
   for (size_t i = 0; i < count; ++i) {
     sum = 0.0;
     for (size_t j = i; j < i + smooth && j < count; ++j) {
@@ -584,7 +601,7 @@ find_onset(const Search* const s, const Grid* const grid)
   return (double)(quiet + reach) - (double)(onset + smooth);
 }
 
-/// How alike what comes after each click by `offset` is to the same a period later.
+/// Mean correlation of what follows each click by `offset` with the same a period later.
 static double
 alike_behind(const Search* const s, const double offset)
 {
@@ -601,7 +618,8 @@ alike_behind(const Search* const s, const double offset)
   return count ? sum / (double)count : 0.0;
 }
 
-/// Into how many even parts clicks, perhaps of another sound, divide the period; 1 if into none.
+/// The number of even parts into which clicks, perhaps with another sound, divide the period; 1 if
+/// there are none.
 static unsigned
 parts_of(const Search* const s, const Grid* const grid)
 {
@@ -619,7 +637,7 @@ parts_of(const Search* const s, const Grid* const grid)
   return 1;
 }
 
-/// Look for clicks by what comes again in one block.
+/// Search one block for clicks by its periodicity.
 static bool
 search_block(Search* const s, const size_t start, const size_t count, Grid* const grid,
              bool* const enough)
@@ -655,7 +673,7 @@ search_block(Search* const s, const size_t start, const size_t count, Grid* cons
       }
       *grid = (Grid){.period = (double)from + (double)best / STEPS};
       is = try_lag(s, start, count, grid);
-      // Its neighbours are no others
+      // Neighbouring periods are the same
       const size_t beside = (size_t)(BESIDE_LAG_S * s->rate_hz) * STEPS;
       for (size_t i = best > beside ? best - beside : 0; i < best + beside && i < places; ++i) {
         comb[i] = 0.0f;
@@ -701,7 +719,7 @@ sr_click_finder_push(SrClickFinder* const finder, const float* const samples, co
   return sr_transients_push(finder->transients, samples, count) ? SR_OK : SR_NO_MEMORY;
 }
 
-/// Add what comes `offset` behind each click, from `lead` before it on, at the rate of the
+/// Add the sound `offset` after each click, starting `lead` before it, at the rate of the
 /// recording.
 static void
 add_sound(const Search* const s, const Grid* const grid, const double offset, const double lead,
@@ -718,7 +736,7 @@ add_sound(const Search* const s, const Grid* const grid, const double offset, co
   }
 }
 
-/// Tell what was found; without memory there are no sounds.
+/// Fill the result; the sounds are missing if out of memory.
 static void
 tell(SrClickFinder* const finder, const Search* const s, const Grid* const grid,
      SrClickFound* const found)

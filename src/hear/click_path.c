@@ -10,35 +10,36 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// The response begins so long before the arrival, and goes on so long, s.
+/// Start of the response before the arrival, s.
 #define LEAD_S 0.008
+/// Longest response after the arrival, s.
 #define MOST_RESPONSE_S 0.3
-/// Between the end of one click and the start of the next, s.
+/// Least time between the end of one click's window and the start of the next, s.
 #define APART_S 0.002
-/// What sounds before a click is looked at for so long, s.
+/// Length of the input before a click that is used, s.
 #define BEFORE_S 0.06
-/// Bins in which a sound has less than this share of its strongest bin's power are not used.
+/// A sound's bins under this share of its strongest bin's power are not used.
 #define BAND_SHARE 1e-3f
-/// Bins to each side over which powers are smoothed.
+/// Bins on each side over which powers are smoothed.
 #define SMOOTH 4u
-/// Uncertainty of a response of which nothing is known, against the mean power of the first one.
+/// Initial uncertainty of the response, relative to its first mean power.
 #define FIRST_UNCERTAINTY 10.0f
-/// What is uncertain again with each click, against the response's power: people move.
+/// Growth of the uncertainty with each click, relative to the response's power: people move.
 #define MOVES 1e-5f
-/// What is left of two clicks in a row may be alike by so many times its deviation in noise before
-/// the response is thought to have moved.
+/// The residuals of two successive clicks may correlate by this many standard deviations before the
+/// response is taken to have moved.
 #define ALIKE 4.0
-/// Bins of which the middle one tells how far.
+/// Number of bins whose median gives the residual.
 #define PICKED 255u
-/// Least share of what is left that counts as other sounds, in a bin.
+/// Least share of the residual attributed to other sounds, in a bin.
 #define LEAST_NOISE 0.1f
-/// Deviation of the level from click to click.
+/// Standard deviation of the level from click to click.
 #define GAIN_MOVES 0.005
-/// Variances of place and level are taken so much larger: what disturbs them is no even noise.
+/// Factor on the variances of delay and level: the disturbances are not white noise.
 #define CAUTION 4.0
-/// What lies under so many times the uncertainty is not taken for response,
+/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
 #define DOUBT 1.0
-/// … judged over so long, s.
+/// Length of that power average, s.
 #define ENVELOPE_S 0.002
 
 struct SrClickPathImpl {
@@ -47,9 +48,9 @@ struct SrClickPathImpl {
   size_t window;
   size_t lead;
   size_t before;
-  size_t envelope; ///< Samples to each side
+  size_t envelope; ///< Samples on each side
   float* taper;    ///< Over a window
-  float* support;  ///< Over the response: where it can be
+  float* support;  ///< Over the response: where it may be non-zero
   float* time;
   float* foretold;
   fftwf_complex* sounds[2];
@@ -57,9 +58,9 @@ struct SrClickPathImpl {
   fftwf_complex* heard;
   fftwf_complex* model;
   fftwf_complex* left;
-  fftwf_complex* last; ///< What was left of the click before, each bin by its own measure
+  fftwf_complex* last; ///< Whitened residual of the previous click
   float* uncertainty;  ///< Variance of the response, each bin
-  float* noise;        ///< Power of what else sounds, each bin
+  float* noise;        ///< Power of other sounds, each bin
   float* power;
   fftwf_plan forward; ///< time to heard
   fftwf_plan back;    ///< left to time
@@ -96,7 +97,7 @@ sr_click_path_del(SrClickPath* const p)
   }
 }
 
-/// From 0 to 1 over a length.
+/// Raised cosine from 0 to 1 over a length.
 static float
 fade(const double at, const double length)
 {
@@ -247,7 +248,7 @@ power_of(const SrClickPath* const p, const fftwf_complex* const spectrum)
   }
 }
 
-/// What else sounds, as power in the click's window: the most that is heard before it, or when it
+/// Power of other sounds, scaled to the click's window: the maximum before the click and after it
 /// has died away.
 static void
 noise_about(SrClickPath* const p, const float* const samples)
@@ -276,7 +277,7 @@ noise_about(SrClickPath* const p, const float* const samples)
   smooth(p->power, p->noise, p->bins);
 }
 
-/// A sound through the response, so many samples late.
+/// A sound through the response, `late` samples late.
 static void
 model(const SrClickPath* const p, const fftwf_complex* const response,
       const fftwf_complex* const sound, const double late, fftwf_complex* const result)
@@ -297,7 +298,7 @@ model(const SrClickPath* const p, const fftwf_complex* const response,
   }
 }
 
-/// What is left of what was heard without what the model explains, and the power of that.
+/// The residual of the input against the model, and its power.
 static void
 leave(SrClickPath* const p)
 {
@@ -309,7 +310,7 @@ leave(SrClickPath* const p)
   smooth(p->power, p->noise, p->bins);
 }
 
-/// How late, in samples, what is heard fits the model best, within a reach.
+/// The delay in samples at which the input matches the model best, within `reach`.
 static double
 best_shift(SrClickPath* const p, const double reach)
 {
@@ -337,7 +338,8 @@ best_shift(SrClickPath* const p, const double reach)
   return (double)best + fmin(0.5, fmax(-0.5, part));
 }
 
-/// Place and level from what is left, to first order, each bin weighed by what else sounds in it.
+/// Delay and level from the residual, to first order, each bin weighted by the power of other
+/// sounds.
 static void
 measure(const SrClickPath* const p, double* const level, double* const level_variance,
         double* const late, double* const late_variance, double* const sureness)
@@ -376,8 +378,8 @@ by_size(const void* const a, const void* const b)
   return (x > y) - (x < y);
 }
 
-/// What is left against what was foretold, as power: the middle one of many bins, since harmonics
-/// of notes fill but few.
+/// Residual power relative to the prediction: the median over many bins, since harmonics of notes
+/// fill only a few.
 static float
 usual_rest(const SrClickPath* const p)
 {
@@ -394,9 +396,9 @@ usual_rest(const SrClickPath* const p)
   return count > 0 ? picked[count / 2] : 0.0f;
 }
 
-/// If what is left of this click is like what was left of the one before, the response has moved
-/// and is followed too slowly (as innovations of a Kalman filter tell, Mehra 1970): think less of
-/// it, by as much as is alike. Notes and noise are not alike from click to click.
+/// If the residuals of this click and the previous one are alike, the response has moved and is
+/// tracked too slowly (as for the innovations of a Kalman filter, Mehra 1970): raise its
+/// uncertainty by the part that is alike. Notes and noise are not alike from click to click.
 static void
 doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const double late)
 {
@@ -412,7 +414,7 @@ doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const dou
     const float si = sound[i][1];
     float now[2] = {0.0f, 0.0f};
     if (sr != 0.0f || si != 0.0f) {
-      // Against the sound that left, and all bins equally strong
+      // Relative to the emitted sound, with all bins equally strong
       const float xr = sr * (float)re + si * (float)im;
       const float xi = sr * (float)im - si * (float)re;
       const float scale = 1.0f / sqrtf((sr * sr + si * si) * p->power[i] + 1e-30f);
@@ -429,7 +431,7 @@ doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const dou
     im = re * turn_im + im * turn_re;
     re = next;
   }
-  // The mean over bins, of which the window leaves a few less than all independent
+  // The mean over bins, of which the window leaves slightly fewer independent ones
   const double mean = count > 0 ? alike / (double)count : 0.0;
   if (mean > ALIKE * sqrt(1.0 / (double)(count + 1))) {
     const float doubt = fminf(1.0f, (float)mean * usual_rest(p));
@@ -441,8 +443,8 @@ doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const dou
   }
 }
 
-/// Take into the response what is left, bin by bin by as much as it is surer than the response is
-/// (Kalman 1960): a note's harmonics teach next to nothing, the bins between them do.
+/// Update the response by the residual, bin by bin, with the gain of a Kalman filter (Kalman 1960):
+/// a note's harmonics contribute next to nothing, the bins between them do.
 static void
 correct(SrClickPath* const p, const fftwf_complex* const sound, const double late, const bool own)
 {
@@ -452,12 +454,12 @@ correct(SrClickPath* const p, const fftwf_complex* const sound, const double lat
   double re = p->gain;
   double im = 0.0;
   for (size_t i = 0; i < p->bins; ++i) {
-    // The sound as it is in the model, conjugate
+    // The sound as in the model, conjugate
     const float xr = sound[i][0] * (float)re + sound[i][1] * (float)im;
     const float xi = sound[i][0] * (float)im - sound[i][1] * (float)re;
     const float power = xr * xr + xi * xi;
     if (power > 0.0f) {
-      // What is left (`own`) is the response's own uncertainty and other sounds
+      // The residual (`own`) consists of the response's own uncertainty and other sounds
       const float doubted = p->uncertainty[i] * power;
       const float least = LEAST_NOISE * p->noise[i];
       const float noise = own ? fmaxf(p->noise[i] - doubted, least) : p->noise[i];
@@ -475,7 +477,7 @@ correct(SrClickPath* const p, const fftwf_complex* const sound, const double lat
   }
 }
 
-/// Keep of the response what can be.
+/// Limit the response to its support.
 static void
 tidy(SrClickPath* const p)
 {
@@ -499,14 +501,14 @@ hear(SrClickPath* const p, const float* const samples)
   fftwf_execute(p->forward);
 }
 
-/// The place, in the transform, that is the end of the lead.
+/// The end of the lead in the transform's time.
 static double
 place(const SrClickPath* const p, const double fraction)
 {
   return (double)p->lead + fraction;
 }
 
-/// From the first click all that is known is what else sounded just before it.
+/// For the first click only the sound just before it is known.
 static void
 learn_first(SrClickPath* const p, const fftwf_complex* const sound, const double fraction)
 {
@@ -532,7 +534,7 @@ follow_gain(SrClickPath* const p, const double level, const double level_varianc
 {
   p->gain_variance += GAIN_MOVES * GAIN_MOVES;
   if (level * level > 16.0 * (p->gain_variance + level_variance)) {
-    p->gain_variance = level * level; // someone turned it up or down
+    p->gain_variance = level * level; // the volume was changed
   }
   const double part = p->gain_variance / (p->gain_variance + level_variance);
   p->gain *= fmax(0.0, 1.0 + part * level);
@@ -579,13 +581,13 @@ sr_click_path_learn(SrClickPath* const p, const float* const samples, const bool
   return lesson;
 }
 
-/// Variance of each sample of a click that is foretold.
+/// Variance of each sample of a predicted click.
 static double
 doubt_of(const SrClickPath* const p, const fftwf_complex* const sound)
 {
   double variance = 0.0;
   for (size_t i = 0; i < p->bins; ++i) {
-    // Where nothing was learnt nothing is foretold either
+    // What was not learnt is not predicted either
     if (p->uncertainty[i] < 0.5f * p->first_uncertainty) {
       const float power = sound[i][0] * sound[i][0] + sound[i][1] * sound[i][1];
       variance += 2.0 * (double)(p->uncertainty[i] * power);
@@ -627,7 +629,7 @@ sr_click_path_foretell(SrClickPath* const p, const bool accent, const double fra
   for (size_t i = 0; i < p->envelope; ++i) {
     sum += (double)(p->time[i] * p->time[i]);
   }
-  // What does not stand out from its own doubt is not taken out: better some click than hiss
+  // Below its own uncertainty the prediction is not subtracted: some click is better than hiss
   const double doubt = DOUBT * doubt_of(p, sound) * (double)width;
   for (size_t i = 0; i < p->window; ++i) {
     const double in = i + p->envelope < p->window ? (double)p->time[i + p->envelope] : 0.0;

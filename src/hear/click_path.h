@@ -2,8 +2,8 @@
 
 /**
    @file click_path.h
-   What loudspeaker, room and microphone make of a click: one impulse response for both sounds,
-   learnt bin by bin and foretold for the next click.
+   The path of a click through loudspeaker, room and microphone: one impulse response for both
+   sounds, estimated bin by bin and used to predict the next click.
 */
 
 #ifndef SR_HEAR_CLICK_PATH_H
@@ -14,56 +14,56 @@
 
 typedef struct SrClickPathImpl SrClickPath;
 
-/// What a click taught.
+/// What was learnt from a click.
 typedef struct {
-  double shift;     ///< It came so much later than foretold, samples
-  double deviation; ///< Standard deviation of that
-  double sureness;  ///< Height of its match over the spread that what else sounds gives it
+  double shift;     ///< Delay against the prediction, samples
+  double deviation; ///< Standard deviation of `shift`
+  double sureness;  ///< Height of its match in standard deviations due to other sounds
 } SrClickLesson;
 
 /**
    Make one.
 
    @param rate_hz Sample rate.
-   @param sounds  Plain and accented sound, full scale 1 as they leave.
+   @param sounds  Plain and accented sound as emitted, full scale 1.
    @param counts  Their samples.
-   @param period  Samples from click to click: the response may not be longer.
-   @return NULL without memory.
+   @param period  Samples from click to click; the response is no longer than that.
+   @return NULL if out of memory.
 */
 SrClickPath* sr_click_path_new(double rate_hz, const float* const sounds[2], const size_t counts[2],
                                double period);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_click_path_del(SrClickPath* path);
-/// Samples that a click is looked at, and foretold,
+/// Length of the window in which a click is observed and predicted, samples.
 size_t sr_click_path_window(const SrClickPath* path);
-/// of which so many are before it arrives.
+/// Number of these before it arrives.
 size_t sr_click_path_lead(const SrClickPath* path);
-/// Samples before that window that sr_click_path_learn() looks at.
+/// Samples before that window that sr_click_path_learn() reads.
 size_t sr_click_path_before(const SrClickPath* path);
-/// Forget all.
+/// Forget everything.
 void sr_click_path_reset(SrClickPath* path);
 /**
    Learn from a click.
 
-   @param samples  What came in, the click in it: sr_click_path_window() samples, and before them
-                   sr_click_path_before() in which none is expected. All finite.
-   @param accent   Which sound it was.
-   @param fraction Where it was expected, samples after the end of the lead, -0.5 to 0.5.
+   @param samples   The input with the click: sr_click_path_window() samples, and before them
+                    sr_click_path_before() without one. All finite.
+   @param accent    Which sound it was.
+   @param fraction  Expected arrival, samples after the end of the lead, -0.5 to 0.5.
    @param deviation Standard deviation of that, samples.
-   @return What it taught; from the first one only its `shift` of 0.
+   @return What was learnt; from the first click only a `shift` of 0.
 */
 SrClickLesson sr_click_path_learn(SrClickPath* path, const float* samples, bool accent,
                                   double fraction, double deviation);
 /**
-   Foretell a click.
+   Predict a click.
 
-   @param fraction Where it is expected, as above.
+   @param fraction Expected arrival, as above.
    @return sr_click_path_window() samples, valid until the next call.
 */
 const float* sr_click_path_foretell(SrClickPath* path, bool accent, double fraction);
-/// Power that will be left of a click, against its own: how uncertain the response is.
+/// Expected residual power relative to the click's: the uncertainty of the response.
 double sr_click_path_left(const SrClickPath* path);
-/// Level of clicks against what was learnt first: under 1 they became softer.
+/// Level of the clicks relative to the first estimate: under 1 they became softer.
 double sr_click_path_gain(const SrClickPath* path);
 
 #endif // SR_HEAR_CLICK_PATH_H

@@ -9,36 +9,39 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Clicks may not come faster than this, s.
+/// Shortest period, s.
 #define LEAST_PERIOD_S 0.1
-/// What came in is kept for at least so long over the longest round trip, s.
+/// Length of output kept in addition to the longest round trip, s.
 #define KEPT_S 1.5
-/// Matches summed up must be so sure before anything is taken out.
+/// Accumulated match, in standard deviations, from which clicks are removed.
 #define LEAST_PROOF 8.0
-/// Evidence for a place that is further away than this, s, is for another.
+/// Evidence for a delay further away than this, s, is for another one.
 #define SAME_PLACE_S 0.0003
-/// Clicks after which a way that has not been proved by half of that is given up.
+/// A delay whose match has not reached half of that after this many clicks is given up.
 #define PATIENCE 12u
-/// Clicks that have become softer than this share are gone.
+/// Clicks softer than this share of the first estimate are gone.
 #define GONE 0.1
-/// Deviation of the clocks from one another at first, and of place and pace from click to click.
+/// Initial standard deviation of the relative clock rate.
 #define PACE_FIRST 50e-6
+/// Standard deviation of the delay's change from click to click, samples.
 #define PLACE_MOVES 0.003
+/// Standard deviation of the relative clock rate's change from click to click.
 #define PACE_MOVES 1e-7
-/// How sure the matched filter is of a place, samples; the response takes up the rest.
+/// Standard deviation of the matched filter's delay, samples; the response absorbs the rest.
 #define PLACE_FIRST 0.02
 
-/// How far it has come.
+/// Stage of the removal.
 typedef enum {
-  SEARCHING, ///< The clicks' arrival is not known
-  LEARNING,  ///< It is, but not yet what they sound like here
+  SEARCHING, ///< The delay is unknown
+  LEARNING,  ///< The delay is known, the response not yet
   REMOVING,
 } Stage;
 
-/// Where clicks arrive against where they are due, and how fast that changes (Kalman 1960).
+/// Clock drift: arrival of the clicks against when they are due, and its rate of change (Kalman
+/// 1960).
 typedef struct {
   double place;       ///< Samples
-  double pace;        ///< Samples a click
+  double pace;        ///< Samples per click
   double variance[3]; ///< Of place, of both together, of pace
   uint64_t click;     ///< At which this holds
 } Clock;
@@ -48,21 +51,21 @@ struct SrClickRemoverImpl {
   Stage stage;
   SrClickArrival* arrival;
   SrClickPath* path;
-  float* ring; ///< What went out
+  float* ring; ///< The output
   size_t mask;
   float* stretch;
-  uint64_t at; ///< Samples so far
+  uint64_t at; ///< Samples processed
   uint64_t searched;
-  uint64_t learnt; ///< Next click to search for, to learn from, to take out
+  uint64_t learnt; ///< `searched`, `learnt`, `removed`: the next click of each stage
   uint64_t removed;
-  const float* foretold; ///< Being taken out, NULL if none
+  const float* foretold; ///< Being subtracted, NULL if none
   uint64_t foretold_click;
   uint64_t foretold_start;
-  double lag; ///< Delay as the matched filter found it
+  double lag; ///< Delay by the matched filter
   Clock clock;
   double proof;
   unsigned lessons;
-  double square; ///< Of single arrivals about the clock
+  double square; ///< Sum over arrivals of the squared deviation from the clock
   unsigned arrivals;
   float level;
 };
@@ -154,7 +157,7 @@ size_t
 sr_click_remover_delay(const SrClickRemover* const r)
 {
   (void)r;
-  return 0; // a click is foretold, so none is needed
+  return 0; // a click is predicted, so no delay is needed
 }
 
 static bool
@@ -178,7 +181,7 @@ static uint64_t
 next_sounding(const SrClickRemover* const r, uint64_t click)
 {
   while (!sounds(r, click)) {
-    // A silent stretch may be long: on to the next bar
+    // A silent stretch may be long: skip to the next bar
     const uint64_t in_bar = (click - r->setting.count_in) % r->setting.bar_clicks;
     click += r->setting.bar_clicks - in_bar;
   }
@@ -204,7 +207,7 @@ sample_of(const double at)
   return at > 0.0 ? (uint64_t)llround(at) : 0;
 }
 
-/// First sample of the window about a click's arrival, and where in it the click is expected.
+/// First sample of the window around a click's arrival, and the expected arrival in it.
 static uint64_t
 window_start(const SrClickRemover* const r, const uint64_t click, double* const fraction)
 {
@@ -215,8 +218,7 @@ window_start(const SrClickRemover* const r, const uint64_t click, double* const 
   return start;
 }
 
-/// The next click that sounds whose window does not begin before the first sample: of another only
-/// a part came in, or nothing.
+/// The next sounding click whose window does not start before the first sample.
 static uint64_t
 next_whole(const SrClickRemover* const r, uint64_t click)
 {
@@ -241,8 +243,8 @@ learn_end(const SrClickRemover* const r)
   return window_start(r, r->learnt, &fraction) + sr_click_path_window(r->path);
 }
 
-/// Copy what went out, ending at `end`; what was before the first sample is 0. False if some of it
-/// is no number or is kept no longer.
+/// Copy the output up to `end`, with zeros before the first sample. False if some is not finite or
+/// no longer kept.
 static bool
 copy_back(SrClickRemover* const r, const uint64_t end, const size_t count)
 {
@@ -258,7 +260,7 @@ copy_back(SrClickRemover* const r, const uint64_t end, const size_t count)
   return finite;
 }
 
-/// Search on from the next click that leaves.
+/// Search again from the next click to be emitted.
 static void
 start_over(SrClickRemover* const r)
 {
@@ -270,7 +272,7 @@ start_over(SrClickRemover* const r)
   }
 }
 
-/// The arrival is known: learn from all clicks that are still kept.
+/// The delay is known: learn from all clicks that are still kept.
 static void
 start_learning(SrClickRemover* const r, const double lag)
 {
@@ -293,7 +295,8 @@ start_learning(SrClickRemover* const r, const double lag)
   r->clock.click = r->learnt;
 }
 
-/// Search the stretch behind one more click. Until the way is proved, surer evidence may move it.
+/// Search the input after one more click. Until the delay is confirmed, better evidence may move
+/// it.
 static void
 search(SrClickRemover* const r)
 {
@@ -308,7 +311,7 @@ search(SrClickRemover* const r)
   r->searched = next_sounding(r, r->searched + 1);
 }
 
-/// Bring the clock to a click, before anything is known of it.
+/// Predict the clock at a click.
 static void
 clock_to(const SrClickRemover* const r, Clock* const c, const uint64_t click)
 {
@@ -372,8 +375,8 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
   }
 }
 
-/// Whether there is anything in a stretch: from nothing, as while the input is shut, no response
-/// can be learnt.
+/// Whether a stretch is not all zeros: from silence, such as a closed input, no response can be
+/// learnt.
 static bool
 sounds_at_all(const float* const samples, const size_t count)
 {
@@ -395,7 +398,7 @@ learn(SrClickRemover* const r)
   const size_t before = sr_click_path_before(r->path);
   const bool whole = copy_back(r, start + window, before + window);
   if (r->foretold && r->foretold_click == click) {
-    // What came in is what went out and what was taken out
+    // The input is the output plus what was subtracted
     for (size_t i = 0; i < window; ++i) {
       r->stretch[before + i] += r->foretold[i];
     }
@@ -410,7 +413,7 @@ learn(SrClickRemover* const r)
   r->learnt = next_sounding(r, click + 1);
 }
 
-/// The next click to be taken out that has not begun to arrive.
+/// The next click to be removed that has not begun to arrive.
 static uint64_t
 removal_start(SrClickRemover* const r)
 {
@@ -438,7 +441,7 @@ begin_removal(SrClickRemover* const r)
   ++r->removed;
 }
 
-/// Do all that is due at this sample; tells the sample at which the next thing is.
+/// Do everything due at this sample; returns the sample of the next task.
 static uint64_t
 attend(SrClickRemover* const r)
 {

@@ -7,13 +7,13 @@
 #include <math.h>
 #include <stdint.h>
 
-/// Lowest analysis rate, Hz: its half leaves room for a filter above PASS_HZ.
+/// Lowest analysis rate, Hz: half of it leaves room for a filter above PASS_HZ.
 #define LOWEST_ANALYSIS_RATE_HZ 14700.0
 /// End of the pass band, Hz.
 #define PASS_HZ 6100.0
-/// Attenuation of what would fold back, dB.
+/// Attenuation of aliases, dB.
 #define STOP_DB 65.0
-/// Input samples kept at once.
+/// Input samples buffered.
 #define BLOCK 4096u
 
 struct SrDecimatorImpl {
@@ -24,13 +24,13 @@ struct SrDecimatorImpl {
   float* taps;
   float* buffer; ///< BLOCK + tap_count input samples
   size_t fill;   ///< Samples in the buffer
-  size_t next;   ///< Where in the buffer the next output's first tap lies
+  size_t next;   ///< Position in the buffer of the next output's first tap
   uint64_t pushed;
   uint64_t given;
 };
 
-/// Modified Bessel function of the first kind, order 0 (its power series; Abramowitz and
-/// Stegun 9.6.12).
+/// Modified Bessel function of the first kind, order 0 (its power series; Abramowitz and Stegun
+/// 9.6.12).
 static double
 bessel_i0(const double x)
 {
@@ -126,10 +126,10 @@ sr_decimator_most(const SrDecimator* const d, const size_t count)
   return (count + d->tap_count) / d->factor + 2u;
 }
 
-/// Outputs that are worked out together: their sums need not wait for one another.
+/// Outputs computed together, so that their sums do not wait for one another.
 #define TOGETHER 4u
 
-/// `count` outputs, a constant wherever this goes.
+/// `count` outputs, a constant after inlining.
 SR_PART void
 filter_at(const SrDecimator* const d, const float* const from, const size_t count,
           float* const output)

@@ -2,9 +2,8 @@
 
 /**
    @file decimator.h
-   Brings any sample rate down to the analysis rate: 14.7 kHz up to twice that,
-   by a whole factor. Flat to 6.1 kHz within 0.01 dB; what would fold back below
-   that is 65 dB down.
+   Decimates any sample rate by an integer factor to the analysis rate, 14.7 kHz up to twice that.
+   Flat to 6.1 kHz within 0.01 dB; aliases below that are attenuated by 65 dB.
 */
 
 #ifndef SR_HEAR_DECIMATOR_H
@@ -15,25 +14,25 @@
 
 typedef struct SrDecimatorImpl SrDecimator;
 
-/// Make one for `rate_hz`; NULL without memory.
+/// Make one for `rate_hz`; NULL if out of memory.
 SrDecimator* sr_decimator_new(double rate_hz);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_decimator_del(SrDecimator* decimator);
-/// Samples of input for one of output.
+/// Input samples per output sample.
 size_t sr_decimator_factor(const SrDecimator* decimator);
-/// Rate of the output, Hz.
+/// Output rate, Hz.
 double sr_decimator_rate_hz(const SrDecimator* decimator);
-/// Most samples that pushing `count` can give.
+/// Most output samples from pushing `count`.
 size_t sr_decimator_most(const SrDecimator* decimator, size_t count);
 /**
-   Push samples and get what is ready. Output m stands for input sample
-   m * factor: the filter's delay is taken out.
+   Push samples and get the available output. Output m corresponds to input sample m * factor: the
+   filter delay is compensated.
 
    @param output Room for sr_decimator_most(count) samples.
    @return Samples written.
 */
 size_t sr_decimator_push(SrDecimator* decimator, const float* input, size_t count, float* output);
-/// Push zeros until the last input sample has come through; as above, room for
+/// Flush with zeros until the last input sample has come through; needs room for
 /// sr_decimator_most(0).
 size_t sr_decimator_finish(SrDecimator* decimator, float* output);
 

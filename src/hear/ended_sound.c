@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Whether what has ended was a sound, and what is reported of it.
+// Whether what has ended was a sound, and how it is reported.
 
 #include "reeds.h"
 
-/// How well a sound must fit its reed, if a written one must fit it by `fit`.
+/// Least fit of a sound, where a written one needs `fit`.
 static double
 least_fit(const SrSoundFinder* const f, const size_t p, const double length_s, const double fit)
 {
   const bool unknown = f->any_learnt && !f->profile->reeds[p].learnt;
   const bool free_play = !f->expected.any;
-  // Where nothing is written, what is short may be a cut
+  // Without a phrase, a short sound may be a cut
   if (sr_reed_is_written(f, p) || (free_play && length_s < SHORT_S)) {
     return fit * (f->profile->doubled ? DOUBLED_FIT : 1.0) * (unknown ? UNKNOWN_FIT : 1.0);
   }

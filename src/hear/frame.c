@@ -74,7 +74,7 @@ sr_framer_new(const SrFrameGrid* const grid)
     sr_framer_del(framer);
     return NULL;
   }
-  // Hann's window, its scale such that a sine of amplitude 1 peaks at 1
+  // Hann window, scaled so that a sine of amplitude 1 has a peak of 1
   for (size_t n = 0; n < grid->window; ++n) {
     const double phase = 2.0 * M_PI * ((double)n + 0.5) / (double)grid->window;
     framer->window[n] = (float)((0.5 - 0.5 * cos(phase)) * 4.0 / (double)grid->window);

@@ -12,19 +12,19 @@
 #include <math.h>
 #include <stdint.h>
 
-/// Input samples handled at once.
+/// Input samples processed at once.
 #define CHUNK 1024u
-/// What counts as full scale.
+/// Samples from this size on are at full scale.
 #define FULL_SCALE 0.9999f
-/// Samples at full scale in a row that are clipping.
+/// This many samples at full scale in a row are clipped.
 #define CLIPPED_RUN 3u
-/// Exact zeros that are a muted microphone, s.
+/// Exact zeros for longer than this, s, are a muted microphone.
 #define MUTED_S 0.25
-/// An octave below that takes up so much of a sound sounds alone: of wrong notes down there 0.81
-/// and more, of notes played alone 0.
+/// An octave below with more than this share of a sound sounds alone: wrong notes down there have
+/// 0.81 and more, notes played alone 0.
 #define ALONE_BELOW 0.7
 
-/// A stretch the microphone did not deliver.
+/// A gap in the signal.
 typedef struct {
   uint64_t start;
   uint64_t end;
@@ -39,21 +39,21 @@ struct SrHearImpl {
   SrSoundFinder* finder;
   SrAirFinder* air;
   bool without_air;
-  float* samples; ///< Decimated ones, room for a stride and a chunk
+  float* samples; ///< Decimated, room for a block and a chunk
   size_t capacity;
   size_t fill;
-  size_t skip;    ///< Samples still to be left out, so that the frames lie as wanted
-  double start_s; ///< Where hearing begins, after them
+  size_t skip;    ///< Samples still to be skipped for the frame grid offset
+  double start_s; ///< Start after them
   uint64_t pushed;
   unsigned full_run;  ///< Samples at full scale in a row
   uint64_t zero_run;  ///< Exact zeros in a row
   bool sounded;       ///< Anything but zeros so far
-  Stretch open;       ///< Being heard as unusable; end 0 if none
+  Stretch open;       ///< The current gap; end 0 if none
   Stretch* stretches; ///< Closed ones
   size_t stretch_room;
   size_t stretch_count;
   size_t stretch_next; ///< To be pulled
-  bool stretch_lost;   ///< One, for want of memory
+  bool stretch_lost;   ///< One was lost for want of memory
 };
 
 void
@@ -132,7 +132,7 @@ close_stretch(SrHear* const h)
   h->open = (Stretch){0, 0};
 }
 
-/// Mark samples as unusable; stretches less than 50 ms apart are one.
+/// Mark samples as unusable; gaps less than 50 ms apart are merged.
 static void
 mark(SrHear* const h, const uint64_t start, const uint64_t end)
 {
@@ -146,7 +146,7 @@ mark(SrHear* const h, const uint64_t start, const uint64_t end)
   h->open.end = end;
 }
 
-/// Whether samples are all finite, neither silent nor at full scale: most are.
+/// Whether samples are all finite, non-zero and below full scale, as most are.
 static bool
 are_plain(const float* const samples, const size_t count)
 {
@@ -158,7 +158,7 @@ are_plain(const float* const samples, const size_t count)
   return plain;
 }
 
-/// Look for what a microphone should not deliver, and make it finite.
+/// Detect unusable samples, and make all finite.
 static void
 inspect(SrHear* const h, const float* const input, float* const clean, const size_t count)
 {
@@ -278,7 +278,7 @@ tell_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const
                      .phase_kept = (double)NAN};
 }
 
-/// From the time since listening began to the time since the first sample.
+/// Convert from the time since the start of listening to the time since the first sample.
 static void
 place_event(const SrHear* const h, SrEvent* const event)
 {

@@ -7,14 +7,15 @@
 #include <math.h>
 #include <stdint.h>
 
-/// Frames that are kept.
+/// Frames kept.
 #define KEPT 128u
-/// A reed begins a frame with at least this share of it, so that it can grow.
+/// Least activation of a reed at the start of a frame, as a share of its sum, so that it can grow.
 #define TRACE 0.002f
-/// Each kind of noise begins the last frame with this share of it.
+/// Activation of each noise template at the start of the last frame, as a share of its sum.
 #define FIRST_NOISE 0.02f
-/// Before a rise, a reed that was under this share of its most for so many frames was silent.
+/// Before a rise, a reed is silent once it was under this share of its maximum for SILENT_FRAMES.
 #define SILENT_SHARE 0.01f
+/// Frames of that.
 #define SILENT_FRAMES 6u
 
 struct SrHindsightImpl {
@@ -106,7 +107,7 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
     if (i + 1 == count) {
-      // What is measured must not depend on what was measured before
+      // The result must not depend on earlier measurements
       sr_activation_forget(h->activation, FIRST_NOISE * total);
     }
     for (size_t j = 0; j < row_count; ++j) {

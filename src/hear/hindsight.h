@@ -2,9 +2,9 @@
 
 /**
    @file hindsight.h
-   Looks again at the rise of a sound, once it is known which reed it was. A reed's
-   fundamental often leads and its upper harmonics follow, so that at first it is not
-   what its template says; here its parts have an activation each.
+   Attack fit: the rise of a sound is measured again once its reed is known. A reed's fundamental
+   often leads and its upper harmonics follow, so its start does not match its template; here the
+   parts of the template have an activation each.
 */
 
 #ifndef SR_HEAR_HINDSIGHT_H
@@ -12,37 +12,38 @@
 
 #include "activation.h"
 
-/// Reeds beside it, at most.
+/// Most other reeds.
 #define SR_ROWS (SR_ACTIVE_SIZE - SR_PARTS)
 
 typedef struct SrHindsightImpl SrHindsight;
 
-/// Reeds that sound about a rise.
+/// Reeds that sound around a rise.
 typedef struct {
   size_t row[SR_ROWS]; ///< Pitches
   size_t count;
-  size_t own;           ///< The first so many may take up parts of the rising reed itself
-  float share[SR_ROWS]; ///< How much of what each of these takes up is its, 0 to 1
+  size_t own;           ///< The first ones, this many, may take up parts of the rising reed itself
+  float share[SR_ROWS]; ///< Share of what each of these takes up that belongs to the rising reed, 0
+                        ///< to 1
 } SrRows;
 
-/// Make one; NULL without memory. `expected` may be NULL.
+/// Make one; NULL if out of memory. `expected` may be NULL.
 SrHindsight* sr_hindsight_new(const SrProfile* profile, const SrFrameGrid* grid,
                               const SrExpected* expected);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_hindsight_del(SrHindsight* hindsight);
 /// Keep the next frame's magnitudes, grid->padded floats.
 void sr_hindsight_put(SrHindsight* hindsight, const float* magnitudes);
 /**
    Measure a rise.
 
-   @param pitch  The reed.
-   @param rows   Those that sound about it.
-   @param back   How many frames before the last one kept the rise starts.
-   @param count  Frames wanted, at most `back` + 1.
-   @param noticed Which of them is the one from which on it sounds: long before it, once the reed
-                  has been silent for a while, the rest is taken as silent too.
+   @param pitch   The reed.
+   @param rows    Those that sound around it.
+   @param back    Start of the rise, in frames before the last one kept.
+   @param count   Frames wanted, at most `back` + 1.
+   @param noticed The one of them from which the reed sounds. Well before it, once the reed has been
+                  silent for a while, earlier frames are taken as silent too.
    @param updates As for sr_activation_refine().
-   @param values Receives the reed's amount in each.
+   @param values  Receives the reed's amount in each.
 */
 void sr_hindsight_rise(SrHindsight* hindsight, size_t pitch, const SrRows* rows, size_t back,
                        size_t count, size_t noticed, int updates, float* values);

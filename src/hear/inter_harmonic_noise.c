@@ -9,36 +9,39 @@
 
 #include <math.h>
 
-/// A harmonic reaches so far to each side, Hz: Hann's main lobe and the first side lobes.
+/// Reach of a dying harmonic on each side, Hz: the Hann window's main lobe and first side lobes.
 #define REACH_HZ 26.0
-/// Of a strong one, also its further side lobes, up to this share of the fundamental.
+/// Largest reach of any harmonic, as a share of its fundamental.
 #define GUARD_SHARE 0.35
-/// … from this on, Hz, where harmonics are weaker, only so far.
+/// Harmonics from this frequency on, Hz, are weaker and reach less far.
 #define HIGH_HZ 2500.0
+/// Largest reach of these, as a share of the fundamental.
 #define HIGH_SHARE 0.28
+/// Largest reach of these, Hz.
 #define HIGH_GUARD_HZ 50.0
+/// Reach of a note's harmonic on each side, Hz, with further side lobes.
 #define GUARD_HZ 77.0
-/// What dies away reaches further under this, Hz, where it is strongest.
+/// Below this frequency, Hz, dying harmonics are strongest and reach GUARD_HZ.
 #define LOW_HZ 750.0
-/// … and so far out for each Hz of its own, since its pitch is never quite known or steady.
+/// Additional reach per Hz of frequency, since pitch is never quite known or steady.
 #define STRAY 0.0006
-/// Bins over so many times the mean of a band are tones, and left out of it.
+/// Bins over this multiple of a band's mean are tones and left out.
 #define CLIP 4.0f
-/// Least share of free bins.
+/// Least share of free bins in a window.
 #define LEAST_FREE 0.06
-/// What dies away may not take the free share under this.
+/// Dying harmonics must leave this share of the bins free.
 #define LEAST_AFTER_TAIL 0.12f
-/// Least free bins of a band that is measured.
+/// Fewest free bins in a measured band.
 #define LEAST_BINS 2u
-/// Harmonics on which the pitch is measured.
+/// Harmonics from which the pitch is measured.
 #define MEASURED 6u
-/// What is kept for sr_between_rest(), Hz.
+/// Range of sr_between_rest(), Hz.
 #define REST_LOW_HZ 1000.0
 #define REST_HIGH_HZ 9500.0
 
 struct SrBetweenImpl {
   size_t size;
-  double wider; ///< How many times as wide as in the long window all peaks are
+  double wider; ///< Width of all peaks relative to the long window
   double rate_hz;
   double bin_hz;
   size_t bins; ///< Up to the upper edge of the last band
@@ -47,10 +50,10 @@ struct SrBetweenImpl {
   fftwf_complex* output;
   fftwf_plan plan;
   float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
-  float* free;  ///< 1 for a bin that no harmonic reaches, else 0
-  float* spare; ///< What `free` was before one more pitch
+  float* free;  ///< 1 for a bin that no harmonic reaches, 0 otherwise
+  float* spare; ///< `free` before one more pitch
   float* rest;
-  float noise[SR_BANDS]; ///< Of the window measured, a bin; negative where not known
+  float noise[SR_BANDS]; ///< Of the window measured, per bin; negative if unknown
 };
 
 const double SR_BAND_EDGES_HZ[SR_BANDS + 1] = {
@@ -76,7 +79,7 @@ sr_between_del(SrBetween* const b)
   }
 }
 
-/// The nearest size whose transform is fast: half as long as for the next best without the 64.
+/// The nearest size with a fast transform: twice as fast as the nearest size without the factor 64.
 static size_t
 window_size(const double samples)
 {
@@ -163,7 +166,7 @@ strongest(const SrBetween* const b, const double hz, const double reach_hz)
   return best;
 }
 
-/// A fundamental from the peaks of its first harmonics, each by its place between bins (parabola
+/// A fundamental from the peaks of its first harmonics, each interpolated between bins (parabola
 /// through the logarithms, as for Gaussian peaks; Gasior and Gonzalez 2004).
 static double
 measure_pitch(const SrBetween* const b, const double nominal_hz)
@@ -181,7 +184,8 @@ measure_pitch(const SrBetween* const b, const double nominal_hz)
     const double high = log((double)b->power[bin + 1] + 1e-20);
     const double bend = low - 2.0 * middle + high;
     const double at = (double)bin + (bend < 0.0 ? 0.5 * (low - high) / bend : 0.0);
-    // A peak is known to some share of a bin: the higher its number, the better the pitch
+    // A peak is located to a fraction of a bin: the higher the harmonic, the more accurate the
+    // pitch
     const double weight = sqrt((double)b->power[bin]) * (double)k;
     sum += weight * at * b->bin_hz / (double)k;
     weights += weight;
@@ -216,12 +220,12 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
 static float
 free_count(const SrBetween* const b)
 {
-  // What is padding is never free
+  // Padding is never free
   return sr_lanes_total(b->free, sr_lanes_padded(b->bins));
 }
 
-/// Mark the bins of what dies away, unless hardly any would be left: what is missed of it there is
-/// left out as a tone, peak by peak.
+/// Mark the bins of a dying pitch, unless too few would remain free: the rest of it is then left
+/// out peak by peak, as tones.
 static void
 take_tail(SrBetween* const b, const double hz)
 {
@@ -235,12 +239,12 @@ take_tail(SrBetween* const b, const double hz)
   }
 }
 
-/// Sum of what is under a limit, how many bins that is, and the most of it.
+/// Sum of the free bins under a limit, with their number and maximum.
 SR_HOT static float
 sum_under(const float* const power, const float* const free_bins, const size_t count,
           const float limit, float* const bins, float* const most)
 {
-  // So many sums at once that the compiler can keep them in vectors
+  // Parallel sums that the compiler can keep in SIMD vectors
   float sums[SR_LANES] = {0};
   float weights[SR_LANES] = {0};
   float tops[SR_LANES] = {0};
@@ -274,7 +278,7 @@ sum_under(const float* const power, const float* const free_bins, const size_t c
   return sum;
 }
 
-/// Of the bins that are taken: their number, their power, and that weighted by their place.
+/// Of the bins that are not free: number, power, and power weighted by bin.
 typedef struct {
   float count;
   float power;
@@ -311,7 +315,7 @@ sum_taken(const float* const power, const float* const free_bins, const size_t c
   return sum;
 }
 
-/// Noise of a band a bin, from its free bins; negative without enough of them.
+/// Noise per bin in a band, from its free bins; negative if there are too few.
 static float
 noise_of(const SrBetween* const b, const size_t from, const size_t to, float* const mean)
 {
@@ -326,7 +330,7 @@ noise_of(const SrBetween* const b, const size_t from, const size_t to, float* co
   }
   *mean = sum / bins;
   float noise = *mean;
-  // Once nothing is over the limit, another turn finds the same
+  // Once nothing exceeds the limit, a further pass changes nothing
   for (int i = 0; i < 2 && most >= CLIP * noise; ++i) {
     const float under = sum_under(power, free_bins, to - from, CLIP * noise, &bins, &most);
     noise = bins > 0.0f ? under / bins : noise;
@@ -334,7 +338,7 @@ noise_of(const SrBetween* const b, const size_t from, const size_t to, float* co
   return noise;
 }
 
-/// Give bands that could not be measured what their neighbours have, a bin.
+/// Interpolate bands that could not be measured, per bin.
 static void
 fill_in(float* const noise)
 {
@@ -381,7 +385,7 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
       take_tail(b, nominal);
     }
   }
-  // Three bins of Hann's window hold a sine's power 1.5 times; noise has its own power in each
+  // Three bins of the Hann window hold 1.5 times a sine's power; noise has its own power in each
   const float share = 1.0f / 3.0f;
   float free_bins = 0.0f;
   float bins = 0.0f;
@@ -404,7 +408,7 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
     }
     const float noise = fmaxf(measure->noise[band], 0.0f);
     const Taken taken = sum_taken(b->power + from, b->free + from, to - from);
-    // Noise lies under the harmonics too, and by chance some more of it
+    // Subtract the noise under the harmonics, with a margin for its fluctuation
     const float tone = fmaxf(0.0f, taken.power - noise * (taken.count + 2.0f * sqrtf(taken.count)));
     const float place = taken.power > 0.0f ? (float)from + taken.place / taken.power : 0.0f;
     free_bins += (float)(to - from) - taken.count;
@@ -425,9 +429,9 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
   return measure->free_share >= LEAST_FREE;
 }
 
-/// The samples that the spectrum's part from bin `low` to before `high` stands for: Hartley's
-/// transform, real minus imaginary part, is its own inverse but for the size (Bracewell
-/// 1983, from memory), so that the one plan serves both ways.
+/// Inverse transform of the bins from `low` to before `high` by the Hartley transform, real minus
+/// imaginary part, which is its own inverse up to a factor of the size (Bracewell 1983, from
+/// memory), so one plan serves both directions.
 static void
 transform_back(SrBetween* const b, const size_t low, const size_t high)
 {
@@ -455,7 +459,7 @@ sr_between_rest(SrBetween* const b)
     while (band + 1 < SR_BANDS && (double)i * b->bin_hz >= SR_BAND_EDGES_HZ[band + 1]) {
       ++band;
     }
-    // A harmonic that is not over the noise is noise: the fewer gaps, the less echo in time
+    // A harmonic that does not exceed the noise counts as noise: fewer gaps cause less echo in time
     const bool keep = b->free[i] > 0.0f || b->power[i] < CLIP * b->noise[band];
     const float scale = keep ? 1.0f / (float)b->size : 0.0f;
     b->output[i][0] *= scale;

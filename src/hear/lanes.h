@@ -2,9 +2,8 @@
 
 /**
    @file lanes.h
-   Eight floats at a time, by the compiler's vector type, so that the sums in
-   the hot loops have one fixed order: the same samples give the same events
-   whatever the chunks and the optimiser.
+   SIMD vectors of eight floats by the compiler's vector type, so that the sums in hot loops have
+   one fixed order: the same samples give the same events whatever the chunk size and the optimiser.
 */
 
 #ifndef SR_HEAR_LANES_H
@@ -22,9 +21,9 @@
 #endif
 
 /**
-   For the hot loops: also built for processors with vectors of this width, the
-   choice made when the program starts. Contraction is off in C11 mode, so both
-   give the same numbers. Not under sanitizers, whose start-up does not bear it.
+   For hot loops: also compiled for processors with vectors of this width, selected when the program
+   starts. Contraction is off in C11 mode, so both versions give the same numbers. Not under
+   sanitizers, whose start-up code cannot handle it.
 */
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(SR_SANITIZED)
 #define SR_HOT __attribute__((target_clones("avx2", "default")))
@@ -32,17 +31,17 @@
 #define SR_HOT
 #endif
 
-/// Part of a hot loop: goes wherever it is used.
+/// Part of a hot loop: always inlined.
 #define SR_PART static inline __attribute__((always_inline))
 
-/// Floats in one vector.
+/// Floats per SIMD vector.
 #define SR_LANES 8u
 
-/// Eight floats.
+/// A SIMD vector of eight floats.
 typedef float SrLanes __attribute__((vector_size(32)));
 
-/// Eight times one float, which is named eight times. Where floats are calculated with in more bits
-/// than they have (x87), gcc multiplies no vector by a float.
+/// A vector of eight equal floats, named eight times: where floats are computed with excess
+/// precision (x87), gcc does not multiply a vector by a float.
 #define SR_LANES_OF(x) ((SrLanes){(x), (x), (x), (x), (x), (x), (x), (x)})
 
 /// Round a count of floats up to whole vectors.
@@ -60,7 +59,7 @@ sr_lanes_sum(const SrLanes* const lanes)
   return ((v[0] + v[4]) + (v[2] + v[6])) + ((v[1] + v[5]) + (v[3] + v[7]));
 }
 
-/// Sum of an array that is whole vectors.
+/// Sum of an array of whole vectors.
 SR_PART float
 sr_lanes_total(const float* const values, const size_t padded)
 {
@@ -72,7 +71,7 @@ sr_lanes_total(const float* const values, const size_t padded)
   return sr_lanes_sum(&sum);
 }
 
-/// A zeroed array of floats, padded and aligned for SrLanes; free() it. NULL without memory.
+/// A zeroed array of floats, padded and aligned for SrLanes; free() it. NULL if out of memory.
 static inline float*
 sr_lanes_new(const size_t count)
 {

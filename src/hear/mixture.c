@@ -7,34 +7,37 @@
 
 #include <math.h>
 
-/// Most spectra that are kept, and the lowest frequency of them, Hz.
+/// Most spectra kept.
 #define MOST_SPECTRA 400u
+/// Their lowest frequency, Hz.
 #define LOWEST_HZ 80.0
-/// How often the reeds are bettered.
+/// Passes in which the reeds are updated.
 #define PASSES 5
-/// Updates of a window's activations, beyond those that let reeds in.
+/// Updates of a window's activations, after those in which reeds are added.
 #define UPDATES 8
-/// A window under this share of the loudest one's sum is not learnt from.
+/// A window is used if its sum has this share of the loudest one's.
 #define LOUD_SHARE 0.1f
-/// A reed counts in a window in which it has this share, and is learnt from this number of windows.
+/// A reed is used in a window in which it has this share.
 #define LEAST_SHARE 0.04f
+/// A reed is learnt from this many windows on.
 #define LEAST_WINDOWS 4.0
-/// Harmonics whose place tells the pitch, where the reed has this share of what is there.
+/// Harmonics from which the pitch is measured.
 #define MEASURED 4u
+/// They must have this share of the model at their place.
 #define OWN_SHARE 0.7f
-/// What lies at a harmonic of another reed and has less than this share of it is a part of it.
+/// A reed at a harmonic of another one is part of it if it has less than this share of it.
 #define SHADOW_SHARE 0.5f
-/// A harmonic has at most this multiple of what those beside it have, geometric mean: else a reed
-/// that is not there would come to have only the harmonics that it shares with one that is.
+/// Largest harmonic relative to the geometric mean of its neighbours: otherwise an absent reed
+/// would be left with only the harmonics it shares with a sounding one.
 #define MOST_OVER 2.0f
-/// Most that a pitch is moved at once, cents.
+/// Largest change of a pitch in a pass, cents.
 #define MOST_CENTS 20.0
 
 struct SrMixtureImpl {
   SrFrameGrid grid;
   float* spectra; ///< `count` rows of grid.padded
   size_t count;
-  uint64_t every; ///< Windows from one that is kept to the next
+  uint64_t every; ///< Windows from one kept to the next
 };
 
 SrMixture*
@@ -87,16 +90,16 @@ sr_mixture_put(SrMixture* const m, const uint64_t index, const float* const magn
   ++m->count;
 }
 
-/// What is gathered of a reed over all windows.
+/// Statistics of a reed over all windows.
 typedef struct {
   double windows;
-  double own[SR_HARMONICS];  ///< What it explains about each harmonic
-  double told[SR_HARMONICS]; ///< … and what of the spectrum is its own there
+  double own[SR_HARMONICS];  ///< What it explains around each harmonic
+  double told[SR_HARMONICS]; ///< Its part of the spectrum there
   double cents;
   double cents_weight;
 } Gathered;
 
-/// What the reeds that sound explain of a bin.
+/// The model in a bin.
 static float
 model_at(const SrActivation* const a, const SrActivationFrame* const frame, const size_t bin,
          const float rest)
@@ -108,7 +111,7 @@ model_at(const SrActivation* const a, const SrActivationFrame* const frame, cons
   return sum;
 }
 
-/// How far a peak lies from a bin, in bins; Gaussian interpolation.
+/// Offset of a peak from a bin, in bins; Gaussian interpolation.
 static double
 peak_offset(const float* const v, const size_t bin)
 {
@@ -135,7 +138,7 @@ gather(Gathered* const g, const SrProfile* const profile, const SrFrameGrid* con
       continue;
     }
     for (long b = middle - 1; b <= middle + 1; ++b) {
-      // Where others are there too it tells less
+      // The more other reeds are present, the lower the weight
       const float own = frame->amount[j] * row[b];
       const float share = own / model_at(a, frame, (size_t)b, rest);
       g->own[k] += (double)(own * share * share);
@@ -154,7 +157,7 @@ gather(Gathered* const g, const SrProfile* const profile, const SrFrameGrid* con
   }
 }
 
-/// Better a reed by what was gathered; nothing is changed if that is too little.
+/// Update a reed from its statistics.
 static void
 better(SrReed* const reed, const Gathered* const g)
 {
@@ -190,13 +193,13 @@ is_harmonic(const size_t lower, const size_t upper)
   return false;
 }
 
-/// Solve a window without what may be no more than harmonics of a louder reed.
+/// Solve a window without reeds that may be only harmonics of a louder one.
 static void
 solve(SrActivation* const a, const float* const v, SrActivationFrame* const frame)
 {
   size_t rows[SR_ACTIVE_SIZE] = {0};
   float amounts[SR_ACTIVE_SIZE] = {0.0f};
-  // Not from what the window before had
+  // Independent of the previous window
   sr_activation_hold(a, rows, amounts, 0);
   sr_activation_do(a, v, frame);
   sr_activation_do(a, v, frame);
@@ -221,7 +224,7 @@ static SrStatus
 pass(const SrMixture* const m, const SrProfile* const profile, Gathered* const gathered)
 {
   const SrFrameGrid* const grid = &m->grid;
-  // What is written is no likelier than what lies below it
+  // Written pitches are no likelier than those below them
   SrActivation* const a = sr_activation_new(profile, grid, NULL);
   if (!a) {
     return SR_NO_MEMORY;
@@ -257,8 +260,8 @@ sr_mixture_learn(const SrMixture* const m, const SrExpected* const expected,
   bool* const alone = (bool*)calloc(SR_PITCHES, sizeof(bool));
   SrStatus status = gathered && alone ? SR_OK : SR_NO_MEMORY;
   for (size_t p = 0; p < SR_PITCHES && status == SR_OK; ++p) {
-    // A note of the phrase that was heard alone is known; below one that is not, what seemed one
-    // reed may have been two
+    // A note of the phrase that was heard alone is known; what was learnt as an unwritten reed may
+    // have been two
     alone[p] = profile->reeds[p].learnt && expected->expected[p + SR_LOWEST_MIDI];
     profile->reeds[p].learnt = alone[p];
   }

@@ -2,10 +2,9 @@
 
 /**
    @file mixture.h
-   Learns reeds that seldom sound alone, such as those of a melody with a left hand
-   below it: by non-negative factorisation of long spectra, in which each reed may
-   change its harmonics' strengths and nothing else (multiplicative updates of the
-   generalised Kullback-Leibler divergence, Lee and Seung 2001).
+   Learns reeds that seldom sound alone, such as those of a melody with a left hand below it: by NMF
+   of long spectra, in which only the strengths of each reed's harmonics are free (multiplicative
+   updates for the generalised Kullback-Leibler divergence, Lee and Seung 2001).
 */
 
 #ifndef SR_HEAR_MIXTURE_H
@@ -15,7 +14,7 @@
 
 #include <stdint.h>
 
-/// What sounded in a take: spectra of windows all over it.
+/// Spectra of windows from all over a take.
 typedef struct SrMixtureImpl SrMixture;
 
 /**
@@ -23,24 +22,24 @@ typedef struct SrMixtureImpl SrMixture;
 
    @param rate_hz Analysis rate.
    @param window  Samples of a window; even.
-   @return NULL without memory.
+   @return NULL if out of memory.
 */
 SrMixture* sr_mixture_new(double rate_hz, size_t window);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_mixture_del(SrMixture* mixture);
 /**
-   Keep a window's spectrum; of a long take fewer, further apart.
+   Keep a window's spectrum; the longer the take, the fewer are kept.
 
    @param index      Of the window in the take.
-   @param magnitudes From 0 Hz up to half the rate, scaled as frames are.
+   @param magnitudes From 0 Hz to half the rate, scaled as for frames.
 */
 void sr_mixture_put(SrMixture* mixture, uint64_t index, const float* magnitudes);
 /**
-   Learn all reeds that sound in what was kept.
+   Learn all reeds that sound in the spectra kept.
 
-   @param expected What the phrase has.
-   @param profile  Its reference, and the phrase's reeds that it has learnt, are taken as they are;
-                   the others are learnt again.
+   @param expected Pitches of the phrase.
+   @param profile  Its reference, and the reeds of the phrase that it has learnt, are kept; the
+                   others are learnt again.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_mixture_learn(const SrMixture* mixture, const SrExpected* expected, SrProfile* profile);

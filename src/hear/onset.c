@@ -4,29 +4,30 @@
 
 #include <math.h>
 
-/// A rise is flat where it grows by less than these over so many frames, each tried in turn: one
-/// alone flips between two places when the frames come to lie half a millisecond elsewhere, and the
-/// mean of what they say does so less.
+/// A rise is flat where it grows by less than this factor over FLAT_FRAMES. Each value is tried in
+/// turn: a single one switches between two places when the frame grid moves by half a millisecond,
+/// the mean over all does so less.
 static const float FLAT_GROWTHS[] = {1.15f,  1.2f,  1.225f, 1.25f, 1.275f, 1.3f,
                                      1.325f, 1.35f, 1.4f,   1.45f, 1.5f,   1.6f};
+/// Frames of that growth.
 #define FLAT_FRAMES 4u
-/// and is at this share of the most it comes to.
+/// A plateau has at least this share of the maximum.
 #define LEAST_PLATEAU 0.35f
-/// It is looked for from so many places on, each so many frames behind the one before, for it flips
-/// by these too.
+/// The plateau is searched from this many starting points, since it depends on them too.
 #define PLACES 4u
+/// Frames between these.
 #define PLACES_STEP 2u
-/// Where a quarter is passed is the mean of where these shares are: some attacks pause near a
-/// quarter. The mean lies later by 3 % of the time from a quarter to a half in a logistic rise, and
-/// by 12 % in an exponential one.
+/// The crossing of a quarter is the mean of the crossings of these shares, since some attacks pause
+/// near a quarter. The mean lies later by 3 % of the time from a quarter to a half in a logistic
+/// rise, and by 12 % in an exponential one.
 #define SHARES 8
 #define LEAST_SHARE 0.10
 #define SHARE_STEP 0.05
 
 /**
-   How early the smeared rise passes a quarter, ms, for the time from a quarter to a half, ms.
-   Fitted to logistic and to exponential rises of 0 to 80 ms seen through Hann's window
-   of 20 ms; it lies between the two shapes, within 0.5 ms of either.
+   How early the smeared rise passes a quarter, ms, by the time from a quarter to a half, ms. Fitted
+   to logistic and to exponential rises of 0 to 80 ms seen through a Hann window of 20 ms; it lies
+   between the two shapes, within 0.5 ms of either.
 */
 static double
 early_ms(const double quarter_to_half_ms)
@@ -35,7 +36,7 @@ early_ms(const double quarter_to_half_ms)
   return 2.5 * steepness * steepness * steepness;
 }
 
-/// Amplitude over the base, its power taken off, against the level.
+/// Amplitude above the base, whose power is subtracted, relative to the level.
 static double
 over_base(const float value, const double base, const double level)
 {
@@ -43,7 +44,7 @@ over_base(const float value, const double base, const double level)
   return power > 0.0 ? sqrt(power / (level * level - base * base)) : 0.0;
 }
 
-/// Going back from `from`, the place where a share of the level was passed.
+/// Going back from `from`, the place where a share of the level was crossed.
 static double
 passed(const float* const values, const size_t from, const double share, const double base,
        const double level)
@@ -81,7 +82,7 @@ first_plateau(const float* const values, const size_t count, const size_t notice
   return best;
 }
 
-/// Measure a rise whose level is that at `top`.
+/// Measure a rise with the level at `top`.
 static SrRise
 measure_to(const float* const values, const size_t top, const size_t noticed, const double frame_ms)
 {
@@ -99,7 +100,7 @@ measure_to(const float* const values, const size_t top, const size_t noticed, co
     const SrRise none = {(double)noticed, (double)noticed, 1.0};
     return none;
   }
-  // The first time it is half way up and stays there; a later dip is no new start
+  // The first time it is half way up and stays there; a later dip is not a new start
   size_t up = bottom;
   while (up < top && (over_base(values[up], base, level) < 0.5 ||
                       over_base(values[up + 1], base, level) < 0.5)) {

@@ -2,7 +2,7 @@
 
 /**
    @file onset.h
-   When a sound began, from the rise of its activation.
+   Onset of a sound from the rise of its activation.
 */
 
 #ifndef SR_HEAR_ONSET_H
@@ -12,20 +12,19 @@
 
 /// A rise.
 typedef struct {
-  double half;  ///< Where it is half way up, frames from the start of the rise given
+  double half;  ///< Where it is half way up, frames from the start of the rise
   double onset; ///< Where the sound's own amplitude passed a quarter of its level, frames
-  double base;  ///< What was there before, against the level, 0 to 1
+  double base;  ///< Earlier sound relative to the level, 0 to 1
 } SrRise;
 
 /**
    Measure a rise.
 
-   An onset is where the amplitude passes a quarter of its level, 12 dB below it: listeners
-   place it 6 to 15 dB below (Vos and Rasch 1981, from memory). The 20 ms window smears
-   the rise: an abrupt start passes a quarter 2.5 ms early, a slow one hardly early at
-   all, and how slow it is shows in the time from a quarter to a half. What sounded before
-   (the room's tail, or the note that let go) has no phase in common with it, so its
-   power is taken off.
+   The onset is where the amplitude passes a quarter of its level, 12 dB below it: listeners place
+   it 6 to 15 dB below (Vos and Rasch 1981, from memory). The 20 ms window smears the rise: an
+   abrupt start passes a quarter 2.5 ms early, a slow one hardly early at all; the time from a
+   quarter to a half shows how slow it is. Earlier sound (the room's tail, or the released note) is
+   not in phase with it, so its power is subtracted.
 
    @param values   Activations, frame by frame.
    @param count    Number of them, at least 2.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// How sounds that are not over look now, for listening while somebody plays.
+// State of the open sounds, for live use.
 
 #include "reeds.h"
 
@@ -14,7 +14,7 @@ sr_reed_sounds_on(const SrSoundFinder* const f, const size_t p)
          earlier > SOFTER_STEADY * now;
 }
 
-/// Whether a cut of a reed began when that let go, and lets go itself by now.
+/// Whether a cut of a reed began when that was released, and is being released itself.
 static bool
 cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
 {
@@ -28,7 +28,7 @@ cut_lets_go(const SrSoundFinder* const f, const size_t p, const int64_t from)
   return false;
 }
 
-/// A sound that is not over, as it looks at the last frame; false if it is none yet.
+/// The present state of an open sound; false if it is none yet.
 static bool
 look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpenSound* const open)
 {
@@ -36,7 +36,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   if (reed->state == SILENT || !(reed->frames > 0.0)) {
     return false;
   }
-  // What returned from under its cut has been seen while it rose
+  // A note returning from under its cut was already seen while it rose
   const bool returned = isfinite(reed->fall_db) && cut_lets_go(f, p, reed->last_end);
   const int64_t since = f->frame - reed->begin;
   const int64_t seen = returned && since < least_seen ? least_seen : since;
@@ -58,7 +58,7 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
   open->seen_s = sr_reed_frame_time(f, (double)seen);
   open->falling_s = falling ? sr_reed_frame_time(f, (double)(f->frame - reed->dip)) : 0.0;
   open->fallen_db = falling ? sr_reed_seen_fall(reed->hold, sr_reed_at(f, p, f->frame)) : 0.0;
-  // Its length is not told yet, so that it is no reason to drop it
+  // Its length is not yet known and no reason to drop it
   Ended longer = ended;
   longer.event.end_s = fmax(ended.event.end_s, ended.event.onset_s + 2.0 * SHORT_S);
   open->doubtful =
@@ -68,8 +68,8 @@ look_at(SrSoundFinder* const f, const size_t p, const int64_t least_seen, SrOpen
          (open->seen_s < DOUBTFUL_S && sr_reed_is_sound(f, &longer, DOUBTFUL_FIT));
 }
 
-/// A note that let go for its cut and rises again, while it is not as loud yet as it must be to
-/// have spoken for sure; false if there is none.
+/// A note that was released for its cut and is rising again, but is not yet loud enough for a
+/// certain re-attack; false if there is none.
 static bool
 look_at_return(const SrSoundFinder* const f, const size_t p, const int64_t least_seen,
                SrOpenSound* const open)
@@ -115,7 +115,7 @@ sr_sound_finder_open(SrSoundFinder* const f, const double least_seen_s, SrOpenSo
   if (f->frame == 0) {
     return 0;
   }
-  // As it was when the last frame was done
+  // As at the end of the last frame
   --f->frame;
   for (size_t p = 0; p < SR_PITCHES && count < room; ++p) {
     count += look_at(f, p, least_seen, &open[count]);

@@ -7,30 +7,32 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed's own noise under its tone before anything is known, dB over all bands (measured on
+/// A reed's own noise relative to its tone before any is measured, dB over all bands (measured on
 /// recorded free reeds).
 #define USUAL_DB (-40.0f)
-/// The quantile that is learnt.
+/// Quantile that is estimated.
 #define QUANTILE 0.45f
-/// The mean of noise over that quantile of it, dB: windows differ by about 1 dB.
+/// Mean of the noise above that quantile, dB: windows differ by about 1 dB.
 #define OVER_QUANTILE_DB 0.15f
-/// The same among notes, where air may lie under many of them.
+/// The quantile for windows with notes, many of which may contain air.
 #define NOTES_QUANTILE 0.2f
+/// Mean of the noise above that quantile, dB.
 #define OVER_NOTES_DB 0.85f
-/// Windows of a floor without which it is not known; among notes more than a release has.
+/// Fewest windows of a known floor.
 #define LEAST_WINDOWS 3u
+/// The same for windows with notes: more than a release has.
 #define LEAST_NOTE_WINDOWS (SR_FLOOR_WINDOWS / 2)
-/// Levels against the tone are counted in steps of 1 dB from this on, dB.
+/// Levels relative to the tone are counted in steps of 1 dB from this on, dB.
 #define LOWEST_DB (-100)
 #define STEPS 110u
-/// A note after which a reed is known half by itself and half by what all have in common.
+/// After this many notes a reed's own measurement has half of the weight, the common one the other.
 #define KNOWN 2.0f
-/// Notes without which nothing is said of all reeds together.
+/// Fewest notes for a statement on all reeds together.
 #define LEAST_NOTES 8.0f
-/// Windows further apart than this, s, are of two notes.
+/// Windows further apart than this, s, belong to two notes.
 #define APART_S 0.15
 
-/// How often each level came, by band.
+/// Histogram of the levels in each band.
 typedef struct {
   uint32_t counts[SR_BANDS][STEPS];
   uint32_t windows[SR_BANDS];
@@ -110,7 +112,7 @@ sr_own_noise_del(SrOwnNoise* const own)
   free(own);
 }
 
-/// The level under which a share of the windows lies, dB.
+/// The level below which a share of the windows lies, dB.
 static float
 quantile_db(const Levels* const levels, const size_t band, const float share)
 {
@@ -132,7 +134,7 @@ sr_own_noise_median(const SrOwnNoise* const own, float* const level)
   return own->all.notes >= LEAST_NOTES;
 }
 
-/// What is known better by these levels than before.
+/// A prior level updated by a histogram.
 static float
 better_known(const float before_db, const Levels* const levels, const size_t band)
 {

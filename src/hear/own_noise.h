@@ -2,8 +2,8 @@
 
 /**
    @file own_noise.h
-   What noise is to be expected without any air: the room's floor, and what each reed makes of its
-   own, some 40 dB under its tone. Both are low quantiles, so that a release of air hardly counts.
+   Expected noise without air: the room's floor, and each reed's own noise, some 40 dB below its
+   tone. Both are low quantiles, so that a release of air hardly affects them.
 */
 
 #ifndef SR_HEAR_OWN_NOISE_H
@@ -11,34 +11,34 @@
 
 #include "profile.h"
 
-/// Windows of which a floor is the low quantile: longer than any release.
+/// Windows over which a floor's quantile is taken: longer than any release.
 #define SR_FLOOR_WINDOWS 128u
 
-/// The noise of the last windows; zeroed, there are none.
+/// The noise of the last windows; zero-initialised, there are none.
 typedef struct {
   float noise[SR_FLOOR_WINDOWS][SR_BANDS];
-  size_t count;    ///< Of all that were added
-  size_t measured; ///< … when `floor` was measured
+  size_t count;    ///< Number added in total
+  size_t measured; ///< `count` when `floor` was computed
   float floor[SR_BANDS];
 } SrFloor;
 
 /// Add a window's noise, SR_BANDS mean squares.
 void sr_floor_add(SrFloor* floor, const float* noise);
 /**
-   The noise that was there all along, SR_BANDS mean squares; NULL if too few windows were added.
+   The steady noise, SR_BANDS mean squares; NULL if too few windows were added.
 
-   @param notes They had notes, and so may hold more air.
+   @param notes The windows had notes, and so may contain more air.
 */
 const float* sr_floor_of(SrFloor* floor, bool notes);
 
 typedef struct SrOwnNoiseImpl SrOwnNoise;
 
-/// Make one that knows what is usual; NULL without memory.
+/// Make one with typical values; NULL if out of memory.
 SrOwnNoise* sr_own_noise_new(void);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_own_noise_del(SrOwnNoise* own);
 /**
-   Noise to be expected of a reed.
+   Expected noise of a reed.
 
    @param pitch    From SR_LOWEST_MIDI.
    @param power    Mean square of the note.
@@ -46,10 +46,10 @@ void sr_own_noise_del(SrOwnNoise* own);
 */
 void sr_own_noise_expect(const SrOwnNoise* own, size_t pitch, double power, float* expected);
 /**
-   What all reeds have by themselves, the median.
+   Median own noise of all reeds.
 
-   @param level Receives powers against the tone's, SR_BANDS.
-   @return false if too few notes were heard to tell.
+   @param level Receives powers relative to the tone, SR_BANDS.
+   @return False if too few notes were heard.
 */
 bool sr_own_noise_median(const SrOwnNoise* own, float* level);
 /**
@@ -57,7 +57,7 @@ bool sr_own_noise_median(const SrOwnNoise* own, float* level);
 
    @param time_s Its time; windows come in order.
    @param noise  Noise measured.
-   @param floor  What of that is the room's; NULL if not known.
+   @param floor  The room's part of it; NULL if unknown.
 */
 void sr_own_noise_learn(SrOwnNoise* own, size_t pitch, double time_s, double power,
                         const float* noise, const float* floor);

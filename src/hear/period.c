@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Softer than any recording with notes in it, dB.
+/// Below any recording with notes, dB.
 #define SILENCE_DB (-150.0f)
 
 struct SrPeriodImpl {
@@ -38,7 +38,7 @@ sr_period_new(const double rate_hz, const size_t count)
     return NULL;
   }
   aubio_pitch_set_unit(p->pitch, "Hz");
-  // It takes what is under -50 dB for silence unless told otherwise
+  // The default treats sounds under -50 dB as silence
   aubio_pitch_set_silence(p->pitch, SILENCE_DB);
   return p;
 }

@@ -2,8 +2,8 @@
 
 /**
    @file period.h
-   The period of a window of sound by aubio's YIN (de Cheveigné and Kawahara 2002): a witness of
-   what octave a sound lies in that knows nothing of reeds or spectra.
+   Period of a window by aubio's YIN (de Cheveigné and Kawahara 2002): evidence on the octave of a
+   sound that is independent of reeds and spectra.
 */
 
 #ifndef SR_HEAR_PERIOD_H
@@ -14,15 +14,15 @@
 typedef struct SrPeriodImpl SrPeriod;
 
 /**
-   Make one; NULL without memory.
+   Make one; NULL if out of memory.
 
    @param rate_hz Of the samples.
-   @param count   Samples in a window; the largest power of two within it is looked at.
+   @param count   Samples in a window; the largest power of two within it is used.
 */
 SrPeriod* sr_period_new(double rate_hz, size_t count);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_period_del(SrPeriod* period);
-/// The frequency of which the window's first samples have the period, Hz; 0 if they have none.
+/// Frequency of the period of the window's first samples, Hz; 0 if none.
 double sr_period_hz(SrPeriod* period, const float* samples);
 
 #endif // SR_HEAR_PERIOD_H

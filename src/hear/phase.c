@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A reed's pitch and phase from block to block: whether it went on under a cut or spoke again.
+// Pitch and phase of a reed from block to block: whether it continued under a cut or re-attacked.
 
 #include "reeds.h"
 
@@ -36,7 +36,7 @@ sr_reed_mean_frequency(const SrSoundFinder* const f, const size_t p)
   return sr_reed_frequency_of(f, p, f->reeds[p].turn);
 }
 
-/// … or the one its pitch has, as long as too little has been heard of it.
+/// The same, or the nominal frequency while too little has been heard.
 static double
 mean_or_nominal(const SrSoundFinder* const f, const size_t p)
 {
@@ -45,9 +45,9 @@ mean_or_nominal(const SrSoundFinder* const f, const size_t p)
 }
 
 /**
-   Agreement of phases after a step in time at a frequency: the mean cosine over the
-   harmonics that are strong enough. All count alike, since a reed that starts again
-   somewhere else in its period turns each harmonic by another angle.
+   Agreement of phases between two marks at a frequency: the mean cosine over the harmonics that are
+   strong enough. All have the same weight, since a reed that restarts elsewhere in its period turns
+   each harmonic by a different angle.
 */
 static double
 agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b, const double hz)
@@ -125,7 +125,7 @@ sr_reed_ask_for_checks(SrSoundFinder* const f, const size_t cut, const int64_t f
   }
 }
 
-/// The clear moment nearest to the least distance from the last one; NULL if there is none.
+/// The clear mark nearest before the last one at the least distance; NULL if none.
 static const Mark*
 earlier_mark(const Reed* const reed)
 {
@@ -158,7 +158,7 @@ sr_reed_has_broken(SrSoundFinder* const f, const size_t p)
   return reed->breaks >= BREAKS;
 }
 
-/// End a sound at a frame gone by and begin it again there.
+/// End a sound at an earlier frame and restart it there.
 static void
 part_at(SrSoundFinder* const f, const size_t p, const int64_t frame, const double fall_db,
         const Mark* const before, const Mark* const after)

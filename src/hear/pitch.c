@@ -10,10 +10,11 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-/// Least length of a window, s, and how many steps it has.
+/// Least window length, s.
 #define WINDOW_S 0.046
+/// Hops per window.
 #define STEPS 4u
-/// What is quieter is silence, dBFS.
+/// Quieter input is silence, dBFS.
 #define SILENCE_DB (-60.0f)
 /// Points with less confidence have no pitch.
 #define LEAST_CONFIDENCE 0.5

@@ -2,7 +2,7 @@
 
 /**
    @file place.h
-   Where to begin so that windows come to lie on a given sample.
+   Frame grid offset that puts a window on a given sample.
 */
 
 #ifndef SR_HEAR_PLACE_H
@@ -11,8 +11,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/// Samples to leave out so that one of the windows that begin every `period` samples begins at
-/// `sample`; under `period`.
+/// Number of samples to skip so that one of the windows, which start every `period` samples, starts
+/// at `sample`; under `period`.
 static inline size_t
 sr_place(const int64_t sample, const size_t period)
 {

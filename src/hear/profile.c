@@ -6,12 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed heard for so long, s, is known as well as it need be.
+/// A reed heard for this long, s, is known well enough.
 #define SURE_WEIGHT_S 0.5f
-/// Reeds further apart than this are those of two instruments, cents.
+/// Profiles that differ by more than this, cents, are of two instruments.
 #define SAME_INSTRUMENT_CENTS 20.0
 
-/// Least floor, so that no quotient is ever by zero: -120 dBFS.
+/// Least floor, which prevents a division by zero: -120 dBFS.
 #define LEAST_FLOOR 1e-6f
 
 SrProfile*
@@ -23,7 +23,7 @@ sr_profile_new(const double reference_hz)
     for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
       profile->floor[i] = 3e-5f;
     }
-    // A dry room: 1 dB a frame after the first 3 dB, down to 40
+    // A dry room: 3 dB at first, then 1 dB per frame, down to 40
     for (size_t i = 0; i < SR_TAIL_FRAMES; ++i) {
       profile->tail_db[i] = fmin(40.0, 3.0 + (double)i);
     }
@@ -82,7 +82,7 @@ sr_profile_frequency_hz(const SrProfile* const profile, const size_t pitch)
   return profile->reference_hz * exp2((midi - 69.0) / 12.0);
 }
 
-/// The average free reed: a saw-like spectrum that falls off above its eighth harmonic (common
+/// The average free reed: a sawtooth-like spectrum that falls off above its eighth harmonic (common
 /// practice, no source).
 static void
 average_reed(SrReed* const reed)
@@ -98,7 +98,7 @@ average_reed(SrReed* const reed)
   }
 }
 
-/// Whether a reed's envelope may stand for a neighbour's.
+/// Whether a reed's spectral envelope may stand in for a neighbour's.
 static bool
 is_single(const SrReed* const reed)
 {
@@ -131,13 +131,13 @@ sr_profile_fill(SrProfile* const profile)
   }
 }
 
-/// The magnitudes of a frame that holds harmonics of `f0` only, their sum 1.
+/// The magnitudes of a frame with harmonics of `f0` only, their sum 1.
 static void
 write_template(const SrFrameGrid* const grid, const double f0, const float* const amplitudes,
                float* const row)
 {
   const double seconds = (double)grid->window / grid->rate_hz;
-  // Harmonics overlap for low notes with phases unknown: their powers add on the mean
+  // Harmonics of low notes overlap with unknown phases: on average their powers add
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
     const double frequency = f0 * (double)(k + 1);
     const double amplitude = (double)amplitudes[k];
@@ -179,7 +179,7 @@ sr_profile_upper_template(const SrProfile* const profile, const SrFrameGrid* con
   const float* const pair = profile->reeds[pitch].amplitude;
   float amplitude[SR_HARMONICS] = {0};
   for (size_t h = 1; 2 * h < SR_HARMONICS; ++h) {
-    // What the pair's even harmonic has beyond what the odd ones beside it let expect
+    // The excess of the pair's even harmonic over the geometric mean of the neighbouring odd ones
     const float both = pair[2 * h - 1];
     const float lower = sqrtf(pair[2 * h - 2] * pair[2 * h]);
     amplitude[h - 1] = sqrtf(fmaxf(0.04f * both * both, both * both - lower * lower));
@@ -204,8 +204,8 @@ sr_profile_floor(const SrProfile* const profile, const SrFrameGrid* const grid, 
   }
 }
 
-/// How far the reeds that both know are apart, cents; their references, if there are none. Few
-/// reeds make a reference of their own.
+/// Mean difference of the reeds that both have learnt, cents; if there are none, that of the
+/// references, which few reeds determine poorly.
 static double
 reeds_apart(const SrProfile* const profile, const SrProfile* const earlier, const double apart)
 {

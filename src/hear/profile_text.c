@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A profile as JSON text, so that an instrument is known the next day too.
+// A profile as JSON text, so that an instrument is still known the next day.
 
 #include "profile.h"
 
@@ -60,7 +60,7 @@ sr_profile_text(const SrProfile* const profile)
   return text;
 }
 
-/// A number of an object within bounds; false if there is none such.
+/// A number of an object within bounds; false if absent or out of bounds.
 static bool
 number(const json_t* const object, const char* const key, const double least, const double most,
        double* const value)
@@ -70,7 +70,7 @@ number(const json_t* const object, const char* const key, const double least, co
   return *value >= least && *value <= most;
 }
 
-/// Numbers of an array of just so many, within bounds; false if it is none such.
+/// An array of exactly `count` numbers within bounds; false otherwise.
 static bool
 number_array(const json_t* const array, const size_t count, const double least, const double most,
              double* const values)
@@ -122,7 +122,7 @@ read_reed(const json_t* const json, SrProfile* const profile)
   return true;
 }
 
-/// The room, which may be another by now; a profile need not tell of it.
+/// The room, which may have changed; optional in a profile.
 static bool
 read_room(const json_t* const json, SrProfile* const profile)
 {
@@ -137,7 +137,7 @@ read_room(const json_t* const json, SrProfile* const profile)
     profile->tail_db[i] = fmin(fmax(profile->tail_db[i], 0.0), 60.0);
   }
   if (tail) {
-    // It is the room that was; what is heard today soon outweighs it
+    // Today's room soon outweighs the stored one
     profile->tail_count = fmin(count, 2.0);
   }
   double points[SR_FLOOR_POINTS];

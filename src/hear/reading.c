@@ -4,11 +4,11 @@
 
 #include <math.h>
 
-/// Standard deviation of a reed about its pitch, semitones.
+/// Standard deviation of a reed around its pitch, semitones.
 #define REED_SPREAD 0.2
-/// Share of notes that a player doubles, or does not, against the rule of the take.
+/// Share of notes that are doubled, or not, against the rule of the take.
 #define OTHERWISE_SHARE 0.1
-/// Share of sounds that are anything else, over the pitches listened for.
+/// Share of sounds that are anything else, spread over the pitches listened for.
 #define STRAY_SHARE 0.02
 
 static double

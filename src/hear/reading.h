@@ -2,10 +2,9 @@
 
 /**
    @file reading.h
-   Which of two readings of a take its pitches speak for: each sound a note by itself, or
-   each note with its octave below. A sound that is written while its octave above is not can
-   be no pair; one that is not written while its octave above is can be no single note. Where
-   both are written it says nothing.
+   Evidence of the pitches for a reading of a take: each sound a single note, or each note with its
+   octave below. A written pitch whose octave above is not written cannot be a pair; an unwritten
+   one whose octave above is written cannot be a single note. If both are written it is no evidence.
 */
 
 #ifndef SR_HEAR_READING_H
@@ -16,13 +15,14 @@
 #include <stddef.h>
 
 /**
-   How likely a pitch is, if the take is read in one way. A mixture: the phrase's pitches by
-   their share of its time, a tenth of them in the other reading, and a little of anything.
+   Probability density of a pitch in a reading. A mixture: the phrase's pitches by their share of
+   its time, a tenth of them in the other reading, and a small uniform part.
 
-   @param expected What the phrase has.
-   @param reading  The way.
-   @param midi     Pitch of a sound's period, on the instrument's own reference; need not be whole.
-   @return Density per semitone; the same for all pitches if the phrase is not known.
+   @param expected Pitches of the phrase.
+   @param reading  The reading.
+   @param midi     Pitch of a sound's period, relative to the instrument's reference; may be
+                   fractional.
+   @return Density per semitone; the same for all pitches if the phrase is unknown.
 */
 double sr_reading_density(const SrExpected* expected, SrReading reading, double midi);
 

@@ -9,22 +9,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed is learnt from frames of which it holds this share, and others than its own harmonics
-/// less than that.
+/// A reed is learnt from frames in which it has this share.
 #define LEADING_SHARE 0.35f
+/// Reeds other than its own harmonics must have less than this share of them.
 #define OTHERS_SHARE 0.3f
-/// … and from at least this much of them, in frames at the end of a stride.
+/// Fewest such frames, counted at the end of a block.
 #define LEAST_FRAMES 3.0
-/// Harmonics used to measure its pitch.
+/// Harmonics from which the pitch is measured.
 #define MEASURED 3u
 
-/// What is gathered of one reed.
+/// Statistics of one reed.
 typedef struct {
   double frames;
   double amplitude[SR_HARMONICS];
   double turn[MEASURED][2];
   float last[MEASURED][2];
-  bool led_before; ///< It led the stride before this one
+  bool led_before; ///< It led the previous block
 } Gathered;
 
 static size_t
@@ -100,7 +100,7 @@ learn(SrProfile* const profile, const SrFrameGrid* const grid, const Gathered* c
   reed->weight = (float)(gathered->frames * lag_s);
 }
 
-/// Whether a template not yet right may be mistaken for this pitch's harmonics.
+/// Whether a pitch may be this one's harmonics while templates are not yet right.
 static bool
 is_harmonic(const size_t pitch, const size_t other)
 {

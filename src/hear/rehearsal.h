@@ -2,8 +2,8 @@
 
 /**
    @file rehearsal.h
-   Some seconds of the take heard once before it counts, to learn what long spectra
-   cannot show: the reeds that only ever sound as cuts.
+   Second calibration pass: some seconds of the take are heard in advance, to learn what long
+   spectra cannot show: reeds that only ever sound as cuts.
 */
 
 #ifndef SR_HEAR_REHEARSAL_H
@@ -12,9 +12,9 @@
 #include "profile.h"
 
 /**
-   Relearn the reeds that the survey could not.
+   Learn the reeds that the first pass could not.
 
-   @param profile  What the survey learnt; its unlearnt reeds are changed.
+   @param profile  Result of the first pass; its unlearnt reeds are changed.
    @param grid     For the analysis rate of the samples.
    @param expected May be NULL.
    @param samples  Decimated ones.

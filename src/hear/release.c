@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// How far a reed has fallen, against how fast the room lets it.
+// How far a reed has fallen, compared with the decay of the room.
 
 #include "reeds.h"
 
@@ -18,14 +18,15 @@ sr_reed_own_fall(const SrSoundFinder* const f, const size_t p, const float hold,
   if (!(hold > 0.0f)) {
     return (double)NAN;
   }
-  // The window fills a dip not much longer than itself: what is seen of it is a part
+  // The window fills a dip not much longer than itself, so only part of it is seen
   const double deeper = SMEARED * sr_reed_seen_fall(hold, least);
   if (frames < LEAST_DIP) {
     return deeper;
   }
   const int64_t half = frames / 2;
   const size_t place = (size_t)(half < SR_TAIL_FRAMES ? half : SR_TAIL_FRAMES - 1);
-  // A steady tone meets its own reflections: how much is left of it differs from pitch to pitch
+  // A steady tone interferes with its own reflections: what is left of it differs from pitch to
+  // pitch
   const double own_weight = (double)f->own_tail_count[p];
   const double tail_db =
       (f->tail_db[place] + own_weight * (double)f->own_tail_db[p][place]) / (1.0 + own_weight);
@@ -33,8 +34,8 @@ sr_reed_own_fall(const SrSoundFinder* const f, const size_t p, const float hold,
   const double ratio = (double)least / (double)hold;
   const double own = ratio * ratio - fmin(shown, MOST_SHOWN);
   const double taken_off = own > 1e-6 ? fmin(60.0, fmax(0.0, -10.0 * log10(own))) : 60.0;
-  // In a live room all but nothing may be left to take off: then what share it fell of what
-  // a full release would show there counts, on a scale on which that is 20 dB
+  // In a live room almost nothing may be left after the subtraction. Then the fall counts as a
+  // share of what a full release would show there, on a scale where that is 20 dB
   const double full = -10.0 * log10(fmin(shown, 0.9));
   const double share = full > LEAST_FULL_DB ? sr_reed_seen_fall(hold, least) / full : 0.0;
   const double least_own = frames < SHORT_DIP ? deeper : 0.0;

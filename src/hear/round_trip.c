@@ -10,19 +10,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What is so near to the peak belongs to it, as a share of the sound; and at most, samples.
+/// The correlation this close to the peak belongs to it, as a share of the sound's length.
 #define BESIDE_SHARE 0.5
+/// The same at most, samples.
 #define BESIDE_MOST 4096u
-/// A peak that is not so many times the root mean square of the correlation is none,
+/// A peak is this multiple of the correlation's RMS value.
 #define LEAST_OVER_MEAN 6.0
-/// … nor one that is not so many times the next.
+/// It is also this multiple of the second highest.
 #define LEAST_SURENESS 1.2
-/// Places between two samples at which the correlation is looked at, and the reach of the
-/// band-limited interpolation there.
+/// Steps per sample at which the correlation is evaluated.
 #define STEPS 16
+/// Samples on each side of the band-limited interpolation.
 #define REACH 24
 
-/// Correlation between its samples: sinc under Hann's window.
+/// Correlation between samples: Hann-windowed sinc.
 static double
 correlation_at(const float* const c, const size_t count, const double at)
 {
@@ -39,8 +40,7 @@ correlation_at(const float* const c, const size_t count, const double at)
   return sum;
 }
 
-/// Where the peak is: the highest of the places between samples, and a parabola through it and its
-/// neighbours.
+/// Position of the peak: the highest step between samples, refined by a parabola.
 static double
 peak_near(const float* const c, const size_t count, const size_t peak)
 {
@@ -61,7 +61,7 @@ peak_near(const float* const c, const size_t count, const size_t peak)
   return bend < 0.0 ? best + 0.5 * (before - after) / bend / STEPS : best;
 }
 
-/// The highest, up or down, from one place to before another; `from` is itself looked at always.
+/// The highest absolute value from `from` to before `to`; `from` is always included.
 static size_t
 highest(const float* const c, const size_t from, const size_t to)
 {
@@ -87,7 +87,7 @@ find_peak(const float* const c, const size_t lags, const size_t beside, double* 
           double* const sureness)
 {
   const size_t peak = highest(c, 0, lags);
-  // What lies clear of it on either side
+  // Outside of the peak on either side
   const size_t before = peak > beside ? peak - beside : 0;
   const size_t behind = lags - peak > beside + 1 ? peak + beside + 1 : lags;
   const size_t others = before + (lags - behind);
@@ -130,7 +130,7 @@ sr_round_trip_measure(const float* const recorded, const size_t recorded_count,
     memset(a, 0, size * sizeof(float));
     memset(b, 0, size * sizeof(float));
     for (size_t i = 0; i < recorded_count; ++i) {
-      a[i] = isfinite(recorded[i]) ? recorded[i] : 0.0f; // lost samples say nothing
+      a[i] = isfinite(recorded[i]) ? recorded[i] : 0.0f; // lost samples carry no information
     }
     memcpy(b, sound, sound_count * sizeof(float));
     fftwf_execute(forward);

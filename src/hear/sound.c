@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// From activations to sounds: each reed followed frame by frame.
+// From activations to sounds: each reed is followed frame by frame.
 
 #include "reeds.h"
 
@@ -25,7 +25,7 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
   }
   sr_profile_templates(profile, grid, templates);
   for (size_t p = 0; p < SR_PITCHES; ++p) {
-    // The lobes of a sine of amplitude A have squares that add up to 1.5 A^2
+    // The squared lobes of a sine of amplitude A add up to 1.5 A^2
     float squares = 0.0f;
     for (size_t b = 0; b < grid->bins; ++b) {
       const float value = templates[p * grid->padded + b];
@@ -74,7 +74,7 @@ sr_reed_begin(SrSoundFinder* const f, const size_t p, const double fall_db)
   const int64_t last_end = reed->last_end;
   const float last_hold = reed->last_hold;
   const double before_hz = reed->before_hz;
-  // Not the very last one, which may have seen the fall begin
+  // Not the very last one, which may include the start of the fall
   const size_t marks = reed->mark_count;
   const Mark before = marks ? reed->marks[(marks - (marks > 1 ? 2 : 1)) % MARKS] : (Mark){0};
   memset(reed, 0, sizeof(*reed));
@@ -170,7 +170,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
         for (int64_t i = reed->last_end; i < f->frame; ++i) {
           least = fminf(least, sr_reed_at(f, p, i));
         }
-        // A tail that still rings is no new sound
+        // A tail that still rings is not a new sound
         const float risen = now > MUCH_RISEN * least ? MUCH_RISEN_SHARE : RISEN_SHARE;
         if (now < RISEN * least || now < risen * reed->last_hold) {
           return;
@@ -243,7 +243,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
     reed->peak = now;
   } else if (parted && back && !(now > enough)) {
     sr_reed_end_sound(f, p,
-                      sr_reed_end_of_fall(f, p)); // what comes again is too soft to be a sound
+                      sr_reed_end_of_fall(f, p)); // what follows is too soft to count as a sound
   } else if (back) {
     reed->state = SOUNDING;
   } else if (f->frame - reed->dip > SR_TAIL_FRAMES) {
@@ -258,8 +258,8 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
 }
 
 /**
-   Count an octave below a written note, itself not written, as that note: it is
-   doubled, and which of the two takes up the harmonics they share wavers.
+   Count an unwritten octave below a written note as that note: it is doubled, and the shared
+   harmonics fluctuate between the two.
 */
 static void
 fold_octaves(SrSoundFinder* const f, const size_t slot)
@@ -268,9 +268,9 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
   if (f->profile->accompanied) {
     return;
   }
-  // From the top, so that what is folded up is not folded again
+  // From the top, so that nothing is folded twice
   for (size_t p = SR_PITCHES; f->expected.any && p-- > 12;) {
-    // Where the lower one is written too: only if this take doubles, and both sound
+    // If the lower one is written too: only if this take doubles and both sound
     const bool both =
         f->profile->doubled && f->history[p][slot] > BOTH_SHARE * f->history[p - 12][slot];
     if (sr_reed_is_written(f, p) && (both || !sr_reed_is_written(f, p - 12))) {
@@ -282,7 +282,7 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
       f->history[p - 12][slot] = 0.0f;
     }
   }
-  // Where notes are doubled, the harmonics both reeds share beat, and an octave above takes up
+  // Where notes are doubled, the harmonics shared by both reeds beat, and the octave above takes up
   // what the pair's mean template lacks
   for (size_t p = 0; f->profile->doubled && p + 12 < SR_PITCHES; ++p) {
     const bool beside = f->history[p][slot] > BESIDE_SHARE * f->history[p + 12][slot];
@@ -303,7 +303,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   float loudest = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (f->sounding[slot] >> p & 1u) {
-      f->history[p][slot] = 0.0f; // of long ago
+      f->history[p][slot] = 0.0f; // from a previous turn of the ring
     }
   }
   for (size_t j = 0; j < frame->count; ++j) {
@@ -314,13 +314,13 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   fold_octaves(f, slot);
   f->sounding[slot] = 0;
   for (size_t j = 0; j < frame->count; ++j) {
-    // An octave's amount may have been given to the pitch above or below
+    // An octave's amount may have been moved to the pitch above or below
     for (size_t p = frame->pitch[j] % SR_PITCHES % 12; p < SR_PITCHES; p += 12) {
       f->sounding[slot] |= f->history[p][slot] > 0.0f ? UINT64_C(1) << p : 0;
     }
   }
   f->loudest[slot] = loudest;
-  // Falls by 20 dB in a second, so that quiet playing after loud is heard
+  // Falls by 20 dB per second, so that quiet playing after loud is heard
   f->follow = fmaxf(loudest, f->follow * 0.9954f);
   f->follow = fmaxf(f->follow, 0.01f);
   for (size_t p = 0; p < SR_PITCHES; ++p) {

@@ -2,8 +2,8 @@
 
 /**
    @file sound.h
-   From activations to sounds: when each reed starts, falls, speaks again and ends.
-   Works frame by frame with a bounded look back, so that it serves live too.
+   From activations to sounds: when each reed starts, falls, re-attacks and ends. Works frame by
+   frame with a bounded history, so it is also used live.
 */
 
 #ifndef SR_HEAR_SOUND_H
@@ -13,47 +13,46 @@
 
 #include <stdint.h>
 
-/// Frames of activations that are remembered: 1 s.
+/// Frames of activations that are kept: 1 s.
 #define SR_SOUND_MEMORY 512u
 
 typedef struct SrSoundFinderImpl SrSoundFinder;
 
-/// Make one; NULL without memory. `expected` may be NULL.
+/// Make one; NULL if out of memory. `expected` may be NULL.
 SrSoundFinder* sr_sound_finder_new(const SrProfile* profile, const SrFrameGrid* grid,
                                    const SrExpected* expected);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_sound_finder_del(SrSoundFinder* finder);
 /**
-   Take the next frame.
+   Process the next frame.
 
    @param frame      Its activations.
    @param magnitudes Its magnitudes, grid->padded floats.
-   @param framer Its transform, for measuring frequencies, at the end of each stride; NULL
-   elsewhere.
+   @param framer     Its transform, for measuring frequencies, at the end of each block; NULL
+                     otherwise.
 */
 void sr_sound_finder_do(SrSoundFinder* finder, const SrActivationFrame* frame,
                         const float* magnitudes, const SrFramer* framer);
-/// End all that still sounds.
+/// End all open sounds.
 void sr_sound_finder_finish(SrSoundFinder* finder);
 /// Whether a sound was lost for want of memory.
 bool sr_sound_finder_lost(const SrSoundFinder* finder);
 /// Take the next sound that has ended; false if there is none.
 bool sr_sound_finder_pull(SrSoundFinder* finder, SrEvent* event);
-/// The sounds noticed for `least_seen_s` that are not over, as they look now; no sound is changed
-/// by it. Returns how many.
+/// The open sounds detected for at least `least_seen_s`, in their present state; none is changed.
+/// Returns their number.
 size_t sr_sound_finder_open(SrSoundFinder* finder, double least_seen_s, SrOpenSound* open,
                             size_t room);
-/// Frames taken so far; frame i is centred i times sr_sound_finder_frame_s() into the take.
+/// Frames processed; frame i is centred at i times sr_sound_finder_frame_s() in the take.
 int64_t sr_sound_finder_frames(const SrSoundFinder* finder);
-/// Time from one frame to the next, s.
+/// Time from frame to frame, s.
 double sr_sound_finder_frame_s(const SrSoundFinder* finder);
-/// How much of a reed each frame of the last second held, as activations: frame i at i modulo
-/// SR_SOUND_MEMORY, for the last SR_SOUND_MEMORY frames taken; those before the take's first are 0.
-/// Where frames not yet taken will lie, there still is what was a second ago.
+/// Activations of a reed over the last SR_SOUND_MEMORY frames: frame i at i modulo SR_SOUND_MEMORY,
+/// 0 before the first one. The slots of frames to come still hold those of a second ago.
 const float* sr_sound_finder_amounts(const SrSoundFinder* finder, size_t pitch);
-/// The pitches of which it held anything: bit i for pitch i.
+/// The pitches with an activation in a frame: bit i for pitch i.
 uint64_t sr_sound_finder_sounding(const SrSoundFinder* finder, int64_t frame);
-/// The loudest recent one, as an activation.
+/// Recent maximum of the loudness, as an activation.
 float sr_sound_finder_loudness(const SrSoundFinder* finder);
 /// Whether a pitch's octave below, itself not written, sounded with it in the half second before a
 /// frame.

@@ -6,26 +6,25 @@
 
 #include <math.h>
 
-/// A reed that changes by less than this share of itself over a stride is steady,
+/// A reed that changes by less than this share of itself over a block is steady.
 #define STEADY_SELF 0.12f
-/// or by less than this share of the frame,
+/// So is one that changes by less than this share of the frame.
 #define STEADY_SHARE 0.025f
-/// or of this share of the loudest recent one.
+/// The frame is taken as at least this share of the loudest recent one.
 #define QUIET_SHARE 0.1f
-/// A frame that differs from the one before its stride by more than this share of it is not waited
-/// with.
+/// A frame that differs from the one before its block by more than this share is solved at once.
 #define MOVED_SHARE 0.08f
 
 struct SrStrideImpl {
   SrFrameGrid grid;
   SrFramer* framer;
   SrActivation* activation;
-  float* magnitudes; ///< Of the frame before the stride, and of each of its frames
+  float* magnitudes; ///< Of the frame before the block, and of each of its frames
   float loudest;
   SrActivationFrame before; ///< The last one done
   bool at_once;
-  size_t seen; ///< Frames of this stride that were looked at, if that is done at once
-  size_t done; ///< … and told
+  size_t seen; ///< Frames of this block that were checked, if they are checked as they come
+  size_t done; ///< Frames of this block that were output
 };
 
 SrStride*
@@ -113,7 +112,7 @@ changes_little(const SrActivationFrame* const from, const SrActivationFrame* con
   return true;
 }
 
-/// Whether the reeds that sound stayed what they were.
+/// Whether the sounding reeds are unchanged.
 static bool
 is_steady(const SrStride* const s, const SrActivationFrame* const next)
 {
@@ -121,7 +120,7 @@ is_steady(const SrStride* const s, const SrActivationFrame* const next)
   return changes_little(&s->before, next, least) && changes_little(next, &s->before, least);
 }
 
-/// Draw a straight line from one frame to another.
+/// Interpolate between two frames.
 static void
 draw_between(const SrActivationFrame* const from, const SrActivationFrame* const to,
              const float part, SrActivationFrame* const frame)
@@ -178,7 +177,7 @@ do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const
   s->before = frames[end];
 }
 
-/// Whether a frame differs from the one before its stride.
+/// Whether a frame differs from the one before its block.
 static bool
 has_moved(const SrStride* const s, const float* const magnitudes)
 {
@@ -191,7 +190,7 @@ has_moved(const SrStride* const s, const float* const magnitudes)
   return moved > MOVED_SHARE * fmaxf(total, QUIET_SHARE * s->loudest);
 }
 
-/// Do what of a stride its next frame tells.
+/// Process the part of a block that its next frame allows.
 static SrStridePart
 do_next(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
 {

@@ -2,10 +2,10 @@
 
 /**
    @file survey.c
-   Learns the instrument from a whole take: long spectra, one note at a time.
-   Frames in which a single steady harmonic series explains nearly everything
-   are counted by its pitch in steps of ten cents, so that memory is bounded and
-   the reference can be decided at the end, when all pitches are known.
+   Calibration, first pass: learns the instrument from long spectra of a whole take, one note at a
+   time. Frames that are explained almost completely by a single steady harmonic series are counted
+   by pitch in steps of ten cents, so that memory is bounded and the reference can be decided at the
+   end, when all pitches are known.
 */
 
 #include "decimator.h"
@@ -25,46 +25,50 @@
 #include <math.h>
 #include <stdint.h>
 
-/// Time between two long windows, s.
+/// Hop of the long windows, s.
 #define HOP_S 0.035
-/// After this much of the take every fourth window is enough, if one steady reed was heard alone
-/// for so long, s: a player may tune up, or talk, before the first note.
+/// After this much of the take, s, every fourth window is used.
 #define DENSE_S 30.0
+/// A steady reed must first have been heard alone for this long, s: a player may tune up, or talk,
+/// before the first note.
 #define ENOUGH_S 8.0
-/// Two at a time, so that steadiness can still be seen.
+/// IN_A_ROW of this many windows are then used; two in a row, so that steadiness can still be seen.
 #define SPARSE 8u
 #define IN_A_ROW 2u
-/// Steps of pitch, cents, and where they start (a MIDI number).
+/// Resolution of pitch, cents.
 #define STEP_CENTS 10.0
+/// Lowest pitch, MIDI.
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
+/// Number of steps.
 #define STEPS ((SR_PITCHES + 4u) * 10u)
-/// Steps from one semitone to the next.
+/// Steps per semitone.
 #define STEPS_APART 10u
-/// Most spectral peaks of a window that are looked at.
+/// Most spectral peaks of a window that are used.
 #define PEAKS 28u
-/// A series must hold this share of the peaks' amplitude.
+/// Least share of the peaks' amplitude in a series that is alone.
 #define ALONE_SHARE 0.88
-/// A series may be an octave if so much of its even harmonics is the upper reed's, and is hardly
-/// a single reed if so much is (single reeds have 0.76 at most in nine windows of ten, octaves 0.75
-/// at least, made and recorded).
+/// A series may be an octave from this share of the upper reed in its even harmonics on.
 #define LIKE_OCTAVE 0.5
+/// From this share on it is hardly a single reed (single reeds have at most 0.76 in nine windows of
+/// ten, octaves at least 0.75, modelled and recorded).
 #define SURELY_OCTAVE 0.75
-/// What the spectrum of a single reed says against an octave, nats: of octaves one in ten has it.
+/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
 #define SINGLE_NATS 2.3
-/// The period that YIN hears is that of the series within this, cents.
+/// YIN's period is that of the series within this, cents.
 #define SAME_PERIOD_CENTS 50.0
-/// A reed must be heard in so many windows to be believed; alone where it may also be a pair's
-/// lower one, in so many; and in so many if the phrase does not have it.
+/// Fewest windows in which a reed is heard.
 #define LEAST_WEIGHT 1.5
+/// The same alone, for one that may also be the lower one of a pair.
 #define ALONE_WEIGHT 3.0
+/// The same for one that is not in the phrase.
 #define UNWRITTEN_WEIGHT 6.0
-/// What is as near to a pitch as this is it, cents.
+/// A step belongs to a pitch within this, cents.
 #define NEAR_CENTS 42.0
 /// Two windows in a row must agree within this, cents.
 #define STEADY_CENTS 25.0
-/// What is kept for the rehearsal, from the first steady note on, s.
+/// Length kept for the second pass, from the first steady note on, s.
 #define REHEARSAL_S 12.0
-/// The reference may lie this far from 440 Hz, cents.
+/// Largest deviation of the reference from 440 Hz, cents.
 #define MOST_SHIFT 100
 
 typedef struct {
@@ -80,19 +84,18 @@ typedef struct {
 
 typedef struct {
   double weight;
-  double notes; ///< Runs of windows in which YIN hears its period too
-  double cents; ///< Sum of weight times distance from the step's middle
+  double notes; ///< Runs of windows in which YIN finds its period too
+  double cents; ///< Sum over windows of the distance from the step's middle
   float amplitude[SR_HARMONICS];
 } Step;
 
-/// How often a step was heard, and where about its middle.
+/// Windows in a step, and their mean position.
 typedef struct {
   double weight;
   double cents; ///< As in Step
 } Place;
 
-/// What a series looks like by its harmonics: one reed, or two an octave apart, or it cannot be
-/// told.
+/// What a series may be by its harmonics: one reed, two an octave apart, or either.
 typedef enum { SINGLE, EITHER, PAIR, FORMS } Form;
 
 struct SrSurveyImpl {
@@ -106,22 +109,22 @@ struct SrSurveyImpl {
   size_t hop;
   double bin_hz;
   float* shape;
-  float* samples; ///< `window` last samples
+  float* samples; ///< The last `window` samples
   size_t fill;
-  size_t skip; ///< Samples still to be left out, so that the windows lie as wanted
+  size_t skip; ///< Samples still to be skipped for the window grid offset
   uint64_t windows;
   float* input;
   fftwf_complex* output;
   fftwf_plan plan;
   float* magnitude;
   double last_frequency;
-  bool watches;    ///< Each window is looked at, though not all are learnt from
+  bool watches;    ///< Every window is analysed, even if it is not learnt from
   double alone_hz; ///< Of the last window; 0 if no series was alone
   SrPeriod* period;
-  bool confirmed;        ///< In the run of windows that goes on, YIN has heard the same period
+  bool confirmed;        ///< YIN has found the same period in the current run of windows
   uint64_t series_count; ///< Windows with one series
-  SrMixture* mixture;    ///< What sounded, together or alone
-  float* kept;           ///< For the rehearsal
+  SrMixture* mixture;    ///< Everything that sounded, together or alone
+  float* kept;           ///< For the second pass
   size_t kept_count;
   size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
@@ -253,7 +256,7 @@ find_peaks(const SrSurvey* const s, Peak* const peaks)
   return count;
 }
 
-/// How well a fundamental explains the peaks; refines it and collects its harmonics.
+/// How well a fundamental explains the peaks; also refines it and collects its harmonics.
 static double
 explain(const Peak* const peaks, const size_t count, const double f0, Series* const series)
 {
@@ -363,11 +366,11 @@ is_expected(const SrSurvey* const s, const int midi)
 }
 
 /**
-   How much a series looks like a melody note with its octave below: the odd harmonics are
-   the lower reed's alone, and between them its even ones can be guessed; what the
-   even ones have beyond that is the upper reed's.
+   How much a series looks like a melody note with its octave below: the odd harmonics belong to the
+   lower reed alone, and its even ones are interpolated between them; the rest of the even ones
+   belongs to the upper reed.
 
-   @return That, as a share of the even ones.
+   @return That rest, as a share of the even ones.
 */
 static double
 upper_share(const Series* const series)
@@ -384,7 +387,7 @@ upper_share(const Series* const series)
   return sum > 0.0 ? upper / sum : 0.0;
 }
 
-/// Whether YIN hears this period in the window, or that of the octave above, as it does where even
+/// Whether YIN finds this period in the window, or that of the octave above, as it does if even
 /// harmonics are strong.
 static bool
 is_confirmed(const SrSurvey* const s, const double frequency)
@@ -408,7 +411,7 @@ count_series(SrSurvey* const s, const Series* const series)
              series->frequency, series->amplitude, new_note);
 }
 
-/// Follow a low quantile of each bin of the short frames: the room without the notes.
+/// Track a low quantile of each bin of the short frames: the room without the notes.
 static void
 follow_floor(SrSurvey* const s)
 {
@@ -448,7 +451,7 @@ look_at_window(SrSurvey* const s, Series* const series)
   return found;
 }
 
-/// Learn from a window that was looked at; `series` is NULL if none was alone.
+/// Learn from an analysed window; `series` is NULL if none was alone.
 static void
 learn_from_window(SrSurvey* const s, const Series* const series)
 {
@@ -462,7 +465,7 @@ learn_from_window(SrSurvey* const s, const Series* const series)
   follow_floor(s);
 }
 
-/// Keep samples for the rehearsal, once a note has been heard.
+/// Keep samples for the second pass, once a note has been heard.
 static void
 keep(SrSurvey* const s, const float* const samples, const size_t count)
 {
@@ -550,7 +553,7 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
   }
 }
 
-/// How a step was heard, in all forms.
+/// Sums of a step over all forms.
 static Place
 place_at(const SrSurvey* const s, const size_t i)
 {
@@ -584,7 +587,7 @@ fit_shift(const SrSurvey* const s, const SrReading reading, const int shift)
   return score * (1.0 - 0.0015 * abs(shift));
 }
 
-/// Add the steps about a pitch, form by form; their cents are then from that pitch.
+/// Sum the steps near a pitch, form by form, with cents relative to that pitch.
 static void
 gather_steps(const SrSurvey* const s, const int midi, const double shift, Step gathered[FORMS])
 {
@@ -607,13 +610,13 @@ gather_steps(const SrSurvey* const s, const int midi, const double shift, Step g
 }
 
 /**
-   Learn a reed from the steps about a pitch.
+   Learn a reed from the steps near a pitch.
 
    @param p     The reed.
-   @param below Semitones below it at which to look: 12 if it sounds with its octave
-                below, whose series then holds both.
-   @param form  Which series are meant; FORMS for any. What cannot be told is what most others of
-                its pitch are.
+   @param below Semitones below it at which to look: 12 if it sounds with its octave below, whose
+                series then includes both.
+   @param form  Form of the series to use; FORMS for any. Ambiguous ones are counted with the
+                majority of their pitch.
    @return Whether it was heard long enough.
 */
 static bool
@@ -654,7 +657,7 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
   return true;
 }
 
-/// Learn all reeds; in a take that doubles its notes, the written ones with their octaves.
+/// Learn all reeds; the written ones with their octaves if the take doubles notes.
 static void
 learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shift)
 {
@@ -666,7 +669,7 @@ learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shif
     const int midi = SR_LOWEST_MIDI + (int)p;
     const bool written = is_expected(s, midi);
     const bool is_lower = p + 12 < SR_PITCHES && is_expected(s, midi + 12);
-    // Where the lower note is written too, what sounds there may be either
+    // If the lower note is written too, what sounds there may be either
     const Form pairs = is_expected(s, midi - 12) ? PAIR : FORMS;
     if (written && p >= 12 && learn_reed(s, profile, p, 12, pairs, shift)) {
       continue;
@@ -695,7 +698,7 @@ find_shift(const SrSurvey* const s, const SrReading reading)
   return best;
 }
 
-/// The log-likelihood of the pitches heard in a reading, nats.
+/// Log-likelihood of the pitches heard in a reading, nats.
 static double
 likelihood(const SrSurvey* const s, const SrReading reading)
 {

@@ -2,7 +2,7 @@
 
 /**
    @file transform_size.h
-   Sizes that are quick to transform.
+   Sizes with fast transforms.
 */
 
 #ifndef SR_HEAR_TRANSFORM_SIZE_H
@@ -25,7 +25,7 @@ sr_has_small_factors(const size_t n, const size_t largest)
   return rest == 1;
 }
 
-/// The least multiple of 4 that is no less than `n` and has no prime factor over 5.
+/// The smallest multiple of 4 that is at least `n` and has no prime factor over 5.
 static inline size_t
 sr_transform_size(const size_t n)
 {

@@ -12,28 +12,31 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A window is at least this long, s.
+/// Least window length, s.
 #define WINDOW_S 0.016
-/// Windows overlap so many times.
+/// Hops per window.
 #define OVERLAP 4u
-/// What comes out has at least this rate, Hz,
+/// Least output rate, Hz.
 #define LEAST_RATE_HZ 16000.0
-/// and what lies between these, Hz.
+/// Limits of the output band, Hz.
 #define LOW_HZ 300.0
 #define HIGH_HZ 16000.0
-/// Frames on either side that tell what lasts: this far away, from 40 to 90 ms.
+/// Frames on either side that show what is sustained.
 #define BESIDE 4u
+/// Their distances in frames: 40 to 90 ms.
 static const size_t away[BESIDE] = {7, 10, 13, 16};
 #define REACH 16u
 #define RING (2u * REACH + 1u)
-/// A bin stands out from this many times what lasts, and counts at most so much.
+/// A bin counts from this multiple of the sustained level on.
 #define STANDS_OUT 2.5f
+/// It counts at most this much.
 #define MOST 8.0f
-/// A frame with less energy than this, in the same units, is hardly anything.
+/// Added to a frame's energy before it is normalised, in the same units, so that weak frames stay
+/// weak.
 #define NO_ENERGY 100.0f
-/// Of full scale: under this there is nothing but the least step of 16 bits.
+/// Least sustained level, full scale 1: about one step of 16 bits.
 #define FLOOR 3e-5f
-/// Of the plain spectrum every so manieth is kept.
+/// Every this many frames the plain spectrum is kept.
 #define KEPT_EVERY 4u
 
 struct SrTransientsImpl {
@@ -44,7 +47,7 @@ struct SrTransientsImpl {
   size_t out_hop;
   size_t low; ///< Bins
   size_t bins;
-  size_t most; ///< Samples that come out at most
+  size_t most; ///< Most output samples
   float* shape;
   float* input; ///< The last `window` samples
   size_t filled;
@@ -52,8 +55,8 @@ struct SrTransientsImpl {
   fftwf_complex* spectrum;
   float* magnitudes; ///< A ring of RING frames
   fftwf_complex* kept;
-  size_t frames; ///< Taken
-  size_t done;   ///< Brought out
+  size_t frames; ///< Frames analysed
+  size_t done;   ///< Frames output
   fftwf_complex* out_spectrum;
   float* out_frame;
   fftwf_plan forward;
@@ -148,7 +151,7 @@ sr_transients_rate_hz(const SrTransients* const t)
 const float*
 sr_transients_samples(const SrTransients* const t, size_t* const count)
 {
-  // Frames begin so much before the first sample
+  // Frames begin this much before the first sample
   const size_t lead = t->out_window - t->out_hop;
   *count = t->out_count > lead ? t->out_count - lead : 0;
   return t->out ? t->out + lead : NULL;
@@ -163,7 +166,7 @@ sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* c
   return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
 }
 
-// Unlike fminf() and fmaxf() these do not look for NaN, so the loop becomes vectors
+// Unlike fminf() and fmaxf() these do not check for NaN, so the loop can be vectorised
 SR_PART float
 smaller(const float a, const float b)
 {
@@ -176,7 +179,7 @@ larger(const float a, const float b)
   return a > b ? a : b;
 }
 
-/// What a bin is on one side: the mean of the middle two of four.
+/// Level of a bin on one side: the mean of the middle two of four.
 SR_PART float
 lasting(const float a, const float b, const float c, const float d)
 {
@@ -185,14 +188,14 @@ lasting(const float a, const float b, const float c, const float d)
   return 0.5f * (a + b + c + d - least - most);
 }
 
-/// One row of magnitudes, `frame` from the first; before it there was nothing.
+/// One row of magnitudes; frames before the first are zero.
 static const float*
 row(const SrTransients* const t, const size_t frame)
 {
   return t->magnitudes + frame % RING * t->bins;
 }
 
-/// Have room for this many values, growing by doubling; false without memory.
+/// Make room for `wanted` values, growing by doubling; false if out of memory.
 static bool
 make_room(float** const values, size_t* const room, const size_t wanted)
 {
@@ -209,7 +212,7 @@ make_room(float** const values, size_t* const room, const size_t wanted)
   return true;
 }
 
-/// Bring out one frame, of which REACH behind it are known.
+/// Output one frame, for which REACH later ones are known.
 static bool
 bring_out(SrTransients* const t)
 {
@@ -234,7 +237,7 @@ bring_out(SrTransients* const t)
     t->out_spectrum[t->low + b][1] = gain * full[b][1];
     energy += over > 0.0f ? over * over : 0.0f;
   }
-  // One moment counts for no more than any other, however loud
+  // No frame counts for more than another, however loud
   const float scale = 1.0f / sqrtf(energy);
   for (size_t b = 0; b < t->bins; ++b) {
     t->out_spectrum[t->low + b][0] *= scale;

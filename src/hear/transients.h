@@ -2,9 +2,9 @@
 
 /**
    @file transients.h
-   What is short in a recording, such as a click, without what lasts, such as a note: each bin of
-   the spectrum counts by how far it stands out of what it was a moment before and is a moment
-   later, whichever is more.
+   Transients of a recording, such as clicks, without sustained sounds, such as notes: each bin of
+   the spectrum counts by how far it exceeds what it was a moment before and is a moment later,
+   whichever is more.
 */
 
 #ifndef SR_HEAR_TRANSIENTS_H
@@ -15,25 +15,25 @@
 
 typedef struct SrTransientsImpl SrTransients;
 
-/// For samples at 16000 to 192000 Hz; `most_s` is how much is kept at most. NULL without memory.
+/// For samples at 16000 to 192000 Hz; at most `most_s` is kept. NULL if out of memory.
 SrTransients* sr_transients_new(double rate_hz, double most_s);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_transients_del(SrTransients* transients);
-/// Push samples; what is no number counts as 0. False without memory.
+/// Push samples; NAN counts as 0. False if out of memory.
 bool sr_transients_push(SrTransients* transients, const float* samples, size_t count);
-/// No more samples: bring out what is still under way. False without memory.
+/// End of the samples: output what is pending. False if out of memory.
 bool sr_transients_finish(SrTransients* transients);
-/// What came out, at sr_transients_rate_hz(); its sample 0 is the first that was pushed.
+/// The output, at sr_transients_rate_hz(); its sample 0 is the first that was pushed.
 const float* sr_transients_samples(const SrTransients* transients, size_t* count);
-/// Their sample rate, Hz: that of the samples pushed if that is under 32000, else a half, a quarter
-/// … of it, 16000 or more but under 32000.
+/// The output rate, Hz: the input rate if under 32000, otherwise a half, a quarter ... of it, 16000
+/// or more but under 32000.
 double sr_transients_rate_hz(const SrTransients* transients);
 /**
-   The magnitudes of the spectrum at a moment, with notes and all.
+   The magnitude spectrum at a time, sustained sounds included.
 
    @param at_s Seconds from the first sample.
    @param bins Receives their number.
-   @return NULL if nothing is kept of that moment.
+   @return NULL if nothing is kept of that time.
 */
 const float* sr_transients_spectrum(const SrTransients* transients, double at_s, size_t* bins);
 

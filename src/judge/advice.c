@@ -13,34 +13,35 @@
 #define LINE_SIZE 240u
 /// Room for the name of a note and where it is played.
 #define NAME_SIZE 64u
-/// Most lines.
+/// Most lines of advice.
 #define MOST_LINES 5u
 /// Most candidates kept before the worst are chosen.
 #define MOST_CANDIDATES 16u
-/// A note that fell by more, dB, or bent by more, cents, is worth a word: just over what an ear
-/// notices (common practice, no source).
+/// The remark on an air release mentions a dip in level over this, dB, or a bend over this, cents:
+/// just over what is audible (common practice, no source).
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
 
-/// A change of tempo that is worth a word, percent: over what is just noticed (common practice, no
-/// source).
+/// A change of tempo over this is mentioned, percent: just over what is noticeable (common
+/// practice, no source).
 #define ADVISED_CHANGE 4.0
-/// What another tempo altogether weighs, and of a break, what each pulse does up to so many.
+/// Weight of a complete change of tempo.
 #define TEMPO_WEIGHT 10.0
+/// Weight of a break, and of each pulse it lasted up to MOST_BREAK_PULSES.
 #define BREAK_WEIGHT 1.3
 #define MOST_BREAK_PULSES 3.0
-/// What a whole pulse weighs by which the click was missed behind a silent stretch.
+/// Weight per pulse by which the click was missed after a silent stretch.
 #define ALONE_WEIGHT 20.0
-/// What each note weighs behind a place where the player stopped, or left notes out.
+/// Weight of each note left unplayed by a stop or a skip.
 #define UNPLAYED_WEIGHT 0.25
 
-/// What it weighs that a round began with a later bar: as good as nothing.
+/// Weight of beginning with a later bar: next to nothing.
 #define LATE_BEGINNING_WEIGHT 0.2
 
-/// From so many cuts on that are not written they are hardly slips of a finger.
+/// From this many stray cuts on, they are taken to be intended.
 #define MANY_CUTS 4u
 
-/// One thing that could be said; `weight` in notes gone wrong.
+/// One possible remark; `weight` in notes gone wrong.
 typedef struct {
   double weight;
   char text[LINE_SIZE];
@@ -51,8 +52,8 @@ typedef struct {
   const SrRound* round;
   Candidate candidates[MOST_CANDIDATES];
   size_t count;
-  char place[24]; ///< What place() gave
-  char again[32]; ///< … and again()
+  char place[24]; ///< Result of place()
+  char again[32]; ///< Result of again()
 } Adviser;
 
 static void say(Adviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
@@ -71,7 +72,7 @@ say(Adviser* const a, const double weight, const char* const format, ...)
   va_end(arguments);
 }
 
-/// Where a line is about; good until the next call.
+/// Where a line is about; valid until the next call.
 static const char*
 place(Adviser* const a, const int bar)
 {
@@ -114,7 +115,7 @@ name_note(const Adviser* const a, const size_t index, char* const text, const si
            of_name > 1 ? " " : "", note->name, *where ? " (" : "", where, *where ? ")" : "");
 }
 
-/// Of how many like it one is told, if it is not alone.
+/// " (one of 3)", or nothing if there is only one.
 static const char*
 again(Adviser* const a, const size_t count)
 {
@@ -125,10 +126,10 @@ again(Adviser* const a, const size_t count)
   return a->again;
 }
 
-/// What is said of a cut, or of a strike.
+/// Words for a cut or a strike.
 typedef struct {
   const char* name;
-  const char* doing; ///< … of the finger
+  const char* doing; ///< Before "finger"
   const char* move;
 } GraceWords;
 
@@ -140,7 +141,7 @@ words_for(const SrNoteVerdict* const note)
   return note->ornament == SR_ORNAMENT_STRIKE ? &strike : &cut;
 }
 
-/// A cut or a strike that was not heard, or the one for the other.
+/// A cut or strike that was not heard, or one heard in place of the other.
 static void
 advise_on_absent(Adviser* const a, const size_t index, const size_t count)
 {
@@ -223,7 +224,7 @@ advise_on_cuts(Adviser* const a)
   }
 }
 
-/// What was played and is not written: cuts and notes.
+/// Unwritten cuts and notes.
 static void
 advise_on_more(Adviser* const a)
 {
@@ -321,7 +322,7 @@ advise_on_notes(Adviser* const a)
   }
 }
 
-/// What a wait or a note that came too soon weighs.
+/// Weight of a hesitation or a hurried note.
 static double
 break_weight(const Adviser* const a, const SrSlip* const slip)
 {
@@ -329,7 +330,7 @@ break_weight(const Adviser* const a, const SrSlip* const slip)
   return BREAK_WEIGHT * (1.0 + (isfinite(pulses) ? fmin(MOST_BREAK_PULSES, pulses) : 0.0));
 }
 
-/// Why a note was waited for, if notes that are not written tell.
+/// A hesitation, with its reason if insertions explain it.
 static void
 advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const name)
 {
@@ -362,7 +363,7 @@ advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const nam
   }
 }
 
-/// A bar or more that was slower or faster than what lies about it.
+/// A stretch slower or faster than the rest of the round.
 static void
 advise_on_stretch(Adviser* const a, const SrSlip* const slip)
 {
@@ -430,7 +431,7 @@ advise_on_flow(Adviser* const a)
   }
 }
 
-/// The place of the pulse whose notes stray most, above what is just noticeable.
+/// The note with the largest offset, if that or the spread is well above just noticeable.
 static void
 advise_on_rhythm(Adviser* const a)
 {
@@ -459,7 +460,7 @@ advise_on_rhythm(Adviser* const a)
   }
 }
 
-/// A tempo that did not stay.
+/// A tempo that changed during the round.
 static void
 advise_on_tempo(Adviser* const a)
 {
@@ -485,7 +486,8 @@ advise_on_tempo(Adviser* const a)
   }
 }
 
-/// A click that was left behind makes all else that is told of the beat the player's own.
+/// A player who left the click: every other remark on the beat is then about the player's own
+/// tempo.
 static void
 advise_on_click(Adviser* const a)
 {
@@ -499,7 +501,7 @@ advise_on_click(Adviser* const a)
   }
 }
 
-/// Where the click had been silent and was met far off.
+/// The silent stretch after which the click was missed most.
 static void
 advise_on_alone(Adviser* const a)
 {
@@ -523,7 +525,7 @@ advise_on_alone(Adviser* const a)
       worst->tempo_percent > 0.0 ? "fast" : "slow");
 }
 
-/// What to try about a release, from what went wrong with it.
+/// A remedy for what went wrong with a release.
 static const char*
 air_remedy(const SrAirRelease* const air)
 {
@@ -561,7 +563,7 @@ advise_on_air(Adviser* const a)
                           : worst->note_dip_db > NOTED_DIP_DB ? ", and the note dipped"
                           : fabs(worst->note_bend_cents) > NOTED_BEND_CENTS ? ", and the note bent"
                                                                             : "";
-  // Where it also cost the next note its place, that is what to say first
+  // If it also spoiled the next note's start, that comes first
   const double spoilt = worst->failed || isfinite(worst->late_ms) ? 3.0 : 0.0;
   const double weight = (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0) + spoilt;
   const int bar = a->round->notes[worst->note_index].bar;

@@ -11,8 +11,8 @@
 #include "rounds.h"
 
 /**
-   Write a round's lines of advice, the worst thing first, at most five; one line of
-   praise and a next step if nothing went wrong. Call it last: it reads the scores.
+   Write a round's lines of advice, worst first, at most five; one line of praise and a next step if
+   nothing went wrong. Call it last: it reads the scores.
 
    @return SR_OK or SR_NO_MEMORY.
 */

@@ -7,21 +7,22 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// A release may begin so long before a round, or end so long after it, s.
+/// A release belongs to a round if it lies at most this far outside it, s.
 #define ABOUT_S 0.15
-/// A note that begins so long after a release at most began under it, s,
+/// A note that starts at most this long after a release started under it, s.
 #define JUST_AFTER_S 0.05
-/// and it spoke late if it came later than this, ms, and than is noticeable.
+/// A note that starts under a release spoke late if it is behind by more than this, ms.
 #define LATE_MS 25.0
 
-/// When a note begins: where it was heard, else where it was due.
+/// The onset of a note if it was heard, otherwise its due time.
 static double
 begin_of(const SrNoteVerdict* const note)
 {
   return isfinite(note->onset_s) ? note->onset_s : note->due_s;
 }
 
-/// The played note that a release lies under or follows; the note count if there is none.
+/// The played note that a release overlaps most, otherwise the one before it; the note count if
+/// none.
 static size_t
 note_under(const SrRound* const round, const SrAirHeard* const air)
 {
@@ -38,7 +39,7 @@ note_under(const SrRound* const round, const SrAirHeard* const air)
     for (size_t next = i + 1; next < round->note_count; ++next) {
       const double next_s = begin_of(&round->notes[next]);
       if (isfinite(next_s) && round->notes[next].status != SR_NOTE_MISSED) {
-        // One that is joined to it goes on in its sound
+        // A note joined to it shares its sound
         end_s = fmax(begin_s, fmin(fmax(end_s, note->end_s), next_s));
         break;
       }
@@ -55,7 +56,7 @@ note_under(const SrRound* const round, const SrAirHeard* const air)
   return best < round->note_count ? best : before;
 }
 
-/// What became of a note that should have begun under a release.
+/// What happened to notes that were due during a release.
 static void
 see_beginnings(const SrRound* const round, SrAirRelease* const release)
 {
@@ -104,7 +105,7 @@ sr_air_gather(const SrTake* const take, SrRound* const round)
   if (!round->air) {
     return SR_NO_MEMORY;
   }
-  // Harmonics of what sounds below the melody lie where air would be told
+  // Harmonics of an accompaniment lie where the hiss is measured
   for (size_t i = 0; i < take->air_count && !take->settings->accompanied; ++i) {
     const SrAirHeard* const heard = &take->air[i];
     if (heard->end_s < round->start_s - ABOUT_S || heard->start_s > round->end_s + ABOUT_S) {

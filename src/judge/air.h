@@ -2,8 +2,8 @@
 
 /**
    @file air.h
-   Which releases of air belong to a round, whether they were heard, and what the notes
-   did meanwhile.
+   Which air releases belong to a round, whether they were audible, and what the notes did
+   meanwhile.
 */
 
 #ifndef SR_JUDGE_AIR_H
@@ -11,7 +11,7 @@
 
 #include "rounds.h"
 
-/// Fill a round's `air`, and its notes' `air_asked`, once its rhythm is known. SR_OK or
+/// Fill a round's `air` and its notes' `air_asked`, after its rhythm is fitted. Returns SR_OK or
 /// SR_NO_MEMORY.
 SrStatus sr_air_gather(const SrTake* take, SrRound* round);
 

@@ -2,9 +2,9 @@
 
 /**
    @file align.c
-   The cheapest way to explain all sounds in order. A state is the note last
-   begun and whether a cut for the next has been heard. Costs are in units of
-   "one note gone wrong"; they decide between explanations and nothing else.
+   The cheapest explanation of all sounds in order. A state is the last note begun and whether a cut
+   for the next one has been heard. Costs are in units of "one note gone wrong"; they only choose
+   between explanations.
 */
 
 #include "align.h"
@@ -21,151 +21,156 @@
 
 /// A written note that was not played.
 #define COST_MISSED 1.0f
-/// Another pitch in a note's place: cheaper than one missed and one extra.
+/// Another pitch in a note's place: cheaper than one missed note and one insertion.
 #define COST_WRONG 0.9f
-/// The right note right behind another in its place: it was mended.
+/// The right note just after another one in its place: self-corrected.
 #define COST_MENDED 0.85f
-/// A sound that is no note: from a flick to a whole note.
+/// An insertion: the cost of the shortest sound, and of one of 0.12 s or more.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
-/// … that lies under others.
+/// A sound under others.
 #define COST_UNDER 0.02f
-/// … which is the cut that is due, or the note, longer than a flicker.
+/// Added if an insertion has the pitch of the cut that is due, or of the note that is due and lasts
+/// over DUE_S, s.
 #define COST_DUE 0.8f
 #define DUE_S 0.03
-/// A cut where none is written, or a written one whose note follows without it.
+/// An unwritten cut.
 #define COST_STRAY 0.3f
+/// A written cut that was not heard.
 #define COST_ABSENT 0.15f
-/// A stray one costs so much more where it is the very cut of the next note, which has the same
-/// pitch.
+/// Added if a stray cut has the pitch of the cut written before the next note, which repeats this
+/// one.
 #define COST_OTHERS_CUT 0.15f
-/// … and so much for each second that one not written is longer than this, s.
+/// Added for each second that a stray cut lasts over SLOW_STRAY_S, s.
 #define COST_SLOW_STRAY 20.0f
 #define SLOW_STRAY_S 0.12
-/// … as the last that was heard.
+/// Added if a stray cut is the last sound heard.
 #define COST_STRAY_END 0.6f
-/// … and once it has lasted for so long, s, or, if it is no further above than so many semitones,
-/// is no flicker: a cut needs the bellows' direction of its note, which the next note of the scale
-/// mostly does not have (common practice, no source).
+/// The same for a stray cut longer than NO_STRAY_S, s, or longer than SURE_NOTE_S and at most
+/// NEXT_STEP semitones up: it is hardly a cut. A cut needs the bellows direction of its note, which
+/// the next note of the scale mostly does not have (common practice, no source).
 #define COST_NO_STRAY_END 1.2f
 #define NO_STRAY_S 0.13
 #define NEXT_STEP 2
-/// While the phrase goes on, a sound at its end that has lasted for so long, s, is rather another
-/// note in the place of the next one than one too many.
+/// Added while the phrase is being played if the last sound is an insertion longer than
+/// SURE_NOTE_S, s: it is more likely a wrong note in place of the next one.
 #define COST_EXTRA_END 0.6f
 #define SURE_NOTE_S 0.115
-/// A repeated note that the one before sounded through.
+/// A repeated note that the previous one sounded through.
 #define COST_JOINED 0.25f
-/// A note that seems to begin again inside itself: in its old phase, or a new one.
+/// A note that seems to restart while it sounds: with the phase kept.
 #define COST_HELD 0.1f
+/// The same with a new phase.
 #define COST_ANEW 0.35f
-/// Going back to the first note after the last, and to any other place.
+/// Back to the first note after the last one.
 #define COST_NEXT_ROUND 0.1f
+/// Back to the first note from anywhere else.
 #define COST_FIRST_AGAIN 1.8f
-/// The same after a pause of so many seconds.
+/// Back to the first note after a pause longer than PAUSE_S, s.
 #define COST_AFTER_PAUSE 0.7f
 #define PAUSE_S 0.6
+/// Back to any other note.
 #define COST_BACK 3.2f
-/// Going on further ahead, with the notes between left out; less to the first note of a bar, and
-/// from where a part should have been repeated.
+/// Skipping ahead: to any note, and to the first note of a bar.
 #define COST_AHEAD 3.2f
 #define COST_AHEAD_TO_BAR 2.6f
+/// Taken off if the skip leaves out a repeat.
 #define COST_UNREPEATED 0.6f
-/// … and more onto a bar's second time, over its first.
+/// Added if the skip lands on the second time of a bar past its first.
 #define COST_SECOND_TIME 0.6f
-/// Wrong time, by the square of the logarithm of how much too long or short a step was.
+/// Wrong time: the cost per square of the log ratio of played to due length, and its maximum.
 #define COST_TIME 2.5f
 #define MOST_TIME 1.3f
-/// What a first step costs by the square of how many times it doubles or halves the likely tempo.
+/// A first step costs this times the square of the octaves between its tempo and the likely one.
 #define COST_UNLIKELY 0.15f
-/// A step that is longer or shorter by more than this factor, as a logarithm, says nothing of the
-/// tempo, unless so many in a row are alike.
+/// A step off by more than this log ratio does not update the tempo, unless OTHER_TEMPO_STEPS such
+/// steps in a row agree.
 #define SAME_TEMPO 0.4f
 #define OTHER_TEMPO_STEPS 3
-/// Steps after which the tempo is sure.
+/// Steps after which the tempo is certain.
 #define SURE_STEPS 3
-/// So short a sound, s, is hardly a note.
+/// A sound shorter than this, s, is hardly a note; this is added if it is taken for one.
 #define FLICKER_S 0.035
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
-/// … and before it.
+/// Most notes missed at its start.
 #define MOST_SKIP_FIRST 3
-/// Most that is charged for the end of the phrase when it was not played.
+/// Most that an unplayed end of the phrase costs.
 #define COST_UNFINISHED 1.5f
-/// … and while it is still being played: less than the second time of a bar costs, so that a part
-/// that is played once is not taken for its second time when it comes to its end.
+/// The same while it is still being played: less than COST_SECOND_TIME, so that the end of a part
+/// played once is not taken for that of its repeat.
 #define COST_NOT_FINISHED_YET 0.4f
-/// What costs so much more than the best way so far is not followed any further: from there nearly
-/// every note is reached for less. 4 changed nothing yet in any take or phrase tried.
+/// Beam width: states this much dearer than the best are pruned, since nearly every note is reached
+/// from there for less. 4 changed nothing yet in any take or phrase tried.
 #define HOPELESS 5.0f
-/// Most notes missed before a cut that is told as that of the note behind them, and what counts
-/// against that from the first, as wrong time does: mostly it is the next one's.
+/// Most notes missed between a cut and the note it is assigned to.
 #define MOST_CUT_SKIP 2
+/// Added for a cut of a later note, from the first missed note on, as wrong time is: mostly it is
+/// the next note's.
 #define COST_LATER_CUT 0.6f
-/// One of several graces that is written; another one is as stray as a cut.
+/// One of several written graces; an unwritten one costs as much as a stray cut.
 #define COST_GRACE 0.05f
-/// The parts of a roll follow one another by less than this, s.
+/// Largest gap between the parts of a roll, s.
 #define ROLL_GAP_S 0.1
-/// A note without an ornament may be rolled, or repeated, from this length on, in usual steps; and
-/// at most this share of it has gone by.
+/// A plain note this long, in usual steps, may be played as a roll or as several notes.
 #define LONG_STEPS 2.0
+/// A sound within this share of the note's length still belongs to it.
 #define MOST_GONE 0.85
-/// A cut that ends so long before a note, s, hardly led into it, and this long before it not at
-/// all.
+/// A cut that ends this long before a note, s, hardly led into it, which costs COST_LOOSE.
 #define LOOSE_CUT_S 0.05
 #define COST_LOOSE 0.4f
+/// A cut that ends this long before a note, s, did not lead into it at all.
 #define FAR_CUT_S 0.2
-/// A sound of this length, s, so far from its neighbours' onsets stands by itself.
+/// Shortest sound, and least distance from its neighbours' onsets, of a note in its own right, s.
 #define STANDS_S 0.06
-/// … and it is at most so far below them, dB.
+/// Such a note is at most this much softer than the softer of its neighbours, dB.
 #define STANDS_DB 9.0
-/// A sound that covers so much of a note sounds through it.
+/// A sound that overlaps a note by this much, s, sounds through it.
 #define COVERS_S 0.06
 
-/// What sounds below the melody lies a third below it or further, semitones: what is nearer is a
-/// grace.
+/// Accompaniment lies at least a third below the melody, semitones; anything nearer is a grace.
 #define THIRD 3
-/// What begins within this of a higher sound, s, begins with it; what lies under higher ones for
-/// this share of its time is below them.
+/// Sounds that start within this of each other start together, s.
 #define WITH_S 0.04
+/// A sound covered by higher ones for this share of its time lies under them.
 #define UNDER_SHARE 0.5
-/// So many sounds before and behind one are looked at, whether it lies below them.
+/// Number of sounds on either side that are checked for lying above one.
 #define NEIGHBOURS 12u
 
-/// As the index of a sound: none.
+/// No sound.
 #define NO_EVENT SIZE_MAX
-/// How many sounds back an alignment may go on from.
+/// Number of sounds for which the cells are kept: the furthest an alignment can resume from.
 #define ROWS 32u
 
 /// The best way into a state.
 typedef struct {
   float cost;
-  float log_spw; ///< Logarithm of the seconds for a whole note
+  float log_spw; ///< Logarithm of the seconds per whole note
   float log_odd; ///< The same of the last step
-  int odd_steps; ///< So many last steps were alike, and another tempo's
-  int steps;     ///< From how many steps that is known; 0 if it is not
-  double onset;  ///< Of the note last begun (its cut included)
-  size_t event;  ///< Its main sound; NO_EVENT without one
-  double cut_s;  ///< Onset of the cut heard for the next, if the state has one
+  int odd_steps; ///< Number of last steps that agree on another tempo
+  int steps;     ///< Number of steps behind `log_spw`; 0 if unknown
+  double onset;  ///< Of the last note begun, its cut included
+  size_t event;  ///< Its main sound; NO_EVENT if none
+  double cut_s;  ///< Onset of the cut heard for the next note, if the state has one
   double cut_end_s;
-  int from_note; ///< The note whose place in the phrase `onset` stands for; -1 if nothing does
-  int cut_midi;  ///< Of the cut heard for the next
+  int from_note; ///< The note that `onset` stands for; -1 if none
+  int cut_midi;  ///< Of the cut heard for the next note
 } Cell;
 
-/// How a state was reached by one sound.
+/// How one sound led into a state.
 typedef struct {
   uint16_t state; ///< Before the sound
   uint8_t role;
-  uint8_t on_top; ///< A cut, on the note before; a note, on another that it mends
+  uint8_t on_top; ///< A cut on the previous note, or a note that corrects another
 } Step;
 
-/// A note of the phrase, as it is asked for again and again.
+/// A note of the phrase, cached.
 typedef struct {
   const SrPhraseNote* written;
   double start; ///< Whole notes
-  float pitch;  ///< What the sound at hand costs in its place, by its pitch alone
-  bool repeats; ///< As sr_note_repeats() has it
+  float pitch;  ///< Pitch cost of the current sound in its place
+  bool repeats; ///< As sr_note_repeats()
 } Place;
 
 typedef struct {
@@ -174,39 +179,39 @@ typedef struct {
   size_t count;
   const SrJudgeSettings* settings;
   size_t notes;
-  size_t states; ///< 2 * (notes + 1): the note last begun + 1, times 2, plus 1 if a cut is heard
+  size_t states; ///< 2 * (notes + 1): (last note begun + 1) * 2, plus 1 if a cut is heard
   Cell* now;
   Cell* next;
   Step* steps;
-  bool below;    ///< Others may sound below the melody
+  bool below;    ///< There may be sounds below the melody
   bool going_on; ///< The phrase is still being played
   unsigned char* under;
-  Place* places;          ///< One for each note
+  Place* places;          ///< One per note
   const int* first_times; ///< As in the memory
   double likely_bpm;
   double pulse;      ///< Of the first bar, whole notes
-  double long_note;  ///< A note is long from here on, whole notes
+  double long_note;  ///< Shortest long note, whole notes
   double last_end_s; ///< Of all sounds so far
 } Aligner;
 
-/// The alignment of some sounds, and how it stood after the last of them.
+/// The alignment of some sounds, and its state after the last of them.
 struct SrAlignMemoryImpl {
   const SrPhrase* phrase;
   double likely_bpm;
-  double joined_fall_db; ///< Of the settings, what aligning looks at besides the tempo
-  bool below;            ///< … and whether others may sound below the melody
+  double joined_fall_db; ///< The setting that alignment depends on besides the tempo
+  bool below;            ///< As in Aligner
   size_t states;
   size_t count; ///< Sounds
   size_t room;
   SrEvent* events;
   unsigned char* under;
   Step* steps;
-  int* first_times; ///< As find_first_times() gives them
-  Cell* rows;       ///< A ring of ROWS: the cells after so many sounds
-  size_t oldest;    ///< The first row that is still there
+  int* first_times; ///< From find_first_times()
+  Cell* rows;       ///< Ring of ROWS: the cells after each number of sounds
+  size_t oldest;    ///< The oldest row still in the ring
 };
 
-/// Whether a sound may be accompaniment: it begins with a higher one, or lies under higher ones for
+/// Whether a sound may be accompaniment: it starts with a higher one, or lies under higher ones for
 /// most of its time.
 static bool
 is_under(const Aligner* const a, const size_t i)
@@ -227,7 +232,7 @@ is_under(const Aligner* const a, const size_t i)
     if (fabs(other->onset_s - low->onset_s) < WITH_S && overlap_s > UNDER_SHARE * shorter_s) {
       return true;
     }
-    // By onset, so that what lies behind has not been counted
+    // Sorted by onset, so only the part after `reached_s` is new
     covered_s += fmax(0.0, end_s - fmax(reached_s, other->onset_s));
     reached_s = fmax(reached_s, end_s);
   }
@@ -252,7 +257,7 @@ extra_cost(const SrEvent* const event)
   return COST_EXTRA_SHORT + (COST_EXTRA_LONG - COST_EXTRA_SHORT) * length;
 }
 
-/// What a step in time costs, and the tempo it leaves behind.
+/// The cost of a step in time, and the tempo after it.
 static float
 time_cost(const Aligner* const a, const Cell* const cell, const int note, const double onset,
           Cell* const to)
@@ -271,13 +276,13 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
     const float octaves = (float)log2(bpm / a->likely_bpm);
     return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
-  // A few steps alike are another tempo
+  // Several steps that agree are a new tempo
   const bool alike = cell->odd_steps > 0 && fabsf(played - cell->log_odd) < SAME_TEMPO;
   const bool other = alike && cell->odd_steps + 1 >= OTHER_TEMPO_STEPS;
   to->log_spw = other ? cell->log_odd : cell->log_spw;
   const float apart = played - to->log_spw;
   const float off = fabsf(apart);
-  // A hesitation says nothing of the tempo; the first steps are not sure of it yet
+  // A hesitation does not change the tempo; the first steps are not yet certain of it
   const bool odd = off >= SAME_TEMPO && cell->steps >= SURE_STEPS;
   to->log_odd = played;
   to->odd_steps = odd ? (alike ? cell->odd_steps : 0) + 1 : 0;
@@ -306,7 +311,7 @@ pitch_cost(const SrPhraseNote* const note, const SrEvent* const event)
   return COST_WRONG + 0.04f * (float)(apart < 12 ? apart : 12);
 }
 
-/// Whether a note repeats the one before it, with a cut of this pitch.
+/// Whether a note repeats the one before it and has a cut of this pitch.
 static bool
 is_cut_of_repeat(const Aligner* const a, const int note, const int cut_midi)
 {
@@ -314,7 +319,7 @@ is_cut_of_repeat(const Aligner* const a, const int note, const int cut_midi)
          a->places[note].written->cut_midi == cut_midi;
 }
 
-/// Take the sound for a note at or behind the next.
+/// Take the sound for the next note or a later one.
 static void
 try_notes(Aligner* const a, const size_t e, const size_t state)
 {
@@ -325,7 +330,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   const double gap_s = state % 2 ? event->onset_s - cell->cut_end_s : 0.0;
   const bool cut = state % 2 && gap_s < FAR_CUT_S;
   const float loose = gap_s > LOOSE_CUT_S ? COST_LOOSE : 0.0f;
-  // What it costs that the notes between have no sound of their own
+  // Cost of the notes between, which have no sound of their own
   float skipped = 0.0f;
   bool joined = cell->event < a->count && a->events[cell->event].end_s > event->onset_s - COVERS_S;
   for (int note = last + 1; note < (int)a->notes && note <= furthest; ++note) {
@@ -336,10 +341,10 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
     joined = joined && place->repeats;
     skipped += joined ? COST_JOINED : COST_MISSED;
     if (!(cost < a->next[into].cost)) {
-      continue; // nothing makes it cheaper
+      continue; // the other terms only add
     }
     if (cut && note != last + 1) {
-      // The cut was heard before it was clear how many notes are missing: it is this note's
+      // The cut came before the number of missed notes was known: it is this note's
       cost += written->cut_midi >= 0 && event->midi == written->midi ? 0.05f : COST_STRAY;
     }
     if (cut && written->cut_midi < 0 && is_cut_of_repeat(a, note + 1, cell->cut_midi)) {
@@ -353,7 +358,7 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
       cost += COST_FLICKER;
     }
     if (!(cost < a->next[into].cost)) {
-      continue; // nor does time
+      continue; // the time cost only adds
     }
     Cell to = *cell;
     double onset_s = cut ? cell->cut_s : event->onset_s;
@@ -376,8 +381,8 @@ try_notes(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
-/// What it costs that a cut comes when it does. It may be that of a later note, if some were
-/// missed; but what repeats the note before it was rather held.
+/// The time cost of a cut. It may be that of a later note if some were missed, but not across a
+/// repeated note: that one is more likely joined.
 static float
 cut_time_cost(const Aligner* const a, const Cell* const cell, const int note,
               const SrEvent* const event)
@@ -395,14 +400,14 @@ cut_time_cost(const Aligner* const a, const Cell* const cell, const int note,
   return least;
 }
 
-/// What it costs that a grace is longer than a cut: it is rather a note, if one fits.
+/// The cost of a grace longer than a cut; a note, if one fits, is more likely.
 static float
 slow_cost(const double length_s)
 {
   return 2.0f * (float)fmax(0.0, length_s - 0.1);
 }
 
-/// What it costs to take a sound for one of the several graces of a note; negative if it cannot be.
+/// The cost of taking a sound for one of a note's several graces; negative if impossible.
 static float
 grace_cost(const SrPhraseNote* const written, const SrEvent* const event)
 {
@@ -421,8 +426,8 @@ grace_cost(const SrPhraseNote* const written, const SrEvent* const event)
   return (listed ? COST_GRACE : COST_STRAY) + slow_cost(length_s);
 }
 
-/// Take the sound for one of several graces before the next note. The first of them tells its time,
-/// as a cut does.
+/// Take the sound for one of several graces before the next note. Like a cut, the first one sets
+/// its time.
 static void
 try_graces(Aligner* const a, const size_t e, const size_t state)
 {
@@ -436,7 +441,7 @@ try_graces(Aligner* const a, const size_t e, const size_t state)
   float cost = cell->cost + grace;
   Cell to = *cell;
   if (state % 2 == 0) {
-    // On the beat, or so long before it that the note is
+    // The first grace is on the beat, or early enough for the note to be
     SrEvent ahead = *event;
     ahead.onset_s += SR_GRACE_USUAL_S * a->places[note].written->ornament_count;
     to.cut_s = event->onset_s;
@@ -449,8 +454,7 @@ try_graces(Aligner* const a, const size_t e, const size_t state)
   offer(a, e, state, state | 1u, cost, &to, SR_ROLE_GRACE, false);
 }
 
-/// What it costs by its pitch and length alone to take a sound for the cut or strike before a note;
-/// negative if it cannot be.
+/// The pitch and length cost of a sound as the cut or strike before a note; negative if impossible.
 static float
 cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
 {
@@ -459,7 +463,7 @@ cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
       !sr_ornament_may_be_grace(written->midi, written->cut_midi, event->midi)) {
     return -1.0f;
   }
-  // As a note begins to sound there may be scraps of the notes next to it
+  // Fragments of neighbouring pitches appear as a note starts
   if (length_s < FLICKER_S && abs(event->midi - written->midi) == 1 &&
       sr_ornament_is_other_side(written->midi, written->cut_midi, event->midi)) {
     return -1.0f;
@@ -488,7 +492,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   for (int n = note + 1;
        cost < 0.0f && n < (int)a->notes && n <= note + MOST_CUT_SKIP && a->places[n - 1].repeats;
        ++n) {
-    // None of this note, but written before a later one, if this one is joined
+    // Not this note's cut, but it may be a later note's if this one is joined
     const SrPhraseNote* const later = a->places[n].written;
     cost = later->cut_midi == event->midi ? cut_cost(later, event) : cost;
   }
@@ -502,8 +506,8 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   to.cut_end_s = event->end_s;
   to.cut_midi = event->midi;
   offer(a, e, state, state + 1, cell->cost + cost + late, &to, SR_ROLE_CUT, false);
-  // On top of the note before, which sounds on: its own note is joined and gone by, and so are
-  // those of that pitch between the two
+  // The previous note still sounds: this note is joined and already over, as are the repeats up to
+  // the cut's note
   if (!placed || note == 0 || cell->event >= e ||
       !(a->events[cell->event].end_s > event->end_s + 0.015)) {
     return;
@@ -522,8 +526,8 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
-/// Take the sound for a part of the roll or the cran that the last note is: a grace on it, or the
-/// note again behind one.
+/// Take the sound for a part of the last note's roll or cran: a grace on it, or the note again
+/// after a grace.
 static void
 try_roll(Aligner* const a, const size_t e, const size_t state)
 {
@@ -541,7 +545,7 @@ try_roll(Aligner* const a, const size_t e, const size_t state)
     to.event = e;
     offer(a, e, state, state, cell->cost + COST_GRACE, &to, SR_ROLE_TAIL, false);
   } else {
-    // What may be a grace of the next note is rather that
+    // If it fits as a grace of the next note, that is cheaper
     const float grace = grace_cost(written, event);
     if (grace >= 0.0f) {
       offer(a, e, state, state, cell->cost + grace + COST_GRACE, cell, SR_ROLE_GRACE, true);
@@ -549,8 +553,7 @@ try_roll(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
-/// Whether a sound comes while the last note, which is a long one without an ornament, should still
-/// sound.
+/// Whether a sound comes while the last note, long and without an ornament, should still sound.
 static bool
 is_in_long_note(const Aligner* const a, const Cell* const cell, const int last,
                 const SrEvent* const event)
@@ -566,8 +569,7 @@ is_in_long_note(const Aligner* const a, const Cell* const cell, const int last,
          event->onset_s - cell->onset < MOST_GONE * length * whole_s;
 }
 
-/// A long note may be rolled, or be played as several, though it is written plain: its beat is its
-/// first sound.
+/// A long plain note may be played as a roll or as several notes: its beat is the first sound.
 static void
 try_long_note(Aligner* const a, const size_t e, const size_t state)
 {
@@ -589,7 +591,7 @@ try_long_note(Aligner* const a, const size_t e, const size_t state)
   }
 }
 
-/// Whether a sound is the last note, for which another was played just before.
+/// Whether a sound is the last note, played just after another one in its place.
 static bool
 is_mended(const Aligner* const a, const Cell* const cell, const int last,
           const SrEvent* const event)
@@ -603,7 +605,7 @@ is_mended(const Aligner* const a, const Cell* const cell, const int last,
          event->onset_s < other->end_s + SR_MENDED_S;
 }
 
-/// Leave the state as it is: an extra sound, one under the melody, the last note again, or mended.
+/// Keep the state: an insertion, a sound under the melody, the last note again, or its correction.
 static void
 try_staying(Aligner* const a, const size_t e, const size_t state)
 {
@@ -619,13 +621,13 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
   }
   if (!(state % 2) && is_mended(a, cell, last, event)) {
-    // The tempo is kept; the note is late by what the other took
+    // The tempo is kept; the note is late by the length of the other
     Cell to = *cell;
     to.event = e;
     to.onset = event->onset_s;
     offer(a, e, state, state, cell->cost + COST_MENDED, &to, SR_ROLE_NOTE, true);
   }
-  // Hardly by chance the very cut that is due, or the note behind it
+  // The pitch of the next cut or note is unlikely by chance
   const size_t next = state / 2;
   const SrPhraseNote* const written = next < a->notes ? a->places[next].written : NULL;
   const double length_s = event->end_s - event->onset_s;
@@ -639,7 +641,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_EXTRA, false);
 }
 
-/// The cheapest state of all.
+/// The cheapest state.
 static size_t
 cheapest(const Aligner* const a)
 {
@@ -650,14 +652,14 @@ cheapest(const Aligner* const a)
   return best;
 }
 
-/// What it costs to have stopped with so many notes begun.
+/// The cost of having stopped after `begun` notes.
 static float
 unfinished_cost(const Aligner* const a, const size_t begun)
 {
   return begun < a->notes ? fminf(COST_UNFINISHED, COST_MISSED * (float)(a->notes - begun)) : 0.0f;
 }
 
-/// Whether the bar of a note comes again after one with a higher number.
+/// Whether a note's bar has a lower number than the one before it: a repeat.
 static bool
 is_repeated_there(const Aligner* const a, const size_t note)
 {
@@ -665,7 +667,7 @@ is_repeated_there(const Aligner* const a, const size_t note)
          a->places[note].written->bar < a->places[note - 1].written->bar;
 }
 
-/// What it costs to go from the place after a state straight to a note; negative if it cannot be.
+/// The cost of a leap from a state straight to a note; negative if impossible.
 static float
 leap_cost(const Aligner* const a, const size_t e, const size_t state, const size_t note)
 {
@@ -678,9 +680,9 @@ leap_cost(const Aligner* const a, const size_t e, const size_t state, const size
     return COST_BACK;
   }
   const bool bar = sr_fraction_value(a->places[note].written->in_bar) < 1e-9;
-  // Who has not begun yet may begin with any bar, once that is over
+  // A finished round may begin with any bar
   if ((place > 0 || (bar && state == 0 && !a->going_on)) && note > place) {
-    // Being nearer to the end must not be what it is done for
+    // Being nearer to the end must not pay for the leap
     return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
            (is_repeated_there(a, place) ? COST_UNREPEATED : 0.0f) +
            (a->first_times[note] >= (int)place ? COST_SECOND_TIME : 0.0f) + COST_UNFINISHED -
@@ -689,8 +691,8 @@ leap_cost(const Aligner* const a, const size_t e, const size_t state, const size
   return -1.0f;
 }
 
-/// Begin the phrase again, go back to an earlier note, or go on with one further ahead: with the
-/// sound as that note, or as the cut that leads into it.
+/// Begin the phrase again, go back, or skip ahead: to the sound as a note, or as the cut that leads
+/// into it.
 static void
 try_leaping(Aligner* const a, const size_t e)
 {
@@ -725,7 +727,7 @@ try_leaping(Aligner* const a, const size_t e)
     }
     const float leap = leap_cost(a, e, best, n);
     if (leap >= 0.0f) {
-      // The tempo is kept, the place is new
+      // The tempo is kept, except on a new start
       to.log_spw = a->now[best].log_spw;
       to.steps = n == 0 ? 0 : a->now[best].steps;
       const float stray = best % 2 ? COST_STRAY : 0.0f; // a cut that led nowhere
@@ -734,7 +736,8 @@ try_leaping(Aligner* const a, const size_t e)
   }
 }
 
-/// Whether what was heard last above a note without a cut is hardly a cut that nobody wrote.
+/// Whether the pending cut of a state is too long or too close in pitch to its note to be a stray
+/// cut.
 static bool
 is_no_stray(const Cell* const cell, const SrPhraseNote* const written)
 {
@@ -743,9 +746,9 @@ is_no_stray(const Cell* const cell, const SrPhraseNote* const written)
          (length_s > SURE_NOTE_S && cell->cut_midi - written->midi <= NEXT_STEP);
 }
 
-/// Whether a state has the last sound as one too many that is likelier another note: it goes on, is
-/// no flicker, came by itself or behind its cut, and neither begins the phrase again nor stands
-/// where a repeat may have been left out.
+/// Whether a state takes the last sound for an insertion that is more likely a wrong note: it still
+/// sounds, is long, came alone or after its cut, and is neither a new start of the phrase nor at a
+/// place where a repeat may have been skipped.
 static bool
 ends_with_unlikely_extra(const Aligner* const a, const size_t state)
 {
@@ -767,20 +770,20 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   float least = INFINITY;
   for (size_t s = 0; s < a->states; ++s) {
     if (!(a->now[s].cost < least)) {
-      continue; // nothing makes it cheaper; of what was never reached, nothing else is known
+      continue; // the other terms only add; unreached cells hold no valid data
     }
-    // What is left of the phrase was not played; that costs the same whether many or few
+    // The unplayed rest of the phrase costs at most COST_UNFINISHED, however long
     const size_t note = s / 2;
     float rest = unfinished_cost(a, note);
     if (going_on) {
-      // A note whose cut is heard is as good as begun, the last one too
+      // A note whose cut is heard counts as begun, the last one too
       rest = fminf(COST_NOT_FINISHED_YET, unfinished_cost(a, note + s % 2));
     }
     if (going_on && note < a->notes && ends_with_unlikely_extra(a, s)) {
       rest += COST_EXTRA_END;
     }
     if (s % 2 && note < a->notes && a->places[note].written->ornament == SR_ORNAMENT_NONE) {
-      // Rather the next note than a cut that nobody wrote, before a note that never came
+      // A next note is more likely than an unwritten cut before a note that never came
       rest += is_no_stray(&a->now[s], a->places[note].written) ? COST_NO_STRAY_END : COST_STRAY_END;
     }
     if (a->now[s].cost + rest < least) {
@@ -790,7 +793,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   }
   int into = -1; // the note that a cut led into
   double into_s = (double)NAN;
-  int mended = -1; // the note for which another was played before
+  int mended = -1; // the note that corrected another
   for (size_t e = a->count; e-- > 0;) {
     const Step step = a->steps[e * a->states + state];
     SrAlignedSound* const sound = &aligned[e];
@@ -804,7 +807,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
       mended = sound->note;
       into_s = a->events[e].onset_s;
     } else if (sound->role == SR_ROLE_NOTE && (int)(state / 2) - 1 == mended) {
-      // A cut before it is the note's own, if that is not too far behind
+      // A cut before it belongs to the note unless too far away
       sound->role = SR_ROLE_EXTRA;
       into = step.state % 2 ? mended : -1;
       mended = -1;
@@ -829,8 +832,8 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   }
 }
 
-/// Whether a sound is a note in its own right that stands between two others: as loud, and not on
-/// top of the first.
+/// Whether a sound is a note in its own right between two others: as loud, and clear of both in
+/// time.
 static bool
 stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
                const SrEvent* const two)
@@ -842,8 +845,8 @@ stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
          event->onset_s < two->onset_s - STANDS_S && event->end_s < two->onset_s + STANDS_S;
 }
 
-/// A note missed and one sound too many where it should be, between its neighbours: that is another
-/// note in its place, however far off the beat.
+/// Turn a missed note and a single insertion in its place into a wrong note, however far off the
+/// beat.
 static void
 take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
 {
@@ -877,7 +880,7 @@ same(const double one, const double other)
   return isnan(one) ? isnan(other) : one <= other && one >= other;
 }
 
-/// Whether two sounds are the same in all that is told of them.
+/// Whether two sounds are identical in every field that alignment reads.
 static bool
 same_event(const SrEvent* const one, const SrEvent* const other)
 {
@@ -921,8 +924,8 @@ sr_align_memory_del(SrAlignMemory* const memory)
   }
 }
 
-/// For each note the last before it that stands at the same place of a bar of the same number, -1
-/// without one; NULL without memory.
+/// For each note the last one before it at the same place in a bar of the same number, -1 if none;
+/// NULL if out of memory.
 static int*
 find_first_times(const Aligner* const a)
 {
@@ -953,7 +956,7 @@ has_chords(const SrPhrase* const phrase)
   return i < notes;
 }
 
-/// Make room for an alignment, and forget what does not belong to it.
+/// Make room for an alignment, and discard what belongs to another phrase or setting.
 static bool
 open_memory(SrAlignMemory* const m, const Aligner* const a)
 {
@@ -989,8 +992,7 @@ open_memory(SrAlignMemory* const m, const Aligner* const a)
   return m->rows && m->first_times;
 }
 
-/// Find what lies below other sounds, and from how many sounds on the alignment goes on: those
-/// before are the same as last time.
+/// Find the sounds under others, and the number of leading sounds whose alignment can be reused.
 static size_t
 go_on_from(const SrAlignMemory* const m, const Aligner* const a)
 {
@@ -1001,7 +1003,7 @@ go_on_from(const SrAlignMemory* const m, const Aligner* const a)
   }
   size_t kept = 0;
   for (size_t i = 0; i < a->count; ++i) {
-    // All that lies about it is known
+    // All its neighbours are unchanged
     const bool known = i + NEIGHBOURS < as_before;
     a->under[i] = known ? m->under[i] : a->below && is_under(a, i);
     kept += kept == i && i < as_before && m->under[i] == a->under[i];
@@ -1074,7 +1076,7 @@ sr_align(const SrPhrase* const phrase, const SrEvent* const events, const size_t
   a.likely_bpm = sr_judge_likely_bpm(phrase, settings);
   a.pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   a.long_note = LONG_STEPS * sr_score_step(phrase) * a.pulse - 1e-9;
-  // A note that begins while the one before dies away must not wait until that is over
+  // A note that starts while the previous one dies away must not be delayed until that is over
   a.going_on = going_on;
   a.below = !going_on || settings->accompanied || has_chords(phrase);
   a.under = (unsigned char*)calloc(count + 1, 1);

@@ -5,15 +5,16 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// So many notes must lie in a stretch, over so much of it, and the last one in so much of its end,
-/// for a line through them to tell where it leads.
+/// Fewest notes in a silent stretch for a line fit.
 #define LEAST_NOTES 4u
+/// Least share of the stretch that these notes must span.
 #define LEAST_SPAN 0.5
+/// The last of them must lie within this share of the stretch from its end.
 #define LAST_SHARE 0.3
-/// So many before it tell how the player was with the click.
+/// Fewest notes before the stretch that show how the player was with the click.
 #define LEAST_BEFORE 3u
 
-/// Sums for a line.
+/// Sums for a line fit.
 typedef struct {
   double n;
   double t;
@@ -36,7 +37,8 @@ add(Line* const line, const double t, const double at_s, const double r)
   line->tr += t * r;
 }
 
-/// What lilt moves a note by, s: places before it that are longer or shorter than even ones.
+/// Displacement of a note by lilt, s: earlier places in the pulse that are longer or shorter than
+/// even.
 static double
 lilt_of(const SrPulse* const pulse, const double pulses, const double pulse_s)
 {
@@ -49,8 +51,8 @@ lilt_of(const SrPulse* const pulse, const double pulses, const double pulse_s)
   return moved;
 }
 
-/// Whether the player waited, hurried or went elsewhere in a stretch: then no line goes through it.
-/// At its end that is how the click was found again.
+/// Whether the player waited, hurried or jumped within a stretch, so that no line fits it. At its
+/// very end that is how the click was found again.
 static bool
 is_broken(const SrRound* const round, const SrSilence* const silence, const double pulse_s)
 {
@@ -65,7 +67,7 @@ is_broken(const SrRound* const round, const SrSilence* const silence, const doub
   return false;
 }
 
-/// How one stretch went; false if its notes do not tell.
+/// Measure one stretch; false if it has too few notes.
 static bool
 tell(const SrTake* const take, const SrRound* const round, const double from_s,
      const SrSilence* const silence, SrAlone* const alone)
@@ -88,7 +90,7 @@ tell(const SrTake* const take, const SrRound* const round, const double from_s,
     const double start = sr_fraction_value(sr_phrase_note(take->phrase, i)->start);
     const double pulses = (pickup + start) / unit;
     double r = onset_s - lilt_of(&round->pulse, pulses, pulse_s) - pulses * pulse_s - click_s;
-    // From click to click it goes on from where it was
+    // Unwrapped: no jump by more than half a period from one note to the next
     r -= period_s * rint((r - (isfinite(last) ? last : 0.0)) / period_s);
     last = r;
     if (onset_s >= silence->start_s && onset_s < silence->end_s) {

@@ -2,7 +2,7 @@
 
 /**
    @file alone.h
-   How the beat was kept while the click was silent.
+   How well the beat was kept while the click was silent.
 */
 
 #ifndef SR_JUDGE_ALONE_H
@@ -10,7 +10,7 @@
 
 #include "rounds.h"
 
-/// Fill `alone` of a round whose rhythm is judged. SR_OK or SR_NO_MEMORY.
+/// Fill `alone` of a round whose rhythm is fitted. Returns SR_OK or SR_NO_MEMORY.
 SrStatus sr_alone_gather(const SrTake* take, SrRound* round);
 
 #endif // SR_JUDGE_ALONE_H

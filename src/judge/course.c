@@ -5,13 +5,13 @@
 #include <math.h>
 #include <string.h>
 
-/// The tempo that holds for this share of a round is its own, and all others are stretches aside;
-/// if none does, the round has more than one.
+/// The main tempo holds for at least this share of a round; if none does, the round has no main
+/// tempo.
 #define LEAST_OWN_SHARE 0.6
 /// Tempos that differ by less than this share of a pulse are the same.
 #define SAME_TEMPO 0.05
 
-/// Cut the round into pieces, from each place to the next.
+/// Cut the round into pieces at each jump.
 static void
 cut_into_pieces(const SrTurn* const turns, const size_t count, SrCourse* const course)
 {
@@ -31,7 +31,7 @@ cut_into_pieces(const SrTurn* const turns, const size_t count, SrCourse* const c
   }
 }
 
-/// Which tempo holds for most of the round, if one does for long enough.
+/// The tempo that holds longest, if for long enough; NAN otherwise.
 static double
 find_own(const SrCourse* const course, const double pulse_s)
 {
@@ -78,7 +78,7 @@ sr_course_find(const SrTurn* const turns, const double* const sizes, const size_
   return course;
 }
 
-/// The piece that a place lies in; NULL if in none.
+/// The piece that contains a place; NULL if none.
 static const SrPiece*
 piece_at(const SrCourse* const course, const double pulses)
 {

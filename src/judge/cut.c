@@ -6,25 +6,24 @@
 
 #include <math.h>
 
-/// Phases that agree by less than this are those of a reed that spoke again.
+/// A phase agreement below this means that the reed re-attacked.
 #define NEW_PHASE 0.75
-/// A reed that is let go has half died away after this, s (measured on recorded and modelled reeds:
-/// 3 to 5 ms).
+/// A released reed has decayed halfway after this, s (measured on recorded and modelled reeds: 3 to
+/// 5 ms).
 #define RELEASE_S 0.004
-/// How much a cut's own end counts beside the onset of its note.
+/// Weight of a cut's own end against its note's onset when its length is measured.
 #define OWN_SHARE 0.6
 
 bool
 sr_sound_held(const SrJudgeSettings* const settings, const SrEvent* const sound)
 {
-  // In a live room a note that let go may seem not to fall; that it speaks in a new phase shows it
-  // did
+  // In a live room the fall of a released note may be hidden; a new phase shows the release
   const bool anew = isfinite(sound->phase_kept) && sound->phase_kept < NEW_PHASE;
   return isfinite(sound->fall_db) && sound->fall_db < settings->joined_fall_db && !anew;
 }
 
-/// How long a cut sounded until its note took over. Two witnesses tell of that moment, its own end
-/// and the note's onset; where the note is slow to speak the first is the better one.
+/// Duration of a cut until its note took over. Its own end and the note's onset both mark that
+/// moment; where the note is slow to speak the cut's end is the better one.
 static double
 length_ms(const SrEvent* const cut, const SrEvent* const sound)
 {
@@ -42,7 +41,7 @@ sr_cut_weigh(const SrJudgeSettings* const settings, const double end_s, SrNoteVe
   if (!note->has_cut || (note->cut.verdict != SR_CUT_CLEAN && note->cut.verdict != SR_CUT_LONG)) {
     return;
   }
-  // Heard as a note of its own
+  // Long enough to be heard as a note of its own
   const double whole_ms = 1e3 * (end_s - note->cut.onset_s);
   const bool is_long = note->cut.length_ms > settings->long_cut_ms ||
                        note->cut.length_ms > settings->long_cut_share * whole_ms;
@@ -86,7 +85,7 @@ sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const 
     note->cut.verdict = SR_CUT_CLEAN;
   }
   if (take->settings->accompanied && note->cut.verdict != SR_CUT_CLEAN) {
-    // What sounds below may hide a cut, or the silence before it
+    // An accompaniment may hide a cut, or the silence before it
     note->has_cut = false;
     note->joined = repeats ? SR_NOT_ASKED : note->joined;
   }

@@ -16,16 +16,16 @@
    @param take  The take.
    @param index The note.
    @param cut   The cut's sound; NULL if none was heard.
-   @param sound The note's own sound; NULL if the one before sounded through it.
+   @param sound The note's own sound; NULL if the previous one sounded through it.
    @param note  Receives `cut`, `has_cut`, `joined`; a joined note loses its onset.
 */
 void sr_cut_judge(const SrTake* take, size_t index, const SrEvent* cut, const SrEvent* sound,
                   SrNoteVerdict* note);
 
-/// Tell clean from long, now that it is known when the note ended; other verdicts stay.
+/// Decide between clean and long once the end of the note is known; other verdicts stay.
 void sr_cut_weigh(const SrJudgeSettings* settings, double end_s, SrNoteVerdict* note);
 
-/// Whether a sound is the one of that pitch before it, which never let go.
+/// Whether a sound continues the previous sound of that pitch, which was never released.
 bool sr_sound_held(const SrJudgeSettings* settings, const SrEvent* sound);
 
 #endif // SR_JUDGE_CUT_H

@@ -2,7 +2,7 @@
 
 #include <steadyreed/judge.h>
 
-/// Notes of all rounds with a status.
+/// Number of notes with a status, over all rounds.
 static size_t
 count_notes(const SrAssessment* const assessment, const SrNoteStatus status)
 {

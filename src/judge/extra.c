@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What the notes that are not written were.
+// Classification of insertions.
 
 #include "align.h"
 
@@ -8,10 +8,10 @@
 
 #include <math.h>
 
-/// What is put right makes its note late by at least this share of the time it took.
+/// A correction makes its note late by at least this share of the time the wrong sound took.
 #define LATE_SHARE 0.5
 
-/// The first note heard behind a time, and the last one before; `note_count` for none.
+/// The first note after a time, and the last one before it; `note_count` if none.
 static void
 find_neighbours(const SrRound* const round, const double at_s, size_t* const before,
                 size_t* const behind)
@@ -28,8 +28,7 @@ find_neighbours(const SrRound* const round, const double at_s, size_t* const bef
   }
 }
 
-/// The end of the last of the notes too many that follow one another to a time, from one of them
-/// on.
+/// The end of a chain of insertions, each close to the one before, from `extra` until a time.
 static double
 end_of_tries(const SrRound* const round, const size_t extra, const double until_s)
 {
@@ -44,7 +43,7 @@ end_of_tries(const SrRound* const round, const size_t extra, const double until_
   return end_s;
 }
 
-/// How much later a note came than without a wait, s.
+/// How late a note came, its wait included, s.
 static double
 late_by(const SrRound* const round, const size_t note)
 {
@@ -74,7 +73,7 @@ sr_round_extra_kind(const SrRound* const round, const size_t extra, size_t* cons
   if (behind == round->note_count || round->notes[behind].status != SR_NOTE_PLAYED) {
     return SR_EXTRA_OTHER;
   }
-  // What was in its place made it late; what only touched a button did not
+  // A wrong note in its place delays the note; a button brushed by accident does not
   const double onset_s = round->notes[behind].onset_s;
   const double end_s = end_of_tries(round, extra, onset_s);
   if (fabs(onset_s - end_s) > SR_MENDED_S ||

@@ -16,24 +16,27 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A usual tempo, pulses a minute.
+/// A usual tempo, pulses per minute.
 #define LIKELY_BPM 85.0
-/// A take is this phrase if, of the notes it got to, so many are right and in their time,
+/// A round is kept if this share of its notes up to the last one reached is right and on time.
 #define LEAST_RIGHT 0.65
-/// so many of the whole phrase,
+/// This share of the whole phrase must be right too.
 #define LEAST_WHOLE 0.3
-/// "in their time" being within this share of the phrase's usual step,
+/// A note is on time within this share of the phrase's shortest common step.
 #define IN_TIME_STEP 0.3
-/// a stretch that was left out, or a turn of the tempo, counting as so many wrong notes,
+/// A left-out stretch counts as at most this many wrong notes, a turn of the tempo as exactly as
+/// many.
 #define LEFT_OUT_COUNTS 3
-/// and if not too many other sounds stand between.
+/// Most insertions per right note, plus two.
 #define MOST_EXTRA 0.6
-/// A take without a round that has so much of the phrase right, or at least so many notes and these
-/// so well, is this phrase only if so many of its notes are; those count that last so long, s.
+/// A take is certainly the phrase if a round has this share of the phrase right.
 #define WELL_RIGHT 0.7
+/// So it is if a round has this many notes right that are the share WELL_PLAYED of those counted.
 #define WELL_NOTES 12
 #define WELL_PLAYED 0.85
+/// Otherwise this share of all notes of the take must be right.
 #define LEAST_NOTES 0.3
+/// Shortest sound that counts as a note of the take, s.
 #define LONG_NOTE_S 0.06
 
 SrJudgeSettings
@@ -92,7 +95,7 @@ copy_text(const char* const text)
   return copy;
 }
 
-/// The A4 for which the pitches heard are in tune on the mean, each pitch counted once by its
+/// The A4 for which the pitches heard are in tune on average, each pitch counted once by its
 /// median.
 static double
 find_reference(const SrAssessment* const assessment, double* const scratch)
@@ -118,7 +121,7 @@ find_reference(const SrAssessment* const assessment, double* const scratch)
   return pitches ? 440.0 * exp2(sum / (double)pitches / 1200.0) : (double)NAN;
 }
 
-/// Cents so far stand against 440 Hz; put them against the reference.
+/// Make cents, so far relative to 440 Hz, relative to the reference.
 static SrStatus
 set_reference(const SrTake* const take, SrAssessment* const assessment)
 {
@@ -143,7 +146,7 @@ set_reference(const SrTake* const take, SrAssessment* const assessment)
   return SR_OK;
 }
 
-/// Extra sounds, but for those that go on with the pitch of the note they lie in: pieces of it.
+/// Number of insertions, except those that continue the pitch of the note they lie in.
 static size_t
 other_sounds(const SrRound* const round)
 {
@@ -158,8 +161,8 @@ other_sounds(const SrRound* const round)
   return count;
 }
 
-/// How many notes of a round are right and in their time; 0 if it is no playing of the phrase but
-/// notes that happen to fit. `well` receives whether it is one beyond doubt.
+/// Number of right notes of a round that are on time; 0 if it is not a playing of the phrase but
+/// notes that happen to fit. `well` receives whether it certainly is one.
 static size_t
 count_right(const SrTake* const take, const SrRound* const round, bool* const well)
 {
@@ -185,7 +188,7 @@ count_right(const SrTake* const take, const SrRound* const round, bool* const we
     counted += note->status != SR_NOTE_UNHEARD;
     right += note->status == SR_NOTE_PLAYED && on_time;
   }
-  // With each turn and each wait, notes that happen to fit are in their time for less
+  // Each turn and each wait makes it easier for arbitrary notes to be on time
   counted += LEFT_OUT_COUNTS * round->pulse.turns;
   for (size_t i = 0; i < round->slip_count; ++i) {
     counted +=
@@ -209,7 +212,7 @@ clear_round(SrRound* const round)
   *round = (SrRound){0};
 }
 
-/// Drop what is no playing of the phrase: round by round, and all if it is but a little of another
+/// Drop rounds that are not the phrase, and all of them if they are only a small part of another
 /// tune.
 static void
 drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligned,
@@ -308,7 +311,7 @@ fill_facts(SrAssessment* const assessment, const SrPhrase* const phrase,
   return SR_OK;
 }
 
-/// What was heard, made ready to be aligned.
+/// A take prepared for alignment.
 typedef struct {
   SrEvent* sounds;
   SrEvent* unheard;
@@ -322,7 +325,7 @@ clear_ready(Ready* const ready)
   free(ready->unheard);
 }
 
-/// `settings` must outlive it. False without memory; clear it even so.
+/// `settings` must outlive it. False if out of memory; clear it even then.
 static bool
 make_ready(const SrPhrase* const phrase, const SrHeard* const heard,
            const SrJudgeSettings* const settings, Ready* const ready)

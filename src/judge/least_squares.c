@@ -6,7 +6,7 @@
 #include <string.h>
 
 #define MOST_COLUMNS 40u
-/// A pivot below this share of its column's own square cannot be told.
+/// A pivot below this share of its column's own square is singular.
 #define LEAST_PIVOT 1e-10
 
 size_t
@@ -25,7 +25,7 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
     const double* const row = matrix + r * columns;
     for (size_t i = 0; i < columns; ++i) {
       if (!(fabs(row[i]) > 0.0)) {
-        continue; // as most of a row
+        continue; // most of a row is zero
       }
       for (size_t j = 0; j < columns; ++j) {
         normal[i][j] += row[i] * row[j];
@@ -36,7 +36,7 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
   for (size_t i = 0; i < columns; ++i) {
     square[i] = normal[i][i];
   }
-  // Gauss and Jordan, always the column that can be told best
+  // Gauss-Jordan elimination; the best-conditioned column first
   size_t told = 0;
   for (size_t step = 0; step < columns; ++step) {
     size_t best = columns;

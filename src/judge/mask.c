@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-/// How long the ear adds up, s.
+/// Integration time of the ear, s.
 #define INTEGRATED_S 0.2
 
 double
@@ -56,7 +56,7 @@ sr_mask_level_db(const double mean_square)
   return SR_MASK_FULL_SCALE_DB + 10.0 * log10(2.0 * mean_square + 1e-20);
 }
 
-/// The middle of a critical band: the geometric mean of its edges.
+/// The middle of a critical band: the geometric mean of its edges; 50 Hz for the first.
 static double
 middle_hz(const size_t band)
 {

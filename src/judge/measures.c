@@ -2,7 +2,7 @@
 
 /**
    @file measures.c
-   Published formulas, each with its source in judge.h.
+   Published formulas; judge.h gives their sources.
 */
 
 #include <steadyreed/judge.h>

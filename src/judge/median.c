@@ -2,8 +2,8 @@
 
 #include "median.h"
 
-/// Put the value of a rank, from 0, in its place, with none above it before it and none below it
-/// behind (Hoare 1961, algorithm 65).
+/// Quickselect (Hoare 1961, algorithm 65): the value of a rank, from 0; lower ones end up before it
+/// and higher ones after it.
 static double
 find_rank(double* const values, const size_t count, const size_t rank)
 {

@@ -5,8 +5,7 @@
 
 #include <stddef.h>
 
-/// The median of at least one value; changes their order. Of an even number it is the mean of the
-/// middle two.
+/// The median of at least one value, the mean of the middle two for an even count; reorders them.
 double sr_median(double* values, size_t count);
 
 #endif // SR_JUDGE_MEDIAN_H

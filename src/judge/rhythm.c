@@ -17,48 +17,49 @@
 #define MOST_WAITS 12u
 #define FIRST_TURN (FIXED + SR_LILT_SIZE + MOST_WAITS)
 #define COLUMNS (FIRST_TURN + SR_MOST_TURNS)
-/// Onsets from which on a drift is fitted.
+/// Fewest onsets for which a drift is fitted.
 #define DRIFT_ONSETS 8u
-/// A wait is longer than due by this, s, and by this share of the step or, if that is less, the
-/// pulse.
+/// A step is a wait if it is longer than due by this, s, and by this share of the step or, if
+/// shorter, the pulse.
 #define LEAST_WAIT_S 0.15
 #define LEAST_WAIT_SHARE 0.5
-/// A shorter one is told from unevenness by this, s, and by so many times the scatter of the steps;
-/// by less where a note too many took the time.
+/// A smaller wait must exceed this, s, and this many times the scatter of the steps.
 #define LEAST_SMALL_WAIT_S 0.06
 #define SMALL_WAIT_SCATTER 6.0
+/// The same where an insertion took the time.
 #define LEAST_MENDED_WAIT_S 0.04
 #define MENDED_WAIT_SCATTER 3.0
-/// Notes that are not there were left out if so much of their time is not there either.
+/// Notes without an onset were left out if this share of their time is missing too.
 #define LEAST_LEFT_OUT_SHARE 0.45
-/// The same if the note before may have sounded through one of them.
+/// The same if the previous note may have sounded through one of them.
 #define LEAST_JOINED_SHARE 0.8
-/// An onset before its time by at least LEAST_WAIT_S and this share of the phrase's usual step
-/// moves all that follows.
+/// An onset early by LEAST_WAIT_S and this share of the phrase's shortest common step shifts all
+/// that follows.
 #define LEAST_HURRY_SHARE 0.6
-/// … and of the step itself, for the tempo may be on its way.
+/// It must also be early by this share of its own step, since the tempo may be changing.
 #define LEAST_HURRY_STEP 0.2
-/// One note that strayed moves nothing: the next step makes up for it but for this share.
+/// One stray note shifts nothing: the next step makes up for it, except for less than this share.
 #define MADE_UP 0.4
-/// The pulse about an onset is that of so many before it and, with it, behind, if so many whole
-/// ones can be told.
+/// The local pulse is the median over this many onsets on either side.
 #define ABOUT_ONSETS 12u
+/// Fewest whole pulses for it; otherwise the median step of the round is used.
 #define LEAST_WHOLE_PULSES 4u
-/// Robust deviations beyond which an onset is left out.
+/// Onsets off by more than this many robust deviations, and 20 ms, are left out of the fit.
 #define FAR_OUT 4.0
+/// Largest share of the onsets that may be left out.
 #define MOST_LEFT_OUT 0.1
-/// What is found after each other is looked for again so often at most, with all others there.
+/// Most passes in which turns found earlier are searched again with all others in place.
 #define MOST_LOOKS 3
 
-/// Least number of notes before the bar with which a round begins.
+/// Fewest missing notes at the start that make a round begin with a later bar.
 #define LEAST_UNBEGUN 3u
 
-/// The beats of notes with several graces are placed until none moves by more than this, s, and not
-/// more often.
+/// Beats of notes with several graces are placed until none moves by more than this, s.
 #define PLACED_S 1e-4
+/// Most such iterations.
 #define MOST_PLACINGS 20
 
-/// Onsets whose mean direction about the click is shorter stand in no relation to it.
+/// A mean direction shorter than this means that the onsets are unrelated to the click.
 #define LEAST_RELATION 0.7
 
 /// One onset of the fit.
@@ -66,14 +67,14 @@ typedef struct {
   size_t note;
   double pulses; ///< Place in the phrase
   double onset_s;
-  double first_s; ///< Its beat may lie anywhere from here
-  double last_s;  ///< to here: a note with several graces before it has it where the player likes
+  double first_s; ///< Earliest time its beat may lie at
+  double last_s;  ///< and the latest: with several graces before a note the player chooses
   size_t place;   ///< In the pulse
-  size_t waits;   ///< Waits that came before it or with it
-  double moved_s; ///< By those of them that are more than the model has columns for
+  size_t waits;   ///< Waits before it or at it
+  double moved_s; ///< Sum of the waits that exceed the model's columns
   bool out;
-  double whole_s; ///< For a pulse, from here to the same place in a later one; NAN if none comes
-  double usual_s; ///< … as it was usual about here; NAN if nothing tells
+  double whole_s; ///< Seconds per pulse from here to the same place in a later pulse; NAN if none
+  double usual_s; ///< The usual value around here; NAN if unknown
 } Onset;
 
 typedef struct {
@@ -87,8 +88,8 @@ typedef struct {
   size_t wait_count;
   SrTurn turns[SR_MOST_TURNS];
   size_t turn_count;
-  bool drift; ///< There are enough onsets to tell one
-  bool bends; ///< … and it is fitted
+  bool drift; ///< There are enough onsets to fit one
+  bool bends; ///< It is fitted
   double solution[COLUMNS];
   size_t told;
 } Fit;
@@ -100,7 +101,7 @@ place_in_pulse(const Fit* const f, const SrPhraseNote* const note)
   return pulses - floor(pulses + 1e-9);
 }
 
-/// The fewest even places that all notes of the phrase lie on, 0 if there are too many.
+/// The fewest even divisions of the pulse that all notes lie on, 0 if more than SR_LILT_SIZE.
 static size_t
 find_places(const Fit* const f)
 {
@@ -148,8 +149,7 @@ predicted(const Fit* const f, const Onset* const onset)
   return sum + onset->moved_s;
 }
 
-/// The model's rows and what it is to explain, for the onsets that are not left out; returns how
-/// many these are.
+/// The model's rows and observations for the onsets that are not left out; returns their number.
 static size_t
 fill_matrix(const Fit* const f, double* const matrix, double* const values, double* const pulses)
 {
@@ -179,8 +179,7 @@ solve(Fit* const f)
   return true;
 }
 
-/// Tell of each onset how long a pulse takes from there to the same place in a later one, so that
-/// lilt does not enter.
+/// Set each onset's seconds per pulse from the same place in a later pulse, so that lilt cancels.
 static void
 find_whole_pulses(const Fit* const f)
 {
@@ -197,8 +196,8 @@ find_whole_pulses(const Fit* const f)
   }
 }
 
-/// The median of single steps, s for a pulse; NAN without any. `scratch` has room for one value an
-/// onset.
+/// The median of single steps, s per pulse; NAN if there are none. `scratch` has room for one value
+/// per onset.
 static double
 usual_step(const Fit* const f, double* const scratch)
 {
@@ -212,7 +211,7 @@ usual_step(const Fit* const f, double* const scratch)
   return steps ? sr_median(scratch, steps) : (double)NAN;
 }
 
-/// The whole pulses about an onset, in order.
+/// The whole pulses around an onset, sorted.
 typedef struct {
   double value[2 * ABOUT_ONSETS];
   size_t count;
@@ -243,8 +242,8 @@ remove_pulse(Pulses* const pulses, const double value)
   }
 }
 
-/// Tell of each onset how many seconds a pulse takes about it: the median over whole pulses; over
-/// single steps if there are too few. `scratch` as for usual_step().
+/// Set each onset's local seconds per pulse: the median of whole pulses, or of single steps if
+/// there are too few. `scratch` as for usual_step().
 static void
 find_usual_pulses(const Fit* const f, double* const scratch)
 {
@@ -267,7 +266,7 @@ find_usual_pulses(const Fit* const f, double* const scratch)
   }
 }
 
-/// How much later than due after the one before it an onset came, s; 0 for the first.
+/// How much later than due after the previous one an onset came, s; 0 for the first.
 static double
 over_due(const Fit* const f, const size_t onset, const double usual)
 {
@@ -277,20 +276,20 @@ over_due(const Fit* const f, const size_t onset, const double usual)
   const Onset* const a = &f->onsets[onset - 1];
   const Onset* const b = &f->onsets[onset];
   const double due_s = (b->pulses - a->pulses) * usual;
-  // The beat of several graces is nowhere too late or too early
+  // The beat may lie anywhere among several graces
   const double least = b->first_s - a->last_s - due_s;
   const double most = b->last_s - a->first_s - due_s;
   return least > 0.0 ? least : fmin(most, 0.0);
 }
 
-/// Whether two steps next to one another are too long and too short by much the same.
+/// Whether two neighbouring steps are off by nearly the same amount in opposite directions.
 static bool
 is_made_up(const double over, const double other)
 {
   return over * other < 0.0 && fabs(over + other) < MADE_UP * fabs(over);
 }
 
-/// How many of the notes before an onset, which have none, were left out with their time.
+/// Number of notes just before an onset that were left out together with their time.
 static size_t
 count_left_out(const Fit* const f, const size_t onset, const double over, const double usual)
 {
@@ -311,12 +310,12 @@ count_left_out(const Fit* const f, const size_t onset, const double over, const 
   }
   const SrPhraseNote* const written = sr_phrase_note(f->take->phrase, first);
   const double pulses = here->pulses - sr_fraction_value(written->start) / f->pulse;
-  // The step before them may be a long one, and the tempo on its way
+  // The step before them may be long, and the tempo changing
   const double other_s = (here->pulses - before->pulses - pulses) * usual;
   return over < -share * pulses * usual - LEAST_HURRY_STEP * other_s ? here->note - first : 0;
 }
 
-/// What never came is nobody's joined note.
+/// A note left out was not joined to anything.
 static void
 leave_out_notes(const Fit* const f, const size_t first, const size_t count)
 {
@@ -338,8 +337,8 @@ went_back_to(const SrRound* const round, const size_t note)
   return false;
 }
 
-/// How far steps are off what was usual about them, s: robust, as a standard deviation. `scratch`
-/// as for usual_step().
+/// Robust standard deviation of the steps from their usual length, s. `scratch` as for
+/// usual_step().
 static double
 step_scatter(const Fit* const f, double* const scratch)
 {
@@ -350,7 +349,7 @@ step_scatter(const Fit* const f, double* const scratch)
   return 1.4826 * sr_median(scratch, steps);
 }
 
-/// Whether a note that is not written came between an onset and the one before it.
+/// Whether an insertion lies between an onset and the one before it.
 static bool
 is_behind_extra(const Fit* const f, const size_t onset)
 {
@@ -363,7 +362,7 @@ is_behind_extra(const Fit* const f, const size_t onset)
   return false;
 }
 
-/// By how much an onset must be late to have been waited for, s.
+/// How late an onset must be to count as a wait, s.
 static double
 least_wait(const Fit* const f, const size_t onset, const double due, const double scatter)
 {
@@ -375,7 +374,7 @@ least_wait(const Fit* const f, const size_t onset, const double due, const doubl
   return f->count < DRIFT_ONSETS ? sure : fmin(sure, small);
 }
 
-/// A round that begins with a later bar has left out what comes before. False without memory.
+/// A round that begins with a later bar has left out what comes before. False if out of memory.
 static bool
 find_beginning(const Fit* const f)
 {
@@ -398,8 +397,8 @@ find_beginning(const Fit* const f)
   return sr_round_add_slip(f->round, slip);
 }
 
-/// Find where the player waited, hurried, or went on further ahead; such a place moves all that
-/// follows. `scratch` as for usual_step().
+/// Find where the player waited, hurried or skipped ahead; each shifts all that follows. `scratch`
+/// as for usual_step().
 static bool
 find_waits(Fit* const f, double* const scratch)
 {
@@ -421,7 +420,7 @@ find_waits(Fit* const f, double* const scratch)
       const double least = fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
       const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
-        // The model fits the first ones; what is measured of the others is as good
+        // The model has columns for the first ones; the others use the measured value
         moved_s += f->wait_count < MOST_WAITS ? 0.0 : over;
         ++f->wait_count;
         const SrSlipKind kind = left_out > 0 ? SR_SLIP_LEFT_OUT
@@ -445,8 +444,8 @@ find_waits(Fit* const f, double* const scratch)
   return enough;
 }
 
-/// Put the beat of each note with several graces where it fits best; returns whether any moved by
-/// what could matter.
+/// Move the beat of each note with several graces to its best fit; returns whether any moved enough
+/// to matter.
 static bool
 place_graces(const Fit* const f)
 {
@@ -462,14 +461,14 @@ place_graces(const Fit* const f)
   return any;
 }
 
-/// How many onsets may be left out of the fit.
+/// Number of onsets that may be left out of the fit.
 static size_t
 most_out(const Fit* const f)
 {
   return (size_t)(MOST_LEFT_OUT * (double)f->count);
 }
 
-/// Leave out onsets far beyond the others, so that one slip does not bend the fit.
+/// Leave out extreme outliers, so that one slip does not bend the fit.
 static bool
 leave_out(Fit* const f, double* const scratch)
 {
@@ -478,7 +477,7 @@ leave_out(Fit* const f, double* const scratch)
   }
   double* const sorted = scratch + f->count;
   memcpy(sorted, scratch, f->count * sizeof(double));
-  // 1.4826 makes the median deviation that of a normal distribution
+  // 1.4826 scales the median deviation to the standard deviation of a normal distribution
   const double limit = fmax(FAR_OUT * 1.4826 * sr_median(sorted, f->count), 0.02);
   size_t left = 0;
   const size_t most = most_out(f);
@@ -522,7 +521,7 @@ tell_lilt(const Fit* const f, SrPulse* const pulse, const double pulse_s)
   }
 }
 
-/// Seconds a pulse at a place, behind a turn that is there.
+/// Seconds per pulse at a place; at a turn, those after it.
 static double
 slope_at(const Fit* const f, const double pulses)
 {
@@ -537,7 +536,7 @@ slope_at(const Fit* const f, const double pulses)
   return slope;
 }
 
-/// The displacement that can just be noticed, s.
+/// The just noticeable displacement, s.
 static double
 noticeable_s(const Fit* const f)
 {
@@ -557,7 +556,7 @@ onset_near(const Fit* const f, const double pulses)
   return nearest;
 }
 
-/// Find the turn that explains most of what is left, and add it. False without memory.
+/// Find the turn that explains most of the residual, and add it. False if out of memory.
 static bool
 find_turn(Fit* const f, bool* const found)
 {
@@ -595,8 +594,7 @@ remove_turn(Fit* const f, const size_t turn)
   memmove(&f->turns[turn], &f->turns[turn + 1], (f->turn_count - turn) * sizeof(SrTurn));
 }
 
-/// What was found before the others were may lie elsewhere now: look for each again. False without
-/// memory.
+/// Search again for each turn with all the others in place. False if out of memory.
 static bool
 look_again(Fit* const f)
 {
@@ -618,7 +616,7 @@ look_again(Fit* const f)
   return enough;
 }
 
-/// Add the turns that explain the round better. False without memory.
+/// Add the turns that explain the round better. False if out of memory.
 static bool
 find_turns(Fit* const f)
 {
@@ -629,7 +627,7 @@ find_turns(Fit* const f)
     enough = find_turn(f, &found) && (!found || look_again(f));
     found = found && f->turn_count > before;
   }
-  // What strays is left out like others
+  // Strays are left out like other outliers
   for (size_t t = f->turn_count; t-- > 0;) {
     if (f->turns[t].kind == SR_TURN_STRAY) {
       f->onsets[onset_near(f, f->turns[t].from)].out = true;
@@ -658,7 +656,7 @@ is_wait_between(const Fit* const f, const Onset* const a, const Onset* const b)
   return waited;
 }
 
-/// Unevenness of the steps, each over its written length, so that an even player has 0.
+/// nPVI of the steps, each divided by its written length, so that even playing gives 0.
 static double
 npvi_of(const Fit* const f, double* const scratch)
 {
@@ -675,13 +673,12 @@ npvi_of(const Fit* const f, double* const scratch)
 }
 
 /**
-   How far behind the click the onsets lie on the mean, ms; NAN without a click, or if they stand
-   in no relation to it.
+   Mean delay of the onsets after the click, ms; NAN without a click, or if they are unrelated to
+   it.
 
-   Each onset is compared with the click it should go with, whole periods left out, so that who
-   lost the beat for a while and found it again is compared with where it was found. The mean is
-   that of directions on a circle (Mardia and Jupp 2000, from memory), whose length tells
-   whether there is any.
+   Each onset is compared with its own click modulo whole periods, so that a player who lost the
+   beat and found it again is compared with where it was found. The mean is that of directions on a
+   circle (Mardia and Jupp 2000, from memory), whose length shows whether there is a relation.
 */
 static double
 behind_click_ms(const Fit* const f)
@@ -693,7 +690,7 @@ behind_click_ms(const Fit* const f)
   }
   const double pulse_s = period_s / settings->click_pulses;
   const SrPhraseNote* const first = sr_phrase_note(f->take->phrase, 0);
-  // A lilt that nobody notices is as well the scatter of few notes
+  // An inaudible lilt may be the scatter of a few notes
   const double noticeable_ms =
       sr_judge_just_noticeable_ms(1e3 * sr_score_step(f->take->phrase) * pulse_s);
   double real = 0.0;
@@ -705,7 +702,7 @@ behind_click_ms(const Fit* const f)
       continue;
     }
     const SrPhraseNote* const note = sr_phrase_note(f->take->phrase, onset->note);
-    // Bars may be short of a beat, but time goes on
+    // A bar may be short of a beat, but time goes on
     const double from_bar = sr_fraction_value(first->in_bar) + sr_fraction_value(note->start);
     const double in_bar_s = from_bar / f->pulse * pulse_s;
     const double lilt_s = onset->place > 0 ? f->solution[FIXED + onset->place] : 0.0;
@@ -735,7 +732,7 @@ is_silent(const SrJudgeSettings* const settings, const double at_s)
   return silent;
 }
 
-/// Whether a player may have met the click again between two onsets, or did not hear it there.
+/// Whether, between two onsets, a player may have met the click again or could not hear it.
 static bool
 is_free_of_click(const Fit* const f, const SrCourse* const course, const Onset* const a,
                  const Onset* const b)
@@ -746,10 +743,10 @@ is_free_of_click(const Fit* const f, const SrCourse* const course, const Onset* 
 }
 
 /**
-   Whether the player stayed with the click, by the fitted tempo: over stretches without a wait or
-   another tempo for a while, behind which the player may have met the click again, and where it was
-   not silent. Who comes out of one by half of the shortest common step from where the click went,
-   or by half a click, has notes that are nearer to another's place than to their own.
+   Whether the player stayed with the click, by the fitted tempo. Waits, stretches at another tempo
+   and silences of the click, after which the player may have met the click again, separate the
+   stretches that are tested. A player who ends one off the click by half of the shortest common
+   step, or by half a click, has notes nearer to another's place than to their own.
 */
 static void
 tell_left(const Fit* const f, const SrCourse* const course, SrPulse* const pulse)
@@ -795,14 +792,14 @@ find_course(const Fit* const f)
                         last->pulses + length / f->pulse, f->onsets[f->count / 2].usual_s);
 }
 
-/// Seconds a pulse at a place, as the round's own tempo has it, if it has one.
+/// Seconds per pulse at a place, at the main tempo if there is one.
 static double
 course_at(const Fit* const f, const SrCourse* const course, const double pulses)
 {
   return slope_at(f, pulses) - sr_course_aside(course, pulses);
 }
 
-/// Add a wait that was found with the turns to the slips. False without memory.
+/// Add a wait that was found with the turns to the slips. False if out of memory.
 static bool
 tell_wait(const Fit* const f, const size_t turn)
 {
@@ -816,7 +813,7 @@ tell_wait(const Fit* const f, const size_t turn)
   return went_back_to(f->round, onset->note) || sr_round_add_slip(f->round, slip);
 }
 
-/// Add a stretch aside to the slips. False without memory.
+/// Add a stretch at another tempo to the slips. False if out of memory.
 static bool
 tell_aside(const Fit* const f, const SrCourse* const course, const SrPiece* const piece)
 {
@@ -835,7 +832,7 @@ tell_aside(const Fit* const f, const SrCourse* const course, const SrPiece* cons
   return sr_round_add_slip(f->round, slip);
 }
 
-/// Add the waits and the stretches aside to the slips. False without memory.
+/// Add the waits and the stretches at another tempo to the slips. False if out of memory.
 static bool
 tell_turns(const Fit* const f)
 {
@@ -850,7 +847,7 @@ tell_turns(const Fit* const f)
   return enough;
 }
 
-/// Tell how the tempo went.
+/// Fill the course of the tempo.
 static void
 tell_course(const Fit* const f, const SrCourse* const course)
 {
@@ -916,7 +913,7 @@ tell(Fit* const f, double* const scratch)
   tell_course(f, &course);
 }
 
-/// Where the notes without an onset were due.
+/// Due times of the notes without an onset.
 static void
 tell_due(const Fit* const f)
 {
@@ -939,7 +936,7 @@ tell_due(const Fit* const f)
   }
 }
 
-/// Fit the model to the onsets, with turns of the tempo or without. False without memory.
+/// Fit the model to the onsets, with or without turns of the tempo. False if out of memory.
 static bool
 fit(Fit* const f, const bool turning, double* const scratch)
 {
@@ -950,8 +947,8 @@ fit(Fit* const f, const bool turning, double* const scratch)
   return solve(f) && (turning ? find_turns(f) : !leave_out(f, scratch) || solve(f));
 }
 
-/// How badly a fit explains the onsets: each wait, each turn and each onset that is left out has
-/// its place besides its size.
+/// Badness of fit: each wait, each turn and each onset left out counts its place as well as its
+/// size.
 static double
 badness(const Fit* const f)
 {
@@ -1003,11 +1000,11 @@ go_back(const Kept* const kept, Fit* const f)
 }
 
 /**
-   The beat may have turned as well as waited, or turned where it seemed to wait and to hurry, and
-   each with a drift or without: of the readings the one that explains the round best is kept.
+   What looks like waits or hurries may be turns of the tempo, or both may occur, each with or
+   without a drift. The reading that explains the round best is kept.
 
-   @param slips The round's slips before the waits were found.
-   @return False without memory.
+   @param slips Number of the round's slips before the waits were found.
+   @return False if out of memory.
 */
 static bool
 try_turns(Fit* const f, const size_t slips, double* const scratch)

@@ -9,31 +9,31 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A sound shorter than this is no extra note, s.
+/// Shortest insertion, s.
 #define LEAST_EXTRA_S 0.06
-/// A sound is a shadow if it lies so far under a louder one, by so much, dB.
+/// A sound is a shadow if this share of it lies under a sound louder by this, dB.
 #define SHADOW_SHARE 0.7
 #define SHADOW_DB 4.0
-/// Sounds on either side that are looked at for that.
+/// Number of sounds checked for that on either side.
 #define SHADOW_REACH 12u
-/// Notes before one that tell how fast it comes.
+/// Number of preceding notes from which the pace is estimated.
 #define PACE_NOTES 6u
-/// A note that begins this soon after another's end follows it at once, s.
+/// A note that starts within this of another's end follows it at once, s.
 #define AT_ONCE_S 0.15
-/// A note that sounds so much longer than a cut, s, sounds through it.
+/// A note that outlasts a cut by this, s, sounds through it.
 #define THROUGH_S 0.015
-/// The note before the first grace of a roll is at least so long, s.
+/// Least time that a note sounds before the first grace of its roll, s.
 #define LEAST_ON_NOTE_S 0.06
-/// What the microphone stopped delivering so soon after the last note, s, is why no more came.
+/// A signal loss within this after the last note, s, explains why no more came.
 #define BROKEN_OFF_S 0.4
-/// What nobody told of, only the clocks, stands up to so much later in a take than where it was
-/// lost, s; it is so long at least, s.
+/// A loss detected only by the clocks is stamped up to this much too late, s.
 #define FOUND_LATE_S 2.0
+/// Only losses at least this long, s, can be of that kind.
 #define LONG_LOSS_S 0.29
-/// A false start breaks off within so many notes, or this share of the phrase.
+/// A false start breaks off within this many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
 #define FALSE_START_SHARE 0.25
-/// A round must have this share of its notes to count, and at least so many.
+/// Least share of the phrase's notes in a round, which also needs two.
 #define LEAST_SHARE 0.2
 
 bool
@@ -118,18 +118,18 @@ sr_round_add_slip(SrRound* const round, const SrSlip slip)
   return true;
 }
 
-/// Which sounds a round's notes have, while it is gathered.
+/// The sounds of a round's notes, while it is gathered.
 typedef struct {
-  long* main; ///< Index of each note's sound, -1 without
+  long* main; ///< Index of each note's sound, -1 if none
   long* cut;
-  long* grace;    ///< The first of several graces, -1 without
-  size_t* graces; ///< How many of them
+  long* grace;    ///< The first of several graces, -1 if none
+  size_t* graces; ///< Number of graces
   bool* on_top;
-  long last; ///< Note last begun, -1 before the first
+  long last; ///< Last note begun, -1 before the first
   size_t filled;
   size_t first_sound;
   size_t last_sound;
-  bool going_on; ///< The last note may sound still
+  bool going_on; ///< The last note may still sound
 } Gathering;
 
 /// Forget the sounds of a note.
@@ -175,7 +175,7 @@ add_round(const SrTake* const take, SrAssessment* const assessment)
   return round;
 }
 
-/// Whether the microphone delivered nothing for a while between two moments.
+/// Whether the microphone delivered nothing at some point between two times.
 static bool
 is_unheard(const SrTake* const take, const double from_s, const double to_s)
 {
@@ -189,8 +189,8 @@ is_unheard(const SrTake* const take, const double from_s, const double to_s)
   return false;
 }
 
-/// Seconds for a whole note as the notes before one went, on the median, so that a wait among them
-/// does not count; NAN if they do not tell.
+/// Median seconds per whole note over the notes before one, so that a wait among them does not
+/// count; NAN if there are too few.
 static double
 whole_s_before(const SrTake* const take, const SrRound* const round, const size_t i)
 {
@@ -213,7 +213,7 @@ whole_s_before(const SrTake* const take, const SrRound* const round, const size_
   return count ? sr_median(paces, count) : (double)NAN;
 }
 
-/// Seconds for a whole note from note `last` to the one behind note `i`; NAN if that did not speak.
+/// Seconds per whole note from note `last` to the one after note `i`; NAN if that was not heard.
 static double
 whole_s_across(const SrTake* const take, const Gathering* const g, const SrRound* const round,
                const size_t last, const size_t i)
@@ -228,9 +228,9 @@ whole_s_across(const SrTake* const take, const Gathering* const g, const SrRound
                      : (double)NAN;
 }
 
-/// Whether what ended at a time sounded on until the middle of a note, as fast as the notes before
-/// went or the one behind came; if nothing tells that, it did if it ended behind the onset of the
-/// note before.
+/// Whether a sound that ended at a time lasted to the middle of a note, at the pace of the notes
+/// before or of the one after. If neither is known, whether it ended after the onset of the
+/// previous note.
 static bool
 lasted_through(const SrTake* const take, const Gathering* const g, const SrRound* const round,
                const size_t i, const double end_s)
@@ -239,7 +239,7 @@ lasted_through(const SrTake* const take, const Gathering* const g, const SrRound
   while (last > 0 && !isfinite(round->notes[last].onset_s)) {
     --last;
   }
-  // A wait before the one behind makes this one no longer; fmin() leaves out what is not known
+  // A wait before the next note does not lengthen this one; fmin() ignores an unknown value
   const double whole_s =
       fmin(whole_s_before(take, round, i), whole_s_across(take, g, round, last, i));
   if (!isfinite(whole_s)) {
@@ -251,8 +251,7 @@ lasted_through(const SrTake* const take, const Gathering* const g, const SrRound
   return end_s > round->notes[last].onset_s + whole_s * (middle - start);
 }
 
-/// A sound of the chord before a note that is the note's own and sounds on through it; NULL if
-/// there is none.
+/// A sound of the preceding chord that has the note's pitch and lasts through it; NULL if none.
 static const SrEvent*
 held_from_chord(const SrTake* const take, const Gathering* const g, const SrRound* const round,
                 const size_t i)
@@ -278,7 +277,7 @@ held_from_chord(const SrTake* const take, const Gathering* const g, const SrRoun
   return NULL;
 }
 
-/// Fill one note from the sounds found for it.
+/// Fill one note from its sounds.
 static void
 fill_note(const SrTake* const take, const Gathering* const g, SrRound* const round, const size_t i)
 {
@@ -288,7 +287,7 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   *note = sr_note_missed(take->phrase, i);
   const SrEvent* const cut = g->cut[i] >= 0 ? &take->sounds[g->cut[i]] : NULL;
   if (g->main[i] < 0) {
-    // The note before may have sounded through it
+    // The previous note may have sounded through it
     const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
     const bool may = before && repeats && before->status == SR_NOTE_PLAYED;
     const SrEvent* const held = before && !repeats ? held_from_chord(take, g, round, i) : NULL;
@@ -331,8 +330,8 @@ fill_note(const SrTake* const take, const Gathering* const g, SrRound* const rou
   sr_cut_judge(take, i, cut, sound, note);
 }
 
-/// Whether a sound lies under a clearly louder one for most of its time: the room, or a rattle; in
-/// a take with others below the melody, under any.
+/// Whether a sound lies under a clearly louder one for most of its time (the room, or a rattle);
+/// under any other in an accompanied take.
 static bool
 is_shadow(const SrTake* const take, const size_t index)
 {
@@ -349,8 +348,8 @@ is_shadow(const SrTake* const take, const size_t index)
   return false;
 }
 
-/// With all ends known but that of the note `sounding`: whether a cut took more than its share of
-/// the note.
+/// Once all ends are known, except that of the note `sounding`: whether each cut took more than its
+/// share of the note.
 static void
 weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round)
 {
@@ -362,7 +361,7 @@ weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round
     double end_s = note->end_s;
     for (size_t j = i + 1; j < round->note_count; ++j) {
       if (isfinite(round->notes[j].onset_s)) {
-        // A rest behind it is no part of it
+        // A rest after it does not belong to it
         const bool next = round->notes[j].onset_s < note->end_s + AT_ONCE_S;
         end_s = next || j == i + 1 ? fmax(end_s, fmin(round->notes[j].onset_s, end_s + AT_ONCE_S))
                                    : end_s;
@@ -373,8 +372,8 @@ weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round
   }
 }
 
-/// Whether a grace lies on a note that goes on behind it; what comes as that begins or ends is the
-/// room, or a neighbour's.
+/// Whether a grace lies inside a note; one at the note's very start or end is the room, or a
+/// neighbour's.
 static bool
 is_on_note(const SrEvent* const grace, const SrNoteVerdict* const note)
 {
@@ -426,7 +425,7 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
   return true;
 }
 
-/// Whether what was gathered is enough of the phrase to be a round of its own.
+/// Whether enough was gathered for a round of its own.
 static bool
 is_round(const Gathering* const g, const size_t notes)
 {
@@ -450,7 +449,7 @@ put(const SrTake* const take, Gathering* const g, const SrAlignedSound* const so
     g->last = (long)note;
   } else if (sound->role == SR_ROLE_GRACE) {
     g->grace[note] = g->grace[note] < 0 ? (long)sound->event : g->grace[note];
-    // The note between its graces is none; those of a roll come on it
+    // The note between its graces is not a grace; those of a roll come on the note
     const SrPhraseNote* const written = sr_phrase_note(take->phrase, note);
     g->graces[note] += !sound->on_top && written->ornament != SR_ORNAMENT_ROLL &&
                        take->sounds[sound->event].midi != written->midi;
@@ -464,14 +463,14 @@ put(const SrTake* const take, Gathering* const g, const SrAlignedSound* const so
   }
 }
 
-/// Slips found while gathering that belong to the round to come.
+/// Slips that belong to the next round.
 typedef struct {
   SrSlip* slips;
   size_t count;
   size_t room;
 } Pending;
 
-/// Keep a slip; false without memory.
+/// Keep a slip; false if out of memory.
 static bool
 remember(Pending* const pending, const SrSlip slip)
 {
@@ -510,7 +509,7 @@ give_slips(Pending* const pending, SrRound* const round)
   return enough;
 }
 
-/// Close what was gathered: as a round, as a false start, or as nothing.
+/// Close what was gathered: as a round, a false start, or nothing.
 static bool
 close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, Gathering* const g,
                 Pending* const pending, const bool more_follow, SrAssessment* const assessment)
@@ -540,8 +539,8 @@ close_gathering(const SrTake* const take, const SrAlignedSound* const aligned, G
 }
 
 /**
-   A cut was heard for the next note and is over, and the note before sounds on: the next one is
-   joined, as long as nothing else is heard of it.
+   If a cut for the next note is over and the previous note still sounds, the next one is joined,
+   unless more is heard of it later.
 */
 static void
 see_through(const SrTake* const take, Gathering* const g)
@@ -581,7 +580,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   for (size_t s = 0; enough && s < take->sound_count; ++s) {
     const SrAlignedSound* const sound = &aligned[s];
     if (sound->role == SR_ROLE_TAIL && g.last >= 0 && sound->note == g.last) {
-      g.last_sound = s; // the last note sounds on
+      g.last_sound = s; // the last note still sounds
     }
     if (sound->role != SR_ROLE_NOTE && sound->role != SR_ROLE_CUT && sound->role != SR_ROLE_GRACE) {
       continue;
@@ -598,7 +597,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
           clear_note(&g, i);
         }
       }
-      // With a cut, the note itself is still to come
+      // After a cut the note itself is still to come
       g.last = (long)sound->note - 1;
     }
     if (g.last < 0 && g.filled == 0) {
@@ -618,7 +617,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
     enough = g.last < 0 || (finish_round(take, aligned, &g, assessment) &&
                             give_slips(&pending, &assessment->rounds[assessment->round_count - 1]));
   } else if (enough) {
-    // Tails and extra sounds that follow its last note are the last round's
+    // The last round includes the tails and insertions after its last note
     enough = close_gathering(take, aligned, &g, &pending, false, assessment);
   }
   free(g.main);
@@ -631,7 +630,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
   for (size_t r = 0; enough && !all_heard && r < assessment->round_count; ++r) {
     SrRound* const round = &assessment->rounds[r];
     for (size_t i = 0; i < round->note_count; ++i) {
-      // Between its heard neighbours, so the place of a missed note is known
+      // Search between the heard neighbours of a missed note
       double from = round->start_s;
       double to = round->end_s + BROKEN_OFF_S;
       if (round->notes[i].status != SR_NOTE_MISSED) {

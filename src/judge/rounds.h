@@ -2,7 +2,7 @@
 
 /**
    @file rounds.h
-   From aligned sounds to rounds of note verdicts, before any rhythm is judged.
+   From aligned sounds to rounds of note verdicts, before the rhythm is judged.
 */
 
 #ifndef SR_JUDGE_ROUNDS_H
@@ -10,7 +10,7 @@
 
 #include "align.h"
 
-/// What the files of this room share about a take.
+/// What the judging modules share about a take.
 typedef struct {
   const SrPhrase* phrase;
   const SrEvent* sounds; ///< By onset
@@ -23,21 +23,21 @@ typedef struct {
   const SrJudgeSettings* settings;
 } SrTake;
 
-/// The playing that is not over yet.
+/// State of a round in progress.
 typedef struct {
   size_t rounds_before; ///< Rounds that are over
-  size_t reached;       ///< Notes that it has got to
+  size_t reached;       ///< Number of notes reached
   double start_s;       ///< When it began; NAN if it has not
 } SrGoingOn;
 
 /**
    Gather rounds.
 
-   @param take     The take.
-   @param aligned  Roles of its sounds.
-   @param going_on NULL for a take that is over; else the last playing becomes a round as far as
-                   it has got, however short, and this receives where it stands.
-   @param assessment Receives rounds with notes, extra sounds and slips.
+   @param take       The take.
+   @param aligned    Roles of its sounds.
+   @param going_on   NULL for a take that is over; otherwise the unfinished round is gathered too,
+                     however short, and this receives its state.
+   @param assessment Receives rounds with notes, insertions and slips.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_rounds_gather(const SrTake* take, const SrAlignedSound* aligned, SrGoingOn* going_on,
@@ -45,10 +45,10 @@ SrStatus sr_rounds_gather(const SrTake* take, const SrAlignedSound* aligned, SrG
 
 /// Whether a written note repeats the pitch before it.
 bool sr_note_repeats(const SrPhrase* phrase, size_t note);
-/// The verdict on a note that did not come.
+/// The verdict on a missed note.
 SrNoteVerdict sr_note_missed(const SrPhrase* phrase, size_t note);
 
-/// Add a slip to a round; false without memory.
+/// Add a slip to a round; false if out of memory.
 bool sr_round_add_slip(SrRound* round, SrSlip slip);
 
 #endif // SR_JUDGE_ROUNDS_H

@@ -4,15 +4,17 @@
 
 #include <math.h>
 
-/// Onsets from which on evenness is scored.
+/// Fewest onsets for which evenness is scored.
 #define LEAST_ONSETS 4u
-/// What an audible release costs that is just over what the note hides, and what is far over, dB.
+/// Cost of a release that is only just audible, as a share of its place in the score.
 #define JUST_OVER_COST (1.0 / 3.0)
+/// A release this far over the masked threshold, dB, costs its whole place.
 #define FAR_OVER_DB 12.0
-/// A change of tempo that is noticed, and one to another tempo altogether, percent.
+/// Change of tempo that is just noticed, percent.
 #define NOTICEABLE_CHANGE 2.5
+/// Change of tempo that takes the whole score, percent.
 #define OTHER_TEMPO 50.0
-/// What a break of a pulse takes of what is left.
+/// Share of the remaining score that a break of one pulse takes.
 #define BREAK_COST 0.2
 
 double
@@ -23,7 +25,7 @@ sr_score_step(const SrPhrase* const phrase)
   double best = INFINITY;
   for (size_t i = 0; i < notes; ++i) {
     const double length = sr_fraction_value(sr_phrase_note(phrase, i)->length);
-    // Only a shorter one can be it, so that most are not counted
+    // Only a shorter length can win, so most are not counted
     size_t alike = 0;
     for (size_t j = 0; length < best && j < notes; ++j) {
       alike += fabs(sr_fraction_value(sr_phrase_note(phrase, j)->length) - length) < 1e-9;
@@ -87,8 +89,8 @@ sr_round_steadiness(const SrRound* const round)
   if (!isfinite(pulse->change_percent) || !isfinite(pulse->spread_ms) || !(last_s > first_s)) {
     return 1.0;
   }
-  // Of a parabola through n points h apart, each with the deviation s, the slopes at both ends
-  // differ by chance with a deviation of 2 sqrt(180) s / (n^1.5 h)
+  // Slopes at the two ends of a parabola fitted to n points, h apart, with deviation s, differ by
+  // chance with a deviation of 2 sqrt(180) s / (n^1.5 h)
   const double step_ms = 1e3 * (last_s - first_s) / (onsets - 1.0);
   const double chance = 100.0 * 2.0 * sqrt(180.0) * pulse->spread_ms / (pow(onsets, 1.5) * step_ms);
   const double noticeable = fmax(NOTICEABLE_CHANGE, 2.0 * chance);
@@ -97,7 +99,7 @@ sr_round_steadiness(const SrRound* const round)
   return 1.0 - fmin(1.0, fmax(0.0, over));
 }
 
-/// What is left of the flow of a round after its breaks.
+/// The share of a round's score that remains after its breaks.
 static double
 unbroken(const SrRound* const round)
 {
@@ -135,7 +137,7 @@ score_evenness(const SrTake* const take, const SrRound* const round)
   const double step_ms = sr_score_step(take->phrase) * 60e3 / pulse->played_bpm;
   const double noticeable = sr_judge_just_noticeable_ms(step_ms);
   const double quarter = fmax(0.25 * step_ms, noticeable + 1.0);
-  // A single note far off is left out of the fit, but it was heard all the same
+  // A single far-off note is left out of the fit, but it was audible
   const double all_ms = fmax(pulse->spread_ms, sqrt(squares / (double)onsets));
   const double over = (all_ms - noticeable) / (quarter - noticeable);
   const double even = fmin(1.0, fmax(0.0, 1.0 - over));

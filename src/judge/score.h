@@ -10,11 +10,10 @@
 
 #include "rounds.h"
 
-/// Fill the scores of a round, with what was asked and judged; judge.h has the formulas.
+/// Fill a round's scores and the amounts asked and judged; judge.h has the formulas.
 void sr_score_round(const SrTake* take, SrRound* round);
 
-/// The phrase's shortest step between notes that occurs at least a tenth as often as all, in
-/// pulses.
+/// The shortest note length in pulses that at least a tenth of the phrase's notes have.
 double sr_score_step(const SrPhrase* phrase);
 
 #endif // SR_JUDGE_SCORE_H

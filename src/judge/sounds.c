@@ -11,57 +11,61 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// A sound of this length stands by itself; a shorter one must be this near to one,
+/// Shortest sound that stands by itself, s.
 #define LONG_SOUND_S 0.07
+/// A shorter sound stands if it is within this of such a one, s.
 #define BY_S 0.12
-/// or be in a run that leads to one on either side; so many sounds are looked at for the next of
-/// it.
+/// A run of short sounds stands if it leads to standing ones on both sides; this many neighbours
+/// are searched for each link.
 #define FLICKER_REACH 4u
-/// A sound so far below the usual long one, dB, is none. The ear adds up what it gets: one shorter
-/// than this, s, is so much softer to it.
+/// A sound this far below the median level of the long ones is dropped, dB.
 #define FAINT_DB 20.0
+/// Integration time, s: a sound shorter than this counts as proportionally softer.
 #define EAR_S 0.06
 
-/// A note's octave above is a stray part of its beginning if it is no longer than this,
+/// Longest stray octave, or flat start, at the start of a note, s.
 #define HEAD_S 0.1
-/// the note begins in it, or within this of its end,
+/// Largest gap between two sounds that count as adjacent, s.
 #define HEAD_GAP_S 0.02
-/// and a part of the note before it, if this short, is its beginning.
+/// A fragment before a stray octave, if shorter than this, s, is the start of its note.
 #define FIRST_PART_S 0.06
-/// A later part goes on in the phase of the one before by at least this.
+/// A later fragment continues the earlier one if at least this much of the phase is kept.
 #define SAME_PHASE 0.85
 
-/// Two notes are as long to each other as written within this factor.
+/// Two sounds have the written ratio of lengths within this factor.
 #define ALIKE_LENGTHS 1.5
 
-/// The beginning of a note that wavered: no longer than this, with the rest so soon behind it,
+/// Longest wavering start of a note, s.
 #define WAVER_S 0.08
+/// Largest gap between a wavering start and the rest of its note, s.
 #define WAVER_GAP_S 0.025
-/// which fell by less than this in between: else, where the reed had sounded shortly before, it may
-/// be the end of that.
+/// Largest fall of level in that gap, dB; a larger one may be the end of an earlier sound of that
+/// reed.
 #define WAVER_DB 12.0
 
-/// What beats with lower sounds breaks for less than this, s; what comes again sooner than this was
-/// not let go.
+/// Beating with lower sounds interrupts a note for less than this, s.
 #define BEAT_S 0.06
+/// A pitch that returns sooner than this, s, was not released.
 #define AT_ONCE_S 0.01
 
-/// A note whose first part ended so soon after its cut began, s, spoke again behind that, even if
-/// it seems to have done so at most so long before it, s, or in its first half.
+/// A note whose first part ended within this of the start of its cut, s, was released for it.
 #define LET_GO_S 0.03
+/// A reed at most this many semitones away picks up part of the cut's start.
 #define NEAR_STEP 2
+/// Its re-attack may seem to come up to this before the cut, s, or in the cut's first half.
 #define EARLY_S 0.008
-/// A reed that starts flat sounds like its neighbour below for a moment, so much softer at least,
-/// dB: of all takes with ornaments, no strike that led in from another note was as soft and heard
-/// to begin with its note.
+/// A reed that starts flat briefly looks like its lower neighbour, softer by at least this, dB.
+/// Over all takes with ornaments, no strike from another note was both as soft and simultaneous
+/// with its note.
 #define FLAT_DB 10.0
 
-/// A note that sagged fell by less than this, dB, if that is known: loud air may hide all of it for
-/// a moment. Air reaches so far about what is heard of it, s.
+/// A note that sagged under air fell by less than this, dB, if its fall is known: loud air may hide
+/// it completely for a moment.
 #define SAG_DB 25.0
+/// The effect of a release reaches this far beyond its detected limits, s.
 #define ABOUT_AIR_S 0.12
 
-/// By onset, then by all else that is told, so that any order of events gives one result.
+/// By onset, then pitch and end, so that the input order does not matter.
 static int
 compare_events(const void* const a, const void* const b)
 {
@@ -83,9 +87,9 @@ sr_events_sort(SrEvent* const events, const size_t count)
 }
 
 /**
-   Drop sounds far below what is usual in this take: the room, heard before it was known.
+   Drop sounds far below the usual level of the take: the room, before its noise was known.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
@@ -111,7 +115,7 @@ drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
   return kept;
 }
 
-/// Whether a sound is long, or short and near to a long one.
+/// Whether a sound is long, or short and near a long one.
 static bool
 stands(const SrEvent* const sounds, const size_t count, const size_t index,
        const double last_long_end)
@@ -125,8 +129,7 @@ stands(const SrEvent* const sounds, const size_t count, const size_t index,
   return near;
 }
 
-/// Whether the nearest sounds on one side, each beginning as another ends, lead to one that stands.
-/// `standing` tells of each whether it does.
+/// Whether adjacent sounds on one side lead to one that stands; `standing` is positive for those.
 static bool
 leads_to_standing(const SrEvent* const sounds, const size_t count, const size_t index,
                   const bool later, const double* const standing)
@@ -151,11 +154,11 @@ leads_to_standing(const SrEvent* const sounds, const size_t count, const size_t 
 }
 
 /**
-   Drop short sounds that no longer one stands by: what is left of speech and knocks. A cut or a
-   clipped note always has its neighbours, and a run of quick notes leads from one to another.
+   Drop short sounds with no long one nearby: remains of speech and knocks. A cut or a clipped note
+   always has its neighbours, and a run of quick notes leads from one to another.
 
    @param scratch `count` doubles.
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 drop_flickers(SrEvent* const sounds, const size_t count, double* const scratch)
@@ -167,7 +170,7 @@ drop_flickers(SrEvent* const sounds, const size_t count, double* const scratch)
       last_long_end = fmax(last_long_end, sounds[i].end_s);
     }
   }
-  // What is found here says nothing of the others
+  // The marks of stands() are not changed by runs
   for (size_t i = 0; i < count; ++i) {
     const bool run = !(scratch[i] > 0.0) && leads_to_standing(sounds, count, i, false, scratch) &&
                      leads_to_standing(sounds, count, i, true, scratch);
@@ -182,7 +185,7 @@ drop_flickers(SrEvent* const sounds, const size_t count, double* const scratch)
   return kept;
 }
 
-/// The last sound of a pitch that ends about a time; count if none does.
+/// The last sound of a pitch that ends near a time; count if none.
 static size_t
 sound_to(const SrEvent* const sounds, const size_t count, const int midi, const double at_s)
 {
@@ -195,8 +198,8 @@ sound_to(const SrEvent* const sounds, const size_t count, const int midi, const 
   return found;
 }
 
-/// The note an octave below a head, and no softer, that begins in it or so soon behind it and
-/// outlasts it; count if there is none.
+/// The note an octave below a stray octave, at least as loud, that starts in or just after it and
+/// outlasts it; count if none.
 static size_t
 note_of_head(const SrEvent* const sounds, const size_t count, const SrEvent* const head)
 {
@@ -216,8 +219,8 @@ drop_sound(SrEvent* const sounds, const size_t count, const size_t index)
   return count - 1;
 }
 
-/// Whether a cut lies between a stray octave's beginning and the note below it: what the octave was
-/// a part of then is the cut, or the note before.
+/// Whether a cut lies between a stray octave and the note below: the octave then belongs to the cut
+/// or to the previous note.
 static bool
 cut_between(const SrEvent* const sounds, const size_t count, const SrEvent* const head,
             const SrEvent* const note)
@@ -233,7 +236,7 @@ cut_between(const SrEvent* const sounds, const size_t count, const SrEvent* cons
   return false;
 }
 
-/// Whether a note of the phrase is followed by the one an octave below it.
+/// Whether the phrase has a note followed by the one an octave below.
 static bool
 is_octave_leap(const SrPhrase* const phrase, const int midi)
 {
@@ -247,11 +250,11 @@ is_octave_leap(const SrPhrase* const phrase, const int midi)
 }
 
 /**
-   Give a note back what was heard as its octave above: where a note is doubled, the
-   upper reed speaks first, and for that while it may look like the octave's lower one; a
-   single reed may begin with its second harmonic.
+   Give a note back what was heard as its octave at the start. Where notes are doubled the upper
+   reed speaks first and may look like the lower one of the octave above; a single reed may start
+   with its second harmonic.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 join_octave_heads(const SrPhrase* const phrase, SrEvent* const sounds, size_t count)
@@ -288,7 +291,7 @@ join_octave_heads(const SrPhrase* const phrase, SrEvent* const sounds, size_t co
   return count;
 }
 
-/// Whether any sound but these two begins about the place where they meet.
+/// Whether a third sound starts between the starts of these two.
 static bool
 other_between(const SrEvent* const sounds, const size_t count, const size_t one, const size_t two)
 {
@@ -301,8 +304,8 @@ other_between(const SrEvent* const sounds, const size_t count, const size_t one,
   return false;
 }
 
-/// Whether two sounds of a pitch are to each other as two notes that are written one after the
-/// other, with nothing between.
+/// Whether the lengths of two sounds of a pitch have the ratio of two notes written in succession
+/// without a cut.
 static bool
 are_two_notes(const SrPhrase* const phrase, const SrEvent* const first, const SrEvent* const second)
 {
@@ -320,11 +323,11 @@ are_two_notes(const SrPhrase* const phrase, const SrEvent* const first, const Sr
 }
 
 /**
-   Join a note's short beginning to the rest of it: slow reeds waver as they start, and a
-   room takes off from a note as its first reflections arrive. Hardly a tune has notes so short
-   that repeat with nothing between.
+   Join a note's short start to the rest of it: slow reeds waver as they start, and the first
+   reflections of a room can interrupt a note. Hardly any tune repeats such short notes without a
+   cut.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 join_wavering_starts(const SrPhrase* const phrase, SrEvent* const sounds, size_t count)
@@ -352,7 +355,7 @@ join_wavering_starts(const SrPhrase* const phrase, SrEvent* const sounds, size_t
   return count;
 }
 
-/// Whether a short higher sound begins where a sound is broken: a cut.
+/// Whether a short higher sound, a cut, starts where a sound is interrupted.
 static bool
 higher_between(const SrEvent* const sounds, const size_t count, const SrEvent* const first,
                const SrEvent* const rest)
@@ -366,13 +369,13 @@ higher_between(const SrEvent* const sounds, const size_t count, const SrEvent* c
   return false;
 }
 
-/// Whether a lower sound is there where a sound is broken.
+/// Whether a lower sound is present where a sound is interrupted.
 static bool
 lower_about(const SrEvent* const sounds, const size_t count, const SrEvent* const first,
             const SrEvent* const rest)
 {
   for (size_t i = 0; i < count && sounds[i].onset_s < first->end_s + AT_ONCE_S; ++i) {
-    // A strike would be over
+    // A strike would be over by then
     if (sounds[i].midi < first->midi && sounds[i].end_s > rest->onset_s + BEAT_S) {
       return true;
     }
@@ -381,10 +384,10 @@ lower_about(const SrEvent* const sounds, const size_t count, const SrEvent* cons
 }
 
 /**
-   Join a note to what goes on behind a break that only the beating of its harmonics with those of
-   lower sounds makes: in its old phase, or sooner than a finger comes back.
+   Join a note that was interrupted only by its harmonics beating with those of lower sounds: the
+   phase is kept, or the gap is too short for a finger.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 join_over_lower(SrEvent* const sounds, size_t count)
@@ -399,7 +402,7 @@ join_over_lower(SrEvent* const sounds, size_t count)
     const double gap_s = next ? next->onset_s - first->end_s : (double)INFINITY;
     const bool kept = next && next->phase_kept > SAME_PHASE && next->fall_db < WAVER_DB;
     const bool one = gap_s < AT_ONCE_S || (kept && gap_s < BEAT_S);
-    // Of two short ones, as in a group of graces, neither is a note
+    // Of two short sounds, as in a group of graces, neither is a note
     const bool is_note =
         next && fmax(first->end_s - first->onset_s, next->end_s - next->onset_s) >= LONG_SOUND_S;
     if (one && is_note && lower_about(sounds, count, first, next) &&
@@ -418,7 +421,7 @@ join_over_lower(SrEvent* const sounds, size_t count)
   return count;
 }
 
-/// Whether a stretch lies under a release of air, or just about it.
+/// Whether a stretch lies under a release of air, or close to one.
 static bool
 is_under_air(const SrAirHeard* const air, const size_t air_count, const double from_s,
              const double to_s)
@@ -432,10 +435,10 @@ is_under_air(const SrAirHeard* const air, const size_t air_count, const double f
 }
 
 /**
-   Join a note that sagged or bent under air to what went on behind it: its level sank, its
-   phase strayed, or the air hid it, but nobody let it go.
+   Join a note that sagged or bent under air: its level fell, its phase drifted or the air hid it,
+   but it was not released.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
@@ -460,12 +463,11 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
   return count;
 }
 
-/// What is written more than so many times shorter than the note behind it is like a grace.
+/// A note written over this many times shorter than the next one is like a grace.
 #define GRACE_SHARE 8.0
 
-/// Whether a pitch leads into a higher note from below: as its strike, or as a note before it that
-/// is written no longer beside it than a grace. Else it is the higher reed itself, which starts
-/// flat.
+/// Whether a pitch leads into a higher note from below: as its strike, or as a preceding note as
+/// short as a grace. Otherwise it is the higher reed starting flat.
 static bool
 leads_from_below(const SrPhrase* const phrase, const int low, const int midi)
 {
@@ -482,9 +484,8 @@ leads_from_below(const SrPhrase* const phrase, const int low, const int midi)
   return false;
 }
 
-/// A note that let go for a cut or a strike, or into which one leads from another note, speaks when
-/// that is over, and not as it begins: its level was least there, and told no more. `scratch` has
-/// room for as many doubles.
+/// A note released for a cut or strike, or entered through one, speaks when that is over, though it
+/// seems to start with it, where its level was lowest. `scratch` has room for `count` doubles.
 static void
 speak_after_cuts(const SrPhrase* const phrase, SrEvent* const sounds, const size_t count,
                  double* const scratch)
@@ -499,7 +500,7 @@ speak_after_cuts(const SrPhrase* const phrase, SrEvent* const sounds, const size
       const SrEvent* const note = &sounds[n];
       const int step = abs(cut->midi - note->midi);
       const size_t first = sound_to(sounds, n, note->midi, cut->onset_s);
-      // No reed sounds again before it has let go
+      // A reed cannot sound again before its release
       const double onset_s = first < n ? fmax(note->onset_s, sounds[first].end_s) : note->onset_s;
       const bool early =
           onset_s > cut->onset_s - EARLY_S && onset_s < cut->onset_s + 0.5 * length_s;
@@ -509,7 +510,7 @@ speak_after_cuts(const SrPhrase* const phrase, SrEvent* const sounds, const size
         continue;
       }
       const bool spoke = first < n && fabs(sounds[first].end_s - cut->onset_s) < LET_GO_S;
-      // A reed so near takes up some of the start of the cut that leads into it
+      // A near reed picks up part of the start of the cut that leads into it
       const bool sounded = first < n && sounds[first].end_s > cut->onset_s - SR_GRACE_MOST_S;
       if (spoke || (step <= NEAR_STEP && !sounded)) {
         scratch[n] = cut->end_s;
@@ -522,8 +523,8 @@ speak_after_cuts(const SrPhrase* const phrase, SrEvent* const sounds, const size
   sr_events_sort(sounds, count);
 }
 
-/// Whether a sound is the flat start of a higher reed: it begins with one that did not sound just
-/// before and is clearly louder.
+/// Whether a sound is the flat start of a higher reed: it starts with a clearly louder one that did
+/// not sound just before.
 static bool
 is_flat_start(const SrEvent* const sounds, const size_t count, const size_t index)
 {
@@ -543,9 +544,9 @@ is_flat_start(const SrEvent* const sounds, const size_t count, const size_t inde
 }
 
 /**
-   Drop what is the start of another reed.
+   Drop flat starts of other reeds.
 
-   @return How many are left.
+   @return Number left.
 */
 static size_t
 drop_flat_starts(SrEvent* const sounds, size_t count)

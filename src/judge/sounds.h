@@ -2,8 +2,7 @@
 
 /**
    @file sounds.h
-   What was heard, made ready to be aligned: what nobody hears is dropped, and what was
-   heard in parts is joined.
+   Clean-up before alignment: inaudible sounds are dropped, fragments are joined.
 */
 
 #ifndef SR_JUDGE_SOUNDS_H
@@ -14,19 +13,19 @@
 
 #include <stddef.h>
 
-/// Sort events by onset, so that any order of them gives one result.
+/// Sort events by onset, then by pitch and end, so that the input order does not matter.
 void sr_events_sort(SrEvent* events, size_t count);
 
 /**
-   Sort sounds and make them ready.
+   Sort and clean up sounds.
 
-   @param phrase  What was to be played.
-   @param sounds  SR_EVENT_SOUND only; changed.
-   @param count   How many.
-   @param air     Releases of air, under which a note may sag and seem to speak again.
-   @param air_count How many.
-   @param scratch `count` doubles.
-   @return How many are left, sorted by onset.
+   @param phrase    What was to be played.
+   @param sounds    SR_EVENT_SOUND only; modified.
+   @param count     Number of them.
+   @param air       Air releases, under which a note may sag and seem to re-attack.
+   @param air_count Number of them.
+   @param scratch   `count` doubles.
+   @return Number left, sorted by onset.
 */
 size_t sr_sounds_tidy(const SrPhrase* phrase, SrEvent* sounds, size_t count, const SrAirHeard* air,
                       size_t air_count, double* scratch);

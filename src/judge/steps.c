@@ -2,23 +2,23 @@
 
 /**
    @file steps.c
-   How even notes are that no phrase tells the lengths of.
+   Evenness of notes whose written lengths are unknown.
 */
 
 #include <steadyreed/judge.h>
 
 #include <math.h>
 
-/// Most units of a step.
+/// Most units in a step.
 #define MOST_UNITS 4
-/// It fits so many of them if it is no further from it than this share of a unit.
+/// A step fits a number of units if it is off by less than this share of a unit.
 #define FITS 0.25
-/// So many steps on either side tell the unit of the moment.
+/// Number of steps on either side that give the local unit.
 #define BESIDE 4u
-/// So many steps, the last ones, are looked at.
+/// Only this many of the last steps are used.
 #define MOST_STEPS 512u
 
-/// How many units a step is; 0 if it is no whole number of them.
+/// Number of units in a step; 0 if it is not close to a whole number of them.
 static int
 units_of(const double step, const double unit)
 {
@@ -37,8 +37,8 @@ fitting(const double* const steps, const size_t count, const double unit)
   return fits;
 }
 
-/// The unit that the steps from `first` to before `end` tell, without the one at `left_out`;
-/// `unit` itself if none of them fits it.
+/// The unit by the steps from `first` to before `end` except `left_out`; `unit` itself if none fits
+/// it.
 static double
 unit_of(const double* const steps, const size_t first, const size_t end, const size_t left_out,
         const double unit)
@@ -53,7 +53,7 @@ unit_of(const double* const steps, const size_t first, const size_t end, const s
   return units ? sum / units : unit;
 }
 
-/// The step that most others are multiples of, of several the longest; then what all of them tell.
+/// The step that most others are multiples of, the longest of several, refined by all that fit.
 static double
 common_unit(const double* const steps, const size_t count)
 {
@@ -88,7 +88,7 @@ sr_judge_steps(const double* const all, const size_t all_count)
   for (size_t i = 0; i < count; ++i) {
     const int number = units_of(steps[i], unit);
     if (number > 0) {
-      // By the unit of the moment: the tempo may change
+      // By the local unit: the tempo may change
       const size_t first = i > BESIDE ? i - BESIDE : 0;
       const size_t end = i + BESIDE < count ? i + BESIDE + 1 : count;
       const double about = unit_of(steps, first, end, i, unit);

@@ -6,39 +6,38 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Least number of steps that a tempo holds for; the old one before and behind a stretch may be
-/// shorter.
+/// Fewest steps that a tempo holds for; the old one before and after a stretch may hold for fewer.
 #define TURN_STEPS 3u
-/// A tempo that jumps does so by this share at least.
+/// Smallest jump of the tempo, as a share of a pulse.
 #define LEAST_JUMP 0.1
-/// A wait is at least so long, s.
+/// Shortest wait, s.
 #define LEAST_WAIT_S 0.06
-/// Places that are tried in each step of a round that has no more onsets than the second; else one.
+/// Places tried per step in a round of at most ONSETS_ALL onsets; one in a longer round.
 #define STEP_PARTS 4u
 #define ONSETS_ALL 64u
-/// A column of which less is its own, against those before it, tells nothing.
+/// A column with less than this share of its square independent of the earlier ones is not fitted.
 #define LEAST_OWN 1e-9
 
 /// A place where the tempo may turn, and its ramp: the pulses since then.
 typedef struct {
   double pulses;
   size_t step;  ///< Between the onset of this number and the next
-  double along; ///< The ramp along the offsets
-  double* own;  ///< … and along each direction of the model
+  double along; ///< The ramp projected on the offsets
+  double* own;  ///< The ramp projected on each direction of the model
 } Knot;
 
 typedef struct {
   const SrTurnSearch* search;
   double* basis; ///< Orthonormal: `rank` directions of `rows` each
   size_t rank;
-  double* offsets; ///< What the model leaves
+  double* offsets; ///< Residual of the model
   double squares;
   Knot* knots;
   size_t knot_count;
-  double* room;      ///< Of the knots' `own`
-  double (*sums)[3]; ///< Over the onsets from each on: how many, their places, and those squared
+  double* room;      ///< Storage of the knots' `own`
+  double (*sums)[3]; ///< Suffix sums over the onsets: count, places, squared places
   double* column;
-  size_t places; ///< Of the turns that the model has
+  size_t places; ///< Of the turns in the model
   double badness;
   SrTurn best;
   bool found;
@@ -78,7 +77,7 @@ sr_model_badness(const double squares, const size_t rows, const size_t columns, 
     return (double)INFINITY;
   }
   const double variance = squares / (double)(rows - parameters);
-  // … of displacements anywhere within what can be noticed
+  // Variance of displacements spread evenly within the noticeable limit
   const double unnoticed = noticeable_s * noticeable_s / 3.0;
   return (double)rows * log(variance + unnoticed) + (double)parameters * log((double)rows);
 }
@@ -93,7 +92,7 @@ dot(const double* const a, const double* const b, const size_t count)
   return sum;
 }
 
-/// Take from a vector what lies along the model's directions so far.
+/// Project the model's directions out of a vector.
 static void
 take_out(const Finder* const f, double* const vector)
 {
@@ -107,7 +106,7 @@ take_out(const Finder* const f, double* const vector)
   }
 }
 
-/// Gram and Schmidt; what is left of the onsets are the offsets.
+/// Gram-Schmidt; the residual of the onsets is the offsets.
 static void
 make_basis(Finder* const f)
 {
@@ -119,7 +118,7 @@ make_basis(Finder* const f)
     }
     const double before = dot(direction, direction, s->rows);
     take_out(f, direction);
-    take_out(f, direction); // for rounding
+    take_out(f, direction); // again, against rounding
     const double square = dot(direction, direction, s->rows);
     if (square > LEAST_OWN * before) {
       for (size_t i = 0; i < s->rows; ++i) {
@@ -133,7 +132,7 @@ make_basis(Finder* const f)
   f->squares = dot(f->offsets, f->offsets, s->rows);
 }
 
-/// Whether a place keeps its distance from the turns that are there.
+/// Whether a step is far enough from the existing turns.
 static bool
 may_turn_in(const SrTurnSearch* const s, const size_t step)
 {
@@ -175,7 +174,7 @@ parts_of(const SrTurnSearch* const s)
   return s->rows <= ONSETS_ALL ? STEP_PARTS : 1;
 }
 
-/// The places between the onsets count as well, since few notes are long.
+/// Places between the onsets count too, since some notes are long.
 static void
 find_knots(Finder* const f)
 {
@@ -195,7 +194,7 @@ find_knots(Finder* const f)
   }
 }
 
-/// The product of two ramps, of which `b` begins no sooner.
+/// The inner product of two ramps; `b` does not start before `a`.
 static double
 ramps(const Finder* const f, const Knot* const a, const Knot* const b)
 {
@@ -203,8 +202,8 @@ ramps(const Finder* const f, const Knot* const a, const Knot* const b)
   return sums[2] - (a->pulses + b->pulses) * sums[1] + a->pulses * b->pulses * sums[0];
 }
 
-/// Keep a turn if it makes the model less bad than the best so far: what its column has along the
-/// offsets, and the square of what it has on top of the model's own directions.
+/// Keep a turn if it reduces the badness below the best so far. `along` is its column projected on
+/// the offsets, `square` that of the part independent of the model.
 static void
 weigh(Finder* const f, const SrTurn* const turn, const double along, const double square)
 {
@@ -233,7 +232,7 @@ may_last(const SrTurnSearch* const s, const Knot* const knot)
   return knot->step + 1 >= TURN_STEPS && knot->step + 1 + TURN_STEPS <= s->rows;
 }
 
-/// Weigh a turn that holds to the end.
+/// Weigh a turn that lasts to the end.
 static void
 weigh_lasting(Finder* const f, const SrTurnKind kind, const double from)
 {

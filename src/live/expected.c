@@ -2,7 +2,7 @@
 
 #include <steadyreed/live.h>
 
-/// A grace may sound at a note.
+/// Allow a grace at a note.
 static void
 expect_grace(SrExpected* const expected, const int note, const int grace)
 {

@@ -13,56 +13,59 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Samples are listened to in steps of this, s.
+/// Processing step, s.
 #define STEP_S 0.02
-/// A note is told so long after its end, s: by then all that lay about it is over too.
+/// A note is reported this long after its end, s: by then every sound around it is over too.
 #define SETTLE_S 0.25
-/// What is kept to be heard again by a better ear, s,
+/// Length of the history that a better listener hears again, s.
 #define PAST_S 4.0
-/// … by the first one that knows the reeds, s,
+/// The same for the first listener that knows the reeds, s.
 #define FIRST_PAST_S 12.0
-/// … and by one that has listened for so long already, s.
+/// A listener needs this much run-up before a note, s.
 #define RUN_UP_S 0.5
-/// The longest note, s.
+/// Longest note, s.
 #define MOST_HELD_S 60.0
-/// The instrument is learnt when so much of its reeds has been heard, s, and again each time that
-/// has grown by this factor, up to so much.
+/// The instrument is first estimated after this much reed sound, s.
 #define LEARN_FIRST_S 0.5
+/// It is estimated again each time the reed sound has grown by this factor.
 #define LEARN_FACTOR 1.4
+/// After this much reed sound it is not estimated again, s.
 #define LEARN_LAST_S 60.0
-/// A reference that moves further than this, cents, is half a semitone the other way: every note
-/// would have another name.
+/// A reference that moves further than this, cents, is half a semitone off the other way: every
+/// note would change its name.
 #define MOST_MOVED_CENTS 60.0
-/// … unless it is found there so many times in a row: then it was wrong before, or it is another
-/// box.
+/// Number of times in a row that such a reference must be found to be accepted: the earlier one was
+/// wrong, or the instrument has changed.
 #define TIMES_MOVED 3u
-/// A cut, as ornament.h has it, takes no more of its note than this; its note begins within this of
-/// its end, s.
+/// Largest length of a cut (see ornament.h) as a share of its note.
 #define MOST_CUT_SHARE 0.7
+/// A note starts within this of the end of its cut, s.
 #define CUT_GAP_S 0.03
-/// … and no longer than this, s, where its note was not played just before, which is until so near
-/// to its beginning, s: else it is a note of a fast run.
+/// A longer cut, s, is a note of a fast run unless its note was played just before it.
 #define MOST_LONE_CUT_S 0.075
+/// "Just before" means that the note ended within this of the start of the cut, s.
 #define NEAR_CUT_S 0.06
-/// A sound shorter than this is no note, s.
+/// Shortest note, s.
 #define LEAST_NOTE_S 0.05
-/// … nor is one so faint, dBFS.
+/// Faintest note, dBFS.
 #define LEAST_LEVEL_DB (-65.0)
-/// … and one shorter than this, s, must fit its reed so well.
+/// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
 #define SHORT_NOTE_S 0.1
 #define SHORT_NOTE_FIT 0.76
-/// … and not be so far, dB, under what sounds beside it.
+/// Nor may it be softer than a longer sound over it by this, dB.
 #define FLICKER_DB 6.0
-/// Air hides a note for so long at most, s, and reaches so far about what is heard of it, s.
+/// Longest gap in a note that air can hide, s.
 #define MOST_HIDDEN_S 0.4
+/// The effect of a release reaches this far beyond its detected limits, s.
 #define ABOUT_AIR_S 0.12
-/// Notes told last that are remembered, and how near to one of them, s, a sound is the same.
+/// Number of reported notes that are remembered.
 #define RECENT 512u
+/// Two sounds of a pitch are the same if they start within this, s.
 #define SAME_ONSET_S 0.05
-/// A sound under a longer one, so many dB below it, is an octave, a chord or a shadow of it.
+/// A sound with this share of its time under another one may be its octave, chord or shadow.
 #define UNDER_SHARE 0.6
 
-/// A note that was told.
+/// A reported note.
 typedef struct {
   int midi;
   double onset_s;
@@ -77,15 +80,15 @@ struct SrFreeImpl {
   SrWindow* window;
   uint64_t pushed;
   double learn_at_s;
-  double wait_until_s; ///< Not to be learnt before
-  int last_midi;       ///< Pitch of the last note told
+  double wait_until_s; ///< No new estimate before this time
+  int last_midi;       ///< Pitch of the last note reported
   double last_end_s;
   Recent recent[RECENT];
   size_t recent_next;
-  bool learnt;          ///< The instrument, at least once
-  bool given;           ///< … or it was known before
-  unsigned times_moved; ///< Its reference, in a row
-  double untold_s;      ///< What began before this was told, or never will be
+  bool learnt;          ///< The instrument was estimated at least once
+  bool given;           ///< A profile was given
+  unsigned times_moved; ///< Times in a row that the reference moved too far
+  double untold_s;      ///< Sounds that started earlier are reported, or never will be
   double air_told_s;
   SrOpenSound open[SR_MOST_OPEN]; ///< At the last look
   size_t open_count;
@@ -184,7 +187,7 @@ is_under(const SrEvent* const sounds, const size_t count, const size_t index)
   return false;
 }
 
-/// Whether a short sound is but a flicker beside a longer and much louder one.
+/// Whether a short sound is only a flicker beside a longer and much louder one.
 static bool
 is_flicker(const SrEvent* const sounds, const size_t count, const SrEvent* const sound)
 {
@@ -199,7 +202,8 @@ is_flicker(const SrEvent* const sounds, const size_t count, const SrEvent* const
   return false;
 }
 
-/// Whether a sound is short and high enough for a cut of another, and how it lies to it.
+/// Whether a sound's length and pitch allow a cut of another, and its place too. `held` receives
+/// whether the note sounds through it.
 static bool
 lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const held)
 {
@@ -211,7 +215,7 @@ lies_as_cut(const SrEvent* const cut, const SrEvent* const note, bool* const hel
   return *held || fabs(note->onset_s - cut->end_s) < CUT_GAP_S;
 }
 
-/// Whether what sounded until a cut was the cut's own note.
+/// Whether the sound that ended at a cut has the pitch of the cut's note.
 static bool
 parts_notes(const SrEvent* const sounds, const size_t count, const SrEvent* const cut,
             const SrEvent* const note)
@@ -239,7 +243,7 @@ begins_with_cut(const SrEvent* const sounds, const size_t count, const size_t in
   return false;
 }
 
-/// Whether a sound is the cut of a note: a short note that has a cut itself is none.
+/// Whether a sound is the cut of a note; a short note that has a cut itself is not.
 static bool
 is_cut_of(const SrEvent* const sounds, const size_t count, const size_t cut, const size_t note,
           bool* const held)
@@ -252,8 +256,8 @@ is_cut_of(const SrEvent* const sounds, const size_t count, const size_t cut, con
                    !begins_with_cut(sounds, count, cut));
 }
 
-/// The cut that a note began with, or else one that lies on it: the longest, for a flicker beside
-/// it is shorter. `count` without one.
+/// The cut at the start of a note, otherwise one within it; the longest, since flickers beside it
+/// are shorter. `count` if none.
 static size_t
 cut_of(const SrEvent* const sounds, const size_t count, const size_t index, bool* const held)
 {
@@ -283,7 +287,7 @@ is_cut(const SrEvent* const sounds, const size_t count, const size_t index)
   return false;
 }
 
-/// Whether a sound was told, or as a part of one.
+/// Whether a sound was reported, alone or as part of a note.
 static bool
 is_told(const SrFree* const f, const SrEvent* const sound)
 {
@@ -298,7 +302,7 @@ is_told(const SrFree* const f, const SrEvent* const sound)
   return false;
 }
 
-/// Whether a sound is another that never let go, and seems to begin again inside itself.
+/// Whether a sound continues one that was never released and seems to restart.
 static bool
 goes_on_from(const SrEvent* const before, const SrEvent* const sound)
 {
@@ -307,7 +311,7 @@ goes_on_from(const SrEvent* const before, const SrEvent* const sound)
          fabs(sound->onset_s - before->end_s) < SR_GRACE_MOST_S && sr_sound_held(&settings, sound);
 }
 
-/// Make one sound of two: what it is like is told best by the longer.
+/// Join two sounds; the longer one gives the measurements.
 static void
 put_to(SrEvent* const before, const SrEvent* const sound)
 {
@@ -321,7 +325,7 @@ put_to(SrEvent* const before, const SrEvent* const sound)
   before->end_s = fmax(first.end_s, sound->end_s);
 }
 
-/// Put what goes on to what it goes on from, unless that was told already. They are in order.
+/// Join sounds, sorted by onset, to those they continue, unless these were reported.
 static size_t
 put_together(const SrFree* const f, SrEvent* const sounds, const size_t count)
 {
@@ -375,7 +379,7 @@ add_air(SrFree* const f, const SrAirHeard* const heard)
   return true;
 }
 
-/// Whether a sound is the note told before it, come out again under air.
+/// Whether a sound is the last reported note, emerging again from under air.
 static bool
 goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEvent* const sound)
 {
@@ -391,7 +395,8 @@ goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEve
   return false;
 }
 
-/// Tell the notes that ended before a time; what sounds now has its cuts, too, and is told later.
+/// Report the notes that ended before a time. Sounding notes are still considered for cuts, and
+/// reported later.
 static bool
 tell_until(SrFree* const f, const double until_s)
 {
@@ -420,8 +425,8 @@ tell_until(SrFree* const f, const double until_s)
       f->untold_s = fmin(f->untold_s, sound->onset_s);
       continue;
     }
-    // An ear that does not know the reeds may miss the note of which this is the cut; one that does
-    // hears it all again
+    // A listener without a profile may have missed the note of this cut; one with a profile hears
+    // it again
     const bool known = f->learnt || f->given || !isfinite(until_s);
     const bool clear = length_of(sound) >= SHORT_NOTE_S ||
                        (known && sound->fit >= SHORT_NOTE_FIT && !is_flicker(sounds, count, sound));
@@ -461,14 +466,13 @@ tell_until(SrFree* const f, const double until_s)
     }
   }
   free(sounds);
-  // What is told is needed only while a cut may still belong to it, and what is held until it is
-  // over
+  // A reported sound is needed while a cut may belong to it, a held one until it ends
   const double held_s = fmax(f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S, until_s - MOST_HELD_S);
   sr_window_drop(f->window, fmin(until_s - PAST_S, held_s));
   return enough;
 }
 
-/// Whether an ear heard a sound for most of its time.
+/// Whether a listener heard a sound for most of its time.
 static bool
 hears(const SrHeard* const heard, const SrEvent* const sound)
 {
@@ -483,7 +487,7 @@ hears(const SrHeard* const heard, const SrEvent* const sound)
   return false;
 }
 
-/// Whether another ear heard all that is still to be told.
+/// Whether another listener heard everything still to be reported.
 static bool
 hears_untold(const SrFree* const f, SrWindow* const window)
 {
@@ -503,8 +507,8 @@ hears_untold(const SrFree* const f, SrWindow* const window)
   return true;
 }
 
-/// Learn the instrument, and go on with an ear that knows it, unless it lost what is to be told: a
-/// note that it heard to begin earlier. Then that is told first.
+/// Estimate the instrument and go on with a listener that uses it, unless that lost a note still to
+/// be reported, which is then reported first.
 static SrStatus
 learn(SrFree* const f, SrError* const error)
 {
@@ -516,8 +520,8 @@ learn(SrFree* const f, SrError* const error)
   sr_profile_complete(profile, f->profile);
   SrWindow* window = NULL;
   uint64_t at = sr_past_start(f->past);
-  // An ear that knew nothing of the instrument may have heard nothing, or half of it; else what is
-  // to be told, with its cut
+  // A listener without a profile may have missed notes: start over. Otherwise start at what is
+  // unreported, with its cut
   const double since_s = f->learnt ? f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S : 0.0;
   status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
   while (status == SR_OK && at < sr_past_end(f->past)) {
@@ -536,7 +540,7 @@ learn(SrFree* const f, SrError* const error)
   const bool known = f->learnt || f->given;
   const bool elsewhere = known && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED;
   if (elsewhere) {
-    // Not before more has been heard
+    // Only after more has been heard
     f->learn_at_s *= LEARN_FACTOR;
   }
   const bool loses = !elsewhere && f->learnt && !hears_untold(f, window);
@@ -586,7 +590,7 @@ do_step(SrFree* const f, SrError* const error)
   if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
     status = SR_NO_MEMORY;
   }
-  // Not while a long note is to be told whose beginning could not be heard again
+  // Not during a long note whose start is no longer in the history
   const double past_s = (double)sr_past_start(f->past) / f->rate_hz;
   const bool whole = past_s <= 0.0 || f->untold_s > past_s + RUN_UP_S;
   const bool waits = (double)f->pushed / f->rate_hz < f->wait_until_s;

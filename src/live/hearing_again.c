@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A round is heard a second time from its samples, with what is known by then, and in other
-// readings where there is doubt.
+// The second hearing of a round from its samples, with the current profile, and in other readings
+// if in doubt.
 
 #include "following.h"
 #include "tuning.h"
@@ -35,7 +35,7 @@ sr_follow_hear_again(SrLive* const l, SrError* const error)
     status = sr_follow_begin_again(l, l->profile, l->since_s, RUN_UP_S, &l->again, error);
   }
   if (status == SR_OK) {
-    // As the recording is heard, as long as its loudest sample is not still to come
+    // The same frame grid as for a recording, unless the loudest sample is still to come
     sr_window_place(l->again.window, l->loudest_at);
     status = sr_window_air_later(l->again.window);
   }
@@ -50,13 +50,13 @@ sr_follow_hear_ahead(SrLive* const l, SrError* const error)
     const size_t last = LAST_NOTES + l->reached / NOTES_A_NOTE;
     const bool ends = l->reached + last >= sr_phrase_note_count(l->phrase);
     const bool is_long =
-        sr_follow_now_s(l) - l->round_start_s > LONG_ROUND_S; // false if none has begun
+        sr_follow_now_s(l) - l->round_start_s > LONG_ROUND_S; // false if no round has begun
     if (!(ends && is_long && sr_follow_is_kept(l))) {
       return SR_OK;
     }
     status = sr_follow_hear_again(l, error);
   }
-  // At once, for the oldest samples may be gone with the next step
+  // At once: the oldest samples may be gone after the next step
   if (status == SR_OK &&
       sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size) != SR_OK) {
     status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear this round.");
@@ -78,7 +78,8 @@ sr_follow_finish_again(const SrLive* const l, const SrReading reading,
   if (status == SR_OK) {
     status = sr_follow_judge_again(l, reading, &heard, assessment);
   }
-  // Where much was said before it, what belongs to it may not be clear; what was followed is
+  // After much talk the start of the round may be unclear to the second hearing; the live one knows
+  // it
   const bool later = isfinite(l->round_start_s) && l->round_start_s > l->since_s + BEFORE_IT_S;
   if (status == SR_OK && later) {
     SrAssessment* narrow = NULL;
@@ -121,7 +122,7 @@ judge_as(const SrLive* const l, const SrReading reading, const double until_s,
   return status;
 }
 
-/// Keep the better of two verdicts on a round.
+/// Keep the better of two assessments of a round.
 static void
 keep_better(SrLive* const l, const bool better, const SrReading reading, SrAssessment* const other,
             SrAssessment** const assessment)
@@ -142,7 +143,7 @@ sr_follow_try_other_readings(SrLive* const l, const double until_s, SrAssessment
   SrStatus status = SR_OK;
   SrAssessment* other = NULL;
   if (l->reading == SR_READ_ACCOMPANIED) {
-    // Nobody may sound below the melody any more
+    // The accompaniment may have stopped
     const SrReading likely = sr_follow_likely_reading(l);
     status = judge_as(l, likely, until_s, &other, error);
     const bool better = other && (!*assessment || !sr_listen_may_be_accompanied(other) ||

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// When the last note of a round is over, and when something sounded last.
+// When the last note of a round is over, and when a note last sounded.
 
 #include "following.h"
 #include "tuning.h"
 
-/// Whether a sound is the first note of the next round, which has begun without a pause: no cut.
+/// Whether a sound is the first note, not a cut, of a next round that began without a pause.
 static bool
 is_next_first(const SrLive* const l, const SrOpenSound* const open)
 {
@@ -31,7 +31,7 @@ sr_follow_follow_power(SrLive* const l)
   }
 }
 
-/// Whether all that is heard but the room's own noise is much softer than it was just before.
+/// Whether the power above the room's noise has fallen far below its recent maximum.
 static bool
 is_softer(const SrLive* const l)
 {
@@ -93,7 +93,8 @@ sr_follow_note_last_end(SrLive* const l)
   }
 }
 
-/// Whether a sound is a note beyond doubt: no word fits a reed so well, at its pitch, for so long.
+/// Whether a sound is certainly a note: no speech fits a reed this well, at its pitch, for this
+/// long.
 static bool
 is_surely_note(const SrLive* const l, const SrOpenSound* const open)
 {

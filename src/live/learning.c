@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Learning the instrument while it is played, and in which reading it is heard.
+// Estimating the instrument, and the reading, during play.
 
 #include "following.h"
 #include "tuning.h"
@@ -19,7 +19,7 @@ void
 sr_follow_read_as(SrLive* const l, const SrReading reading)
 {
   l->reading = reading;
-  l->learnt_s = 0.0; // what was learnt has the reading of before
+  l->learnt_s = 0.0; // the last estimate has the old reading
   l->settings.judge.accompanied = reading == SR_READ_ACCOMPANIED;
 }
 
@@ -49,13 +49,13 @@ sr_follow_likely_reading(const SrLive* const l)
   return sr_survey_doubled_nats(l->survey) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
 }
 
-/// Read what is heard in the other way if that is beyond doubt the right one.
+/// Switch between single and doubled if the evidence is certain.
 static bool
 change_reading(SrLive* const l)
 {
   const double nats = sr_survey_doubled_nats(l->survey);
   const SrReading likely = sr_follow_likely_reading(l);
-  // Whether others sound below is decided when a round is over
+  // Accompaniment is decided when a round is over
   const bool changes = l->reading != SR_READ_ACCOMPANIED && !l->decided && likely != l->reading &&
                        !sr_listen_is_unsure(nats);
   if (changes) {
@@ -108,7 +108,7 @@ sr_follow_change_ear(SrLive* const l, SrError* const error)
   return SR_OK;
 }
 
-/// Whether a reed sounds that was not heard before, and fits badly what it was taken to be like.
+/// Whether a reed sounds that is not in the profile and fits its substitute badly.
 static bool
 is_strange(const SrLive* const l)
 {
@@ -125,7 +125,7 @@ is_strange(const SrLive* const l)
 SrStatus
 sr_follow_learn_early(SrLive* const l, SrError* const error)
 {
-  if (sr_follow_now_s(l) - l->round_start_s > MOST_AGAIN_S) { // false if none has begun
+  if (sr_follow_now_s(l) - l->round_start_s > MOST_AGAIN_S) { // false if no round has begun
     return SR_OK;
   }
   const double heard_s = sr_survey_heard_s(l->survey);

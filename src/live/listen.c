@@ -10,16 +10,16 @@
 
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u
-/// What speaks so much for one reading, nats, needs no look at the other: odds of 400 to 1.
+/// Evidence for a reading, nats, that makes a trial of the other unnecessary: odds of 400 to 1.
 #define SURE_NATS 6.0
-/// Notes played as written, as a share, under which a reading is in doubt.
+/// A reading is in doubt if a smaller share of notes than this was played as written.
 #define GOOD_SHARE 0.9
-/// … and under which others may sound below the melody; they do if so many more of all notes come
-/// out as written when it is read so.
+/// Accompaniment is considered if a smaller share of the notes than this is explained.
 #define WELL_SHARE 0.97
+/// It is assumed if that reading gains this share of the notes as played.
 #define MORE_SHARE 0.025
 
-/// One take, being listened to.
+/// One take being listened to.
 typedef struct {
   const SrPhrase* phrase;
   const SrTakeSource* source;
@@ -71,7 +71,7 @@ sr_listen_may_be_accompanied(const SrAssessment* const assessment)
 bool
 sr_listen_is_accompanied(const SrAssessment* const assessment, const SrAssessment* const other)
 {
-  // Where a slip is not named it seems missed: only what was played tells
+  // A slip that is not recognised makes notes seem missed: only the played ones count
   const double asked = (double)sr_assessment_asked(other);
   const double played = sr_assessment_played(assessment) * (double)sr_assessment_asked(assessment);
   return sr_assessment_played(other) * asked > played + MORE_SHARE * asked;
@@ -86,7 +86,7 @@ sr_listened_clear(SrListened* const listened)
   memset(listened, 0, sizeof(*listened));
 }
 
-/// First hearing: what instrument is it?
+/// First pass: what instrument is it?
 static SrStatus
 survey(Listening* const l, SrError* const error)
 {
@@ -101,7 +101,7 @@ survey(Listening* const l, SrError* const error)
   return status;
 }
 
-/// Make room for one more in an array of `count`, whose room is the next power of two.
+/// Make room for one more in an array whose capacity is `count` rounded up to a power of two.
 static bool
 grow(void** const array, const size_t count, const size_t size)
 {
@@ -133,7 +133,7 @@ pull(SrHear* const hear, SrListened* const listened, SrError* const error)
   return SR_OK;
 }
 
-/// Second hearing: what was played?
+/// Second pass: what was played?
 static SrStatus
 hear(const Listening* const l, const SrProfile* const profile, SrListened* const listened,
      SrError* const error)
@@ -186,7 +186,7 @@ listen_as(const Listening* const l, const SrReading reading, SrListened* const l
   return status;
 }
 
-/// Keep a reading of the take instead of another; false if `better` is none.
+/// Keep another reading of the take if `better`; returns `better`.
 static bool
 keep_better(const bool better, SrListened* const listened, SrListened* const other)
 {
@@ -197,7 +197,7 @@ keep_better(const bool better, SrListened* const listened, SrListened* const oth
   return better;
 }
 
-/// Hear and judge it in the likelier reading, and in others too where they may be better.
+/// Hear and judge it in the likelier reading, and in others that may be better.
 static SrStatus
 listen(const Listening* const l, SrListened* const listened, SrError* const error)
 {

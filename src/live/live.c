@@ -2,9 +2,8 @@
 
 /**
    @file live.c
-   Follows a phrase while it is played. After each few milliseconds it looks at what sounds;
-   if that has changed, all sounds of the round so far are judged again, and what is new in it
-   is reported.
+   Follows a phrase while it is played. After each step of 2 ms it checks what sounds; if that has
+   changed, all sounds of the round so far are judged again, and whatever is new is reported.
 */
 
 #include "following.h"
@@ -138,7 +137,7 @@ do_step(SrLive* const l, SrError* const error)
     status = sr_follow_hear_ahead(l, error);
   }
   if (!isfinite(l->round_start_s)) {
-    // Nothing of this will be a round: it need not be heard again, but for the run-up
+    // No round has begun: only the run-up has to be kept
     const double keep_s = sr_follow_now_s(l) - RUN_UP_S - 2.0;
     sr_past_forget(l->past, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
   }
@@ -209,7 +208,7 @@ sr_live_round_start_s(const SrLive* const l)
 double
 sr_live_last_note_s(const SrLive* const l)
 {
-  // A rest that is written is no silence
+  // A written rest is not a silence
   const double waits_s = l->settings.broken_off_s + sr_follow_longest_rest_s(l);
   const bool rests = l->reached > 0 && l->looked_s - l->last_note_s < waits_s;
   return rests ? l->looked_s : l->last_note_s;

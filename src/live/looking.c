@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Looking at what sounds after each step: whether it has changed enough to be judged.
+// Checks after each step whether what sounds has changed enough to be judged.
 
 #include "following.h"
 #include "tuning.h"
@@ -24,8 +24,8 @@ sr_follow_told_as(const SrLive* const l, const SrEvent* const sound)
   return sr_phrase_note_count(l->phrase);
 }
 
-/// Whether how a sound goes on and ends makes no difference to what is told: it was told as a note,
-/// and neither is that repeated nor the phrase's last.
+/// Whether the rest of a sound changes no report: it was reported as a note, that note is not
+/// repeated, and it is not the last of the phrase.
 static bool
 is_settled(const SrLive* const l, const SrEvent* const sound)
 {
@@ -34,7 +34,7 @@ is_settled(const SrLive* const l, const SrEvent* const sound)
          sr_phrase_note(l->phrase, next)->midi != sound->midi;
 }
 
-/// Whether one sound looks otherwise than at the last look.
+/// Whether a sound looks different from the last look.
 static bool
 looks_different(const SrLive* const l, const SrOpenSound* const open, const SrOpenSound* const was)
 {
@@ -48,7 +48,7 @@ looks_different(const SrLive* const l, const SrOpenSound* const open, const SrOp
          (falls != fell && !is_settled(l, &open->event));
 }
 
-/// Whether anything of what sounds has changed since the last look that may be told otherwise.
+/// Whether any sound has changed since the last look in a way that may change a report.
 static bool
 has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
 {
@@ -69,8 +69,8 @@ has_changed(SrLive* const l, const SrOpenSound* const open, const size_t count)
   return l->judge_anyway || i < count || sr_window_ended(l->window) != l->ended + over;
 }
 
-/// Whether anything is played: what is left in the noise, once the ear has got used to the silence,
-/// is not.
+/// Whether anything is being played; sounds that only emerge from the noise as the engine adapts to
+/// silence are not.
 static bool
 is_played(SrLive* const l)
 {
@@ -89,7 +89,7 @@ is_played(SrLive* const l)
   return false;
 }
 
-/// What sounds now, without what is doubtful and not due.
+/// The open sounds, without doubtful ones that are not due.
 static size_t
 look_at_open(const SrLive* const l, SrOpenSound* const open)
 {
@@ -125,8 +125,8 @@ sr_follow_look(SrLive* const l, SrError* const error)
   }
   sr_follow_note_last_note(l);
   SrStatus status = SR_OK;
-  // A first note, and one that was waited for, are told as soon as they are sure, though nothing
-  // else changes
+  // A first note, and one that was waited for, are reported as soon as they are certain, even if
+  // nothing else changes
   if (changed || (more && (l->waits || (l->reached > 0 && sr_follow_count_told(l) == 0)))) {
     status = sr_follow_judge_so_far(l, error);
   }
@@ -145,7 +145,7 @@ sr_follow_look(SrLive* const l, SrError* const error)
   if (!sounds && silent_s > l->settings.broken_off_s + sr_follow_longest_rest_s(l)) {
     return sr_follow_end_round(l, heard_s, error);
   }
-  // They are a beginning if one note behind them did not speak
+  // One missing note after them does not end a round
   const double tried_s = TRIED_S + sr_follow_longest_rest_s(l) + sr_follow_next_note_s(l);
   if (!sounds && l->reached <= TRIED_NOTES && silent_s > tried_s) {
     sr_follow_tell(l, SR_NEWS_NOTHING);

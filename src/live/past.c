@@ -9,7 +9,7 @@
 #define FIRST_ROOM 65536u
 
 struct SrPastImpl {
-  float* samples; ///< A ring of `room`
+  float* samples; ///< Ring buffer of `room` samples
   size_t room;
   size_t most;
   uint64_t start;

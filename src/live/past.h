@@ -2,7 +2,7 @@
 
 /**
    @file past.h
-   The last samples, kept so that a round can be heard again.
+   History ring: the last samples, kept so that a round can be heard again.
 */
 
 #ifndef SR_LIVE_PAST_H
@@ -14,18 +14,18 @@
 
 typedef struct SrPastImpl SrPast;
 
-/// Keep up to `most` samples; memory grows to that as they come. NULL without memory.
+/// A ring of up to `most` samples, allocated as needed. NULL if out of memory.
 SrPast* sr_past_new(size_t most);
-/// Free; NULL does nothing.
+/// Free; NULL is allowed.
 void sr_past_del(SrPast* past);
-/// Add samples; the oldest go. False without memory, then nothing was added.
+/// Add samples, overwriting the oldest. False if out of memory; nothing is added then.
 bool sr_past_add(SrPast* past, const float* samples, size_t count);
-/// Forget what is before a sample.
+/// Forget everything before a sample.
 void sr_past_forget(SrPast* past, uint64_t before);
-/// The first sample that is kept, and the first that has not come.
+/// The first sample kept, and one past the last.
 uint64_t sr_past_start(const SrPast* past);
 uint64_t sr_past_end(const SrPast* past);
-/// Samples in a row from `at` on, which must be kept; receives how many.
+/// Contiguous samples from `at`, which must be in the ring; `count` receives their number.
 const float* sr_past_at(const SrPast* past, uint64_t at, size_t* count);
 
 #endif // SR_LIVE_PAST_H

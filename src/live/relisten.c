@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdbool.h>
 
-/// Samples that are heard at once.
+/// Most samples pushed at once.
 #define MOST_AT_ONCE 65536u
 
 SrStatus
@@ -20,7 +20,7 @@ sr_relisten_begin(SrRelisten* const relisten, const SrPast* const past, const do
   return sr_window_new(rate_hz, profile, expected, relisten->at, since_s, &relisten->window, error);
 }
 
-/// Whether what it hears next has come and is still kept.
+/// Whether the next sample is available.
 static bool
 can_go_on(const SrRelisten* const relisten, const SrPast* const past)
 {
@@ -36,7 +36,7 @@ sr_relisten_do(SrRelisten* const relisten, const SrPast* const past, const uint6
     size_t count;
     const float* const samples = sr_past_at(past, relisten->at, &count);
     count = count < left ? count : (size_t)left;
-    // Little by little, so that what was heard is taken out before there is too much of it
+    // In pieces, so that results are pulled before they pile up
     count = count < MOST_AT_ONCE ? count : MOST_AT_ONCE;
     status = sr_window_push(relisten->window, samples, count);
     relisten->at += count;

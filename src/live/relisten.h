@@ -2,7 +2,7 @@
 
 /**
    @file relisten.h
-   Hears again what is kept of the stream, at once or a little at a time.
+   Hears the history again, at once or a little at a time.
 */
 
 #ifndef SR_LIVE_RELISTEN_H
@@ -11,31 +11,31 @@
 #include "past.h"
 #include "window.h"
 
-/// Zeroed, it hears nothing.
+/// Zero-initialise; then it is idle.
 typedef struct {
-  SrWindow* window; ///< NULL for none
-  uint64_t at;      ///< The sample it hears next
+  SrWindow* window; ///< NULL if idle
+  uint64_t at;      ///< The next sample to hear
 } SrRelisten;
 
 /**
-   Begin.
+   Start.
 
    @param rate_hz Of the stream.
-   @param from_s  Where in the stream to begin, s; later if that is no longer kept.
-   @param since_s What began before this is left out, s.
+   @param from_s  Where to start in the stream, s; later if that is no longer kept.
+   @param since_s Sounds that started earlier are left out, s.
    @return SR_OK or SR_NO_MEMORY; clear it in either case.
 */
 SrStatus sr_relisten_begin(SrRelisten* relisten, const SrPast* past, double rate_hz,
                            const SrProfile* profile, const SrExpected* expected, double from_s,
                            double since_s, SrError* error);
 /**
-   Go on, as far as it can.
+   Continue, as far as samples are available.
 
-   @param most Samples to hear, at most.
+   @param most Most samples to hear.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_relisten_do(SrRelisten* relisten, const SrPast* past, uint64_t most);
-/// Stop; it hears nothing then.
+/// Stop; it is idle then.
 void sr_relisten_clear(SrRelisten* relisten);
 
 #endif // SR_LIVE_RELISTEN_H

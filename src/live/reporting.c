@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What is reported of the notes of a round, and when it is sure enough to be.
+// What is reported of a round's notes, and when it is certain enough.
 
 #include "following.h"
 #include "tuning.h"
 
-/// News that can wait at first.
+/// Initial capacity of the news queue.
 #define FIRST_NEWS 32u
 
 SrNews*
@@ -41,7 +41,7 @@ sr_live_pull(SrLive* const l, SrNews* const news)
   return true;
 }
 
-/// Whether a note came out otherwise than was told.
+/// Whether a note differs from its report.
 static bool
 differs(const Told* const told, const SrNoteVerdict* const note)
 {
@@ -66,7 +66,7 @@ sr_follow_is_sharp(const SrLive* const l, const SrEvent* const event)
          sr_follow_cents_over_reed(l, event->midi, event->frequency_hz) > MOST_SHARP_CENTS;
 }
 
-/// Whether a note still sounds, so clear or for so long that it is hardly a word.
+/// Whether a note still sounds, and so clearly or for so long that it is hardly speech.
 static bool
 is_sure(const SrLive* const l, const SrNoteVerdict* const note)
 {
@@ -82,14 +82,14 @@ is_sure(const SrLive* const l, const SrNoteVerdict* const note)
   return false;
 }
 
-/// When a note was heard to begin: a joined one with the cut on top of it; NAN if nothing was.
+/// When a note was heard to start; for a joined note the cut on top of it; NAN if neither.
 static double
 heard_from(const SrNoteVerdict* const note)
 {
   return isfinite(note->onset_s) || !note->has_cut ? note->onset_s : note->cut.onset_s;
 }
 
-/// When a note's own sound began, behind its cut.
+/// When a note's own sound started, after its cut.
 static double
 sound_from(const SrNoteVerdict* const note)
 {
@@ -103,7 +103,7 @@ sr_follow_in_pulses(const SrLive* const l, const SrFraction length)
   return sr_fraction_value(length) / sr_fraction_value(sr_phrase_bar(l->phrase, 0)->pulse);
 }
 
-/// How many notes at a round's beginning came as written, in a tempo that somebody might play.
+/// Number of notes at the start of a round that came as written, at a plausible tempo.
 static size_t
 right_notes(const SrLive* const l, const SrSoFar* const so_far, const TempoRange range)
 {
@@ -128,8 +128,8 @@ right_notes(const SrLive* const l, const SrSoFar* const so_far, const TempoRange
   return right;
 }
 
-/// Whether what there is of a round may be but a word: one sound that is not its first note or has
-/// only begun, or a few that do not go together. They are told when more follows.
+/// Whether a round so far may be only speech: one sound that is not its first note or has only just
+/// begun, or a few that do not agree in tempo. They are reported when more follows.
 static bool
 is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
 {
@@ -145,8 +145,8 @@ is_doubtful(const SrLive* const l, const SrSoFar* const so_far)
          right_notes(l, so_far, THREE_GO) < 3;
 }
 
-/// Whether a pitch is a grace of a written note, or looks like one for a moment: as its octave, or
-/// as the one below it, since reeds start flat.
+/// Whether a pitch is a grace of a written note, or briefly looks like one: its octave, or the
+/// semitone below, since reeds start flat.
 static bool
 is_like_grace(const SrPhraseNote* const written, const int midi)
 {
@@ -160,10 +160,9 @@ is_like_grace(const SrPhraseNote* const written, const int midi)
   return false;
 }
 
-/// How long a wrong note that has only begun is waited for, s. A doubled note's octave speaks
-/// first, the note before may seem to begin again, a reed that starts flat looks like the one
-/// below it, and so do graces. Behind the last note nothing more is expected, so that any flicker
-/// would be taken for it.
+/// How long a wrong note must have sounded to be reported, s. A doubled note's octave speaks first,
+/// the previous note may seem to restart, and a reed that starts flat looks like the one below; so
+/// do graces. After the last note nothing more is expected, so any flicker would be taken for it.
 static double
 wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
 {
@@ -177,7 +176,7 @@ wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
   return apart == -1 ? FLAT_S : 0.0;
 }
 
-/// Whether a wrong note at the end of what has been played has only begun.
+/// Whether a wrong note at the end of what has been played has only just begun.
 static bool
 is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
 {
@@ -204,10 +203,11 @@ sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
     Told* const told = &l->told[i];
-    // What began after it was told was played again; a joined note began with the one before
+    // A note that started after its report was played again; a joined note started with the one
+    // before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
-    // What was told as the first may have been words, or notes tried; that the round began later
-    // the next one shows
+    // A first report may have been of speech or a tried note; the next note shows that the round
+    // began later
     const bool later = i < TRIED_NOTES && so_far->reached > i + 1 && !goes_on &&
                        onset_s > told->at_s + SAME_ROUND_S;
     const bool again = later || (told->left && onset_s > told->at_s);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The end of a round: its verdict, and what is kept for the next one.
+// The end of a round: its assessment, and what is kept for the next one.
 
 #include "following.h"
 #include "tuning.h"
@@ -62,15 +62,15 @@ sr_follow_is_better(const SrAssessment* const narrow, const SrAssessment* const 
 }
 
 /**
-   What was played could not be followed: perhaps by another instrument than was learnt. Begin to
-   learn again, from what is kept of the stream.
+   The playing could not be followed: perhaps the instrument has changed. Start a new estimate from
+   the history.
 */
 static void
 doubt_instrument(SrLive* const l)
 {
   SrSurvey* survey = NULL;
   if (sr_follow_new_survey(l, &survey, NULL) != SR_OK) {
-    return; // the one there is will do
+    return; // keep the present one
   }
   uint64_t at = sr_past_start(l->past);
   while (at < sr_past_end(l->past)) {
@@ -99,7 +99,7 @@ sr_follow_note_loudest(SrLive* const l, const float* const samples, const size_t
   }
 }
 
-/// The next round's loudest sample may have been heard before this one was over.
+/// The next round's loudest sample may have come before this one was over.
 static void
 note_loudest_since(SrLive* const l, const double since_s)
 {
@@ -115,8 +115,8 @@ note_loudest_since(SrLive* const l, const double since_s)
   }
 }
 
-/// A last note that ran in has no sound of its own to be told by: that it was played, only the end
-/// of the one before shows.
+/// A joined last note has no sound of its own to be reported by: only the end of the previous note
+/// shows that it was played.
 static void
 tell_joined_end(SrLive* const l, const SrAssessment* const assessment)
 {
@@ -132,7 +132,7 @@ tell_joined_end(SrLive* const l, const SrAssessment* const assessment)
   }
 }
 
-/// Tell what came of a round, and wait for the next.
+/// Report the result of a round, and wait for the next.
 static void
 go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double until_s)
 {
@@ -173,23 +173,22 @@ end_long_round(SrLive* const l, const double until_s, SrError* const error)
   }
   go_on_to_next(l, assessment, until_s);
   if (l->reading == SR_READ_ACCOMPANIED) {
-    // No other reading can be tried of such a round, so that this one might stay for good
+    // Other readings cannot be tried on such a round, so this one might stay for good
     sr_follow_read_as(l, sr_follow_likely_reading(l));
   }
   return SR_OK;
 }
 
 /**
-   The round is over: judge it again from its samples, with what was known when that second
-   hearing began.
+   End a round: judge it again from its samples, with the profile of its second hearing.
 
-   @param until_s What began at this time or later belongs to the next round.
+   @param until_s Sounds that start at this time or later belong to the next round.
 */
 SrStatus
 sr_follow_end_round(SrLive* const l, const double until_s, SrError* const error)
 {
   SrAssessment* assessment = NULL;
-  // What the last notes teach is for the next round if this one is heard again already
+  // If the second hearing is in progress, what the last notes teach only helps the next round
   const bool under_way = sr_follow_is_under_way(l);
   const bool kept = sr_follow_is_kept(l);
   if (!under_way && !kept) {

@@ -5,8 +5,8 @@
 #include "following.h"
 #include "tuning.h"
 
-/// Find the signal note where it sounds alone: the ear hears it, or, since its reed may be unlike
-/// those that the ear knows, one harmonic series of its pitch is all that there is.
+/// Find the signal note sounding alone: as the only open sound, or, since its reed may differ from
+/// those in the profile, as a single harmonic series of its pitch.
 static bool
 find_signal(SrLive* const l, double* const onset_s, double* const last_s)
 {
@@ -32,8 +32,8 @@ find_signal(SrLive* const l, double* const onset_s, double* const last_s)
   return false;
 }
 
-/// Whether a round is under way: it has begun, and not been left so long before a time that silence
-/// would have ended it. Talk behind a note or two keeps it open.
+/// Whether a round is in progress: begun, and not left long enough before a time to be ended by
+/// silence. Speech after a note or two does not end it.
 static bool
 is_in_round(const SrLive* const l, const double at_s)
 {
@@ -41,7 +41,7 @@ is_in_round(const SrLive* const l, const double at_s)
   return l->reached >= 2 && !(l->round_start_s < left_s && l->last_end_s < left_s);
 }
 
-/// Tell of the signal. What was left before it is over.
+/// Report the signal and end what was left before it.
 static SrStatus
 tell_signal(SrLive* const l, const double held_s, SrError* const error)
 {
@@ -55,7 +55,7 @@ tell_signal(SrLive* const l, const double held_s, SrError* const error)
   if (news) {
     news->held_s = held_s;
   }
-  // It is no note of a round
+  // The signal is not a note of a round
   l->since_s = fmax(l->since_s, l->signal_last_s);
   sr_follow_follow_from(l, l->since_s);
   sr_follow_forget_told(l);

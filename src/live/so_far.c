@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The round so far, judged from its sounds: whether it began, goes on, or another began.
+// The round so far: whether it began, continues, or another one began.
 
 #include "following.h"
 #include "tuning.h"
 
-/// How long a pulse takes at the tempo played, s; at another as long as that is not known.
+/// Length of a pulse at the played tempo, or at `else_bpm` if that is unknown, s.
 static double
 pulse_s(const SrLive* const l, const double else_bpm)
 {
@@ -28,7 +28,7 @@ sr_follow_next_note_s(const SrLive* const l)
          pulse_s(l, sr_judge_likely_bpm(l->phrase, &l->settings.judge));
 }
 
-/// How long nothing was heard before a time, s.
+/// Length of the silence before a time, s.
 static double
 silence_before_s(const SrHeard* const heard, const double time_s)
 {
@@ -42,7 +42,7 @@ silence_before_s(const SrHeard* const heard, const double time_s)
   return time_s - end_s;
 }
 
-/// Whether so many notes of the phrase have the pitches of its first ones, from another place on.
+/// Whether the pitches of the first `count` notes occur at another place in the phrase.
 static bool
 begins_elsewhere(const SrPhrase* const phrase, const size_t count)
 {
@@ -60,7 +60,7 @@ begins_elsewhere(const SrPhrase* const phrase, const size_t count)
   return false;
 }
 
-/// Whether notes that seem to be those of a new round may yet belong to the one that goes on.
+/// Whether the notes of an apparent new round may still belong to the current one.
 static bool
 may_go_on(const SrLive* const l, const SrHeard* const heard, const SrSoFar* const so_far)
 {
@@ -86,19 +86,19 @@ sr_follow_judge_so_far(SrLive* const l, SrError* const error)
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge this round.");
   }
   if (so_far.rounds_before > 0 && may_go_on(l, &heard, &so_far)) {
-    // Perhaps the next one begins, perhaps a note went wrong
+    // The next round may have begun, or a note went wrong
     sr_so_far_clear(&so_far);
     return SR_OK;
   }
   if (so_far.rounds_before > 0) {
-    // The next one has begun before this one looked over. A second hearing may hear it a little
-    // earlier; no note is so short that the last one's beginning is not before that
+    // The next round began before this one seemed over. The second hearing may place its start
+    // slightly earlier, but still after the last note's start: no note is that short
     const double until_s = so_far.start_s - NEXT_ROUND_S;
     sr_so_far_clear(&so_far);
     return sr_follow_end_round(l, until_s, error);
   }
   if (so_far.reached == 0 && l->reached <= TRIED_NOTES && sr_follow_count_told(l) > 0) {
-    // A note tried, a word: it is not begun again, and what comes of it will be seen
+    // A note tried, or a word: not a new start yet
     sr_so_far_clear(&so_far);
     return SR_OK;
   }

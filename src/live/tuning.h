@@ -1,117 +1,134 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The numbers that were tuned of following a phrase while it is played.
+// Tuned numbers of live following.
 
 #ifndef SR_LIVE_TUNING_H
 #define SR_LIVE_TUNING_H
 
-/// Samples are listened to in steps of this, s, whatever the chunks they come in.
+/// Processing step, whatever the chunk size, s.
 #define STEP_S 0.002
-/// So much of the stream is kept, s: the longest round that is heard a second time.
+/// Length of the history, s: the longest round that gets a second hearing.
 #define PAST_S 150.0
-/// A round is heard again from so long before it, s, so that the room and the reeds' own noise are
-/// known when it begins,
+/// The second hearing starts this long before the round, s, so that the room's and the reeds' own
+/// noise are known by then.
 #define RUN_UP_S 8.0
-/// and the ear that goes on from so long before.
+/// The same for a listener that replaces the live one, s.
 #define SHORT_RUN_UP_S 1.0
-/// A round that has gone on for so long, s, begins to be heard again when so few notes are left,
+/// A round longer than this, s, starts its second hearing before it is over.
 #define LONG_ROUND_S 10.0
+/// It starts when at most this many notes are left.
 #define LAST_NOTES 16u
-/// … and one more for so many that have been played,
+/// One more note may be left per this many played.
 #define NOTES_A_NOTE 16u
-/// so many times as fast as it is played, so that little is left to do at its end.
+/// Speed of that second hearing as a multiple of real time, so that little is left to do at the end
+/// of the round.
 #define AHEAD 25u
-/// It is the same round as long as its beginning moves by less than this, s.
+/// A round is the same one while its start moves by less than this, s.
 #define SAME_ROUND_S 0.1
-/// A sound is the same one as long as its beginning moves by less than this, s.
+/// A sound is the same one while its onset moves by less than this, s.
 #define SAME_SOUND_S 0.03
-/// Scatter is far less under this share of it, and some ms.
+/// Scatter is far less if this factor times it, plus LESS_SCATTER_MS, ms, does not exceed the
+/// other.
 #define LESS_SCATTER 1.3
 #define LESS_SCATTER_MS 3.0
-/// So long before its first note, s, a round begins.
+/// A round begins this long before its first note, s.
 #define BEFORE_IT_S 0.25
-/// A next round may be heard to begin so much earlier the second time, s.
+/// The second hearing may find the next round to start this much earlier, s.
 #define NEXT_ROUND_S 0.02
-/// A new round's sounds may begin so long before the last one's end, s.
+/// Sounds of a new round may start this long before the end of the last one, s.
 #define OVERLAP_S 0.03
-/// So few notes and then so long a silence, s, are no beginning yet: a word, a knock, a note tried.
-/// When the round is judged again they are weighed with all the rest.
+/// At most this many notes followed by a silence are not a round yet: a word, a knock, a note
+/// tried. When the round is judged again they are considered with the rest.
 #define TRIED_NOTES 2
+/// That silence, without the longest rest and the next note, s.
 #define TRIED_S 0.4
-/// So many notes of a new round make sure that it is one: after a whole one, or after a silence of
-/// so many seconds if the phrase begins like no other place in it; and else.
+/// This many notes confirm a new round after a complete one, or after PAUSE_S if the phrase begins
+/// like no other place in it.
 #define SURE_NOTES 3
+/// Silence that makes SURE_NOTES enough, s.
 #define PAUSE_S 0.8
+/// This many notes confirm a new round in any other case.
 #define SURER_NOTES 6
-/// The first note of a round is told once it has sounded for so long, s, or fits its reed so well,
-/// the better the less has been heard of it,
+/// The first note of a round is reported once it has sounded this long, s, or earlier if it fits
+/// its reed well.
 #define HELD_S 0.024
+/// From this length on, s, a fit of CLEAR_FIT is enough.
 #define CLEAR_S 0.016
+/// Fit that is enough from CLEAR_S on, 0 to 1.
 #define CLEAR_FIT 0.62
+/// Fit that is enough before CLEAR_S, 0 to 1.
 #define CLEARER_FIT 0.78
-/// and is no further over the pitch of its reed than this, cents: reeds start flat, syllables do
-/// not.
+/// A first note is at most this sharp of its reed, cents: reeds start flat, syllables do not.
 #define MOST_SHARP_CENTS 15.0
-/// A low one that takes its time may fit so little by then, s.
+/// A slow low reed may start a round from this length on, s, with a fit of SLOW_FIT.
 #define SLOW_S 0.032
 #define SLOW_FIT 0.40
-/// Of so few first notes two must go together, or they may be words.
+/// Up to this many first notes must agree in tempo to be reported; otherwise they may be words.
 #define FEW_NOTES 5
-/// So many times slower or faster than the likely tempo they do not: syllables are quick. Three
-/// that go together may be slower and faster.
+/// Range of tempos, as factors slower and faster than the likely one.
 typedef struct {
   double slower;
   double faster;
 } TempoRange;
+/// Range in which two notes agree: syllables are quick.
 #define TWO_GO ((TempoRange){3.0, 1.8})
+/// Range in which three notes agree.
 #define THREE_GO ((TempoRange){5.0, 2.5})
-/// What has been noticed for so long, s, is hardly a cut.
+/// A sound detected for this long, s, is hardly a cut.
 #define NO_CUT_S 0.08
-/// A reed that starts flat looks like the one below for so long, s.
+/// A reed that starts flat looks like its lower neighbour for this long, s.
 #define FLAT_S 0.030
-/// The last note is over when it has fallen for so long, s, and by so much, dB.
+/// A sound is released once it has fallen for this long, s, and by OVER_DB, dB.
 #define OVER_S 0.05
 #define OVER_DB 6.0
-/// … and all that is heard by so many times in power: 6.8 dB, more than under any air that is
-/// taken. Else it is over after so long without it, s.
+/// The last note is over when the power has also fallen by this factor: 6.8 dB, more than under any
+/// air.
 #define ALL_OVER 4.8f
+/// Otherwise it is over this long after the last sound, s.
 #define MOST_AIR_S 0.8
-/// How much power is smoothed, and its most forgotten (11 dB in a second), in a step.
+/// Smoothing of the power: the share of the new value in each step.
 #define POWER_SHARE 0.3f
+/// Decay of its recent maximum in each step: 11 dB per second.
 #define FORGET_POWER 0.995f
-/// What the room makes by itself is followed so long after the last sound, s: quickly down, slowly
-/// up, for there is talk; and it wavers by so much.
+/// The room's power is tracked from this long after the last sound on, s.
 #define ROOM_AFTER_S 0.3
+/// Share of a fall of the room's power that is followed in each step.
 #define ROOM_DOWN 0.2f
+/// Share of a rise: small, because people talk.
 #define ROOM_UP 0.004f
+/// Factor by which the room's power fluctuates.
 #define ROOM_WAVERS 1.15f
-/// What is so much softer than the loudest of a round, dB, is not played any more.
+/// A sound this far below the loudest of its round, dB, is no longer being played.
 #define FAINT_DB 30.0
-/// A sound that falls for so long, s, and by so much, dB, looks different from one that does not.
+/// A sound that has fallen for this long, s, and by FALLS_DB, dB, counts as changed and is judged
+/// again.
 #define FALLS_S 0.016
 #define FALLS_DB 6.0
-/// An instrument is learnt when so much of its reeds has been heard, s, and again each time it has
-/// grown by this factor, by the second one from so much on, up to so much.
+/// The instrument is first estimated after this much reed sound, s.
 #define LEARN_FIRST_S 0.03
+/// It is estimated again each time the reed sound has grown by this factor.
 #define LEARN_FACTOR 1.2
+/// The factor from LEARN_MORE_S on.
 #define LEARN_MORE_FACTOR 1.5
+/// Reed sound from which LEARN_MORE_FACTOR applies, s.
 #define LEARN_MORE_S 8.0
+/// After this much reed sound it is not estimated again during a round, s.
 #define LEARN_LAST_S 20.0
-/// … and when a round ends, by this one.
+/// It is estimated again at the end of a round if the reed sound has grown by this factor.
 #define LEARN_ROUND_FACTOR 1.1
-/// A new reed that fits badly for so long, s, is learnt at once.
+/// A new reed that fits badly for this long, s, is learnt at once.
 #define STRANGE_S 0.05
-/// Whether notes are doubled is looked at again when so much more has been heard, s: a note.
+/// Doubling is decided again after this much more reed sound, s: one note.
 #define READ_AGAIN_S 0.25
-/// Nothing is learnt in a round that has gone on for so long, s: the ear that knew it would have to
-/// hear all of it again, some 3 ms for each of these seconds, and could not once its beginning is
-/// forgotten.
+/// Nothing is learnt in a round longer than this, s: a new listener would have to hear all of it
+/// again, which takes some 3 ms per second, and could not once its start is forgotten.
 #define MOST_AGAIN_S 40.0
-/// So many notes that came to nothing make doubt whether the instrument is the one that was learnt.
+/// This many notes reached without making a round cast doubt on the profile, which is then learnt
+/// again.
 #define DOUBT_NOTES 4
-/// One low reed that sounds alone, whichever it is, is the signal's within this, cents.
+/// A low reed sounding alone is the signal if it is within this of the signal's pitch, cents.
 #define SIGNAL_CENTS 60.0
-/// The signal note goes on after a pause of this, s.
+/// The signal continues across a pause shorter than this, s.
 #define SIGNAL_GAP_S 0.15
 
 #endif // SR_LIVE_TUNING_H

@@ -6,33 +6,35 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// What sounds now is taken to go on for so long, and to last so long at least, s: a note is not to
-/// count as a flicker, nor a cut as a note.
+/// An open sound is taken to last this much longer, s, so that a note does not count as a flicker,
+/// nor a cut as a note.
 #define GOES_ON_S 0.05
+/// Least length of an open sound, s.
 #define LEAST_S 0.08
-/// … and so long once it has been noticed for SR_SURE_SEEN_S.
+/// The same once it has been detected for SR_SURE_SEEN_S.
 #define SURE_S 0.12
 
-/// What has fallen for so long, s, and by no more than this, dB, sounds on: a cut lies on it.
+/// A sound that has fallen for this long, s, but by less than SAG_DB, dB, still sounds: a cut lies
+/// over it.
 #define SAGS_S 0.016
 #define SAG_DB 4.0
 
 struct SrWindowImpl {
   SrHear* hear;
-  uint64_t start; ///< Sample of the stream
+  uint64_t start; ///< Stream index of its first sample
   double start_s;
   double since_s;
-  SrEvent* events; ///< Over; behind them room for those that are not
+  SrEvent* events; ///< Ended ones; behind them is room for a copy with the open ones
   size_t count;
   size_t room;
   SrAirHeard* air;
   size_t air_count;
   size_t air_room;
   uint64_t ended;
-  SrOpenSound open[SR_MOST_OPEN]; ///< As it was looked at last,
+  SrOpenSound open[SR_MOST_OPEN]; ///< At the last look
   size_t open_count;
-  double looked_s;     ///< … when so far had been heard,
-  double least_seen_s; ///< … and what was asked for
+  double looked_s;     ///< Time processed at that look
+  double least_seen_s; ///< Argument of that look
   bool lost;
 };
 
@@ -88,7 +90,7 @@ sr_window_del(SrWindow* const w)
   }
 }
 
-/// Room for `count` events, all in all.
+/// Room for `count` events in total.
 static bool
 make_room(SrWindow* const w, const size_t count)
 {
@@ -111,7 +113,7 @@ move_event(SrEvent* const event, const double by_s)
   event->end_s += by_s;
 }
 
-/// Whether an event belongs to what is listened to: an unheard stretch that ends in it does.
+/// Whether an event is not left out; a gap in the signal counts by its end.
 static bool
 counts(const SrWindow* const w, const SrEvent* const event)
 {
@@ -206,7 +208,7 @@ size_t
 sr_window_open(SrWindow* const w, const double least_seen_s, SrOpenSound* const open)
 {
   const double heard_s = sr_hear_heard_s(w->hear);
-  // Where the sound is steady, several steps are heard at once: until then all is as it was
+  // In steady sound several frames are processed together; nothing changes until then
   if (heard_s > w->looked_s || fabs(least_seen_s - w->least_seen_s) > 0.0) {
     w->open_count = sr_hear_open(w->hear, least_seen_s, w->open, SR_MOST_OPEN);
     for (size_t i = 0; i < w->open_count; ++i) {
@@ -229,14 +231,14 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
                 const double until_s, SrHeard* const heard)
 {
   *heard = (SrHeard){0};
-  // Behind the events themselves, so that these stay as they are
+  // The copy lies behind the events, which stay as they are
   if (!make_room(w, 2 * w->count + open_count + 1)) {
     return SR_NO_MEMORY;
   }
   SrEvent* const all = w->events + w->count;
   size_t count = 0;
-  // Air belongs to what sounded before it: a note may seem over while air hides it. But the next
-  // one's first note may be hidden by it as well
+  // Air belongs to the sounds before it, since a note may seem over while air hides it, unless the
+  // next round has begun: air may hide that one's first note too
   double air_until_s = INFINITY;
   double kept_until_s = until_s;
   for (size_t i = 0; i < w->count; ++i) {
