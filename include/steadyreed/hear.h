@@ -4,7 +4,7 @@
    @file hear.h
    The listening engine: samples in, events out.
 
-   A take is processed twice. The calibration pass, sr_survey_…(), learns the instrument: its
+   A take is processed twice. The calibration pass, sr_calibration_…(), learns the instrument: its
    reference pitch, each reed's own pitch and template, the room's decay and noise floor. With that
    profile the second pass, sr_hear_…(), finds the events. Live, the profile of an earlier take or
    the generic one replaces the calibration pass.
@@ -178,23 +178,23 @@ typedef struct {
 } SrExpected;
 
 /// Approximate length of the calibration windows, s.
-#define SR_SURVEY_WINDOW_S 0.070
+#define SR_CALIBRATION_WINDOW_S 0.070
 
 /// The calibration pass: learns a profile from a whole take.
-typedef struct SrSurveyImpl SrSurvey;
+typedef struct SrCalibrationImpl SrCalibration;
 
 /**
    Start a calibration pass.
 
    @param rate_hz  SR_LOWEST_RATE_HZ to SR_HIGHEST_RATE_HZ.
    @param expected Pitches of the phrase; NULL for free play.
-   @param survey   Receives it; NULL on error.
+   @param calibration   Receives it; NULL on error.
    @return SR_OK, SR_BAD_ARGUMENT or SR_NO_MEMORY.
 */
-SrStatus sr_survey_new(double rate_hz, const SrExpected* expected, SrSurvey** survey,
-                       SrError* error);
+SrStatus sr_calibration_new(double rate_hz, const SrExpected* expected, SrCalibration** calibration,
+                            SrError* error);
 /// Push `count` samples. Non-finite values count as silence and become SR_EVENT_UNHEARD in hearing.
-void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
+void sr_calibration_push(SrCalibration* calibration, const float* samples, size_t count);
 /**
    Align the windows with a sample, before anything is pushed; up to 0.28 s before the first whole
    group of windows is skipped. If the sample can be found again, such as the loudest, the same
@@ -202,24 +202,24 @@ void sr_survey_push(SrSurvey* survey, const float* samples, size_t count);
 
    @param sample Counted from the first sample pushed; may lie outside the recording on either side.
 */
-void sr_survey_place(SrSurvey* survey, int64_t sample);
+void sr_calibration_align_to(SrCalibration* calibration, int64_t sample);
 /// Time for which one steady reed was heard alone, s: the amount of training data.
-double sr_survey_heard_s(const SrSurvey* survey);
+double sr_calibration_heard_s(const SrCalibration* calibration);
 /**
    Enable detection of what sounds alone: one harmonic series from any reed, including one that does
    not fit the instrument as known so far. Checked in windows of 70 ms, one every 35 ms.
 */
-void sr_survey_watch(SrSurvey* survey);
+void sr_calibration_watch(SrCalibration* calibration);
 /// Fundamental of the series in the last window, Hz; NAN if none sounds alone there.
-double sr_survey_alone_hz(const SrSurvey* survey);
+double sr_calibration_alone_hz(const SrCalibration* calibration);
 /// Number of windows so far.
-uint64_t sr_survey_windows(const SrSurvey* survey);
+uint64_t sr_calibration_windows(const SrCalibration* calibration);
 /**
    Log-likelihood ratio of doubled against single notes for everything heard so far, nats; each note
    counts once however long it is. Negative in favour of single notes; about 0 if undecided;
    -INFINITY without a phrase. Only sounds whose period YIN finds too are counted.
 */
-double sr_survey_doubled_nats(const SrSurvey* survey);
+double sr_calibration_doubled_nats(const SrCalibration* calibration);
 /**
    Finish. More samples may be pushed afterwards and the pass finished again.
 
@@ -228,9 +228,10 @@ double sr_survey_doubled_nats(const SrSurvey* survey);
                   error.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_survey_finish(SrSurvey* survey, SrReading reading, SrProfile** profile, SrError* error);
+SrStatus sr_calibration_finish(SrCalibration* calibration, SrReading reading, SrProfile** profile,
+                               SrError* error);
 /// Free; NULL does nothing.
-void sr_survey_del(SrSurvey* survey);
+void sr_calibration_del(SrCalibration* calibration);
 
 /// The engine.
 typedef struct SrHearImpl SrHear;
@@ -238,7 +239,7 @@ typedef struct SrHearImpl SrHear;
 /**
    Start listening.
 
-   @param rate_hz  As for sr_survey_new().
+   @param rate_hz  As for sr_calibration_new().
    @param profile  Copied; NULL for the generic one at 440 Hz.
    @param expected Copied; NULL for free play.
    @param hear     Receives it; NULL on error.
@@ -248,13 +249,13 @@ SrStatus sr_hear_new(double rate_hz, const SrProfile* profile, const SrExpected*
                      SrHear** hear, SrError* error);
 /**
    Align the frames, and the windows for air, so that one is centred on a sample, like
-   sr_survey_place(); up to 9 ms at the beginning are skipped, up to 30 ms for air. Times are still
-   counted from the first sample pushed. Call it before pushing.
+   sr_calibration_align_to(); up to 9 ms at the beginning are skipped, up to 30 ms for air. Times
+   are still counted from the first sample pushed. Call it before pushing.
 
    @param sample Counted from the first sample pushed; may lie before it.
 */
 void sr_hear_place(SrHear* hear, int64_t sample);
-/// Push `count` samples; see sr_survey_push(). SR_NO_MEMORY if unpulled events need memory and
+/// Push `count` samples; see sr_calibration_push(). SR_NO_MEMORY if unpulled events need memory and
 /// there is none.
 SrStatus sr_hear_push(SrHear* hear, const float* samples, size_t count);
 /// End of the take: sounding notes end here.

@@ -85,7 +85,7 @@ typedef struct {
   double onset_s;
   double end_s;
   int midi;
-} SrExtraNote;
+} SrInsertion;
 
 /// A detected air release. Ones hidden too well to be detected are not listed.
 typedef struct {
@@ -220,8 +220,8 @@ typedef struct {
   SrPulse pulse;
   SrNoteVerdict* notes; ///< One for each note of the phrase
   size_t note_count;
-  SrExtraNote* extra;
-  size_t extra_count;
+  SrInsertion* insertions;
+  size_t insertion_count;
   SrAirRelease* air;
   size_t air_count;
   SrSlip* slips;
@@ -266,7 +266,7 @@ typedef struct {
 } SrAssessment;
 
 /// Why air is not reported for a take, as a sentence; NULL if it is.
-const char* sr_judge_air_untold(SrAirCarriage carriage);
+const char* sr_judge_air_unreported(SrAirCarriage carriage);
 
 /// Settings a player may change; fill with sr_judge_settings_default().
 typedef struct {
@@ -369,40 +369,40 @@ bool sr_round_is_behind_stop(const SrRound* round, size_t note);
 
 /// Kinds of insertion.
 typedef enum {
-  SR_EXTRA_OTHER,  ///< An extra note
-  SR_EXTRA_MENDED, ///< A wrong pitch that was self-corrected at once
-  SR_EXTRA_AGAIN   ///< A note played twice
-} SrExtraKind;
+  SR_INSERTION_OTHER,     ///< An extra note
+  SR_INSERTION_CORRECTED, ///< A wrong pitch that was self-corrected at once
+  SR_INSERTION_AGAIN      ///< A note played twice
+} SrInsertionKind;
 
 /**
    The kind of an insertion and the note it belongs to.
 
    @param round As judged.
-   @param extra Index in its `extra`, less than `extra_count`.
+   @param insertion Index in its `insertions`, less than `insertion_count`.
    @param note  Receives an index: of the note that was self-corrected or played twice; otherwise of
                 the first note heard after the insertion, or of the last one heard; `note_count` if
                 none was.
    @return The kind.
 */
-SrExtraKind sr_round_extra_kind(const SrRound* round, size_t extra, size_t* note);
+SrInsertionKind sr_round_insertion_kind(const SrRound* round, size_t insertion, size_t* note);
 
 /**
    Whether a hesitation is only the time that a self-correction or a repeated note took.
 
    @param round As judged.
    @param slip  One of its slips, of any kind.
-   @param extra Index in its `extra`, less than `extra_count`.
+   @param insertion Index in its `insertions`, less than `insertion_count`.
    @return Whether the two are one mistake.
 */
-bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t extra);
+bool sr_round_is_same_slip(const SrRound* round, const SrSlip* slip, size_t insertion);
 
 /**
    Whether any slip of a round is the same mistake as an insertion.
 
    @param round As judged.
-   @param extra Index in its `extra`, less than `extra_count`.
+   @param insertion Index in its `insertions`, less than `insertion_count`.
 */
-bool sr_round_extra_has_slip(const SrRound* round, size_t extra);
+bool sr_round_insertion_has_slip(const SrRound* round, size_t insertion);
 
 /**
    The note a round began with; those before it were left out and are not asked for.
@@ -447,7 +447,7 @@ typedef struct {
   double unit_s;   ///< The unit interval, of which the others are one to four times; NAN if unknown
   double stray_ms; ///< Mean deviation from a multiple of the unit, which follows tempo changes
   size_t others;   ///< Intervals that are no multiple of the unit, such as after a hesitation
-} SrSteps;
+} SrIntervals;
 
 /**
    Find the unit of inter-onset intervals and the deviation from it. Our own method.
@@ -455,7 +455,7 @@ typedef struct {
    @param steps Inter-onset intervals in order, positive, s; only the last 512 are used.
    @param count Fewer than 3 give no result.
 */
-SrSteps sr_judge_steps(const double* steps, size_t count);
+SrIntervals sr_judge_intervals(const double* steps, size_t count);
 
 /// Just noticeable displacement (Friberg and Sundberg 1995): 6 ms for intervals under 240 ms, 2.5 %
 /// from there on.

@@ -54,11 +54,11 @@ typedef struct {
 
    @param phrase   What was to be played.
    @param source   The take, at its first sample.
-   @param loudest  Index of its loudest sample, for aligning windows; see sr_survey_place().
+   @param loudest  Index of its loudest sample, for aligning windows; see sr_calibration_align_to().
    @param facts    About the recording; its rate is that of the samples.
    @param settings NULL for the defaults.
    @param listened Receives it; clear it also on error.
-   @return As sr_judge_take(), or what sr_survey_new() or `rewind` return.
+   @return As sr_judge_take(), or what sr_calibration_new() or `rewind` return.
 */
 SrStatus sr_listen(const SrPhrase* phrase, const SrTakeSource* source, int64_t loudest,
                    const SrTakeFacts* facts, const SrJudgeSettings* settings, SrListened* listened,
@@ -67,13 +67,13 @@ SrStatus sr_listen(const SrPhrase* phrase, const SrTakeSource* source, int64_t l
 void sr_listened_clear(SrListened* listened);
 
 /// Whether the pitches of a take leave its reading in doubt; `doubled_nats` from
-/// sr_survey_doubled_nats().
+/// sr_calibration_doubled_nats().
 bool sr_listen_is_unsure(double doubled_nats);
 /**
    Whether a take should be tried in the other reading as well before a verdict is final: its
    pitches do not clearly favour this reading, it was refused, or a tenth of it came out wrong.
 
-   @param doubled_nats From sr_survey_doubled_nats().
+   @param doubled_nats From sr_calibration_doubled_nats().
    @param reading      How it was read.
    @param assessment   The result; NULL if it was refused.
 */
@@ -85,7 +85,7 @@ bool sr_listen_is_doubtful(double doubled_nats, SrReading reading, const SrAsses
 
    @param other  Result of the other reading; NULL if it was refused.
    @param likely Result of the likely one; NULL likewise.
-   @param doubled_nats From sr_survey_doubled_nats().
+   @param doubled_nats From sr_calibration_doubled_nats().
 */
 bool sr_listen_is_better(const SrAssessment* other, const SrAssessment* likely,
                          double doubled_nats);

@@ -29,7 +29,7 @@ typedef struct {
   double last_onset_s;
   double* steps; ///< Inter-onset intervals, s
   size_t step_count;
-} Told;
+} Reported;
 
 /// A note's name padded to five columns; a sharp sign takes one.
 static const char*
@@ -43,7 +43,7 @@ note_column(const int midi, const SrShowStyle* const style, char column[24])
 }
 
 static void
-tell_note(SrTerminalView* const view, const SrFreeNote* const note, Told* const told,
+tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* const reported,
           const double long_cut_ms)
 {
   char name[24];
@@ -61,10 +61,10 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Told* const 
              note->held ? ", joined: the note never let go"
              : is_long  ? ", long: it sounds like a note"
                         : "");
-    ++told->cuts;
-    told->long_cuts += is_long;
-    told->held += note->held;
-    told->cut_ms += note->cut_ms;
+    ++reported->cuts;
+    reported->long_cuts += is_long;
+    reported->held += note->held;
+    reported->cut_ms += note->cut_ms;
   }
   if (note->goes_on) {
     sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, &view->style, name),
@@ -73,24 +73,25 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Told* const 
   }
   sr_view_say(view, "  %s %5.2f s  %s%s", note_column(note->midi, &view->style, name),
               note->end_s - note->onset_s, cents, cut);
-  const double step_s = note->onset_s - told->last_onset_s;
-  if (told->notes > 0 && step_s > 0.0 && step_s < MOST_STEP_S) {
-    double* const more = (double*)realloc(told->steps, (told->step_count + 1) * sizeof(double));
+  const double step_s = note->onset_s - reported->last_onset_s;
+  if (reported->notes > 0 && step_s > 0.0 && step_s < MOST_STEP_S) {
+    double* const more =
+        (double*)realloc(reported->steps, (reported->step_count + 1) * sizeof(double));
     if (more) {
-      told->steps = more;
-      told->steps[told->step_count++] = step_s;
+      reported->steps = more;
+      reported->steps[reported->step_count++] = step_s;
     }
   }
-  told->last_onset_s = note->onset_s;
-  ++told->notes;
+  reported->last_onset_s = note->onset_s;
+  ++reported->notes;
 }
 
 static void
-tell_air(SrTerminalView* const view, const SrFreeAir* const air, Told* const told)
+tell_air(SrTerminalView* const view, const SrFreeAir* const air, Reported* const reported)
 {
-  ++told->air;
+  ++reported->air;
   if (air->over_mask_db > 0.0) {
-    ++told->air_audible;
+    ++reported->air_audible;
     sr_view_say(view, "  air   %5.2f s  heard, %.0f dB over what hides it",
                 air->end_s - air->start_s, air->over_mask_db);
   } else {
@@ -100,27 +101,27 @@ tell_air(SrTerminalView* const view, const SrFreeAir* const air, Told* const tol
 }
 
 static void
-sum_up(SrTerminalView* const view, const Told* const told, const double reference_hz)
+sum_up(SrTerminalView* const view, const Reported* const reported, const double reference_hz)
 {
-  if (told->notes == 0) {
+  if (reported->notes == 0) {
     sr_view_say(view, "\nNo note was heard.");
   } else if (isfinite(reference_hz)) {
-    sr_view_say(view, "\n%zu note%s heard; the box's A is %.1f Hz.", told->notes,
-                told->notes == 1 ? "" : "s", reference_hz);
+    sr_view_say(view, "\n%zu note%s heard; the box's A is %.1f Hz.", reported->notes,
+                reported->notes == 1 ? "" : "s", reference_hz);
   }
-  if (told->cuts) {
-    sr_view_say(view, "%zu cut%s, %.0f ms on average; %zu long, %zu joined.", told->cuts,
-                told->cuts == 1 ? "" : "s", told->cut_ms / (double)told->cuts, told->long_cuts,
-                told->held);
+  if (reported->cuts) {
+    sr_view_say(view, "%zu cut%s, %.0f ms on average; %zu long, %zu joined.", reported->cuts,
+                reported->cuts == 1 ? "" : "s", reported->cut_ms / (double)reported->cuts,
+                reported->long_cuts, reported->held);
   }
-  const SrSteps steps = sr_judge_steps(told->steps, told->step_count);
+  const SrIntervals steps = sr_judge_intervals(reported->steps, reported->step_count);
   if (isfinite(steps.unit_s)) {
     sr_view_say(view, "From note to note %.2f s or a multiple of it, within %.0f ms on average.",
                 steps.unit_s, steps.stray_ms);
   }
-  if (told->air) {
-    sr_view_say(view, "Air %zu time%s, %zu of them heard.", told->air, told->air == 1 ? "" : "s",
-                told->air_audible);
+  if (reported->air) {
+    sr_view_say(view, "Air %zu time%s, %zu of them heard.", reported->air,
+                reported->air == 1 ? "" : "s", reported->air_audible);
   }
 }
 
@@ -128,7 +129,7 @@ typedef struct {
   const SrSessionSettings* settings;
   SrTerminalView terminal;
   char input[SR_DEVICE_NAME_SIZE];
-  Told told;
+  Reported reported;
 } View;
 
 static bool
@@ -150,16 +151,16 @@ show(void* const data, const SrSessionEvent* const event)
     }
     break;
   case SR_SESSION_HEARD:
-    tell_note(&v->terminal, &event->heard, &v->told, v->settings->judge.long_cut_ms);
+    tell_note(&v->terminal, &event->heard, &v->reported, v->settings->judge.long_cut_ms);
     break;
   case SR_SESSION_AIR:
-    tell_air(&v->terminal, &event->air, &v->told);
+    tell_air(&v->terminal, &event->air, &v->reported);
     break;
   case SR_SESSION_TROUBLE:
     sr_say_error(&event->trouble.error);
     break;
   case SR_SESSION_STOPPED:
-    sum_up(&v->terminal, &v->told, event->stopped.reference_hz);
+    sum_up(&v->terminal, &v->reported, event->stopped.reference_hz);
     break;
   case SR_SESSION_COUNT_IN:
   case SR_SESSION_NOTE:
@@ -190,7 +191,7 @@ sr_listen_freely(const SrSessionSettings* const settings)
   const int status = sr_session_run(NULL, &own, true, show, &view, NULL);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);
-  free(view.told.steps);
+  free(view.reported.steps);
   const int written = sr_say_flush(stdout, "standard output");
   return status ? status : written;
 }

@@ -555,9 +555,9 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
     if (outcome == SR_OK && click.found.count > 0) {
       outcome = judge_to_click(phrase, &listened, &facts, &own, &click.found, take);
     }
-    const char* const untold = sr_judge_air_untold(listened.air_carriage);
-    if (outcome == SR_OK && untold) {
-      remark(take, "%s", untold);
+    const char* const unreported = sr_judge_air_unreported(listened.air_carriage);
+    if (outcome == SR_OK && unreported) {
+      remark(take, "%s", unreported);
     }
     sr_listened_clear(&listened);
     if (outcome == SR_NO_MATCH && reading.truncated) {

@@ -49,10 +49,10 @@ annotate(const SrInstrument* const instrument, const SrPlan* const plan, const s
   char** const words = (char**)calloc(last - first + 1, sizeof(char*));
   for (size_t i = first; words && i <= last; ++i) {
     const SrPlannedNote* const note = &plan->notes[i];
-    const bool told = i == first || note->direction != plan->notes[i - 1].direction;
+    const bool reported = i == first || note->direction != plan->notes[i - 1].direction;
     const char* const way = note->direction == SR_DIRECTION_PRESS ? "\"_press\"" : "\"_draw\"";
     if (asprintf(&words[i - first], "\"^%s\"%s",
-                 sr_instrument_button(instrument, note->button)->name, told ? way : "") < 0) {
+                 sr_instrument_button(instrument, note->button)->name, reported ? way : "") < 0) {
       words[i - first] = NULL;
     }
   }

@@ -173,8 +173,8 @@ static void
 write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* const plan,
               const SrShowStyle* const style)
 {
-  size_t told = 0;
-  for (size_t i = 0; i < plan->note_count && told < MOST_REASONS; ++i) {
+  size_t reported = 0;
+  for (size_t i = 0; i < plan->note_count && reported < MOST_REASONS; ++i) {
     const char* const reason = plan->notes[i].reason;
     bool again = !reason || strstr(reason, "either way");
     for (size_t j = 0; !again && j < i; ++j) {
@@ -184,7 +184,7 @@ write_reasons(FILE* const stream, const SrPhrase* const phrase, const SrPlan* co
       char plain[256];
       plain_name(reason, style->unicode, plain, sizeof(plain));
       write_wrapped(stream, style, "  bar %d, %s", sr_phrase_note(phrase, i)->bar, plain);
-      ++told;
+      ++reported;
     }
   }
 }
@@ -200,13 +200,13 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
   char line[512] = "";
   int bar = -1;
   size_t others = 0;
-  size_t told = 0;
+  size_t reported = 0;
   for (size_t i = 0; i < plan->note_count; ++i) {
     if (plan->notes[i].button == first->notes[i].button) {
       continue;
     }
     ++others;
-    if (told == MOST_OTHER) {
+    if (reported == MOST_OTHER) {
       continue;
     }
     const SrPhraseNote* const written = sr_phrase_note(phrase, i);
@@ -224,13 +224,13 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
       snprintf(line + at, sizeof(line) - at, ", %s on %s", name, button);
     }
     bar = written->bar;
-    ++told;
+    ++reported;
   }
   if (line[0]) {
     write_wrapped(stream, style, "%s", line);
   }
-  if (others > told) {
-    write_wrapped(stream, style, "  and %zu more; --json tells them all", others - told);
+  if (others > reported) {
+    write_wrapped(stream, style, "  and %zu more; --json tells them all", others - reported);
   }
 }
 

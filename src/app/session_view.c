@@ -21,8 +21,8 @@ typedef struct {
   double bpm;
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
   size_t row_count;
-  bool told_unmeasured; ///< Explained why ahead and behind are not reported
-  bool told_air_untold; ///< Explained why air is not reported
+  bool reported_unmeasured;     ///< Explained why ahead and behind are not reported
+  bool reported_air_unreported; ///< Explained why air is not reported
   SrEndReason reason;
   size_t rounds;
   int status;       ///< Of judging the kept take
@@ -76,16 +76,16 @@ show_round(View* const v, const SrSessionEvent* const event)
     v->rows = more;
     v->rows[v->row_count++] = sr_round_row(&assessment->rounds[assessment->round_count - 1]);
   }
-  if (event->round.click_unknown && !v->told_unmeasured) {
-    v->told_unmeasured = true;
+  if (event->round.click_unknown && !v->reported_unmeasured) {
+    v->reported_unmeasured = true;
     sr_view_paragraph(&v->terminal, 2,
                       "  Whether you were ahead of the click or behind it is not known: it is not "
                       "in the microphone. `steadyreed setup` measures your headphones.");
   }
-  const char* const untold = sr_judge_air_untold(assessment->air_carriage);
-  if (untold && !v->told_air_untold) {
-    v->told_air_untold = true;
-    sr_view_remark(&v->terminal, untold);
+  const char* const unreported = sr_judge_air_unreported(assessment->air_carriage);
+  if (unreported && !v->reported_air_unreported) {
+    v->reported_air_unreported = true;
+    sr_view_remark(&v->terminal, unreported);
   }
 }
 

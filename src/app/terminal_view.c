@@ -39,15 +39,15 @@ sr_terminal_view(FILE* const stream, const SrPhrase* const phrase, const bool js
   view.style = sr_say_style(stream);
   view.style.all_notes = all_notes;
   view.moving = !json && isatty(fileno(stream));
-  view.told = phrase ? calloc(sr_phrase_note_count(phrase), sizeof(SrNoteVerdict)) : NULL;
+  view.reported = phrase ? calloc(sr_phrase_note_count(phrase), sizeof(SrNoteVerdict)) : NULL;
   return view;
 }
 
 void
 sr_view_clear(SrTerminalView* const view)
 {
-  free(view->told);
-  view->told = NULL;
+  free(view->reported);
+  view->reported = NULL;
 }
 
 /// Width of a moving line: all columns but the last, since writing there scrolls some terminals.
@@ -193,10 +193,10 @@ show_round(SrTerminalView* const view, const SrSessionEvent* const event)
 static bool
 is_worth_a_line(const SrTerminalView* const view, const SrSessionEvent* const event)
 {
-  if (event->kind != SR_SESSION_AMENDED || !view->told) {
+  if (event->kind != SR_SESSION_AMENDED || !view->reported) {
     return true;
   }
-  const SrNoteVerdict* const was = &view->told[event->note.verdict.index];
+  const SrNoteVerdict* const was = &view->reported[event->note.verdict.index];
   const SrNoteVerdict* const is = &event->note.verdict;
   const bool cut_was = was->has_cut && was->cut.verdict != SR_CUT_STRAY;
   const bool cut_is = is->has_cut && is->cut.verdict != SR_CUT_STRAY;
@@ -205,8 +205,8 @@ is_worth_a_line(const SrTerminalView* const view, const SrSessionEvent* const ev
          (cut_is && was->cut.verdict != is->cut.verdict);
 }
 
-/// Playing another tune would give an endless list of wrong or amended notes. So the player is told
-/// once, and notes are shown again once they are played as written.
+/// Playing another tune would give an endless list of wrong or amended notes. So the player is
+/// reported once, and notes are shown again once they are played as written.
 static void
 follow_player(SrTerminalView* const view, const SrSessionEvent* const event)
 {
@@ -234,10 +234,10 @@ show_note(SrTerminalView* const view, const SrSessionEvent* const event)
     clear_line(view);
     sr_show_note(view->stream, view->phrase, &event->note.verdict,
                  event->kind == SR_SESSION_AMENDED, &view->style);
-    ++view->notes_told;
+    ++view->notes_reported;
   }
-  if (view->told) {
-    view->told[event->note.verdict.index] = event->note.verdict;
+  if (view->reported) {
+    view->reported[event->note.verdict.index] = event->note.verdict;
   }
 }
 
@@ -254,17 +254,17 @@ sr_view_heard(SrTerminalView* const view, const SrSessionEvent* const event)
   }
   clear_line(view);
   if (event->kind == SR_SESSION_AGAIN) {
-    if (view->notes_told > 1 && !view->lost) {
+    if (view->notes_reported > 1 && !view->lost) {
       sr_say_text(view->stream, "  From the beginning again.\n");
     }
   } else if (event->kind == SR_SESSION_ROUND) {
     show_round(view, event);
     view->astray = 0;
     view->lost = false;
-  } else if (view->notes_told > 2 && !view->lost) {
+  } else if (view->notes_reported > 2 && !view->lost) {
     sr_say_text(view->stream, "  That was no round; it does not count.\n");
   }
-  view->notes_told = 0;
+  view->notes_reported = 0;
   fflush(view->stream);
 }
 

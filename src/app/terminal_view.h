@@ -36,12 +36,13 @@ typedef struct {
   int line_open; ///< Columns of the current moving line, or 0
   int counting;  ///< The same for a count-in in progress
   bool alive;    ///< There has been input, or its absence was reported
-  size_t notes_told;
-  bool lost;           ///< The playing does not follow the phrase; notes are not shown
-  unsigned astray;     ///< Wrong or amended notes minus right ones, at least 0
-  unsigned in_order;   ///< Consecutive right notes up to now,
-  size_t last_index;   ///< and the last of them
-  SrNoteVerdict* told; ///< Verdict last received for each note of the phrase; NULL without memory
+  size_t notes_reported;
+  bool lost;         ///< The playing does not follow the phrase; notes are not shown
+  unsigned astray;   ///< Wrong or amended notes minus right ones, at least 0
+  unsigned in_order; ///< Consecutive right notes up to now,
+  size_t last_index; ///< and the last of them
+  SrNoteVerdict*
+      reported; ///< Verdict last received for each note of the phrase; NULL without memory
 } SrTerminalView;
 
 /// Create a view on a stream.

@@ -39,8 +39,8 @@ sr_callback_begin(SrCallback* const callback, const double rate_hz, const unsign
   callback->inputs = inputs;
   callback->outputs = outputs;
   callback->channel = channel;
-  sr_pace_begin(&callback->pace, rate_hz);
-  sr_pace_begin(&callback->put_pace, rate_hz);
+  sr_clock_drift_begin(&callback->pace, rate_hz);
+  sr_clock_drift_begin(&callback->put_pace, rate_hz);
   atomic_init(&callback->heard_zero_s, (double)NAN);
   const size_t given = outputs ? (size_t)(given_s * rate_hz) : 1;
   if (!sr_ring_begin(&callback->heard, (size_t)(heard_s * rate_hz)) ||
@@ -81,14 +81,14 @@ lose(SrCallback* const callback, const uint64_t frames)
   callback->position += frames;
 }
 
-/// Queue the pending lapse; this must happen before the samples after it are written.
+/// Queue the pending loss; this must happen before the samples after it are written.
 static bool
-hand_on_lapse(SrCallback* const callback)
+hand_on_loss(SrCallback* const callback)
 {
   if (callback->held) {
-    const SrLapse lapse = {atomic_load_explicit(&callback->heard.written, memory_order_relaxed),
-                           callback->held};
-    if (!sr_lapse_write(&callback->lapses, lapse)) {
+    const SrLoss loss = {atomic_load_explicit(&callback->heard.written, memory_order_relaxed),
+                         callback->held};
+    if (!sr_loss_write(&callback->losses, loss)) {
       return false;
     }
     callback->held = 0;
@@ -100,11 +100,11 @@ hand_on_lapse(SrCallback* const callback)
 static void
 keep(SrCallback* const callback, const float* const samples, const size_t count)
 {
-  // After a loss wait for room for a block, so that there is not a lapse for each sample of room
+  // After a loss wait for room for a block, so that there is not a loss for each sample of room
   const bool room =
       callback->heard.size - sr_ring_readable(&callback->heard) >= (callback->held ? BLOCK : 1);
   const size_t kept =
-      room && hand_on_lapse(callback) ? sr_ring_write(&callback->heard, samples, count) : 0;
+      room && hand_on_loss(callback) ? sr_ring_write(&callback->heard, samples, count) : 0;
   callback->position += kept;
   if (kept < count) {
     lose(callback, count - kept);
@@ -243,7 +243,7 @@ apart_by_now(const SrCallback* const callback)
 static void
 link_clocks(SrCallback* const callback)
 {
-  const double put_zero_s = sr_pace_zero_s(&callback->put_pace, STEP_S);
+  const double put_zero_s = sr_clock_drift_zero_s(&callback->put_pace, STEP_S);
   const double heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed);
   const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
   if (isfinite(shift)) {
@@ -283,15 +283,15 @@ sr_callback_hear(const void* const input, void* const output, const unsigned lon
   }
   const double now_s = time ? time->currentTime : 0.0;
   if (flags & paInputOverflow) {
-    lose(callback, sr_pace_lost(&callback->pace, now_s, callback->position + frames));
+    lose(callback, sr_clock_drift_lost(&callback->pace, now_s, callback->position + frames));
   }
   take_in(callback, (const float*)input, frames);
-  sr_pace_note(&callback->pace, now_s, callback->position);
-  const uint64_t missing = sr_pace_missing(&callback->pace);
+  sr_clock_drift_note(&callback->pace, now_s, callback->position);
+  const uint64_t missing = sr_clock_drift_missing(&callback->pace);
   if (missing) {
     lose(callback, missing);
   }
-  const double zero_s = sr_pace_zero_s(&callback->pace, STEP_S);
+  const double zero_s = sr_clock_drift_zero_s(&callback->pace, STEP_S);
   if (isfinite(zero_s)) {
     atomic_store_explicit(&callback->heard_zero_s, zero_s, memory_order_relaxed);
   }
@@ -313,9 +313,9 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
     // The device has restarted, so learn its pace again and trust it at once
     count_up(&callback->underruns, 1);
     callback->anew = true;
-    sr_pace_begin(&callback->put_pace, callback->rate_hz);
+    sr_clock_drift_begin(&callback->put_pace, callback->rate_hz);
   }
-  sr_pace_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);
+  sr_clock_drift_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);
   link_clocks(callback);
   if (callback->linked) {
     const int64_t position = (int64_t)callback->put + callback->shift;
@@ -334,25 +334,25 @@ sr_callback_read(SrCallback* const callback, float* const samples, const size_t 
 {
   size_t done = 0;
   while (done < room) {
-    // Samples first: a lapse before them was queued before they were written
+    // Samples first: a loss before them was queued before they were written
     size_t ready = sr_ring_readable(&callback->heard);
-    const SrLapse* const lapse = sr_lapse_peek(&callback->lapses);
-    if (lapse && lapse->place == callback->handed) {
-      const uint64_t left = lapse->lost - callback->part;
+    const SrLoss* const loss = sr_loss_peek(&callback->losses);
+    if (loss && loss->place == callback->handed) {
+      const uint64_t left = loss->lost - callback->part;
       const size_t count = left < room - done ? (size_t)left : room - done;
       for (size_t i = 0; i < count; ++i) {
         samples[done + i] = NAN;
       }
       done += count;
       callback->part += count;
-      if (callback->part == lapse->lost) {
+      if (callback->part == loss->lost) {
         callback->part = 0;
-        sr_lapse_take(&callback->lapses);
+        sr_loss_take(&callback->losses);
       }
       continue;
     }
-    if (lapse && lapse->place - callback->handed < ready) {
-      ready = (size_t)(lapse->place - callback->handed);
+    if (loss && loss->place - callback->handed < ready) {
+      ready = (size_t)(loss->place - callback->handed);
     }
     const size_t wanted = ready < room - done ? ready : room - done;
     if (!wanted) {
@@ -368,7 +368,7 @@ sr_callback_read(SrCallback* const callback, float* const samples, const size_t 
 bool
 sr_callback_is_ready(SrCallback* const callback)
 {
-  return sr_ring_readable(&callback->heard) || sr_lapse_peek(&callback->lapses);
+  return sr_ring_readable(&callback->heard) || sr_loss_peek(&callback->losses);
 }
 
 SrStreamTrouble

@@ -11,7 +11,7 @@
 #define SR_AUDIO_CALLBACK_H
 
 #include "clicker.h"
-#include "lapse.h"
+#include "loss_queue.h"
 #include "ring.h"
 
 #include <portaudio.h>
@@ -25,7 +25,7 @@ typedef struct {
 
   // Input
   SrRing heard;
-  SrLapseQueue lapses;
+  SrLossQueue losses;
   _Atomic uint64_t overruns;
   _Atomic uint64_t lost;
   _Atomic uint64_t underruns;
@@ -47,11 +47,11 @@ typedef struct {
   // Input callback only
   uint64_t position; ///< Frame of the next input sample
   uint64_t held;     ///< Frames lost just before it and not yet queued
-  SrPace pace;
+  SrClockDrift pace;
 
   // Output callback only
   uint64_t put; ///< Output frames so far
-  SrPace put_pace;
+  SrClockDrift put_pace;
   bool linked;
   uint64_t linked_at; ///< Frame at which the clocks were last linked
   uint64_t doubted;   ///< Last frame at which the offset was small enough to be believed
@@ -63,7 +63,7 @@ typedef struct {
 
   // Owner only
   uint64_t handed;     ///< Samples read from the ring
-  uint64_t part;       ///< Frames of the current lapse already delivered as NaN
+  uint64_t part;       ///< Frames of the current loss already delivered as NaN
   uint64_t play_count; ///< Count of the first sample given after a silence
   bool play_asked;
 } SrCallback;

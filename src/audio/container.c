@@ -65,10 +65,10 @@ fix_size(const Form* const form, const Size* const size, const uint64_t value)
 {
   SrByteFix fix = {.at = size->at, .count = size->bytes};
   const uint64_t most = size->bytes < 8 ? UINT32_MAX : UINT64_MAX;
-  const uint64_t told = value < most ? value : most;
+  const uint64_t reported = value < most ? value : most;
   for (size_t i = 0; i < size->bytes; ++i) {
     const size_t place = form->big_endian ? size->bytes - 1 - i : i;
-    fix.bytes[place] = (unsigned char)(told >> (8 * i));
+    fix.bytes[place] = (unsigned char)(reported >> (8 * i));
   }
   return fix;
 }

@@ -69,10 +69,10 @@ typedef struct {
   size_t ready_size;
   size_t ready_from;
   size_t ready_to;
-  size_t gap;    ///< NaN frames to deliver before them
-  double end_s;  ///< End of the last frame by its time stamp; NAN if it had none
-  size_t told;   ///< Frames of sound so far
-  size_t filled; ///< NaN frames so far
+  size_t gap;      ///< NaN frames to deliver before them
+  double end_s;    ///< End of the last frame by its time stamp; NAN if it had none
+  size_t reported; ///< Frames of sound so far
+  size_t filled;   ///< NaN frames so far
 } Decoder;
 
 static int
@@ -267,7 +267,7 @@ find_gap(Decoder* const d)
   if (gap_s > GAP_S) {
     // If more were missing than is there, the time stamps are meaningless
     const double frames = gap_s * (double)d->head.rate_hz;
-    if (frames + (double)d->filled <= (double)d->told) {
+    if (frames + (double)d->filled <= (double)d->reported) {
       d->gap = (size_t)frames;
       d->filled += d->gap;
     }
@@ -313,7 +313,7 @@ decode(Decoder* const d)
     if (got > 0) {
       spread_channels(d, (size_t)got);
       d->ready_to = (size_t)got;
-      d->told += (size_t)got;
+      d->reported += (size_t)got;
     }
   }
   return d->ready_to > 0;
@@ -434,8 +434,8 @@ promised_frames(const Decoder* const d)
     seconds = (double)d->format->duration / AV_TIME_BASE;
   }
   const double frames = seconds * (double)d->head.rate_hz;
-  const bool told = d->format->duration_estimation_method != AVFMT_DURATION_FROM_BITRATE;
-  return told && frames > 0.0 && frames < 1e15 ? (int64_t)frames : 0;
+  const bool reported = d->format->duration_estimation_method != AVFMT_DURATION_FROM_BITRATE;
+  return reported && frames > 0.0 && frames < 1e15 ? (int64_t)frames : 0;
 }
 
 SrStatus

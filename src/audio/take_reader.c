@@ -127,18 +127,18 @@ look(SrTakeReader* const reader, const float* const samples, const size_t frames
   }
 }
 
-/// Add to the sum of the mono mix, in eight lanes so that it can be vectorised.
+/// Add to the sum of the mono mix, in eight vectors so that it can be vectorised.
 static void
 add_up(SrTakeReader* const reader, const float* const samples, const size_t count)
 {
   for (size_t done = 0; done < count; done += LOOK_FRAMES) {
     const size_t size = count - done < LOOK_FRAMES ? count - done : LOOK_FRAMES;
     const float* const from = samples + done;
-    float lanes[8] = {0};
+    float vectors[8] = {0};
     size_t i = 0;
     for (; i + 8 <= size; i += 8) {
       for (size_t lane = 0; lane < 8; ++lane) {
-        lanes[lane] += from[i + lane];
+        vectors[lane] += from[i + lane];
       }
     }
     double sum = 0.0;
@@ -146,7 +146,7 @@ add_up(SrTakeReader* const reader, const float* const samples, const size_t coun
       sum += (double)from[i];
     }
     for (size_t lane = 0; lane < 8; ++lane) {
-      sum += (double)lanes[lane];
+      sum += (double)vectors[lane];
     }
     if (isfinite(sum)) {
       reader->sum += sum;

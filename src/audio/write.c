@@ -97,7 +97,7 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
   if (outcome != SR_OK) {
     return outcome;
   }
-  // libsndfile closes the descriptor if opening fails, whatever it was told; so pass a copy
+  // libsndfile closes the descriptor if opening fails, whatever it was reported; so pass a copy
   const int copy = fcntl(sr_output_descriptor(output), F_DUPFD_CLOEXEC, 3);
   SNDFILE* const file = copy < 0 ? NULL : sf_open_fd(copy, SFM_WRITE, &info, SF_TRUE);
   if (!file) {

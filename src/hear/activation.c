@@ -2,7 +2,7 @@
 
 #include "activation.h"
 
-#include "lanes.h"
+#include "simd.h"
 
 #include <math.h>
 
@@ -78,11 +78,11 @@ sr_activation_new(const SrProfile* const profile, const SrFrameGrid* const grid,
   }
   a->grid = *grid;
   a->rows = profile->doubled ? 2 * SR_PITCHES : SR_PITCHES;
-  a->templates = sr_lanes_new((a->rows + SR_PARTS) * grid->padded);
-  a->noises = sr_lanes_new(NOISES * grid->padded);
-  a->floor = sr_lanes_new(grid->padded);
-  a->model = sr_lanes_new(grid->padded);
-  a->ratio = sr_lanes_new(grid->padded);
+  a->templates = sr_vector_new((a->rows + SR_PARTS) * grid->padded);
+  a->noises = sr_vector_new(NOISES * grid->padded);
+  a->floor = sr_vector_new(grid->padded);
+  a->model = sr_vector_new(grid->padded);
+  a->ratio = sr_vector_new(grid->padded);
   if (!a->templates || !a->noises || !a->floor || !a->model || !a->ratio) {
     sr_activation_del(a);
     return NULL;
@@ -124,7 +124,7 @@ sr_activation_template(const SrActivation* const a, const size_t pitch)
 
 /// All rows of a frame, noise first, in one struct for the hot loops.
 typedef struct {
-  const SrLanes* row[NOISES + SR_ACTIVE_SIZE];
+  const SrVector* row[NOISES + SR_ACTIVE_SIZE];
   float amount[NOISES + SR_ACTIVE_SIZE];
   size_t count;
 } Active;
@@ -134,11 +134,11 @@ active_of(const SrActivation* const a)
 {
   Active active = {.count = NOISES + a->count};
   for (size_t n = 0; n < NOISES; ++n) {
-    active.row[n] = (const SrLanes*)(const void*)(a->noises + n * a->grid.padded);
+    active.row[n] = (const SrVector*)(const void*)(a->noises + n * a->grid.padded);
     active.amount[n] = a->noise[n];
   }
   for (size_t j = 0; j < a->count; ++j) {
-    active.row[NOISES + j] = (const SrLanes*)(const void*)sr_activation_template(a, a->pitch[j]);
+    active.row[NOISES + j] = (const SrVector*)(const void*)sr_activation_template(a, a->pitch[j]);
     active.amount[NOISES + j] = a->amount[j];
   }
   return active;
@@ -149,14 +149,14 @@ SR_PART void
 divide(SrActivation* const a, const float* const magnitudes)
 {
   const Active active = active_of(a);
-  const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
-  const SrLanes* const floor = (const SrLanes*)(const void*)a->floor;
-  SrLanes* const model = (SrLanes*)(void*)a->model;
-  SrLanes* const ratio = (SrLanes*)(void*)a->ratio;
-  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
-    SrLanes sum = floor[i];
+  const SrVector* const v = (const SrVector*)(const void*)magnitudes;
+  const SrVector* const floor = (const SrVector*)(const void*)a->floor;
+  SrVector* const model = (SrVector*)(void*)a->model;
+  SrVector* const ratio = (SrVector*)(void*)a->ratio;
+  for (size_t i = 0; i < a->grid.padded / SR_VECTOR_SIZE; ++i) {
+    SrVector sum = floor[i];
     for (size_t j = 0; j < active.count; ++j) {
-      sum += active.row[j][i] * SR_LANES_OF(active.amount[j]);
+      sum += active.row[j][i] * SR_VECTOR_OF(active.amount[j]);
     }
     model[i] = sum;
     ratio[i] = v[i] / sum;
@@ -166,24 +166,24 @@ divide(SrActivation* const a, const float* const magnitudes)
 /// The gradients of `count` rows, in one pass over the frame. `count` is a constant after inlining,
 /// so every sum has its own register.
 SR_PART void
-gradients_of(const Active* const active, const size_t count, const SrLanes* const floor,
-             const SrLanes* const v, const size_t vectors, float* const gradients)
+gradients_of(const Active* const active, const size_t count, const SrVector* const floor,
+             const SrVector* const v, const size_t vectors, float* const gradients)
 {
-  SrLanes dots[NOISES + SR_ACTIVE_SIZE] = {{0}};
+  SrVector dots[NOISES + SR_ACTIVE_SIZE] = {{0}};
   for (size_t i = 0; i < vectors; ++i) {
-    SrLanes sum = floor[i];
+    SrVector sum = floor[i];
 #pragma GCC unroll 12
     for (size_t j = 0; j < count; ++j) {
-      sum += active->row[j][i] * SR_LANES_OF(active->amount[j]);
+      sum += active->row[j][i] * SR_VECTOR_OF(active->amount[j]);
     }
-    const SrLanes ratio = v[i] / sum;
+    const SrVector ratio = v[i] / sum;
 #pragma GCC unroll 12
     for (size_t j = 0; j < count; ++j) {
       dots[j] += active->row[j][i] * ratio;
     }
   }
   for (size_t j = 0; j < count; ++j) {
-    gradients[j] = sr_lanes_sum(&dots[j]);
+    gradients[j] = sr_vector_sum(&dots[j]);
   }
 }
 
@@ -196,9 +196,9 @@ gradients_of(const Active* const active, const size_t count, const SrLanes* cons
 static SR_HOT void
 update(SrActivation* const a, const float* const magnitudes, const int updates)
 {
-  const size_t vectors = a->grid.padded / SR_LANES;
-  const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
-  const SrLanes* const floor = (const SrLanes*)(const void*)a->floor;
+  const size_t vectors = a->grid.padded / SR_VECTOR_SIZE;
+  const SrVector* const v = (const SrVector*)(const void*)magnitudes;
+  const SrVector* const floor = (const SrVector*)(const void*)a->floor;
   Active now = active_of(a);
   Active* const active = &now;
   for (int i = 0; i < updates; ++i) {
@@ -229,14 +229,14 @@ update(SrActivation* const a, const float* const magnitudes, const int updates)
 SR_PART float
 curvature(const SrActivation* const a, const float* const template_row)
 {
-  const SrLanes* const row = (const SrLanes*)(const void*)template_row;
-  const SrLanes* const ratio = (const SrLanes*)(const void*)a->ratio;
-  const SrLanes* const model = (const SrLanes*)(const void*)a->model;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
+  const SrVector* const row = (const SrVector*)(const void*)template_row;
+  const SrVector* const ratio = (const SrVector*)(const void*)a->ratio;
+  const SrVector* const model = (const SrVector*)(const void*)a->model;
+  SrVector sum = {0};
+  for (size_t i = 0; i < a->grid.padded / SR_VECTOR_SIZE; ++i) {
     sum += row[i] * row[i] * ratio[i] / model[i];
   }
-  return sr_lanes_sum(&sum);
+  return sr_vector_sum(&sum);
 }
 
 SR_PART bool
@@ -257,20 +257,20 @@ is_active(const SrActivation* const a, const size_t pitch)
 SR_PART void
 next_gradients(const SrActivation* const a, const size_t first, float* const gradients)
 {
-  const SrLanes* const ratio = (const SrLanes*)(const void*)a->ratio;
-  const SrLanes* row[TOGETHER];
-  SrLanes sum[TOGETHER] = {{0}};
+  const SrVector* const ratio = (const SrVector*)(const void*)a->ratio;
+  const SrVector* row[TOGETHER];
+  SrVector sum[TOGETHER] = {{0}};
   for (size_t i = 0; i < TOGETHER; ++i) {
     const size_t p = first + i < a->rows ? first + i : a->rows - 1;
-    row[i] = (const SrLanes*)(const void*)sr_activation_template(a, p);
+    row[i] = (const SrVector*)(const void*)sr_activation_template(a, p);
   }
-  for (size_t n = 0; n < a->grid.padded / SR_LANES; ++n) {
+  for (size_t n = 0; n < a->grid.padded / SR_VECTOR_SIZE; ++n) {
     for (size_t i = 0; i < TOGETHER; ++i) {
       sum[i] += row[i][n] * ratio[n];
     }
   }
   for (size_t i = 0; i < TOGETHER; ++i) {
-    gradients[i] = sr_lanes_sum(&sum[i]);
+    gradients[i] = sr_vector_sum(&sum[i]);
   }
 }
 
@@ -332,21 +332,21 @@ drop_silent(SrActivation* const a, const float least)
 SR_PART float
 misfit_of(const SrActivation* const a, const float* const magnitudes, const float total)
 {
-  const SrLanes* const v = (const SrLanes*)(const void*)magnitudes;
-  const SrLanes* const model = (const SrLanes*)(const void*)a->model;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < a->grid.padded / SR_LANES; ++i) {
-    const SrLanes difference = v[i] - model[i];
+  const SrVector* const v = (const SrVector*)(const void*)magnitudes;
+  const SrVector* const model = (const SrVector*)(const void*)a->model;
+  SrVector sum = {0};
+  for (size_t i = 0; i < a->grid.padded / SR_VECTOR_SIZE; ++i) {
+    const SrVector difference = v[i] - model[i];
     sum += difference * difference / (v[i] + model[i]);
   }
-  return total > 0.0f ? sr_lanes_sum(&sum) / total : 0.0f;
+  return total > 0.0f ? sr_vector_sum(&sum) / total : 0.0f;
 }
 
 /// Start a frame; noise that fell to nothing must be able to grow again.
 SR_PART float
 open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
 {
-  frame->total = sr_lanes_total(magnitudes, a->grid.padded);
+  frame->total = sr_vector_total(magnitudes, a->grid.padded);
   const float least = LEAST_SHARE * frame->total + 1e-9f;
   for (size_t n = 0; n < NOISES; ++n) {
     a->noise[n] = fmaxf(a->noise[n], 0.1f * least);

@@ -3,11 +3,11 @@
 #include "air.h"
 
 #include "air_run.h"
+#include "frame_grid_offset.h"
 #include "inter_harmonic_noise.h"
-#include "lanes.h"
 #include "own_noise.h"
-#include "place.h"
 #include "profile.h"
+#include "simd.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -111,7 +111,7 @@
 
 /// Windows of one length.
 typedef struct {
-  SrBetween* between;
+  SrInterHarmonic* between;
   size_t size;   ///< Samples
   float* linear; ///< One window
   double weight; ///< Of one window
@@ -124,7 +124,7 @@ typedef struct {
   uint64_t start; ///< Its first sample
   bool measured;  ///< If false, nothing below is known
   SrAirWindow window;
-  SrBetweenMeasure measure;
+  SrInterHarmonicMeasure measure;
   SrAirPiece piece;
   double reference; ///< Power of its note, or of the last one
   double since_note_s;
@@ -182,9 +182,9 @@ struct SrAirFinderImpl {
 static bool
 open_lens(Lens* const lens, const double rate_hz, const double window_s, const double weight)
 {
-  lens->between = sr_between_new(rate_hz, window_s);
-  lens->size = lens->between ? sr_between_size(lens->between) : 0;
-  lens->linear = sr_lanes_new(lens->size);
+  lens->between = sr_inter_harmonic_new(rate_hz, window_s);
+  lens->size = lens->between ? sr_inter_harmonic_size(lens->between) : 0;
+  lens->linear = sr_vector_new(lens->size);
   lens->weight = weight;
   lens->brief = weight < 1.0;
   return lens->between && lens->linear;
@@ -193,7 +193,7 @@ open_lens(Lens* const lens, const double rate_hz, const double window_s, const d
 static void
 close_lens(Lens* const lens)
 {
-  sr_between_del(lens->between);
+  sr_inter_harmonic_del(lens->between);
   free(lens->linear);
 }
 
@@ -206,15 +206,15 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   }
   a->rate_hz = rate_hz;
   a->profile = profile;
-  const bool ready = open_lens(&a->whole, rate_hz, SR_BETWEEN_WINDOW_S, 1.0) &&
-                     open_lens(&a->half, rate_hz, SR_BETWEEN_SHORT_S, 0.5);
+  const bool ready = open_lens(&a->whole, rate_hz, SR_INTER_HARMONIC_WINDOW_S, 1.0) &&
+                     open_lens(&a->half, rate_hz, SR_INTER_HARMONIC_SHORT_S, 0.5);
   a->own = sr_own_noise_new();
   a->wait = 1;
   a->waiting = (Measured*)calloc(1, sizeof(Measured));
   if (ready && a->own && a->waiting) {
     a->hop = a->whole.size / OVERLAP;
     a->size = (size_t)(KEPT_S * rate_hz);
-    a->samples = sr_lanes_new(a->size);
+    a->samples = sr_vector_new(a->size);
   }
   if (!a->samples) {
     sr_air_finder_del(a);
@@ -244,7 +244,7 @@ sr_air_finder_place(SrAirFinder* const a, const int64_t sample)
 {
   // The loudest sample may be a knock: a window starting at it would hold only its decay, which is
   // as smooth as air
-  a->next = sr_place(sample + (int64_t)(a->hop / 2), a->hop);
+  a->next = sr_frame_grid_offset(sample + (int64_t)(a->hop / 2), a->hop);
   a->origin_s = (double)a->next / a->rate_hz;
 }
 
@@ -331,14 +331,14 @@ leave_lowest(const SrSoundFinder* const sounds, const uint64_t sounding, const i
 
 /// Add a pitch whose harmonics are in the window, and its octave below where it is doubled.
 static void
-add_pitch(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, const size_t p,
+add_pitch(SrInterHarmonicPitches* const pitches, const SrSoundFinder* const sounds, const size_t p,
           const int64_t frame)
 {
-  if (pitches->count < SR_BETWEEN_PITCHES) {
+  if (pitches->count < SR_INTER_HARMONIC_PITCHES) {
     pitches->pitch[pitches->count++] = p;
   }
   if (p >= OCTAVE && sr_sound_finder_octave_below(sounds, p, frame) &&
-      pitches->count < SR_BETWEEN_PITCHES) {
+      pitches->count < SR_INTER_HARMONIC_PITCHES) {
     pitches->pitch[pitches->count++] = p - OCTAVE;
   }
 }
@@ -357,8 +357,8 @@ sounding_from(const SrSoundFinder* const sounds, const int64_t first, const int6
 
 /// Add pitches that are dying away, or were a moment ago.
 static void
-add_tails(SrBetweenPitches* const pitches, const SrSoundFinder* const sounds, const int64_t first,
-          const int64_t last, const float loud)
+add_tails(SrInterHarmonicPitches* const pitches, const SrSoundFinder* const sounds,
+          const int64_t first, const int64_t last, const float loud)
 {
   const size_t mains = pitches->count;
   const uint64_t sounding = sounding_from(sounds, first - TAIL_FRAMES, last, 2 * STEP);
@@ -421,7 +421,7 @@ is_shadow(const float most[SR_PITCHES], const size_t p)
 /// The pitches of a range of frames, and whether they are steady.
 static Kind
 look_at_sounds(const SrSoundFinder* const sounds, const bool doubled, const int64_t first,
-               const int64_t last, SrBetweenPitches* const pitches)
+               const int64_t last, SrInterHarmonicPitches* const pitches)
 {
   float least[SR_PITCHES];
   float most[SR_PITCHES];
@@ -550,8 +550,8 @@ measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
     if (!w->note || w->pitch != pitch) {
       continue;
     }
-    const bool before = w->time_s < heard->start_s - 0.25 * SR_BETWEEN_WINDOW_S;
-    const bool behind = w->time_s > heard->end_s + 0.25 * SR_BETWEEN_WINDOW_S;
+    const bool before = w->time_s < heard->start_s - 0.25 * SR_INTER_HARMONIC_WINDOW_S;
+    const bool behind = w->time_s > heard->end_s + 0.25 * SR_INTER_HARMONIC_WINDOW_S;
     const double apart = fmax(heard->start_s - w->time_s, w->time_s - heard->end_s);
     if ((before || behind) && apart < ABOUT_S) {
       const double hz = frequency_in(a, w, pitch);
@@ -654,7 +654,7 @@ spoil(SrAirFinder* const a, const double time_s)
 }
 
 static size_t
-lowest_of(const SrBetweenPitches* const pitches)
+lowest_of(const SrInterHarmonicPitches* const pitches)
 {
   size_t lowest = SR_PITCHES;
   for (size_t i = 0; i < pitches->main_count; ++i) {
@@ -676,12 +676,12 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
   const double length_s = (double)lens->size / a->rate_hz;
   const int64_t first = (int64_t)((start_s - SETTLE_S) / frames_s);
   const int64_t last = (int64_t)((start_s + length_s) / frames_s);
-  SrBetweenPitches pitches;
+  SrInterHarmonicPitches pitches;
   const Kind kind = look_at_sounds(sounds, a->profile->doubled, first, last, &pitches);
   const bool note = kind == NOTE;
   if (kind == UNSTEADY || (lens->brief && !(note && lowest_of(&pitches) >= BRIEF_LOWEST)) ||
-      !sr_between_measure(lens->between, window_samples(a, lens, start), a->profile, &pitches,
-                          &m->measure)) {
+      !sr_inter_harmonic_measure(lens->between, window_samples(a, lens, start), a->profile,
+                                 &pitches, &m->measure)) {
     return false;
   }
   // In a short window, other tones may be the start or end of a note
@@ -698,7 +698,7 @@ measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
   m->reference = note ? m->measure.power : a->last_power;
   m->since_note_s = note ? 0.0 : m->window.time_s - a->last_power_s;
   // The envelope is only needed for possible air
-  m->piece = sr_air_told(m->measure.noise) > LEAST_ADDED * m->reference
+  m->piece = sr_air_reported(m->measure.noise) > LEAST_ADDED * m->reference
                  ? sr_air_piece(lens->between, a->rate_hz, hop_s(a), m->window.time_s - a->origin_s)
                  : (SrAirPiece){0};
   return true;
@@ -743,7 +743,7 @@ floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
 static bool
 is_over(const Measured* const m, const float* const expected)
 {
-  const double hiss = sr_air_told(m->measure.noise) - sr_air_told(expected);
+  const double hiss = sr_air_reported(m->measure.noise) - sr_air_reported(expected);
   return hiss > LEAST_ADDED * m->reference && is_broad(m->measure.noise, expected);
 }
 
@@ -805,7 +805,7 @@ follow_run(SrAirFinder* const a, const Seen* const seen)
 {
   const Measured* const m = seen->m;
   const SrAirWindow* const window = &m->window;
-  const double hiss = sr_air_told(m->measure.noise) - sr_air_told(seen->expected);
+  const double hiss = sr_air_reported(m->measure.noise) - sr_air_reported(seen->expected);
   const bool may_be =
       window->note || (m->since_note_s < MOST_GAP_S && sr_floor_of(&a->room, false) != NULL);
   const bool over = may_be && is_over(m, seen->expected);
@@ -942,7 +942,7 @@ sr_air_finder_carriage(const SrAirFinder* const a)
   if (!sr_own_noise_median(a->own, level)) {
     return SR_AIR_CARRIED;
   }
-  if (sr_air_told(level) > MOST_OWN) {
+  if (sr_air_reported(level) > MOST_OWN) {
     return SR_AIR_REWRITTEN;
   }
   // Densities per Hz

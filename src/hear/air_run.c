@@ -87,7 +87,7 @@ typedef struct {
 
 /// Sum over the bands in which air is measured: 0.5 to 10 kHz.
 double
-sr_air_told(const float* const bands)
+sr_air_reported(const float* const bands)
 {
   double sum = 0.0;
   for (size_t b = SR_AIR_FIRST_BAND; b < SR_AIR_LAST_BAND; ++b) {
@@ -102,18 +102,19 @@ sr_air_run_open(SrAirRun* const run, const double hop_s, const double time_s, co
 {
   memset(run, 0, sizeof(*run));
   run->open = true;
-  run->first = (int64_t)floor((time_s - 0.5 * SR_BETWEEN_WINDOW_S) * SR_AIR_HOP_BLOCKS / hop_s);
+  run->first =
+      (int64_t)floor((time_s - 0.5 * SR_INTER_HARMONIC_WINDOW_S) * SR_AIR_HOP_BLOCKS / hop_s);
   run->spoilt = spoilt;
 }
 
 SrAirPiece
-sr_air_piece(SrBetween* const between, const double rate_hz, const double hop_s,
+sr_air_piece(SrInterHarmonic* const between, const double rate_hz, const double hop_s,
              const double time_s)
 {
-  const size_t size = sr_between_size(between);
+  const size_t size = sr_inter_harmonic_size(between);
   const double start_s = time_s - 0.5 * (double)size / rate_hz;
-  const float* const rest = sr_between_rest(between);
-  const float* const window = sr_between_window(between);
+  const float* const rest = sr_inter_harmonic_rest(between);
+  const float* const window = sr_inter_harmonic_window(between);
   float all = 0.0f;
   float shape = 0.0f;
   for (size_t n = 0; n < size; ++n) {
@@ -175,7 +176,7 @@ add_course(SrAirRun* const run, const SrAirPiece* const piece, const double nois
 
 void
 sr_air_run_add(SrAirRun* const run, const SrAirWindow* const window, const SrAirPiece* const piece,
-               const double reference, const SrBetweenMeasure* const measure,
+               const double reference, const SrInterHarmonicMeasure* const measure,
                const float* const expected)
 {
   const float weight = (float)window->weight;
@@ -191,8 +192,8 @@ sr_air_run_add(SrAirRun* const run, const SrAirWindow* const window, const SrAir
     run->tone[b] += weight * measure->tone[b];
     run->place[b] += weight * measure->tone[b] * measure->place[b];
   }
-  const double noise = sr_air_told(measure->noise);
-  const double usual = sr_air_told(expected);
+  const double noise = sr_air_reported(measure->noise);
+  const double usual = sr_air_reported(expected);
   run->last = noise - usual;
   run->most = fmax(run->most, run->last);
   run->missed = 0.0;
@@ -203,7 +204,7 @@ bool
 sr_air_run_is_another(const SrAirRun* const run, const SrAirWindow* const window, const double hiss)
 {
   const bool other_note = window->note && window->pitch != run->last_pitch && !window->doubled;
-  return window->time_s - run->last_flagged_s > 0.5 * SR_BETWEEN_WINDOW_S &&
+  return window->time_s - run->last_flagged_s > 0.5 * SR_INTER_HARMONIC_WINDOW_S &&
          (other_note || hiss > UNLIKE * run->most || UNLIKE * hiss < run->most);
 }
 
@@ -348,7 +349,7 @@ is_smooth(const SrAirRun* const run, const Course* const course, const double ov
   const bool plain = run->windows >= SURE_WINDOWS && over > PLAIN_EVIDENCE;
   return kurtosis <=
              (plain ? PLAIN_CRACKLING : CRACKLING) + CRACKLING_SPREAD / sqrt(run->windows) &&
-         (double)high >= (few ? FEW_HIGH : LEAST_HIGH) * sr_air_told(run->hiss) &&
+         (double)high >= (few ? FEW_HIGH : LEAST_HIGH) * sr_air_reported(run->hiss) &&
          course->rough <= ROUGH;
 }
 
@@ -359,7 +360,7 @@ tell(const SrAirRun* const run, const Course* const course, SrAirHeard* const he
   for (size_t p = 1; p <= SR_PITCHES; ++p) {
     pitch = run->pitch_windows[p] > run->pitch_windows[pitch] ? p : pitch;
   }
-  const double sum = sr_air_told(run->hiss) / run->windows;
+  const double sum = sr_air_reported(run->hiss) / run->windows;
   memset(heard, 0, sizeof(*heard));
   heard->start_s = course->start_s;
   heard->end_s = course->end_s;
@@ -382,7 +383,7 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
   const double over = evidence(run);
   if (!(run->windows > 0.0) || !measure_course(run, hop_s, &course) ||
       !is_enough(run, &course, over, hop_s) || !is_smooth(run, &course, over, kurtosis) ||
-      !(sr_air_told(run->hiss) > 0.0)) {
+      !(sr_air_reported(run->hiss) > 0.0)) {
     return SR_AIR_NOT;
   }
   const bool sure =

@@ -82,9 +82,9 @@ typedef enum {
 
 /// The noise envelope of the window just measured, centred at `time_s` from the origin of the
 /// blocks; `hop_s` is the hop of the long windows, s.
-SrAirPiece sr_air_piece(SrBetween* between, double rate_hz, double hop_s, double time_s);
+SrAirPiece sr_air_piece(SrInterHarmonic* between, double rate_hz, double hop_s, double time_s);
 /// Sum over the bands in which air is measured: 0.5 to 10 kHz.
-double sr_air_told(const float* bands);
+double sr_air_reported(const float* bands);
 /// Start a run at a window's time; times as above.
 void sr_air_run_open(SrAirRun* run, double hop_s, double time_s, bool spoilt);
 /**
@@ -97,7 +97,7 @@ void sr_air_run_open(SrAirRun* run, double hop_s, double time_s, bool spoilt);
    @param expected  Expected noise in each band.
 */
 void sr_air_run_add(SrAirRun* run, const SrAirWindow* window, const SrAirPiece* piece,
-                    double reference, const SrBetweenMeasure* measure, const float* expected);
+                    double reference, const SrInterHarmonicMeasure* measure, const float* expected);
 /// Whether a window after a gap cannot continue the run: its noise `hiss` is too different, or it
 /// lies under another note.
 bool sr_air_run_is_another(const SrAirRun* run, const SrAirWindow* window, double hiss);

@@ -124,12 +124,12 @@ look_again(SrSoundFinder* const f, const size_t p, const Stretch* const stretch,
   }
   SrRows rows = *own;
   add_others(&others, SURE_OTHER, &rows);
-  sr_hindsight_rise(f->hindsight, p, &rows, back, count, LOOK_BACK, updates, values);
+  sr_attack_fit_rise(f->attack_fit, p, &rows, back, count, LOOK_BACK, updates, values);
   if (weight > 0.0f) {
     float with[MOST_ATTACK + LOOK_BACK + 2];
     rows = *own;
     add_others(&others, HARDLY_OTHER, &rows);
-    sr_hindsight_rise(f->hindsight, p, &rows, back, count, LOOK_BACK, updates, with);
+    sr_attack_fit_rise(f->attack_fit, p, &rows, back, count, LOOK_BACK, updates, with);
     for (size_t i = 0; i < count; ++i) {
       values[i] += weight * (with[i] - values[i]);
     }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "lanes.h"
+#include "simd.h"
 #include "transform_size.h"
 #include "transients.h"
 
@@ -118,7 +118,7 @@ typedef struct {
   size_t length;
   float* shape;  ///< Sum of the clicks' sounds; `length` and zeros up to whole vectors
   float* others; ///< The same without one of them
-  float* around; ///< The recording around one click: sr_lanes_padded(length) + shifts
+  float* around; ///< The recording around one click: sr_vector_padded(length) + shifts
   float* like;   ///< Its correlation with the others at each of `shifts` shifts
   size_t shifts; ///< Two more than are searched
   Found* found;
@@ -316,14 +316,14 @@ average(const Search* const s)
 SR_PART float
 product(const float* const samples, const float* const vectors, const size_t padded)
 {
-  const SrLanes* const lanes = (const SrLanes*)(const void*)vectors;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < padded / SR_LANES; ++i) {
-    SrLanes v;
-    memcpy(&v, samples + i * SR_LANES, sizeof(v));
-    sum += v * lanes[i];
+  const SrVector* const whole = (const SrVector*)(const void*)vectors;
+  SrVector sum = {0};
+  for (size_t i = 0; i < padded / SR_VECTOR_SIZE; ++i) {
+    SrVector v;
+    memcpy(&v, samples + i * SR_VECTOR_SIZE, sizeof(v));
+    sum += v * whole[i];
   }
-  return sr_lanes_sum(&sum);
+  return sr_vector_sum(&sum);
 }
 
 /// Correlate samples, from each of the first `count` on, with vectors.
@@ -345,7 +345,7 @@ like_others(const Search* const s, const Found* const click, const long from)
     s->others[i] = s->shape[i] - click->share * sample_at(s, click->start + (long)i);
     others += (double)(s->others[i] * s->others[i]);
   }
-  const size_t padded = sr_lanes_padded(s->length);
+  const size_t padded = sr_vector_padded(s->length);
   memset(s->others + s->length, 0, (padded - s->length) * sizeof(float));
   for (size_t i = 0; i < padded + s->shifts; ++i) {
     s->around[i] = sample_at(s, from + (long)i);
@@ -794,11 +794,11 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   s.y = sr_transients_samples(finder->transients, &s.count);
   s.before = (size_t)(BEFORE_S * s.rate_hz);
   s.shifts = 2 * (size_t)(SEARCH_S * s.rate_hz) + 3;
-  const size_t longest = sr_lanes_padded(s.before + (size_t)(behind_s[1] * s.rate_hz));
-  s.shape = sr_lanes_new(longest);
-  s.others = sr_lanes_new(longest);
-  s.around = sr_lanes_new(longest + s.shifts);
-  s.like = sr_lanes_new(s.shifts);
+  const size_t longest = sr_vector_padded(s.before + (size_t)(behind_s[1] * s.rate_hz));
+  s.shape = sr_vector_new(longest);
+  s.others = sr_vector_new(longest);
+  s.around = sr_vector_new(longest + s.shifts);
+  s.like = sr_vector_new(s.shifts);
   bool enough = s.shape && s.others && s.around && s.like;
   const size_t block = (size_t)(BLOCK_S * s.rate_hz);
   bool is = false;

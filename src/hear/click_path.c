@@ -52,7 +52,7 @@ struct SrClickPathImpl {
   float* taper;    ///< Over a window
   float* support;  ///< Over the response: where it may be non-zero
   float* time;
-  float* foretold;
+  float* predicted;
   fftwf_complex* sounds[2];
   fftwf_complex* response;
   fftwf_complex* heard;
@@ -89,7 +89,7 @@ sr_click_path_del(SrClickPath* const p)
     fftwf_free(p->time);
     free(p->taper);
     free(p->support);
-    free(p->foretold);
+    free(p->predicted);
     free(p->uncertainty);
     free(p->noise);
     free(p->power);
@@ -163,13 +163,13 @@ sr_click_path_new(const double rate_hz, const float* const sounds[2], const size
   p->bins = p->size / 2 + 1;
   p->taper = (float*)malloc(p->window * sizeof(float));
   p->support = (float*)malloc(p->size * sizeof(float));
-  p->foretold = (float*)malloc(p->window * sizeof(float));
+  p->predicted = (float*)malloc(p->window * sizeof(float));
   p->uncertainty = (float*)malloc(p->bins * sizeof(float));
   p->noise = (float*)malloc(p->bins * sizeof(float));
   p->power = (float*)malloc(p->bins * sizeof(float));
   p->time = fftwf_alloc_real(p->size);
   bool enough =
-      p->taper && p->support && p->foretold && p->uncertainty && p->noise && p->power && p->time;
+      p->taper && p->support && p->predicted && p->uncertainty && p->noise && p->power && p->time;
   fftwf_complex** const spectra[] = {&p->sounds[0], &p->sounds[1], &p->response, &p->heard,
                                      &p->model,     &p->left,      &p->last};
   for (size_t i = 0; i < sizeof(spectra) / sizeof(spectra[0]); ++i) {
@@ -615,7 +615,7 @@ sr_click_path_left(const SrClickPath* const p)
 }
 
 const float*
-sr_click_path_foretell(SrClickPath* const p, const bool accent, const double fraction)
+sr_click_path_predict(SrClickPath* const p, const bool accent, const double fraction)
 {
   const fftwf_complex* const sound = (const fftwf_complex*)p->sounds[accent ? 1 : 0];
   model(p, (const fftwf_complex*)p->response, sound, place(p, fraction), p->left);
@@ -634,9 +634,9 @@ sr_click_path_foretell(SrClickPath* const p, const bool accent, const double fra
   for (size_t i = 0; i < p->window; ++i) {
     const double in = i + p->envelope < p->window ? (double)p->time[i + p->envelope] : 0.0;
     sum += in * in;
-    p->foretold[i] = p->time[i] * (float)fmax(0.0, 1.0 - doubt / fmax(sum, 1e-30));
+    p->predicted[i] = p->time[i] * (float)fmax(0.0, 1.0 - doubt / fmax(sum, 1e-30));
     const double out = i >= p->envelope ? (double)p->time[i - p->envelope] : 0.0;
     sum -= out * out;
   }
-  return p->foretold;
+  return p->predicted;
 }

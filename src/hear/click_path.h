@@ -60,7 +60,7 @@ SrClickLesson sr_click_path_learn(SrClickPath* path, const float* samples, bool 
    @param fraction Expected arrival, as above.
    @return sr_click_path_window() samples, valid until the next call.
 */
-const float* sr_click_path_foretell(SrClickPath* path, bool accent, double fraction);
+const float* sr_click_path_predict(SrClickPath* path, bool accent, double fraction);
 /// Expected residual power relative to the click's: the uncertainty of the response.
 double sr_click_path_left(const SrClickPath* path);
 /// Level of the clicks relative to the first estimate: under 1 they became softer.

@@ -58,9 +58,9 @@ struct SrClickRemoverImpl {
   uint64_t searched;
   uint64_t learnt; ///< `searched`, `learnt`, `removed`: the next click of each stage
   uint64_t removed;
-  const float* foretold; ///< Being subtracted, NULL if none
-  uint64_t foretold_click;
-  uint64_t foretold_start;
+  const float* predicted; ///< Being subtracted, NULL if none
+  uint64_t predicted_click;
+  uint64_t predicted_start;
   double lag; ///< Delay by the matched filter
   Clock clock;
   double proof;
@@ -265,7 +265,7 @@ static void
 start_over(SrClickRemover* const r)
 {
   r->stage = SEARCHING;
-  r->foretold = NULL;
+  r->predicted = NULL;
   sr_click_path_reset(r->path);
   while (leaves(r, r->searched) < (double)r->at) {
     r->searched = next_sounding(r, r->searched + 1);
@@ -339,11 +339,11 @@ clock_learn(Clock* const c, const double shift, const double deviation)
 }
 
 static void
-tell_level(SrClickRemover* const r, const float* const foretold)
+tell_level(SrClickRemover* const r, const float* const predicted)
 {
   r->level = 0.0f;
   for (size_t i = 0; i < sr_click_path_window(r->path); ++i) {
-    r->level = fmaxf(r->level, fabsf(foretold[i]));
+    r->level = fmaxf(r->level, fabsf(predicted[i]));
   }
 }
 
@@ -352,7 +352,7 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
 {
   if (r->lessons++ == 0) {
     r->arrivals = 1;
-    tell_level(r, sr_click_path_foretell(r->path, false, 0.0));
+    tell_level(r, sr_click_path_predict(r->path, false, 0.0));
     return;
   }
   if (isfinite(lesson->deviation)) {
@@ -397,12 +397,12 @@ learn(SrClickRemover* const r)
   const size_t window = sr_click_path_window(r->path);
   const size_t before = sr_click_path_before(r->path);
   const bool whole = copy_back(r, start + window, before + window);
-  if (r->foretold && r->foretold_click == click) {
+  if (r->predicted && r->predicted_click == click) {
     // The input is the output plus what was subtracted
     for (size_t i = 0; i < window; ++i) {
-      r->stretch[before + i] += r->foretold[i];
+      r->stretch[before + i] += r->predicted[i];
     }
-    r->foretold = NULL;
+    r->predicted = NULL;
   }
   if (whole && (r->lessons > 0 || sounds_at_all(r->stretch + before, window))) {
     clock_to(r, &r->clock, click);
@@ -432,11 +432,11 @@ begin_removal(SrClickRemover* const r)
 {
   double fraction = 0.0;
   const bool accent = is_accent(r, r->removed);
-  r->foretold_start = window_start(r, r->removed, &fraction);
-  r->foretold = sr_click_path_foretell(r->path, accent, fraction);
-  r->foretold_click = r->removed;
+  r->predicted_start = window_start(r, r->removed, &fraction);
+  r->predicted = sr_click_path_predict(r->path, accent, fraction);
+  r->predicted_click = r->removed;
   if (!accent) {
-    tell_level(r, r->foretold);
+    tell_level(r, r->predicted);
   }
   ++r->removed;
 }
@@ -448,7 +448,7 @@ attend(SrClickRemover* const r)
   for (;;) {
     const uint64_t searched = r->stage == REMOVING ? UINT64_MAX : search_end(r);
     const uint64_t learnt = r->stage == SEARCHING ? UINT64_MAX : learn_end(r);
-    const bool free_to_remove = r->stage == REMOVING && !r->foretold;
+    const bool free_to_remove = r->stage == REMOVING && !r->predicted;
     const uint64_t removed = free_to_remove ? removal_start(r) : UINT64_MAX;
     if (learnt <= r->at) {
       learn(r);
@@ -473,8 +473,8 @@ sr_click_remover_do(SrClickRemover* const r, float* const samples, const size_t 
     const size_t step = due - r->at < count - done ? (size_t)(due - r->at) : count - done;
     for (size_t i = 0; i < step; ++i) {
       const uint64_t at = r->at + i;
-      if (r->foretold && at - r->foretold_start < window) {
-        samples[done + i] -= r->foretold[at - r->foretold_start];
+      if (r->predicted && at - r->predicted_start < window) {
+        samples[done + i] -= r->predicted[at - r->predicted_start];
       }
       r->ring[at & r->mask] = samples[done + i];
     }
@@ -488,7 +488,7 @@ sr_click_remover_rewind(SrClickRemover* const r)
 {
   memset(r->ring, 0, (r->mask + 1) * sizeof(float));
   r->at = 0;
-  r->foretold = NULL;
+  r->predicted = NULL;
   r->searched = 0;
   r->learnt = 0;
   r->removed = 0;

@@ -2,7 +2,7 @@
 
 #include "decimator.h"
 
-#include "lanes.h"
+#include "simd.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -81,10 +81,10 @@ sr_decimator_new(const double rate_hz)
     const double width = 2.0 * M_PI * (d->rate_hz - 2.0 * PASS_HZ) / rate_hz;
     length = (size_t)ceil((STOP_DB - 8.0) / (2.285 * width)) | 1u;
   }
-  d->tap_count = sr_lanes_padded(length);
+  d->tap_count = sr_vector_padded(length);
   d->delay = (length - 1) / 2;
-  d->taps = sr_lanes_new(d->tap_count);
-  d->buffer = sr_lanes_new(BLOCK + d->tap_count);
+  d->taps = sr_vector_new(d->tap_count);
+  d->buffer = sr_vector_new(BLOCK + d->tap_count);
   if (!d->taps || !d->buffer) {
     sr_decimator_del(d);
     return NULL;
@@ -134,18 +134,18 @@ SR_PART void
 filter_at(const SrDecimator* const d, const float* const from, const size_t count,
           float* const output)
 {
-  SrLanes sum[TOGETHER] = {{0}};
-  for (size_t n = 0; n < d->tap_count; n += SR_LANES) {
-    SrLanes w;
+  SrVector sum[TOGETHER] = {{0}};
+  for (size_t n = 0; n < d->tap_count; n += SR_VECTOR_SIZE) {
+    SrVector w;
     memcpy(&w, d->taps + n, sizeof(w));
     for (size_t i = 0; i < count; ++i) {
-      SrLanes x;
+      SrVector x;
       memcpy(&x, from + i * d->factor + n, sizeof(x));
       sum[i] += x * w;
     }
   }
   for (size_t i = 0; i < count; ++i) {
-    output[i] = sr_lanes_sum(&sum[i]);
+    output[i] = sr_vector_sum(&sum[i]);
   }
 }
 

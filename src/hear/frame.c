@@ -2,7 +2,7 @@
 
 #include "frame.h"
 
-#include "lanes.h"
+#include "simd.h"
 #include "transform_size.h"
 
 #include <fftw3.h>
@@ -38,7 +38,7 @@ sr_frame_grid(const double rate_hz)
   grid.bin_hz = rate_hz / (double)grid.window;
   grid.first_bin = (size_t)ceil(SR_FRAME_LOW_HZ / grid.bin_hz);
   grid.bins = (size_t)floor(SR_FRAME_HIGH_HZ / grid.bin_hz) - grid.first_bin + 1;
-  grid.padded = sr_lanes_padded(grid.bins);
+  grid.padded = sr_vector_padded(grid.bins);
   return grid;
 }
 
@@ -63,7 +63,7 @@ sr_framer_new(const SrFrameGrid* const grid)
     return NULL;
   }
   framer->grid = *grid;
-  framer->window = sr_lanes_new(grid->window);
+  framer->window = sr_vector_new(grid->window);
   framer->input = fftwf_alloc_real(grid->window);
   framer->output = fftwf_alloc_complex(grid->window / 2 + 1);
   if (framer->window && framer->input && framer->output) {

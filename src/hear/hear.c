@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "air.h"
+#include "block.h"
 #include "decimator.h"
-#include "lanes.h"
-#include "place.h"
+#include "frame_grid_offset.h"
+#include "simd.h"
 #include "sound.h"
-#include "stride.h"
 
 #include <steadyreed/hear.h>
 
@@ -35,7 +35,7 @@ struct SrHearImpl {
   SrProfile* profile;
   SrDecimator* decimator;
   SrFrameGrid grid;
-  SrStride* stride;
+  SrBlock* block;
   SrSoundFinder* finder;
   SrAirFinder* air;
   bool without_air;
@@ -62,7 +62,7 @@ sr_hear_del(SrHear* const h)
   if (h) {
     sr_air_finder_del(h->air);
     sr_sound_finder_del(h->finder);
-    sr_stride_del(h->stride);
+    sr_block_del(h->block);
     sr_decimator_del(h->decimator);
     sr_profile_del(h->profile);
     free(h->samples);
@@ -95,14 +95,14 @@ sr_hear_new(const double rate_hz, const SrProfile* const profile, const SrExpect
   }
   if (h && h->profile && h->decimator) {
     h->grid = sr_frame_grid(sr_decimator_rate_hz(h->decimator));
-    h->stride = sr_stride_new(h->profile, &h->grid, expected);
+    h->block = sr_block_new(h->profile, &h->grid, expected);
     h->finder = sr_sound_finder_new(h->profile, &h->grid, expected);
     h->air = sr_air_finder_new(rate_hz, h->profile);
-    h->capacity = 2 * (h->grid.window + SR_STRIDE_FRAMES * h->grid.hop) +
+    h->capacity = 2 * (h->grid.window + SR_BLOCK_FRAMES * h->grid.hop) +
                   sr_decimator_most(h->decimator, CHUNK);
-    h->samples = sr_lanes_new(h->capacity);
+    h->samples = sr_vector_new(h->capacity);
   }
-  if (!h || !h->stride || !h->finder || !h->air || !h->samples) {
+  if (!h || !h->block || !h->finder || !h->air || !h->samples) {
     sr_hear_del(h);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -199,21 +199,21 @@ static void
 use_samples(SrHear* const h)
 {
   size_t start = 0;
-  while (start + sr_stride_reach(h->stride) <= h->fill) {
-    SrActivationFrame frames[SR_STRIDE_FRAMES];
-    const SrStridePart part = sr_stride_do(h->stride, h->samples + start, frames);
+  while (start + sr_block_reach(h->block) <= h->fill) {
+    SrActivationFrame frames[SR_BLOCK_FRAMES];
+    const SrBlockPart part = sr_block_do(h->block, h->samples + start, frames);
     for (size_t i = part.from; i < part.to; ++i) {
-      const bool last = i + 1 == SR_STRIDE_FRAMES;
-      sr_sound_finder_do(h->finder, &frames[i], sr_stride_magnitudes(h->stride, i),
-                         last ? sr_stride_framer(h->stride) : NULL);
+      const bool last = i + 1 == SR_BLOCK_FRAMES;
+      sr_sound_finder_do(h->finder, &frames[i], sr_block_magnitudes(h->block, i),
+                         last ? sr_block_framer(h->block) : NULL);
     }
-    if (part.to < SR_STRIDE_FRAMES) {
+    if (part.to < SR_BLOCK_FRAMES) {
       continue;
     }
     if (!h->without_air) {
       sr_air_finder_do(h->air, h->finder);
     }
-    start += sr_stride_step(h->stride);
+    start += sr_block_step(h->block);
   }
   memmove(h->samples, h->samples + start, (h->fill - start) * sizeof(float));
   h->fill -= start;
@@ -222,7 +222,8 @@ use_samples(SrHear* const h)
 void
 sr_hear_place(SrHear* const h, const int64_t sample)
 {
-  h->skip = sr_place(sample, sr_stride_step(h->stride) * sr_decimator_factor(h->decimator));
+  h->skip =
+      sr_frame_grid_offset(sample, sr_block_step(h->block) * sr_decimator_factor(h->decimator));
   h->start_s = (double)h->skip / h->rate_hz;
   sr_air_finder_place(h->air, sample - (int64_t)h->skip);
 }
@@ -253,7 +254,7 @@ sr_hear_finish(SrHear* const h)
   h->fill += sr_decimator_finish(h->decimator, h->samples + h->fill);
   use_samples(h);
   // Silence, so that the last sample has its frame
-  const size_t more = h->grid.window / 2 + SR_STRIDE_FRAMES * h->grid.hop;
+  const size_t more = h->grid.window / 2 + SR_BLOCK_FRAMES * h->grid.hop;
   memset(h->samples + h->fill, 0, more * sizeof(float));
   h->fill += more;
   use_samples(h);
@@ -343,7 +344,7 @@ sr_hear_pull_air(SrHear* const h, SrAirHeard* const heard)
 void
 sr_hear_at_once(SrHear* const h)
 {
-  sr_stride_at_once(h->stride);
+  sr_block_at_once(h->block);
 }
 
 void

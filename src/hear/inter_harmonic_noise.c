@@ -2,7 +2,7 @@
 
 #include "inter_harmonic_noise.h"
 
-#include "lanes.h"
+#include "simd.h"
 #include "transform_size.h"
 
 #include <fftw3.h>
@@ -35,11 +35,11 @@
 #define LEAST_BINS 2u
 /// Harmonics from which the pitch is measured.
 #define MEASURED 6u
-/// Range of sr_between_rest(), Hz.
+/// Range of sr_inter_harmonic_rest(), Hz.
 #define REST_LOW_HZ 1000.0
 #define REST_HIGH_HZ 9500.0
 
-struct SrBetweenImpl {
+struct SrInterHarmonicImpl {
   size_t size;
   double wider; ///< Width of all peaks relative to the long window
   double rate_hz;
@@ -62,7 +62,7 @@ const double SR_BAND_EDGES_HZ[SR_BANDS + 1] = {
     4400.0, 5300.0, 6400.0, 7700.0, 9500.0, 12000.0, 15500.0};
 
 void
-sr_between_del(SrBetween* const b)
+sr_inter_harmonic_del(SrInterHarmonic* const b)
 {
   if (b) {
     if (b->plan) {
@@ -94,31 +94,31 @@ window_size(const double samples)
   return 64 * (wanted + apart);
 }
 
-SrBetween*
-sr_between_new(const double rate_hz, const double window_s)
+SrInterHarmonic*
+sr_inter_harmonic_new(const double rate_hz, const double window_s)
 {
-  SrBetween* const b = (SrBetween*)calloc(1, sizeof(SrBetween));
+  SrInterHarmonic* const b = (SrInterHarmonic*)calloc(1, sizeof(SrInterHarmonic));
   if (!b) {
     return NULL;
   }
   b->rate_hz = rate_hz;
   b->size = window_size(window_s * rate_hz);
-  b->wider = SR_BETWEEN_WINDOW_S / window_s;
+  b->wider = SR_INTER_HARMONIC_WINDOW_S / window_s;
   b->bin_hz = rate_hz / (double)b->size;
   const double top_hz = fmin(SR_BAND_EDGES_HZ[SR_BANDS], 0.46 * rate_hz);
   b->bins = (size_t)(top_hz / b->bin_hz);
-  b->window = sr_lanes_new(b->size);
-  b->power = sr_lanes_new(b->bins);
-  b->free = sr_lanes_new(b->bins);
-  b->spare = sr_lanes_new(b->bins);
-  b->rest = sr_lanes_new(b->size);
+  b->window = sr_vector_new(b->size);
+  b->power = sr_vector_new(b->bins);
+  b->free = sr_vector_new(b->bins);
+  b->spare = sr_vector_new(b->bins);
+  b->rest = sr_vector_new(b->size);
   b->input = fftwf_alloc_real(b->size);
   b->output = fftwf_alloc_complex(b->size / 2 + 1);
   if (b->window && b->power && b->free && b->spare && b->rest && b->input && b->output) {
     b->plan = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
   }
   if (!b->plan) {
-    sr_between_del(b);
+    sr_inter_harmonic_del(b);
     return NULL;
   }
   for (size_t n = 0; n < b->size; ++n) {
@@ -128,19 +128,19 @@ sr_between_new(const double rate_hz, const double window_s)
 }
 
 size_t
-sr_between_size(const SrBetween* const b)
+sr_inter_harmonic_size(const SrInterHarmonic* const b)
 {
   return b->size;
 }
 
 const float*
-sr_between_window(const SrBetween* const b)
+sr_inter_harmonic_window(const SrInterHarmonic* const b)
 {
   return b->window;
 }
 
 static void
-transform(SrBetween* const b, const float* const samples)
+transform(SrInterHarmonic* const b, const float* const samples)
 {
   for (size_t n = 0; n < b->size; ++n) {
     b->input[n] = b->window[n] * samples[n];
@@ -155,7 +155,7 @@ transform(SrBetween* const b, const float* const samples)
 
 /// The strongest bin within a reach of a frequency; 0 if out of range.
 static size_t
-strongest(const SrBetween* const b, const double hz, const double reach_hz)
+strongest(const SrInterHarmonic* const b, const double hz, const double reach_hz)
 {
   const long from = lround((hz - reach_hz) / b->bin_hz);
   const long to = lround((hz + reach_hz) / b->bin_hz);
@@ -169,7 +169,7 @@ strongest(const SrBetween* const b, const double hz, const double reach_hz)
 /// A fundamental from the peaks of its first harmonics, each interpolated between bins (parabola
 /// through the logarithms, as for Gaussian peaks; Gasior and Gonzalez 2004).
 static double
-measure_pitch(const SrBetween* const b, const double nominal_hz)
+measure_pitch(const SrInterHarmonic* const b, const double nominal_hz)
 {
   double sum = 0.0;
   double weights = 0.0;
@@ -196,8 +196,8 @@ measure_pitch(const SrBetween* const b, const double nominal_hz)
 
 /// Mark the bins that the harmonics of a pitch reach.
 static void
-take_bins(SrBetween* const b, const double hz, const double guard_hz, const double low_guard_hz,
-          const double top_hz)
+take_bins(SrInterHarmonic* const b, const double hz, const double guard_hz,
+          const double low_guard_hz, const double top_hz)
 {
   const size_t most = hz > 0.0 ? (size_t)((top_hz + guard_hz) / hz) : 0;
   for (size_t k = 1; k <= most; ++k) {
@@ -218,16 +218,16 @@ take_bins(SrBetween* const b, const double hz, const double guard_hz, const doub
 }
 
 static float
-free_count(const SrBetween* const b)
+free_count(const SrInterHarmonic* const b)
 {
   // Padding is never free
-  return sr_lanes_total(b->free, sr_lanes_padded(b->bins));
+  return sr_vector_total(b->free, sr_vector_padded(b->bins));
 }
 
 /// Mark the bins of a dying pitch, unless too few would remain free: the rest of it is then left
 /// out peak by peak, as tones.
 static void
-take_tail(SrBetween* const b, const double hz)
+take_tail(SrInterHarmonic* const b, const double hz)
 {
   memcpy(b->spare, b->free, b->bins * sizeof(float));
   const double guard_hz = fmin(GUARD_SHARE * hz, b->wider * REACH_HZ);
@@ -245,12 +245,12 @@ sum_under(const float* const power, const float* const free_bins, const size_t c
           const float limit, float* const bins, float* const most)
 {
   // Parallel sums that the compiler can keep in SIMD vectors
-  float sums[SR_LANES] = {0};
-  float weights[SR_LANES] = {0};
-  float tops[SR_LANES] = {0};
+  float sums[SR_VECTOR_SIZE] = {0};
+  float weights[SR_VECTOR_SIZE] = {0};
+  float tops[SR_VECTOR_SIZE] = {0};
   size_t i = 0;
-  for (; i + SR_LANES <= count; i += SR_LANES) {
-    for (size_t k = 0; k < SR_LANES; ++k) {
+  for (; i + SR_VECTOR_SIZE <= count; i += SR_VECTOR_SIZE) {
+    for (size_t k = 0; k < SR_VECTOR_SIZE; ++k) {
       const float use = power[i + k] < limit ? free_bins[i + k] : 0.0f;
       const float used = use * power[i + k];
       sums[k] += used;
@@ -268,7 +268,7 @@ sum_under(const float* const power, const float* const free_bins, const size_t c
     weight += use;
     top = used > top ? used : top;
   }
-  for (size_t k = 0; k < SR_LANES; ++k) {
+  for (size_t k = 0; k < SR_VECTOR_SIZE; ++k) {
     sum += sums[k];
     weight += weights[k];
     top = tops[k] > top ? tops[k] : top;
@@ -288,12 +288,12 @@ typedef struct {
 SR_HOT static Taken
 sum_taken(const float* const power, const float* const free_bins, const size_t count)
 {
-  float counts[SR_LANES] = {0};
-  float powers[SR_LANES] = {0};
-  float places[SR_LANES] = {0};
+  float counts[SR_VECTOR_SIZE] = {0};
+  float powers[SR_VECTOR_SIZE] = {0};
+  float places[SR_VECTOR_SIZE] = {0};
   size_t i = 0;
-  for (; i + SR_LANES <= count; i += SR_LANES) {
-    for (size_t k = 0; k < SR_LANES; ++k) {
+  for (; i + SR_VECTOR_SIZE <= count; i += SR_VECTOR_SIZE) {
+    for (size_t k = 0; k < SR_VECTOR_SIZE; ++k) {
       const float taken = 1.0f - free_bins[i + k];
       counts[k] += taken;
       powers[k] += taken * power[i + k];
@@ -307,7 +307,7 @@ sum_taken(const float* const power, const float* const free_bins, const size_t c
     sum.power += taken * power[i];
     sum.place += taken * power[i] * (float)(int)i;
   }
-  for (size_t k = 0; k < SR_LANES; ++k) {
+  for (size_t k = 0; k < SR_VECTOR_SIZE; ++k) {
     sum.count += counts[k];
     sum.power += powers[k];
     sum.place += places[k];
@@ -317,7 +317,7 @@ sum_taken(const float* const power, const float* const free_bins, const size_t c
 
 /// Noise per bin in a band, from its free bins; negative if there are too few.
 static float
-noise_of(const SrBetween* const b, const size_t from, const size_t to, float* const mean)
+noise_of(const SrInterHarmonic* const b, const size_t from, const size_t to, float* const mean)
 {
   float bins = 0.0f;
   const float* const power = b->power + from;
@@ -365,8 +365,10 @@ fill_in(float* const noise)
 }
 
 bool
-sr_between_measure(SrBetween* const b, const float* const samples, const SrProfile* const profile,
-                   const SrBetweenPitches* const pitches, SrBetweenMeasure* const measure)
+sr_inter_harmonic_measure(SrInterHarmonic* const b, const float* const samples,
+                          const SrProfile* const profile,
+                          const SrInterHarmonicPitches* const pitches,
+                          SrInterHarmonicMeasure* const measure)
 {
   transform(b, samples);
   for (size_t i = 0; i < b->bins; ++i) {
@@ -433,7 +435,7 @@ sr_between_measure(SrBetween* const b, const float* const samples, const SrProfi
 /// imaginary part, which is its own inverse up to a factor of the size (Bracewell 1983, from
 /// memory), so one plan serves both directions.
 static void
-transform_back(SrBetween* const b, const size_t low, const size_t high)
+transform_back(SrInterHarmonic* const b, const size_t low, const size_t high)
 {
   memset(b->input, 0, b->size * sizeof(float));
   const fftwf_complex* const bins = (const fftwf_complex*)b->output;
@@ -450,7 +452,7 @@ transform_back(SrBetween* const b, const size_t low, const size_t high)
 }
 
 const float*
-sr_between_rest(SrBetween* const b)
+sr_inter_harmonic_rest(SrInterHarmonic* const b)
 {
   const size_t low = (size_t)(REST_LOW_HZ / b->bin_hz);
   const size_t high = (size_t)fmin(REST_HIGH_HZ / b->bin_hz, (double)b->bins);

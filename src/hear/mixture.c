@@ -3,7 +3,7 @@
 #include "mixture.h"
 
 #include "activation.h"
-#include "lanes.h"
+#include "simd.h"
 
 #include <math.h>
 
@@ -53,8 +53,8 @@ sr_mixture_new(const double rate_hz, const size_t window)
   m->grid.bin_hz = rate_hz / (double)window;
   m->grid.first_bin = (size_t)ceil(LOWEST_HZ / m->grid.bin_hz);
   m->grid.bins = (size_t)floor(SR_FRAME_HIGH_HZ / m->grid.bin_hz) - m->grid.first_bin + 1;
-  m->grid.padded = sr_lanes_padded(m->grid.bins);
-  m->spectra = sr_lanes_new(MOST_SPECTRA * m->grid.padded);
+  m->grid.padded = sr_vector_padded(m->grid.bins);
+  m->spectra = sr_vector_new(MOST_SPECTRA * m->grid.padded);
   if (!m->spectra) {
     free(m);
     return NULL;
@@ -93,8 +93,8 @@ sr_mixture_put(SrMixture* const m, const uint64_t index, const float* const magn
 /// Statistics of a reed over all windows.
 typedef struct {
   double windows;
-  double own[SR_HARMONICS];  ///< What it explains around each harmonic
-  double told[SR_HARMONICS]; ///< Its part of the spectrum there
+  double own[SR_HARMONICS];      ///< What it explains around each harmonic
+  double reported[SR_HARMONICS]; ///< Its part of the spectrum there
   double cents;
   double cents_weight;
 } Gathered;
@@ -142,7 +142,7 @@ gather(Gathered* const g, const SrProfile* const profile, const SrFrameGrid* con
       const float own = frame->amount[j] * row[b];
       const float share = own / model_at(a, frame, (size_t)b, rest);
       g->own[k] += (double)(own * share * share);
-      g->told[k] += (double)(v[b] * share * share * share);
+      g->reported[k] += (double)(v[b] * share * share * share);
     }
     const float own = frame->amount[j] * row[middle];
     if (k < MEASURED && own > OWN_SHARE * model_at(a, frame, (size_t)middle, rest)) {
@@ -164,7 +164,7 @@ better(SrReed* const reed, const Gathered* const g)
   float sum = 0.0f;
   float free[SR_HARMONICS];
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
-    free[k] = reed->amplitude[k] * (g->own[k] > 0.0 ? (float)(g->told[k] / g->own[k]) : 1.0f);
+    free[k] = reed->amplitude[k] * (g->own[k] > 0.0 ? (float)(g->reported[k] / g->own[k]) : 1.0f);
   }
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
     const bool between = k > 0 && k + 1 < SR_HARMONICS;
@@ -232,11 +232,11 @@ pass(const SrMixture* const m, const SrProfile* const profile, Gathered* const g
   memset(gathered, 0, SR_PITCHES * sizeof(Gathered));
   float loudest = 0.0f;
   for (size_t w = 0; w < m->count; ++w) {
-    loudest = fmaxf(loudest, sr_lanes_total(m->spectra + w * grid->padded, grid->padded));
+    loudest = fmaxf(loudest, sr_vector_total(m->spectra + w * grid->padded, grid->padded));
   }
   for (size_t w = 0; w < m->count; ++w) {
     const float* const v = m->spectra + w * grid->padded;
-    if (sr_lanes_total(v, grid->padded) < LOUD_SHARE * loudest) {
+    if (sr_vector_total(v, grid->padded) < LOUD_SHARE * loudest) {
       continue;
     }
     SrActivationFrame frame;

@@ -5,11 +5,11 @@
 #ifndef SR_HEAR_REEDS_H
 #define SR_HEAR_REEDS_H
 
-#include "hindsight.h"
+#include "attack_fit.h"
+#include "block.h"
 #include "onset.h"
 #include "sound.h"
 #include "sound_tuning.h"
-#include "stride.h"
 
 #include <steadyreed/ornament.h>
 
@@ -89,7 +89,7 @@ struct SrSoundFinderImpl {
   const SrProfile* profile;
   bool any_learnt; ///< Of its reeds
   SrExpected expected;
-  SrHindsight* hindsight;
+  SrAttackFit* attack_fit;
   int64_t frame; ///< Frames processed
   float history[SR_PITCHES][SR_SOUND_MEMORY + MEMORY_APART];
   uint64_t sounding[SR_SOUND_MEMORY]; ///< One bit for each pitch with an amount in that frame

@@ -11,9 +11,9 @@ sr_sound_finder_new(const SrProfile* const profile, const SrFrameGrid* const gri
   SrSoundFinder* const f = (SrSoundFinder*)calloc(1, sizeof(SrSoundFinder));
   float* const templates = (float*)malloc(SR_PITCHES * grid->padded * sizeof(float));
   if (f) {
-    f->hindsight = sr_hindsight_new(profile, grid, expected);
+    f->attack_fit = sr_attack_fit_new(profile, grid, expected);
   }
-  if (!f || !f->hindsight || !templates) {
+  if (!f || !f->attack_fit || !templates) {
     sr_sound_finder_del(f);
     free(templates);
     return NULL;
@@ -61,7 +61,7 @@ void
 sr_sound_finder_del(SrSoundFinder* const f)
 {
   if (f) {
-    sr_hindsight_del(f->hindsight);
+    sr_attack_fit_del(f->attack_fit);
     free(f->queue);
     free(f);
   }
@@ -298,7 +298,7 @@ void
 sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
                    const float* const magnitudes, const SrFramer* const framer)
 {
-  sr_hindsight_put(f->hindsight, magnitudes);
+  sr_attack_fit_put(f->attack_fit, magnitudes);
   const size_t slot = (size_t)((uint64_t)f->frame % SR_SOUND_MEMORY);
   float loudest = 0.0f;
   for (size_t p = 0; p < SR_PITCHES; ++p) {

@@ -151,7 +151,7 @@
 /// The fall before a sound is measured if the reed ended at most this many frames before: 0.4 s.
 #define RECENT 200
 /// Frequencies are measured from block to block.
-#define LAG SR_STRIDE_FRAMES
+#define LAG SR_BLOCK_FRAMES
 /// Harmonics that are measured.
 #define MEASURED 3u
 /// Frames at the start of a sound that count little in its pitch, since reeds start flat: 80 ms.

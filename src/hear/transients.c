@@ -2,7 +2,7 @@
 
 #include "transients.h"
 
-#include "lanes.h"
+#include "simd.h"
 
 #include <fftw3.h>
 

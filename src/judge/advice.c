@@ -249,24 +249,24 @@ advise_on_more(Adviser* const a)
   }
   size_t others = 0;
   size_t first_other = 0;
-  size_t mended = 0;
-  size_t first_mended = 0;
-  for (size_t i = 0; i < round->extra_count; ++i) {
+  size_t corrected = 0;
+  size_t first_corrected = 0;
+  for (size_t i = 0; i < round->insertion_count; ++i) {
     size_t note = 0;
-    const SrExtraKind kind = sr_round_extra_kind(round, i, &note);
-    if (sr_round_extra_has_slip(round, i) || note == round->note_count) {
+    const SrInsertionKind kind = sr_round_insertion_kind(round, i, &note);
+    if (sr_round_insertion_has_slip(round, i) || note == round->note_count) {
       continue;
     }
-    if (kind == SR_EXTRA_MENDED) {
-      first_mended = mended++ ? first_mended : note;
+    if (kind == SR_INSERTION_CORRECTED) {
+      first_corrected = corrected++ ? first_corrected : note;
     } else {
       first_other = others++ ? first_other : i;
     }
   }
   if (others) {
     size_t note = 0;
-    const bool twice = sr_round_extra_kind(round, first_other, &note) == SR_EXTRA_AGAIN;
-    const bool before = round->notes[note].onset_s > round->extra[first_other].onset_s;
+    const bool twice = sr_round_insertion_kind(round, first_other, &note) == SR_INSERTION_AGAIN;
+    const bool before = round->notes[note].onset_s > round->insertions[first_other].onset_s;
     name_note(a, note, name, sizeof(name));
     say(a, 1.0 * (double)others,
         twice ? "%s: %s%s came twice%s; play that bar slowly and count its notes"
@@ -278,12 +278,12 @@ advise_on_more(Adviser* const a)
                  : "after",
         name, again(a, others));
   }
-  if (mended) {
-    name_note(a, first_mended, name, sizeof(name));
-    say(a, 1.0 * (double)mended,
+  if (corrected) {
+    name_note(a, first_corrected, name, sizeof(name));
+    say(a, 1.0 * (double)corrected,
         "%s: another note came first, then %s, and you kept the beat%s; well saved, now find its "
         "button slowly",
-        place(a, round->notes[first_mended].bar), name, again(a, mended));
+        place(a, round->notes[first_corrected].bar), name, again(a, corrected));
   }
 }
 
@@ -335,18 +335,18 @@ static void
 advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const name)
 {
   const SrRound* const round = a->round;
-  bool mended = false;
+  bool corrected = false;
   bool again_played = false;
-  for (size_t i = 0; i < round->extra_count; ++i) {
+  for (size_t i = 0; i < round->insertion_count; ++i) {
     size_t note = 0;
     if (sr_round_is_same_slip(round, slip, i)) {
-      const bool is_mended = sr_round_extra_kind(round, i, &note) == SR_EXTRA_MENDED;
-      mended = mended || is_mended;
-      again_played = again_played || !is_mended;
+      const bool is_corrected = sr_round_insertion_kind(round, i, &note) == SR_INSERTION_CORRECTED;
+      corrected = corrected || is_corrected;
+      again_played = again_played || !is_corrected;
     }
   }
   const double weight = break_weight(a, slip);
-  if (mended) {
+  if (corrected) {
     say(a, weight,
         "%s: another note came first, then %s, and the beat waited %.1f s; let a slip pass while "
         "you play, and find its button slowly afterwards",

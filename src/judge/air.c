@@ -75,7 +75,7 @@ see_beginnings(const SrRound* const round, SrAirRelease* const release)
 }
 
 const char*
-sr_judge_air_untold(const SrAirCarriage carriage)
+sr_judge_air_unreported(const SrAirCarriage carriage)
 {
   switch (carriage) {
   case SR_AIR_REWRITTEN:

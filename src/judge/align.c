@@ -24,7 +24,7 @@
 /// Another pitch in a note's place: cheaper than one missed note and one insertion.
 #define COST_WRONG 0.9f
 /// The right note just after another one in its place: self-corrected.
-#define COST_MENDED 0.85f
+#define COST_CORRECTED 0.85f
 /// An insertion: the cost of the shortest sound, and of one of 0.12 s or more.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
@@ -593,8 +593,8 @@ try_long_note(Aligner* const a, const size_t e, const size_t state)
 
 /// Whether a sound is the last note, played just after another one in its place.
 static bool
-is_mended(const Aligner* const a, const Cell* const cell, const int last,
-          const SrEvent* const event)
+is_corrected(const Aligner* const a, const Cell* const cell, const int last,
+             const SrEvent* const event)
 {
   if (last < 0 || cell->event >= a->count || event->midi != a->places[last].written->midi ||
       event->end_s - event->onset_s < DUE_S) {
@@ -602,7 +602,7 @@ is_mended(const Aligner* const a, const Cell* const cell, const int last,
   }
   const SrEvent* const other = &a->events[cell->event];
   return other->midi != event->midi && event->onset_s > other->onset_s + DUE_S &&
-         event->onset_s < other->end_s + SR_MENDED_S;
+         event->onset_s < other->end_s + SR_CORRECTED_S;
 }
 
 /// Keep the state: an insertion, a sound under the melody, the last note again, or its correction.
@@ -620,12 +620,12 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
     const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
     offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
   }
-  if (!(state % 2) && is_mended(a, cell, last, event)) {
+  if (!(state % 2) && is_corrected(a, cell, last, event)) {
     // The tempo is kept; the note is late by the length of the other
     Cell to = *cell;
     to.event = e;
     to.onset = event->onset_s;
-    offer(a, e, state, state, cell->cost + COST_MENDED, &to, SR_ROLE_NOTE, true);
+    offer(a, e, state, state, cell->cost + COST_CORRECTED, &to, SR_ROLE_NOTE, true);
   }
   // The pitch of the next cut or note is unlikely by chance
   const size_t next = state / 2;
@@ -638,7 +638,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
           SR_ROLE_UNDER, false);
   }
   const float cost = extra_cost(event) + (due ? COST_DUE : 0.0f);
-  offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_EXTRA, false);
+  offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_INSERTION, false);
 }
 
 /// The cheapest state.
@@ -755,7 +755,7 @@ ends_with_unlikely_extra(const Aligner* const a, const size_t state)
   const SrEvent* const event = a->count > 0 ? &a->events[a->count - 1] : NULL;
   const SrEvent* const before = a->count > 1 ? event - 1 : NULL;
   if (!event || !event->sounding || event->end_s - event->onset_s < SURE_NOTE_S ||
-      a->steps[(a->count - 1) * a->states + state].role != SR_ROLE_EXTRA) {
+      a->steps[(a->count - 1) * a->states + state].role != SR_ROLE_INSERTION) {
     return false;
   }
   const bool its_cut = before && state % 2 && a->now[state].cut_s >= before->onset_s;
@@ -793,7 +793,7 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
   }
   int into = -1; // the note that a cut led into
   double into_s = (double)NAN;
-  int mended = -1; // the note that corrected another
+  int corrected = -1; // the note that corrected another
   for (size_t e = a->count; e-- > 0;) {
     const Step step = a->steps[e * a->states + state];
     SrAlignedSound* const sound = &aligned[e];
@@ -804,20 +804,20 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
     if (sound->role == SR_ROLE_NOTE && step.on_top) {
       sound->note = (int)(state / 2) - 1;
       sound->on_top = false;
-      mended = sound->note;
+      corrected = sound->note;
       into_s = a->events[e].onset_s;
-    } else if (sound->role == SR_ROLE_NOTE && (int)(state / 2) - 1 == mended) {
+    } else if (sound->role == SR_ROLE_NOTE && (int)(state / 2) - 1 == corrected) {
       // A cut before it belongs to the note unless too far away
-      sound->role = SR_ROLE_EXTRA;
-      into = step.state % 2 ? mended : -1;
-      mended = -1;
+      sound->role = SR_ROLE_INSERTION;
+      into = step.state % 2 ? corrected : -1;
+      corrected = -1;
     } else if (sound->role == SR_ROLE_NOTE) {
       sound->note = (int)(state / 2) - 1;
       into = step.state % 2 ? sound->note : -1;
       into_s = a->events[e].onset_s;
     } else if (sound->role == SR_ROLE_CUT && !step.on_top && into >= 0 &&
                !(into_s - a->events[e].end_s < FAR_CUT_S)) {
-      sound->role = SR_ROLE_EXTRA;
+      sound->role = SR_ROLE_INSERTION;
     } else if (sound->role == SR_ROLE_CUT) {
       const int next = into >= 0 ? into : (int)(state / 2);
       sound->note = step.on_top ? (int)(state / 2) - 1 : next;
@@ -855,7 +855,7 @@ take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
   size_t others = 0;
   for (size_t e = 0; e < a->count; ++e) {
     SrAlignedSound* const sound = &aligned[e];
-    if (sound->role == SR_ROLE_EXTRA && a->events[e].end_s - a->events[e].onset_s >= STANDS_S) {
+    if (sound->role == SR_ROLE_INSERTION && a->events[e].end_s - a->events[e].onset_s >= STANDS_S) {
       other = sound;
       ++others;
     } else if (sound->role == SR_ROLE_CUT && sound->on_top) {

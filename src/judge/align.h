@@ -12,16 +12,16 @@
 
 /// A note counts as self-corrected if it starts within this time of the end of another sound in its
 /// place, s (common practice, no source).
-#define SR_MENDED_S 0.25
+#define SR_CORRECTED_S 0.25
 
 /// What a sound is taken for.
 typedef enum {
-  SR_ROLE_EXTRA, ///< Insertion: nothing written
-  SR_ROLE_UNDER, ///< An octave or chord sound below a note
-  SR_ROLE_TAIL,  ///< The previous note, still sounding
-  SR_ROLE_NOTE,  ///< The note `note`
-  SR_ROLE_CUT,   ///< The cut or strike before the note `note`
-  SR_ROLE_GRACE, ///< One of several graces before or on the note `note`
+  SR_ROLE_INSERTION, ///< Insertion: nothing written
+  SR_ROLE_UNDER,     ///< An octave or chord sound below a note
+  SR_ROLE_TAIL,      ///< The previous note, still sounding
+  SR_ROLE_NOTE,      ///< The note `note`
+  SR_ROLE_CUT,       ///< The cut or strike before the note `note`
+  SR_ROLE_GRACE,     ///< One of several graces before or on the note `note`
 } SrRole;
 
 /// One sound with its role.

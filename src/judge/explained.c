@@ -23,7 +23,7 @@ sr_assessment_explained(const SrAssessment* const assessment)
   }
   double extra = 0.0;
   for (size_t r = 0; r < assessment->round_count; ++r) {
-    extra += (double)assessment->rounds[r].extra_count;
+    extra += (double)assessment->rounds[r].insertion_count;
   }
   return (double)count_notes(assessment, SR_NOTE_PLAYED) -
          (double)count_notes(assessment, SR_NOTE_WRONG) - 0.5 * extra;

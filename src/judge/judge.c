@@ -73,7 +73,7 @@ sr_assessment_del(SrAssessment* const assessment)
     }
     free(round->advice);
     free(round->notes);
-    free(round->extra);
+    free(round->insertions);
     free(round->air);
     free(round->slips);
     free(round->alone);
@@ -151,12 +151,12 @@ static size_t
 other_sounds(const SrRound* const round)
 {
   size_t count = 0;
-  for (size_t i = 0; i < round->extra_count; ++i) {
+  for (size_t i = 0; i < round->insertion_count; ++i) {
     const SrNoteVerdict* last = NULL;
     for (size_t n = 0; n < round->note_count; ++n) {
-      last = round->notes[n].onset_s < round->extra[i].onset_s ? &round->notes[n] : last;
+      last = round->notes[n].onset_s < round->insertions[i].onset_s ? &round->notes[n] : last;
     }
-    count += !last || last->heard_midi != round->extra[i].midi;
+    count += !last || last->heard_midi != round->insertions[i].midi;
   }
   return count;
 }
@@ -207,7 +207,7 @@ static void
 clear_round(SrRound* const round)
 {
   free(round->notes);
-  free(round->extra);
+  free(round->insertions);
   free(round->slips);
   *round = (SrRound){0};
 }
@@ -236,7 +236,7 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
   size_t notes = 0;
   for (size_t i = 0; i < take->sound_count; ++i) {
     const SrEvent* const sound = &take->sounds[aligned[i].event];
-    const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_EXTRA;
+    const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_INSERTION;
     notes += melody && sound->end_s - sound->onset_s >= LONG_NOTE_S;
   }
   if (!well && (double)right < LEAST_NOTES * (double)notes) {

@@ -37,7 +37,7 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
     square[i] = normal[i][i];
   }
   // Gauss-Jordan elimination; the best-conditioned column first
-  size_t told = 0;
+  size_t reported = 0;
   for (size_t step = 0; step < columns; ++step) {
     size_t best = columns;
     double most = LEAST_PIVOT;
@@ -52,7 +52,7 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
       break;
     }
     used[best] = true;
-    ++told;
+    ++reported;
     const double pivot = normal[best][best];
     for (size_t j = 0; j <= columns; ++j) {
       normal[best][j] /= pivot;
@@ -69,5 +69,5 @@ sr_least_squares(const size_t rows, const size_t columns, const double* const ma
   for (size_t i = 0; i < columns; ++i) {
     solution[i] = used[i] ? normal[i][columns] : 0.0;
   }
-  return told;
+  return reported;
 }

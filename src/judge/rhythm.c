@@ -27,8 +27,8 @@
 #define LEAST_SMALL_WAIT_S 0.06
 #define SMALL_WAIT_SCATTER 6.0
 /// The same where an insertion took the time.
-#define LEAST_MENDED_WAIT_S 0.04
-#define MENDED_WAIT_SCATTER 3.0
+#define LEAST_CORRECTED_WAIT_S 0.04
+#define CORRECTED_WAIT_SCATTER 3.0
 /// Notes without an onset were left out if this share of their time is missing too.
 #define LEAST_LEFT_OUT_SHARE 0.45
 /// The same if the previous note may have sounded through one of them.
@@ -91,7 +91,7 @@ typedef struct {
   bool drift; ///< There are enough onsets to fit one
   bool bends; ///< It is fitted
   double solution[COLUMNS];
-  size_t told;
+  size_t reported;
 } Fit;
 
 static double
@@ -174,7 +174,7 @@ solve(Fit* const f)
   }
   double* const values = matrix + f->count * COLUMNS;
   const size_t rows = fill_matrix(f, matrix, values, values + f->count);
-  f->told = sr_least_squares(rows, COLUMNS, matrix, values, f->solution);
+  f->reported = sr_least_squares(rows, COLUMNS, matrix, values, f->solution);
   free(matrix);
   return true;
 }
@@ -353,8 +353,8 @@ step_scatter(const Fit* const f, double* const scratch)
 static bool
 is_behind_extra(const Fit* const f, const size_t onset)
 {
-  for (size_t i = 0; i < f->round->extra_count; ++i) {
-    const double extra_s = f->round->extra[i].onset_s;
+  for (size_t i = 0; i < f->round->insertion_count; ++i) {
+    const double extra_s = f->round->insertions[i].onset_s;
     if (extra_s > f->onsets[onset - 1].onset_s && extra_s < f->onsets[onset].onset_s) {
       return true;
     }
@@ -369,7 +369,7 @@ least_wait(const Fit* const f, const size_t onset, const double due, const doubl
   const double usual = f->onsets[onset].usual_s;
   const double sure = fmax(LEAST_WAIT_S, LEAST_WAIT_SHARE * fmin(due, usual));
   const double small = is_behind_extra(f, onset)
-                           ? fmax(LEAST_MENDED_WAIT_S, MENDED_WAIT_SCATTER * scatter)
+                           ? fmax(LEAST_CORRECTED_WAIT_S, CORRECTED_WAIT_SCATTER * scatter)
                            : fmax(LEAST_SMALL_WAIT_S, SMALL_WAIT_SCATTER * scatter);
   return f->count < DRIFT_ONSETS ? sure : fmin(sure, small);
 }
@@ -904,8 +904,8 @@ tell(Fit* const f, double* const scratch)
                  : (double)NAN;
     tell_lilt(f, pulse, middle_s);
   }
-  if (kept > f->told) {
-    pulse->spread_ms = sqrt(squares / (double)(kept - f->told));
+  if (kept > f->reported) {
+    pulse->spread_ms = sqrt(squares / (double)(kept - f->reported));
   }
   pulse->npvi = npvi_of(f, scratch);
   tell_left(f, &course, pulse);
@@ -963,7 +963,7 @@ badness(const Fit* const f)
     squares += f->onsets[i].out ? 0.0 : off * off;
     out += f->onsets[i].out;
   }
-  return sr_model_badness(squares, f->count, f->told + out, places + out, noticeable_s(f));
+  return sr_model_badness(squares, f->count, f->reported + out, places + out, noticeable_s(f));
 }
 
 static bool

@@ -403,16 +403,16 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
         sound->end_s > round->notes[aligned[s].note].end_s) {
       round->notes[aligned[s].note].end_s = sound->end_s;
     }
-    if (aligned[s].role == SR_ROLE_EXTRA && sound->end_s - sound->onset_s >= LEAST_EXTRA_S &&
+    if (aligned[s].role == SR_ROLE_INSERTION && sound->end_s - sound->onset_s >= LEAST_EXTRA_S &&
         !is_shadow(take, s)) {
-      SrExtraNote* const more =
-          (SrExtraNote*)realloc(round->extra, (round->extra_count + 1) * sizeof(SrExtraNote));
+      SrInsertion* const more = (SrInsertion*)realloc(
+          round->insertions, (round->insertion_count + 1) * sizeof(SrInsertion));
       if (!more) {
         return false;
       }
-      round->extra = more;
-      round->extra[round->extra_count++] =
-          (SrExtraNote){sound->onset_s, sound->end_s, sr_event_own_midi(sound)};
+      round->insertions = more;
+      round->insertions[round->insertion_count++] =
+          (SrInsertion){sound->onset_s, sound->end_s, sr_event_own_midi(sound)};
     }
   }
   for (size_t s = g->first_sound; s <= g->last_sound; ++s) {

@@ -5,7 +5,7 @@
 #ifndef SR_LIVE_FOLLOWING_H
 #define SR_LIVE_FOLLOWING_H
 
-#include "past.h"
+#include "history.h"
 #include "relisten.h"
 #include "window.h"
 
@@ -19,7 +19,7 @@
 
 /// What was reported of a note.
 typedef struct {
-  bool told;
+  bool reported;
   bool left; ///< The player has since gone back to it or past it
   bool left_out;
   double at_s;    ///< Time of the report
@@ -29,7 +29,7 @@ typedef struct {
   SrAnswer joined;
   bool has_cut;
   SrCutVerdict cut;
-} Told;
+} Reported;
 
 struct SrLiveImpl {
   const SrPhrase* phrase;
@@ -40,8 +40,8 @@ struct SrLiveImpl {
   SrProfile* profile;
   SrProfile* known; ///< The profile given; NULL if none
   double read_s;    ///< Reed sound heard when the reading was last decided
-  SrSurvey* survey;
-  SrPast* past;
+  SrCalibration* calibration;
+  SrHistory* history;
   SrWindow* window;
   SrFollower* follower;
   float* step; ///< Samples of the incomplete step
@@ -78,7 +78,7 @@ struct SrLiveImpl {
   float room_power;  ///< That of the room while nothing sounds; 0 if unknown
   float loudest;     ///< Largest sample since the last round ended
   uint64_t loudest_at;
-  Told* told;
+  Reported* reported;
   SrRelisten again; ///< Its second hearing
   SrReading again_reading;
   double again_start_s;
@@ -99,8 +99,8 @@ struct SrLiveImpl {
 double sr_follow_now_s(const SrLive* l);
 // learning.c
 
-/// A new survey, which watches for the signal if there is one.
-SrStatus sr_follow_new_survey(const SrLive* l, SrSurvey** survey, SrError* error);
+/// A new calibration, which watches for the signal if there is one.
+SrStatus sr_follow_new_calibration(const SrLive* l, SrCalibration** calibration, SrError* error);
 void sr_follow_read_as(SrLive* l, SrReading reading);
 /// Start a listener with a profile, `run_up_s` before the round, for sounds that start at `since_s`
 /// or later.
@@ -124,7 +124,7 @@ SrStatus sr_follow_learn_early(SrLive* l, SrError* error);
 /// Whether a sound is certainly released.
 bool sr_follow_has_let_go(const SrOpenSound* open);
 /// Which of the last two notes a sound was reported as; the note count if neither.
-size_t sr_follow_told_as(const SrLive* l, const SrEvent* sound);
+size_t sr_follow_reported_as(const SrLive* l, const SrEvent* sound);
 /// Check what sounds, after each step.
 SrStatus sr_follow_look(SrLive* l, SrError* error);
 // so_far.c
@@ -145,10 +145,10 @@ bool sr_follow_is_sharp(const SrLive* l, const SrEvent* event);
 double sr_follow_in_pulses(const SrLive* l, SrFraction length);
 void sr_follow_tell_notes(SrLive* l, const SrSoFar* so_far);
 /// Number of notes of this round reported.
-size_t sr_follow_count_told(const SrLive* l);
+size_t sr_follow_count_reported(const SrLive* l);
 // round.c
 
-void sr_follow_forget_told(SrLive* l);
+void sr_follow_forget_reported(SrLive* l);
 /// Leave out sounds that started before a time.
 void sr_follow_follow_from(SrLive* l, double since_s);
 /// Judge the result of a second hearing in a reading; `assessment` stays NULL if there is no round.

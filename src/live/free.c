@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "past.h"
+#include "history.h"
 #include "window.h"
 
 #include "judge/cut.h"
@@ -75,8 +75,8 @@ typedef struct {
 struct SrFreeImpl {
   double rate_hz;
   SrProfile* profile;
-  SrSurvey* survey;
-  SrPast* past;
+  SrCalibration* calibration;
+  SrHistory* history;
   SrWindow* window;
   uint64_t pushed;
   double learn_at_s;
@@ -88,8 +88,8 @@ struct SrFreeImpl {
   bool learnt;          ///< The instrument was estimated at least once
   bool given;           ///< A profile was given
   unsigned times_moved; ///< Times in a row that the reference moved too far
-  double untold_s;      ///< Sounds that started earlier are reported, or never will be
-  double air_told_s;
+  double unreported_s;  ///< Sounds that started earlier are reported, or never will be
+  double air_reported_s;
   SrOpenSound open[SR_MOST_OPEN]; ///< At the last look
   size_t open_count;
   bool sounds;
@@ -117,16 +117,16 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
   f->given = profile != NULL;
   f->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
   f->learn_at_s = LEARN_FIRST_S;
-  f->air_told_s = -1.0;
-  SrStatus status = sr_survey_new(rate_hz, NULL, &f->survey, error);
+  f->air_reported_s = -1.0;
+  SrStatus status = sr_calibration_new(rate_hz, NULL, &f->calibration, error);
   if (status == SR_OK) {
     status = sr_window_new(rate_hz, f->profile, NULL, 0, 0.0, &f->window, error);
   }
   if (status == SR_OK) {
     f->step_size = (size_t)lround(STEP_S * rate_hz);
     f->step = (float*)malloc(f->step_size * sizeof(float));
-    f->past = sr_past_new((size_t)(FIRST_PAST_S * rate_hz));
-    if (!f->profile || !f->step || !f->past) {
+    f->history = sr_history_new((size_t)(FIRST_PAST_S * rate_hz));
+    if (!f->profile || !f->step || !f->history) {
       status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
     }
   }
@@ -143,8 +143,8 @@ sr_free_del(SrFree* const f)
 {
   if (f) {
     sr_window_del(f->window);
-    sr_past_del(f->past);
-    sr_survey_del(f->survey);
+    sr_history_del(f->history);
+    sr_calibration_del(f->calibration);
     sr_profile_del(f->profile);
     free(f->step);
     free(f->notes);
@@ -289,13 +289,14 @@ is_cut(const SrEvent* const sounds, const size_t count, const size_t index)
 
 /// Whether a sound was reported, alone or as part of a note.
 static bool
-is_told(const SrFree* const f, const SrEvent* const sound)
+is_reported(const SrFree* const f, const SrEvent* const sound)
 {
   for (size_t i = 0; i < RECENT; ++i) {
-    const Recent* const told = &f->recent[i];
-    const bool within = sound->onset_s > told->onset_s && sound->end_s < told->end_s + SAME_ONSET_S;
-    if (told->midi == sound->midi &&
-        (within || fabs(told->onset_s - sound->onset_s) < SAME_ONSET_S)) {
+    const Recent* const reported = &f->recent[i];
+    const bool within =
+        sound->onset_s > reported->onset_s && sound->end_s < reported->end_s + SAME_ONSET_S;
+    if (reported->midi == sound->midi &&
+        (within || fabs(reported->onset_s - sound->onset_s) < SAME_ONSET_S)) {
       return true;
     }
   }
@@ -335,7 +336,7 @@ put_together(const SrFree* const f, SrEvent* const sounds, const size_t count)
     while (from > 0 && !goes_on_from(&sounds[from - 1], &sounds[i])) {
       --from;
     }
-    if (from > 0 && !is_told(f, &sounds[from - 1])) {
+    if (from > 0 && !is_reported(f, &sounds[from - 1])) {
       put_to(&sounds[from - 1], &sounds[i]);
     } else {
       sounds[kept++] = sounds[i];
@@ -418,11 +419,11 @@ tell_until(SrFree* const f, const double until_s)
   count = put_together(f, sounds, count);
   const double reference_hz = sr_profile_reference_hz(f->profile);
   bool enough = true;
-  f->untold_s = until_s;
+  f->unreported_s = until_s;
   for (size_t i = 0; enough && i < count; ++i) {
     const SrEvent* const sound = &sounds[i];
     if (!(sound->end_s < until_s)) {
-      f->untold_s = fmin(f->untold_s, sound->onset_s);
+      f->unreported_s = fmin(f->unreported_s, sound->onset_s);
       continue;
     }
     // A listener without a profile may have missed the note of this cut; one with a profile hears
@@ -431,7 +432,7 @@ tell_until(SrFree* const f, const double until_s)
     const bool clear = length_of(sound) >= SHORT_NOTE_S ||
                        (known && sound->fit >= SHORT_NOTE_FIT && !is_flicker(sounds, count, sound));
     if (length_of(sound) < LEAST_NOTE_S || !clear || sound->level_db < LEAST_LEVEL_DB ||
-        is_told(f, sound) || is_cut(sounds, count, i) || is_under(sounds, count, i)) {
+        is_reported(f, sound) || is_cut(sounds, count, i) || is_under(sounds, count, i)) {
       continue;
     }
     bool held = false;
@@ -460,14 +461,14 @@ tell_until(SrFree* const f, const double until_s)
     f->last_end_s = note.end_s;
   }
   for (size_t i = 0; enough && i < heard.air_count; ++i) {
-    if (heard.air[i].start_s > f->air_told_s) {
+    if (heard.air[i].start_s > f->air_reported_s) {
       enough = add_air(f, &heard.air[i]);
-      f->air_told_s = heard.air[i].start_s;
+      f->air_reported_s = heard.air[i].start_s;
     }
   }
   free(sounds);
   // A reported sound is needed while a cut may belong to it, a held one until it ends
-  const double held_s = fmax(f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S, until_s - MOST_HELD_S);
+  const double held_s = fmax(f->unreported_s - SR_GRACE_MOST_S - CUT_GAP_S, until_s - MOST_HELD_S);
   sr_window_drop(f->window, fmin(until_s - PAST_S, held_s));
   return enough;
 }
@@ -489,7 +490,7 @@ hears(const SrHeard* const heard, const SrEvent* const sound)
 
 /// Whether another listener heard everything still to be reported.
 static bool
-hears_untold(const SrFree* const f, SrWindow* const window)
+hears_unreported(const SrFree* const f, SrWindow* const window)
 {
   SrHeard old;
   SrHeard new;
@@ -499,8 +500,8 @@ hears_untold(const SrFree* const f, SrWindow* const window)
   }
   for (size_t i = 0; i < old.event_count; ++i) {
     const SrEvent* const sound = &old.events[i];
-    if (sound->kind == SR_EVENT_SOUND && sound->onset_s >= f->untold_s &&
-        length_of(sound) >= LEAST_NOTE_S && !is_told(f, sound) && !hears(&new, sound)) {
+    if (sound->kind == SR_EVENT_SOUND && sound->onset_s >= f->unreported_s &&
+        length_of(sound) >= LEAST_NOTE_S && !is_reported(f, sound) && !hears(&new, sound)) {
       return false;
     }
   }
@@ -513,20 +514,20 @@ static SrStatus
 learn(SrFree* const f, SrError* const error)
 {
   SrProfile* profile = NULL;
-  SrStatus status = sr_survey_finish(f->survey, SR_READ_SINGLE, &profile, error);
+  SrStatus status = sr_calibration_finish(f->calibration, SR_READ_SINGLE, &profile, error);
   if (status != SR_OK) {
     return status;
   }
   sr_profile_complete(profile, f->profile);
   SrWindow* window = NULL;
-  uint64_t at = sr_past_start(f->past);
+  uint64_t at = sr_history_start(f->history);
   // A listener without a profile may have missed notes: start over. Otherwise start at what is
   // unreported, with its cut
-  const double since_s = f->learnt ? f->untold_s - SR_GRACE_MOST_S - CUT_GAP_S : 0.0;
+  const double since_s = f->learnt ? f->unreported_s - SR_GRACE_MOST_S - CUT_GAP_S : 0.0;
   status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
-  while (status == SR_OK && at < sr_past_end(f->past)) {
+  while (status == SR_OK && at < sr_history_end(f->history)) {
     size_t count;
-    const float* const samples = sr_past_at(f->past, at, &count);
+    const float* const samples = sr_history_at(f->history, at, &count);
     status = sr_window_push(window, samples, count);
     at += count;
   }
@@ -543,7 +544,7 @@ learn(SrFree* const f, SrError* const error)
     // Only after more has been heard
     f->learn_at_s *= LEARN_FACTOR;
   }
-  const bool loses = !elsewhere && f->learnt && !hears_untold(f, window);
+  const bool loses = !elsewhere && f->learnt && !hears_unreported(f, window);
   if (loses) {
     f->wait_until_s = (double)f->pushed / f->rate_hz + SETTLE_S;
   }
@@ -559,7 +560,7 @@ learn(SrFree* const f, SrError* const error)
   f->learnt = true;
   f->times_moved = 0;
   // Once, however much was heard since the last time
-  while (f->learn_at_s <= sr_survey_heard_s(f->survey)) {
+  while (f->learn_at_s <= sr_calibration_heard_s(f->calibration)) {
     f->learn_at_s *= LEARN_FACTOR;
   }
   return SR_OK;
@@ -568,15 +569,15 @@ learn(SrFree* const f, SrError* const error)
 static SrStatus
 do_step(SrFree* const f, SrError* const error)
 {
-  sr_survey_push(f->survey, f->step, f->step_size);
+  sr_calibration_push(f->calibration, f->step, f->step_size);
   SrStatus status = sr_window_push(f->window, f->step, f->step_size);
-  if (!sr_past_add(f->past, f->step, f->step_size)) {
+  if (!sr_history_add(f->history, f->step, f->step_size)) {
     status = SR_NO_MEMORY;
   }
   f->pushed += f->step_size;
   const uint64_t kept = (uint64_t)(PAST_S * f->rate_hz);
   if (f->learnt && f->pushed > kept) {
-    sr_past_forget(f->past, f->pushed - kept);
+    sr_history_forget(f->history, f->pushed - kept);
   }
   f->step_fill = 0;
   const size_t open = sr_window_open(f->window, 0.05, f->open);
@@ -591,11 +592,11 @@ do_step(SrFree* const f, SrError* const error)
     status = SR_NO_MEMORY;
   }
   // Not during a long note whose start is no longer in the history
-  const double past_s = (double)sr_past_start(f->past) / f->rate_hz;
-  const bool whole = past_s <= 0.0 || f->untold_s > past_s + RUN_UP_S;
+  const double past_s = (double)sr_history_start(f->history) / f->rate_hz;
+  const bool whole = past_s <= 0.0 || f->unreported_s > past_s + RUN_UP_S;
   const bool waits = (double)f->pushed / f->rate_hz < f->wait_until_s;
   if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole && !waits &&
-      sr_survey_heard_s(f->survey) > f->learn_at_s) {
+      sr_calibration_heard_s(f->calibration) > f->learn_at_s) {
     status = learn(f, error);
   }
   return status == SR_OK ? SR_OK
@@ -662,7 +663,7 @@ sr_free_sounds(const SrFree* const f)
 SrStatus
 sr_free_learn(SrFree* const f, SrProfile** const profile, SrError* const error)
 {
-  const SrStatus status = sr_survey_finish(f->survey, SR_READ_SINGLE, profile, error);
+  const SrStatus status = sr_calibration_finish(f->calibration, SR_READ_SINGLE, profile, error);
   if (status == SR_OK) {
     sr_profile_complete(*profile, f->profile);
   }

@@ -9,16 +9,16 @@
 bool
 sr_follow_is_kept(const SrLive* const l)
 {
-  const double kept_from_s = (double)sr_past_start(l->past) / l->settings.rate_hz;
+  const double kept_from_s = (double)sr_history_start(l->history) / l->settings.rate_hz;
   return !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
-         sr_past_start(l->past) == 0;
+         sr_history_start(l->history) == 0;
 }
 
 bool
 sr_follow_is_under_way(const SrLive* const l)
 {
   return l->again.window && l->again_reading == l->reading &&
-         l->again.at >= sr_past_start(l->past) &&
+         l->again.at >= sr_history_start(l->history) &&
          fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
          fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
 }
@@ -58,7 +58,7 @@ sr_follow_hear_ahead(SrLive* const l, SrError* const error)
   }
   // At once: the oldest samples may be gone after the next step
   if (status == SR_OK &&
-      sr_relisten_do(&l->again, l->past, AHEAD * (uint64_t)l->step_size) != SR_OK) {
+      sr_relisten_do(&l->again, l->history, AHEAD * (uint64_t)l->step_size) != SR_OK) {
     status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear this round.");
   }
   return status;
@@ -112,7 +112,7 @@ judge_as(const SrLive* const l, const SrReading reading, const double until_s,
     status = sr_window_air_later(again.window);
   }
   if (status == SR_OK) {
-    status = sr_relisten_do(&again, l->past, UINT64_MAX);
+    status = sr_relisten_do(&again, l->history, UINT64_MAX);
   }
   if (status == SR_OK) {
     status = sr_follow_finish_again(l, reading, &again, until_s, assessment);
@@ -139,7 +139,7 @@ SrStatus
 sr_follow_try_other_readings(SrLive* const l, const double until_s, SrAssessment** const assessment,
                              SrError* const error)
 {
-  const double nats = sr_survey_doubled_nats(l->survey);
+  const double nats = sr_calibration_doubled_nats(l->calibration);
   SrStatus status = SR_OK;
   SrAssessment* other = NULL;
   if (l->reading == SR_READ_ACCOMPANIED) {

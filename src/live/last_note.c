@@ -87,7 +87,7 @@ sr_follow_note_last_end(SrLive* const l)
 {
   for (size_t i = 0; i < l->open_count; ++i) {
     const SrEvent* const sound = &l->open[i].event;
-    if (sr_follow_told_as(l, sound) < sr_phrase_note_count(l->phrase)) {
+    if (sr_follow_reported_as(l, sound) < sr_phrase_note_count(l->phrase)) {
       l->last_end_s = fmax(l->last_end_s, sound->end_s);
     }
   }

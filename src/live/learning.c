@@ -6,11 +6,12 @@
 #include "tuning.h"
 
 SrStatus
-sr_follow_new_survey(const SrLive* const l, SrSurvey** const survey, SrError* const error)
+sr_follow_new_calibration(const SrLive* const l, SrCalibration** const calibration,
+                          SrError* const error)
 {
-  const SrStatus status = sr_survey_new(l->settings.rate_hz, &l->expected, survey, error);
+  const SrStatus status = sr_calibration_new(l->settings.rate_hz, &l->expected, calibration, error);
   if (status == SR_OK && l->settings.signal_midi >= 0) {
-    sr_survey_watch(*survey);
+    sr_calibration_watch(*calibration);
   }
   return status;
 }
@@ -28,7 +29,7 @@ sr_follow_begin_again(const SrLive* const l, const SrProfile* const profile, con
                       const double run_up_s, SrRelisten* const again, SrError* const error)
 {
   const double from_s = isfinite(l->round_start_s) ? l->round_start_s : since_s;
-  return sr_relisten_begin(again, l->past, l->settings.rate_hz, profile, &l->expected,
+  return sr_relisten_begin(again, l->history, l->settings.rate_hz, profile, &l->expected,
                            from_s - run_up_s, since_s, error);
 }
 
@@ -36,7 +37,7 @@ SrStatus
 sr_follow_profile_as(const SrLive* const l, const SrReading reading, SrProfile** const profile,
                      SrError* const error)
 {
-  const SrStatus status = sr_survey_finish(l->survey, reading, profile, error);
+  const SrStatus status = sr_calibration_finish(l->calibration, reading, profile, error);
   if (status == SR_OK && l->known) {
     sr_profile_complete(*profile, l->known);
   }
@@ -46,14 +47,14 @@ sr_follow_profile_as(const SrLive* const l, const SrReading reading, SrProfile**
 SrReading
 sr_follow_likely_reading(const SrLive* const l)
 {
-  return sr_survey_doubled_nats(l->survey) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
+  return sr_calibration_doubled_nats(l->calibration) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
 }
 
 /// Switch between single and doubled if the evidence is certain.
 static bool
 change_reading(SrLive* const l)
 {
-  const double nats = sr_survey_doubled_nats(l->survey);
+  const double nats = sr_calibration_doubled_nats(l->calibration);
   const SrReading likely = sr_follow_likely_reading(l);
   // Accompaniment is decided when a round is over
   const bool changes = l->reading != SR_READ_ACCOMPANIED && !l->decided && likely != l->reading &&
@@ -61,7 +62,7 @@ change_reading(SrLive* const l)
   if (changes) {
     sr_follow_read_as(l, likely);
   }
-  l->read_s = sr_survey_heard_s(l->survey);
+  l->read_s = sr_calibration_heard_s(l->calibration);
   return changes;
 }
 
@@ -74,7 +75,7 @@ sr_follow_learn(SrLive* const l, SrError* const error)
   if (status == SR_OK) {
     sr_profile_del(l->profile);
     l->profile = profile;
-    l->learnt_s = sr_survey_heard_s(l->survey);
+    l->learnt_s = sr_calibration_heard_s(l->calibration);
     l->relisten = true;
   }
   return status;
@@ -83,7 +84,7 @@ sr_follow_learn(SrLive* const l, SrError* const error)
 SrStatus
 sr_follow_learn_more(SrLive* const l, SrError* const error)
 {
-  const bool more = sr_survey_heard_s(l->survey) >= LEARN_ROUND_FACTOR * l->learnt_s;
+  const bool more = sr_calibration_heard_s(l->calibration) >= LEARN_ROUND_FACTOR * l->learnt_s;
   return more ? sr_follow_learn(l, error) : SR_OK;
 }
 
@@ -95,7 +96,7 @@ sr_follow_change_ear(SrLive* const l, SrError* const error)
       sr_follow_begin_again(l, l->profile, l->follow_s, SHORT_RUN_UP_S, &again, error);
   if (status == SR_OK) {
     sr_window_at_once(again.window);
-    status = sr_relisten_do(&again, l->past, UINT64_MAX);
+    status = sr_relisten_do(&again, l->history, UINT64_MAX);
   }
   if (status != SR_OK) {
     sr_relisten_clear(&again);
@@ -128,7 +129,7 @@ sr_follow_learn_early(SrLive* const l, SrError* const error)
   if (sr_follow_now_s(l) - l->round_start_s > MOST_AGAIN_S) { // false if no round has begun
     return SR_OK;
   }
-  const double heard_s = sr_survey_heard_s(l->survey);
+  const double heard_s = sr_calibration_heard_s(l->calibration);
   const bool grown = l->learn_at_s <= LEARN_LAST_S && heard_s >= l->learn_at_s;
   const bool strange = heard_s >= l->learnt_s + STRANGE_S && is_strange(l);
   const bool misread = heard_s >= l->read_s + READ_AGAIN_S && change_reading(l);

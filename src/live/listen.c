@@ -27,7 +27,7 @@ typedef struct {
   const SrTakeFacts* facts;
   const SrJudgeSettings* settings;
   SrExpected expected;
-  SrSurvey* survey;
+  SrCalibration* calibration;
   float* chunk;
 } Listening;
 
@@ -88,14 +88,14 @@ sr_listened_clear(SrListened* const listened)
 
 /// First pass: what instrument is it?
 static SrStatus
-survey(Listening* const l, SrError* const error)
+calibration(Listening* const l, SrError* const error)
 {
-  SrStatus status = sr_survey_new(l->facts->rate_hz, &l->expected, &l->survey, error);
+  SrStatus status = sr_calibration_new(l->facts->rate_hz, &l->expected, &l->calibration, error);
   if (status == SR_OK) {
-    sr_survey_place(l->survey, l->loudest);
+    sr_calibration_align_to(l->calibration, l->loudest);
     size_t count;
     while ((count = l->source->read(l->source->from, l->chunk, CHUNK_SAMPLES)) > 0) {
-      sr_survey_push(l->survey, l->chunk, count);
+      sr_calibration_push(l->calibration, l->chunk, count);
     }
   }
   return status;
@@ -168,7 +168,7 @@ listen_as(const Listening* const l, const SrReading reading, SrListened* const l
           SrError* const error)
 {
   SrProfile* profile = NULL;
-  SrStatus status = sr_survey_finish(l->survey, reading, &profile, error);
+  SrStatus status = sr_calibration_finish(l->calibration, reading, &profile, error);
   if (status == SR_OK) {
     status = hear(l, profile, listened, error);
   }
@@ -201,7 +201,7 @@ keep_better(const bool better, SrListened* const listened, SrListened* const oth
 static SrStatus
 listen(const Listening* const l, SrListened* const listened, SrError* const error)
 {
-  const double nats = sr_survey_doubled_nats(l->survey);
+  const double nats = sr_calibration_doubled_nats(l->calibration);
   const SrReading likely = nats > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
   SrStatus status = listen_as(l, likely, listened, error);
   if (status != SR_OK && status != SR_NO_MATCH) {
@@ -235,11 +235,11 @@ sr_listen(const SrPhrase* const phrase, const SrTakeSource* const source, const 
                  .settings = settings,
                  .expected = sr_live_expected(phrase),
                  .chunk = (float*)malloc(CHUNK_SAMPLES * sizeof(float))};
-  SrStatus status = l.chunk ? survey(&l, error) : no_memory(error);
+  SrStatus status = l.chunk ? calibration(&l, error) : no_memory(error);
   if (status == SR_OK) {
     status = listen(&l, listened, error);
   }
-  sr_survey_del(l.survey);
+  sr_calibration_del(l.calibration);
   free(l.chunk);
   return status;
 }

@@ -34,13 +34,13 @@ sr_live_del(SrLive* const l)
   }
   sr_window_del(l->window);
   sr_relisten_clear(&l->again);
-  sr_past_del(l->past);
+  sr_history_del(l->history);
   sr_follower_del(l->follower);
-  sr_survey_del(l->survey);
+  sr_calibration_del(l->calibration);
   sr_profile_del(l->profile);
   sr_profile_del(l->known);
   free(l->step);
-  free(l->told);
+  free(l->reported);
   free(l->news);
   free(l);
 }
@@ -78,7 +78,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   sr_follow_read_as(l, given ? sr_profile_reading(l->settings.profile) : SR_READ_SINGLE);
   l->settings.profile = NULL;
   const double rate_hz = l->settings.rate_hz;
-  SrStatus status = sr_follow_new_survey(l, &l->survey, error);
+  SrStatus status = sr_follow_new_calibration(l, &l->calibration, error);
   if (status == SR_OK) {
     status = sr_window_new(rate_hz, l->profile, &l->expected, 0, 0.0, &l->window, error);
   }
@@ -87,16 +87,17 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   sr_window_at_once(l->window);
-  l->past = sr_past_new((size_t)(PAST_S * rate_hz));
+  l->history = sr_history_new((size_t)(PAST_S * rate_hz));
   l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
   l->step = (float*)malloc(l->step_size * sizeof(float));
-  l->told = (Told*)calloc(sr_phrase_note_count(phrase), sizeof(Told));
+  l->reported = (Reported*)calloc(sr_phrase_note_count(phrase), sizeof(Reported));
   l->round = 1;
   l->learn_at_s = LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
-  if (!l->profile || (given && !l->known) || !l->past || !l->follower || !l->step || !l->told) {
+  if (!l->profile || (given && !l->known) || !l->history || !l->follower || !l->step ||
+      !l->reported) {
     sr_live_del(l);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -113,14 +114,14 @@ sr_follow_now_s(const SrLive* const l)
 static SrStatus
 do_step(SrLive* const l, SrError* const error)
 {
-  if (!sr_past_add(l->past, l->step, l->step_size)) {
+  if (!sr_history_add(l->history, l->step, l->step_size)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   sr_follow_note_loudest(l, l->step, l->step_size, l->pushed);
   sr_follow_follow_power(l);
   l->pushed += l->step_size;
   l->step_fill = 0;
-  sr_survey_push(l->survey, l->step, l->step_size);
+  sr_calibration_push(l->calibration, l->step, l->step_size);
   SrStatus status = sr_window_push(l->window, l->step, l->step_size);
   if (status != SR_OK) {
     return sr_error_set(error, status, "There is not enough memory to listen.");
@@ -139,7 +140,7 @@ do_step(SrLive* const l, SrError* const error)
   if (!isfinite(l->round_start_s)) {
     // No round has begun: only the run-up has to be kept
     const double keep_s = sr_follow_now_s(l) - RUN_UP_S - 2.0;
-    sr_past_forget(l->past, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
+    sr_history_forget(l->history, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
   }
   return status;
 }
@@ -168,8 +169,9 @@ SrStatus
 sr_live_finish(SrLive* const l, SrError* const error)
 {
   SrStatus status = l->reached > 0 ? sr_follow_end_round(l, INFINITY, error) : SR_OK;
-  return status == SR_OK && sr_survey_heard_s(l->survey) > l->learnt_s ? sr_follow_learn(l, error)
-                                                                       : status;
+  return status == SR_OK && sr_calibration_heard_s(l->calibration) > l->learnt_s
+             ? sr_follow_learn(l, error)
+             : status;
 }
 
 void

@@ -12,12 +12,13 @@ sr_follow_has_let_go(const SrOpenSound* const open)
 }
 
 size_t
-sr_follow_told_as(const SrLive* const l, const SrEvent* const sound)
+sr_follow_reported_as(const SrLive* const l, const SrEvent* const sound)
 {
   for (size_t n = l->reached > 1 ? l->reached - 2 : 0; n < l->reached; ++n) {
-    const Told* const told = &l->told[n];
-    if (told->told && told->status == SR_NOTE_PLAYED && told->heard_midi == sound->midi &&
-        fabs(told->sound_s - sound->onset_s) < SAME_SOUND_S) {
+    const Reported* const reported = &l->reported[n];
+    if (reported->reported && reported->status == SR_NOTE_PLAYED &&
+        reported->heard_midi == sound->midi &&
+        fabs(reported->sound_s - sound->onset_s) < SAME_SOUND_S) {
       return n;
     }
   }
@@ -29,7 +30,7 @@ sr_follow_told_as(const SrLive* const l, const SrEvent* const sound)
 static bool
 is_settled(const SrLive* const l, const SrEvent* const sound)
 {
-  const size_t next = sr_follow_told_as(l, sound) + 1;
+  const size_t next = sr_follow_reported_as(l, sound) + 1;
   return next < sr_phrase_note_count(l->phrase) && l->reached < sr_phrase_note_count(l->phrase) &&
          sr_phrase_note(l->phrase, next)->midi != sound->midi;
 }
@@ -44,7 +45,7 @@ looks_different(const SrLive* const l, const SrOpenSound* const open, const SrOp
   const bool no_cut = open->seen_s >= NO_CUT_S;
   const bool older = sure != (was->seen_s > SR_SURE_SEEN_S) || no_cut != (was->seen_s >= NO_CUT_S);
   return fabs(open->event.onset_s - was->event.onset_s) >= SAME_SOUND_S ||
-         (older && sr_follow_told_as(l, &open->event) == sr_phrase_note_count(l->phrase)) ||
+         (older && sr_follow_reported_as(l, &open->event) == sr_phrase_note_count(l->phrase)) ||
          (falls != fell && !is_settled(l, &open->event));
 }
 
@@ -127,7 +128,7 @@ sr_follow_look(SrLive* const l, SrError* const error)
   SrStatus status = SR_OK;
   // A first note, and one that was waited for, are reported as soon as they are certain, even if
   // nothing else changes
-  if (changed || (more && (l->waits || (l->reached > 0 && sr_follow_count_told(l) == 0)))) {
+  if (changed || (more && (l->waits || (l->reached > 0 && sr_follow_count_reported(l) == 0)))) {
     status = sr_follow_judge_so_far(l, error);
   }
   if (l->settings.signal_midi >= 0) {
@@ -149,7 +150,7 @@ sr_follow_look(SrLive* const l, SrError* const error)
   const double tried_s = TRIED_S + sr_follow_longest_rest_s(l) + sr_follow_next_note_s(l);
   if (!sounds && l->reached <= TRIED_NOTES && silent_s > tried_s) {
     sr_follow_tell(l, SR_NEWS_NOTHING);
-    sr_follow_forget_told(l);
+    sr_follow_forget_reported(l);
     sr_follow_follow_from(l, heard_s);
   }
   return SR_OK;

@@ -8,7 +8,7 @@
 #ifndef SR_LIVE_RELISTEN_H
 #define SR_LIVE_RELISTEN_H
 
-#include "past.h"
+#include "history.h"
 #include "window.h"
 
 /// Zero-initialise; then it is idle.
@@ -25,7 +25,7 @@ typedef struct {
    @param since_s Sounds that started earlier are left out, s.
    @return SR_OK or SR_NO_MEMORY; clear it in either case.
 */
-SrStatus sr_relisten_begin(SrRelisten* relisten, const SrPast* past, double rate_hz,
+SrStatus sr_relisten_begin(SrRelisten* relisten, const SrHistory* history, double rate_hz,
                            const SrProfile* profile, const SrExpected* expected, double from_s,
                            double since_s, SrError* error);
 /**
@@ -34,7 +34,7 @@ SrStatus sr_relisten_begin(SrRelisten* relisten, const SrPast* past, double rate
    @param most Most samples to hear.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_relisten_do(SrRelisten* relisten, const SrPast* past, uint64_t most);
+SrStatus sr_relisten_do(SrRelisten* relisten, const SrHistory* history, uint64_t most);
 /// Stop; it is idle then.
 void sr_relisten_clear(SrRelisten* relisten);
 

@@ -43,11 +43,12 @@ sr_live_pull(SrLive* const l, SrNews* const news)
 
 /// Whether a note differs from its report.
 static bool
-differs(const Told* const told, const SrNoteVerdict* const note)
+differs(const Reported* const reported, const SrNoteVerdict* const note)
 {
-  return told->status != note->status || told->left_out != note->left_out ||
-         told->heard_midi != note->heard_midi || told->joined != note->joined ||
-         told->has_cut != note->has_cut || (note->has_cut && told->cut != note->cut.verdict);
+  return reported->status != note->status || reported->left_out != note->left_out ||
+         reported->heard_midi != note->heard_midi || reported->joined != note->joined ||
+         reported->has_cut != note->has_cut ||
+         (note->has_cut && reported->cut != note->cut.verdict);
 }
 
 double
@@ -168,7 +169,8 @@ wait_for_wrong_s(const SrLive* const l, const SrNoteVerdict* const note)
 {
   const size_t next = note->index + 1;
   const int apart = note->heard_midi - note->midi;
-  const bool before = note->index > 0 && note->heard_midi == l->told[note->index - 1].heard_midi;
+  const bool before =
+      note->index > 0 && note->heard_midi == l->reported[note->index - 1].heard_midi;
   if (next == sr_phrase_note_count(l->phrase) || abs(apart) == 12 || before ||
       is_like_grace(sr_phrase_note(l->phrase, note->index), note->heard_midi)) {
     return NO_CUT_S;
@@ -199,41 +201,43 @@ sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
     return;
   }
   double onset_s = 0.0;
-  const bool goes_on = sr_phrase_note_count(l->phrase) > TRIED_NOTES && l->told[TRIED_NOTES].told;
+  const bool goes_on =
+      sr_phrase_note_count(l->phrase) > TRIED_NOTES && l->reported[TRIED_NOTES].reported;
   for (size_t i = 0; i < so_far->reached; ++i) {
     const SrNoteVerdict* const note = &so_far->notes[i];
-    Told* const told = &l->told[i];
+    Reported* const reported = &l->reported[i];
     // A note that started after its report was played again; a joined note started with the one
     // before
     onset_s = isfinite(note->onset_s) ? note->onset_s : onset_s;
     // A first report may have been of speech or a tried note; the next note shows that the round
     // began later
     const bool later = i < TRIED_NOTES && so_far->reached > i + 1 && !goes_on &&
-                       onset_s > told->at_s + SAME_ROUND_S;
-    const bool again = later || (told->left && onset_s > told->at_s);
-    if (note->left_out && !told->told) {
+                       onset_s > reported->at_s + SAME_ROUND_S;
+    const bool again = later || (reported->left && onset_s > reported->at_s);
+    if (note->left_out && !reported->reported) {
       continue;
     }
     if (i + 1 == so_far->reached && is_young_wrong(l, note)) {
       l->waits = true;
       continue;
     }
-    if (!told->told || again || differs(told, note)) {
-      SrNews* const news = sr_follow_tell(l, told->told && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+    if (!reported->reported || again || differs(reported, note)) {
+      SrNews* const news =
+          sr_follow_tell(l, reported->reported && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
       if (news) {
         news->note = *note;
       }
-      *told = (Told){.told = true,
-                     .left_out = note->left_out,
-                     .at_s = sr_follow_now_s(l),
-                     .sound_s = sound_from(note),
-                     .status = note->status,
-                     .heard_midi = note->heard_midi,
-                     .joined = note->joined,
-                     .has_cut = note->has_cut,
-                     .cut = note->cut.verdict};
+      *reported = (Reported){.reported = true,
+                             .left_out = note->left_out,
+                             .at_s = sr_follow_now_s(l),
+                             .sound_s = sound_from(note),
+                             .status = note->status,
+                             .heard_midi = note->heard_midi,
+                             .joined = note->joined,
+                             .has_cut = note->has_cut,
+                             .cut = note->cut.verdict};
     }
-    told->left = false;
+    reported->left = false;
     if (note->end_s > l->last_end_s) {
       l->last_end_s = note->end_s;
     }
@@ -241,11 +245,11 @@ sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
 }
 
 size_t
-sr_follow_count_told(const SrLive* const l)
+sr_follow_count_reported(const SrLive* const l)
 {
   size_t count = 0;
   for (size_t i = 0; i < l->reached; ++i) {
-    count += l->told[i].told;
+    count += l->reported[i].reported;
   }
   return count;
 }

@@ -6,9 +6,9 @@
 #include "tuning.h"
 
 void
-sr_follow_forget_told(SrLive* const l)
+sr_follow_forget_reported(SrLive* const l)
 {
-  memset(l->told, 0, sr_phrase_note_count(l->phrase) * sizeof(Told));
+  memset(l->reported, 0, sr_phrase_note_count(l->phrase) * sizeof(Reported));
   l->reached = 0;
   l->waits = false;
   l->round_start_s = (double)NAN;
@@ -68,19 +68,19 @@ sr_follow_is_better(const SrAssessment* const narrow, const SrAssessment* const 
 static void
 doubt_instrument(SrLive* const l)
 {
-  SrSurvey* survey = NULL;
-  if (sr_follow_new_survey(l, &survey, NULL) != SR_OK) {
+  SrCalibration* calibration = NULL;
+  if (sr_follow_new_calibration(l, &calibration, NULL) != SR_OK) {
     return; // keep the present one
   }
-  uint64_t at = sr_past_start(l->past);
-  while (at < sr_past_end(l->past)) {
+  uint64_t at = sr_history_start(l->history);
+  while (at < sr_history_end(l->history)) {
     size_t count;
-    const float* const samples = sr_past_at(l->past, at, &count);
-    sr_survey_push(survey, samples, count);
+    const float* const samples = sr_history_at(l->history, at, &count);
+    sr_calibration_push(calibration, samples, count);
     at += count;
   }
-  sr_survey_del(l->survey);
-  l->survey = survey;
+  sr_calibration_del(l->calibration);
+  l->calibration = calibration;
   l->learn_at_s = LEARN_FIRST_S;
   l->read_s = 0.0;
   l->decided = false;
@@ -103,13 +103,13 @@ sr_follow_note_loudest(SrLive* const l, const float* const samples, const size_t
 static void
 note_loudest_since(SrLive* const l, const double since_s)
 {
-  const double start = (double)sr_past_start(l->past);
-  const double end = (double)sr_past_end(l->past);
+  const double start = (double)sr_history_start(l->history);
+  const double end = (double)sr_history_end(l->history);
   uint64_t at = (uint64_t)fmin(end, fmax(start, since_s * l->settings.rate_hz));
   l->loudest = 0.0f;
-  while (at < sr_past_end(l->past)) {
+  while (at < sr_history_end(l->history)) {
     size_t count;
-    const float* const samples = sr_past_at(l->past, at, &count);
+    const float* const samples = sr_history_at(l->history, at, &count);
     sr_follow_note_loudest(l, samples, count, at);
     at += count;
   }
@@ -150,7 +150,7 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
   }
   l->round += assessment != NULL;
   sr_relisten_clear(&l->again);
-  sr_follow_forget_told(l);
+  sr_follow_forget_reported(l);
   l->since_s = until_s;
   note_loudest_since(l, until_s);
   sr_follow_follow_from(l, until_s);
@@ -196,7 +196,7 @@ sr_follow_end_round(SrLive* const l, const double until_s, SrError* const error)
   }
   SrStatus status = under_way ? SR_OK : sr_follow_hear_again(l, error);
   if (status == SR_OK) {
-    status = sr_relisten_do(&l->again, l->past, UINT64_MAX);
+    status = sr_relisten_do(&l->again, l->history, UINT64_MAX);
   }
   if (status == SR_OK) {
     status = sr_follow_finish_again(l, l->again_reading, &l->again, until_s, &assessment);

@@ -10,7 +10,7 @@
 static bool
 find_signal(SrLive* const l, double* const onset_s, double* const last_s)
 {
-  const uint64_t windows = sr_survey_windows(l->survey);
+  const uint64_t windows = sr_calibration_windows(l->calibration);
   const bool is_new = windows != l->windows;
   l->windows = windows;
   const SrOpenSound* held = NULL;
@@ -22,10 +22,10 @@ find_signal(SrLive* const l, double* const onset_s, double* const last_s)
     *last_s = held->event.end_s;
     return true;
   }
-  const double alone_hz = sr_survey_alone_hz(l->survey);
+  const double alone_hz = sr_calibration_alone_hz(l->calibration);
   if (is_new &&
       fabs(sr_follow_cents_over_reed(l, l->settings.signal_midi, alone_hz)) < SIGNAL_CENTS) {
-    *onset_s = sr_follow_now_s(l) - SR_SURVEY_WINDOW_S / 2.0;
+    *onset_s = sr_follow_now_s(l) - SR_CALIBRATION_WINDOW_S / 2.0;
     *last_s = *onset_s;
     return true;
   }
@@ -58,7 +58,7 @@ tell_signal(SrLive* const l, const double held_s, SrError* const error)
   // The signal is not a note of a round
   l->since_s = fmax(l->since_s, l->signal_last_s);
   sr_follow_follow_from(l, l->since_s);
-  sr_follow_forget_told(l);
+  sr_follow_forget_reported(l);
   return status;
 }
 

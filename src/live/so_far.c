@@ -97,7 +97,7 @@ sr_follow_judge_so_far(SrLive* const l, SrError* const error)
     sr_so_far_clear(&so_far);
     return sr_follow_end_round(l, until_s, error);
   }
-  if (so_far.reached == 0 && l->reached <= TRIED_NOTES && sr_follow_count_told(l) > 0) {
+  if (so_far.reached == 0 && l->reached <= TRIED_NOTES && sr_follow_count_reported(l) > 0) {
     // A note tried, or a word: not a new start yet
     sr_so_far_clear(&so_far);
     return SR_OK;
@@ -105,19 +105,19 @@ sr_follow_judge_so_far(SrLive* const l, SrError* const error)
   const bool went_back = so_far.reached + 1 < l->reached;
   const bool moved = fabs(so_far.start_s - l->round_start_s) > SAME_ROUND_S;
   const bool again = l->reached > 0 && (so_far.reached == 0 || (went_back && moved));
-  const size_t told = sr_follow_count_told(l);
-  const bool first_only = told == 0 || (told == 1 && l->told[0].told);
+  const size_t reported = sr_follow_count_reported(l);
+  const bool first_only = reported == 0 || (reported == 1 && l->reported[0].reported);
   if (again && (!first_only || so_far.reached == 0)) {
     if (!first_only) {
       sr_follow_tell(l, SR_NEWS_AGAIN);
     }
-    sr_follow_forget_told(l);
+    sr_follow_forget_reported(l);
   } else if (again) {
-    memset(l->told + 1, 0, (sr_phrase_note_count(l->phrase) - 1) * sizeof(Told));
+    memset(l->reported + 1, 0, (sr_phrase_note_count(l->phrase) - 1) * sizeof(Reported));
   } else if (went_back) {
     // The player went back, or it only looks so for a moment
     for (size_t i = 0; i < l->reached; ++i) {
-      l->told[i].left = true;
+      l->reported[i].left = true;
     }
   }
   l->reached = so_far.reached;

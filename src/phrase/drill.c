@@ -128,11 +128,11 @@ write_cuts(const Writer* const w)
   const int cut_midi =
       plan->cut_midi ? plan->cut_midi : sr_drill_scale_above(plan->key, plan->midi, 2);
   // An accidental lasts for its bar, so if one is needed all are written
-  const bool told = step_of(w->key, plan->midi) < 0 || step_of(w->key, cut_midi) < 0;
-  pitch_text(w->key, plan->midi, told, note);
-  pitch_text(w->key, cut_midi, told, cut);
-  pitch_text(w->key, sr_drill_scale_above(plan->key, plan->midi, 1), told, above);
-  pitch_text(w->key, sr_drill_scale_above(plan->key, plan->midi, -1), told, below);
+  const bool reported = step_of(w->key, plan->midi) < 0 || step_of(w->key, cut_midi) < 0;
+  pitch_text(w->key, plan->midi, reported, note);
+  pitch_text(w->key, cut_midi, reported, cut);
+  pitch_text(w->key, sr_drill_scale_above(plan->key, plan->midi, 1), reported, above);
+  pitch_text(w->key, sr_drill_scale_above(plan->key, plan->midi, -1), reported, below);
   const bool threes = plan->count == 3;
   char what[200];
   snprintf(what, sizeof(what),
@@ -170,14 +170,14 @@ write_steady(const Writer* const w)
   write_head(w, "Even Quavers", "2/4", "1/8", "1/4",
              "For an even beat: no cut, no leap, only the same time between all notes.", count);
   // Up four scale steps and down again, so that no two adjacent notes are the same
-  const bool told = step_of(w->key, plan->midi) < 0;
+  const bool reported = step_of(w->key, plan->midi) < 0;
   static const int steps[] = {0, 1, 2, 3, 4, 3, 2, 1};
   for (int bar = 0; bar < plan->bars; ++bar) {
     for (int i = 0; i < 4; ++i) {
       const int step = steps[(bar * 4 + i) % 8];
       char note[8];
       pitch_text(w->key, step ? sr_drill_scale_above(plan->key, plan->midi, step) : plan->midi,
-                 told, note);
+                 reported, note);
       fputs(note, w->stream);
     }
     end_bar(w, bar);

@@ -11,10 +11,11 @@
 
 typedef struct {
   FILE* stream;
-  long bar;       ///< Length of a bar, parts
-  long at;        ///< Position in the bar, parts
-  bool flats;     ///< The phrase is written with flats
-  char told[128]; ///< Accidental written in this bar for each staff position: 0, '^', '_' or '='
+  long bar;   ///< Length of a bar, parts
+  long at;    ///< Position in the bar, parts
+  bool flats; ///< The phrase is written with flats
+  char
+      reported[128]; ///< Accidental written in this bar for each staff position: 0, '^', '_' or '='
   int bars;
   bool line_due; ///< A bar line is due before the next note or rest
 } Writer;
@@ -61,11 +62,11 @@ write_pitch(Writer* const w, const int midi)
   const char wanted = !black[step] ? '=' : w->flats ? '_' : '^';
   const int octave = midi / 12 - 1;
   const size_t place = (size_t)(letter - 'A') + 8 * (size_t)(octave + 1);
-  char* const told = &w->told[place % sizeof(w->told)];
-  const bool plain = wanted == '=' && *told == 0;
-  if (!plain && *told != wanted) {
+  char* const reported = &w->reported[place % sizeof(w->reported)];
+  const bool plain = wanted == '=' && *reported == 0;
+  if (!plain && *reported != wanted) {
     fputc(wanted, w->stream);
-    *told = wanted;
+    *reported = wanted;
   }
   // C4 is C, C5 is c
   fputc(octave >= 5 ? letter + ('a' - 'A') : letter, w->stream);
@@ -81,7 +82,7 @@ write_pitch(Writer* const w, const int midi)
 static void
 end_bar(Writer* const w)
 {
-  memset(w->told, 0, sizeof(w->told));
+  memset(w->reported, 0, sizeof(w->reported));
   w->at = 0;
   ++w->bars;
   w->line_due = true;

@@ -247,7 +247,7 @@ sr_show_csv_row(FILE* const stream, const SrShownTake* const take)
   count_cell(&row, tally.left_out);
   count_cell(&row, tally.wrong);
   count_cell(&row, tally.unheard);
-  count_cell(&row, tally.extra);
+  count_cell(&row, tally.insertions);
   count_cell(&row, tally.slips[SR_SLIP_FALSE_START]);
   count_cell(&row, tally.slips[SR_SLIP_RESTART]);
   count_cell(&row, tally.slips[SR_SLIP_HESITATION]);

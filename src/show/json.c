@@ -221,7 +221,7 @@ pulse_object(Maker* const maker, const SrPulse* const pulse, const size_t notes)
 }
 
 static json_t*
-extra_object(Maker* const maker, const SrExtraNote* const extra)
+extra_object(Maker* const maker, const SrInsertion* const extra)
 {
   json_t* const object = json_object();
   put(maker, object, "onset_s", seconds(extra->onset_s));
@@ -280,8 +280,8 @@ round_object(Maker* const maker, const SrRound* const round)
   put(maker, object, "notes", notes);
 
   json_t* const extra = json_array();
-  for (size_t i = 0; i < round->extra_count; ++i) {
-    append(maker, extra, extra_object(maker, &round->extra[i]));
+  for (size_t i = 0; i < round->insertion_count; ++i) {
+    append(maker, extra, extra_object(maker, &round->insertions[i]));
   }
   put(maker, object, "extra", extra);
 
@@ -378,8 +378,8 @@ assessment_object(Maker* const maker, const SrShownTake* const shown)
   }
   put(maker, object, "remarks", remarks);
 
-  const char* const untold = sr_judge_air_untold(assessment->air_carriage);
-  put(maker, object, "air_untold", untold ? text(untold) : json_null());
+  const char* const unreported = sr_judge_air_unreported(assessment->air_carriage);
+  put(maker, object, "air_untold", unreported ? text(unreported) : json_null());
 
   json_t* const rounds = json_array();
   for (size_t i = 0; i < assessment->round_count; ++i) {

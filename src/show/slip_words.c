@@ -35,28 +35,28 @@ static bool
 say_tries(const SrNaming* const naming, const SrRound* const round, const SrSlip* const slip,
           char* const words)
 {
-  bool mended = false;
+  bool corrected = false;
   bool again = false;
-  for (size_t i = 0; i < round->extra_count; ++i) {
+  for (size_t i = 0; i < round->insertion_count; ++i) {
     size_t note = 0;
     if (!sr_round_is_same_slip(round, slip, i)) {
       continue;
     }
     char name[12];
-    if (sr_round_extra_kind(round, i, &note) == SR_EXTRA_MENDED) {
-      sr_words_add(words, "%s%s", mended ? ", " : "",
-                   sr_text_midi_name(round->extra[i].midi, naming->flats, name));
-      mended = true;
+    if (sr_round_insertion_kind(round, i, &note) == SR_INSERTION_CORRECTED) {
+      sr_words_add(words, "%s%s", corrected ? ", " : "",
+                   sr_text_midi_name(round->insertions[i].midi, naming->flats, name));
+      corrected = true;
     } else {
       again = true;
     }
   }
-  if (mended) {
+  if (corrected) {
     sr_words_add(words, " first, then put right; the beat waited");
   } else if (again) {
     sr_words_add(words, "a note came twice here, and the beat waited");
   }
-  return mended || again;
+  return corrected || again;
 }
 
 /// Describe how far a stretch at another tempo went, and how much slower or faster it was.
@@ -117,18 +117,18 @@ bool
 sr_words_extra(const SrNaming* const naming, const SrRound* const round, const size_t extra,
                const size_t note, char* const words)
 {
-  const SrExtraNote* const inserted = &round->extra[extra];
+  const SrInsertion* const inserted = &round->insertions[extra];
   size_t about = 0;
-  const SrExtraKind kind = sr_round_extra_kind(round, extra, &about);
-  if (about != note || note >= round->note_count || sr_round_extra_has_slip(round, extra)) {
+  const SrInsertionKind kind = sr_round_insertion_kind(round, extra, &about);
+  if (about != note || note >= round->note_count || sr_round_insertion_has_slip(round, extra)) {
     return false;
   }
   char name[12];
   char clock[32];
   sr_text_midi_name(inserted->midi, naming->flats, name);
-  if (kind == SR_EXTRA_MENDED) {
+  if (kind == SR_INSERTION_CORRECTED) {
     sr_words_add(words, "%s first, then put right", name);
-  } else if (kind == SR_EXTRA_AGAIN) {
+  } else if (kind == SR_INSERTION_AGAIN) {
     sr_words_add(words, "came twice");
   } else {
     sr_words_add(words, "extra note: %s came %s it, at %s", name,

@@ -96,7 +96,7 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
   }
   tally->cuts_asked += round->asked.cuts;
   tally->cuts_judged += round->judged.cuts;
-  tally->extra += round->extra_count;
+  tally->insertions += round->insertion_count;
   for (size_t i = 0; i < round->slip_count; ++i) {
     ++tally->slips[round->slips[i].kind];
   }

@@ -25,7 +25,7 @@ typedef struct {
   size_t left_out; ///< Missed notes that were left out together with their time
   size_t wrong;
   size_t unheard;
-  size_t extra;
+  size_t insertions;
   size_t cuts[SR_CUT_VERDICTS];
   size_t strikes;       ///< Strikes judged, not counting stray ones
   size_t cuts_asked;    ///< Written cuts and strikes, except those the recording lost

@@ -49,7 +49,7 @@ write_slips(const SrScreen* const screen, const SrRound* const round, const size
 static void
 write_extra(const SrScreen* const screen, const SrRound* const round, const size_t index)
 {
-  for (size_t i = 0; i < round->extra_count; ++i) {
+  for (size_t i = 0; i < round->insertion_count; ++i) {
     char words[SR_WORDS_SIZE] = "";
     if (sr_words_extra(&screen->naming, round, i, index, words)) {
       char name[SR_NOTE_NAME_SIZE];
@@ -170,7 +170,8 @@ write_faults(const SrScreen* const screen, const SrRound* const round)
   bool* const off = calloc(round->note_count + 1, sizeof(bool));
   const size_t off_total = off ? find_off_pulse(round, off) : 0;
   const bool left = write_left(screen, round);
-  bool any = write_tempo(screen, round) || left || round->slip_count > 0 || round->extra_count > 0;
+  bool any =
+      write_tempo(screen, round) || left || round->slip_count > 0 || round->insertion_count > 0;
   for (size_t i = 0; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
     write_extra(screen, round, i);
@@ -247,8 +248,8 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
   if (tally.unheard) {
     sr_words_add(line, ", %zu unheard", tally.unheard);
   }
-  if (tally.extra) {
-    sr_words_add(line, ", %zu extra", tally.extra);
+  if (tally.insertions) {
+    sr_words_add(line, ", %zu extra", tally.insertions);
   }
   if (tally.cuts_asked) {
     sr_words_add(line, ", %zu of %zu %s clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_asked,

@@ -47,7 +47,7 @@ sr_kept_take_open(const char* const path, const bool follow_link, SrKeptTake* co
   const bool regular = !fstat(take->descriptor, &status) && S_ISREG(status.st_mode);
   if (regular) {
     take->size = status.st_size;
-    // libsndfile closes the descriptor if opening fails, whatever it was told; so pass a copy
+    // libsndfile closes the descriptor if opening fails, whatever it was reported; so pass a copy
     const int copy = fcntl(take->descriptor, F_DUPFD_CLOEXEC, 3);
     take->file = copy < 0 ? NULL : sf_open_fd(copy, SFM_READ, &take->info, SF_TRUE);
   }

@@ -61,7 +61,7 @@ score(PeerFigures* const figures, const Take* const take, const double* const fo
         take_nearest(found, used, count, note->respeak_s);
       }
     }
-    for (size_t i = 0; i < take->extra_count; ++i) {
+    for (size_t i = 0; i < take->insertion_count; ++i) {
       take_nearest(found, used, count, take->extra_s[i]);
     }
     for (size_t i = 0; i < count; ++i) {

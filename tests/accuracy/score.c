@@ -99,7 +99,7 @@ true_spread_ms(const SrPhrase* const phrase, const TakePlan* const plan,
     }
     value[rows++] = truth->notes[i].onset_s - truth->start_s;
   }
-  size_t told = 0;
+  size_t reported = 0;
   for (size_t r = 0; r < rows; ++r) {
     for (size_t a = 0; a < size; ++a) {
       for (size_t b = 0; b < size; ++b) {
@@ -109,7 +109,7 @@ true_spread_ms(const SrPhrase* const phrase, const TakePlan* const plan,
     }
   }
   for (size_t a = 0; a < size; ++a) {
-    told += matrix[a][a] > 0.0;
+    reported += matrix[a][a] > 0.0;
     if (!(matrix[a][a] > 0.0)) {
       matrix[a][a] = 1.0;
     }
@@ -125,7 +125,7 @@ true_spread_ms(const SrPhrase* const phrase, const TakePlan* const plan,
   }
   free(row);
   free(value);
-  return rows > told ? 1e3 * sqrt(squares / (double)(rows - told)) : (double)NAN;
+  return rows > reported ? 1e3 * sqrt(squares / (double)(rows - reported)) : (double)NAN;
 }
 
 static void
@@ -204,7 +204,7 @@ add_note(Figures* const f, const TakePlan* const plan, const TruthNote* const tr
 static bool
 is_true_extra(const Take* const take, const double onset_s)
 {
-  for (size_t i = 0; i < take->extra_count; ++i) {
+  for (size_t i = 0; i < take->insertion_count; ++i) {
     if (fabs(take->extra_s[i] - onset_s) <= TOLERANCE_S) {
       return true;
     }
@@ -237,8 +237,8 @@ add_ghosts(Figures* const f, const Take* const take, const SrAssessment* const a
         }
       }
     }
-    for (size_t i = 0; i < round->extra_count; ++i) {
-      const double at = round->extra[i].onset_s;
+    for (size_t i = 0; i < round->insertion_count; ++i) {
+      const double at = round->insertions[i].onset_s;
       if (in_pause(take, at)) {
         ++f->ghosts;
       } else if (!is_true_extra(take, at) && at > take->false_start_end_s) {
@@ -247,8 +247,8 @@ add_ghosts(Figures* const f, const Take* const take, const SrAssessment* const a
         continue;
       }
       if (verbose) {
-        printf("    extra: MIDI %d at %.3f to %.3f\n", round->extra[i].midi, at,
-               round->extra[i].end_s);
+        printf("    extra: MIDI %d at %.3f to %.3f\n", round->insertions[i].midi, at,
+               round->insertions[i].end_s);
       }
     }
   }

@@ -34,7 +34,7 @@ typedef struct {
   size_t lengths;
   size_t notes;
   size_t notes_right;
-  size_t wrong;       ///< Notes told as wrong that were
+  size_t wrong;       ///< Notes reported as wrong that were
   size_t wrong_named; ///< … with the pitch that was played
   size_t ghosts;      ///< Notes judged or listed in pauses
   double worst_reference_cents;
@@ -56,7 +56,7 @@ double figures_f(const Figures* figures);
 double figures_bias_ms(const Figures* figures);
 /// Mean magnitude of the onset errors once their mean is taken off.
 double figures_deviation_ms(const Figures* figures);
-/// Mean magnitude of how far the spread told of a round is off the true one.
+/// Mean magnitude of how far the spread reported of a round is off the true one.
 double figures_spread_error_ms(const Figures* figures);
 /// Print all.
 void figures_print(const Figures* figures, const char* title);

@@ -2,18 +2,18 @@
 
 /**
    @file test_accompaniment.c
-   What is told of a melody with a left hand below it, over takes with known truth; and how far the
-   evenness is off that of the same take without.
+   What is reported of a melody with a left hand below it, over takes with known truth; and how far
+   the evenness is off that of the same take without.
 
    usage: test_accompaniment made|recorded quick|long|whole ACCURACY.abc CHORDS.abc [GROUP [FIRST
    LAST]]
 
-   With STEADYREED_TAKES set, every take has its line and every error is told.
+   With STEADYREED_TAKES set, every take has its line and every error is reported.
 */
 
 #include "plans.h"
+#include "reported.h"
 #include "score.h"
-#include "told.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,7 +23,7 @@
 /// What must hold from 6 to 10 dB under the melody, and what is aimed at for 4 dB, percent.
 #define MUST 95.0
 #define AIM 97.0
-/// What is reached by the verdicts on rounds told live, at 6 to 10 dB, over all takes, percent.
+/// What is reached by the verdicts on rounds reported live, at 6 to 10 dB, over all takes, percent.
 #define LIVE_REACHED 74.0
 /// Whether it holds yet of what is added to a melody, and of written chords.
 #define ADDED_HOLDS true
@@ -43,28 +43,28 @@ static const struct {
 
 static const double LEVELS[] = {4.0, 6.0, 8.0, 10.0};
 
-/// What is told of the takes of a group at a level.
+/// What is reported of the takes of a group at a level.
 typedef struct {
   Figures* figures;
-  size_t told_wrong;    ///< Notes told as wrong that were not
-  size_t slips;         ///< Notes played wrong
-  size_t slips_told;    ///< … told as wrong
-  size_t extra;         ///< Told as not written that were nothing but accompaniment
-  size_t cuts;          ///< Of notes that were told as played
-  size_t cuts_told;     ///< … that have a verdict
-  size_t cuts_right;    ///< … the right one
-  size_t evenness;      ///< Rounds whose evenness is told
-  double evenness_off;  ///< Sum of how far it is off that without accompaniment
-  double evenness_most; ///< Most of it
-  size_t live_notes;    ///< Of rounds followed as they were played
-  size_t live_first;    ///< … told as played when first told
-  size_t live_right;    ///< … told as they were by the round's verdict
-} Told;
+  size_t reported_wrong; ///< Notes reported as wrong that were not
+  size_t slips;          ///< Notes played wrong
+  size_t slips_reported; ///< … reported as wrong
+  size_t insertions;     ///< Reported as not written that were nothing but accompaniment
+  size_t cuts;           ///< Of notes that were reported as played
+  size_t cuts_reported;  ///< … that have a verdict
+  size_t cuts_right;     ///< … the right one
+  size_t evenness;       ///< Rounds whose evenness is reported
+  double evenness_off;   ///< Sum of how far it is off that without accompaniment
+  double evenness_most;  ///< Most of it
+  size_t live_notes;     ///< Of rounds followed as they were played
+  size_t live_first;     ///< … reported as played when first reported
+  size_t live_right;     ///< … reported as they were by the round's verdict
+} Reported;
 
 static bool
-is_extra(const Take* const take, const SrExtraNote* const extra)
+is_extra(const Take* const take, const SrInsertion* const extra)
 {
-  for (size_t i = 0; i < take->extra_count; ++i) {
+  for (size_t i = 0; i < take->insertion_count; ++i) {
     if (fabs(take->extra_s[i] - extra->onset_s) < TOLERANCE_S) {
       return true;
     }
@@ -74,44 +74,46 @@ is_extra(const Take* const take, const SrExtraNote* const extra)
 
 static void
 add_round(const Take* const take, const TruthRound* const truth, const SrRound* const round,
-          Told* const told)
+          Reported* const reported)
 {
   for (size_t i = 0; i < round->note_count; ++i) {
     const TruthNote* const was = &truth->notes[i];
     const SrNoteVerdict* const note = &round->notes[i];
-    told->told_wrong += note->status == SR_NOTE_WRONG && was->status == SR_NOTE_PLAYED;
-    told->slips += was->status == SR_NOTE_WRONG;
-    told->slips_told += was->status == SR_NOTE_WRONG && note->status == SR_NOTE_WRONG;
+    reported->reported_wrong += note->status == SR_NOTE_WRONG && was->status == SR_NOTE_PLAYED;
+    reported->slips += was->status == SR_NOTE_WRONG;
+    reported->slips_reported += was->status == SR_NOTE_WRONG && note->status == SR_NOTE_WRONG;
     if (was->has_cut && note->status == SR_NOTE_PLAYED) {
-      ++told->cuts;
-      told->cuts_told += note->has_cut;
-      told->cuts_right += note->has_cut && note->cut.verdict == was->verdict;
+      ++reported->cuts;
+      reported->cuts_reported += note->has_cut;
+      reported->cuts_right += note->has_cut && note->cut.verdict == was->verdict;
     }
   }
-  for (size_t i = 0; i < round->extra_count; ++i) {
-    told->extra += !is_extra(take, &round->extra[i]);
+  for (size_t i = 0; i < round->insertion_count; ++i) {
+    reported->insertions += !is_extra(take, &round->insertions[i]);
   }
 }
 
 static void
-add_evenness(const SrAssessment* const with, const SrAssessment* const without, Told* const told)
+add_evenness(const SrAssessment* const with, const SrAssessment* const without,
+             Reported* const reported)
 {
   for (size_t r = 0; with && without && r < with->round_count && r < without->round_count; ++r) {
     const double off = fabs(with->rounds[r].scores.evenness - without->rounds[r].scores.evenness);
     if (isfinite(off)) {
-      ++told->evenness;
-      told->evenness_off += off;
-      told->evenness_most = fmax(told->evenness_most, off);
+      ++reported->evenness;
+      reported->evenness_off += off;
+      reported->evenness_most = fmax(reported->evenness_most, off);
     }
   }
 }
 
-/// What is told while it is played.
+/// What is reported while it is played.
 static void
-add_live(const SrPhrase* const phrase, const Take* const take, const bool verbose, Told* const told)
+add_live(const SrPhrase* const phrase, const Take* const take, const bool verbose,
+         Reported* const reported)
 {
-  ToldRound* live = NULL;
-  const size_t count = told_follow(phrase, take, &live);
+  ReportedRound* live = NULL;
+  const size_t count = reported_follow(phrase, take, &live);
   for (size_t t = 0; verbose && t < count; ++t) {
     const SrAssessment* const a = live[t].assessment;
     printf("    live: round %zu %s, %.1f to %.1f s%s\n", t + 1, a ? "told" : "not over",
@@ -121,25 +123,25 @@ add_live(const SrPhrase* const phrase, const Take* const take, const bool verbos
   for (size_t r = 0; r < take->round_count; ++r) {
     const TruthRound* const truth = &take->rounds[r];
     const SrRound* round = NULL;
-    const ToldRound* on = NULL;
+    const ReportedRound* on = NULL;
     for (size_t t = 0; t < count && !round; ++t) {
       on = &live[t];
-      round = told_round_on(on->assessment, truth);
+      round = reported_round_on(on->assessment, truth);
     }
     for (size_t i = 0; i < take->note_count; ++i) {
       const SrNoteStatus was = truth->notes[i].status;
-      ++told->live_notes;
-      told->live_first += round && on->notes[i].told && on->notes[i].first.status == was;
-      told->live_right += round && round->notes[i].status == was;
+      ++reported->live_notes;
+      reported->live_first += round && on->notes[i].reported && on->notes[i].first.status == was;
+      reported->live_right += round && round->notes[i].status == was;
     }
   }
-  told_del(live, count);
+  reported_del(live, count);
 }
 
 /// 0, 1 for an error, 77 if the take cannot be made here.
 static int
 hear_one(const char* const set, const char* const path, const size_t group, const size_t index,
-         const double under_db, const bool live, Told* const told)
+         const double under_db, const bool live, Reported* const reported)
 {
   int tune = 0;
   TakePlan plan = plan_of(index, strcmp(set, "made") ? TAKES_RECORDED : TAKES_MADE, &tune);
@@ -165,14 +167,14 @@ hear_one(const char* const set, const char* const path, const size_t group, cons
   }
   HeardTake heard = heard_take(phrase, take);
   HeardTake heard_plain = heard_take(phrase, plain);
-  figures_add(told->figures, phrase, &plan, take, &heard, verbose);
+  figures_add(reported->figures, phrase, &plan, take, &heard, verbose);
   const size_t rounds = heard.assessment ? heard.assessment->round_count : 0;
   for (size_t r = 0; r < rounds && r < take->round_count; ++r) {
-    add_round(take, &take->rounds[r], &heard.assessment->rounds[r], told);
+    add_round(take, &take->rounds[r], &heard.assessment->rounds[r], reported);
   }
-  add_evenness(heard.assessment, heard_plain.assessment, told);
+  add_evenness(heard.assessment, heard_plain.assessment, reported);
   if (live) {
-    add_live(phrase, take, verbose, told);
+    add_live(phrase, take, verbose, reported);
   }
   heard_free(&heard);
   heard_free(&heard_plain);
@@ -188,25 +190,26 @@ percent(const size_t part, const size_t all)
   return all ? 100.0 * (double)part / (double)all : 100.0;
 }
 
-/// A line of figures; gives the notes told right, percent.
+/// A line of figures; gives the notes reported right, percent.
 static double
-print_told(const char* const name, const char* const level, const Told* const told)
+print_reported(const char* const name, const char* const level, const Reported* const reported)
 {
-  const Figures* const f = told->figures;
+  const Figures* const f = reported->figures;
   const double right = percent(f->notes_right, f->notes);
   printf(
       "%-8s %-8s  %6.2f %% of %4zu notes, %5.1f %% of onsets, wrong %3zu, extra %3zu, slips %2zu "
       "of %2zu, cuts %5.1f %% of %4.1f %% told, evenness off %4.1f (most %.0f), lost %zu of %zu\n",
-      name, level, right, f->notes, percent(f->matched, f->onsets), told->told_wrong, told->extra,
-      told->slips_told, told->slips, percent(told->cuts_right, told->cuts_told),
-      percent(told->cuts_told, told->cuts),
-      told->evenness_off / (double)(told->evenness ? told->evenness : 1), told->evenness_most,
-      f->rounds_lost, f->rounds);
-  if (told->live_notes) {
+      name, level, right, f->notes, percent(f->matched, f->onsets), reported->reported_wrong,
+      reported->insertions, reported->slips_reported, reported->slips,
+      percent(reported->cuts_right, reported->cuts_reported),
+      percent(reported->cuts_reported, reported->cuts),
+      reported->evenness_off / (double)(reported->evenness ? reported->evenness : 1),
+      reported->evenness_most, f->rounds_lost, f->rounds);
+  if (reported->live_notes) {
     printf(
         "  while it is played: %6.2f %% of %4zu notes by the round's verdict, %.2f %% at first\n",
-        percent(told->live_right, told->live_notes), told->live_notes,
-        percent(told->live_first, told->live_notes));
+        percent(reported->live_right, reported->live_notes), reported->live_notes,
+        percent(reported->live_first, reported->live_notes));
   }
   return right;
 }
@@ -230,8 +233,8 @@ main(const int argc, char** const argv)
     if (only && strcmp(only, GROUP[g].name)) {
       continue;
     }
-    Told must = {.figures = figures_new()};
-    Told aim = {.figures = figures_new()};
+    Reported must = {.figures = figures_new()};
+    Reported aim = {.figures = figures_new()};
     for (size_t i = first; i <= last; ++i) {
       // Another level for each take
       for (size_t l = 0; l < 4; ++l) {
@@ -246,12 +249,12 @@ main(const int argc, char** const argv)
       }
     }
     if (must.figures->takes) {
-      const bool right = print_told(GROUP[g].name, chords ? "" : "6-10 dB", &must) >= MUST;
+      const bool right = print_reported(GROUP[g].name, chords ? "" : "6-10 dB", &must) >= MUST;
       held &= right || !(chords ? CHORDS_HOLD : ADDED_HOLDS);
       held &= quick || only || percent(must.live_right, must.live_notes) >= LIVE_REACHED;
     }
     if (aim.figures->takes) {
-      print_told(GROUP[g].name, "4 dB", &aim);
+      print_reported(GROUP[g].name, "4 dB", &aim);
     }
     figures_del(must.figures);
     figures_del(aim.figures);

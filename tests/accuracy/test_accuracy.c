@@ -34,9 +34,10 @@ typedef struct {
   size_t swaps;
   double length_ms;
   double notes_percent;
-  double named_percent; ///< Of the notes told as wrong, those told with the pitch that was played
+  double named_percent; ///< Of the notes reported as wrong, those reported with the pitch that was
+                        ///< played
   double reference_cents;
-  double spread_ms; ///< Of what is told of a round, off the true one, on the mean
+  double spread_ms; ///< Of what is reported of a round, off the true one, on the mean
 } Limits;
 
 /// The aim for all takes.

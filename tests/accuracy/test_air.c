@@ -9,7 +9,7 @@
    With FIRST, such as 100, other takes of the same kind, that nothing was tuned on; then only
    the figures count, not the limits.
 
-   With STEADYREED_TAKES set, every release is told.
+   With STEADYREED_TAKES set, every release is reported.
 */
 
 #include "heard.h"
@@ -36,7 +36,7 @@ typedef struct {
   size_t others;  ///< Found where none was
   size_t audible; ///< Called audible in a round
   size_t notes;   ///< All were played
-  size_t played;  ///< … and told so
+  size_t played;  ///< … and reported so
   double level_sum;
   double level_abs;
   double length_abs;
@@ -225,7 +225,7 @@ typedef struct {
   double level_db;
   double dip_percent;
   double bend_percent;
-  double notes_percent; ///< Of the notes, all of which were played, told so
+  double notes_percent; ///< Of the notes, all of which were played, reported so
 } Limits;
 
 static bool
@@ -442,7 +442,8 @@ true_over_db(const float* const tone, const float* const hiss, const size_t coun
   return most;
 }
 
-/// One note with one release at a level; what is found of it, else false. `true_db` is told if NAN.
+/// One note with one release at a level; what is found of it, else false. `true_db` is reported if
+/// NAN.
 static bool
 hear_level(const ReedKind kind, const int midi, const HissColour colour, const double level_db,
            SrAirHeard* const found, double* const true_db)

@@ -3,8 +3,8 @@
 /**
    @file test_found_click.c
    A metronome's click in a recording made elsewhere, whatever it sounds like: found, taken as the
-   beat, and how late the notes are is told; found as well where the notes do not go with it; and
-   none is found where there is none.
+   beat, and how late the notes are is reported; found as well where the notes do not go with it;
+   and none is found where there is none.
 
    usage: test_found_click there|apart|none ACCURACY.abc FIRST LAST
 
@@ -26,16 +26,16 @@
 #include <string.h>
 #include <unistd.h>
 
-/// The player is so late, s; told within so much, ms.
+/// The player is so late, s; reported within so much, ms.
 #define LATE_S 0.040
 #define TOLD_WITHIN_MS 5.0
-/// The tempo of a click is told within this, clicks a minute.
+/// The tempo of a click is reported within this, clicks a minute.
 #define TEMPO_WITHIN_BPM 0.2
 #define SOUND_SIZE 3000u
 #define TIMBRES 6u
 /// Clicks softer than this, dB of the notes, are at the edge of what can be found.
 #define SOFT_DB (-18.0)
-/// Of fewer soft takes no share is told.
+/// Of fewer soft takes no share is reported.
 #define LEAST_SOFT 8u
 /// RMS of a take's notes against its largest sample.
 #define LOUD 0.02f
@@ -194,8 +194,8 @@ typedef struct {
   size_t takes;
   size_t found;
   size_t soft;        ///< Takes with the softest clicks
-  size_t soft_missed; ///< … not found, or told wrong
-  size_t soft_wrong;  ///< … of these found, and told wrong
+  size_t soft_missed; ///< … not found, or reported wrong
+  size_t soft_wrong;  ///< … of these found, and reported wrong
   size_t soft_found;  ///< Found among the softest
   size_t other_tempo; ///< Found at a tempo that the click did not have
   size_t in_parts;    ///< Every second or third click was found
@@ -230,14 +230,14 @@ count_take(const size_t index, const Set set, const SrPhrase* const phrase, cons
     const char* const said = strstr(judged.remarks[i], "click is in the recording, ");
     found = found || said;
     if (set == CLICK_APART && said) {
-      const double told_bpm = strtod(strpbrk(said, "0123456789"), NULL);
+      const double reported_bpm = strtod(strpbrk(said, "0123456789"), NULL);
       // Of two sounds, or of soft ones, every second or third may be what was found
-      const double parts = fmin(3.0, fmax(1.0, round(clicks_bpm / told_bpm)));
-      const bool other = fabs(told_bpm - clicks_bpm / parts) > TEMPO_WITHIN_BPM;
+      const double parts = fmin(3.0, fmax(1.0, round(clicks_bpm / reported_bpm)));
+      const bool other = fabs(reported_bpm - clicks_bpm / parts) > TEMPO_WITHIN_BPM;
       figures->in_parts += parts > 1.0;
       figures->other_tempo += other;
       if (other) {
-        printf("take %zu: told %.1f clicks a minute, true %.1f\n", index, told_bpm, clicks_bpm);
+        printf("take %zu: told %.1f clicks a minute, true %.1f\n", index, reported_bpm, clicks_bpm);
       }
     }
   }
@@ -249,7 +249,7 @@ count_take(const size_t index, const Set set, const SrPhrase* const phrase, cons
   if (there && judged.assessment && judged.assessment->round_count > 0) {
     off_ms =
         judged.assessment->rounds[0].pulse.mean_offset_ms - true_lateness(phrase, take, plan->bpm);
-    // What is not told is as wrong as can be
+    // What is not reported is as wrong as can be
     const double error_ms = isfinite(off_ms) ? fabs(off_ms) : 1e3;
     if (db < SOFT_DB) {
       figures->soft_missed += error_ms > TOLD_WITHIN_MS;
@@ -296,7 +296,7 @@ plan_for(const size_t index, const Set set, int* const tune)
   return plan;
 }
 
-/// Whether a third at most of the soft takes were missed; of a handful no share can be told.
+/// Whether a third at most of the soft takes were missed; of a handful no share can be reported.
 static bool
 are_few(const size_t missed, const size_t soft)
 {

@@ -2,9 +2,9 @@
 
 /**
    @file test_live.c
-   What is told while a phrase is played, against the assessment of its recording, over the takes of
-   the accuracy tests; and how soon it is told. Times are those of the samples: what computing adds
-   is told by the benchmark.
+   What is reported while a phrase is played, against the assessment of its recording, over the
+   takes of the accuracy tests; and how soon it is reported. Times are those of the samples: what
+   computing adds is reported by the benchmark.
 
    usage: test_live_accuracy both|made|recorded ACCURACY.abc [FIRST [LAST]]
 
@@ -27,28 +27,28 @@
 
 static const char* const KNOWN[] = {"known from another take", "not known"};
 
-/// What was told of one note, last.
+/// What was reported of one note, last.
 typedef struct {
   SrNoteVerdict first;
   SrNoteVerdict last;
   double at_s;
-  double last_s; ///< When it was told last
+  double last_s; ///< When it was reported last
   unsigned amended;
-  bool told;
-} ToldNote;
+  bool reported;
+} ReportedNote;
 
-/// One round as it was told.
+/// One round as it was reported.
 typedef struct {
-  ToldNote* notes;
+  ReportedNote* notes;
   SrAssessment* assessment;
   double at_s;
-} ToldRound;
+} ReportedRound;
 
 typedef struct {
-  ToldRound* rounds;
+  ReportedRound* rounds;
   size_t count;
-  size_t twice; ///< Notes told again though it is the same sound
-} ToldTake;
+  size_t twice; ///< Notes reported again though it is the same sound
+} ReportedTake;
 
 /// What is counted.
 typedef struct {
@@ -57,7 +57,7 @@ typedef struct {
   size_t last_agree;
   size_t round_agree;
   size_t rounds;
-  size_t rounds_told;
+  size_t rounds_reported;
   size_t amended;
   size_t twice;
   double* latencies_ms;
@@ -98,29 +98,31 @@ add(double** const values, size_t* const count, const double value)
   (*values)[(*count)++] = value;
 }
 
-/// Pull all news into what was told.
+/// Pull all news into what was reported.
 static void
-gather(SrLive* const live, const size_t notes, ToldTake* const told)
+gather(SrLive* const live, const size_t notes, ReportedTake* const reported)
 {
   SrNews news;
   while (sr_live_pull(live, &news)) {
-    if (told->count == 0 || (told->rounds[told->count - 1].assessment)) {
-      told->rounds = (ToldRound*)realloc(told->rounds, (told->count + 1) * sizeof(ToldRound));
-      told->rounds[told->count++] =
-          (ToldRound){(ToldNote*)calloc(notes, sizeof(ToldNote)), NULL, 0.0};
+    if (reported->count == 0 || (reported->rounds[reported->count - 1].assessment)) {
+      reported->rounds =
+          (ReportedRound*)realloc(reported->rounds, (reported->count + 1) * sizeof(ReportedRound));
+      reported->rounds[reported->count++] =
+          (ReportedRound){(ReportedNote*)calloc(notes, sizeof(ReportedNote)), NULL, 0.0};
     }
-    ToldRound* const round = &told->rounds[told->count - 1];
+    ReportedRound* const round = &reported->rounds[reported->count - 1];
     if (news.kind == SR_NEWS_NOTE) {
-      const ToldNote* const before = &round->notes[news.note.index];
-      told->twice += before->told && fabs(before->last.onset_s - news.note.onset_s) < SAME_SOUND_S;
+      const ReportedNote* const before = &round->notes[news.note.index];
+      reported->twice +=
+          before->reported && fabs(before->last.onset_s - news.note.onset_s) < SAME_SOUND_S;
       round->notes[news.note.index] =
-          (ToldNote){news.note, news.note, news.at_s, news.at_s, 0, true};
+          (ReportedNote){news.note, news.note, news.at_s, news.at_s, 0, true};
     } else if (news.kind == SR_NEWS_AMENDED) {
       round->notes[news.note.index].last = news.note;
       round->notes[news.note.index].last_s = news.at_s;
       ++round->notes[news.note.index].amended;
     } else if (news.kind == SR_NEWS_AGAIN || news.kind == SR_NEWS_NOTHING) {
-      memset(round->notes, 0, notes * sizeof(ToldNote));
+      memset(round->notes, 0, notes * sizeof(ReportedNote));
     } else if (news.kind == SR_NEWS_ROUND) {
       round->assessment = news.assessment;
       round->at_s = news.at_s;
@@ -128,10 +130,10 @@ gather(SrLive* const live, const size_t notes, ToldTake* const told)
   }
 }
 
-static ToldTake
+static ReportedTake
 follow(const SrPhrase* const phrase, const Take* const take, const SrProfile* const profile)
 {
-  ToldTake told = {0};
+  ReportedTake reported = {0};
   SrLiveSettings settings = sr_live_settings_default();
   settings.rate_hz = take->rate_hz;
   settings.profile = profile;
@@ -140,22 +142,22 @@ follow(const SrPhrase* const phrase, const Take* const take, const SrProfile* co
   for (size_t at = 0; at < take->count; at += 240) {
     const size_t step = take->count - at < 240 ? take->count - at : 240;
     sr_live_push(live, take->samples + at, step, NULL);
-    gather(live, take->note_count, &told);
+    gather(live, take->note_count, &reported);
   }
   sr_live_finish(live, NULL);
-  gather(live, take->note_count, &told);
+  gather(live, take->note_count, &reported);
   sr_live_del(live);
-  return told;
+  return reported;
 }
 
 static void
-told_free(ToldTake* const told)
+reported_free(ReportedTake* const reported)
 {
-  for (size_t r = 0; r < told->count; ++r) {
-    free(told->rounds[r].notes);
-    sr_assessment_del(told->rounds[r].assessment);
+  for (size_t r = 0; r < reported->count; ++r) {
+    free(reported->rounds[r].notes);
+    sr_assessment_del(reported->rounds[r].assessment);
   }
-  free(told->rounds);
+  free(reported->rounds);
 }
 
 static bool
@@ -165,7 +167,7 @@ agree(const SrNoteVerdict* const a, const SrNoteVerdict* const b)
          (!a->has_cut || a->cut.verdict == b->cut.verdict);
 }
 
-/// From when a note could be told: its own sound, or what takes over from its cut.
+/// From when a note could be reported: its own sound, or what takes over from its cut.
 static double
 due_to_tell(const SrNoteVerdict* const note)
 {
@@ -175,19 +177,19 @@ due_to_tell(const SrNoteVerdict* const note)
   return note->onset_s;
 }
 
-static const ToldRound*
-round_at(const ToldTake* const told, const SrRound* const round)
+static const ReportedRound*
+round_at(const ReportedTake* const reported, const SrRound* const round)
 {
-  const ToldRound* best = NULL;
+  const ReportedRound* best = NULL;
   double most = 0.0;
-  for (size_t r = 0; r < told->count; ++r) {
-    const SrAssessment* const a = told->rounds[r].assessment;
+  for (size_t r = 0; r < reported->count; ++r) {
+    const SrAssessment* const a = reported->rounds[r].assessment;
     for (size_t i = 0; a && i < a->round_count; ++i) {
       const double overlap =
           fmin(a->rounds[i].end_s, round->end_s) - fmax(a->rounds[i].start_s, round->start_s);
       if (overlap > most) {
         most = overlap;
-        best = &told->rounds[r];
+        best = &reported->rounds[r];
       }
     }
   }
@@ -212,14 +214,14 @@ has_stopped(const SrRound* const round)
 }
 
 static void
-count_take(Count* const count, const HeardTake* const heard, const ToldTake* const told,
+count_take(Count* const count, const HeardTake* const heard, const ReportedTake* const reported,
            const bool verbose)
 {
   const SrAssessment* const whole = heard->assessment;
-  count->twice += told->twice;
+  count->twice += reported->twice;
   for (size_t r = 0; whole && r < whole->round_count; ++r) {
     const SrRound* const round = &whole->rounds[r];
-    const ToldRound* const live = round_at(told, round);
+    const ReportedRound* const live = round_at(reported, round);
     ++count->rounds;
     if (verbose) {
       printf("  round %zu from %.2f to %.2f s: %s\n", r + 1, round->start_s, round->end_s,
@@ -229,7 +231,7 @@ count_take(Count* const count, const HeardTake* const heard, const ToldTake* con
       count->verdicts += round->note_count;
       continue;
     }
-    ++count->rounds_told;
+    ++count->rounds_reported;
     const SrRound* const again = last_round(live->assessment);
     // That a player has stopped half way, only a silence tells
     if (!has_stopped(round)) {
@@ -237,21 +239,22 @@ count_take(Count* const count, const HeardTake* const heard, const ToldTake* con
     }
     for (size_t i = 0; i < round->note_count; ++i) {
       const SrNoteVerdict* const note = &round->notes[i];
-      const ToldNote* const t = &live->notes[i];
-      const bool not_reached = !t->told && note->status == SR_NOTE_MISSED;
+      const ReportedNote* const t = &live->notes[i];
+      const bool not_reached = !t->reported && note->status == SR_NOTE_MISSED;
       ++count->verdicts;
       count->amended += t->amended > 0;
-      count->first_agree += not_reached || (t->told && agree(&t->first, note));
-      count->last_agree += not_reached || (t->told && agree(&t->last, note));
+      count->first_agree += not_reached || (t->reported && agree(&t->first, note));
+      count->last_agree += not_reached || (t->reported && agree(&t->last, note));
       count->round_agree += agree(&again->notes[i], note);
       const double due_s = due_to_tell(note);
-      if (t->told && isfinite(due_s)) {
+      if (t->reported && isfinite(due_s)) {
         add(&count->any_ms, &count->any_count, 1e3 * (t->at_s - due_s));
       }
-      if (t->told && isfinite(due_s) && agree(&t->last, note)) {
+      if (t->reported && isfinite(due_s) && agree(&t->last, note)) {
         add(&count->last_ms, &count->last_count, 1e3 * (t->last_s - due_s));
       }
-      if (t->told && isfinite(due_s) && note->status == SR_NOTE_PLAYED && agree(&t->first, note)) {
+      if (t->reported && isfinite(due_s) && note->status == SR_NOTE_PLAYED &&
+          agree(&t->first, note)) {
         add(&count->latencies_ms, &count->latency_count, 1e3 * (t->at_s - due_s));
         const SrNoteVerdict* const before = i ? &round->notes[i - 1] : NULL;
         const bool plain = !before || (before->status == SR_NOTE_PLAYED &&
@@ -268,11 +271,11 @@ count_take(Count* const count, const HeardTake* const heard, const ToldTake* con
                  before && before->has_cut ? (int)before->cut.verdict : -1);
         }
       }
-      if (verbose && (!not_reached && !(t->told && agree(&t->last, note)))) {
+      if (verbose && (!not_reached && !(t->reported && agree(&t->last, note)))) {
         printf("    note %zu (midi %d) at %.3f: assessed %d joined %d cut %d, told %s %d joined %d "
                "cut %d, first %d %d %d; round says %d %d %d\n",
                i, note->midi, note->onset_s, (int)note->status, (int)note->joined,
-               note->has_cut ? (int)note->cut.verdict : -1, t->told ? "" : "not",
+               note->has_cut ? (int)note->cut.verdict : -1, t->reported ? "" : "not",
                (int)t->last.status, (int)t->last.joined,
                t->last.has_cut ? (int)t->last.cut.verdict : -1, (int)t->first.status,
                (int)t->first.joined, t->first.has_cut ? (int)t->first.cut.verdict : -1,
@@ -330,7 +333,7 @@ static bool
 report(const char* const name, Count* const c, const Limits* const limits)
 {
   printf("%s: %zu rounds, %zu of them told, %zu verdicts, %.1f %% amended\n", name, c->rounds,
-         c->rounds_told, c->verdicts, percent(c->amended, c->verdicts));
+         c->rounds_reported, c->verdicts, percent(c->amended, c->verdicts));
   bool held = check_one("shown live as assessed, %", percent(c->last_agree, c->verdicts),
                         limits->last_agree, 98.0, false);
   held &= check_one("... the first time it is told, %", percent(c->first_agree, c->verdicts),
@@ -372,7 +375,7 @@ pool(Count* const sum, const Count* const c)
   sum->last_agree += c->last_agree;
   sum->round_agree += c->round_agree;
   sum->rounds += c->rounds;
-  sum->rounds_told += c->rounds_told;
+  sum->rounds_reported += c->rounds_reported;
   sum->amended += c->amended;
   sum->twice += c->twice;
   add_all(&sum->latencies_ms, &sum->latency_count, c->latencies_ms, c->latency_count);
@@ -404,13 +407,15 @@ profile_of(const SrPhrase* const phrase, const TakePlan* const plan)
   other.speech = false;
   Take* const earlier = take_make(phrase, &other);
   const SrExpected expected = sr_live_expected(phrase);
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* profile = NULL;
-  sr_survey_new(earlier->rate_hz, &expected, &survey, NULL);
-  sr_survey_push(survey, earlier->samples, earlier->count);
-  sr_survey_finish(survey, sr_survey_doubled_nats(survey) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE,
-                   &profile, NULL);
-  sr_survey_del(survey);
+  sr_calibration_new(earlier->rate_hz, &expected, &calibration, NULL);
+  sr_calibration_push(calibration, earlier->samples, earlier->count);
+  sr_calibration_finish(calibration,
+                        sr_calibration_doubled_nats(calibration) > 0.0 ? SR_READ_DOUBLED
+                                                                       : SR_READ_SINGLE,
+                        &profile, NULL);
+  sr_calibration_del(calibration);
   take_del(earlier);
   return profile;
 }
@@ -424,9 +429,9 @@ follow_take(const SrPhrase* const phrase, const TakePlan* const plan, const Take
     printf(" instrument %s:\n", KNOWN[k]);
   }
   SrProfile* const profile = k == 0 ? profile_of(phrase, plan) : NULL;
-  ToldTake told = follow(phrase, take, profile);
-  count_take(count, heard, &told, verbose);
-  told_free(&told);
+  ReportedTake reported = follow(phrase, take, profile);
+  count_take(count, heard, &reported, verbose);
+  reported_free(&reported);
   sr_profile_del(profile);
 }
 

@@ -6,7 +6,7 @@
 
    usage: test_moving_cuts made|recorded MOVING.abc [FIRST LAST]
 
-   With STEADYREED_TAKES set, every cut told otherwise has its line.
+   With STEADYREED_TAKES set, every cut reported otherwise has its line.
 */
 
 #include "heard.h"
@@ -21,7 +21,7 @@
 /// What must hold, in percent of the cuts played, and what is aimed at.
 #define AIM 98.0
 static const double LIMITS[] = {98.5, 98.5};
-/// Notes without a cut that was played clean: none may be told as clean.
+/// Notes without a cut that was played clean: none may be reported as clean.
 #define MOST_INVENTED 0u
 
 typedef struct {
@@ -37,19 +37,20 @@ count_round(const TruthRound* const truth, const SrRound* const round, const boo
 {
   for (size_t i = 0; i < round->note_count; ++i) {
     const TruthNote* const was = &truth->notes[i];
-    const SrNoteVerdict* const told = &round->notes[i];
+    const SrNoteVerdict* const reported = &round->notes[i];
     if (!was->has_cut || was->joined == SR_YES) {
       continue;
     }
-    const bool right = told->has_cut && told->cut.verdict == was->verdict;
+    const bool right = reported->has_cut && reported->cut.verdict == was->verdict;
     ++counts->cuts;
     counts->right += right;
     counts->absent += was->verdict == SR_CUT_ABSENT;
     counts->invented +=
-        was->verdict == SR_CUT_ABSENT && told->has_cut && told->cut.verdict == SR_CUT_CLEAN;
+        was->verdict == SR_CUT_ABSENT && reported->has_cut && reported->cut.verdict == SR_CUT_CLEAN;
     if (verbose && !right) {
       printf("  note %zu (MIDI %d) at %.3f: %d of %.0f ms, told %d\n", i, was->midi, was->onset_s,
-             (int)was->verdict, was->cut_length_ms, told->has_cut ? (int)told->cut.verdict : -1);
+             (int)was->verdict, was->cut_length_ms,
+             reported->has_cut ? (int)reported->cut.verdict : -1);
     }
   }
 }

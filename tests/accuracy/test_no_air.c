@@ -3,14 +3,14 @@
 /**
    @file test_no_air.c
    How often air is heard that nobody took: recorders, reeds and rooms that make noise of their
-   own, on made reeds and on recorded ones. And that air is told where it was taken, unless the
+   own, on made reeds and on recorded ones. And that air is reported where it was taken, unless the
    recording cannot carry it.
 
    usage: test_no_air plain|voice|step|gate|hiss|breath|narrow|taken|carried ACCURACY.abc MINUTES
    [FIRST]
 
    With FIRST, such as 100, other takes of the same kind; then only the figures count.
-   With STEADYREED_TAKES set, every take is told.
+   With STEADYREED_TAKES set, every take is reported.
 */
 
 #include "heard.h"
@@ -26,7 +26,7 @@
 
 /// Audible releases in ten minutes, at most.
 #define MOST_AUDIBLE 1.0
-/// Rounds told of those that were played, %.
+/// Rounds reported of those that were played, %.
 #define LEAST_ROUNDS 95.0
 /// Releases found of those that were taken, %, where the recording carries them: as many as without
 /// coding, but for three.
@@ -46,8 +46,8 @@ typedef struct {
   size_t takes;
   double minutes;
   size_t audible;
-  size_t withheld;      ///< Takes of which air is not told
-  size_t live_rounds;   ///< As they are told while they are played, where that is looked at
+  size_t withheld;      ///< Takes of which air is not reported
+  size_t live_rounds;   ///< As they are reported while they are played, where that is looked at
   size_t live_withheld; ///< … without air
   size_t releases;      ///< Taken, in the others
   size_t found;
@@ -153,7 +153,7 @@ add_heard(Sums* const sums, const Take* const take, const HeardTake* const heard
   }
 }
 
-/// What is told of air while a take is played.
+/// What is reported of air while a take is played.
 static void
 add_live(Sums* const sums, const SrPhrase* const phrase, const Take* const take)
 {
@@ -206,22 +206,23 @@ report(const Kind kind, const Sums* const s)
   printf("  evenness %.1f, notes right %.1f %%; air not told of %zu takes\n",
          s->evenness / (double)s->rounds, 100.0 * (double)s->played / (double)s->notes,
          s->withheld);
-  const double untold = 100.0 * (double)s->withheld / (double)s->takes;
+  const double unreported = 100.0 * (double)s->withheld / (double)s->takes;
   if (kind == NARROW) {
     const double live = 100.0 * (double)s->live_withheld / (double)s->live_rounds;
-    const bool held = check("takes of which air is not told, %", untold, 100.0, false);
+    const bool held = check("takes of which air is not told, %", unreported, 100.0, false);
     return check("live, rounds of which air is not told, %", live, 100.0, false) && held;
   }
   const double evenness = s->evenness / (double)s->rounds;
-  const bool told = kind == VOICE ? check("evenness", evenness, LEAST_EVENNESS, false)
-                                  : check("takes of which air is not told, %", untold, 0.0, true);
+  const bool reported = kind == VOICE
+                            ? check("evenness", evenness, LEAST_EVENNESS, false)
+                            : check("takes of which air is not told, %", unreported, 0.0, true);
   if (kind == TAKEN || kind == CARRIED) {
     const double found = 100.0 * (double)s->found / (double)s->releases;
-    return check("releases found, %", found, LEAST_FOUND, false) && told;
+    return check("releases found, %", found, LEAST_FOUND, false) && reported;
   }
   // What breath makes is an aim
   const double most = kind == BREATH ? (double)INFINITY : MOST_AUDIBLE;
-  return check("audible in ten minutes", per_ten, most, true) && told;
+  return check("audible in ten minutes", per_ten, most, true) && reported;
 }
 
 int
@@ -263,8 +264,9 @@ main(const int argc, char** const argv)
       return 77;
     }
   }
-  // Of a round that is not told nothing can be wrong
-  const bool told = check("rounds told, %", 100.0 * (double)sums.rounds / (double)sums.true_rounds,
-                          LEAST_ROUNDS, false);
-  return report((Kind)kind, &sums) && told ? 0 : 1;
+  // Of a round that is not reported nothing can be wrong
+  const bool reported =
+      check("rounds told, %", 100.0 * (double)sums.rounds / (double)sums.true_rounds, LEAST_ROUNDS,
+            false);
+  return report((Kind)kind, &sums) && reported ? 0 : 1;
 }

@@ -3,14 +3,15 @@
 /**
    @file test_ornaments.c
    Cuts, strikes, rolls, crans and groups that are well played, on made and on recorded reeds: how
-   many of each are told right.
+   many of each are reported right.
 
-   Each take is also followed live, without knowing the instrument: what is told of its round at the
-   end must be what is told of its recording, and nothing may flash as a wrong or a missed note.
+   Each take is also followed live, without knowing the instrument: what is reported of its round at
+   the end must be what is reported of its recording, and nothing may flash as a wrong or a missed
+   note.
 
    usage: test_ornaments made|recorded ORNAMENTS.abc [FIRST LAST]
 
-   With STEADYREED_TAKES set, every error is told.
+   With STEADYREED_TAKES set, every error is reported.
 */
 
 #include "heard.h"
@@ -29,7 +30,7 @@
 /// In so few takes no more of a kind may be wrong than this.
 #define FEW_TAKES 6u
 #define FEW_WRONG 1u
-/// … and so much of a round must be told live as of its recording, %; of all takes so much.
+/// … and so much of a round must be reported live as of its recording, %; of all takes so much.
 #define FEW_SAME_PERCENT 98.5
 #define SAME_PERCENT 99.5
 /// Notes that may flash as wrong or missed, and one more for so many.
@@ -63,7 +64,7 @@ typedef struct {
   size_t right[KINDS];
   size_t graces;       ///< Of ornaments that are not judged
   size_t graces_heard; ///< … at most as many as were played
-  size_t extra;
+  size_t insertions;
   size_t slips;
 } Figures;
 
@@ -74,7 +75,7 @@ verdict_word(const SrNoteVerdict* const note)
   return note && note->has_cut ? words[note->cut.verdict] : "none";
 }
 
-/// Whether a note and its ornament are told as they were played.
+/// Whether a note and its ornament are reported as they were played.
 static bool
 is_right(const SrPhraseNote* const written, const TruthNote* const truth,
          const SrNoteVerdict* const heard)
@@ -135,11 +136,12 @@ add_round(Figures* const f, const SrPhrase* const phrase, const TruthRound* cons
       print_events(all, note->onset_s, next_s);
     }
   }
-  f->extra += round ? round->extra_count : 0;
+  f->insertions += round ? round->insertion_count : 0;
   f->slips += round ? round->slip_count : 0;
-  for (size_t i = 0; verbose && round && i < round->extra_count; ++i) {
-    printf("    MIDI %d at %.3f is not written\n", round->extra[i].midi, round->extra[i].onset_s);
-    print_events(all, round->extra[i].onset_s, round->extra[i].end_s);
+  for (size_t i = 0; verbose && round && i < round->insertion_count; ++i) {
+    printf("    MIDI %d at %.3f is not written\n", round->insertions[i].midi,
+           round->insertions[i].onset_s);
+    print_events(all, round->insertions[i].onset_s, round->insertions[i].end_s);
   }
   for (size_t i = 0; verbose && round && i < round->slip_count; ++i) {
     printf("    slip %d at %.3f\n", (int)round->slips[i].kind, round->slips[i].at_s);
@@ -154,14 +156,14 @@ agree(const SrNoteVerdict* const a, const SrNoteVerdict* const b)
          (!a->has_cut || a->cut.verdict == b->cut.verdict);
 }
 
-/// What is counted of what is told live.
+/// What is counted of what is reported live.
 typedef struct {
   size_t notes;
-  size_t same;        ///< Told with the round as of the recording
+  size_t same;        ///< Reported with the round as of the recording
   size_t last_same;   ///< … by the last word on the note before the round was over
-  size_t faults;      ///< Told as wrong or missed in between, though played
+  size_t faults;      ///< Reported as wrong or missed in between, though played
   size_t begun_again; ///< The phrase was taken to be begun again, or to be nothing
-  size_t extra;       ///< With the rounds
+  size_t insertions;  ///< With the rounds
   size_t rounds;
 } LiveFigures;
 
@@ -176,7 +178,7 @@ add_live(LiveFigures* const f, const SrPhrase* const phrase, const Take* const t
     return;
   }
   SrNoteVerdict* const last = (SrNoteVerdict*)calloc(take->note_count, sizeof(SrNoteVerdict));
-  bool* const told = (bool*)calloc(take->note_count, sizeof(bool));
+  bool* const reported = (bool*)calloc(take->note_count, sizeof(bool));
   for (size_t at = 0; at <= take->count; at += CHUNK) {
     const size_t left = take->count - at;
     if (left > 0) {
@@ -189,7 +191,7 @@ add_live(LiveFigures* const f, const SrPhrase* const phrase, const Take* const t
     while (sr_live_pull(live, &news)) {
       if (news.kind == SR_NEWS_NOTE || news.kind == SR_NEWS_AMENDED) {
         last[news.note.index] = news.note;
-        told[news.note.index] = true;
+        reported[news.note.index] = true;
         if (news.note.status != SR_NOTE_PLAYED) {
           ++f->faults;
           if (verbose) {
@@ -211,13 +213,13 @@ add_live(LiveFigures* const f, const SrPhrase* const phrase, const Take* const t
           printf("    live at %.3f: the round, to %.3f; it ended at %.3f\n", news.at_s,
                  round->end_s, take->rounds[0].end_s);
         }
-        f->extra += round->extra_count;
+        f->insertions += round->insertion_count;
         for (size_t i = 0; recorded && i < take->note_count; ++i) {
           const bool same = agree(&round->notes[i], &recorded->notes[i]) &&
                             sr_ornament_is_heard(round->notes[i].graces) ==
                                 sr_ornament_is_heard(recorded->notes[i].graces);
           f->same += same;
-          f->last_same += told[i] && agree(&last[i], &recorded->notes[i]);
+          f->last_same += reported[i] && agree(&last[i], &recorded->notes[i]);
           if (verbose && !same) {
             printf("    live: note %zu: status %d, cut %s, %zu graces, of the recording %d, %s, "
                    "%zu\n",
@@ -231,7 +233,7 @@ add_live(LiveFigures* const f, const SrPhrase* const phrase, const Take* const t
     }
   }
   f->notes += take->note_count;
-  free(told);
+  free(reported);
   free(last);
   sr_live_del(live);
 }
@@ -312,8 +314,8 @@ main(const int argc, char** const argv)
   }
   printf(
       "  graces of rolls, crans and groups: %.1f %% of %zu heard; %zu notes too many, %zu slips\n",
-      100.0 * (double)figures.graces_heard / (double)figures.graces, figures.graces, figures.extra,
-      figures.slips);
+      100.0 * (double)figures.graces_heard / (double)figures.graces, figures.graces,
+      figures.insertions, figures.slips);
   const double same = 100.0 * (double)live.same / (double)live.notes;
   const double least_same = few ? FEW_SAME_PERCENT : SAME_PERCENT;
   const size_t most_faults = FAULTS + live.notes / NOTES_A_FAULT;
@@ -324,6 +326,6 @@ main(const int argc, char** const argv)
          "missed (limit %zu), %zu times begun again; %zu notes too many: %s\n",
          live.rounds, last - first, same, least_same,
          100.0 * (double)live.last_same / (double)live.notes, live.faults, most_faults,
-         live.begun_again, live.extra, live_held ? "holds" : "FAILS");
+         live.begun_again, live.insertions, live_held ? "holds" : "FAILS");
   return held && live_held ? 0 : 1;
 }

@@ -3,7 +3,7 @@
 /**
    @file test_rooms.c
    Notes in live rooms, the microphone so far off that what is direct lies 2 dB over what is
-   reflected: each is one note, told where it began.
+   reflected: each is one note, reported where it began.
 
    usage: test_rooms made|recorded RT60 ACCURACY.abc WHOLE-TUNES.abc [FIRST LAST]
 
@@ -59,7 +59,7 @@ plan_in_room(const size_t index, const bool recorded, const double rt60_s)
   return plan;
 }
 
-/// What the ear told about a time.
+/// What the ear reported about a time.
 static void
 print_events(const HeardTake* const heard, const double at_s)
 {
@@ -77,10 +77,10 @@ print_events(const HeardTake* const heard, const double at_s)
 typedef struct {
   size_t notes;
   size_t right;
-  size_t late; ///< Told as played, later than that
+  size_t late; ///< Reported as played, later than that
   size_t early;
   size_t not_played;
-  size_t extra;
+  size_t insertions;
   size_t cuts;
   size_t cuts_right;
   double error_sum_ms;
@@ -93,12 +93,13 @@ count_take(Count* const count, const Take* const take, const HeardTake* const he
   const TruthRound* const truth = &take->rounds[0];
   const bool any = heard->assessment && heard->assessment->round_count > 0;
   const SrRound* const round = any ? &heard->assessment->rounds[0] : NULL;
-  count->extra += any ? round->extra_count : 0;
+  count->insertions += any ? round->insertion_count : 0;
   for (size_t i = 0; i < take->note_count; ++i) {
     const TruthNote* const note = &truth->notes[i];
-    const SrNoteVerdict* const told = any ? &round->notes[i] : NULL;
-    const bool played = told && told->status == SR_NOTE_PLAYED && isfinite(told->onset_s);
-    const double off_s = played ? told->onset_s - note->onset_s : 0.0;
+    const SrNoteVerdict* const reported = any ? &round->notes[i] : NULL;
+    const bool played =
+        reported && reported->status == SR_NOTE_PLAYED && isfinite(reported->onset_s);
+    const double off_s = played ? reported->onset_s - note->onset_s : 0.0;
     ++count->notes;
     count->not_played += !played;
     count->late += off_s > WITHIN_S;
@@ -107,20 +108,20 @@ count_take(Count* const count, const Take* const take, const HeardTake* const he
     count->error_sum_ms += played && fabs(off_s) <= WITHIN_S ? 1e3 * fabs(off_s) : 0.0;
     count->cuts += note->has_cut;
     count->cuts_right +=
-        note->has_cut && played && told->has_cut && told->cut.verdict == note->verdict;
+        note->has_cut && played && reported->has_cut && reported->cut.verdict == note->verdict;
     if (verbose && played && fabs(off_s) <= WITHIN_S && note->has_cut &&
-        told->cut.verdict != note->verdict) {
+        reported->cut.verdict != note->verdict) {
       printf("    cut at note %zu (midi %d) at %.3f: %d instead of %d\n", i, note->midi,
-             note->onset_s, (int)told->cut.verdict, (int)note->verdict);
+             note->onset_s, (int)reported->cut.verdict, (int)note->verdict);
       print_events(heard, note->onset_s);
     }
     if (verbose && !(played && fabs(off_s) <= WITHIN_S)) {
       printf("    note %zu (midi %d%s) at %.3f: %s %+.0f ms\n", i, note->midi,
              note->has_cut ? ", cut" : "", note->onset_s,
-             !told                    ? "no round"
-             : played                 ? "played"
-             : told->joined == SR_YES ? "joined"
-                                      : "not played",
+             !reported                    ? "no round"
+             : played                     ? "played"
+             : reported->joined == SR_YES ? "joined"
+                                          : "not played",
              1e3 * off_s);
       print_events(heard, note->onset_s);
     }
@@ -140,7 +141,7 @@ print_count(const char* const name, const Count* const c)
          "extra %zu, cuts %.2f %%\n",
          name, c->notes, percent(c->right, c->notes),
          c->right ? c->error_sum_ms / (double)c->right : 0.0, c->late, c->early, c->not_played,
-         c->extra, percent(c->cuts_right, c->cuts));
+         c->insertions, percent(c->cuts_right, c->cuts));
 }
 
 int

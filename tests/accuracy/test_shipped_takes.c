@@ -63,9 +63,9 @@ compare(const json_t* const truth, const SrAssessment* const assessment)
     for (size_t i = 0; i < json_array_size(notes); ++i) {
       different += compare_note(json_array_get(notes, i), &assessment->rounds[r].notes[i], r);
     }
-    different += assessment->rounds[r].extra_count;
+    different += assessment->rounds[r].insertion_count;
     printf("round %zu: %zu notes compared, %zu extra notes heard\n", r + 1, json_array_size(notes),
-           assessment->rounds[r].extra_count);
+           assessment->rounds[r].insertion_count);
   }
   return different;
 }

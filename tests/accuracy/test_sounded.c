@@ -139,9 +139,9 @@ check(Trial* const trial, const SrPhrase* const phrase, const HeardTake* const h
   for (size_t i = 0; i < round->note_count; ++i) {
     check_note(trial, phrase, &round->notes[i]);
   }
-  for (size_t i = 0; i < round->extra_count; ++i) {
-    complain(trial, "MIDI %d at %.3f s is not written", round->extra[i].midi,
-             round->extra[i].onset_s);
+  for (size_t i = 0; i < round->insertion_count; ++i) {
+    complain(trial, "MIDI %d at %.3f s is not written", round->insertions[i].midi,
+             round->insertions[i].onset_s);
   }
   for (size_t i = 0; i < round->slip_count; ++i) {
     complain(trial, "slip %d at %.3f s", (int)round->slips[i].kind, round->slips[i].at_s);

@@ -4,8 +4,8 @@
    @file test_strict_takes.c
    From the sound to the verdict, what a teacher would not let pass: a tempo that doubles, a break
    of a second, half of the cuts' notes never played; and two repeats in a row that were joined, of
-   which only the second has a cut on top. Each must be told as what it was, cost in the scores, and
-   be named first.
+   which only the second has a cut on top. Each must be reported as what it was, cost in the scores,
+   and be named first.
 
    usage: test_strict_takes made|recorded STRICT.abc
 */
@@ -19,12 +19,12 @@
 #include <string.h>
 
 #define TAKES 4u
-/// What a change of tempo to twice as fast is told as, %.
+/// What a change of tempo to twice as fast is reported as, %.
 #define LEAST_CHANGE 85.0
 #define MOST_CHANGE 115.0
 /// … and leaves of the evenness.
 #define MOST_EVEN_CHANGED 20.0
-/// A break of a second is told within this, s, and leaves so much.
+/// A break of a second is reported within this, s, and leaves so much.
 #define BREAK_S 1.0
 #define NEAR_S 0.06
 #define LEAST_EVEN_BROKEN 60.0
@@ -91,7 +91,8 @@ tell(const char* const what, const size_t index, const SrRound* const round, con
       "too many, \"%s\": %s\n",
       what, index, round->scores.evenness, round->scores.cuts, round->judged.notes,
       round->asked.notes, round->judged.cuts, round->asked.cuts, round->slip_count,
-      round->extra_count, round->advice_count ? round->advice[0] : "", held ? "holds" : "FAILS");
+      round->insertion_count, round->advice_count ? round->advice[0] : "",
+      held ? "holds" : "FAILS");
   return held;
 }
 
@@ -137,12 +138,12 @@ cuts_not_played(const Judged* const judged)
          fabs(round->scores.cuts - 50.0) < 1e-9 && strstr(round->advice[0], "was missed");
 }
 
-/// Every note is told as it was played, and none as another.
+/// Every note is reported as it was played, and none as another.
 static bool
 joined_in_a_row(const Judged* const judged)
 {
   const SrRound* const round = judged->round;
-  bool right = round && round->extra_count == 0 && round->slip_count == 0;
+  bool right = round && round->insertion_count == 0 && round->slip_count == 0;
   for (size_t i = 0; round && i < judged->take->note_count; ++i) {
     const TruthNote* const truth = &judged->take->rounds[0].notes[i];
     const SrNoteVerdict* const note = &round->notes[i];

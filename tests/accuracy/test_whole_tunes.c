@@ -4,7 +4,7 @@
    @file test_whole_tunes.c
    Whole tunes played well, three times with talk between, on reeds of every kind: each kind single
    and coupled with the octave above or below, its even harmonics raised or not. None may be
-   refused, and what was played right must be told as right, from the recording and live.
+   refused, and what was played right must be reported as right, from the recording and live.
 
    usage: test_whole_tunes REEDS|all EXERCISES WHOLE-TUNES.abc [FIRST LAST]
 
@@ -14,7 +14,7 @@
 
 #include "heard.h"
 #include "plans.h"
-#include "told.h"
+#include "reported.h"
 
 #include <dirent.h>
 #include <math.h>
@@ -58,13 +58,13 @@ typedef struct {
   size_t notes_right;
   size_t cuts;
   size_t cuts_right;
-  size_t extra; ///< Notes told that were not played
+  size_t insertions; ///< Notes reported that were not played
   bool live;
   size_t live_rounds;
-  size_t first_right; ///< Notes right the first time they were told
+  size_t first_right; ///< Notes right the first time they were reported
   size_t last_right;  ///< … and the last time
   size_t round_right; ///< … and by the verdict on their round
-  size_t taken_back;  ///< Told as right, and then not
+  size_t taken_back;  ///< Reported as right, and then not
   size_t live_cuts_right;
 } Count;
 
@@ -145,10 +145,10 @@ count_recording(Count* const count, const Take* const take, const HeardTake* con
   count->refused += !heard->assessment;
   for (size_t r = 0; r < take->round_count; ++r) {
     const TruthRound* const truth = &take->rounds[r];
-    const SrRound* const round = told_round_on(heard->assessment, truth);
+    const SrRound* const round = reported_round_on(heard->assessment, truth);
     ++count->rounds;
     count->rounds_found += round != NULL;
-    count->extra += round ? round->extra_count : 0;
+    count->insertions += round ? round->insertion_count : 0;
     for (size_t i = 0; i < take->note_count; ++i) {
       const TruthNote* const note = &truth->notes[i];
       ++count->notes;
@@ -164,23 +164,23 @@ count_recording(Count* const count, const Take* const take, const HeardTake* con
 static void
 count_live(Count* const count, const SrPhrase* const phrase, const Take* const take)
 {
-  ToldRound* rounds = NULL;
-  const size_t told = told_follow(phrase, take, &rounds);
+  ReportedRound* rounds = NULL;
+  const size_t reported = reported_follow(phrase, take, &rounds);
   count->live = true;
   for (size_t r = 0; r < take->round_count; ++r) {
     const TruthRound* const truth = &take->rounds[r];
-    const ToldRound* live = NULL;
+    const ReportedRound* live = NULL;
     const SrRound* round = NULL;
-    for (size_t t = 0; t < told && !round; ++t) {
+    for (size_t t = 0; t < reported && !round; ++t) {
       live = &rounds[t];
-      round = told_round_on(live->assessment, truth);
+      round = reported_round_on(live->assessment, truth);
     }
     count->live_rounds += round != NULL;
     for (size_t i = 0; round && i < take->note_count; ++i) {
       const TruthNote* const note = &truth->notes[i];
-      const ToldNote* const one = &live->notes[i];
-      const bool first = one->told && note_right(&one->first, note);
-      const bool last = one->told && note_right(&one->last, note);
+      const ReportedNote* const one = &live->notes[i];
+      const bool first = one->reported && note_right(&one->first, note);
+      const bool last = one->reported && note_right(&one->last, note);
       const bool again = note_right(&round->notes[i], note);
       count->first_right += first;
       count->last_right += last;
@@ -189,7 +189,7 @@ count_live(Count* const count, const SrPhrase* const phrase, const Take* const t
       count->live_cuts_right += note->has_cut && cut_right(&round->notes[i], note);
     }
   }
-  told_del(rounds, told);
+  reported_del(rounds, reported);
 }
 
 static void
@@ -203,7 +203,7 @@ pool(Count* const sum, const Count* const one)
   sum->notes_right += one->notes_right;
   sum->cuts += one->cuts;
   sum->cuts_right += one->cuts_right;
-  sum->extra += one->extra;
+  sum->insertions += one->insertions;
   sum->live |= one->live;
   sum->live_rounds += one->live_rounds;
   sum->first_right += one->first_right;
@@ -224,7 +224,7 @@ print_count(const char* const name, const Count* const c)
 {
   printf("%-48s %3zu takes, %zu refused, rounds %zu/%zu, notes %6.2f %%, cuts %6.2f %%, extra %zu",
          name, c->takes, c->refused, c->rounds_found, c->rounds, percent(c->notes_right, c->notes),
-         percent(c->cuts_right, c->cuts), c->extra);
+         percent(c->cuts_right, c->cuts), c->insertions);
   if (c->live) {
     printf("; live rounds %zu, notes %6.2f %%, first %6.2f, last %6.2f, back %zu, cuts %6.2f %%",
            c->live_rounds, percent(c->round_right, c->notes), percent(c->first_right, c->notes),

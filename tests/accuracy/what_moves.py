@@ -77,10 +77,8 @@ def scaled(value, suffix, factor):
     return None if float(value) == 0.0 else f"{float(value) * factor!r}{suffix}"
 
 
-def changes(path, rules):
+def changes(text, rules):
     """All changes of one source: name, what is done, new text."""
-    with open(os.path.join(ROOT, path), encoding="utf-8") as file:
-        text = file.read()
     if rules:
         for match in RULE.finditer(text):
             kind, name = match.groups()
@@ -98,17 +96,22 @@ def changes(path, rules):
                 yield name, f"{value} -> {new}", text[: match.start()] + line + text[match.end() :]
 
 
-class Copy:
-    """The tracked files, with a build of their own."""
+def copy_tracked(folder):
+    """Copy what Git tracks, as it is now."""
+    names = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True)
+    for name in names.stdout.decode().split("\0"):
+        if name and os.path.isfile(os.path.join(ROOT, name)):
+            os.makedirs(os.path.dirname(os.path.join(folder, name)), exist_ok=True)
+            shutil.copy2(os.path.join(ROOT, name), os.path.join(folder, name))
 
-    def __init__(self, folder, takes):
+
+class Copy:
+    """The sources, with a build of their own."""
+
+    def __init__(self, sources, folder, takes):
         self.root = folder
         self.takes = takes
-        names = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True)
-        for name in names.stdout.decode().split("\0"):
-            if name and os.path.isfile(os.path.join(ROOT, name)):
-                os.makedirs(os.path.dirname(os.path.join(folder, name)), exist_ok=True)
-                shutil.copy2(os.path.join(ROOT, name), os.path.join(folder, name))
+        shutil.copytree(sources, folder)
         self.build_folder = os.path.join(folder, "build")
         subprocess.run(
             ["meson", "setup", self.build_folder, folder],
@@ -183,8 +186,11 @@ def main():
 
     with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory(dir=memory) as takes:
         free = queue.Queue()
-        first = Copy(os.path.join(folder, "0"), takes)
+        sources = os.path.join(folder, "sources")
+        copy_tracked(sources)
+        first = Copy(sources, os.path.join(folder, "0"), takes)
         before = [first.lines(i) for i in range(len(PROGRAMS))]
+        print("what does not change is known", file=sys.stderr)
         if ["does not compile"] in before:
             sys.exit("The sources do not compile.")
         unsteady = [i for i in range(len(PROGRAMS)) if first.lines(i) != before[i]]
@@ -192,7 +198,7 @@ def main():
             print(f"left out, differs from run to run: {' '.join(PROGRAMS[i])}", file=sys.stderr)
         free.put(first)
         for i in range(1, asked.jobs):
-            free.put(Copy(os.path.join(folder, str(i)), takes))
+            free.put(Copy(sources, os.path.join(folder, str(i)), takes))
 
         def attempt(path, text):
             copy = free.get()
@@ -226,7 +232,7 @@ def main():
             waiting = []
             for path in asked.sources:
                 tries = {}
-                for name, done, text in changes(path, asked.rules):
+                for name, done, text in changes(first.read(path), asked.rules):
                     tries.setdefault(name, []).append((done, text))
                 waiting += [
                     workers.submit(attempts, path, name, each) for name, each in tries.items()

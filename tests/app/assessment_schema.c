@@ -273,8 +273,8 @@ schema_check_assessment(const json_t* const root)
   CHECK_FIELDS(root, fields);
   assert_string_equal(json_string_value(json_object_get(root, "format")), "steadyreed-assessment");
   assert_int_equal(json_integer_value(json_object_get(root, "version")), 1);
-  const json_t* const untold = json_object_get(root, "air_untold");
-  assert_true(json_is_null(untold) || json_is_string(untold));
+  const json_t* const unreported = json_object_get(root, "air_untold");
+  assert_true(json_is_null(unreported) || json_is_string(unreported));
   const json_t* const phrase = json_object_get(root, "phrase");
   CHECK_FIELDS(phrase, phrase_fields);
   CHECK_FIELDS(json_object_get(root, "take"), take_fields);

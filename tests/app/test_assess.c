@@ -581,7 +581,7 @@ long_take_of_an_hour(void** const state)
   free(path);
 }
 
-/// A good and a bad take together: both are told, status 1.
+/// A good and a bad take together: both are reported, status 1.
 static void
 good_and_bad_together(void** const state)
 {
@@ -649,7 +649,7 @@ output_goes_to_a_file(void** const state)
 /// A take all a fourth higher is judged so, with what to type; typed, there is nothing to say. Any
 /// other tune stays another tune.
 static void
-long_another_key_is_told(void** const state)
+long_another_key_is_reported(void** const state)
 {
   (void)state;
   static const struct {
@@ -711,7 +711,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(long_lossless_formats_agree),
       cmocka_unit_test(ogg_agrees_nearly),
       cmocka_unit_test(pipe_is_read),
-      cmocka_unit_test(long_another_key_is_told),
+      cmocka_unit_test(long_another_key_is_reported),
       cmocka_unit_test(missing_take),
       cmocka_unit_test(folder_as_take),
       cmocka_unit_test(empty_take),

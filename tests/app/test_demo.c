@@ -53,7 +53,7 @@ check_screen(const ProgramRun* const run)
   }
 }
 
-/// STEADYREED_DATA names another folder; an empty one is told.
+/// STEADYREED_DATA names another folder; an empty one is reported.
 static void
 data_folder_can_be_named(void** const state)
 {

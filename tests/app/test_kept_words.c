@@ -110,11 +110,11 @@ many_losses_hide_nothing(void** const state)
       sr_losses_add(&losses, start, start + length);
       truly += length;
     }
-    uint64_t told = 0;
+    uint64_t reported = 0;
     for (size_t i = 0; i < losses.count; ++i) {
-      told += losses.lost[i].end - losses.lost[i].start;
+      reported += losses.lost[i].end - losses.lost[i].start;
     }
-    assert_true(told <= truly);
+    assert_true(reported <= truly);
     assert_true(losses.count == (counts[c] < SR_MOST_LOSSES ? counts[c] : SR_MOST_LOSSES));
     assert_true(losses.lost[losses.count - 1].start == (counts[c] - 1) * 60 * 48000);
   }

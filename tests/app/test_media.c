@@ -462,7 +462,7 @@ wild_claims(void** const state)
   free(wild);
 }
 
-/// Where Steadyreed was built without FFmpeg, the command is told.
+/// Where Steadyreed was built without FFmpeg, the command is reported.
 static void
 without_the_libraries(void** const state)
 {

@@ -22,9 +22,10 @@ main(const int argc, char** const argv)
         printf("%s cannot be read\n", argv[i]);
         return 1;
       }
-      const int told = sr_other_key(phrase, argv[i + 1]);
-      if (told != -shifts[s]) {
-        printf("%s, %d semitones from what is written: told %d\n", argv[i + 1], -shifts[s], told);
+      const int reported = sr_other_key(phrase, argv[i + 1]);
+      if (reported != -shifts[s]) {
+        printf("%s, %d semitones from what is written: told %d\n", argv[i + 1], -shifts[s],
+               reported);
         ++wrong;
       }
       ++count;

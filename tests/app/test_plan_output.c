@@ -166,7 +166,7 @@ joins_are_stretches_of_the_phrase(void** const state)
 
 /// Graces of several notes and chords are in the tune, and in no plan.
 static void
-what_is_left_out_is_told(void** const state)
+what_is_left_out_is_reported(void** const state)
 {
   (void)state;
   char* const folder = folder_make();
@@ -308,7 +308,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(more_cuts_leave_the_tune),
       cmocka_unit_test(more_cuts_leave_rolls_alone),
       cmocka_unit_test(joins_are_stretches_of_the_phrase),
-      cmocka_unit_test(what_is_left_out_is_told),
+      cmocka_unit_test(what_is_left_out_is_reported),
       cmocka_unit_test(no_join_comes_twice),
       cmocka_unit_test(joins_go_by_what_went_wrong),
       cmocka_unit_test(the_table_fits_the_screen),

@@ -25,7 +25,7 @@
 #define NAN_D ((double)NAN)
 
 static SrNoteVerdict notes[8];
-static SrExtraNote extra[1];
+static SrInsertion extra[1];
 static SrSlip slips[2];
 static char advice_line[] = "bar 2, cut joined: the second A never let go; lift it as the cutting "
                             "finger flicks";
@@ -87,7 +87,7 @@ fill(void)
   notes[7].has_cut = true;
   notes[7].cut = (SrCut){SR_CUT_ABSENT, NAN_D, NAN_D, -1, 35.0};
 
-  extra[0] = (SrExtraNote){1.45, 1.5, 71};
+  extra[0] = (SrInsertion){1.45, 1.5, 71};
   slips[0] = (SrSlip){SR_SLIP_HESITATION, 1.3, 4, 2, 0.45, 0, 0, 0.0};
   slips[1] = (SrSlip){SR_SLIP_RESTART, 1.7, 6, 2, NAN_D, 0, 0, 0.0};
 
@@ -111,8 +111,8 @@ fill(void)
                               .lilt = {1.12, 0.95, 0.93}};
   rounds[0].notes = notes;
   rounds[0].note_count = 8;
-  rounds[0].extra = extra;
-  rounds[0].extra_count = 1;
+  rounds[0].insertions = extra;
+  rounds[0].insertion_count = 1;
   rounds[0].slips = slips;
   rounds[0].slip_count = 2;
   static SrAlone alone[] = {{{1.0, 2.0, 4}, -35.2, -30.0, 1.23},
@@ -254,7 +254,7 @@ text_names_only_what_went_wrong(void** const state)
 
 /// Air: what was heard by default, what hid with all notes, and counted in the round's line.
 static void
-air_is_told(void** const state)
+air_is_reported(void** const state)
 {
   (void)state;
   static SrAirRelease air[2];
@@ -310,7 +310,7 @@ air_is_told(void** const state)
   rounds[0].air_count = 0;
 }
 
-/// Over many rounds, what went wrong is counted note by note instead of told each time.
+/// Over many rounds, what went wrong is counted note by note instead of reported each time.
 static void
 many_rounds_are_counted_up(void** const state)
 {
@@ -603,7 +603,7 @@ one_name_for_a_verdict(void** const state)
   const SrShownTake take = shown_take();
   char* const csv = csv_of(&take);
   rounds[0].note_count = 1;
-  rounds[0].extra_count = 0;
+  rounds[0].insertion_count = 0;
   rounds[0].slip_count = 0;
   for (int status = SR_NOTE_PLAYED; status <= SR_NOTE_UNHEARD; ++status) {
     notes[0].status = (SrNoteStatus)status;
@@ -633,7 +633,7 @@ one_name_for_a_verdict(void** const state)
   free(csv);
 }
 
-/// A click that was left is told, first, also where nothing else went wrong.
+/// A click that was left is reported, first, also where nothing else went wrong.
 static void
 a_click_that_was_left(void** const state)
 {
@@ -641,7 +641,7 @@ a_click_that_was_left(void** const state)
   const SrShowStyle plain = {.columns = 0};
   const SrShownTake take = shown_take();
   rounds[0].note_count = 1;
-  rounds[0].extra_count = 0;
+  rounds[0].insertion_count = 0;
   rounds[0].slip_count = 0;
   char* text = text_of(&take, &plain);
   assert_non_null(strstr(text, "Nothing went wrong."));
@@ -664,7 +664,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(one_name_for_a_verdict),
       cmocka_unit_test(a_click_that_was_left),
-      cmocka_unit_test(air_is_told),
+      cmocka_unit_test(air_is_reported),
       cmocka_unit_test(text_names_only_what_went_wrong),
       cmocka_unit_test(many_rounds_are_counted_up),
       cmocka_unit_test(all_lists_each_note),

@@ -244,7 +244,7 @@ file_read(unsigned char* const bytes, const size_t room)
 }
 
 /// Sizes that are zeros, as a recorder leaves that was cut off, or all ones, as one that writes to
-/// a pipe: all is read. Sizes of more than is there: that is told. libsndfile made the files.
+/// a pipe: all is read. Sizes of more than is there: that is reported. libsndfile made the files.
 static void
 sizes_in_each_container(void** const state)
 {
@@ -312,7 +312,7 @@ empty_sound_is_empty(void** const state)
 }
 
 /// Two Ogg files one behind the other are a valid stream (RFC 3533, 4): the first is read, and
-/// that more follows is told.
+/// that more follows is reported.
 static void
 chained_ogg(void** const state)
 {
@@ -377,7 +377,7 @@ unknown_length_of_flac(void** const state)
   assert_true(reading.truncated);
   assert_true(isnan(reading.promised_seconds));
 
-  // What comes after damage is not read, and that is told.
+  // What comes after damage is not read, and that is reported.
   for (size_t i = size / 2; i < size / 2 + 100; ++i) {
     bytes[i] ^= 0x5Au;
   }

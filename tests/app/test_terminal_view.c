@@ -79,8 +79,8 @@ lines(const Screen* const screen)
   return count;
 }
 
-/// Notes told, told otherwise and begun again without an end, as when another tune is played, do
-/// not fill the screen; once the phrase is played they are told again.
+/// Notes reported, reported otherwise and begun again without an end, as when another tune is
+/// played, do not fill the screen; once the phrase is played they are reported again.
 static void
 another_tune(void** const state)
 {
@@ -102,7 +102,7 @@ another_tune(void** const state)
   assert_int_equal(lines(screen), before + 3);
 }
 
-/// A player with more faults than not is told all of them, as long as the notes go on.
+/// A player with more faults than not is reported all of them, as long as the notes go on.
 static void
 many_faults(void** const state)
 {

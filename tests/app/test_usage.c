@@ -202,7 +202,7 @@ help_tells_all_options(void** const state)
 }
 
 static void
-phrase_trouble_is_told(void** const state)
+phrase_trouble_is_reported(void** const state)
 {
   (void)state;
   ProgramRun run = RUN("assess", "nowhere.abc", take_path);
@@ -292,7 +292,7 @@ use_sound_system(const char* const text)
   return path;
 }
 
-/// A drill is written, read back by `sound`, and wrong options are told.
+/// A drill is written, read back by `sound`, and wrong options are reported.
 static void
 drills_are_written(void** const state)
 {
@@ -584,7 +584,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(help_tells_all_options),
       cmocka_unit_test(a_closed_pipe_is_no_error),
       cmocka_unit_test(tunes_are_named),
-      cmocka_unit_test(phrase_trouble_is_told),
+      cmocka_unit_test(phrase_trouble_is_reported),
       cmocka_unit_test(text_from_outside_is_shown_not_sent),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
       cmocka_unit_test(drills_are_written),

@@ -93,7 +93,7 @@ settle(Desk* const desk)
   assert_true(llabs((long long)desk->callback.shift) <= 1);
 }
 
-/// What a click is, told again from the words of stream.h.
+/// What a click is, reported again from the words of stream.h.
 static float
 level_of(const SrClickPlan* const plan, const uint64_t click)
 {
@@ -111,7 +111,7 @@ level_of(const SrClickPlan* const plan, const uint64_t click)
   return (place == 0 ? plan->accent[0] : plan->plain[0]) * plan->volume;
 }
 
-/// Play a plan of one-sample clicks for so many frames; every sample must be as told.
+/// Play a plan of one-sample clicks for so many frames; every sample must be as reported.
 static void
 play_plan(const SrClickPlan* const plan, const uint64_t frames)
 {
@@ -424,7 +424,7 @@ without_room_what_was_lost_is_no_number(void** const state)
       }
     }
   }
-  // Room for more, so that the last lapse is handed on with what follows it.
+  // Room for more, so that the last loss is handed on with what follows it.
   while (read < desk->came) {
     const size_t count = sr_callback_read(callback, samples, 100000);
     for (size_t i = 0; i < count; ++i, ++read) {
@@ -495,27 +495,27 @@ tell_of_loss(const uint64_t lost_frames, const double late_s, const int clock)
                                            0.0};
     sr_callback_hear(input, NULL, FRAMES, &time, i == 700 ? paInputOverflow : 0, &desk->callback);
   }
-  const uint64_t told = sr_callback_trouble(&desk->callback).lost;
+  const uint64_t reported = sr_callback_trouble(&desk->callback).lost;
   assert_int_equal(sr_callback_trouble(&desk->callback).overruns, 1);
   // In its place, and nothing else is lost.
   static float samples[800000];
   const size_t count = sr_callback_read(&desk->callback, samples, 800000);
-  assert_int_equal(count, 1000 * FRAMES + told);
+  assert_int_equal(count, 1000 * FRAMES + reported);
   for (size_t i = 0; i < count; ++i) {
     if (i < 700 * FRAMES) {
       assert_true(samples[i] == (float)i);
-    } else if (i < 700 * FRAMES + told) {
+    } else if (i < 700 * FRAMES + reported) {
       assert_true(isnan(samples[i]));
     } else {
-      assert_true(samples[i] == (float)(i - told));
+      assert_true(samples[i] == (float)(i - reported));
     }
   }
   desk_free(desk);
-  return told;
+  return reported;
 }
 
 static void
-what_the_device_lost_is_told_by_its_clock(void** const state)
+what_the_device_lost_is_reported_by_its_clock(void** const state)
 {
   (void)state;
   enum { WITH_CLOCK = 2 };
@@ -533,7 +533,7 @@ what_the_device_lost_is_told_by_its_clock(void** const state)
 
 /// A sound server drops what nobody took, and says nothing: the clock tells, a moment later.
 static void
-what_nobody_told_of_is_told_by_the_clock(void** const state)
+what_nobody_reported_of_is_reported_by_the_clock(void** const state)
 {
   (void)state;
   static const double gaps_s[] = {0.0, 0.1, 0.8, 3.0, 4.9};
@@ -541,7 +541,7 @@ what_nobody_told_of_is_told_by_the_clock(void** const state)
     Desk* const desk = desk_make(0, 20.0);
     float input[FRAMES] = {0};
     uint64_t delivered = 0;
-    uint64_t told_at = 0;
+    uint64_t reported_at = 0;
     for (size_t i = 0; i < 2500; ++i) {
       delivered += FRAMES;
       // The gap comes after five seconds, and half a second that was buffered comes at once
@@ -552,8 +552,8 @@ what_nobody_told_of_is_told_by_the_clock(void** const state)
           5000.0 + (double)delivered / RATE_HZ + jitter_s + (after ? gaps_s[g] + burst_s : 0.0);
       const PaStreamCallbackTimeInfo time = {0.0, now_s, 0.0};
       sr_callback_hear(input, NULL, FRAMES, &time, 0, &desk->callback);
-      if (!told_at && sr_callback_trouble(&desk->callback).lost) {
-        told_at = delivered;
+      if (!reported_at && sr_callback_trouble(&desk->callback).lost) {
+        reported_at = delivered;
       }
     }
     const SrStreamTrouble trouble = sr_callback_trouble(&desk->callback);
@@ -562,7 +562,7 @@ what_nobody_told_of_is_told_by_the_clock(void** const state)
     } else {
       assert_int_equal(trouble.overruns, 1);
       assert_true(fabs((double)trouble.lost / RATE_HZ - gaps_s[g]) < 0.05);
-      assert_true((double)(told_at - 940 * FRAMES) / RATE_HZ < 2.5);
+      assert_true((double)(reported_at - 940 * FRAMES) / RATE_HZ < 2.5);
     }
     desk_free(desk);
   }
@@ -915,8 +915,8 @@ main(void)
       cmocka_unit_test(what_is_given_is_played_once),
       cmocka_unit_test(without_room_what_was_lost_is_no_number),
       cmocka_unit_test(a_full_ring_loses_exactly_what_has_no_room),
-      cmocka_unit_test(what_the_device_lost_is_told_by_its_clock),
-      cmocka_unit_test(what_nobody_told_of_is_told_by_the_clock),
+      cmocka_unit_test(what_the_device_lost_is_reported_by_its_clock),
+      cmocka_unit_test(what_nobody_reported_of_is_reported_by_the_clock),
       cmocka_unit_test(what_comes_late_is_not_lost),
       cmocka_unit_test(channels_are_chosen_or_averaged),
       cmocka_unit_test(after_an_underrun_clicks_are_back_in_place),

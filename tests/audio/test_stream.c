@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // A stream through a sound server of our own: what is played there is what we hear, the click comes
-// when it should, and a server that dies or hangs is told and does not hold us.
+// when it should, and a server that dies or hangs is reported and does not hold us.
 
 #include <stdarg.h>
 #include <stddef.h>
@@ -161,7 +161,7 @@ what_is_played_is_heard(void** const state)
     for (size_t k = 0; k < TAKE_FRAMES; ++k) {
       wrong += fabsf(heard[shift + k] - take->samples[k]) <= 1.01f / 32768.0f ? 0 : 1;
     }
-    // A server that gets no time leaves out what was played, and nobody is told
+    // A server that gets no time leaves out what was played, and nobody is reported
     done = is_free_of_trouble(stream) && !wrong;
     print_message("%zu samples are not what was played\n", wrong);
     sr_stream_del(stream);
@@ -302,7 +302,7 @@ devices_are_listed_and_chosen(void** const state)
   sr_stream_del(NULL);
 }
 
-/// Hurt the server of a running stream; it must be told, and the stream go.
+/// Hurt the server of a running stream; it must be reported, and the stream go.
 static void
 lose_server(SoundServer* const server, const bool with_output, const int signal_number)
 {
@@ -317,7 +317,7 @@ lose_server(SoundServer* const server, const bool with_output, const int signal_
     status = sr_stream_wait(stream, 0.1, &error);
     sr_stream_read(stream, samples, RATE_HZ);
   } while (status == SR_OK && now_s() - hurt_s < MOST_TOLD_S);
-  const double told_s = now_s() - hurt_s;
+  const double reported_s = now_s() - hurt_s;
   assert_int_equal(status, SR_DEVICE_TROUBLE);
   assert_true(strlen(error.message) > 0);
   // A hang would be ended by this.
@@ -325,11 +325,12 @@ lose_server(SoundServer* const server, const bool with_output, const int signal_
   sr_stream_del(stream);
   alarm(0);
   print_message("signal %d, output %d: told after %.2f s (\"%s\"), gone after %.2f s more\n",
-                signal_number, with_output, told_s, error.message, now_s() - hurt_s - told_s);
+                signal_number, with_output, reported_s, error.message,
+                now_s() - hurt_s - reported_s);
 }
 
 static void
-a_killed_server_is_told(void** const state)
+a_killed_server_is_reported(void** const state)
 {
   SoundServer* const server = (SoundServer*)*state;
   lose_server(server, false, SIGKILL);
@@ -352,7 +353,7 @@ a_killed_server_is_told(void** const state)
 
 /// The last test: the stream stays behind in this process, since its device never lets go.
 static void
-a_server_that_hangs_is_told(void** const state)
+a_server_that_hangs_is_reported(void** const state)
 {
   SoundServer* const server = (SoundServer*)*state;
   lose_server(server, true, SIGSTOP);
@@ -396,8 +397,8 @@ main(void)
       cmocka_unit_test(what_is_played_is_heard),
       cmocka_unit_test(the_click_comes_through_the_monitor),
       cmocka_unit_test(what_is_given_comes_through_the_monitor),
-      cmocka_unit_test(a_killed_server_is_told),
-      cmocka_unit_test(a_server_that_hangs_is_told),
+      cmocka_unit_test(a_killed_server_is_reported),
+      cmocka_unit_test(a_server_that_hangs_is_reported),
   };
   return cmocka_run_group_tests_name("stream", tests, begin, end);
 }

@@ -75,7 +75,7 @@ main(void)
     memcpy(copied_output, output, sizeof(output));
     const double ended_s = bench_now_s();
     if (interruptions() != before) {
-      // What another program took is not the callback's; told by its count below.
+      // What another program took is not the callback's; reported by its count below.
       ++interrupted;
       --i;
       sr_callback_read(&callback, samples, 4 * FRAMES);

@@ -3,11 +3,11 @@
 /*
   Ten minutes of practice in chunks of 5 ms, as fast as they can be taken: the share of one core
   that listening takes (target: 2 %), beside `steadyreed assess` and `aubionotes` of the same
-  samples as whole processes; how soon notes and rounds are told, the computing of the push that
-  told them included (targets, 95th percentile: 45 and 150 ms); the longest push.
+  samples as whole processes; how soon notes and rounds are reported, the computing of the push that
+  reported them included (targets, 95th percentile: 45 and 150 ms); the longest push.
 
-  A note could be told from its own sound on, or from where it takes over from its cut; a round,
-  from its end. Only notes that came out as they were first told are counted.
+  A note could be reported from its own sound on, or from where it takes over from its cut; a round,
+  from its end. Only notes that came out as they were first reported are counted.
 */
 
 #include "bench.h"
@@ -35,12 +35,12 @@ typedef struct {
   size_t count;
 } Values;
 
-/// What was told of a note first.
+/// What was reported of a note first.
 typedef struct {
-  bool told;
+  bool reported;
   SrNoteVerdict note;
   double known_s; ///< Samples and computing
-} ToldNote;
+} ReportedNote;
 
 static double
 cpu_s(void)
@@ -80,11 +80,11 @@ quantile(const Values* const values, const double share)
 }
 
 static bool
-came_out(const SrNoteVerdict* const told, const SrNoteVerdict* const judged)
+came_out(const SrNoteVerdict* const reported, const SrNoteVerdict* const judged)
 {
-  return told->status == judged->status && told->joined == judged->joined &&
-         told->has_cut == judged->has_cut &&
-         (!told->has_cut || told->cut.verdict == judged->cut.verdict);
+  return reported->status == judged->status && reported->joined == judged->joined &&
+         reported->has_cut == judged->has_cut &&
+         (!reported->has_cut || reported->cut.verdict == judged->cut.verdict);
 }
 
 static double
@@ -97,16 +97,16 @@ due_to_tell(const SrNoteVerdict* const note)
 }
 
 static void
-count_round(const SrRound* const round, const ToldNote* const told, Values* const latencies,
+count_round(const SrRound* const round, const ReportedNote* const reported, Values* const latencies,
             size_t* const otherwise)
 {
   for (size_t i = 0; i < round->note_count && i < MOST_NOTES; ++i) {
     const double due_s = due_to_tell(&round->notes[i]);
-    if (!told[i].told || !isfinite(due_s) || round->notes[i].status != SR_NOTE_PLAYED) {
+    if (!reported[i].reported || !isfinite(due_s) || round->notes[i].status != SR_NOTE_PLAYED) {
       continue;
     }
-    if (came_out(&told[i].note, &round->notes[i])) {
-      add(latencies, 1e3 * (told[i].known_s - due_s));
+    if (came_out(&reported[i].note, &round->notes[i])) {
+      add(latencies, 1e3 * (reported[i].known_s - due_s));
     } else {
       ++*otherwise;
     }
@@ -180,8 +180,8 @@ listen(const char* const path, const char* const program, const char* const aubi
     bench_give_up(error.message);
   }
   Evening* const evening = evening_new(phrase, RATE_HZ);
-  ToldNote* const told = (ToldNote*)calloc(MOST_NOTES, sizeof(ToldNote));
-  if (!told) {
+  ReportedNote* const reported = (ReportedNote*)calloc(MOST_NOTES, sizeof(ReportedNote));
+  if (!reported) {
     bench_give_up("no memory");
     return;
   }
@@ -203,9 +203,9 @@ listen(const char* const path, const char* const program, const char* const aubi
     SrNews news;
     while (sr_live_pull(live, &news)) {
       if (news.kind == SR_NEWS_NOTE && news.note.index < MOST_NOTES) {
-        told[news.note.index] = (ToldNote){true, news.note, news.at_s + push_s};
+        reported[news.note.index] = (ReportedNote){true, news.note, news.at_s + push_s};
       } else if (news.kind == SR_NEWS_AGAIN || news.kind == SR_NEWS_NOTHING) {
-        memset(told, 0, MOST_NOTES * sizeof(ToldNote));
+        memset(reported, 0, MOST_NOTES * sizeof(ReportedNote));
       } else if (news.kind == SR_NEWS_ROUND) {
         const SrAssessment* const a = news.assessment;
         const SrRound* const round = &a->rounds[a->round_count - 1];
@@ -213,12 +213,12 @@ listen(const char* const path, const char* const program, const char* const aubi
         for (size_t s = 0; s < round->slip_count; ++s) {
           stopped = stopped || round->slips[s].kind == SR_SLIP_STOPPED;
         }
-        count_round(round, told, &latencies, &otherwise);
+        count_round(round, reported, &latencies, &otherwise);
         if (!stopped) {
           // That it was broken off is known after a silence only
           add(&round_ms, 1e3 * (news.at_s + push_s - round->end_s));
         }
-        memset(told, 0, MOST_NOTES * sizeof(ToldNote));
+        memset(reported, 0, MOST_NOTES * sizeof(ReportedNote));
       }
       sr_assessment_del(news.assessment);
     }
@@ -240,7 +240,7 @@ listen(const char* const path, const char* const program, const char* const aubi
   printf("  the longest push took   %.1f ms\n", 1e3 * worst_s);
   free(latencies.values);
   free(round_ms.values);
-  free(told);
+  free(reported);
   evening_del(evening);
   sr_live_del(live);
   sr_phrase_del(phrase);

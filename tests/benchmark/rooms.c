@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Where the time of one minute goes: reading, survey, hearing, judging.
+// Where the time of one minute goes: reading, calibration, hearing, judging.
 
 #include "bench.h"
 
@@ -45,7 +45,7 @@ main(const int count, char** const arguments)
   const SrExpected expected = sr_live_expected(phrase);
 
   double read_ms[TURNS];
-  double survey_ms[TURNS];
+  double calibration_ms[TURNS];
   double hear_ms[TURNS];
   double deaf_ms[TURNS];
   double judge_ms[TURNS];
@@ -65,19 +65,19 @@ main(const int count, char** const arguments)
     read_ms[turn] = 1000.0 * (bench_now_s() - begun);
 
     begun = bench_now_s();
-    SrSurvey* survey = NULL;
+    SrCalibration* calibration = NULL;
     SrProfile* profile = NULL;
-    if (sr_survey_new(44100.0, &expected, &survey, &error) != SR_OK) {
+    if (sr_calibration_new(44100.0, &expected, &calibration, &error) != SR_OK) {
       bench_give_up(error.message);
     }
     for (size_t at = 0; at < SAMPLES; at += chunk_at(at)) {
-      sr_survey_push(survey, samples + at, chunk_at(at));
+      sr_calibration_push(calibration, samples + at, chunk_at(at));
     }
-    if (sr_survey_finish(survey, SR_READ_SINGLE, &profile, &error) != SR_OK) {
+    if (sr_calibration_finish(calibration, SR_READ_SINGLE, &profile, &error) != SR_OK) {
       bench_give_up(error.message);
     }
-    sr_survey_del(survey);
-    survey_ms[turn] = 1000.0 * (bench_now_s() - begun);
+    sr_calibration_del(calibration);
+    calibration_ms[turn] = 1000.0 * (bench_now_s() - begun);
 
     begun = bench_now_s();
     SrHear* hear = NULL;
@@ -126,20 +126,21 @@ main(const int count, char** const arguments)
     judge_ms[turn] = 1000.0 * (bench_now_s() - begun);
   }
   const double read = bench_median(read_ms, TURNS);
-  const double survey = bench_median(survey_ms, TURNS);
+  const double calibration = bench_median(calibration_ms, TURNS);
   const double hear = bench_median(hear_ms, TURNS);
   const double judge = bench_median(judge_ms, TURNS);
   printf("one minute of take, %zu events, median of %d\n", event_count, TURNS);
-  printf("  read once  %6.2f ms\n  survey     %6.2f ms\n  hear       %6.2f ms\n"
+  printf("  read once  %6.2f ms\n  calibration %5.2f ms\n  hear       %6.2f ms\n"
          "  judge      %6.2f ms\n",
-         read, survey, hear, judge);
+         read, calibration, hear, judge);
   const double deaf = bench_median(deaf_ms, TURNS);
-  const double others = 2.0 * read + survey + deaf + judge;
+  const double others = 2.0 * read + calibration + deaf + judge;
   printf("  of hearing, air %.2f ms: %.2f of all the rest of `assess` (at most 0.25): %s\n",
          hear - deaf, (hear - deaf) / others, bench_verdict((hear - deaf) / others <= 0.25));
-  printf("  survey and hear together: %.0f times real time (at least 200 for hearing live): %s\n",
-         1000.0 * MINUTE_S / (survey + hear),
-         bench_verdict(1000.0 * MINUTE_S / (survey + hear) >= 200.0));
+  printf("  calibration and hearing together: %.0f times real time (at least 200 for hearing "
+         "live): %s\n",
+         1000.0 * MINUTE_S / (calibration + hear),
+         bench_verdict(1000.0 * MINUTE_S / (calibration + hear) >= 200.0));
   sr_phrase_del(phrase);
   free(samples);
   free(events);

@@ -188,8 +188,8 @@ gone_after_the_count_in(void** const state)
       assert_true(fabs(heard.round_trip - way.delay) < 0.0005 * RATE);
       assert_true(heard.arrivals >= CLICKS - 2);
       assert_true(heard.spread < 1.0);
-      const double told = pow(10.0, heard.level_db / 20.0);
-      assert_true(told > 0.7 * way.level && told < 1.4 * way.level);
+      const double reported = pow(10.0, heard.level_db / 20.0);
+      assert_true(reported > 0.7 * way.level && reported < 1.4 * way.level);
       sr_click_remover_del(remover);
       recording_free(&r);
     }
@@ -580,7 +580,7 @@ faint_clicks(void** const state)
 }
 
 static void
-bad_settings_are_told(void** const state)
+bad_settings_are_reported(void** const state)
 {
   (void)state;
   static const float bad_sound[] = {0.1f, NAN};
@@ -648,7 +648,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(rewound),
       cmocka_unit_test(any_rate),
       cmocka_unit_test(faint_clicks),
-      cmocka_unit_test(bad_settings_are_told),
+      cmocka_unit_test(bad_settings_are_reported),
   };
   sr_test_extent(argc, argv);
   return cmocka_run_group_tests(tests, NULL, NULL);

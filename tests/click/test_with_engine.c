@@ -21,7 +21,7 @@
 #include <string.h>
 
 #define TAKES 12u
-/// Of fewer no share can be told.
+/// Of fewer no share can be reported.
 #define LEAST_TAKES 3u
 #define DELAY_S 0.083
 
@@ -35,8 +35,8 @@ typedef struct {
   double difference_ms;
   size_t joined;
   size_t same_joined;
-  size_t extra; ///< Extra notes more, or fewer
-  size_t air;   ///< Audible releases of air that the take without clicks has not
+  size_t insertions; ///< Extra notes more, or fewer
+  size_t air;        ///< Audible releases of air that the take without clicks has not
 } Agreement;
 
 /// What must hold, in percent and ms; what is aimed at stands beside it in the print.
@@ -99,8 +99,9 @@ compare(const SrAssessment* const plain, const SrAssessment* const other, const 
     const SrRound* const one = &plain->rounds[r];
     const SrRound* const two = other && r < other->round_count ? &other->rounds[r] : NULL;
     if (two) {
-      a->extra += one->extra_count > two->extra_count ? one->extra_count - two->extra_count
-                                                      : two->extra_count - one->extra_count;
+      a->insertions += one->insertion_count > two->insertion_count
+                           ? one->insertion_count - two->insertion_count
+                           : two->insertion_count - one->insertion_count;
       const size_t before = audible_air(one);
       const size_t after = audible_air(two);
       a->air += after > before ? after - before : 0;
@@ -133,7 +134,7 @@ print_agreement(const char* const what, const Agreement* const a)
       what, 100.0 * (double)a->same_notes / (double)a->notes,
       100.0 * (double)a->same_cuts / (double)(a->cuts ? a->cuts : 1),
       100.0 * (double)a->same_joined / (double)(a->joined ? a->joined : 1),
-      a->difference_ms / (double)(a->onsets ? a->onsets : 1), a->extra, a->air);
+      a->difference_ms / (double)(a->onsets ? a->onsets : 1), a->insertions, a->air);
 }
 
 static void
@@ -147,7 +148,7 @@ add(Agreement* const sum, const Agreement* const a)
   sum->difference_ms += a->difference_ms;
   sum->joined += a->joined;
   sum->same_joined += a->same_joined;
-  sum->extra += a->extra;
+  sum->insertions += a->insertions;
   sum->air += a->air;
 }
 

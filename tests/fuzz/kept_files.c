@@ -5,10 +5,10 @@
 #include <stdio.h>
 
 void
-sr_test_break_and_change(uint8_t* const data, const size_t size, const size_t stride)
+sr_test_break_and_change(uint8_t* const data, const size_t size, const size_t block)
 {
   static const uint8_t others[] = {'\0', '"', '}', ']', ',', '9', 'b', '-', 'e', 0xE2u};
-  for (size_t place = 0; place < size; place += stride) {
+  for (size_t place = 0; place < size; place += block) {
     const uint8_t kept = data[place];
     data[place] = others[place % sizeof(others)];
     LLVMFuzzerTestOneInput(data, size);

@@ -21,9 +21,9 @@ int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size);
 /// What is done with one file besides reading it whole; the bytes may be changed.
 typedef void KeptFileUse(uint8_t* data, size_t size);
 
-/// Cut the bytes off before every `stride`th of them, and change that one, each time giving them to
+/// Cut the bytes off before every `block`th of them, and change that one, each time giving them to
 /// the entry.
-void sr_test_break_and_change(uint8_t* data, size_t size, size_t stride);
+void sr_test_break_and_change(uint8_t* data, size_t size, size_t block);
 
 /// Read each file that the arguments name, give it to the entry, then to `use` unless it is NULL.
 /// Returns the exit status of the test.

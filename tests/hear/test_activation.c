@@ -8,7 +8,7 @@
 
 #include "hear/activation.h"
 
-#include "hear/lanes.h"
+#include "hear/simd.h"
 
 #include "../support/random.h"
 
@@ -50,8 +50,8 @@ open_solver(void** const state)
   s->profile = sr_profile_new(440.0);
   assert_non_null(s->profile);
   s->activation = sr_activation_new(s->profile, &s->grid, NULL);
-  s->magnitudes = sr_lanes_new(s->grid.padded);
-  s->floor = sr_lanes_new(s->grid.padded);
+  s->magnitudes = sr_vector_new(s->grid.padded);
+  s->floor = sr_vector_new(s->grid.padded);
   assert_true(s->activation && s->magnitudes && s->floor);
   sr_profile_floor(s->profile, &s->grid, s->floor);
   *state = s;

@@ -77,7 +77,7 @@ add_air(float* const samples, const size_t count, const Playing* const playing, 
 }
 
 typedef struct {
-  SrBetween* between;
+  SrInterHarmonic* between;
   SrProfile* profile;
   size_t size;
   size_t hop;
@@ -88,10 +88,11 @@ typedef struct {
 } Take;
 
 static bool
-measure_at(Take* const t, const size_t start, SrBetweenMeasure* const measure)
+measure_at(Take* const t, const size_t start, SrInterHarmonicMeasure* const measure)
 {
-  const SrBetweenPitches pitches = {.count = 1, .main_count = 1, .pitch = {MIDI - SR_LOWEST_MIDI}};
-  return sr_between_measure(t->between, t->samples + start, t->profile, &pitches, measure);
+  const SrInterHarmonicPitches pitches = {
+      .count = 1, .main_count = 1, .pitch = {MIDI - SR_LOWEST_MIDI}};
+  return sr_inter_harmonic_measure(t->between, t->samples + start, t->profile, &pitches, measure);
 }
 
 /// The mean of what is measured before the air.
@@ -101,7 +102,7 @@ expect(Take* const t, float expected[SR_BANDS])
   memset(expected, 0, SR_BANDS * sizeof(float));
   size_t windows = 0;
   for (size_t start = 0; (double)(start + t->size) < START_S * TONE_RATE_HZ; start += t->hop) {
-    SrBetweenMeasure measure;
+    SrInterHarmonicMeasure measure;
     assert_true(measure_at(t, start, &measure));
     for (size_t band = 0; band < SR_BANDS; ++band) {
       expected[band] += measure.noise[band];
@@ -121,7 +122,7 @@ gather(Take* const t, const bool spoilt, SrAirRun* const run)
   expect(t, expected);
   memset(run, 0, sizeof(*run));
   for (size_t start = 0; start + t->size <= t->count; start += t->hop) {
-    SrBetweenMeasure measure;
+    SrInterHarmonicMeasure measure;
     assert_true(measure_at(t, start, &measure));
     const SrAirWindow window = {.time_s = (double)(2 * start + t->size) / 2.0 / TONE_RATE_HZ,
                                 .weight = 1.0,
@@ -130,7 +131,7 @@ gather(Take* const t, const bool spoilt, SrAirRun* const run)
                                 .power = measure.power,
                                 .frequency_hz = measure.frequency_hz};
     const SrAirPiece piece = sr_air_piece(t->between, TONE_RATE_HZ, t->hop_s, window.time_s);
-    const double added = sr_air_told(measure.noise) - sr_air_told(expected);
+    const double added = sr_air_reported(measure.noise) - sr_air_reported(expected);
     if (added > LEAST_ADDED * measure.power) {
       if (!run->open) {
         sr_air_run_open(run, t->hop_s, window.time_s, spoilt);
@@ -143,11 +144,11 @@ gather(Take* const t, const bool spoilt, SrAirRun* const run)
 static SrAirVerdict
 weigh(const Playing playing, const uint64_t seed, SrAirHeard* const heard, double* const tone)
 {
-  Take t = {.between = sr_between_new(TONE_RATE_HZ, SR_BETWEEN_WINDOW_S),
+  Take t = {.between = sr_inter_harmonic_new(TONE_RATE_HZ, SR_INTER_HARMONIC_WINDOW_S),
             .profile = sr_profile_new(440.0),
             .count = (size_t)(TAKE_S * TONE_RATE_HZ)};
   assert_true(t.between && t.profile);
-  t.size = sr_between_size(t.between);
+  t.size = sr_inter_harmonic_size(t.between);
   t.hop = t.size / OVERLAP;
   t.hop_s = (double)t.hop / TONE_RATE_HZ;
   t.samples = (float*)calloc(t.count, sizeof(float));
@@ -159,7 +160,7 @@ weigh(const Playing playing, const uint64_t seed, SrAirHeard* const heard, doubl
   SrAirRun run;
   gather(&t, playing.spoilt, &run);
   const SrAirVerdict verdict = sr_air_run_weigh(&run, t.hop_s, heard);
-  sr_between_del(t.between);
+  sr_inter_harmonic_del(t.between);
   sr_profile_del(t.profile);
   free(t.samples);
   return verdict;
@@ -179,7 +180,7 @@ test_smooth_noise_that_lasts_is_air(void** const state)
       assert_true(fabs(heard.start_s - START_S) < 0.02);
       assert_true(fabs(heard.end_s - START_S - length_s) < 0.02);
       assert_true(fabs(decibels(heard.note_power) - decibels(tone)) < 0.5);
-      // What is told of it reaches from 0.5 to 10 kHz
+      // What is reported of it reaches from 0.5 to 10 kHz
       const double due_db = decibels(tone) + AIR_DB + decibels((10000.0 - 500.0) / 22050.0);
       if (!(fabs(decibels(heard.hiss_power) - due_db) < 1.5)) {
         fail_msg("%.0f ms: %.1f dB for %.1f dB", 1000.0 * length_s, decibels(heard.hiss_power),
@@ -272,7 +273,7 @@ test_a_run_does_not_go_on_as_another(void** const state)
   other.doubled = true;
   assert_false(sr_air_run_is_another(&run, &other, 1e-4));
   other.doubled = false;
-  other.time_s = 1.0 + 0.3 * SR_BETWEEN_WINDOW_S;
+  other.time_s = 1.0 + 0.3 * SR_INTER_HARMONIC_WINDOW_S;
   assert_false(sr_air_run_is_another(&run, &other, 1e-3));
 }
 

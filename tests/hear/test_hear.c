@@ -147,17 +147,17 @@ listen(const Sound* const sound, const SrProfile* const profile, const SrExpecte
 }
 
 static SrProfile*
-survey(const Sound* const sound, const SrExpected* const expected, const size_t chunk)
+calibration(const Sound* const sound, const SrExpected* const expected, const size_t chunk)
 {
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* profile = NULL;
-  assert_int_equal(sr_survey_new(sound->rate_hz, expected, &survey, NULL), SR_OK);
+  assert_int_equal(sr_calibration_new(sound->rate_hz, expected, &calibration, NULL), SR_OK);
   for (size_t at = 0; at < sound->count; at += chunk) {
     const size_t step = sound->count - at < chunk ? sound->count - at : chunk;
-    sr_survey_push(survey, sound->samples + at, step);
+    sr_calibration_push(calibration, sound->samples + at, step);
   }
-  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
-  sr_survey_del(survey);
+  assert_int_equal(sr_calibration_finish(calibration, SR_READ_SINGLE, &profile, NULL), SR_OK);
+  sr_calibration_del(calibration);
   return profile;
 }
 
@@ -170,16 +170,16 @@ listen_behind(const Sound* const sound, const size_t lead, const int64_t by, Hea
   longer.samples = (float*)calloc(longer.count, sizeof(float));
   assert_non_null(longer.samples);
   memcpy(longer.samples + lead, sound->samples, sound->count * sizeof(float));
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* profile = NULL;
   SrHear* hear = NULL;
-  assert_int_equal(sr_survey_new(longer.rate_hz, NULL, &survey, NULL), SR_OK);
+  assert_int_equal(sr_calibration_new(longer.rate_hz, NULL, &calibration, NULL), SR_OK);
   if (by >= 0) {
-    sr_survey_place(survey, (int64_t)lead + by);
+    sr_calibration_align_to(calibration, (int64_t)lead + by);
   }
-  sr_survey_push(survey, longer.samples, longer.count);
-  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
-  sr_survey_del(survey);
+  sr_calibration_push(calibration, longer.samples, longer.count);
+  assert_int_equal(sr_calibration_finish(calibration, SR_READ_SINGLE, &profile, NULL), SR_OK);
+  sr_calibration_del(calibration);
   assert_int_equal(sr_hear_new(longer.rate_hz, profile, NULL, &hear, NULL), SR_OK);
   sr_profile_del(profile);
   if (by >= 0) {
@@ -250,7 +250,7 @@ last_onset_s(const size_t scraps)
   add_tone_that_speaks(&sound, hz, 3.6, 3.9, 0.15, reed);
   add_tone_that_speaks(&sound, hz, 3.95, 4.3, 0.15, reed);
   add_noise(&sound, 0.0005);
-  SrProfile* const profile = survey(&sound, NULL, sound.count);
+  SrProfile* const profile = calibration(&sound, NULL, sound.count);
   listen(&sound, profile, NULL, sound.count, &heard);
   sr_profile_del(profile);
   free(sound.samples);
@@ -356,7 +356,7 @@ test_air_is_heard_at_any_rate(void** const state)
   static Heard heard;
   for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
     const Sound sound = note_with_air(rates[i]);
-    SrProfile* const profile = survey(&sound, NULL, 65536);
+    SrProfile* const profile = calibration(&sound, NULL, 65536);
     listen(&sound, profile, NULL, 65536, &heard);
     assert_int_equal(heard.air_count, 1);
     assert_int_equal(heard.air[0].midi, 69);
@@ -420,7 +420,7 @@ test_any_chunk_size_gives_identical_air(void** const state)
   const Sound sound = note_with_air(44100.0);
   static Heard whole;
   static Heard other;
-  SrProfile* const profile = survey(&sound, NULL, 65536);
+  SrProfile* const profile = calibration(&sound, NULL, 65536);
   listen(&sound, profile, NULL, 65536, &whole);
   assert_int_equal(whole.air_count, 1);
   static const size_t chunks[] = {1, 64, 1000};
@@ -444,12 +444,12 @@ test_any_chunk_size_gives_identical_events(void** const state)
   const Sound sound = little_phrase(44100.0);
   static Heard whole;
   static Heard other;
-  SrProfile* const profile = survey(&sound, NULL, 65536);
+  SrProfile* const profile = calibration(&sound, NULL, 65536);
   listen(&sound, profile, NULL, 65536, &whole);
   expect_little_phrase(&whole);
   static const size_t chunks[] = {1, 64, 1000};
   for (size_t i = 0; i < 3; ++i) {
-    SrProfile* const again = survey(&sound, NULL, chunks[i]);
+    SrProfile* const again = calibration(&sound, NULL, chunks[i]);
     listen(&sound, again, NULL, chunks[i], &other);
     assert_int_equal(other.count, whole.count);
     for (size_t j = 0; j < whole.count; ++j) {
@@ -470,7 +470,7 @@ test_any_rate_hears_the_same_notes(void** const state)
   for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
     static Heard heard;
     const Sound sound = little_phrase(rates[i]);
-    SrProfile* const profile = survey(&sound, NULL, 4096);
+    SrProfile* const profile = calibration(&sound, NULL, 4096);
     listen(&sound, profile, NULL, 4096, &heard);
     expect_little_phrase(&heard);
     sr_profile_del(profile);
@@ -485,13 +485,13 @@ test_rates_outside_the_range_are_refused(void** const state)
   static const double rates[] = {0.0, 8000.0, 15999.0, 192001.0, -44100.0, NAN, INFINITY};
   for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
     SrHear* hear = NULL;
-    SrSurvey* surveying = NULL;
+    SrCalibration* surveying = NULL;
     SrPitchTrack* track = NULL;
     SrError error = {0};
     assert_int_equal(sr_hear_new(rates[i], NULL, NULL, &hear, &error), SR_BAD_ARGUMENT);
     assert_null(hear);
     assert_true(strlen(error.message) > 0);
-    assert_int_equal(sr_survey_new(rates[i], NULL, &surveying, &error), SR_BAD_ARGUMENT);
+    assert_int_equal(sr_calibration_new(rates[i], NULL, &surveying, &error), SR_BAD_ARGUMENT);
     assert_null(surveying);
     assert_int_equal(sr_pitch_track_new(rates[i], &track, &error), SR_BAD_ARGUMENT);
     assert_null(track);
@@ -517,12 +517,12 @@ test_silence_and_noise_are_no_notes(void** const state)
   (void)state;
   static Heard heard;
   const Sound quiet = silence(44100.0, 3.0);
-  SrProfile* profile = survey(&quiet, NULL, 4096);
+  SrProfile* profile = calibration(&quiet, NULL, 4096);
   listen(&quiet, profile, NULL, 4096, &heard);
   assert_int_equal(heard.count, 0);
   sr_profile_del(profile);
   add_noise(&quiet, 0.05);
-  profile = survey(&quiet, NULL, 4096);
+  profile = calibration(&quiet, NULL, 4096);
   listen(&quiet, profile, NULL, 4096, &heard);
   assert_int_equal(heard.count, 0);
   sr_profile_del(profile);
@@ -542,7 +542,7 @@ unheard_over(const Heard* const heard, const double at_s)
 }
 
 static void
-test_what_the_microphone_did_not_deliver_is_told(void** const state)
+test_what_the_microphone_did_not_deliver_is_reported(void** const state)
 {
   (void)state;
   static Heard heard;
@@ -567,7 +567,7 @@ test_what_the_microphone_did_not_deliver_is_told(void** const state)
   free(sound.samples);
 }
 
-/// Gaps by the hundred: each is told, however the samples come.
+/// Gaps by the hundred: each is reported, however the samples come.
 static void
 test_any_chunk_size_gives_every_gap(void** const state)
 {
@@ -609,7 +609,7 @@ test_any_chunk_size_gives_every_gap(void** const state)
 }
 
 /**
-   Equal temperament at other references: a survey without a phrase finds one within
+   Equal temperament at other references: a calibration without a phrase finds one within
    half a semitone of 440 Hz, and with a phrase beyond that.
 */
 static void
@@ -627,7 +627,7 @@ test_the_reference_is_found(void** const state)
       expected.expected[scale[i]] = 1;
     }
     add_noise(&sound, 0.0005);
-    SrProfile* const profile = survey(&sound, &expected, 4096);
+    SrProfile* const profile = calibration(&sound, &expected, 4096);
     const double cents = 1200.0 * log2(sr_profile_reference_hz(profile) / references[r]);
     print_message("reference %.0f Hz: found %.2f Hz, %+.2f cents\n", references[r],
                   sr_profile_reference_hz(profile), cents);
@@ -653,7 +653,7 @@ test_frequencies_are_measured(void** const state)
     const double wanted = equal_tempered(midi) * exp2(7.0 / 1200.0);
     add_tone(&sound, wanted, 0.2, 0.9, 0.15);
     add_noise(&sound, 0.0005);
-    SrProfile* const profile = survey(&sound, NULL, 4096);
+    SrProfile* const profile = calibration(&sound, NULL, 4096);
     listen(&sound, profile, NULL, 4096, &heard);
     sr_profile_del(profile);
     const SrEvent* const event = sound_at(&heard, midi, 0.2);
@@ -700,7 +700,7 @@ main(void)
       cmocka_unit_test(test_rates_outside_the_range_are_refused),
       cmocka_unit_test(test_live_without_a_profile_hears_the_phrase),
       cmocka_unit_test(test_silence_and_noise_are_no_notes),
-      cmocka_unit_test(test_what_the_microphone_did_not_deliver_is_told),
+      cmocka_unit_test(test_what_the_microphone_did_not_deliver_is_reported),
       cmocka_unit_test(test_the_reference_is_found),
       cmocka_unit_test(test_frequencies_are_measured),
   };

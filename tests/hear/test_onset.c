@@ -142,7 +142,7 @@ test_a_slow_attack_is_not_far_off(void** const state)
   }
 }
 
-/// It is told where it is between two frames, too.
+/// It is reported where it is between two frames, too.
 static void
 test_a_shift_within_a_frame_is_followed(void** const state)
 {

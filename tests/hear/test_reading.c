@@ -66,11 +66,11 @@ nats_of(const Playing playing, const bool known)
       add_tone(at, hz / 2.0, playing.even_db);
     }
   }
-  SrSurvey* survey = NULL;
-  assert_int_equal(sr_survey_new(RATE_HZ, &expected, &survey, NULL), SR_OK);
-  sr_survey_push(survey, samples, count);
-  const double nats = sr_survey_doubled_nats(survey);
-  sr_survey_del(survey);
+  SrCalibration* calibration = NULL;
+  assert_int_equal(sr_calibration_new(RATE_HZ, &expected, &calibration, NULL), SR_OK);
+  sr_calibration_push(calibration, samples, count);
+  const double nats = sr_calibration_doubled_nats(calibration);
+  sr_calibration_del(calibration);
   free(samples);
   return nats;
 }

@@ -181,11 +181,11 @@ add_extra(SrRound* const round, const size_t note, const int midi)
 {
   const double from_s = round->notes[note - 1].onset_s;
   const double to_s = round->notes[note].onset_s;
-  free(round->extra);
-  round->extra = (SrExtraNote*)calloc(1, sizeof(SrExtraNote));
-  assert_non_null(round->extra);
-  round->extra[0] = (SrExtraNote){from_s + 0.5 * (to_s - from_s), to_s, midi};
-  round->extra_count = 1;
+  free(round->insertions);
+  round->insertions = (SrInsertion*)calloc(1, sizeof(SrInsertion));
+  assert_non_null(round->insertions);
+  round->insertions[0] = (SrInsertion){from_s + 0.5 * (to_s - from_s), to_s, midi};
+  round->insertion_count = 1;
 }
 
 static void
@@ -205,7 +205,7 @@ static void
 self_corrected(SrRound* const round)
 {
   add_extra(round, 14, 85);
-  round->notes[14].due_s = round->extra[0].onset_s;
+  round->notes[14].due_s = round->insertions[0].onset_s;
 }
 
 static void

@@ -220,17 +220,17 @@ joins_what_the_air_hid(void** const state)
   first->end_s = due_s + 0.08;
   played_add(&played, first->midi, due_s + 0.15, end_s, (double)NAN);
   SrAssessment* assessment = judge();
-  assert_int_equal(assessment->rounds[0].extra_count, 1);
+  assert_int_equal(assessment->rounds[0].insertion_count, 1);
   sr_assessment_del(assessment);
   add_air(due_s + 0.06, due_s + 0.14, 5.0);
   assessment = judge();
-  assert_int_equal(assessment->rounds[0].extra_count, 0);
+  assert_int_equal(assessment->rounds[0].insertion_count, 0);
   assert_true(fabs(assessment->rounds[0].notes[note].end_s - end_s) < 1e-9);
   sr_assessment_del(assessment);
 }
 
-/// What a recorder wrote there itself is nobody's air: none is told, none scored, and it is said
-/// why.
+/// What a recorder wrote there itself is nobody's air: none is reported, none scored, and it is
+/// said why.
 static void
 tells_none_that_was_not_recorded(void** const state)
 {
@@ -242,14 +242,14 @@ tells_none_that_was_not_recorded(void** const state)
     SrAssessment* const assessment = judge();
     const SrRound* const round = &assessment->rounds[0];
     assert_true(assessment->air_carriage == carriages[i]);
-    assert_non_null(strstr(sr_judge_air_untold(carriages[i]), "air is not judged"));
+    assert_non_null(strstr(sr_judge_air_unreported(carriages[i]), "air is not judged"));
     assert_int_equal(round->air_count, 0);
     assert_true(isnan(round->scores.air));
     assert_true(round->scores.evenness > 90.0);
     assert_false(round->notes[FIRST_AIR].air_asked);
     sr_assessment_del(assessment);
   }
-  assert_null(sr_judge_air_untold(SR_AIR_CARRIED));
+  assert_null(sr_judge_air_unreported(SR_AIR_CARRIED));
 }
 
 int

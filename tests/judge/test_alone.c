@@ -92,7 +92,7 @@ met_again(void** const state)
   sr_phrase_del(phrase);
 }
 
-/// Where it is not known when the click was heard, only the change is told.
+/// Where it is not known when the click was heard, only the change is reported.
 static void
 click_not_heard(void** const state)
 {

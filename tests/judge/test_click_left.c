@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A click that the player does not stay with: told as that, and not as late or early notes; who
-// stays with it, or meets it again, is told of no such thing. Exact by construction.
+// A click that the player does not stay with: reported as that, and not as late or early notes; who
+// stays with it, or meets it again, is reported of no such thing. Exact by construction.
 
 #include "played.h"
 #include "random.h"
@@ -91,7 +91,7 @@ back_to_the_click(const double pulses, const double size)
   return pulses - size * fmod(pulses, 4.0);
 }
 
-/// The same every eight pulses, with a wait that is long enough to be told.
+/// The same every eight pulses, with a wait that is long enough to be reported.
 static double
 back_to_eight(const double pulses, const double size)
 {
@@ -112,7 +112,7 @@ slow_bar(const double pulses, const double size)
   return pulses + size * fmin(1.0, fmax(0.0, (pulses - 14.0) / 2.0));
 }
 
-/// What was left of the click is told first, and nothing is told that stands on it.
+/// What was left of the click is reported first, and nothing is reported that stands on it.
 static void
 check_left(const SrPhrase* const phrase, const double faster, const double reach)
 {

@@ -2,12 +2,12 @@
 
 /**
    @file test_faults.c
-   Rounds with several faults at once, as a perfect ear would hear them: what is told wrong here is
-   the judge's own doing.
+   Rounds with several faults at once, as a perfect ear would hear them: what is reported wrong here
+   is the judge's own doing.
 
    usage: test_faults PHRASE.abc...
 
-   With STEADYREED_TAKES set, every note told wrong has its line.
+   With STEADYREED_TAKES set, every note reported wrong has its line.
 */
 
 #include "played.h"
@@ -52,7 +52,7 @@ typedef struct {
   SrEvent* last; ///< The last note that sounded
 } Round;
 
-/// What was told, by what was true.
+/// What was reported, by what was true.
 typedef struct {
   size_t rounds;
   size_t refused;
@@ -223,7 +223,7 @@ play_round(const SrPhrase* const phrase, const char* const path, const unsigned 
   sr_assessment_del(assessment);
 }
 
-/// Print a row and check that at least `least` per cent of it was told right.
+/// Print a row and check that at least `least` per cent of it was reported right.
 static bool
 check_row(const char* const* const names, const size_t columns, const size_t* const row,
           const size_t right, const double least)

@@ -142,7 +142,7 @@ clean_round(void** const state)
   const SrRound* const round = &assessment->rounds[0];
   check_only_fault(round, SIZE_MAX);
   assert_int_equal(count_cuts(round, SR_CUT_CLEAN), CUTS);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_int_equal(round->slip_count, 0);
   assert_true(fabs(round->start_s - 1.0) < 1e-6);
   assert_true(fabs(round->end_s - end_s) < 1e-6);
@@ -257,7 +257,7 @@ absent_cut(void** const state)
 /// A wrong note that is put right at once, and the rest later by what it took: one note too many,
 /// and all that is written was played.
 static void
-mended_at_once(void** const state)
+corrected_at_once(void** const state)
 {
   (void)state;
   static const double taken_s[] = {QUAVER_S, 0.6 * QUAVER_S};
@@ -285,16 +285,16 @@ mended_at_once(void** const state)
         // What is short and above may be a long cut that nobody wrote
         const bool stray =
             round->notes[note].has_cut && round->notes[note].cut.verdict == SR_CUT_STRAY;
-        assert_int_equal(round->extra_count + (stray ? 1 : 0), 1);
-        // A whole note later, the beat has waited: both are told as one thing
+        assert_int_equal(round->insertion_count + (stray ? 1 : 0), 1);
+        // A whole note later, the beat has waited: both are reported as one thing
         if (t == 0 && !stray) {
           assert_int_equal(round->slip_count, 1);
           assert_int_equal(round->slips[0].note_index, note);
           // The pitch of the note before is that note once more
-          const bool again = round->extra[0].midi == sr_phrase_note(phrase, note - 1)->midi;
+          const bool again = round->insertions[0].midi == sr_phrase_note(phrase, note - 1)->midi;
           size_t which = 0;
-          assert_int_equal(sr_round_extra_kind(round, 0, &which),
-                           again ? SR_EXTRA_AGAIN : SR_EXTRA_MENDED);
+          assert_int_equal(sr_round_insertion_kind(round, 0, &which),
+                           again ? SR_INSERTION_AGAIN : SR_INSERTION_CORRECTED);
           assert_int_equal(which, again ? note - 1 : note);
           assert_true(sr_round_is_same_slip(round, &round->slips[0], 0));
         }
@@ -337,7 +337,7 @@ short_wait(void** const state)
   }
 }
 
-/// A cut where none is written is told and costs nothing.
+/// A cut where none is written is reported and costs nothing.
 static void
 stray_cut(void** const state)
 {
@@ -351,7 +351,7 @@ stray_cut(void** const state)
   assert_int_equal(round->notes[PLAIN_REPEAT].status, SR_NOTE_PLAYED);
   assert_true(round->notes[PLAIN_REPEAT].has_cut);
   assert_int_equal(round->notes[PLAIN_REPEAT].cut.verdict, SR_CUT_STRAY);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_true(fabs(round->scores.cuts - 100.0) < 1e-9);
   sr_assessment_del(assessment);
 }
@@ -395,8 +395,8 @@ silent_repeat(void** const state)
   }
 }
 
-/// Who misses the first of two and plays the second with its cut has that cut told, and is not late
-/// by its length: whatever of the notes before sounded on, whichever pair it was.
+/// Who misses the first of two and plays the second with its cut has that cut reported, and is not
+/// late by its length: whatever of the notes before sounded on, whichever pair it was.
 static void
 cut_behind_a_missed_note(void** const state)
 {
@@ -421,7 +421,7 @@ cut_behind_a_missed_note(void** const state)
       assert_true(note->has_cut);
       assert_int_equal(note->cut.verdict, SR_CUT_CLEAN);
       assert_true(fabs(note->onset_s - played.events[event].onset_s) < 1e-6);
-      assert_int_equal(round->extra_count, 0);
+      assert_int_equal(round->insertion_count, 0);
       sr_assessment_del(assessment);
     }
   }
@@ -441,7 +441,7 @@ wrong_note(void** const state)
   check_only_fault(round, LONE_NOTE);
   assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
   assert_int_equal(round->notes[LONE_NOTE].heard_midi, heard);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   sr_assessment_del(assessment);
 }
 
@@ -461,8 +461,8 @@ unheard_note(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// Below the tune's lowest note, where the octave above is written: heard as that, and told as what
-/// it is.
+/// Below the tune's lowest note, where the octave above is written: heard as that, and reported as
+/// what it is.
 static void
 wrong_note_below(void** const state)
 {
@@ -494,11 +494,11 @@ extra_note(void** const state)
   SrAssessment* const assessment = judge_well(1);
   const SrRound* const round = &assessment->rounds[0];
   check_only_fault(round, SIZE_MAX);
-  assert_int_equal(round->extra_count, 1);
-  assert_int_equal(round->extra[0].midi, 85);
-  assert_true(fabs(round->extra[0].onset_s - onset_s) < 1e-9);
+  assert_int_equal(round->insertion_count, 1);
+  assert_int_equal(round->insertions[0].midi, 85);
+  assert_true(fabs(round->insertions[0].onset_s - onset_s) < 1e-9);
   size_t near = 0;
-  assert_int_equal(sr_round_extra_kind(round, 0, &near), SR_EXTRA_OTHER);
+  assert_int_equal(sr_round_insertion_kind(round, 0, &near), SR_INSERTION_OTHER);
   assert_int_equal(near, LONE_NOTE + 1);
   sr_assessment_del(assessment);
 }
@@ -518,7 +518,7 @@ octaves_under(void** const state)
   }
   SrAssessment* const assessment = judge_well(1);
   check_only_fault(&assessment->rounds[0], SIZE_MAX);
-  assert_int_equal(assessment->rounds[0].extra_count, 0);
+  assert_int_equal(assessment->rounds[0].insertion_count, 0);
   sr_assessment_del(assessment);
 }
 
@@ -547,7 +547,7 @@ chords(void** const state)
   assert_int_equal(status, SR_OK);
   const SrRound* const round = &assessment->rounds[0];
   assert_int_equal(count_status(round, SR_NOTE_PLAYED), round->note_count);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_true(round->scores.evenness > 99.9);
   sr_assessment_del(assessment);
   sr_phrase_del(written);
@@ -569,7 +569,7 @@ left_hand(void** const state)
   const SrRound* const round = &assessment->rounds[0];
   assert_int_equal(count_status(round, SR_NOTE_PLAYED), NOTES - 1);
   assert_int_equal(round->notes[LONE_NOTE].status, SR_NOTE_WRONG);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_int_equal(count_cuts(round, SR_CUT_CLEAN), CUTS);
   assert_true(round->scores.evenness > 99.0);
   sr_assessment_del(assessment);
@@ -588,12 +588,12 @@ octave_head(void** const state)
   SrAssessment* const assessment = judge_well(1);
   const SrRound* const round = &assessment->rounds[0];
   check_only_fault(round, SIZE_MAX);
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_true(fabs(round->notes[LONE_NOTE].onset_s - onset_s) < 1e-9);
   sr_assessment_del(assessment);
 }
 
-/// One note late by 40 ms is told, in its place, and costs evenness.
+/// One note late by 40 ms is reported, in its place, and costs evenness.
 static void
 late_note(void** const state)
 {
@@ -610,7 +610,7 @@ late_note(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// A constant lilt is style: it is told exactly and costs nothing.
+/// A constant lilt is style: it is reported exactly and costs nothing.
 static void
 constant_lilt(void** const state)
 {
@@ -705,7 +705,7 @@ count_slips(const SrRound* const round, const SrSlipKind kind)
   return count;
 }
 
-/// However many false starts there are, each is told.
+/// However many false starts there are, each is reported.
 static void
 many_false_starts(void** const state)
 {
@@ -777,7 +777,7 @@ hesitation(void** const state)
   sr_assessment_del(assessment);
 }
 
-/// However many waits there are, each is told, and nothing behind it is late.
+/// However many waits there are, each is reported, and nothing behind it is late.
 static void
 many_hesitations(void** const state)
 {
@@ -811,7 +811,7 @@ many_hesitations(void** const state)
   sr_phrase_del(scales);
 }
 
-/// What was never reached is missed, and where it stopped is told.
+/// What was never reached is missed, and where it stopped is reported.
 static void
 stopped(void** const state)
 {
@@ -993,7 +993,7 @@ main(void)
       JUDGE_TEST(target_tempo),      JUDGE_TEST(fault_in_the_pickup),
       JUDGE_TEST(octave_head),       JUDGE_TEST(chords),
       JUDGE_TEST(left_hand),         JUDGE_TEST(cut_behind_a_missed_note),
-      JUDGE_TEST(silent_repeat),     JUDGE_TEST(mended_at_once),
+      JUDGE_TEST(silent_repeat),     JUDGE_TEST(corrected_at_once),
       JUDGE_TEST(short_wait),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -69,7 +69,7 @@ slips_of(const SrRound* const round, const SrSlipKind kind, const SrSlip** const
 /// Whether all that was played came out as it was, and the rest as left out. Which of equal notes
 /// it was cannot be known.
 static bool
-is_told(const SrRound* const round, const size_t left_out)
+is_reported(const SrRound* const round, const size_t left_out)
 {
   size_t right = 0;
   size_t out = 0;
@@ -83,7 +83,7 @@ is_told(const SrRound* const round, const size_t left_out)
   const SrSlip* slip = NULL;
   return out == left_out && right == round->note_count - left_out && clean &&
          slips_of(round, SR_SLIP_LEFT_OUT, &slip) == 1 && slip->left_out == left_out &&
-         round->slip_count == 1 && round->extra_count == 0 && round->pulse.spread_ms < 1.0;
+         round->slip_count == 1 && round->insertion_count == 0 && round->pulse.spread_ms < 1.0;
 }
 
 /// Any number of notes, anywhere. Of repeated notes it may be another one that is called left out,
@@ -97,18 +97,18 @@ any_stretch(void** const state)
   const size_t notes = sr_phrase_note_count(phrase);
   for (size_t c = 0; c < sizeof(counts) / sizeof(counts[0]); ++c) {
     size_t all = 0;
-    size_t told = 0;
+    size_t reported = 0;
     for (size_t first = 5; first + counts[c] + 4 < notes; first += 5) {
       play_without(phrase, first, counts[c]);
       SrAssessment* const assessment = played_judge(&played, phrase, &status);
       assert_int_equal(status, SR_OK);
       assert_int_equal(assessment->round_count, 1);
       ++all;
-      told += is_told(&assessment->rounds[0], counts[c]);
+      reported += is_reported(&assessment->rounds[0], counts[c]);
       sr_assessment_del(assessment);
     }
-    printf("%2zu notes left out at %zu places: told so at %zu\n", counts[c], all, told);
-    assert_true((double)told >= (counts[c] < 6 ? 0.8 : 0.9) * (double)all);
+    printf("%2zu notes left out at %zu places: told so at %zu\n", counts[c], all, reported);
+    assert_true((double)reported >= (counts[c] < 6 ? 0.8 : 0.9) * (double)all);
   }
   sr_phrase_del(phrase);
 }
@@ -132,7 +132,7 @@ forgotten_repeat(void** const state)
   SrAssessment* const assessment = played_judge(&played, phrase, &status);
   assert_int_equal(status, SR_OK);
   const SrRound* const round = &assessment->rounds[0];
-  assert_true(is_told(round, second - half));
+  assert_true(is_reported(round, second - half));
   for (size_t i = half; i < second; ++i) {
     assert_true(round->notes[i].left_out);
     assert_true(isnan(round->notes[i].due_s));
@@ -242,7 +242,7 @@ back_to_a_cut(void** const state)
       }
     }
     assert_int_equal(round->slip_count, r);
-    assert_int_equal(round->extra_count, 0);
+    assert_int_equal(round->insertion_count, 0);
   }
   assert_int_equal(assessment->rounds[1].slips[0].kind, SR_SLIP_RESTART);
   // A round begins with its first cut
@@ -469,7 +469,7 @@ later_beginning(void** const state)
   SrPhrase* const phrase = played_phrase(tune);
   const size_t notes = sr_phrase_note_count(phrase);
   size_t all = 0;
-  size_t told = 0;
+  size_t reported = 0;
   for (size_t first = 3; first + notes / 2 < notes; ++first) {
     if (sr_fraction_value(sr_phrase_note(phrase, first)->in_bar) > 1e-9) {
       continue;
@@ -479,15 +479,15 @@ later_beginning(void** const state)
     assert_int_equal(status, SR_OK);
     assert_int_equal(assessment->round_count, 1);
     const SrRound* const round = &assessment->rounds[0];
-    const bool right = is_told(round, first) && sr_round_beginning(round) == first &&
+    const bool right = is_reported(round, first) && sr_round_beginning(round) == first &&
                        round->asked.notes == notes - first && round->scores.cuts > 99.0 &&
                        round->scores.evenness > 99.0;
     ++all;
-    told += right;
+    reported += right;
     sr_assessment_del(assessment);
   }
-  printf("beginning with a later bar: %zu of %zu told so\n", told, all);
-  assert_true(10 * told >= 9 * all);
+  printf("beginning with a later bar: %zu of %zu told so\n", reported, all);
+  assert_true(10 * reported >= 9 * all);
   sr_phrase_del(phrase);
 }
 

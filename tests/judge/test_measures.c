@@ -73,16 +73,16 @@ steps_of_a_tune(void** const state)
       steps[i] = lengths[i % 14] * unit_s + (i % 2 ? 1e-3 : -1e-3) * off_ms;
     }
     steps[40] = 1.37; // A hesitation
-    const SrSteps told = sr_judge_steps(steps, STEPS);
-    assert_true(fabs(told.unit_s - 0.19) < 0.004);
-    assert_true(fabs(told.stray_ms - off_ms) < 3.0);
-    assert_in_range(told.others, 1, 2);
+    const SrIntervals reported = sr_judge_intervals(steps, STEPS);
+    assert_true(fabs(reported.unit_s - 0.19) < 0.004);
+    assert_true(fabs(reported.stray_ms - off_ms) < 3.0);
+    assert_in_range(reported.others, 1, 2);
   }
-  assert_true(isnan(sr_judge_steps(steps, 2).unit_s));
-  assert_true(isnan(sr_judge_steps(NULL, 0).unit_s));
+  assert_true(isnan(sr_judge_intervals(steps, 2).unit_s));
+  assert_true(isnan(sr_judge_intervals(NULL, 0).unit_s));
   const double even[] = {0.25, 0.25, 0.25};
-  assert_true(fabs(sr_judge_steps(even, 3).stray_ms) < 1e-9);
-  assert_true(fabs(sr_judge_steps(even, 3).unit_s - 0.25) < 1e-9);
+  assert_true(fabs(sr_judge_intervals(even, 3).stray_ms) < 1e-9);
+  assert_true(fabs(sr_judge_intervals(even, 3).unit_s - 0.25) < 1e-9);
 }
 
 /// Friberg and Sundberg (1995), "Time discrimination in a monotonic, isochronous sequence", JASA
@@ -145,7 +145,7 @@ least_squares_of_norris(void** const state)
   assert_true(fabs(solution[1] - 1.00211681802045) < 1e-11);
 }
 
-/// A column that cannot be told from another is left at 0, and the rest still fits.
+/// A column that cannot be reported from another is left at 0, and the rest still fits.
 static void
 least_squares_without_rank(void** const state)
 {

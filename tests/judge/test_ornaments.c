@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Ornaments as a perfect ear would hear them: cuts and strikes are judged, of rolls, crans and
-// groups nothing is blamed, and repeats in a row that ran together are told one by one. What the
-// ornaments are is common practice without a source.
+// groups nothing is blamed, and repeats in a row that ran together are reported one by one. What
+// the ornaments are is common practice without a source.
 
 #include "played.h"
 
@@ -125,7 +125,7 @@ assert_even(const SrRound* const round)
     assert_int_equal(round->notes[i].status, SR_NOTE_PLAYED);
     assert_int_equal(round->notes[i].heard_midi, round->notes[i].midi);
   }
-  assert_int_equal(round->extra_count, 0);
+  assert_int_equal(round->insertion_count, 0);
   assert_int_equal(round->slip_count, 0);
   assert_true(round->scores.evenness > 99.0);
 }
@@ -177,7 +177,7 @@ cuts_and_strikes(void** const state)
   sr_phrase_del(phrase);
 }
 
-/// A strike where a cut is written, or a cut for a strike: told as what it was, in time, and no
+/// A strike where a cut is written, or a cut for a strike: reported as what it was, in time, and no
 /// clean one.
 static void
 other_side(void** const state)
@@ -301,7 +301,8 @@ groups(void** const state)
   sr_phrase_del(phrase);
 }
 
-/// Repeats in a row of which any ran together, with a cut on top or none: each is told as it was.
+/// Repeats in a row of which any ran together, with a cut on top or none: each is reported as it
+/// was.
 static void
 repeats_in_a_row(void** const state)
 {
@@ -361,7 +362,7 @@ play_long(const SrPhraseNote* const note, const LongWay way, const double from_s
 }
 
 /// A long note that is written plain may be rolled, cranned, cut, or played as several: nothing is
-/// told of that, and its beat is its first sound.
+/// reported of that, and its beat is its first sound.
 static void
 plain_long_notes(void** const state)
 {

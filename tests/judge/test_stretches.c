@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // A beat that is even but for a bar, or two, or half a one, that a player takes slower or faster
-// before going on as before. The stretch must be told with its place and its size, cost no more
+// before going on as before. The stretch must be reported with its place and its size, cost no more
 // than a break of the time it took, and what lies behind it must be in time. Events are those of a
 // perfect ear.
 
@@ -124,7 +124,7 @@ is_heard(const SrPhrase* const phrase, const Part* const part)
 
 /// Whether a slip is a stretch, with its place and its size.
 static bool
-is_told(const SrRound* const round, const SrSlip* const slip, const Part* const part)
+is_reported(const SrRound* const round, const SrSlip* const slip, const Part* const part)
 {
   if (slip->kind != SR_SLIP_OTHER_TEMPO) {
     return false;
@@ -139,32 +139,32 @@ is_told(const SrRound* const round, const SrSlip* const slip, const Part* const 
          fabs(slip->longer_percent - percent) < fmax(6.0, 0.3 * fabs(percent));
 }
 
-/// Whether a round is told as it was played: each of the stretches and nothing else, and all notes
-/// in time but for the hand's own scatter.
+/// Whether a round is reported as it was played: each of the stretches and nothing else, and all
+/// notes in time but for the hand's own scatter.
 static bool
 is_right(const SrRound* const round, const Hand* const hand)
 {
-  size_t told = 0;
+  size_t reported = 0;
   for (size_t s = 0; s < round->slip_count; ++s) {
     for (size_t p = 0; p < hand->part_count; ++p) {
-      told += is_told(round, &round->slips[s], &hand->parts[p]);
+      reported += is_reported(round, &round->slips[s], &hand->parts[p]);
     }
   }
   double most = 0.0;
   for (size_t i = 0; i < round->note_count; ++i) {
     most = fmax(most, fabs(round->notes[i].offset_ms));
   }
-  return told == hand->part_count && round->slip_count == told &&
+  return reported == hand->part_count && round->slip_count == reported &&
          round->pulse.jump_note == round->note_count &&
          fabs(round->pulse.drift_percent - 100.0 * hand->grows) < 8.0 &&
          most < 20.0 + 3500.0 * hand->spread_s;
 }
 
-/// How rounds were told.
+/// How rounds were reported.
 typedef struct {
   size_t rounds;
   size_t right;
-  double least_even; ///< Of those told right without jitter
+  double least_even; ///< Of those reported right without jitter
   double most_even;
 } Table;
 
@@ -297,7 +297,7 @@ in_a_drift(void** const state)
   check("one bar in a drift of 8 %", &table, 80.0);
 }
 
-/// Without any, none is told.
+/// Without any, none is reported.
 static void
 none(void** const state)
 {
@@ -340,11 +340,11 @@ one_wait(void** const state)
       SrAssessment* const assessment = judge(phrase);
       const SrRound* const round = &assessment->rounds[0];
       ++rounds;
-      const bool told = round->slip_count == 1 && round->slips[0].kind == SR_SLIP_HESITATION &&
-                        round->slips[0].note_index == note &&
-                        fabs(round->slips[0].wait_s - waits_s[k % 4]) < 0.06;
-      right += told;
-      if (!told && getenv("STEADYREED_TAKES")) {
+      const bool reported = round->slip_count == 1 && round->slips[0].kind == SR_SLIP_HESITATION &&
+                            round->slips[0].note_index == note &&
+                            fabs(round->slips[0].wait_s - waits_s[k % 4]) < 0.06;
+      right += reported;
+      if (!reported && getenv("STEADYREED_TAKES")) {
         printf("%s, a wait of %.2f s before note %zu, %.3f s, jitter %.0f: %s\n",
                sr_phrase_title(phrase), waits_s[k % 4], note, from_s, 1e3 * hand.spread_s,
                round->advice[0]);

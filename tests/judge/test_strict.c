@@ -113,8 +113,8 @@ count_played(const SrRound* const round)
   return count;
 }
 
-/// Any change of tempo: the round is whole, its notes are right, the change is told with its size,
-/// it costs, and it is what the advice names first.
+/// Any change of tempo: the round is whole, its notes are right, the change is reported with its
+/// size, it costs, and it is what the advice names first.
 static void
 changed_tempo(void** const state)
 {
@@ -132,14 +132,14 @@ changed_tempo(void** const state)
       SrAssessment* const assessment = judge_hand(phrase, &hand);
       const SrRound* const round = &assessment->rounds[0];
       const double true_percent = 100.0 * (fmax(times, 1.0 / times) - 1.0);
-      const double told = round->pulse.change_percent;
+      const double reported = round->pulse.change_percent;
       printf("%s, %.1f times as fast %s: told %.0f %%, evenness %.0f, \"%s\"\n",
-             sr_phrase_title(phrase), times, hand.at_once ? "at once" : "little by little", told,
-             round->scores.evenness, round->advice[0]);
+             sr_phrase_title(phrase), times, hand.at_once ? "at once" : "little by little",
+             reported, round->scores.evenness, round->advice[0]);
       // At the join, one of the notes may be lost
       assert_true(count_played(round) + 1 >= round->note_count);
       // Of few notes, a change between two of them can be placed no better
-      assert_true(fabs(told - true_percent) < fmax(6.0, 0.2 * true_percent));
+      assert_true(fabs(reported - true_percent) < fmax(6.0, 0.2 * true_percent));
       assert_true(round->scores.evenness < (true_percent > 49.0 ? 25.0 : 55.0));
       assert_true(sr_round_steadiness(round) < 0.5);
       sr_assessment_del(assessment);
@@ -178,7 +178,7 @@ steady_hands(void** const state)
   }
 }
 
-/// Uneven is not another tempo: of rounds with a spread of 25 ms, hardly any is told to have
+/// Uneven is not another tempo: of rounds with a spread of 25 ms, hardly any is reported to have
 /// jumped.
 static void
 uneven_is_no_jump(void** const state)
@@ -202,7 +202,7 @@ uneven_is_no_jump(void** const state)
   assert_true(100 * jumps <= rounds);
 }
 
-/// A break of a second takes a fifth of the evenness, and is told.
+/// A break of a second takes a fifth of the evenness, and is reported.
 static void
 broken_beat(void** const state)
 {

@@ -21,7 +21,7 @@
 #define SPW 2.0
 #define PULSE_S 0.75
 #define QUAVER_S 0.25
-/// The round's first bar line, s, and how exactly its place is told, ms.
+/// The round's first bar line, s, and how exactly its place is reported, ms.
 #define ZERO_S 10.0
 #define EXACT_MS 0.5
 

@@ -3,7 +3,7 @@
 // The news are the same, to the last bit, however the samples are cut into chunks.
 
 #include "extent.h"
-#include "told.h"
+#include "reported.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -33,24 +33,24 @@ read_phrase(const char* const path, const int tune)
   return phrase;
 }
 
-/// Gives how many rounds were told.
+/// Gives how many rounds were reported.
 static size_t
 compare_chunks(const SrPhrase* const phrase, const Scene* const scene)
 {
   static const size_t chunks[] = {64, 1000, 65536};
-  const SrLiveSettings settings = told_settings(scene);
-  Told one = told_of(phrase, &settings, scene, 1);
+  const SrLiveSettings settings = reported_settings(scene);
+  Reported one = reported_of(phrase, &settings, scene, 1);
   for (size_t c = 0; c < sizeof(chunks) / sizeof(chunks[0]); ++c) {
-    Told other = told_of(phrase, &settings, scene, chunks[c]);
-    told_assert_same(&one, &other);
-    told_free(&other);
+    Reported other = reported_of(phrase, &settings, scene, chunks[c]);
+    reported_assert_same(&one, &other);
+    reported_free(&other);
   }
-  assert_true(told_count(&one, SR_NEWS_NOTE) > 0);
+  assert_true(reported_count(&one, SR_NEWS_NOTE) > 0);
   for (size_t i = 1; i < one.count; ++i) {
     assert_true(one.news[i].at_s >= one.news[i - 1].at_s);
   }
-  const size_t rounds = told_count(&one, SR_NEWS_ROUND);
-  told_free(&one);
+  const size_t rounds = reported_count(&one, SR_NEWS_ROUND);
+  reported_free(&one);
   return rounds;
 }
 

@@ -29,7 +29,7 @@
 
 static const char* abc_path;
 static const char* takes_path;
-static bool only_some; ///< Under sanitizers: a few takes, of which no share can be told
+static bool only_some; ///< Under sanitizers: a few takes, of which no share can be reported
 
 typedef struct {
   SrFreeNote* notes;
@@ -125,13 +125,13 @@ make(const SrPhrase* const phrase, const unsigned index, const ReedKind kind)
 /// What is counted over all takes.
 typedef struct {
   size_t sounded; ///< Notes of the truth that have a sound of their own
-  size_t told;
+  size_t reported;
   size_t matched;
   size_t cuts; ///< Cuts on them that sounded for no longer than a cut
   size_t cuts_found;
   size_t held; ///< Cuts on top
   size_t held_found;
-  size_t uncut; ///< Matched notes without a cut, and those of them that were told to have one
+  size_t uncut; ///< Matched notes without a cut, and those of them that were reported to have one
   size_t uncut_wrong;
 } Count;
 
@@ -168,7 +168,7 @@ count_take(Count* const count, const SrPhrase* const phrase, const Take* const t
 {
   bool* const used = (bool*)calloc(played->count + 1, sizeof(bool));
   assert_non_null(used);
-  count->told += played->count;
+  count->reported += played->count;
   for (size_t r = 0; r < take->round_count; ++r) {
     for (size_t i = 0; i < take->note_count; ++i) {
       const TruthNote* const truth = &take->rounds[r].notes[i];
@@ -246,9 +246,9 @@ hear_takes(const ReedKind kind, const unsigned takes, const Limits* const limits
     take_del(take);
     sr_phrase_del(phrase);
   }
-  const double f = 200.0 * (double)count.matched / (double)(count.sounded + count.told);
-  print_message("%zu notes sounded, %zu told, %zu matched: F %.2f %%\n", count.sounded, count.told,
-                count.matched, f);
+  const double f = 200.0 * (double)count.matched / (double)(count.sounded + count.reported);
+  print_message("%zu notes sounded, %zu told, %zu matched: F %.2f %%\n", count.sounded,
+                count.reported, count.matched, f);
   print_message("%zu cuts between notes, %.2f %% found with the right note; %zu on top, %.2f %% "
                 "found as held; of %zu notes without a cut %zu were told with one\n",
                 count.cuts, percent(count.cuts_found, count.cuts), count.held,
@@ -278,8 +278,8 @@ recorded_reeds(void** const state)
   hear_takes(REEDS_HARMONICA, RECORDED, &(Limits){99.0, 93.0, 70.0});
 }
 
-/// A take that was shipped, behind so many samples of silence: all its cuts are told wherever its
-/// frames lie, and nothing else is. Truth is what the JSON beside each take says.
+/// A take that was shipped, behind so many samples of silence: all its cuts are reported wherever
+/// its frames lie, and nothing else is. Truth is what the JSON beside each take says.
 static void
 wherever_it_begins(void** const state)
 {
@@ -319,8 +319,8 @@ wherever_it_begins(void** const state)
   }
 }
 
-/// In the first notes of a box never heard before, a cut is not told as a note while the note that
-/// it parts is still missed, nor is a flicker of the room.
+/// In the first notes of a box never heard before, a cut is not reported as a note while the note
+/// that it parts is still missed, nor is a flicker of the room.
 static void
 nothing_before_the_first_note(void** const state)
 {
@@ -433,7 +433,7 @@ nothing_played(void** const state)
   scene_free(&scene);
 }
 
-/// Notes held for long are told, and what is played over them meanwhile is told before.
+/// Notes held for long are reported, and what is played over them meanwhile is reported before.
 static void
 held_long(void** const state)
 {
@@ -501,7 +501,7 @@ learns(void** const state)
   sr_phrase_del(phrase);
 }
 
-/// Many notes without a gap, before the instrument is known: none is told twice.
+/// Many notes without a gap, before the instrument is known: none is reported twice.
 static void
 one_long_run(void** const state)
 {
@@ -592,11 +592,11 @@ known_before(void** const state)
   }
   for (size_t i = 0; i < 2; ++i) {
     print_message("%s: %zu of %zu notes, %zu told, %zu of %zu cuts\n", i ? "known" : "unknown",
-                  counts[i].matched, counts[i].sounded, counts[i].told, counts[i].cuts_found,
+                  counts[i].matched, counts[i].sounded, counts[i].reported, counts[i].cuts_found,
                   counts[i].cuts);
   }
   assert_true(counts[1].matched + 1 >= counts[0].matched);
-  assert_true(counts[1].told <= counts[0].told + 1);
+  assert_true(counts[1].reported <= counts[0].reported + 1);
   assert_true(counts[1].cuts_found >= counts[0].cuts_found);
   sr_phrase_del(phrase);
 }

@@ -46,12 +46,12 @@ typedef struct {
 static SrProfile*
 learn(const Scene* const scene, const SrExpected* const expected)
 {
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* profile = NULL;
-  assert_int_equal(sr_survey_new(scene->rate_hz, expected, &survey, NULL), SR_OK);
-  sr_survey_push(survey, scene->samples, scene->count);
-  assert_int_equal(sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL), SR_OK);
-  sr_survey_del(survey);
+  assert_int_equal(sr_calibration_new(scene->rate_hz, expected, &calibration, NULL), SR_OK);
+  sr_calibration_push(calibration, scene->samples, scene->count);
+  assert_int_equal(sr_calibration_finish(calibration, SR_READ_SINGLE, &profile, NULL), SR_OK);
+  sr_calibration_del(calibration);
   return profile;
 }
 

@@ -39,16 +39,17 @@ static SrProfile*
 learn(const SrPhrase* const from, const Take* const heard)
 {
   const SrExpected expected = sr_live_expected(from);
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* learnt = NULL;
-  assert_int_equal(sr_survey_new(heard->rate_hz, &expected, &survey, NULL), SR_OK);
-  sr_survey_push(survey, heard->samples, heard->count);
-  assert_int_equal(
-      sr_survey_finish(survey,
-                       sr_survey_doubled_nats(survey) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE,
-                       &learnt, NULL),
-      SR_OK);
-  sr_survey_del(survey);
+  assert_int_equal(sr_calibration_new(heard->rate_hz, &expected, &calibration, NULL), SR_OK);
+  sr_calibration_push(calibration, heard->samples, heard->count);
+  assert_int_equal(sr_calibration_finish(calibration,
+                                         sr_calibration_doubled_nats(calibration) > 0.0
+                                             ? SR_READ_DOUBLED
+                                             : SR_READ_SINGLE,
+                                         &learnt, NULL),
+                   SR_OK);
+  sr_calibration_del(calibration);
   return learnt;
 }
 
@@ -157,16 +158,16 @@ after_a_long_wait(void** const state)
   const SrExpected expected = sr_live_expected(phrase);
   double heard_s[2];
   for (size_t waits = 0; waits < 2; ++waits) {
-    SrSurvey* survey = NULL;
-    assert_int_equal(sr_survey_new(take->rate_hz, &expected, &survey, NULL), SR_OK);
+    SrCalibration* calibration = NULL;
+    assert_int_equal(sr_calibration_new(take->rate_hz, &expected, &calibration, NULL), SR_OK);
     Scene room = scene_make(10.0);
     for (size_t i = 0; i < (waits ? 6u : 1u); ++i) {
-      sr_survey_push(survey, room.samples, room.count);
+      sr_calibration_push(calibration, room.samples, room.count);
     }
-    sr_survey_push(survey, take->samples, take->count);
-    heard_s[waits] = sr_survey_heard_s(survey);
+    sr_calibration_push(calibration, take->samples, take->count);
+    heard_s[waits] = sr_calibration_heard_s(calibration);
     scene_free(&room);
-    sr_survey_del(survey);
+    sr_calibration_del(calibration);
   }
   printf("learnt from %.2f s of reeds, after a minute's wait from %.2f s\n", heard_s[0],
          heard_s[1]);

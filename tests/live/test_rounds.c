@@ -3,7 +3,7 @@
 // Whatever happens about rounds while a phrase is practised.
 
 #include "extent.h"
-#include "told.h"
+#include "reported.h"
 
 #include "played.h"
 #include "random.h"
@@ -57,38 +57,39 @@ end(void** const state)
   return 0;
 }
 
-static Told
+static Reported
 listen(const Scene* const scene)
 {
   SrLiveSettings settings = sr_live_settings_default();
   settings.rate_hz = scene->rate_hz;
-  return told_of(phrase, &settings, scene, CHUNK);
+  return reported_of(phrase, &settings, scene, CHUNK);
 }
 
-/// A scene of one take, told.
-static Told
+/// A scene of one take, reported.
+static Reported
 listen_to_plan(void)
 {
   Take* const take = take_make(phrase, &plan);
   assert_non_null(take);
   Scene scene = scene_of_take(take);
-  Told told = listen(&scene);
+  Reported reported = listen(&scene);
   scene_free(&scene);
   take_del(take);
-  return told;
+  return reported;
 }
 
-/// All notes of a round were told while it went on, once each, and last as they came out.
+/// All notes of a round were reported while it went on, once each, and last as they came out.
 static void
-assert_told(const Told* const told, const unsigned round_number, const SrRound* const round)
+assert_reported(const Reported* const reported, const unsigned round_number,
+                const SrRound* const round)
 {
   SrNoteStatus last[64];
   bool any[64] = {false};
-  for (size_t i = 0; i < told->count; ++i) {
-    const SrNews* const news = &told->news[i];
+  for (size_t i = 0; i < reported->count; ++i) {
+    const SrNews* const news = &reported->news[i];
     if (news->round == round_number &&
         (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED)) {
-      // Amended is what was told before
+      // Amended is what was reported before
       assert_int_equal(news->kind == SR_NEWS_AMENDED, any[news->note.index]);
       any[news->note.index] = true;
       last[news->note.index] = news->note.status;
@@ -108,15 +109,15 @@ static void
 one_round(void** const state)
 {
   (void)state;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  assert_int_equal(told_count(&told, SR_NEWS_AGAIN), 0);
-  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
-  const SrRound* const round = told_round(&told, 0);
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  assert_int_equal(reported_count(&reported, SR_NEWS_AGAIN), 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_NOTHING), 0);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), NOTES);
   assert_int_equal(round->slip_count, 0);
-  assert_told(&told, 1, round);
-  told_free(&told);
+  assert_reported(&reported, 1, round);
+  reported_free(&reported);
 }
 
 static void
@@ -124,14 +125,15 @@ false_start(void** const state)
 {
   (void)state;
   plan.false_start = true;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  assert_true(told_count(&told, SR_NEWS_AGAIN) + told_count(&told, SR_NEWS_NOTHING) > 0);
-  const SrRound* const round = told_round(&told, 0);
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
-  assert_false(told_slip(round, SR_SLIP_STOPPED));
-  assert_int_equal(round->extra_count, 0);
-  told_free(&told);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  assert_true(
+      reported_count(&reported, SR_NEWS_AGAIN) + reported_count(&reported, SR_NEWS_NOTHING) > 0);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), NOTES);
+  assert_false(reported_slip(round, SR_SLIP_STOPPED));
+  assert_int_equal(round->insertion_count, 0);
+  reported_free(&reported);
 }
 
 static void
@@ -141,13 +143,13 @@ speech_between(void** const state)
   plan.rounds = 2;
   plan.speech = true;
   plan.pause_s = 1.0;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
   for (size_t r = 0; r < 2; ++r) {
-    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED), NOTES);
+    assert_int_equal(reported_notes(reported_round(&reported, r), SR_NOTE_PLAYED), NOTES);
   }
-  assert_true(told_round(&told, 1)->start_s > told_round(&told, 0)->end_s + 4.0);
-  told_free(&told);
+  assert_true(reported_round(&reported, 1)->start_s > reported_round(&reported, 0)->end_s + 4.0);
+  reported_free(&reported);
 }
 
 /// A round nearly as long as what is kept of the stream: it begins to be heard again while its
@@ -169,17 +171,17 @@ long_round(void** const state)
   plan.bpm = 50.2; // 128 pulses take 153 s, and the last 16 notes 7 s of these
   Scene scene = scene_make(178.0);
   scene_play(&scene, phrase, &plan, 20.0);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  const SrRound* const round = told_round(&told, 0);
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  const SrRound* const round = reported_round(&reported, 0);
   assert_int_equal(round->note_count, 16 * NOTES);
-  assert_true(told_notes(round, SR_NOTE_PLAYED) >= 16 * NOTES - 2);
-  told_free(&told);
+  assert_true(reported_notes(round, SR_NOTE_PLAYED) >= 16 * NOTES - 2);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
 /// Talk between rounds, the instrument known by then: of all that is said, hardly a word may be
-/// told as the first note of a round.
+/// reported as the first note of a round.
 static void
 long_words_are_no_notes(void** const state)
 {
@@ -187,7 +189,7 @@ long_words_are_no_notes(void** const state)
   if (SLOW) {
     skip();
   }
-  size_t told_in_talk = 0;
+  size_t reported_in_talk = 0;
   size_t begun_in_talk = 0;
   double talk_s = 0.0;
   for (unsigned seed = 1; seed <= 12; ++seed) {
@@ -200,25 +202,25 @@ long_words_are_no_notes(void** const state)
       scene_free(&scene);
       skip();
     }
-    Told told = listen(&scene);
-    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-    for (size_t i = 0; i < told.count; ++i) {
-      const SrNews* const news = &told.news[i];
-      told_in_talk += news->kind == SR_NEWS_NOTE && news->note.onset_s > from_s;
+    Reported reported = listen(&scene);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+    for (size_t i = 0; i < reported.count; ++i) {
+      const SrNews* const news = &reported.news[i];
+      reported_in_talk += news->kind == SR_NEWS_NOTE && news->note.onset_s > from_s;
       begun_in_talk += news->kind == SR_NEWS_AGAIN && news->at_s > from_s;
     }
     talk_s += to_s - from_s;
-    told_free(&told);
+    reported_free(&reported);
     scene_free(&scene);
   }
-  print_message("%zu notes and %zu new beginnings told in %.0f s of talk\n", told_in_talk,
+  print_message("%zu notes and %zu new beginnings told in %.0f s of talk\n", reported_in_talk,
                 begun_in_talk, talk_s);
-  assert_true(told_in_talk <= MOST_TOLD_IN_TALK);
+  assert_true(reported_in_talk <= MOST_TOLD_IN_TALK);
   assert_true(begun_in_talk <= MOST_BEGUN_IN_TALK);
 }
 
-/// A word is told as the first note, and then that is played with no pause between: it is told
-/// again, and nothing else is told twice.
+/// A word is reported as the first note, and then that is played with no pause between: it is
+/// reported again, and nothing else is reported twice.
 static void
 long_begins_behind_a_word(void** const state)
 {
@@ -236,24 +238,24 @@ long_begins_behind_a_word(void** const state)
     take_del(take);
     scene_add_note(&scene, sr_phrase_note(phrase, 0)->midi, word_s, word_s + 0.15);
     scene_play(&scene, phrase, &plan, from_s);
-    Told told = listen(&scene);
-    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
-    assert_int_equal(told_notes(told_round(&told, 1), SR_NOTE_PLAYED), NOTES);
+    Reported reported = listen(&scene);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
+    assert_int_equal(reported_notes(reported_round(&reported, 1), SR_NOTE_PLAYED), NOTES);
     size_t times[NOTES] = {0};
     double onset_s = 0.0;
-    for (size_t i = 0; i < told.count; ++i) {
-      const SrNews* const news = &told.news[i];
+    for (size_t i = 0; i < reported.count; ++i) {
+      const SrNews* const news = &reported.news[i];
       if (news->round == 2 && news->kind == SR_NEWS_NOTE) {
         ++times[news->note.index];
         onset_s = news->note.index == 0 ? news->note.onset_s : onset_s;
       }
     }
     assert_int_equal(times[0], 2);
-    assert_true(fabs(onset_s - told_round(&told, 1)->notes[0].onset_s) < 0.03);
+    assert_true(fabs(onset_s - reported_round(&reported, 1)->notes[0].onset_s) < 0.03);
     for (size_t i = 1; i < NOTES; ++i) {
       assert_int_equal(times[i], 1);
     }
-    told_free(&told);
+    reported_free(&reported);
     scene_free(&scene);
   }
 }
@@ -266,14 +268,14 @@ stops_half_way(void** const state)
   // In the middle of practice, so that the silence ends it, and not the end of the samples
   Scene scene = scene_make(14.0);
   const double end_s = scene_play(&scene, phrase, &plan, 1.0);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  const SrRound* const round = told_round(&told, 0);
-  assert_true(told_slip(round, SR_SLIP_STOPPED));
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES / 2);
-  const double at_s = told_nth(&told, SR_NEWS_ROUND, 0)->at_s;
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_true(reported_slip(round, SR_SLIP_STOPPED));
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), NOTES / 2);
+  const double at_s = reported_nth(&reported, SR_NEWS_ROUND, 0)->at_s;
   assert_true(at_s > end_s + 2.4 && at_s < end_s + 3.2);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -291,7 +293,7 @@ play_broken(Scene* const scene, const Take* const take, const double break_s, co
 }
 
 /// Broken off and begun again before the silence that ends a round: three notes of the new one tell
-/// so, and are told with it.
+/// so, and are reported with it.
 static void
 stops_and_begins_again(void** const state)
 {
@@ -303,17 +305,17 @@ stops_and_begins_again(void** const state)
   const TruthNote* const notes = take->rounds[0].notes;
   Scene scene = scene_make(20.0);
   play_broken(&scene, take, notes[BROKE_AT].onset_s - 0.02, notes[0].onset_s - 0.01, 1.2);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
-  const SrRound* const broken = told_round(&told, 0);
-  assert_true(told_slip(broken, SR_SLIP_STOPPED));
-  assert_int_equal(told_notes(broken, SR_NOTE_PLAYED), BROKE_AT);
-  const SrRound* const whole = told_round(&told, 1);
-  assert_int_equal(told_notes(whole, SR_NOTE_PLAYED), NOTES);
-  assert_told(&told, 2, whole);
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
+  const SrRound* const broken = reported_round(&reported, 0);
+  assert_true(reported_slip(broken, SR_SLIP_STOPPED));
+  assert_int_equal(reported_notes(broken, SR_NOTE_PLAYED), BROKE_AT);
+  const SrRound* const whole = reported_round(&reported, 1);
+  assert_int_equal(reported_notes(whole, SR_NOTE_PLAYED), NOTES);
+  assert_reported(&reported, 2, whole);
   const double third_s = whole->notes[2].onset_s;
-  assert_true(told_nth(&told, SR_NEWS_ROUND, 0)->at_s < third_s + 0.1);
-  told_free(&told);
+  assert_true(reported_nth(&reported, SR_NEWS_ROUND, 0)->at_s < third_s + 0.1);
+  reported_free(&reported);
   take_del(take);
   scene_free(&scene);
 }
@@ -347,18 +349,18 @@ hesitates_before_a_likeness(void** const state)
     const double pause_s[] = {0.9, 1.2, 1.8};
     const double at_s = play_notes(&scene, phrase, 0, 12, 1.0, 0.22) + pause_s[p];
     play_notes(&scene, phrase, 12, notes, at_s, 0.22);
-    Told told = listen(&scene);
-    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-    assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
-    const SrRound* const round = told_round(&told, 0);
-    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes);
-    assert_true(told_slip(round, SR_SLIP_HESITATION));
-    told_free(&told);
+    Reported reported = listen(&scene);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+    assert_int_equal(reported_count(&reported, SR_NEWS_NOTHING), 0);
+    const SrRound* const round = reported_round(&reported, 0);
+    assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), notes);
+    assert_true(reported_slip(round, SR_SLIP_HESITATION));
+    reported_free(&reported);
     scene_free(&scene);
   }
 }
 
-/// Three times slower than written and more, as a tune is learnt: told as it goes.
+/// Three times slower than written and more, as a tune is learnt: reported as it goes.
 static void
 far_slower(void** const state)
 {
@@ -368,19 +370,19 @@ far_slower(void** const state)
   play_notes(&scene, phrase, 3, 9, 1.0, quaver_s);
   sr_phrase_del(phrase);
   phrase = played_phrase("X:1\nT:Slowly Home\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\ndd AB B G|]\n");
-  Told told = listen(&scene);
-  for (size_t i = 0; i < told.count; ++i) {
-    const SrNews* const news = &told.news[i];
+  Reported reported = listen(&scene);
+  for (size_t i = 0; i < reported.count; ++i) {
+    const SrNews* const news = &reported.news[i];
     if (news->kind == SR_NEWS_NOTE && news->note.index >= 2) {
       assert_true(news->at_s < news->note.onset_s + 0.1);
     }
   }
-  assert_true(told_count(&told, SR_NEWS_NOTE) >= 6);
-  told_free(&told);
+  assert_true(reported_count(&reported, SR_NEWS_NOTE) >= 6);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
-/// Two notes tried, and then the phrase: they are told again.
+/// Two notes tried, and then the phrase: they are reported again.
 static void
 two_notes_tried(void** const state)
 {
@@ -391,19 +393,19 @@ two_notes_tried(void** const state)
   Scene scene = scene_make(9.0);
   const double at_s = play_notes(&scene, phrase, 0, 2, 1.0, 0.22) + 0.3;
   play_notes(&scene, phrase, 0, sr_phrase_note_count(phrase), at_s, 0.22);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
   double onset_s[2] = {0.0, 0.0};
-  for (size_t i = 0; i < told.count; ++i) {
-    const SrNews* const news = &told.news[i];
+  for (size_t i = 0; i < reported.count; ++i) {
+    const SrNews* const news = &reported.news[i];
     if (news->kind == SR_NEWS_NOTE && news->note.index < 2) {
       onset_s[news->note.index] = news->note.onset_s;
     }
   }
   for (size_t i = 0; i < 2; ++i) {
-    assert_true(fabs(onset_s[i] - told_round(&told, 0)->notes[i].onset_s) < 0.03);
+    assert_true(fabs(onset_s[i] - reported_round(&reported, 0)->notes[i].onset_s) < 0.03);
   }
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -415,11 +417,11 @@ stops_at_once(void** const state)
   Scene scene = scene_make(8.0);
   scene_add_note(&scene, 69, 2.0, 2.3);
   scene_add_note(&scene, 74, 2.3, 2.6);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
-  assert_true(told_count(&told, SR_NEWS_NOTE) > 0);
-  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 1);
-  told_free(&told);
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 0);
+  assert_true(reported_count(&reported, SR_NEWS_NOTE) > 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_NOTHING), 1);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -440,14 +442,14 @@ third_note_does_not_speak(void** const state)
       scene_add_note(&scene, pitches[i], 1.0 + (double)i, 1.95 + (double)i);
     }
   }
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_NOTHING), 0);
-  assert_int_equal(told_count(&told, SR_NEWS_AGAIN), 0);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  const SrRound* const round = told_round(&told, 0);
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes - 1);
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_NOTHING), 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_AGAIN), 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), notes - 1);
   assert_int_equal(round->notes[silent].status, SR_NOTE_MISSED);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -463,24 +465,24 @@ goes_back(void** const state)
   assert_non_null(take);
   const TruthNote* const notes = take->rounds[0].notes;
   play_broken(&scene, take, notes[BROKE_AT].onset_s, notes[BACK_TO].onset_s - 0.005, 0.6);
-  Told told = listen(&scene);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  const SrRound* const round = told_round(&told, 0);
-  assert_true(told_slip(round, SR_SLIP_RESTART));
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
-  assert_false(told_slip(round, SR_SLIP_STOPPED));
-  // What was played again is told again
+  Reported reported = listen(&scene);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_true(reported_slip(round, SR_SLIP_RESTART));
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), NOTES);
+  assert_false(reported_slip(round, SR_SLIP_STOPPED));
+  // What was played again is reported again
   size_t times[NOTES] = {0};
-  for (size_t i = 0; i < told.count; ++i) {
-    if (told.news[i].kind == SR_NEWS_NOTE) {
-      ++times[told.news[i].note.index];
+  for (size_t i = 0; i < reported.count; ++i) {
+    if (reported.news[i].kind == SR_NEWS_NOTE) {
+      ++times[reported.news[i].note.index];
     }
   }
   for (size_t i = 0; i < NOTES; ++i) {
-    // The note to come may have been told already, as a wrong one
+    // The note to come may have been reported already, as a wrong one
     assert_true(times[i] == (i >= BACK_TO && i < BROKE_AT ? 2u : 1u) || i == BROKE_AT);
   }
-  told_free(&told);
+  reported_free(&reported);
   take_del(take);
   scene_free(&scene);
 }
@@ -492,21 +494,21 @@ without_a_pause(void** const state)
   plan.rounds = 3;
   // The last note is held for 92 % of its three quavers: on the beat again
   plan.pause_s = 0.08 * 60.0 / plan.bpm;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 3);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 3);
   for (size_t r = 0; r < 3; ++r) {
-    const SrNews* const news = told_nth(&told, SR_NEWS_ROUND, r);
+    const SrNews* const news = reported_nth(&reported, SR_NEWS_ROUND, r);
     assert_int_equal(news->round, r + 1);
     assert_int_equal(news->assessment->round_count, 1);
-    const SrRound* const round = told_round(&told, r);
-    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), NOTES);
+    const SrRound* const round = reported_round(&reported, r);
+    assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), NOTES);
     assert_int_equal(round->slip_count, 0);
-    assert_told(&told, (unsigned)r + 1, round);
+    assert_reported(&reported, (unsigned)r + 1, round);
     // Not only when it is sure by several notes that the next one has begun
     assert_true(news->at_s < round->end_s + 0.15);
-    assert_true(r == 0 || round->start_s > told_round(&told, r - 1)->start_s + 4.0);
+    assert_true(r == 0 || round->start_s > reported_round(&reported, r - 1)->start_s + 4.0);
   }
-  told_free(&told);
+  reported_free(&reported);
 }
 
 /// Loud air, under which the last note sags, does not end the round before that note is over.
@@ -525,24 +527,24 @@ air_on_the_last_note(void** const state)
     Take* const take = take_make(phrase, &plan);
     assert_non_null(take);
     Scene scene = scene_of_take(take);
-    Told told = listen(&scene);
-    const SrNews* const news = told_nth(&told, SR_NEWS_ROUND, 0);
-    const SrRound* const round = told_round(&told, 0);
+    Reported reported = listen(&scene);
+    const SrNews* const news = reported_nth(&reported, SR_NEWS_ROUND, 0);
+    const SrRound* const round = reported_round(&reported, 0);
     const double end_s = take->rounds[0].end_s;
     if (news->at_s < end_s || news->at_s > end_s + 0.15 || round->air_count != 1 ||
-        told_count(&told, SR_NEWS_ROUND) != 1) {
-      told_print(&told);
+        reported_count(&reported, SR_NEWS_ROUND) != 1) {
+      reported_print(&reported);
       fail_msg("seed %u: the round ends at %.2f s and is told at %.2f, with %zu of one air", seed,
                end_s, news->at_s, round->air_count);
     }
-    told_free(&told);
+    reported_free(&reported);
     scene_free(&scene);
     take_del(take);
   }
 }
 
-/// Air that ends with the last note, which sags and so seems over when it begins, is told with the
-/// round.
+/// Air that ends with the last note, which sags and so seems over when it begins, is reported with
+/// the round.
 static void
 air_that_ends_with_the_round(void** const state)
 {
@@ -564,16 +566,16 @@ air_that_ends_with_the_round(void** const state)
     plan.air_count = 1;
     plan.seed = takes[i].seed;
     plan.kind = plan.seed % 2 ? REEDS_HARMONICA : REEDS_MADE;
-    Told told = listen_to_plan();
-    const SrRound* const round = told_round(&told, 0);
+    Reported reported = listen_to_plan();
+    const SrRound* const round = reported_round(&reported, 0);
     if (round->air_count != 1 || round->air[0].note_index != NOTES - 1 || !round->air[0].audible) {
       fail_msg("seed %u: %zu of one air", takes[i].seed, round->air_count);
     }
-    told_free(&told);
+    reported_free(&reported);
   }
 }
 
-/// Air from the last note into the next round's first, which it hides, is told of each once.
+/// Air from the last note into the next round's first, which it hides, is reported of each once.
 static void
 air_across_two_rounds(void** const state)
 {
@@ -586,18 +588,18 @@ air_across_two_rounds(void** const state)
   plan.pause_s = 0.05;
   plan.air = &air;
   plan.air_count = 1;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
-  const SrRound* const one = told_round(&told, 0);
-  const SrRound* const two = told_round(&told, 1);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
+  const SrRound* const one = reported_round(&reported, 0);
+  const SrRound* const two = reported_round(&reported, 1);
   for (size_t i = 0; i < one->air_count; ++i) {
     assert_true(one->air[i].start_s < two->start_s);
   }
   assert_true(one->air_count + two->air_count > 0);
-  told_free(&told);
+  reported_free(&reported);
 }
 
-/// A microphone that hisses, flat to the top: a round is told as soon as in a quiet room.
+/// A microphone that hisses, flat to the top: a round is reported as soon as in a quiet room.
 static void
 beside_hiss(void** const state)
 {
@@ -609,11 +611,11 @@ beside_hiss(void** const state)
   for (size_t i = 0; i < scene.count; ++i) {
     scene.samples[i] += HISS * (float)random_normal(&random);
   }
-  Told told = listen(&scene);
-  const double late_s = told_nth(&told, SR_NEWS_ROUND, 0)->at_s - take->rounds[0].end_s;
+  Reported reported = listen(&scene);
+  const double late_s = reported_nth(&reported, SR_NEWS_ROUND, 0)->at_s - take->rounds[0].end_s;
   print_message("a round beside hiss is told after %.0f ms\n", 1e3 * late_s);
   assert_true(late_s > 0.0 && late_s < 0.15);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
   take_del(take);
 }
@@ -628,19 +630,19 @@ begins_with_a_cut(void** const state)
                          "{c}AFA {f}dAB|{d}BGB A2F|{B}GFE FAd|EFE D3|]\n");
   plan.rounds = 3;
   plan.pause_s = 0.08 * 60.0 / plan.bpm;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 3);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 3);
   for (size_t r = 0; r < 3; ++r) {
-    const SrRound* const round = told_round(&told, r);
-    assert_int_equal(told_notes(round, SR_NOTE_PLAYED), round->note_count);
+    const SrRound* const round = reported_round(&reported, r);
+    assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), round->note_count);
     assert_true(round->notes[0].has_cut);
     assert_int_equal(round->notes[0].cut.verdict, SR_CUT_CLEAN);
-    assert_told(&told, (unsigned)r + 1, round);
+    assert_reported(&reported, (unsigned)r + 1, round);
   }
-  told_free(&told);
+  reported_free(&reported);
 }
 
-/// A repeat that was forgotten: the notes behind it are told where they are, once and for all.
+/// A repeat that was forgotten: the notes behind it are reported where they are, once and for all.
 static void
 forgets_a_repeat(void** const state)
 {
@@ -653,16 +655,16 @@ forgets_a_repeat(void** const state)
   SrPhrase* const once = played_phrase(HEAD PART_A "|\n" PART_B);
   Scene scene = scene_make(28.0);
   scene_play(&scene, once, &plan, 0.5);
-  Told told = listen(&scene);
+  Reported reported = listen(&scene);
   const size_t notes = sr_phrase_note_count(once);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  assert_int_equal(told_count(&told, SR_NEWS_NOTE), notes);
-  const SrRound* const round = told_round(&told, 0);
-  assert_int_equal(told_notes(round, SR_NOTE_PLAYED), notes);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  assert_int_equal(reported_count(&reported, SR_NEWS_NOTE), notes);
+  const SrRound* const round = reported_round(&reported, 0);
+  assert_int_equal(reported_notes(round, SR_NOTE_PLAYED), notes);
   assert_int_equal(round->slip_count, 1);
   assert_int_equal(round->slips[0].kind, SR_SLIP_LEFT_OUT);
   assert_int_equal(round->slips[0].left_out, round->note_count - notes);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(once);
 }
@@ -676,14 +678,14 @@ with_rests(void** const state)
   plan.rounds = 2;
   plan.pause_s = 3.2;
   plan.bpm = 60.0;
-  Told told = listen_to_plan();
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  Reported reported = listen_to_plan();
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
   for (size_t r = 0; r < 2; ++r) {
-    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED),
+    assert_int_equal(reported_notes(reported_round(&reported, r), SR_NOTE_PLAYED),
                      sr_phrase_note_count(phrase));
-    assert_false(told_slip(told_round(&told, r), SR_SLIP_STOPPED));
+    assert_false(reported_slip(reported_round(&reported, r), SR_SLIP_STOPPED));
   }
-  told_free(&told);
+  reported_free(&reported);
 }
 
 static void
@@ -693,29 +695,29 @@ finished_in_the_middle(void** const state)
   Scene scene = scene_make(12.0);
   scene_play(&scene, phrase, &plan, 1.0);
   scene.count = (size_t)(5.0 * scene.rate_hz);
-  SrLiveSettings settings = told_settings(&scene);
+  SrLiveSettings settings = reported_settings(&scene);
   SrLive* live = NULL;
-  Told told = {0};
+  Reported reported = {0};
   assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
   assert_false(sr_live_in_round(live));
   assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
   assert_true(sr_live_in_round(live));
   assert_true(sr_live_round_start_s(live) > 1.4 && sr_live_round_start_s(live) < 2.1);
   assert_true(sr_live_last_note_s(live) > 4.8);
-  told_pull(&told, live);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
+  reported_pull(&reported, live);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 0);
   assert_int_equal(sr_live_finish(live, NULL), SR_OK);
   assert_false(sr_live_in_round(live));
-  told_pull(&told, live);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  assert_true(told_slip(told_round(&told, 0), SR_SLIP_STOPPED));
+  reported_pull(&reported, live);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  assert_true(reported_slip(reported_round(&reported, 0), SR_SLIP_STOPPED));
   // Once more tells nothing more
-  const size_t before = told.count;
+  const size_t before = reported.count;
   assert_int_equal(sr_live_finish(live, NULL), SR_OK);
-  told_pull(&told, live);
-  assert_int_equal(told.count, before);
+  reported_pull(&reported, live);
+  assert_int_equal(reported.count, before);
   sr_live_del(live);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -727,7 +729,7 @@ unpulled(void** const state)
   Scene scene = scene_make(20.0);
   const double end_s = scene_play(&scene, phrase, &plan, 0.5);
   scene_play(&scene, phrase, &plan, end_s + 1.0);
-  SrLiveSettings settings = told_settings(&scene);
+  SrLiveSettings settings = reported_settings(&scene);
   SrLive* live = NULL;
   assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
   assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);
@@ -755,28 +757,28 @@ lost_samples(void** const state)
       const TruthNote* const notes = take->rounds[r].notes;
       scene_lose(&scene, notes[first].onset_s - 0.03, notes[first + 2].onset_s - 0.02);
     }
-    Told told = listen(&scene);
+    Reported reported = listen(&scene);
     size_t unheard = 0;
-    for (size_t i = 0; i < told.count; ++i) {
-      const SrNews* const news = &told.news[i];
+    for (size_t i = 0; i < reported.count; ++i) {
+      const SrNews* const news = &reported.news[i];
       if (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED) {
         if (news->note.status == SR_NOTE_MISSED) {
-          told_print(&told);
+          reported_print(&reported);
           fail_msg("note %zu is told as missed, first %zu", news->note.index, first);
         }
         unheard += news->note.status == SR_NOTE_UNHEARD;
       }
     }
     assert_true(unheard > 0);
-    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
     for (size_t r = 0; r < 2; ++r) {
-      const SrRound* const round = told_round(&told, r);
-      assert_int_equal(told_notes(round, SR_NOTE_MISSED), 0);
-      assert_int_equal(told_notes(round, SR_NOTE_WRONG), 0);
-      assert_true(told_notes(round, SR_NOTE_UNHEARD) > 0);
-      assert_true(told_notes(round, SR_NOTE_PLAYED) >= NOTES - 3);
+      const SrRound* const round = reported_round(&reported, r);
+      assert_int_equal(reported_notes(round, SR_NOTE_MISSED), 0);
+      assert_int_equal(reported_notes(round, SR_NOTE_WRONG), 0);
+      assert_true(reported_notes(round, SR_NOTE_UNHEARD) > 0);
+      assert_true(reported_notes(round, SR_NOTE_PLAYED) >= NOTES - 3);
     }
-    told_free(&told);
+    reported_free(&reported);
     scene_free(&scene);
     take_del(take);
   }
@@ -785,12 +787,13 @@ lost_samples(void** const state)
 static void
 assert_no_round(const Scene* const scene)
 {
-  Told told = listen(scene);
-  if (told_count(&told, SR_NEWS_ROUND) > 0 || told_count(&told, SR_NEWS_SIGNAL) > 0) {
-    told_print(&told);
+  Reported reported = listen(scene);
+  if (reported_count(&reported, SR_NEWS_ROUND) > 0 ||
+      reported_count(&reported, SR_NEWS_SIGNAL) > 0) {
+    reported_print(&reported);
     fail_msg("a round or a signal of nothing");
   }
-  told_free(&told);
+  reported_free(&reported);
 }
 
 static void
@@ -821,14 +824,14 @@ the_room_begins(void** const state)
     Scene scene = scene_make(2.5);
     scene_add_noise(&scene, -60.0 + 10.0 * (double)(shift % 4));
     memset(scene.samples, 0, (44100 + 29 * shift) * sizeof(float));
-    Told told = listen(&scene);
-    assert_int_equal(told_count(&told, SR_NEWS_NOTE), 0);
-    told_free(&told);
+    Reported reported = listen(&scene);
+    assert_int_equal(reported_count(&reported, SR_NEWS_NOTE), 0);
+    reported_free(&reported);
     scene_free(&scene);
   }
 }
 
-/// A last note that ran into the one before has no sound of its own, and is told all the same.
+/// A last note that ran into the one before has no sound of its own, and is reported all the same.
 static void
 last_note_joined(void** const state)
 {
@@ -842,16 +845,16 @@ last_note_joined(void** const state)
     scene_add_note(&scene, midi[i], 1.0 + 0.6 * (double)i, 1.58 + 0.6 * (double)i);
   }
   scene_add_note(&scene, 69, 4.6, 5.8);
-  Told told = listen(&scene);
-  const SrRound* const round = told_round(&told, 0);
+  Reported reported = listen(&scene);
+  const SrRound* const round = reported_round(&reported, 0);
   assert_int_equal(round->notes[7].joined, SR_YES);
   size_t last = 0;
-  for (size_t i = 0; i < told.count; ++i) {
-    last += told.news[i].kind == SR_NEWS_NOTE && told.news[i].note.index == 7 &&
-            told.news[i].note.joined == SR_YES;
+  for (size_t i = 0; i < reported.count; ++i) {
+    last += reported.news[i].kind == SR_NEWS_NOTE && reported.news[i].note.index == 7 &&
+            reported.news[i].note.joined == SR_YES;
   }
   assert_int_equal(last, 1);
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
 }
 
@@ -866,7 +869,7 @@ talk_is_no_note(void** const state)
     scene_free(&scene);
     skip();
   }
-  SrLiveSettings settings = told_settings(&scene);
+  SrLiveSettings settings = reported_settings(&scene);
   SrLive* live = NULL;
   assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
   assert_int_equal(sr_live_push(live, scene.samples, scene.count, NULL), SR_OK);

@@ -2,7 +2,7 @@
 
 // The note that, held alone, is a signal.
 
-#include "told.h"
+#include "reported.h"
 
 #include "played.h"
 
@@ -17,7 +17,7 @@
 
 #define SIGNAL 48
 #define CHUNK 240u
-/// How exactly the time held is told, s.
+/// How exactly the time held is reported, s.
 #define HELD_TOLERANCE_S 0.08
 
 static const char jig[] = "X:1\nT:Before the Session\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n"
@@ -40,31 +40,32 @@ begin(void** const state)
   return 0;
 }
 
-static Told
+static Reported
 listen(const SrPhrase* const phrase, const Scene* const scene, const int midi)
 {
-  SrLiveSettings settings = told_settings(scene);
+  SrLiveSettings settings = reported_settings(scene);
   settings.signal_midi = midi;
-  return told_of(phrase, &settings, scene, CHUNK);
+  return reported_of(phrase, &settings, scene, CHUNK);
 }
 
 static void
-assert_signals(const Told* const told, const size_t given)
+assert_signals(const Reported* const reported, const size_t given)
 {
-  const size_t count = told_count(told, SR_NEWS_SIGNAL);
+  const size_t count = reported_count(reported, SR_NEWS_SIGNAL);
   if (count != given) {
-    told_print(told);
+    reported_print(reported);
     fail_msg("%zu signals were told, %zu given", count, given);
   }
 }
 
 static void
-assert_held(const Told* const told, const size_t index, const double from_s, const double to_s)
+assert_held(const Reported* const reported, const size_t index, const double from_s,
+            const double to_s)
 {
-  const SrNews* const news = told_nth(told, SR_NEWS_SIGNAL, index);
+  const SrNews* const news = reported_nth(reported, SR_NEWS_SIGNAL, index);
   if (fabs(news->held_s - (to_s - from_s)) > HELD_TOLERANCE_S || news->at_s < to_s ||
       news->at_s > to_s + 0.3) {
-    told_print(told);
+    reported_print(reported);
     fail_msg("held for %.3f s until %.3f s, told %.3f s at %.3f s", to_s - from_s, to_s,
              news->held_s, news->at_s);
   }
@@ -82,20 +83,20 @@ between_rounds(void** const state)
   scene_add_note(&scene, SIGNAL, first_s + 4.0, first_s + 5.2);
   scene_add_note(&scene, SIGNAL, first_s + 6.5, first_s + 13.0);
   scene_play(&scene, phrase, &plan, first_s + 15.0);
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 2);
-  assert_held(&told, 0, first_s, first_s + 2.6);
-  assert_held(&told, 1, first_s + 6.5, first_s + 13.0);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 2);
+  assert_held(&reported, 0, first_s, first_s + 2.6);
+  assert_held(&reported, 1, first_s + 6.5, first_s + 13.0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
   for (size_t r = 0; r < 2; ++r) {
-    assert_int_equal(told_notes(told_round(&told, r), SR_NOTE_PLAYED), NOTES);
-    assert_int_equal(told_round(&told, r)->extra_count, 0);
+    assert_int_equal(reported_notes(reported_round(&reported, r), SR_NOTE_PLAYED), NOTES);
+    assert_int_equal(reported_round(&reported, r)->insertion_count, 0);
   }
-  told_free(&told);
-  told = listen(phrase, &scene, -1);
-  assert_signals(&told, 0);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 2);
-  told_free(&told);
+  reported_free(&reported);
+  reported = listen(phrase, &scene, -1);
+  assert_signals(&reported, 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 2);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -107,11 +108,11 @@ before_anything_is_known(void** const state)
   SrPhrase* const phrase = played_phrase(jig);
   Scene scene = scene_make(8.0);
   scene_add_note(&scene, SIGNAL, 1.0, 4.0);
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 1);
-  assert_held(&told, 0, 1.0, 4.0);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 0);
-  told_free(&told);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 1);
+  assert_held(&reported, 0, 1.0, 4.0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 0);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -126,9 +127,9 @@ not_alone(void** const state)
   scene_add_note(&scene, SIGNAL, 1.0, 4.0);
   scene_add_note(&scene, SIGNAL + 7, 1.0, 4.0);
   scene_add_note(&scene, SIGNAL + 2, 6.0, 9.0);
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 0);
-  told_free(&told);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 0);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -146,11 +147,11 @@ broken_for_a_moment(void** const state)
   scene_add_note(&scene, SIGNAL + 19, 7.5, 7.56);
   scene_add_note(&scene, SIGNAL, 11.0, 12.4);
   scene_add_note(&scene, SIGNAL, 13.0, 14.4);
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 2);
-  assert_held(&told, 0, 1.0, 4.0);
-  assert_held(&told, 1, 6.0, 9.0);
-  told_free(&told);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 2);
+  assert_held(&reported, 0, 1.0, 4.0);
+  assert_held(&reported, 1, 6.0, 9.0);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -166,11 +167,12 @@ part_of_a_round(void** const state)
   Scene scene = scene_make(50.0);
   const double end_s = scene_play(&scene, phrase, &plan, 0.5);
   assert_true(end_s < 30.0);
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 0);
-  assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1);
-  assert_int_equal(told_notes(told_round(&told, 0), SR_NOTE_PLAYED), sr_phrase_note_count(phrase));
-  told_free(&told);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 0);
+  assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1);
+  assert_int_equal(reported_notes(reported_round(&reported, 0), SR_NOTE_PLAYED),
+                   sr_phrase_note_count(phrase));
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -192,12 +194,12 @@ unlike_the_others(void** const state)
     scene_add_note(&scene, SIGNAL, at_s, at_s + 2.5);
     at_s += 5.0;
   }
-  Told told = listen(phrase, &scene, SIGNAL);
-  assert_signals(&told, 3);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  assert_signals(&reported, 3);
   for (size_t i = 0; i < 3; ++i) {
-    assert_held(&told, i, first_s + 5.0 * (double)i, first_s + 5.0 * (double)i + 2.5);
+    assert_held(&reported, i, first_s + 5.0 * (double)i, first_s + 5.0 * (double)i + 2.5);
   }
-  told_free(&told);
+  reported_free(&reported);
   scene_free(&scene);
   sr_phrase_del(phrase);
 }
@@ -209,7 +211,7 @@ behind_something_else(void** const state)
 {
   (void)state;
   SrPhrase* const phrase = played_phrase(jig);
-  // Too few for a round that is told, and enough
+  // Too few for a round that is reported, and enough
   static const int begun[] = {69, 69, 69, 74, 74, 69, 71, 71, 67, 69, 69, 66};
   for (size_t notes = SLOW ? 12 : 2; notes <= 12; notes += 10) {
     Scene scene = scene_make(30.0);
@@ -220,11 +222,11 @@ behind_something_else(void** const state)
     scene_add_note(&scene, 60, at_s, at_s + 5.0);
     at_s += 5.5;
     scene_add_note(&scene, SIGNAL, at_s, at_s + 2.5);
-    Told told = listen(phrase, &scene, SIGNAL);
-    assert_signals(&told, 1);
-    assert_int_equal(told_count(&told, SR_NEWS_ROUND), 1 + notes / 12);
-    assert_held(&told, 0, at_s, at_s + 2.5);
-    told_free(&told);
+    Reported reported = listen(phrase, &scene, SIGNAL);
+    assert_signals(&reported, 1);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 1 + notes / 12);
+    assert_held(&reported, 0, at_s, at_s + 2.5);
+    reported_free(&reported);
     scene_free(&scene);
   }
   sr_phrase_del(phrase);

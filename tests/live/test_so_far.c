@@ -235,9 +235,9 @@ weighed_later(void** const state)
   assert_int_equal(so_far.notes[1].cut.verdict, SR_CUT_LONG);
 }
 
-/// Another note in a note's place is told as soon as it is no flicker, also off the beat, though it
-/// may be one too many, and behind its cut; and once it is no cut if it may be one that nobody
-/// wrote.
+/// Another note in a note's place is reported as soon as it is no flicker, also off the beat,
+/// though it may be one too many, and behind its cut; and once it is no cut if it may be one that
+/// nobody wrote.
 static void
 another_note(void** const state)
 {

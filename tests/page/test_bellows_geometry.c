@@ -88,9 +88,9 @@ strokes_climb_and_fall(void** const state)
         const SrDrawnStroke* const stroke = &phrase->strokes[n];
         SrBellowsPiece piece;
         const bool there = sr_bellows_piece(&box, stroke, systems[k].from, systems[k].to, &piece);
-        const bool told =
+        const bool reported =
             n >= systems[k].first_stroke && n < systems[k].first_stroke + systems[k].stroke_count;
-        assert_int_equal(there, told);
+        assert_int_equal(there, reported);
         if (!there) {
           continue;
         }

@@ -55,7 +55,7 @@ clean_up(void** const state)
 }
 
 static void
-no_font_is_told(void** const state)
+no_font_is_reported(void** const state)
 {
   (void)state;
   char* const path = folder_path(folder, "sheet.pdf");
@@ -105,7 +105,7 @@ main(const int argc, char** const argv)
   }
   program = argv[1];
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test_setup_teardown(no_font_is_told, prepare, clean_up),
+      cmocka_unit_test_setup_teardown(no_font_is_reported, prepare, clean_up),
       cmocka_unit_test_setup_teardown(signs_are_replaced, prepare, clean_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

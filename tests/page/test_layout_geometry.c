@@ -116,7 +116,7 @@ as_the_player_sees_it(void** const state)
 
 /// The words over a hand tell each finger, and buttons that differ tell their own.
 static void
-fingers_are_told(void** const state)
+fingers_are_reported(void** const state)
 {
   (void)state;
   MadeSheet made;
@@ -147,7 +147,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_overlaps),
       cmocka_unit_test(as_the_player_sees_it),
-      cmocka_unit_test(fingers_are_told),
+      cmocka_unit_test(fingers_are_reported),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

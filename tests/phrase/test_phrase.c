@@ -361,7 +361,7 @@ tunes_are_chosen_by_title(void** const state)
   }
 }
 
-/// Without M: the dance tells the meter (common practice, no source), and that is told.
+/// Without M: the dance tells the meter (common practice, no source), and that is reported.
 static void
 meter_follows_the_dance(void** const state)
 {
@@ -370,7 +370,7 @@ meter_follows_the_dance(void** const state)
     const char* head;
     int beats;
     int unit;
-    bool told;
+    bool reported;
   } cases[] = {
       {"R:jig\nK:D", 6, 8, true},        {"R:Double Jig\nK:D", 6, 8, true},
       {"R:slip jig\nK:D", 9, 8, true},   {"R:reel\nK:D", 4, 4, true},
@@ -388,15 +388,15 @@ meter_follows_the_dance(void** const state)
     if (bar->meter_beats != cases[i].beats || bar->meter_unit != cases[i].unit) {
       fail_msg("%s is in %d/%d", cases[i].head, bar->meter_beats, bar->meter_unit);
     }
-    assert_int_equal(sr_phrase_remark_count(phrase), cases[i].told);
-    assert_true(!cases[i].told || strstr(sr_phrase_remark(phrase, 0), "M:"));
+    assert_int_equal(sr_phrase_remark_count(phrase), cases[i].reported);
+    assert_true(!cases[i].reported || strstr(sr_phrase_remark(phrase, 0), "M:"));
     sr_phrase_del(phrase);
   }
   // The unit is that of the meter (ABC 2.1, section 3.1.7): 2/4 is 0.5, under 0.75
   sr_test_assert_notes("R:polka\nK:C", "CD|", "60*1/2 62*1/2");
 }
 
-/// What is not of the first voice is passed over, and told.
+/// What is not of the first voice is passed over, and reported.
 static void
 further_voices_are_passed_over(void** const state)
 {

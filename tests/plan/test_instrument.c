@@ -473,7 +473,7 @@ wide(const size_t rows, const size_t columns, const size_t extra)
 }
 
 static void
-limits_are_told(void** const state)
+limits_are_reported(void** const state)
 {
   (void)state;
   static const struct {
@@ -666,7 +666,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(each_is_refused_with_its_place),
       cmocka_unit_test(these_are_refused_too),
       cmocka_unit_test(syntax_errors_have_line_and_column),
-      cmocka_unit_test(limits_are_told),
+      cmocka_unit_test(limits_are_reported),
       cmocka_unit_test(no_half_is_read),
       cmocka_unit_test(files_are_read_and_named),
       cmocka_unit_test(the_example_of_the_page_is_good),

@@ -133,7 +133,7 @@ layouts_are_found_by_name_or_path(void** const state)
 }
 
 static void
-unknown_names_are_told(void** const state)
+unknown_names_are_reported(void** const state)
 {
   (void)state;
   char* const mine = copy_layout("20-c-g.json", "20 buttons", "Mine", own, "mine.json");
@@ -250,7 +250,7 @@ main(const int count, char** const arguments)
   shipped = arguments[3];
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(layouts_are_found_by_name_or_path),
-      cmocka_unit_test(unknown_names_are_told),
+      cmocka_unit_test(unknown_names_are_reported),
       cmocka_unit_test(all_are_listed),
       cmocka_unit_test(drill_goes_by_the_layout),
   };

@@ -63,13 +63,13 @@ main(void)
   // NOLINTNEXTLINE(cert-env33-c)
   FILE* const peer = popen(command, "r");
   char line[256];
-  int told = 0;
+  int reported = 0;
   int apart = 0;
   while (peer && fgets(line, sizeof(line), peer)) {
     int index;
     int wanted;
     const char* const number = strstr(line, "= ");
-    // NOLINTNEXTLINE(cert-err34-c): what does not fit is told below, as a name without a number
+    // NOLINTNEXTLINE(cert-err34-c): what does not fit is reported below, as a name without a number
     if (number && sscanf(number, "= %d %d", &index, &wanted) == 2 && index >= 0 && index < NAMES) {
       char name[NAME_SIZE];
       char peer_name[NAME_SIZE];
@@ -79,13 +79,13 @@ main(void)
         printf("%s is %d, not %d\n", name, wanted, midi);
         ++apart;
       }
-      ++told;
+      ++reported;
     }
   }
   if (peer) {
     pclose(peer);
   }
   unlink(path);
-  printf("%d of %d names told by csound, %d of them differ\n", told, NAMES, apart);
-  return told != NAMES || apart != 0;
+  printf("%d of %d names told by csound, %d of them differ\n", reported, NAMES, apart);
+  return reported != NAMES || apart != 0;
 }

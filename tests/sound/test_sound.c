@@ -292,7 +292,7 @@ cut_parts_a_repeat(void** const state)
 }
 
 static void
-bad_settings_are_told(void** const state)
+bad_settings_are_reported(void** const state)
 {
   (void)state;
   SrPhrase* const phrase = read_phrase(jig);
@@ -346,7 +346,7 @@ main(void)
       cmocka_unit_test(chunks_make_no_difference), cmocka_unit_test(length_is_exact),
       cmocka_unit_test(aubio_hears_each_pitch),    cmocka_unit_test(clicks_stand_on_the_pulse),
       cmocka_unit_test(notes_stand_in_time),       cmocka_unit_test(never_loud),
-      cmocka_unit_test(cut_parts_a_repeat),        cmocka_unit_test(bad_settings_are_told),
+      cmocka_unit_test(cut_parts_a_repeat),        cmocka_unit_test(bad_settings_are_reported),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

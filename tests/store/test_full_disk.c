@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A disk that is full: what came before is kept, and the player is told.
+// A disk that is full: what came before is kept, and the player is reported.
 
 #include <stdarg.h>
 #include <stddef.h>
@@ -89,12 +89,12 @@ assert_full_disk(const char* const wanted_word)
   const float sample = 0.25f;
   assert_int_equal(sr_recording_write(recording, &sample, 1, &again), SR_WRITE_FAILED);
   assert_string_equal(error.message, again.message);
-  const uint64_t told = sr_recording_frames(recording);
+  const uint64_t reported = sr_recording_frames(recording);
   assert_int_equal(sr_recording_finish(recording, &again), SR_WRITE_FAILED);
   assert_string_equal(error.message, again.message);
 
   Kept kept = kept_read(path);
-  assert_int_equal(kept.count, told);
+  assert_int_equal(kept.count, reported);
   assert_in_range(kept.count, taken - RATE_HZ, taken + CHUNK);
   for (size_t i = 0; i < kept.count; ++i) {
     assert_int_equal(kept.samples[i], noise_at(i));
@@ -105,7 +105,7 @@ assert_full_disk(const char* const wanted_word)
   SrTakeReader* reader = NULL;
   assert_int_equal(sr_take_reader_new(path, &reader, NULL), SR_OK);
   static float samples[100 * RATE_HZ];
-  assert_int_equal(sr_take_reader_read(reader, samples, 100 * (size_t)RATE_HZ), told);
+  assert_int_equal(sr_take_reader_read(reader, samples, 100 * (size_t)RATE_HZ), reported);
   assert_false(sr_take_reader_reading(reader).truncated);
   sr_take_reader_del(reader);
 }

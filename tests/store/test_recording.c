@@ -315,7 +315,7 @@ descriptors_are_not_inherited_nor_left(void** const state)
   assert_int_equal(count_files("/proc/self/fd"), before);
 }
 
-/// A file that somebody removed is told, and another in its place is left alone.
+/// A file that somebody removed is reported, and another in its place is left alone.
 static void
 removed_meanwhile(void** const state)
 {

@@ -214,12 +214,12 @@ unwritable(void** const state)
 static time_t
 time_of_name(const char* const name)
 {
-  struct tm told = {0};
-  const char* const end = strptime(name, "%Y-%m-%d-%H%M%S", &told);
+  struct tm reported = {0};
+  const char* const end = strptime(name, "%Y-%m-%d-%H%M%S", &reported);
   assert_non_null(end);
   assert_int_equal(end - name, strlen("2026-11-25-213105"));
-  told.tm_isdst = -1;
-  return mktime(&told);
+  reported.tm_isdst = -1;
+  return mktime(&reported);
 }
 
 static void
@@ -232,8 +232,8 @@ assert_name(const char* const title, const char* const wanted_end)
   assert_memory_equal(path, folder, strlen(folder));
   const char* const name = path + strlen(folder) + 1;
   assert_int_equal(name[-1], '/');
-  const time_t told = time_of_name(name);
-  assert_true(told >= before && told <= after);
+  const time_t reported = time_of_name(name);
+  assert_true(reported >= before && reported <= after);
   assert_string_equal(name + strlen("2026-11-25-213105"), wanted_end);
   free(path);
 }

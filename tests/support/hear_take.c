@@ -57,16 +57,16 @@ main(const int argc, char** const argv)
   float* const samples = (float*)malloc((count + 1) * sizeof(float));
   const size_t read = (size_t)sf_readf_float(file, samples, info.frames);
   sf_close(file);
-  SrSurvey* survey = NULL;
+  SrCalibration* calibration = NULL;
   SrProfile* profile = NULL;
   SrHear* hear = NULL;
-  if (sr_survey_new(info.samplerate, &expected, &survey, NULL) != SR_OK) {
+  if (sr_calibration_new(info.samplerate, &expected, &calibration, NULL) != SR_OK) {
     free(samples);
     return 1;
   }
-  sr_survey_push(survey, samples, read);
-  sr_survey_finish(survey, SR_READ_SINGLE, &profile, NULL);
-  sr_survey_del(survey);
+  sr_calibration_push(calibration, samples, read);
+  sr_calibration_finish(calibration, SR_READ_SINGLE, &profile, NULL);
+  sr_calibration_del(calibration);
   print_profile(profile);
   sr_hear_new(info.samplerate, profile, &expected, &hear, NULL);
   sr_hear_push(hear, samples, read);

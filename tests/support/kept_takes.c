@@ -38,7 +38,7 @@ pass_take(FILE* const file, const bool write, Take* const take)
               pass(file, write, (void**)&take->rounds, sizeof(TruthRound), take->round_count) &&
               pass(file, write, (void**)&take->pauses, sizeof(TruthPause), take->pause_count) &&
               pass(file, write, (void**)&take->air, sizeof(TruthAir), take->air_count) &&
-              pass(file, write, (void**)&take->extra_s, sizeof(double), take->extra_count) &&
+              pass(file, write, (void**)&take->extra_s, sizeof(double), take->insertion_count) &&
               pass(file, write, (void**)&take->under, sizeof(TruthUnder), take->under_count);
   for (size_t r = 0; good && r < take->round_count; ++r) {
     good = pass(file, write, (void**)&take->rounds[r].notes, sizeof(TruthNote), take->note_count);

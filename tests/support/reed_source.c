@@ -184,8 +184,8 @@ measure_tone(Tone* const tone, const int midi)
     square += (double)(tone->samples[i] * tone->samples[i]);
   }
   tone->level = sqrt(square / (0.35 * SOURCE_RATE_HZ));
-  // Its level over two periods, seen from their middle: as short as a level can be told. It starts
-  // where it passes a quarter of what it comes to in a short note.
+  // Its level over two periods, seen from their middle: as short as a level can be reported. It
+  // starts where it passes a quarter of what it comes to in a short note.
   double most = 0.0;
   size_t at = 0;
   for (size_t pass = 0; pass < 2; ++pass) {

@@ -488,8 +488,8 @@ play_round(Maker* const m, const double zero_s, const size_t stop, TruthNote* co
       add_main(m, i, midi, on, from);
       add_tone(m, other, from, off);
       m->take->extra_s =
-          (double*)realloc(m->take->extra_s, (m->take->extra_count + 1) * sizeof(double));
-      m->take->extra_s[m->take->extra_count++] = from;
+          (double*)realloc(m->take->extra_s, (m->take->insertion_count + 1) * sizeof(double));
+      m->take->extra_s[m->take->insertion_count++] = from;
     } else if (note->ornament == SR_ORNAMENT_ROLL && random_unit(&m->graces) >= m->plan->p_plain) {
       play_roll(m, i, on, off, &truth[i]);
     } else {
@@ -723,7 +723,7 @@ lay_out(Maker* const m)
     TruthNote* const unused = (TruthNote*)calloc(take->note_count, sizeof(TruthNote));
     m->round = plan->rounds; // none
     const double end = play_round(m, now, 2 + (size_t)(random_next(&m->random) % 2u), unused);
-    take->extra_count = 0;
+    take->insertion_count = 0;
     free(unused);
     m->click_count = 0;
     add_pause(m, end + 0.5, end + 1.2, false);

@@ -146,7 +146,7 @@ typedef struct {
   TruthAir* air;
   size_t air_count;
   double* extra_s; ///< Onsets of extra notes
-  size_t extra_count;
+  size_t insertion_count;
   TruthUnder* under; ///< What sounds below the melody
   size_t under_count;
   double false_start_end_s; ///< What is before is a false start; 0 without one

@@ -1,21 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file hindsight.h
+   @file attack_fit.h
    Attack fit: the rise of a sound is measured again once its reed is known. A reed's fundamental
    often leads and its upper harmonics follow, so its start does not match its template; here the
    parts of the template have an activation each.
 */
 
-#ifndef SR_HEAR_HINDSIGHT_H
-#define SR_HEAR_HINDSIGHT_H
+#ifndef SR_HEAR_ATTACK_FIT_H
+#define SR_HEAR_ATTACK_FIT_H
 
 #include "activation.h"
 
 /// Most other reeds.
 #define SR_ROWS (SR_ACTIVE_SIZE - SR_PARTS)
 
-typedef struct SrHindsightImpl SrHindsight;
+typedef struct SrAttackFitImpl SrAttackFit;
 
 /// Reeds that sound around a rise.
 typedef struct {
@@ -27,12 +27,12 @@ typedef struct {
 } SrRows;
 
 /// Make one; NULL if out of memory. `expected` may be NULL.
-SrHindsight* sr_hindsight_new(const SrProfile* profile, const SrFrameGrid* grid,
-                              const SrExpected* expected);
+SrAttackFit* sr_attack_fit_new(const SrProfile* profile, const SrFrameGrid* grid,
+                               const SrExpected* expected);
 /// Free; NULL is allowed.
-void sr_hindsight_del(SrHindsight* hindsight);
+void sr_attack_fit_del(SrAttackFit* attack_fit);
 /// Keep the next frame's magnitudes, grid->padded floats.
-void sr_hindsight_put(SrHindsight* hindsight, const float* magnitudes);
+void sr_attack_fit_put(SrAttackFit* attack_fit, const float* magnitudes);
 /**
    Measure a rise.
 
@@ -45,7 +45,7 @@ void sr_hindsight_put(SrHindsight* hindsight, const float* magnitudes);
    @param updates As for sr_activation_refine().
    @param values  Receives the reed's amount in each.
 */
-void sr_hindsight_rise(SrHindsight* hindsight, size_t pitch, const SrRows* rows, size_t back,
-                       size_t count, size_t noticed, int updates, float* values);
+void sr_attack_fit_rise(SrAttackFit* attack_fit, size_t pitch, const SrRows* rows, size_t back,
+                        size_t count, size_t noticed, int updates, float* values);
 
-#endif // SR_HEAR_HINDSIGHT_H
+#endif // SR_HEAR_ATTACK_FIT_H

@@ -32,11 +32,11 @@ find_neighbours(const SrRound* const round, const double at_s, size_t* const bef
 static double
 end_of_tries(const SrRound* const round, const size_t extra, const double until_s)
 {
-  double end_s = round->extra[extra].end_s;
-  for (size_t i = 0; i < round->extra_count; ++i) {
-    const SrExtraNote* const next = &round->extra[i];
-    if (next->onset_s > round->extra[extra].onset_s && next->onset_s < until_s &&
-        next->onset_s < end_s + SR_MENDED_S) {
+  double end_s = round->insertions[extra].end_s;
+  for (size_t i = 0; i < round->insertion_count; ++i) {
+    const SrInsertion* const next = &round->insertions[i];
+    if (next->onset_s > round->insertions[extra].onset_s && next->onset_s < until_s &&
+        next->onset_s < end_s + SR_CORRECTED_S) {
       end_s = fmax(end_s, next->end_s);
     }
   }
@@ -57,10 +57,10 @@ late_by(const SrRound* const round, const size_t note)
   return late_s;
 }
 
-SrExtraKind
-sr_round_extra_kind(const SrRound* const round, const size_t extra, size_t* const note)
+SrInsertionKind
+sr_round_insertion_kind(const SrRound* const round, const size_t extra, size_t* const note)
 {
-  const SrExtraNote* const played = &round->extra[extra];
+  const SrInsertion* const played = &round->insertions[extra];
   size_t before = 0;
   size_t behind = 0;
   find_neighbours(round, played->onset_s, &before, &behind);
@@ -68,19 +68,20 @@ sr_round_extra_kind(const SrRound* const round, const size_t extra, size_t* cons
   if (before < round->note_count && round->notes[before].heard_midi == played->midi &&
       behind < round->note_count) {
     *note = before;
-    return SR_EXTRA_AGAIN;
+    return SR_INSERTION_AGAIN;
   }
   if (behind == round->note_count || round->notes[behind].status != SR_NOTE_PLAYED) {
-    return SR_EXTRA_OTHER;
+    return SR_INSERTION_OTHER;
   }
   // A wrong note in its place delays the note; a button brushed by accident does not
   const double onset_s = round->notes[behind].onset_s;
   const double end_s = end_of_tries(round, extra, onset_s);
-  if (fabs(onset_s - end_s) > SR_MENDED_S ||
+  if (fabs(onset_s - end_s) > SR_CORRECTED_S ||
       late_by(round, behind) < LATE_SHARE * (onset_s - played->onset_s)) {
-    return SR_EXTRA_OTHER;
+    return SR_INSERTION_OTHER;
   }
-  return round->notes[behind].heard_midi == played->midi ? SR_EXTRA_AGAIN : SR_EXTRA_MENDED;
+  return round->notes[behind].heard_midi == played->midi ? SR_INSERTION_AGAIN
+                                                         : SR_INSERTION_CORRECTED;
 }
 
 bool
@@ -92,12 +93,13 @@ sr_round_is_same_slip(const SrRound* const round, const SrSlip* const slip, cons
   size_t before = 0;
   size_t behind = 0;
   size_t note = 0;
-  find_neighbours(round, round->extra[extra].onset_s, &before, &behind);
-  return behind == slip->note_index && sr_round_extra_kind(round, extra, &note) != SR_EXTRA_OTHER;
+  find_neighbours(round, round->insertions[extra].onset_s, &before, &behind);
+  return behind == slip->note_index &&
+         sr_round_insertion_kind(round, extra, &note) != SR_INSERTION_OTHER;
 }
 
 bool
-sr_round_extra_has_slip(const SrRound* const round, const size_t extra)
+sr_round_insertion_has_slip(const SrRound* const round, const size_t extra)
 {
   for (size_t i = 0; i < round->slip_count; ++i) {
     if (sr_round_is_same_slip(round, &round->slips[i], extra)) {

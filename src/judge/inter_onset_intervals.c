@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file steps.c
+   @file inter_onset_intervals.c
    Evenness of notes whose written lengths are unknown.
 */
 
@@ -72,10 +72,10 @@ common_unit(const double* const steps, const size_t count)
   return unit;
 }
 
-SrSteps
-sr_judge_steps(const double* const all, const size_t all_count)
+SrIntervals
+sr_judge_intervals(const double* const all, const size_t all_count)
 {
-  SrSteps result = {.unit_s = (double)NAN, .stray_ms = (double)NAN};
+  SrIntervals result = {.unit_s = (double)NAN, .stray_ms = (double)NAN};
   if (all_count < 3) {
     return result;
   }

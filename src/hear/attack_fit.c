@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "hindsight.h"
+#include "attack_fit.h"
 
-#include "lanes.h"
+#include "simd.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -18,32 +18,32 @@
 /// Frames of that.
 #define SILENT_FRAMES 6u
 
-struct SrHindsightImpl {
+struct SrAttackFitImpl {
   SrFrameGrid grid;
   SrActivation* activation;
   float* frames; ///< KEPT rows
   uint64_t count;
 };
 
-SrHindsight*
-sr_hindsight_new(const SrProfile* const profile, const SrFrameGrid* const grid,
-                 const SrExpected* const expected)
+SrAttackFit*
+sr_attack_fit_new(const SrProfile* const profile, const SrFrameGrid* const grid,
+                  const SrExpected* const expected)
 {
-  SrHindsight* const h = (SrHindsight*)calloc(1, sizeof(SrHindsight));
+  SrAttackFit* const h = (SrAttackFit*)calloc(1, sizeof(SrAttackFit));
   if (h) {
     h->grid = *grid;
     h->activation = sr_activation_new(profile, grid, expected);
-    h->frames = sr_lanes_new(KEPT * grid->padded);
+    h->frames = sr_vector_new(KEPT * grid->padded);
   }
   if (h && h->activation && h->frames) {
     return h;
   }
-  sr_hindsight_del(h);
+  sr_attack_fit_del(h);
   return NULL;
 }
 
 void
-sr_hindsight_del(SrHindsight* const h)
+sr_attack_fit_del(SrAttackFit* const h)
 {
   if (h) {
     sr_activation_del(h->activation);
@@ -53,13 +53,13 @@ sr_hindsight_del(SrHindsight* const h)
 }
 
 static float*
-kept(const SrHindsight* const h, const uint64_t frame)
+kept(const SrAttackFit* const h, const uint64_t frame)
 {
   return h->frames + (size_t)(frame % KEPT) * h->grid.padded;
 }
 
 void
-sr_hindsight_put(SrHindsight* const h, const float* const magnitudes)
+sr_attack_fit_put(SrAttackFit* const h, const float* const magnitudes)
 {
   memcpy(kept(h, h->count++), magnitudes, h->grid.padded * sizeof(float));
 }
@@ -79,9 +79,9 @@ own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
 }
 
 void
-sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const rows,
-                  const size_t back, const size_t count, const size_t noticed, const int updates,
-                  float* const values)
+sr_attack_fit_rise(SrAttackFit* const h, const size_t pitch, const SrRows* const rows,
+                   const size_t back, const size_t count, const size_t noticed, const int updates,
+                   float* const values)
 {
   size_t row[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE] = {0.0f};
@@ -103,7 +103,7 @@ sr_hindsight_rise(SrHindsight* const h, const size_t pitch, const SrRows* const 
       continue;
     }
     const float* const magnitudes = kept(h, h->count - 1 - (back - i));
-    const float total = sr_lanes_total(magnitudes, h->grid.padded);
+    const float total = sr_vector_total(magnitudes, h->grid.padded);
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
     if (i + 1 == count) {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file test_between.c
+   @file test_inter_harmonic_noise.c
    Noise between harmonics: white noise of known power under a harmonic tone is read, a tone alone
    has none, and another tone is no noise.
 */
@@ -29,7 +29,7 @@
 #define AMPLITUDE 0.1
 
 typedef struct {
-  SrBetween* between;
+  SrInterHarmonic* between;
   SrProfile* profile;
   size_t size;
   float* samples;
@@ -39,10 +39,10 @@ typedef struct {
 static void
 open_listener(Listener* const l, const double window_s)
 {
-  l->between = sr_between_new(TONE_RATE_HZ, window_s);
+  l->between = sr_inter_harmonic_new(TONE_RATE_HZ, window_s);
   l->profile = sr_profile_new(440.0);
   assert_true(l->between && l->profile);
-  l->size = sr_between_size(l->between);
+  l->size = sr_inter_harmonic_size(l->between);
   l->samples = (float*)calloc(l->size, sizeof(float));
   assert_non_null(l->samples);
   l->random.state = 1;
@@ -51,7 +51,7 @@ open_listener(Listener* const l, const double window_s)
 static void
 close_listener(Listener* const l)
 {
-  sr_between_del(l->between);
+  sr_inter_harmonic_del(l->between);
   sr_profile_del(l->profile);
   free(l->samples);
 }
@@ -93,12 +93,12 @@ listen(Listener* const l, const Playing* const playing)
       l->samples[i] +=
           (float)(0.1 * AMPLITUDE * sin(2.0 * M_PI * playing->other_hz * (double)i / TONE_RATE_HZ));
     }
-    const SrBetweenPitches pitches = {
+    const SrInterHarmonicPitches pitches = {
         .count = playing->midi ? 1 : 0,
         .main_count = playing->midi ? 1 : 0,
         .pitch = {(size_t)(playing->midi ? playing->midi - SR_LOWEST_MIDI : 0)}};
-    SrBetweenMeasure measure;
-    assert_true(sr_between_measure(l->between, l->samples, l->profile, &pitches, &measure));
+    SrInterHarmonicMeasure measure;
+    assert_true(sr_inter_harmonic_measure(l->between, l->samples, l->profile, &pitches, &measure));
     for (size_t band = FIRST; band < BEHIND; ++band) {
       reading.noise_read += (double)measure.noise[band] / WINDOWS;
     }
@@ -134,7 +134,7 @@ static void
 test_noise_under_a_tone_is_read(void** const state)
 {
   (void)state;
-  check_noise(SR_BETWEEN_WINDOW_S, 55);
+  check_noise(SR_INTER_HARMONIC_WINDOW_S, 55);
 }
 
 /// There is room between the harmonics of higher notes only.
@@ -142,7 +142,7 @@ static void
 test_short_windows_read_it_as_well(void** const state)
 {
   (void)state;
-  check_noise(SR_BETWEEN_SHORT_S, 65);
+  check_noise(SR_INTER_HARMONIC_SHORT_S, 65);
 }
 
 static void
@@ -150,7 +150,7 @@ test_noise_alone_is_read(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   const Reading reading = listen(&l, &(Playing){0, 0.0, -20.0, 0.0});
   assert_true(fabs(decibels(reading.noise_read) - decibels(reading.noise)) < 1.0);
   assert_true(isnan(reading.frequency_hz));
@@ -162,7 +162,7 @@ test_a_tone_alone_has_no_noise(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   double most_db = -INFINITY;
   for (int midi = 55; midi <= 88; midi += 3) {
     const Reading reading = listen(&l, &(Playing){midi, 0.0, -INFINITY, 0.0});
@@ -179,7 +179,7 @@ test_the_tone_itself_is_measured(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   for (int midi = 57; midi <= 86; midi += 5) {
     for (double cents = -30.0; cents <= 30.0; cents += 15.0) {
       const Reading reading = listen(&l, &(Playing){midi, cents, -30.0, 0.0});
@@ -198,7 +198,7 @@ test_another_tone_is_no_noise(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   const double between_hz = 3.5 * tone_hz(69, 0.0);
   const Reading without = listen(&l, &(Playing){69, 0.0, -35.0, 0.0});
   const Reading with = listen(&l, &(Playing){69, 0.0, -35.0, between_hz});
@@ -214,14 +214,14 @@ test_without_a_between_it_says_so(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
-  SrBetweenPitches pitches = {.count = 8, .main_count = 8};
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
+  SrInterHarmonicPitches pitches = {.count = 8, .main_count = 8};
   for (size_t i = 0; i < 8; ++i) {
     pitches.pitch[i] = i;
     add_tone(l.samples, l.size, tone_hz(SR_LOWEST_MIDI + (int)i, 0.0), 0.02);
   }
-  SrBetweenMeasure measure;
-  assert_false(sr_between_measure(l.between, l.samples, l.profile, &pitches, &measure));
+  SrInterHarmonicMeasure measure;
+  assert_false(sr_inter_harmonic_measure(l.between, l.samples, l.profile, &pitches, &measure));
   assert_true(measure.free_share < 0.1);
   close_listener(&l);
 }
@@ -233,11 +233,12 @@ rest_of(Listener* const l, const double noise)
   memset(l->samples, 0, l->size * sizeof(float));
   add_tone(l->samples, l->size, tone_hz(76, 0.0), AMPLITUDE);
   add_noise(l->samples, l->size, noise, &l->random);
-  const SrBetweenPitches pitches = {.count = 1, .main_count = 1, .pitch = {76 - SR_LOWEST_MIDI}};
-  SrBetweenMeasure measure;
-  assert_true(sr_between_measure(l->between, l->samples, l->profile, &pitches, &measure));
-  const float* const rest = sr_between_rest(l->between);
-  const float* const window = sr_between_window(l->between);
+  const SrInterHarmonicPitches pitches = {
+      .count = 1, .main_count = 1, .pitch = {76 - SR_LOWEST_MIDI}};
+  SrInterHarmonicMeasure measure;
+  assert_true(sr_inter_harmonic_measure(l->between, l->samples, l->profile, &pitches, &measure));
+  const float* const rest = sr_inter_harmonic_rest(l->between);
+  const float* const window = sr_inter_harmonic_window(l->between);
   double squares = 0.0;
   double shape = 0.0;
   for (size_t i = 0; i < l->size; ++i) {
@@ -253,7 +254,7 @@ test_the_rest_is_the_noise(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   const double noise = 1e-5;
   double rest = 0.0;
   for (size_t w = 0; w < WINDOWS; ++w) {
@@ -272,15 +273,15 @@ test_the_rest_keeps_its_course(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   for (size_t i = 0; i < l.size; ++i) {
     l.samples[i] = (float)sin(2.0 * M_PI * 4000.0 * (double)i / TONE_RATE_HZ + 0.3);
   }
-  const SrBetweenPitches pitches = {.count = 0};
-  SrBetweenMeasure measure;
-  assert_true(sr_between_measure(l.between, l.samples, l.profile, &pitches, &measure));
-  const float* const rest = sr_between_rest(l.between);
-  const float* const window = sr_between_window(l.between);
+  const SrInterHarmonicPitches pitches = {.count = 0};
+  SrInterHarmonicMeasure measure;
+  assert_true(sr_inter_harmonic_measure(l.between, l.samples, l.profile, &pitches, &measure));
+  const float* const rest = sr_inter_harmonic_rest(l.between);
+  const float* const window = sr_inter_harmonic_window(l.between);
   for (size_t i = 0; i < l.size; ++i) {
     assert_true(fabs((double)(rest[i] - window[i] * l.samples[i])) < 0.01);
   }
@@ -293,7 +294,7 @@ test_noise_is_no_tone(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   const Reading reading = listen(&l, &(Playing){69, 0.0, 40.0, 0.0});
   assert_true(reading.tone_read < 0.1 * reading.noise);
   close_listener(&l);
@@ -305,15 +306,15 @@ test_bands_without_a_free_bin_are_filled_in(void** const state)
 {
   (void)state;
   Listener l;
-  open_listener(&l, SR_BETWEEN_WINDOW_S);
+  open_listener(&l, SR_INTER_HARMONIC_WINDOW_S);
   const double noise = 1e-5;
   double sums[SR_BANDS] = {0.0};
   for (size_t w = 0; w < 4 * WINDOWS; ++w) {
     memset(l.samples, 0, l.size * sizeof(float));
     add_noise(l.samples, l.size, noise, &l.random);
-    const SrBetweenPitches pitches = {.count = 2, .main_count = 2, .pitch = {0, 5}};
-    SrBetweenMeasure measure;
-    assert_true(sr_between_measure(l.between, l.samples, l.profile, &pitches, &measure));
+    const SrInterHarmonicPitches pitches = {.count = 2, .main_count = 2, .pitch = {0, 5}};
+    SrInterHarmonicMeasure measure;
+    assert_true(sr_inter_harmonic_measure(l.between, l.samples, l.profile, &pitches, &measure));
     for (size_t band = 0; band < SR_BANDS; ++band) {
       sums[band] += (double)measure.noise[band] / (4 * WINDOWS);
     }

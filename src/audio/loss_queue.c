@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "lapse.h"
+#include "loss_queue.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -22,35 +22,35 @@
 // All of this is real-time code
 
 bool
-sr_lapse_write(SrLapseQueue* const queue, const SrLapse lapse)
+sr_loss_write(SrLossQueue* const queue, const SrLoss loss)
 {
   const uint32_t written = atomic_load_explicit(&queue->written, memory_order_relaxed);
   const uint32_t taken = atomic_load_explicit(&queue->taken, memory_order_acquire);
-  if (written - taken >= SR_LAPSES) {
+  if (written - taken >= SR_LOSS_QUEUE_SIZE) {
     return false;
   }
-  queue->lapses[written % SR_LAPSES] = lapse;
+  queue->losses[written % SR_LOSS_QUEUE_SIZE] = loss;
   atomic_store_explicit(&queue->written, written + 1, memory_order_release);
   return true;
 }
 
-const SrLapse*
-sr_lapse_peek(SrLapseQueue* const queue)
+const SrLoss*
+sr_loss_peek(SrLossQueue* const queue)
 {
   const uint32_t taken = atomic_load_explicit(&queue->taken, memory_order_relaxed);
   const uint32_t written = atomic_load_explicit(&queue->written, memory_order_acquire);
-  return written == taken ? NULL : &queue->lapses[taken % SR_LAPSES];
+  return written == taken ? NULL : &queue->losses[taken % SR_LOSS_QUEUE_SIZE];
 }
 
 void
-sr_lapse_take(SrLapseQueue* const queue)
+sr_loss_take(SrLossQueue* const queue)
 {
   const uint32_t taken = atomic_load_explicit(&queue->taken, memory_order_relaxed);
   atomic_store_explicit(&queue->taken, taken + 1, memory_order_release);
 }
 
 void
-sr_pace_begin(SrPace* const pace, const double rate_hz)
+sr_clock_drift_begin(SrClockDrift* const pace, const double rate_hz)
 {
   pace->rate_hz = rate_hz;
   pace->least_s[0] = INFINITY;
@@ -66,7 +66,7 @@ sr_pace_begin(SrPace* const pace, const double rate_hz)
    the one before.
 */
 static void
-weigh_stretch(SrPace* const pace, const double least_s)
+weigh_stretch(SrClockDrift* const pace, const double least_s)
 {
   const double more_s = least_s - pace->usual_s;
   if (!isfinite(pace->usual_s) || more_s > CLOCK_SET_S) {
@@ -94,7 +94,7 @@ clock_tells(const double now_s)
 }
 
 void
-sr_pace_note(SrPace* const pace, const double now_s, const uint64_t frame)
+sr_clock_drift_note(SrClockDrift* const pace, const double now_s, const uint64_t frame)
 {
   if (!clock_tells(now_s)) {
     return;
@@ -113,7 +113,7 @@ sr_pace_note(SrPace* const pace, const double now_s, const uint64_t frame)
 }
 
 double
-sr_pace_zero_s(const SrPace* const pace, const double most_s)
+sr_clock_drift_zero_s(const SrClockDrift* const pace, const double most_s)
 {
   if (!isfinite(pace->least_s[0])) {
     return INFINITY;
@@ -126,19 +126,19 @@ sr_pace_zero_s(const SrPace* const pace, const double most_s)
 }
 
 uint64_t
-sr_pace_missing(SrPace* const pace)
+sr_clock_drift_missing(SrClockDrift* const pace)
 {
   if (!(pace->missing_s > 0.0)) {
     return 0;
   }
   const double missing_s = fmin(pace->missing_s, MOST_LOST_S);
   // Delivering the loss brings the count back to the clock, except for what exceeds the limit
-  sr_pace_begin(pace, pace->rate_hz);
+  sr_clock_drift_begin(pace, pace->rate_hz);
   return (uint64_t)(missing_s * pace->rate_hz);
 }
 
 uint64_t
-sr_pace_lost(SrPace* const pace, const double now_s, const uint64_t frame)
+sr_clock_drift_lost(SrClockDrift* const pace, const double now_s, const uint64_t frame)
 {
   const double usual_s = fmin(pace->least_s[0], pace->least_s[1]);
   if (!clock_tells(now_s) || !isfinite(usual_s)) {
@@ -147,7 +147,7 @@ sr_pace_lost(SrPace* const pace, const double now_s, const uint64_t frame)
   const double missing_s = now_s - (double)frame / pace->rate_hz - usual_s;
   if (missing_s >= MOST_LOST_S) {
     // The clock was set, or the computer slept: the learnt pace no longer holds
-    sr_pace_begin(pace, pace->rate_hz);
+    sr_clock_drift_begin(pace, pace->rate_hz);
     return (uint64_t)(MOST_LOST_S * pace->rate_hz);
   }
   const double missing = missing_s * pace->rate_hz + 0.5;

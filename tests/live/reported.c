@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "told.h"
+#include "reported.h"
 
 #include "bits.h"
 
@@ -17,86 +17,86 @@
 #include <string.h>
 
 void
-told_pull(Told* const told, SrLive* const live)
+reported_pull(Reported* const reported, SrLive* const live)
 {
   SrNews news;
   while (sr_live_pull(live, &news)) {
-    told->news = (SrNews*)realloc(told->news, (told->count + 1) * sizeof(SrNews));
-    assert_non_null(told->news);
-    told->news[told->count++] = news;
+    reported->news = (SrNews*)realloc(reported->news, (reported->count + 1) * sizeof(SrNews));
+    assert_non_null(reported->news);
+    reported->news[reported->count++] = news;
   }
 }
 
 SrLiveSettings
-told_settings(const Scene* const scene)
+reported_settings(const Scene* const scene)
 {
   SrLiveSettings settings = sr_live_settings_default();
   settings.rate_hz = scene->rate_hz;
   return settings;
 }
 
-Told
-told_of(const SrPhrase* const phrase, const SrLiveSettings* const settings,
-        const Scene* const scene, const size_t chunk)
+Reported
+reported_of(const SrPhrase* const phrase, const SrLiveSettings* const settings,
+            const Scene* const scene, const size_t chunk)
 {
-  Told told = {0};
+  Reported reported = {0};
   SrLive* live = NULL;
   assert_int_equal(sr_live_new(phrase, settings, &live, NULL), SR_OK);
   for (size_t at = 0; at < scene->count; at += chunk) {
     const size_t step = scene->count - at < chunk ? scene->count - at : chunk;
     assert_int_equal(sr_live_push(live, scene->samples + at, step, NULL), SR_OK);
-    told_pull(&told, live);
+    reported_pull(&reported, live);
   }
   assert_int_equal(sr_live_finish(live, NULL), SR_OK);
-  told_pull(&told, live);
+  reported_pull(&reported, live);
   sr_live_del(live);
-  return told;
+  return reported;
 }
 
 void
-told_free(Told* const told)
+reported_free(Reported* const reported)
 {
-  for (size_t i = 0; i < told->count; ++i) {
-    sr_assessment_del(told->news[i].assessment);
+  for (size_t i = 0; i < reported->count; ++i) {
+    sr_assessment_del(reported->news[i].assessment);
   }
-  free(told->news);
+  free(reported->news);
 }
 
 size_t
-told_count(const Told* const told, const SrNewsKind kind)
+reported_count(const Reported* const reported, const SrNewsKind kind)
 {
   size_t count = 0;
-  for (size_t i = 0; i < told->count; ++i) {
-    count += told->news[i].kind == kind;
+  for (size_t i = 0; i < reported->count; ++i) {
+    count += reported->news[i].kind == kind;
   }
   return count;
 }
 
 const SrNews*
-told_nth(const Told* const told, const SrNewsKind kind, const size_t index)
+reported_nth(const Reported* const reported, const SrNewsKind kind, const size_t index)
 {
   size_t count = 0;
-  for (size_t i = 0; i < told->count; ++i) {
-    if (told->news[i].kind == kind && count++ == index) {
-      return &told->news[i];
+  for (size_t i = 0; i < reported->count; ++i) {
+    if (reported->news[i].kind == kind && count++ == index) {
+      return &reported->news[i];
     }
   }
-  told_print(told);
+  reported_print(reported);
   fail_msg("only %zu news of kind %d, number %zu is wanted", count, (int)kind, index);
   abort(); // Not reached: a failed test does not return
 }
 
 const SrRound*
-told_round(const Told* const told, const size_t index)
+reported_round(const Reported* const reported, const size_t index)
 {
-  const SrAssessment* const assessment = told_nth(told, SR_NEWS_ROUND, index)->assessment;
+  const SrAssessment* const assessment = reported_nth(reported, SR_NEWS_ROUND, index)->assessment;
   assert_non_null(assessment);
   assert_true(assessment->round_count > 0);
   return &assessment->rounds[assessment->round_count - 1];
 }
 
 size_t
-told_notes(const SrRound* const round, const SrNoteStatus status)
+reported_notes(const SrRound* const round, const SrNoteStatus status)
 {
   size_t count = 0;
   for (size_t i = 0; i < round->note_count; ++i) {
@@ -106,7 +106,7 @@ told_notes(const SrRound* const round, const SrNoteStatus status)
 }
 
 bool
-told_slip(const SrRound* const round, const SrSlipKind kind)
+reported_slip(const SrRound* const round, const SrSlipKind kind)
 {
   for (size_t i = 0; i < round->slip_count; ++i) {
     if (round->slips[i].kind == kind) {
@@ -117,11 +117,11 @@ told_slip(const SrRound* const round, const SrSlipKind kind)
 }
 
 void
-told_print(const Told* const told)
+reported_print(const Reported* const reported)
 {
   static const char* const kinds[] = {"note", "amended", "again", "round", "nothing", "signal"};
-  for (size_t i = 0; i < told->count; ++i) {
-    const SrNews* const news = &told->news[i];
+  for (size_t i = 0; i < reported->count; ++i) {
+    const SrNews* const news = &reported->news[i];
     print_message("%8.3f s round %u %-8s", news->at_s, news->round, kinds[news->kind]);
     if (news->kind == SR_NEWS_NOTE || news->kind == SR_NEWS_AMENDED) {
       print_message(" %zu midi %d status %d onset %.3f joined %d cut %d", news->note.index,
@@ -131,9 +131,9 @@ told_print(const Told* const told)
       const SrAssessment* const a = news->assessment;
       const SrRound* const round = &a->rounds[a->round_count - 1];
       print_message(" %.3f to %.3f s, %zu played, %zu missed, %zu wrong, %zu unheard, %zu slips",
-                    round->start_s, round->end_s, told_notes(round, SR_NOTE_PLAYED),
-                    told_notes(round, SR_NOTE_MISSED), told_notes(round, SR_NOTE_WRONG),
-                    told_notes(round, SR_NOTE_UNHEARD), round->slip_count);
+                    round->start_s, round->end_s, reported_notes(round, SR_NOTE_PLAYED),
+                    reported_notes(round, SR_NOTE_MISSED), reported_notes(round, SR_NOTE_WRONG),
+                    reported_notes(round, SR_NOTE_UNHEARD), round->slip_count);
     }
     print_message("\n");
   }
@@ -213,11 +213,11 @@ same_round(const SrRound* const one, const SrRound* const other)
   for (size_t i = 0; i < one->note_count; ++i) {
     same_note(&one->notes[i], &other->notes[i]);
   }
-  assert_int_equal(one->extra_count, other->extra_count);
-  for (size_t i = 0; i < one->extra_count; ++i) {
-    same(one->extra[i].onset_s, other->extra[i].onset_s);
-    same(one->extra[i].end_s, other->extra[i].end_s);
-    assert_int_equal(one->extra[i].midi, other->extra[i].midi);
+  assert_int_equal(one->insertion_count, other->insertion_count);
+  for (size_t i = 0; i < one->insertion_count; ++i) {
+    same(one->insertions[i].onset_s, other->insertions[i].onset_s);
+    same(one->insertions[i].end_s, other->insertions[i].end_s);
+    assert_int_equal(one->insertions[i].midi, other->insertions[i].midi);
   }
   assert_int_equal(one->air_count, other->air_count);
   for (size_t i = 0; i < one->air_count; ++i) {
@@ -260,7 +260,7 @@ same_assessment(const SrAssessment* const one, const SrAssessment* const other)
 }
 
 void
-told_assert_same(const Told* const one, const Told* const other)
+reported_assert_same(const Reported* const one, const Reported* const other)
 {
   assert_int_equal(one->count, other->count);
   for (size_t i = 0; i < one->count; ++i) {

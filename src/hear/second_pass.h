@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file rehearsal.h
+   @file second_pass.h
    Second calibration pass: some seconds of the take are heard in advance, to learn what long
    spectra cannot show: reeds that only ever sound as cuts.
 */
 
-#ifndef SR_HEAR_REHEARSAL_H
-#define SR_HEAR_REHEARSAL_H
+#ifndef SR_HEAR_SECOND_PASS_H
+#define SR_HEAR_SECOND_PASS_H
 
 #include "profile.h"
 
@@ -21,7 +21,7 @@
    @param count    Number of them.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_rehearse(SrProfile* profile, const SrFrameGrid* grid, const SrExpected* expected,
-                     const float* samples, size_t count);
+SrStatus sr_second_pass(SrProfile* profile, const SrFrameGrid* grid, const SrExpected* expected,
+                        const float* samples, size_t count);
 
-#endif // SR_HEAR_REHEARSAL_H
+#endif // SR_HEAR_SECOND_PASS_H

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file lanes.h
+   @file vectors.h
    SIMD vectors of eight floats by the compiler's vector type, so that the sums in hot loops have
    one fixed order: the same samples give the same events whatever the chunk size and the optimiser.
 */
 
-#ifndef SR_HEAR_LANES_H
-#define SR_HEAR_LANES_H
+#ifndef SR_HEAR_SIMD_H
+#define SR_HEAR_SIMD_H
 
 #include <stdlib.h>
 #include <string.h>
@@ -35,52 +35,52 @@
 #define SR_PART static inline __attribute__((always_inline))
 
 /// Floats per SIMD vector.
-#define SR_LANES 8u
+#define SR_VECTOR_SIZE 8u
 
 /// A SIMD vector of eight floats.
-typedef float SrLanes __attribute__((vector_size(32)));
+typedef float SrVector __attribute__((vector_size(32)));
 
 /// A vector of eight equal floats, named eight times: where floats are computed with excess
 /// precision (x87), gcc does not multiply a vector by a float.
-#define SR_LANES_OF(x) ((SrLanes){(x), (x), (x), (x), (x), (x), (x), (x)})
+#define SR_VECTOR_OF(x) ((SrVector){(x), (x), (x), (x), (x), (x), (x), (x)})
 
 /// Round a count of floats up to whole vectors.
 static inline size_t
-sr_lanes_padded(const size_t count)
+sr_vector_padded(const size_t count)
 {
-  return (count + (SR_LANES - 1u)) / SR_LANES * SR_LANES;
+  return (count + (SR_VECTOR_SIZE - 1u)) / SR_VECTOR_SIZE * SR_VECTOR_SIZE;
 }
 
 /// Sum of the eight.
 SR_PART float
-sr_lanes_sum(const SrLanes* const lanes)
+sr_vector_sum(const SrVector* const vectors)
 {
-  const SrLanes v = *lanes;
+  const SrVector v = *vectors;
   return ((v[0] + v[4]) + (v[2] + v[6])) + ((v[1] + v[5]) + (v[3] + v[7]));
 }
 
 /// Sum of an array of whole vectors.
 SR_PART float
-sr_lanes_total(const float* const values, const size_t padded)
+sr_vector_total(const float* const values, const size_t padded)
 {
-  const SrLanes* const lanes = (const SrLanes*)(const void*)values;
-  SrLanes sum = {0};
-  for (size_t i = 0; i < padded / SR_LANES; ++i) {
-    sum += lanes[i];
+  const SrVector* const vectors = (const SrVector*)(const void*)values;
+  SrVector sum = {0};
+  for (size_t i = 0; i < padded / SR_VECTOR_SIZE; ++i) {
+    sum += vectors[i];
   }
-  return sr_lanes_sum(&sum);
+  return sr_vector_sum(&sum);
 }
 
-/// A zeroed array of floats, padded and aligned for SrLanes; free() it. NULL if out of memory.
+/// A zeroed array of floats, padded and aligned for SrVector; free() it. NULL if out of memory.
 static inline float*
-sr_lanes_new(const size_t count)
+sr_vector_new(const size_t count)
 {
-  const size_t bytes = sr_lanes_padded(count ? count : 1u) * sizeof(float);
-  float* const array = (float*)aligned_alloc(sizeof(SrLanes), bytes);
+  const size_t bytes = sr_vector_padded(count ? count : 1u) * sizeof(float);
+  float* const array = (float*)aligned_alloc(sizeof(SrVector), bytes);
   if (array) {
     memset(array, 0, bytes);
   }
   return array;
 }
 
-#endif // SR_HEAR_LANES_H
+#endif // SR_HEAR_SIMD_H

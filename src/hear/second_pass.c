@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "rehearsal.h"
+#include "second_pass.h"
 
+#include "block.h"
 #include "sound.h"
-#include "stride.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -38,9 +38,9 @@ harmonic_bin(const SrProfile* const profile, const SrFrameGrid* const grid, cons
 
 static void
 gather(Gathered* const gathered, const SrProfile* const profile, const SrFrameGrid* const grid,
-       const SrStride* const stride, const size_t pitch)
+       const SrBlock* const block, const size_t pitch)
 {
-  const float* const magnitudes = sr_stride_magnitudes(stride, SR_STRIDE_FRAMES - 1);
+  const float* const magnitudes = sr_block_magnitudes(block, SR_BLOCK_FRAMES - 1);
   double sum = 0.0;
   double amplitude[SR_HARMONICS] = {0};
   for (size_t k = 0; k < SR_HARMONICS; ++k) {
@@ -57,7 +57,7 @@ gather(Gathered* const gathered, const SrProfile* const profile, const SrFrameGr
     const size_t bin = harmonic_bin(profile, grid, pitch, k);
     float now[2] = {0.0f, 0.0f};
     if (bin < grid->bins) {
-      sr_framer_bin(sr_stride_framer(stride), bin, &now[0], &now[1]);
+      sr_framer_bin(sr_block_framer(block), bin, &now[0], &now[1]);
     }
     float* const last = gathered->last[k];
     if (gathered->led_before) {
@@ -75,7 +75,7 @@ learn(SrProfile* const profile, const SrFrameGrid* const grid, const Gathered* c
 {
   SrReed* const reed = &profile->reeds[pitch];
   const double nominal = sr_profile_frequency_hz(profile, pitch);
-  const double lag_s = (double)(SR_STRIDE_FRAMES * grid->hop) / grid->rate_hz;
+  const double lag_s = (double)(SR_BLOCK_FRAMES * grid->hop) / grid->rate_hz;
   double sum = 0.0;
   double weights = 0.0;
   for (size_t k = 0; k < MEASURED; ++k) {
@@ -127,30 +127,30 @@ leads(const SrActivationFrame* const frame, const size_t index)
 }
 
 SrStatus
-sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
-            const SrExpected* const expected, const float* const samples, const size_t count)
+sr_second_pass(SrProfile* const profile, const SrFrameGrid* const grid,
+               const SrExpected* const expected, const float* const samples, const size_t count)
 {
-  SrStride* const stride = sr_stride_new(profile, grid, expected);
+  SrBlock* const block = sr_block_new(profile, grid, expected);
   SrSoundFinder* const finder = sr_sound_finder_new(profile, grid, expected);
   Gathered* const gathered = (Gathered*)calloc(SR_PITCHES, sizeof(Gathered));
-  if (!stride || !finder || !gathered) {
-    sr_stride_del(stride);
+  if (!block || !finder || !gathered) {
+    sr_block_del(block);
     sr_sound_finder_del(finder);
     free(gathered);
     return SR_NO_MEMORY;
   }
   float loudest = 0.0f;
-  const size_t reach = sr_stride_reach(stride);
-  for (size_t at = 0; at + reach <= count; at += sr_stride_step(stride)) {
-    SrActivationFrame frames[SR_STRIDE_FRAMES];
-    sr_stride_do(stride, samples + at, frames);
+  const size_t reach = sr_block_reach(block);
+  for (size_t at = 0; at + reach <= count; at += sr_block_step(block)) {
+    SrActivationFrame frames[SR_BLOCK_FRAMES];
+    sr_block_do(block, samples + at, frames);
     SrEvent event;
-    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
-      sr_sound_finder_do(finder, &frames[i], sr_stride_magnitudes(stride, i), NULL);
+    for (size_t i = 0; i < SR_BLOCK_FRAMES; ++i) {
+      sr_sound_finder_do(finder, &frames[i], sr_block_magnitudes(block, i), NULL);
     }
     while (sr_sound_finder_pull(finder, &event)) {
     }
-    const SrActivationFrame* const frame = &frames[SR_STRIDE_FRAMES - 1];
+    const SrActivationFrame* const frame = &frames[SR_BLOCK_FRAMES - 1];
     loudest = fmaxf(0.999f * loudest, frame->total);
     for (size_t j = 0; j < frame->count; ++j) {
       const size_t pitch = frame->pitch[j];
@@ -159,7 +159,7 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
       }
       const bool led = leads(frame, j) && frame->total > 0.2f * loudest;
       if (led && !profile->reeds[pitch].learnt) {
-        gather(&gathered[pitch], profile, grid, stride, pitch);
+        gather(&gathered[pitch], profile, grid, block, pitch);
       }
       gathered[pitch].led_before = led;
     }
@@ -172,7 +172,7 @@ sr_rehearse(SrProfile* const profile, const SrFrameGrid* const grid,
   sr_profile_fill(profile);
   sr_sound_finder_learnt(finder, profile);
   sr_sound_finder_del(finder);
-  sr_stride_del(stride);
+  sr_block_del(block);
   free(gathered);
   return SR_OK;
 }

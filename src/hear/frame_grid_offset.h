@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file place.h
+   @file frame_grid_offset.h
    Frame grid offset that puts a window on a given sample.
 */
 
-#ifndef SR_HEAR_PLACE_H
-#define SR_HEAR_PLACE_H
+#ifndef SR_HEAR_FRAME_GRID_OFFSET_H
+#define SR_HEAR_FRAME_GRID_OFFSET_H
 
 #include <stddef.h>
 #include <stdint.h>
@@ -14,10 +14,10 @@
 /// Number of samples to skip so that one of the windows, which start every `period` samples, starts
 /// at `sample`; under `period`.
 static inline size_t
-sr_place(const int64_t sample, const size_t period)
+sr_frame_grid_offset(const int64_t sample, const size_t period)
 {
   const int64_t rest = sample % (int64_t)period;
   return (size_t)(rest < 0 ? rest + (int64_t)period : rest);
 }
 
-#endif // SR_HEAR_PLACE_H
+#endif // SR_HEAR_FRAME_GRID_OFFSET_H

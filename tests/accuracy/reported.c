@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "told.h"
+#include "reported.h"
 
 #include <steadyreed/live.h>
 
@@ -9,7 +9,7 @@
 #include <string.h>
 
 size_t
-told_follow(const SrPhrase* const phrase, const Take* const take, ToldRound** const rounds)
+reported_follow(const SrPhrase* const phrase, const Take* const take, ReportedRound** const rounds)
 {
   SrLiveSettings settings = sr_live_settings_default();
   settings.rate_hz = take->rate_hz;
@@ -29,18 +29,18 @@ told_follow(const SrPhrase* const phrase, const Take* const take, ToldRound** co
     SrNews news;
     while (sr_live_pull(live, &news)) {
       if (!open) {
-        *rounds = (ToldRound*)realloc(*rounds, (count + 1) * sizeof(ToldRound));
+        *rounds = (ReportedRound*)realloc(*rounds, (count + 1) * sizeof(ReportedRound));
         (*rounds)[count++] =
-            (ToldRound){(ToldNote*)calloc(take->note_count, sizeof(ToldNote)), NULL};
+            (ReportedRound){(ReportedNote*)calloc(take->note_count, sizeof(ReportedNote)), NULL};
         open = true;
       }
-      ToldNote* const notes = (*rounds)[count - 1].notes;
+      ReportedNote* const notes = (*rounds)[count - 1].notes;
       if (news.kind == SR_NEWS_NOTE) {
-        notes[news.note.index] = (ToldNote){news.note, news.note, true};
+        notes[news.note.index] = (ReportedNote){news.note, news.note, true};
       } else if (news.kind == SR_NEWS_AMENDED) {
         notes[news.note.index].last = news.note;
       } else if (news.kind == SR_NEWS_AGAIN || news.kind == SR_NEWS_NOTHING) {
-        memset(notes, 0, take->note_count * sizeof(ToldNote));
+        memset(notes, 0, take->note_count * sizeof(ReportedNote));
       } else if (news.kind == SR_NEWS_ROUND) {
         (*rounds)[count - 1].assessment = news.assessment;
         open = false;
@@ -52,7 +52,7 @@ told_follow(const SrPhrase* const phrase, const Take* const take, ToldRound** co
 }
 
 void
-told_del(ToldRound* const rounds, const size_t count)
+reported_del(ReportedRound* const rounds, const size_t count)
 {
   for (size_t i = 0; i < count; ++i) {
     free(rounds[i].notes);
@@ -62,7 +62,7 @@ told_del(ToldRound* const rounds, const size_t count)
 }
 
 const SrRound*
-told_round_on(const SrAssessment* const assessment, const TruthRound* const truth)
+reported_round_on(const SrAssessment* const assessment, const TruthRound* const truth)
 {
   const SrRound* best = NULL;
   double most = 0.5 * (truth->end_s - truth->start_s);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "stride.h"
+#include "block.h"
 
-#include "lanes.h"
+#include "simd.h"
 
 #include <math.h>
 
@@ -15,7 +15,7 @@
 /// A frame that differs from the one before its block by more than this share is solved at once.
 #define MOVED_SHARE 0.08f
 
-struct SrStrideImpl {
+struct SrBlockImpl {
   SrFrameGrid grid;
   SrFramer* framer;
   SrActivation* activation;
@@ -27,27 +27,27 @@ struct SrStrideImpl {
   size_t done; ///< Frames of this block that were output
 };
 
-SrStride*
-sr_stride_new(const SrProfile* const profile, const SrFrameGrid* const grid,
-              const SrExpected* const expected)
+SrBlock*
+sr_block_new(const SrProfile* const profile, const SrFrameGrid* const grid,
+             const SrExpected* const expected)
 {
-  SrStride* const s = (SrStride*)calloc(1, sizeof(SrStride));
+  SrBlock* const s = (SrBlock*)calloc(1, sizeof(SrBlock));
   if (!s) {
     return NULL;
   }
   s->grid = *grid;
   s->framer = sr_framer_new(grid);
   s->activation = sr_activation_new(profile, grid, expected);
-  s->magnitudes = sr_lanes_new((SR_STRIDE_FRAMES + 1) * grid->padded);
+  s->magnitudes = sr_vector_new((SR_BLOCK_FRAMES + 1) * grid->padded);
   if (!s->framer || !s->activation || !s->magnitudes) {
-    sr_stride_del(s);
+    sr_block_del(s);
     return NULL;
   }
   return s;
 }
 
 void
-sr_stride_del(SrStride* const s)
+sr_block_del(SrBlock* const s)
 {
   if (s) {
     sr_framer_del(s->framer);
@@ -58,32 +58,32 @@ sr_stride_del(SrStride* const s)
 }
 
 void
-sr_stride_at_once(SrStride* const s)
+sr_block_at_once(SrBlock* const s)
 {
   s->at_once = true;
 }
 
 size_t
-sr_stride_reach(const SrStride* const s)
+sr_block_reach(const SrBlock* const s)
 {
-  const size_t last = s->at_once ? s->seen : SR_STRIDE_FRAMES - 1;
+  const size_t last = s->at_once ? s->seen : SR_BLOCK_FRAMES - 1;
   return s->grid.window + last * s->grid.hop;
 }
 
 size_t
-sr_stride_step(const SrStride* const s)
+sr_block_step(const SrBlock* const s)
 {
-  return SR_STRIDE_FRAMES * s->grid.hop;
+  return SR_BLOCK_FRAMES * s->grid.hop;
 }
 
 const SrFramer*
-sr_stride_framer(const SrStride* const s)
+sr_block_framer(const SrBlock* const s)
 {
   return s->framer;
 }
 
 const float*
-sr_stride_magnitudes(const SrStride* const s, const size_t frame)
+sr_block_magnitudes(const SrBlock* const s, const size_t frame)
 {
   return s->magnitudes + (frame + 1) * s->grid.padded;
 }
@@ -114,7 +114,7 @@ changes_little(const SrActivationFrame* const from, const SrActivationFrame* con
 
 /// Whether the sounding reeds are unchanged.
 static bool
-is_steady(const SrStride* const s, const SrActivationFrame* const next)
+is_steady(const SrBlock* const s, const SrActivationFrame* const next)
 {
   const float least = STEADY_SHARE * fmaxf(next->total, QUIET_SHARE * s->loudest);
   return changes_little(&s->before, next, least) && changes_little(next, &s->before, least);
@@ -149,9 +149,9 @@ draw_between(const SrActivationFrame* const from, const SrActivationFrame* const
 }
 
 static void
-do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+do_whole(SrBlock* const s, const float* const samples, SrActivationFrame* const frames)
 {
-  const size_t end = SR_STRIDE_FRAMES - 1;
+  const size_t end = SR_BLOCK_FRAMES - 1;
   const size_t padded = s->grid.padded;
   float* const first = s->magnitudes + padded;
   float* const last = first + end * padded;
@@ -160,7 +160,7 @@ do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const
   s->loudest = fmaxf(frames[end].total, 0.98f * s->loudest);
   if (is_steady(s, &frames[end])) {
     for (size_t i = 0; i < end; ++i) {
-      const float part = (float)(i + 1) / (float)SR_STRIDE_FRAMES;
+      const float part = (float)(i + 1) / (float)SR_BLOCK_FRAMES;
       draw_between(&s->before, &frames[end], part, &frames[i]);
       for (size_t b = 0; b < padded; ++b) {
         first[i * padded + b] = s->magnitudes[b] + part * (last[b] - s->magnitudes[b]);
@@ -169,7 +169,7 @@ do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const
   } else {
     const SrActivationFrame later = frames[end];
     sr_activation_restart(s->activation, &s->before, &later);
-    for (size_t i = 0; i < SR_STRIDE_FRAMES; ++i) {
+    for (size_t i = 0; i < SR_BLOCK_FRAMES; ++i) {
       sr_framer_do(s->framer, samples + i * s->grid.hop, first + i * padded);
       sr_activation_refine(s->activation, first + i * padded, SR_REFINE_UPDATES, &frames[i]);
     }
@@ -179,7 +179,7 @@ do_whole(SrStride* const s, const float* const samples, SrActivationFrame* const
 
 /// Whether a frame differs from the one before its block.
 static bool
-has_moved(const SrStride* const s, const float* const magnitudes)
+has_moved(const SrBlock* const s, const float* const magnitudes)
 {
   float moved = 0.0f;
   float total = 0.0f;
@@ -191,27 +191,27 @@ has_moved(const SrStride* const s, const float* const magnitudes)
 }
 
 /// Process the part of a block that its next frame allows.
-static SrStridePart
-do_next(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+static SrBlockPart
+do_next(SrBlock* const s, const float* const samples, SrActivationFrame* const frames)
 {
   const size_t next = s->seen++;
   float* const first = s->magnitudes + s->grid.padded;
   float* const magnitudes = first + next * s->grid.padded;
   sr_framer_do(s->framer, samples + next * s->grid.hop, magnitudes);
-  if (s->done == 0 && next + 1 == SR_STRIDE_FRAMES) {
+  if (s->done == 0 && next + 1 == SR_BLOCK_FRAMES) {
     do_whole(s, samples, frames);
-    return (SrStridePart){0, SR_STRIDE_FRAMES};
+    return (SrBlockPart){0, SR_BLOCK_FRAMES};
   }
   if (s->done == 0 && !has_moved(s, magnitudes)) {
-    return (SrStridePart){0, 0};
+    return (SrBlockPart){0, 0};
   }
-  const SrStridePart part = {s->done, next + 1};
+  const SrBlockPart part = {s->done, next + 1};
   SrActivationFrame later;
   sr_activation_do(s->activation, magnitudes, &later);
   if (s->done == 0 && is_steady(s, &later)) {
-    return (SrStridePart){0, 0};
+    return (SrBlockPart){0, 0};
   }
-  if (part.to == SR_STRIDE_FRAMES) {
+  if (part.to == SR_BLOCK_FRAMES) {
     s->loudest = fmaxf(later.total, 0.98f * s->loudest);
   }
   sr_activation_restart(s->activation, &s->before, &later);
@@ -223,19 +223,19 @@ do_next(SrStride* const s, const float* const samples, SrActivationFrame* const 
   return part;
 }
 
-SrStridePart
-sr_stride_do(SrStride* const s, const float* const samples, SrActivationFrame* const frames)
+SrBlockPart
+sr_block_do(SrBlock* const s, const float* const samples, SrActivationFrame* const frames)
 {
   if (s->seen == 0) {
     const size_t padded = s->grid.padded;
-    memcpy(s->magnitudes, s->magnitudes + SR_STRIDE_FRAMES * padded, padded * sizeof(float));
+    memcpy(s->magnitudes, s->magnitudes + SR_BLOCK_FRAMES * padded, padded * sizeof(float));
   }
   if (s->at_once) {
-    const SrStridePart part = do_next(s, samples, frames);
-    s->seen %= SR_STRIDE_FRAMES;
-    s->done %= SR_STRIDE_FRAMES;
+    const SrBlockPart part = do_next(s, samples, frames);
+    s->seen %= SR_BLOCK_FRAMES;
+    s->done %= SR_BLOCK_FRAMES;
     return part;
   }
   do_whole(s, samples, frames);
-  return (SrStridePart){0, SR_STRIDE_FRAMES};
+  return (SrBlockPart){0, SR_BLOCK_FRAMES};
 }

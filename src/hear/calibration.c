@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file survey.c
+   @file calibration.c
    Calibration, first pass: learns the instrument from long spectra of a whole take, one note at a
    time. Frames that are explained almost completely by a single steady harmonic series are counted
    by pitch in steps of ten cents, so that memory is bounded and the reference can be decided at the
@@ -10,13 +10,13 @@
 
 #include "decimator.h"
 #include "frame.h"
-#include "lanes.h"
+#include "frame_grid_offset.h"
 #include "mixture.h"
 #include "period.h"
-#include "place.h"
 #include "profile.h"
 #include "reading.h"
-#include "rehearsal.h"
+#include "second_pass.h"
+#include "simd.h"
 
 #include <steadyreed/hear.h>
 
@@ -67,7 +67,7 @@
 /// Two windows in a row must agree within this, cents.
 #define STEADY_CENTS 25.0
 /// Length kept for the second pass, from the first steady note on, s.
-#define REHEARSAL_S 12.0
+#define SECOND_PASS_S 12.0
 /// Largest deviation of the reference from 440 Hz, cents.
 #define MOST_SHIFT 100
 
@@ -98,7 +98,7 @@ typedef struct {
 /// What a series may be by its harmonics: one reed, two an octave apart, or either.
 typedef enum { SINGLE, EITHER, PAIR, FORMS } Form;
 
-struct SrSurveyImpl {
+struct SrCalibrationImpl {
   double rate_hz;
   SrExpected expected;
   SrDecimator* decimator;
@@ -139,7 +139,7 @@ even(const double n)
 }
 
 void
-sr_survey_del(SrSurvey* const s)
+sr_calibration_del(SrCalibration* const s)
 {
   if (s) {
     sr_decimator_del(s->decimator);
@@ -161,16 +161,16 @@ sr_survey_del(SrSurvey* const s)
 }
 
 SrStatus
-sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey** const survey,
-              SrError* const error)
+sr_calibration_new(const double rate_hz, const SrExpected* const expected,
+                   SrCalibration** const calibration, SrError* const error)
 {
-  *survey = NULL;
+  *calibration = NULL;
   if (!(rate_hz >= SR_LOWEST_RATE_HZ && rate_hz <= SR_HIGHEST_RATE_HZ)) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "The sample rate is %.0f Hz; it must be between %.0f and %.0f Hz.", rate_hz,
                         SR_LOWEST_RATE_HZ, SR_HIGHEST_RATE_HZ);
   }
-  SrSurvey* const s = (SrSurvey*)calloc(1, sizeof(SrSurvey));
+  SrCalibration* const s = (SrCalibration*)calloc(1, sizeof(SrCalibration));
   if (!s) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -183,7 +183,7 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     const double rate = sr_decimator_rate_hz(s->decimator);
     s->grid = sr_frame_grid(rate);
     s->framer = sr_framer_new(&s->grid);
-    s->window = even(SR_SURVEY_WINDOW_S * rate);
+    s->window = even(SR_CALIBRATION_WINDOW_S * rate);
     while (s->window % 4 || s->window % 3) {
       s->window += 2;
     }
@@ -191,11 +191,11 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
     s->bin_hz = rate / (double)s->window;
     s->period = sr_period_new(rate, s->window);
     s->mixture = sr_mixture_new(rate, s->window);
-    s->short_frame = sr_lanes_new(s->grid.padded);
-    s->shape = sr_lanes_new(s->window);
-    s->samples = sr_lanes_new(s->window);
-    s->magnitude = sr_lanes_new(s->window / 2 + 1);
-    s->kept_size = (size_t)(REHEARSAL_S * rate);
+    s->short_frame = sr_vector_new(s->grid.padded);
+    s->shape = sr_vector_new(s->window);
+    s->samples = sr_vector_new(s->window);
+    s->magnitude = sr_vector_new(s->window / 2 + 1);
+    s->kept_size = (size_t)(SECOND_PASS_S * rate);
     s->kept = (float*)malloc(s->kept_size * sizeof(float));
     s->input = fftwf_alloc_real(s->window);
     s->output = fftwf_alloc_complex(s->window / 2 + 1);
@@ -205,21 +205,21 @@ sr_survey_new(const double rate_hz, const SrExpected* const expected, SrSurvey**
   }
   if (!s->decimator || !s->framer || !s->period || !s->mixture || !s->short_frame || !s->shape ||
       !s->samples || !s->magnitude || !s->kept || !s->plan) {
-    sr_survey_del(s);
+    sr_calibration_del(s);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   for (size_t n = 0; n < s->window; ++n) {
     s->shape[n] = (float)((0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)s->window)) *
                           4.0 / (double)s->window);
   }
-  *survey = s;
+  *calibration = s;
   return SR_OK;
 }
 
 /// The strongest peaks of the long spectrum, by frequency; Gaussian interpolation (Gasior and
 /// Gonzalez 2004).
 static size_t
-find_peaks(const SrSurvey* const s, Peak* const peaks)
+find_peaks(const SrCalibration* const s, Peak* const peaks)
 {
   const float* const m = s->magnitude;
   const size_t low = (size_t)(80.0 / s->bin_hz);
@@ -298,7 +298,7 @@ explain(const Peak* const peaks, const size_t count, const double f0, Series* co
 }
 
 static bool
-find_series(const SrSurvey* const s, Series* const best)
+find_series(const SrCalibration* const s, Series* const best)
 {
   Peak peaks[PEAKS];
   const size_t count = find_peaks(s, peaks);
@@ -335,8 +335,8 @@ cents_between(const double a, const double b)
 
 /// Add a series to the step of its pitch.
 static void
-add_series(SrSurvey* const s, const Form form, const double frequency, const float* const amplitude,
-           const bool new_note)
+add_series(SrCalibration* const s, const Form form, const double frequency,
+           const float* const amplitude, const bool new_note)
 {
   const double midi = 69.0 + cents_between(frequency, 440.0) / 100.0;
   const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
@@ -360,7 +360,7 @@ add_series(SrSurvey* const s, const Form form, const double frequency, const flo
 }
 
 static bool
-is_expected(const SrSurvey* const s, const int midi)
+is_expected(const SrCalibration* const s, const int midi)
 {
   return midi >= 0 && midi < 128 && s->expected.expected[midi];
 }
@@ -390,7 +390,7 @@ upper_share(const Series* const series)
 /// Whether YIN finds this period in the window, or that of the octave above, as it does if even
 /// harmonics are strong.
 static bool
-is_confirmed(const SrSurvey* const s, const double frequency)
+is_confirmed(const SrCalibration* const s, const double frequency)
 {
   const double hz = sr_period_hz(s->period, s->samples);
   return hz > 0.0 && (fabs(cents_between(hz, frequency)) < SAME_PERIOD_CENTS ||
@@ -398,7 +398,7 @@ is_confirmed(const SrSurvey* const s, const double frequency)
 }
 
 static void
-count_series(SrSurvey* const s, const Series* const series)
+count_series(SrCalibration* const s, const Series* const series)
 {
   const double upper = upper_share(series);
   const bool new_note = !s->confirmed && is_confirmed(s, series->frequency);
@@ -413,7 +413,7 @@ count_series(SrSurvey* const s, const Series* const series)
 
 /// Track a low quantile of each bin of the short frames: the room without the notes.
 static void
-follow_floor(SrSurvey* const s)
+follow_floor(SrCalibration* const s)
 {
   sr_framer_do(s->framer, s->samples + (s->window - s->grid.window) / 2, s->short_frame);
   const float rate = s->floor_count < 20 ? 0.5f : 0.12f;
@@ -435,7 +435,7 @@ follow_floor(SrSurvey* const s)
 
 /// Find the series that is alone in the window.
 static bool
-look_at_window(SrSurvey* const s, Series* const series)
+look_at_window(SrCalibration* const s, Series* const series)
 {
   for (size_t n = 0; n < s->window; ++n) {
     s->input[n] = s->samples[n] * s->shape[n];
@@ -453,7 +453,7 @@ look_at_window(SrSurvey* const s, Series* const series)
 
 /// Learn from an analysed window; `series` is NULL if none was alone.
 static void
-learn_from_window(SrSurvey* const s, const Series* const series)
+learn_from_window(SrCalibration* const s, const Series* const series)
 {
   if (series && s->last_frequency > 0.0 &&
       fabs(cents_between(series->frequency, s->last_frequency)) < STEADY_CENTS) {
@@ -467,7 +467,7 @@ learn_from_window(SrSurvey* const s, const Series* const series)
 
 /// Keep samples for the second pass, once a note has been heard.
 static void
-keep(SrSurvey* const s, const float* const samples, const size_t count)
+keep(SrCalibration* const s, const float* const samples, const size_t count)
 {
   if (s->kept_count > 0 || s->last_frequency > 0.0) {
     const size_t room = s->kept_size - s->kept_count;
@@ -478,31 +478,31 @@ keep(SrSurvey* const s, const float* const samples, const size_t count)
 }
 
 double
-sr_survey_heard_s(const SrSurvey* const s)
+sr_calibration_heard_s(const SrCalibration* const s)
 {
   return (double)s->series_count * HOP_S;
 }
 
 void
-sr_survey_watch(SrSurvey* const s)
+sr_calibration_watch(SrCalibration* const s)
 {
   s->watches = true;
 }
 
 double
-sr_survey_alone_hz(const SrSurvey* const s)
+sr_calibration_alone_hz(const SrCalibration* const s)
 {
   return s->alone_hz > 0.0 ? s->alone_hz : (double)NAN;
 }
 
 uint64_t
-sr_survey_windows(const SrSurvey* const s)
+sr_calibration_windows(const SrCalibration* const s)
 {
   return s->windows;
 }
 
 static void
-push_decimated(SrSurvey* const s, const float* samples, size_t count)
+push_decimated(SrCalibration* const s, const float* samples, size_t count)
 {
   while (count > 0) {
     const size_t room = s->window - s->fill;
@@ -514,7 +514,7 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
     count -= step;
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
-      const bool dense = at < DENSE_S || sr_survey_heard_s(s) < ENOUGH_S;
+      const bool dense = at < DENSE_S || sr_calibration_heard_s(s) < ENOUGH_S;
       const bool learns = dense || s->windows % SPARSE < IN_A_ROW;
       Series series;
       const bool found = (learns || s->watches) && look_at_window(s, &series);
@@ -530,13 +530,13 @@ push_decimated(SrSurvey* const s, const float* samples, size_t count)
 }
 
 void
-sr_survey_place(SrSurvey* const s, const int64_t sample)
+sr_calibration_align_to(SrCalibration* const s, const int64_t sample)
 {
-  s->skip = sr_place(sample, SPARSE * s->hop * sr_decimator_factor(s->decimator));
+  s->skip = sr_frame_grid_offset(sample, SPARSE * s->hop * sr_decimator_factor(s->decimator));
 }
 
 void
-sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count)
+sr_calibration_push(SrCalibration* const s, const float* const samples, const size_t count)
 {
   float clean[1024];
   float decimated[2048];
@@ -555,7 +555,7 @@ sr_survey_push(SrSurvey* const s, const float* const samples, const size_t count
 
 /// Sums of a step over all forms.
 static Place
-place_at(const SrSurvey* const s, const size_t i)
+place_at(const SrCalibration* const s, const size_t i)
 {
   Place sum = {0};
   for (Form f = SINGLE; f < FORMS; ++f) {
@@ -567,7 +567,7 @@ place_at(const SrSurvey* const s, const size_t i)
 
 /// How well the pitches heard fit the phrase if the reference is `shift` cents from 440 Hz.
 static double
-fit_shift(const SrSurvey* const s, const SrReading reading, const int shift)
+fit_shift(const SrCalibration* const s, const SrReading reading, const int shift)
 {
   const bool doubled = reading == SR_READ_DOUBLED;
   double score = 0.0;
@@ -589,7 +589,7 @@ fit_shift(const SrSurvey* const s, const SrReading reading, const int shift)
 
 /// Sum the steps near a pitch, form by form, with cents relative to that pitch.
 static void
-gather_steps(const SrSurvey* const s, const int midi, const double shift, Step gathered[FORMS])
+gather_steps(const SrCalibration* const s, const int midi, const double shift, Step gathered[FORMS])
 {
   memset(gathered, 0, FORMS * sizeof(Step));
   for (Form f = SINGLE; f < FORMS; ++f) {
@@ -620,7 +620,7 @@ gather_steps(const SrSurvey* const s, const int midi, const double shift, Step g
    @return Whether it was heard long enough.
 */
 static bool
-learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, const int below,
+learn_reed(const SrCalibration* const s, SrProfile* const profile, const size_t p, const int below,
            const Form form, const double shift)
 {
   SrReed reed = {0};
@@ -659,7 +659,7 @@ learn_reed(const SrSurvey* const s, SrProfile* const profile, const size_t p, co
 
 /// Learn all reeds; the written ones with their octaves if the take doubles notes.
 static void
-learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shift)
+learn_reeds(const SrCalibration* const s, SrProfile* const profile, const double shift)
 {
   for (size_t p = 0; p < SR_PITCHES; ++p) {
     if (!profile->doubled) {
@@ -684,7 +684,7 @@ learn_reeds(const SrSurvey* const s, SrProfile* const profile, const double shif
 
 /// The shift at which the pitches heard fit the phrase best, cents.
 static int
-find_shift(const SrSurvey* const s, const SrReading reading)
+find_shift(const SrCalibration* const s, const SrReading reading)
 {
   int best = 0;
   double most = fit_shift(s, reading, 0);
@@ -700,7 +700,7 @@ find_shift(const SrSurvey* const s, const SrReading reading)
 
 /// Log-likelihood of the pitches heard in a reading, nats.
 static double
-likelihood(const SrSurvey* const s, const SrReading reading)
+likelihood(const SrCalibration* const s, const SrReading reading)
 {
   const int shift = find_shift(s, reading);
   double sum = 0.0;
@@ -721,15 +721,15 @@ likelihood(const SrSurvey* const s, const SrReading reading)
 }
 
 double
-sr_survey_doubled_nats(const SrSurvey* const s)
+sr_calibration_doubled_nats(const SrCalibration* const s)
 {
   return s->expected.any ? likelihood(s, SR_READ_DOUBLED) - likelihood(s, SR_READ_SINGLE)
                          : (double)-INFINITY;
 }
 
 SrStatus
-sr_survey_finish(SrSurvey* const s, const SrReading reading, SrProfile** const profile,
-                 SrError* const error)
+sr_calibration_finish(SrCalibration* const s, const SrReading reading, SrProfile** const profile,
+                      SrError* const error)
 {
   *profile = sr_profile_new(440.0);
   if (!*profile) {
@@ -761,7 +761,7 @@ sr_survey_finish(SrSurvey* const s, const SrReading reading, SrProfile** const p
   SrStatus status =
       (*profile)->accompanied ? sr_mixture_learn(s->mixture, &s->expected, *profile) : SR_OK;
   if (status == SR_OK) {
-    status = sr_rehearse(*profile, &s->grid, &s->expected, s->kept, s->kept_count);
+    status = sr_second_pass(*profile, &s->grid, &s->expected, s->kept, s->kept_count);
   }
   if (status != SR_OK) {
     sr_profile_del(*profile);
