@@ -3,25 +3,12 @@
 #include "activation.h"
 
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
 
-/// Updates before a reed is added, and after.
-#define FIRST_UPDATES 3
-#define MORE_UPDATES SR_REFINE_UPDATES
-/// Most reeds added in one frame.
-#define MOST_NEW 3
-/// An activation under this share of the frame is dropped.
-#define LEAST_SHARE 2e-3f
-/// Initial activation of a reed added by a restart, as a share of its later one.
-#define TRACE 0.3f
-/// Noise templates.
-#define NOISES 2u
 /// Limits of a template's parts, in harmonics.
 static const double PART_STARTS[SR_PARTS + 1] = {0.0, 1.5, 2.5, 4.5, 1e9};
-
-/// Gradient that adds an upper reed alone: slightly more than for a written pair
-#define UPPER_ENTRY 1.12f
 
 struct SrActivationImpl {
   SrFrameGrid grid;
@@ -250,26 +237,23 @@ is_active(const SrActivation* const a, const size_t pitch)
   return false;
 }
 
-/// Rows whose gradients are computed together, so that their sums do not wait for one another.
-#define TOGETHER 4u
-
-/// The gradients of rows `first` and on, up to TOGETHER of them.
+/// The gradients of rows `first` and on, up to ACTIVATION_TOGETHER of them.
 SR_PART void
 next_gradients(const SrActivation* const a, const size_t first, float* const gradients)
 {
   const SrVector* const ratio = (const SrVector*)(const void*)a->ratio;
-  const SrVector* row[TOGETHER];
-  SrVector sum[TOGETHER] = {{0}};
-  for (size_t i = 0; i < TOGETHER; ++i) {
+  const SrVector* row[ACTIVATION_TOGETHER];
+  SrVector sum[ACTIVATION_TOGETHER] = {{0}};
+  for (size_t i = 0; i < ACTIVATION_TOGETHER; ++i) {
     const size_t p = first + i < a->rows ? first + i : a->rows - 1;
     row[i] = (const SrVector*)(const void*)sr_activation_template(a, p);
   }
   for (size_t n = 0; n < a->grid.padded / SR_VECTOR_SIZE; ++n) {
-    for (size_t i = 0; i < TOGETHER; ++i) {
+    for (size_t i = 0; i < ACTIVATION_TOGETHER; ++i) {
       sum[i] += row[i][n] * ratio[n];
     }
   }
-  for (size_t i = 0; i < TOGETHER; ++i) {
+  for (size_t i = 0; i < ACTIVATION_TOGETHER; ++i) {
     gradients[i] = sr_vector_sum(&sum[i]);
   }
 }
@@ -281,12 +265,12 @@ let_in(SrActivation* const a, const float least)
   size_t best = a->rows;
   float most = 0.0f;
   float amount = 0.0f;
-  float gradients[TOGETHER];
+  float gradients[ACTIVATION_TOGETHER];
   for (size_t p = 0; p < a->rows; ++p) {
-    if (p % TOGETHER == 0) {
+    if (p % ACTIVATION_TOGETHER == 0) {
       next_gradients(a, p, gradients);
     }
-    const float gradient = gradients[p % TOGETHER];
+    const float gradient = gradients[p % ACTIVATION_TOGETHER];
     if (gradient > a->entry[p] && !is_active(a, p)) {
       const float step = (gradient - 1.0f) / curvature(a, sr_activation_template(a, p));
       const float gain = step * (gradient - 1.0f) / a->entry[p];
@@ -347,7 +331,7 @@ SR_PART float
 open_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
 {
   frame->total = sr_vector_total(magnitudes, a->grid.padded);
-  const float least = LEAST_SHARE * frame->total + 1e-9f;
+  const float least = ACTIVATION_LEAST_SHARE * frame->total + 1e-9f;
   for (size_t n = 0; n < NOISES; ++n) {
     a->noise[n] = fmaxf(a->noise[n], 0.1f * least);
   }
@@ -388,7 +372,7 @@ sr_activation_restart(SrActivation* const a, const SrActivationFrame* const fram
   a->count = later->count;
   for (size_t i = 0; i < later->count; ++i) {
     a->pitch[i] = later->pitch[i];
-    a->amount[i] = TRACE * later->amount[i];
+    a->amount[i] = ACTIVATION_TRACE * later->amount[i];
   }
   for (size_t i = 0; i < frame->count; ++i) {
     size_t j = 0;
@@ -397,7 +381,8 @@ sr_activation_restart(SrActivation* const a, const SrActivationFrame* const fram
     }
     if (j < a->count) {
       a->amount[j] = fmaxf(a->amount[j], frame->amount[i]);
-    } else if (frame->amount[i] > LEAST_SHARE * frame->total && a->count < SR_ACTIVE_SIZE) {
+    } else if (frame->amount[i] > ACTIVATION_LEAST_SHARE * frame->total &&
+               a->count < SR_ACTIVE_SIZE) {
       a->pitch[a->count] = frame->pitch[i];
       a->amount[a->count++] = frame->amount[i];
     }

@@ -8,106 +8,10 @@
 #include "own_noise.h"
 #include "profile.h"
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
 #include <stdint.h>
-
-/// A window is only used for a note that has sounded this long before it, s.
-#define SETTLE_S 0.045
-/// Hops per window length.
-#define OVERLAP 3u
-/// Lowest pitch for which short windows are used, for notes not doubled: there must be room between
-/// its harmonics.
-#define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
-/// Length of the sample history, s.
-#define KEPT_S 0.5
-/// Sounds are sampled every this many of their frames.
-#define STEP INT64_C(4)
-/// A pitch is a note of a window if it has this share of the loudest there and never less than
-/// GONE_SHARE of its own maximum.
-#define NOTE_SHARE 0.3f
-/// A pitch with a step of STEP_SHARE starts or ends if it falls below this share of its maximum.
-#define STEADY_SHARE 0.45f
-/// A pitch starts or ends if it is below this share of its maximum at either end of the window.
-#define GONE_SHARE 0.15f
-/// A step between two samples, as a share of the maximum.
-#define STEP_SHARE 0.2f
-/// A pitch with this share of the loudest that is not a note makes a window unsteady.
-#define CHANGE_SHARE 0.45f
-/// A window whose loudest pitch is below this share of the recent maximum loudness has no note.
-#define GAP_SHARE 0.10f
-/// A pitch has harmonics in a window if it is over this share of the recent maximum there or in the
-/// TAIL_FRAMES frames before.
-#define TAIL_SHARE 0.15f
-#define TAIL_FRAMES 175
-/// A pitch that steps by this share of the loudest may start or end.
-#define LEAP_SHARE 0.08f
-/// It must reach NOTE_LEVEL at most this many frames before the window.
-#define BEFORE_FRAMES 75
-/// Or it must do so at most this many frames after the window.
-#define BEHIND_FRAMES 30
-/// Share of the loudest that a note reaches near its start or end.
-#define NOTE_LEVEL 0.5f
-/// Semitones.
-#define OCTAVE 12u
-/// Where notes are doubled, the lowest octave of a pitch that has this share of all its octaves is
-/// the one that sounds.
-#define LOWEST_SHARE 0.08f
-/// Samples averaged at each end of a window.
-#define ENDS 3
-/// A window is measured this long after its end, s, so that starting notes are known.
-#define LATER_S 0.07
-/// A pitch within this many semitones of a stronger one is its shadow.
-#define NEAR 2u
-/// Two of the three groups of bands must exceed the expected noise by this, dB.
-#define LEAST_EXCESS_DB 2.2f
-/// The second largest ratio of noise to expected noise must have this share of the largest.
-#define ALIKE 0.13f
-/// Least excess noise in a window relative to the note, as power.
-#define LEAST_ADDED 2.5e-4
-/// Noise with a larger peak ratio contains other tones: talk, a creak.
-#define PEAKY 2.5
-/// Air between notes is looked for this long after the last note, s.
-#define MOST_GAP_S 1.0
-/// Any other sound rules out air within this before and after it, s.
-#define SPOILT_S 0.17
-/// A release may continue across an unmeasurable stretch of this length, s.
-#define BRIDGE_S 0.30
-/// A release ends after windows without air of this total weight.
-#define MOST_MISSED 3.0
-/// Longest run, s.
-#define LONGEST_S 1.9
-/// Tones other than the reeds' rule out air from this power on, relative to the note.
-#define LEAST_OTHER 4e-4
-/// They do not while they sink to this share from window to window since the last change of note:
-/// that is a note dying away in the room.
-#define SINKING 0.75
-/// A release is over when this share of its maximum is left.
-#define DEAD 0.12
-/// The same before windows that cannot be measured, such as at a change of note.
-#define DYING 0.3
-/// After one, another starts at this multiple of what is left.
-#define ANEW 1.6
-/// Excess noise from 200 to 500 Hz rules out air from this power on, relative to the note.
-#define LEAST_LOW 2e-4
-/// It must also be this many times as dense as from 1 to 2.3 kHz.
-#define LOW_OVER_MIDDLE 8.0
-/// It must also grow by this factor from window to window.
-#define RISING 2.0
-/// A note's level and pitch outside a release are taken within this of it, s.
-#define ABOUT_S 0.4
-/// A reed that still speaks is within this of its pitch, cents.
-#define MOST_BENT_CENTS 100.0
-/// Most own noise of a reed, as power relative to its tone: -26 dB. Hissing reeds have -30 dB,
-/// voice codecs at 16 kbit/s write -23 dB and more.
-#define MOST_OWN 2.5e-3
-/// The band is missing if the density per Hz from 4.4 to 9.5 kHz is below this share of that from 1
-/// to 2.3 kHz.
-#define MISSING 1e-3
-/// Most windows waited for before a decision, if the whole take is available.
-#define AHEAD 4096u
-/// Windows kept, for a note's earlier level and pitch.
-#define WINDOWS 128u
 
 /// Windows of one length.
 typedef struct {
@@ -212,8 +116,8 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   a->wait = 1;
   a->waiting = (Measured*)calloc(1, sizeof(Measured));
   if (ready && a->own && a->waiting) {
-    a->hop = a->whole.size / OVERLAP;
-    a->size = (size_t)(KEPT_S * rate_hz);
+    a->hop = a->whole.size / AIR_OVERLAP;
+    a->size = (size_t)(AIR_KEPT_S * rate_hz);
     a->samples = sr_vector_new(a->size);
   }
   if (!a->samples) {
@@ -402,7 +306,7 @@ comes_or_goes(const SrSoundFinder* const sounds, const bool doubled, const size_
   // Under air a note may seem to sink far, but slowly, and it comes back
   const float end = fminf(at_first, at_last);
   return most > NOTE_LEVEL * top &&
-         (end < GONE_SHARE * most || (least < STEADY_SHARE * most && leap > STEP_SHARE * most));
+         (end < GONE_SHARE * most || (least < AIR_STEADY_SHARE * most && leap > STEP_SHARE * most));
 }
 
 /// Whether a stronger pitch is too near for short windows to separate, above all for low notes:
@@ -513,7 +417,7 @@ is_broad(const float* const noise, const float* const expected)
     second = fmaxf(second, fminf(ratio, first));
     first = fmaxf(first, ratio);
   }
-  return second > least && second > ALIKE * first;
+  return second > least && second > AIR_ALIKE * first;
 }
 
 /// A window's frequency moved to a pitch's octave, since the octave may have been measured; NAN if
@@ -786,7 +690,7 @@ watch_others(SrAirFinder* const a, const Seen* const seen)
 {
   const Measured* const m = seen->m;
   const double power = m->measure.other_power;
-  const bool others = m->measure.peak_ratio > PEAKY && power > LEAST_OTHER * m->reference &&
+  const bool others = m->measure.peak_ratio > PEAKY && power > AIR_LEAST_OTHER * m->reference &&
                       power > SINKING * a->last_other;
   const bool comes_up = m->window.note && seen->low > RISING * a->last_low;
   // Just before a note this may be its first trace

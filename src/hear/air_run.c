@@ -2,72 +2,11 @@
 
 #include "air_run.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// A release begins and ends at this share of its usual power.
-#define EDGE_SHARE 0.35f
-/// After an unmeasurable stretch, noise that differs by this factor is another release.
-#define UNLIKE 3.0
-/// Shortest release, s.
-#define LEAST_S 0.060
-/// The same for a loud and clear one in short windows, s.
-#define CLEAR_LEAST_S 0.035
-/// Longest release, s.
-#define MOST_S 1.6
-/// Least share of a release that its windows must cover.
-#define LEAST_COVER 0.35
-/// Least noise of a release relative to the note, as power.
-#define LEAST_LEVEL 3.2e-4
-/// The same for one in fewer than FEW windows.
-#define FEW_LEVEL 5e-4
-/// The same for one in a single window.
-#define ALONE_LEVEL 1e-2
-/// Most noise of one in a single window relative to the note, as power.
-#define MOST_ALONE_LEVEL 0.1
-/// Most noise of any relative to the note, as power: air under a note is softer.
-#define MOST_LEVEL 0.4
-/// Fewer windows than this are weak evidence.
-#define FEW 4.6
-/// If so few windows cover less than this share, the release needs SPARSE_LEVEL or SPARSE_EVIDENCE.
-#define SPARSE 0.85
-/// Noise that is enough then, relative to the note, as power.
-#define SPARSE_LEVEL 4e-3
-/// Evidence that is enough then: excess over expected noise.
-#define SPARSE_EVIDENCE 5.0
-/// Below this share of cover, SPARSER_EVIDENCE is needed instead.
-#define SPARSER 0.7
-/// Evidence that is enough then.
-#define SPARSER_EVIDENCE 8.0
-/// Evidence of a clear release.
-#define CLEAR_EVIDENCE 20.0
-/// Air between notes needs windows of this total weight.
-#define GAP_WINDOWS 3.0
-/// It also needs this evidence.
-#define GAP_EVIDENCE 4.0
-/// The kurtosis of the noise is measured in pieces of this length, s.
-#define SMOOTH_S 0.008
-/// Largest kurtosis of air: smooth noise has 3, crackling more.
-#define CRACKLING 3.05
-/// Tolerance of that, divided by the square root of the number of windows.
-#define CRACKLING_SPREAD 0.33
-/// With this evidence in enough windows, PLAIN_CRACKLING is allowed.
-#define PLAIN_EVIDENCE 8.0
-/// Largest kurtosis of such a release.
-#define PLAIN_CRACKLING 3.15
-/// Least share of a release's noise above 4.4 kHz.
-#define LEAST_HIGH 0.065
-/// The same in fewer than FEW windows.
-#define FEW_HIGH 0.08
-/// Largest deviation of the envelope, as a share of its mean.
-#define ROUGH 0.55
-/// Least weight of windows that make a release certain, whatever else sounds.
-#define SURE_WINDOWS 6.0
-/// Least evidence of a certain release.
-#define SURE_EVIDENCE 5.0
-/// Largest kurtosis of a certain release.
-#define SURE_KURTOSIS 3.05
 
 const size_t SR_AIR_GROUP_EDGES[SR_AIR_GROUPS + 1] = {9, 14, 18, 22};
 
@@ -130,7 +69,7 @@ sr_air_piece(SrInterHarmonic* const between, const double rate_hz, const double 
     return piece;
   }
   const float scale = shape / all;
-  const float length = (float)(SMOOTH_S * rate_hz);
+  const float length = (float)(AIR_RUN_SMOOTH_S * rate_hz);
   float squares = 0.0f;
   float fourths = 0.0f;
   float samples = 0.0f;
@@ -324,7 +263,7 @@ is_enough(const SrAirRun* const run, const Course* const course, const double ov
     return run->windows >= GAP_WINDOWS && over >= GAP_EVIDENCE;
   }
   const bool few = run->windows < FEW;
-  if (few && level < SPARSE_LEVEL && seen_s < SPARSE * length_s &&
+  if (few && level < SPARSE_LEVEL && seen_s < AIR_RUN_SPARSE * length_s &&
       over < (seen_s < SPARSER * length_s ? SPARSER_EVIDENCE : SPARSE_EVIDENCE)) {
     return false;
   }

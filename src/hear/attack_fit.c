@@ -3,20 +3,10 @@
 #include "attack_fit.h"
 
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
 #include <stdint.h>
-
-/// Frames kept.
-#define KEPT 128u
-/// Least activation of a reed at the start of a frame, as a share of its sum, so that it can grow.
-#define TRACE 0.002f
-/// Activation of each noise template at the start of the last frame, as a share of its sum.
-#define FIRST_NOISE 0.02f
-/// Before a rise, a reed is silent once it was under this share of its maximum for SILENT_FRAMES.
-#define SILENT_SHARE 0.01f
-/// Frames of that.
-#define SILENT_FRAMES 6u
 
 struct SrAttackFitImpl {
   SrFrameGrid grid;
@@ -111,7 +101,7 @@ sr_attack_fit_rise(SrAttackFit* const h, const size_t pitch, const SrRows* const
       sr_activation_forget(h->activation, FIRST_NOISE * total);
     }
     for (size_t j = 0; j < row_count; ++j) {
-      amount[j] = i + 1 == count ? first : fmaxf(amount[j], TRACE * total);
+      amount[j] = i + 1 == count ? first : fmaxf(amount[j], ATTACK_FIT_TRACE * total);
     }
     sr_activation_hold(h->activation, row, amount, row_count);
     for (int pass = 0; pass < (i + 1 == count ? 4 : 1); ++pass) {

@@ -3,17 +3,9 @@
 #include "block.h"
 
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
-
-/// A reed that changes by less than this share of itself over a block is steady.
-#define STEADY_SELF 0.12f
-/// So is one that changes by less than this share of the frame.
-#define STEADY_SHARE 0.025f
-/// The frame is taken as at least this share of the loudest recent one.
-#define QUIET_SHARE 0.1f
-/// A frame that differs from the one before its block by more than this share is solved at once.
-#define MOVED_SHARE 0.08f
 
 struct SrBlockImpl {
   SrFrameGrid grid;
@@ -116,7 +108,7 @@ changes_little(const SrActivationFrame* const from, const SrActivationFrame* con
 static bool
 is_steady(const SrBlock* const s, const SrActivationFrame* const next)
 {
-  const float least = STEADY_SHARE * fmaxf(next->total, QUIET_SHARE * s->loudest);
+  const float least = BLOCK_STEADY_SHARE * fmaxf(next->total, QUIET_SHARE * s->loudest);
   return changes_little(&s->before, next, least) && changes_little(next, &s->before, least);
 }
 

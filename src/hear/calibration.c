@@ -17,6 +17,7 @@
 #include "reading.h"
 #include "second_pass.h"
 #include "simd.h"
+#include "tuning.h"
 
 #include <steadyreed/hear.h>
 
@@ -24,52 +25,6 @@
 
 #include <math.h>
 #include <stdint.h>
-
-/// Hop of the long windows, s.
-#define HOP_S 0.035
-/// After this much of the take, s, every fourth window is used.
-#define DENSE_S 30.0
-/// A steady reed must first have been heard alone for this long, s: a player may tune up, or talk,
-/// before the first note.
-#define ENOUGH_S 8.0
-/// IN_A_ROW of this many windows are then used; two in a row, so that steadiness can still be seen.
-#define SPARSE 8u
-#define IN_A_ROW 2u
-/// Resolution of pitch, cents.
-#define STEP_CENTS 10.0
-/// Lowest pitch, MIDI.
-#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
-/// Number of steps.
-#define STEPS ((SR_PITCHES + 4u) * 10u)
-/// Steps per semitone.
-#define STEPS_APART 10u
-/// Most spectral peaks of a window that are used.
-#define PEAKS 28u
-/// Least share of the peaks' amplitude in a series that is alone.
-#define ALONE_SHARE 0.88
-/// A series may be an octave from this share of the upper reed in its even harmonics on.
-#define LIKE_OCTAVE 0.5
-/// From this share on it is hardly a single reed (single reeds have at most 0.76 in nine windows of
-/// ten, octaves at least 0.75, modelled and recorded).
-#define SURELY_OCTAVE 0.75
-/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
-#define SINGLE_NATS 2.3
-/// YIN's period is that of the series within this, cents.
-#define SAME_PERIOD_CENTS 50.0
-/// Fewest windows in which a reed is heard.
-#define LEAST_WEIGHT 1.5
-/// The same alone, for one that may also be the lower one of a pair.
-#define ALONE_WEIGHT 3.0
-/// The same for one that is not in the phrase.
-#define UNWRITTEN_WEIGHT 6.0
-/// A step belongs to a pitch within this, cents.
-#define NEAR_CENTS 42.0
-/// Two windows in a row must agree within this, cents.
-#define STEADY_CENTS 25.0
-/// Length kept for the second pass, from the first steady note on, s.
-#define SECOND_PASS_S 12.0
-/// Largest deviation of the reference from 440 Hz, cents.
-#define MOST_SHIFT 100
 
 typedef struct {
   double frequency;
@@ -129,7 +84,7 @@ struct SrCalibrationImpl {
   size_t kept_size;
   float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
   uint64_t floor_count;
-  Step steps[FORMS][STEPS];
+  Step steps[FORMS][CALIBRATION_STEPS];
 };
 
 static size_t
@@ -340,7 +295,7 @@ add_series(SrCalibration* const s, const Form form, const double frequency,
 {
   const double midi = 69.0 + cents_between(frequency, 440.0) / 100.0;
   const double place = (midi - FIRST_MIDI) * 100.0 / STEP_CENTS;
-  if (place < 0.0 || place >= (double)STEPS - 1.0) {
+  if (place < 0.0 || place >= (double)CALIBRATION_STEPS - 1.0) {
     return;
   }
   Step* const step = &s->steps[form][(size_t)place];
@@ -515,7 +470,7 @@ push_decimated(SrCalibration* const s, const float* samples, size_t count)
     if (s->fill == s->window) {
       const double at = (double)(s->windows * s->hop) / s->grid.rate_hz;
       const bool dense = at < DENSE_S || sr_calibration_heard_s(s) < ENOUGH_S;
-      const bool learns = dense || s->windows % SPARSE < IN_A_ROW;
+      const bool learns = dense || s->windows % CALIBRATION_SPARSE < IN_A_ROW;
       Series series;
       const bool found = (learns || s->watches) && look_at_window(s, &series);
       if (learns) {
@@ -532,7 +487,8 @@ push_decimated(SrCalibration* const s, const float* samples, size_t count)
 void
 sr_calibration_align_to(SrCalibration* const s, const int64_t sample)
 {
-  s->skip = sr_frame_grid_offset(sample, SPARSE * s->hop * sr_decimator_factor(s->decimator));
+  s->skip =
+      sr_frame_grid_offset(sample, CALIBRATION_SPARSE * s->hop * sr_decimator_factor(s->decimator));
 }
 
 void
@@ -571,7 +527,7 @@ fit_shift(const SrCalibration* const s, const SrReading reading, const int shift
 {
   const bool doubled = reading == SR_READ_DOUBLED;
   double score = 0.0;
-  for (size_t i = 0; i < STEPS; ++i) {
+  for (size_t i = 0; i < CALIBRATION_STEPS; ++i) {
     const Place step = place_at(s, i);
     if (!(step.weight > 0.0)) {
       continue;
@@ -593,7 +549,7 @@ gather_steps(const SrCalibration* const s, const int midi, const double shift, S
 {
   memset(gathered, 0, FORMS * sizeof(Step));
   for (Form f = SINGLE; f < FORMS; ++f) {
-    for (size_t i = 0; i < STEPS; ++i) {
+    for (size_t i = 0; i < CALIBRATION_STEPS; ++i) {
       const Step* const step = &s->steps[f][i];
       const double at = ((double)i + 0.5) * STEP_CENTS - shift;
       const double off =
@@ -704,7 +660,7 @@ likelihood(const SrCalibration* const s, const SrReading reading)
 {
   const int shift = find_shift(s, reading);
   double sum = 0.0;
-  for (size_t i = 0; i < STEPS; ++i) {
+  for (size_t i = 0; i < CALIBRATION_STEPS; ++i) {
     const Place step = place_at(s, i);
     double notes = 0.0;
     for (Form f = SINGLE; f < FORMS; ++f) {

@@ -3,25 +3,13 @@
 #include "click_arrival.h"
 
 #include "transform_size.h"
+#include "tuning.h"
 
 #include <fftw3.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// A sound's bins under this share of its strongest bin's power are not used.
-#define BAND_SHARE 0.01f
-/// Probability that noise alone is taken for clicks, per click added.
-#define CHANCE 1e-6
-/// Decay of the evidence from click to click.
-#define KEEP 0.9
-/// Largest clock drift, relative.
-#define DRIFT 100e-6
-/// Fade at the window's ends, s.
-#define FADE_S 0.03
-/// A delay one period shorter is preferred if it has this share of the evidence.
-#define EARLIER_SHARE 0.75f
 
 typedef struct {
   size_t count;
@@ -89,7 +77,7 @@ take_sound(SrClickArrival* const a, Sound* const sound, const float* const sampl
     const float re = a->spectrum[i][0];
     const float im = a->spectrum[i][1];
     const float power = re * re + im * im;
-    const bool in_band = i > 0 && power > BAND_SHARE * most;
+    const bool in_band = i > 0 && power > CLICK_ARRIVAL_BAND_SHARE * most;
     sound->spectrum[i][0] = in_band ? re : 0.0f;
     sound->spectrum[i][1] = in_band ? -im : 0.0f;
     used += in_band ? 1 : 0;

@@ -3,6 +3,7 @@
 #include "simd.h"
 #include "transform_size.h"
 #include "transients.h"
+#include "tuning.h"
 
 #include <steadyreed/click.h>
 
@@ -13,79 +14,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Length of recording that is searched, s.
-#define SEARCHED_S 240.0
-/// It is searched in blocks of this length, s.
-#define BLOCK_S 60.0
-/// Shortest and longest period, s.
-#define LEAST_PERIOD_S 0.2
-#define MOST_PERIOD_S 3.0
-/// A period is scored with up to this many multiples.
-#define MOST_TIMES 8u
-/// Longest lag of these multiples, s.
-#define MOST_LAG_S 12.0
-/// Periods are tried in this many steps per sample.
-#define STEPS 8u
-/// A period must stand out by this many standard deviations.
-#define LEAST_HEIGHT 6.0
-/// Most periods that are tried.
-#define MOST_LAGS 16u
-/// Periods within this of one tried are the same, s.
-#define BESIDE_LAG_S 0.02
-/// Most phases tried in a period.
-#define PHASES 4u
-/// Resolution of the phases, s.
-#define BIN_S 0.001
-/// Phases within this of one found are the same, s.
-#define BESIDE_PHASE_S 0.008
-/// Part of a click's sound before its strongest moment, s.
-#define BEFORE_S 0.004
 /// Part after it, s: short and long clicks.
 static const double behind_s[] = {0.008, 0.036};
-/// A click begins at most this long before its strongest moment, s.
-#define ONSET_REACH_S 0.070
-/// Before that nothing is expected for this long, s.
-#define QUIET_S 0.040
-/// Smoothing of its envelope, s.
-#define SMOOTH_S 0.004
-/// Length of the sound that is reported, s.
-#define SOUND_S 0.055
-/// It starts this long before the click's onset, s.
-#define LEAD_S 0.002
-/// Share of it that is faded out at the end.
-#define FADED 0.25
-/// The onset is where the envelope has this share of its maximum.
-#define ONSET_SHARE 0.32
-/// It must also have this multiple of the maximum before it.
-#define ONSET_OVER 1.3
-/// The onset is refined to where half of the maximum power within this time after it, s, is
-/// reached.
-#define RISE_S 0.006
-/// Half of the power, as an amplitude.
-#define HALF_POWER 0.7
-/// A click is searched within this of its time, s.
-#define SEARCH_S 0.002
-/// It counts as present if it is found within this of its time, s.
-#define IN_TIME_S 0.0004
-/// It must also correlate with the mean of the others by this.
-#define LEAST_LIKE 0.2
-/// Fewest clicks in a recording.
-#define LEAST_CLICKS 8u
-/// Least share of the expected clicks, from the first to the last.
-#define LEAST_SHARE 0.2
-/// Two moments sound different if the correlation of their spectra is below this.
-#define OTHERWISE 0.8
-/// Distance from a click at which the sound before and after it is compared, s.
-#define BESIDE_S 0.095
-/// Clicks among different notes must have at least this mean correlation.
-#define LEAST_ALIKE 0.1
-/// Fewest pairs of such clicks.
-#define LEAST_PAIRS 12u
-/// Clicks of a pair are fewer than this many clicks apart.
-#define MOST_APART 40u
-/// There are clicks between two others if their correlation a period apart is this share of the
-/// others'.
-#define PART_ALIKE 0.4
 
 struct SrClickFinderImpl {
   double rate_hz;
@@ -230,8 +160,8 @@ comb_at(const float* const c, const size_t lags, const double period)
   return count ? sum / sqrtf((float)count) : 0.0f;
 }
 
-/// Phases in a period at which sounds repeat: at most PHASES, the strongest first. Returns their
-/// number.
+/// Phases in a period at which sounds repeat: at most CLICK_FINDER_PHASES, the strongest first.
+/// Returns their number.
 static size_t
 find_phases(const float* const y, const size_t count, const double period, const double rate_hz,
             double* const phases)
@@ -261,7 +191,7 @@ find_phases(const float* const y, const size_t count, const double period, const
   }
   free(once);
   const size_t beside = (size_t)(BESIDE_PHASE_S / BIN_S);
-  while (found < PHASES) {
+  while (found < CLICK_FINDER_PHASES) {
     size_t best = 0;
     double most = 0.0;
     for (size_t i = 0; i < bins; ++i) {
@@ -466,7 +396,7 @@ alike_elsewhere(const Search* const s, size_t* const pairs)
       continue;
     }
     const bool steady = likeness(before, after, bins) > OTHERWISE;
-    for (size_t j = i + 1; j <= s->last_there && j < i + MOST_APART; ++j) {
+    for (size_t j = i + 1; j <= s->last_there && j < i + CLICK_FINDER_MOST_APART; ++j) {
       const double other_s = s->found[j].at / s->rate_hz;
       const float* const other = sr_transients_spectrum(s->transients, other_s + BESIDE_S, &bins);
       if (other && (steady || likeness(after, other, bins) < OTHERWISE)) {
@@ -522,7 +452,7 @@ try_length(Search* const s, const size_t block_start, const size_t block_count, 
   size_t pairs = 0;
   const double elsewhere = is ? alike_elsewhere(s, &pairs) : 0.0;
   const double share = is ? (double)there / (double)(s->last_there - s->first_there + 1) : 0.0;
-  return is && share > LEAST_SHARE && pairs >= LEAST_PAIRS && elsewhere > LEAST_ALIKE;
+  return is && share > CLICK_FINDER_LEAST_SHARE && pairs >= LEAST_PAIRS && elsewhere > LEAST_ALIKE;
 }
 
 /// Whether there are clicks with a period; `grid` receives their positions.
@@ -530,7 +460,7 @@ static bool
 try_lag(Search* const s, const size_t block_start, const size_t block_count, Grid* const grid)
 {
   const Grid asked = *grid;
-  double phases[PHASES];
+  double phases[CLICK_FINDER_PHASES];
   const size_t count =
       find_phases(s->y + block_start, block_count, grid->period, s->rate_hz, phases);
   for (size_t p = 0; p < count; ++p) {
@@ -551,7 +481,7 @@ find_onset(const Search* const s, const Grid* const grid)
   const size_t reach = (size_t)(ONSET_REACH_S * s->rate_hz);
   const size_t quiet = (size_t)(QUIET_S * s->rate_hz);
   const size_t behind = (size_t)(behind_s[1] * s->rate_hz);
-  const size_t smooth = (size_t)(SMOOTH_S * s->rate_hz) + 1;
+  const size_t smooth = (size_t)(CLICK_FINDER_SMOOTH_S * s->rate_hz) + 1;
   const size_t count = quiet + reach + behind;
   double* const course = (double*)calloc(count, sizeof(double));
   if (!course) {
@@ -630,7 +560,8 @@ parts_of(const Search* const s, const Grid* const grid)
     for (unsigned i = 1; i < parts; ++i) {
       least = fmin(least, alike_behind(s, grid->period * (double)i / (double)parts));
     }
-    if (grid->period / (double)parts > LEAST_PERIOD_S * s->rate_hz && least > PART_ALIKE * whole) {
+    if (grid->period / (double)parts > CLICK_FINDER_LEAST_PERIOD_S * s->rate_hz &&
+        least > PART_ALIKE * whole) {
       return parts;
     }
   }
@@ -644,7 +575,7 @@ search_block(Search* const s, const size_t start, const size_t count, Grid* cons
 {
   const size_t most = (size_t)(MOST_LAG_S * s->rate_hz);
   const size_t lags = count / 2 < most ? count / 2 : most;
-  const size_t from = (size_t)(LEAST_PERIOD_S * s->rate_hz);
+  const size_t from = (size_t)(CLICK_FINDER_LEAST_PERIOD_S * s->rate_hz);
   const size_t longest = (size_t)(MOST_PERIOD_S * s->rate_hz);
   const size_t to = lags < longest ? lags : longest;
   if (to < 2 * from) {
@@ -654,16 +585,16 @@ search_block(Search* const s, const size_t start, const size_t count, Grid* cons
   *enough = c != NULL;
   bool is = false;
   if (c && correlate(s->y + start, count, c, lags)) {
-    const size_t places = STEPS * (to - from);
+    const size_t places = CLICK_FINDER_STEPS * (to - from);
     float* const comb = (float*)malloc(places * sizeof(float));
     double squares = 0.0;
     for (size_t i = 0; comb && i < places; ++i) {
-      comb[i] = comb_at(c, lags, (double)from + (double)i / STEPS);
+      comb[i] = comb_at(c, lags, (double)from + (double)i / CLICK_FINDER_STEPS);
       squares += (double)(comb[i] * comb[i]);
     }
     const float deviation = (float)sqrt(squares / (double)places);
     *enough = comb != NULL;
-    for (size_t k = 0; comb && k < MOST_LAGS && !is; ++k) {
+    for (size_t k = 0; comb && k < CLICK_FINDER_MOST_LAGS && !is; ++k) {
       size_t best = 0;
       for (size_t i = 0; i < places; ++i) {
         best = comb[i] > comb[best] ? i : best;
@@ -671,10 +602,10 @@ search_block(Search* const s, const size_t start, const size_t count, Grid* cons
       if (comb[best] < (float)LEAST_HEIGHT * deviation) {
         break;
       }
-      *grid = (Grid){.period = (double)from + (double)best / STEPS};
+      *grid = (Grid){.period = (double)from + (double)best / CLICK_FINDER_STEPS};
       is = try_lag(s, start, count, grid);
       // Neighbouring periods are the same
-      const size_t beside = (size_t)(BESIDE_LAG_S * s->rate_hz) * STEPS;
+      const size_t beside = (size_t)(BESIDE_LAG_S * s->rate_hz) * CLICK_FINDER_STEPS;
       for (size_t i = best > beside ? best - beside : 0; i < best + beside && i < places; ++i) {
         comb[i] = 0.0f;
       }
@@ -744,7 +675,7 @@ tell(SrClickFinder* const finder, const Search* const s, const Grid* const grid,
   const double scale = finder->rate_hz / s->rate_hz;
   const unsigned parts = parts_of(s, grid);
   const double early = find_onset(s, grid);
-  const double lead = early + LEAD_S * s->rate_hz;
+  const double lead = early + CLICK_FINDER_LEAD_S * s->rate_hz;
   const size_t count = (size_t)(SOUND_S * finder->rate_hz);
   found->period = scale * grid->period / (double)parts;
   found->bar_clicks = parts > 1 ? parts : 0;
@@ -777,7 +708,7 @@ tell(SrClickFinder* const finder, const Search* const s, const Grid* const grid,
     found->plain = finder->sounds;
     found->accent = finder->sounds + count;
     found->sound_count = count;
-    found->lead = LEAD_S * finder->rate_hz;
+    found->lead = CLICK_FINDER_LEAD_S * finder->rate_hz;
     found->times = finder->times;
   }
 }
@@ -792,7 +723,7 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   Search s = {.rate_hz = sr_transients_rate_hz(finder->transients),
               .transients = finder->transients};
   s.y = sr_transients_samples(finder->transients, &s.count);
-  s.before = (size_t)(BEFORE_S * s.rate_hz);
+  s.before = (size_t)(CLICK_FINDER_BEFORE_S * s.rate_hz);
   s.shifts = 2 * (size_t)(SEARCH_S * s.rate_hz) + 3;
   const size_t longest = sr_vector_padded(s.before + (size_t)(behind_s[1] * s.rate_hz));
   s.shape = sr_vector_new(longest);

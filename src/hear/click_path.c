@@ -3,44 +3,13 @@
 #include "click_path.h"
 
 #include "transform_size.h"
+#include "tuning.h"
 
 #include <fftw3.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Start of the response before the arrival, s.
-#define LEAD_S 0.008
-/// Longest response after the arrival, s.
-#define MOST_RESPONSE_S 0.3
-/// Least time between the end of one click's window and the start of the next, s.
-#define APART_S 0.002
-/// Length of the input before a click that is used, s.
-#define BEFORE_S 0.06
-/// A sound's bins under this share of its strongest bin's power are not used.
-#define BAND_SHARE 1e-3f
-/// Bins on each side over which powers are smoothed.
-#define SMOOTH 4u
-/// Initial uncertainty of the response, relative to its first mean power.
-#define FIRST_UNCERTAINTY 10.0f
-/// Growth of the uncertainty with each click, relative to the response's power: people move.
-#define MOVES 1e-5f
-/// The residuals of two successive clicks may correlate by this many standard deviations before the
-/// response is taken to have moved.
-#define ALIKE 4.0
-/// Number of bins whose median gives the residual.
-#define PICKED 255u
-/// Least share of the residual attributed to other sounds, in a bin.
-#define LEAST_NOISE 0.1f
-/// Standard deviation of the level from click to click.
-#define GAIN_MOVES 0.005
-/// Factor on the variances of delay and level: the disturbances are not white noise.
-#define CAUTION 4.0
-/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
-#define DOUBT 1.0
-/// Length of that power average, s.
-#define ENVELOPE_S 0.002
 
 struct SrClickPathImpl {
   size_t size;
@@ -139,7 +108,7 @@ take_sound(SrClickPath* const p, const size_t sound, const float* const samples,
     most = fmaxf(most, p->power[i]);
   }
   for (size_t i = 0; i < p->bins; ++i) {
-    const float scale = p->power[i] > BAND_SHARE * most ? 1.0f : 0.0f;
+    const float scale = p->power[i] > CLICK_PATH_BAND_SHARE * most ? 1.0f : 0.0f;
     p->sounds[sound][i][0] = scale * p->heard[i][0];
     p->sounds[sound][i][1] = scale * p->heard[i][1];
   }
@@ -154,10 +123,10 @@ sr_click_path_new(const double rate_hz, const float* const sounds[2], const size
     return NULL;
   }
   const size_t longest = counts[0] > counts[1] ? counts[0] : counts[1];
-  p->lead = (size_t)(LEAD_S * rate_hz);
-  p->before = (size_t)(BEFORE_S * rate_hz);
+  p->lead = (size_t)(CLICK_PATH_LEAD_S * rate_hz);
+  p->before = (size_t)(CLICK_PATH_BEFORE_S * rate_hz);
   p->envelope = (size_t)(0.5 * ENVELOPE_S * rate_hz);
-  const double room = period - (double)p->lead - (double)longest - APART_S * rate_hz;
+  const double room = period - (double)p->lead - (double)longest - CLICK_PATH_APART_S * rate_hz;
   p->window = p->lead + (size_t)fmax(fmin(MOST_RESPONSE_S * rate_hz, room), 1.0) + longest;
   p->size = sr_transform_size(p->window);
   p->bins = p->size / 2 + 1;
@@ -433,7 +402,7 @@ doubt_if_moved(SrClickPath* const p, const fftwf_complex* const sound, const dou
   }
   // The mean over bins, of which the window leaves slightly fewer independent ones
   const double mean = count > 0 ? alike / (double)count : 0.0;
-  if (mean > ALIKE * sqrt(1.0 / (double)(count + 1))) {
+  if (mean > CLICK_PATH_ALIKE * sqrt(1.0 / (double)(count + 1))) {
     const float doubt = fminf(1.0f, (float)mean * usual_rest(p));
     for (size_t i = 0; i < p->bins; ++i) {
       const float power =

@@ -2,33 +2,13 @@
 
 #include "click_arrival.h"
 #include "click_path.h"
+#include "tuning.h"
 
 #include <steadyreed/click.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Shortest period, s.
-#define LEAST_PERIOD_S 0.1
-/// Length of output kept in addition to the longest round trip, s.
-#define KEPT_S 1.5
-/// Accumulated match, in standard deviations, from which clicks are removed.
-#define LEAST_PROOF 8.0
-/// Evidence for a delay further away than this, s, is for another one.
-#define SAME_PLACE_S 0.0003
-/// A delay whose match has not reached half of that after this many clicks is given up.
-#define PATIENCE 12u
-/// Clicks softer than this share of the first estimate are gone.
-#define GONE 0.1
-/// Initial standard deviation of the relative clock rate.
-#define PACE_FIRST 50e-6
-/// Standard deviation of the delay's change from click to click, samples.
-#define PLACE_MOVES 0.003
-/// Standard deviation of the relative clock rate's change from click to click.
-#define PACE_MOVES 1e-7
-/// Standard deviation of the matched filter's delay, samples; the response absorbs the rest.
-#define PLACE_FIRST 0.02
 
 /// Stage of the removal.
 typedef enum {
@@ -102,8 +82,8 @@ check(const SrClickSetting* const s, SrError* const error)
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "The sample rate must be between 16000 and 192000 Hz.");
   }
-  if (!(s->period >= LEAST_PERIOD_S * s->rate_hz && s->period < 1e9) || !isfinite(s->began) ||
-      fabs(s->began) > 1e15) {
+  if (!(s->period >= CLICK_REMOVER_LEAST_PERIOD_S * s->rate_hz && s->period < 1e9) ||
+      !isfinite(s->began) || fabs(s->began) > 1e15) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "Clicks must be at least a tenth of a second apart.");
   }
@@ -138,7 +118,7 @@ sr_click_remover_new(const SrClickSetting* const setting, SrClickRemover** const
     r->arrival = sr_click_arrival_new(setting->rate_hz, sounds, counts, lags, setting->period);
     r->path = sr_click_path_new(setting->rate_hz, sounds, counts, setting->period);
     size_t size = 1;
-    while ((double)size < (SR_MOST_ROUND_TRIP_S + KEPT_S) * setting->rate_hz) {
+    while ((double)size < (SR_MOST_ROUND_TRIP_S + CLICK_REMOVER_KEPT_S) * setting->rate_hz) {
       size *= 2;
     }
     r->mask = size - 1;

@@ -3,18 +3,10 @@
 #include "decimator.h"
 
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
 #include <stdint.h>
-
-/// Lowest analysis rate, Hz: half of it leaves room for a filter above PASS_HZ.
-#define LOWEST_ANALYSIS_RATE_HZ 14700.0
-/// End of the pass band, Hz.
-#define PASS_HZ 6100.0
-/// Attenuation of aliases, dB.
-#define STOP_DB 65.0
-/// Input samples buffered.
-#define BLOCK 4096u
 
 struct SrDecimatorImpl {
   double rate_hz; ///< Of the output
@@ -126,15 +118,12 @@ sr_decimator_most(const SrDecimator* const d, const size_t count)
   return (count + d->tap_count) / d->factor + 2u;
 }
 
-/// Outputs computed together, so that their sums do not wait for one another.
-#define TOGETHER 4u
-
 /// `count` outputs, a constant after inlining.
 SR_PART void
 filter_at(const SrDecimator* const d, const float* const from, const size_t count,
           float* const output)
 {
-  SrVector sum[TOGETHER] = {{0}};
+  SrVector sum[DECIMATOR_TOGETHER] = {{0}};
   for (size_t n = 0; n < d->tap_count; n += SR_VECTOR_SIZE) {
     SrVector w;
     memcpy(&w, d->taps + n, sizeof(w));
@@ -158,10 +147,10 @@ give(SrDecimator* const d, float* const output)
       output[count++] = d->buffer[d->next++];
     }
   } else {
-    while (d->next + (TOGETHER - 1) * d->factor + d->tap_count <= d->fill) {
-      filter_at(d, d->buffer + d->next, TOGETHER, output + count);
-      d->next += TOGETHER * d->factor;
-      count += TOGETHER;
+    while (d->next + (DECIMATOR_TOGETHER - 1) * d->factor + d->tap_count <= d->fill) {
+      filter_at(d, d->buffer + d->next, DECIMATOR_TOGETHER, output + count);
+      d->next += DECIMATOR_TOGETHER * d->factor;
+      count += DECIMATOR_TOGETHER;
     }
     while (d->next + d->tap_count <= d->fill) {
       filter_at(d, d->buffer + d->next, 1, output + count++);

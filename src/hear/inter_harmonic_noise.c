@@ -4,40 +4,11 @@
 
 #include "simd.h"
 #include "transform_size.h"
+#include "tuning.h"
 
 #include <fftw3.h>
 
 #include <math.h>
-
-/// Reach of a dying harmonic on each side, Hz: the Hann window's main lobe and first side lobes.
-#define REACH_HZ 26.0
-/// Largest reach of any harmonic, as a share of its fundamental.
-#define GUARD_SHARE 0.35
-/// Harmonics from this frequency on, Hz, are weaker and reach less far.
-#define HIGH_HZ 2500.0
-/// Largest reach of these, as a share of the fundamental.
-#define HIGH_SHARE 0.28
-/// Largest reach of these, Hz.
-#define HIGH_GUARD_HZ 50.0
-/// Reach of a note's harmonic on each side, Hz, with further side lobes.
-#define GUARD_HZ 77.0
-/// Below this frequency, Hz, dying harmonics are strongest and reach GUARD_HZ.
-#define LOW_HZ 750.0
-/// Additional reach per Hz of frequency, since pitch is never quite known or steady.
-#define STRAY 0.0006
-/// Bins over this multiple of a band's mean are tones and left out.
-#define CLIP 4.0f
-/// Least share of free bins in a window.
-#define LEAST_FREE 0.06
-/// Dying harmonics must leave this share of the bins free.
-#define LEAST_AFTER_TAIL 0.12f
-/// Fewest free bins in a measured band.
-#define LEAST_BINS 2u
-/// Harmonics from which the pitch is measured.
-#define MEASURED 6u
-/// Range of sr_inter_harmonic_rest(), Hz.
-#define REST_LOW_HZ 1000.0
-#define REST_HIGH_HZ 9500.0
 
 struct SrInterHarmonicImpl {
   size_t size;
@@ -173,7 +144,7 @@ measure_pitch(const SrInterHarmonic* const b, const double nominal_hz)
 {
   double sum = 0.0;
   double weights = 0.0;
-  for (size_t k = 1; k <= MEASURED; ++k) {
+  for (size_t k = 1; k <= INTER_HARMONIC_NOISE_MEASURED; ++k) {
     const double hz = nominal_hz * (double)k;
     const size_t bin = strongest(b, hz, b->bin_hz + 0.02 * hz);
     if (bin < 2 || !(b->power[bin] > b->power[bin - 1]) || !(b->power[bin] >= b->power[bin + 1])) {
@@ -203,9 +174,9 @@ take_bins(SrInterHarmonic* const b, const double hz, const double guard_hz,
   for (size_t k = 1; k <= most; ++k) {
     const double at = hz * (double)k;
     const double high_hz = fmin(HIGH_SHARE * hz, b->wider * HIGH_GUARD_HZ);
-    const double guard = at < LOW_HZ    ? low_guard_hz
-                         : at < HIGH_HZ ? guard_hz
-                                        : fmin(guard_hz, high_hz);
+    const double guard = at < INTER_HARMONIC_NOISE_LOW_HZ    ? low_guard_hz
+                         : at < INTER_HARMONIC_NOISE_HIGH_HZ ? guard_hz
+                                                             : fmin(guard_hz, high_hz);
     const double reach = guard + STRAY * at;
     const long from = (long)ceil((at - reach) / b->bin_hz);
     const long to = (long)floor((at + reach) / b->bin_hz);
@@ -235,7 +206,7 @@ take_tail(SrInterHarmonic* const b, const double hz)
   take_bins(b, hz, guard_hz, low_guard_hz, (double)b->bins * b->bin_hz);
   if (free_count(b) < LEAST_AFTER_TAIL * (float)b->bins) {
     memcpy(b->free, b->spare, b->bins * sizeof(float));
-    take_bins(b, hz, guard_hz, low_guard_hz, LOW_HZ);
+    take_bins(b, hz, guard_hz, low_guard_hz, INTER_HARMONIC_NOISE_LOW_HZ);
   }
 }
 

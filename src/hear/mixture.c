@@ -4,34 +4,9 @@
 
 #include "activation.h"
 #include "simd.h"
+#include "tuning.h"
 
 #include <math.h>
-
-/// Most spectra kept.
-#define MOST_SPECTRA 400u
-/// Their lowest frequency, Hz.
-#define LOWEST_HZ 80.0
-/// Passes in which the reeds are updated.
-#define PASSES 5
-/// Updates of a window's activations, after those in which reeds are added.
-#define UPDATES 8
-/// A window is used if its sum has this share of the loudest one's.
-#define LOUD_SHARE 0.1f
-/// A reed is used in a window in which it has this share.
-#define LEAST_SHARE 0.04f
-/// A reed is learnt from this many windows on.
-#define LEAST_WINDOWS 4.0
-/// Harmonics from which the pitch is measured.
-#define MEASURED 4u
-/// They must have this share of the model at their place.
-#define OWN_SHARE 0.7f
-/// A reed at a harmonic of another one is part of it if it has less than this share of it.
-#define SHADOW_SHARE 0.5f
-/// Largest harmonic relative to the geometric mean of its neighbours: otherwise an absent reed
-/// would be left with only the harmonics it shares with a sounding one.
-#define MOST_OVER 2.0f
-/// Largest change of a pitch in a pass, cents.
-#define MOST_CENTS 20.0
 
 struct SrMixtureImpl {
   SrFrameGrid grid;
@@ -145,11 +120,11 @@ gather(Gathered* const g, const SrProfile* const profile, const SrFrameGrid* con
       g->reported[k] += (double)(v[b] * share * share * share);
     }
     const float own = frame->amount[j] * row[middle];
-    if (k < MEASURED && own > OWN_SHARE * model_at(a, frame, (size_t)middle, rest)) {
+    if (k < MIXTURE_MEASURED && own > OWN_SHARE * model_at(a, frame, (size_t)middle, rest)) {
       const double off = (double)middle + peak_offset(v, (size_t)middle) - place;
       const double cents = 1200.0 * log2(1.0 + off / (place + (double)grid->first_bin));
       const double weight = (double)(own * (float)(k + 1));
-      if (fabs(cents) < 2.0 * MOST_CENTS) {
+      if (fabs(cents) < 2.0 * MIXTURE_MOST_CENTS) {
         g->cents += weight * cents;
         g->cents_weight += weight;
       }
@@ -176,7 +151,8 @@ better(SrReed* const reed, const Gathered* const g)
     reed->amplitude[k] /= sum;
   }
   if (g->cents_weight > 0.0) {
-    reed->cents += (float)fmax(-MOST_CENTS, fmin(MOST_CENTS, g->cents / g->cents_weight));
+    reed->cents +=
+        (float)fmax(-MIXTURE_MOST_CENTS, fmin(MIXTURE_MOST_CENTS, g->cents / g->cents_weight));
   }
 }
 
@@ -236,14 +212,14 @@ pass(const SrMixture* const m, const SrProfile* const profile, Gathered* const g
   }
   for (size_t w = 0; w < m->count; ++w) {
     const float* const v = m->spectra + w * grid->padded;
-    if (sr_vector_total(v, grid->padded) < LOUD_SHARE * loudest) {
+    if (sr_vector_total(v, grid->padded) < MIXTURE_LOUD_SHARE * loudest) {
       continue;
     }
     SrActivationFrame frame;
     solve(a, v, &frame);
     const float rest = (frame.noise[0] + 1e-6f) / (float)grid->bins;
     for (size_t j = 0; j < frame.count; ++j) {
-      if (frame.pitch[j] < SR_PITCHES && frame.amount[j] > LEAST_SHARE * frame.total) {
+      if (frame.pitch[j] < SR_PITCHES && frame.amount[j] > MIXTURE_LEAST_SHARE * frame.total) {
         gather(&gathered[frame.pitch[j]], profile, grid, a, &frame, j, v, rest);
       }
     }
@@ -273,7 +249,7 @@ sr_mixture_learn(const SrMixture* const m, const SrExpected* const expected,
       if (alone[p]) {
         continue;
       }
-      reed->learnt = gathered[p].windows >= LEAST_WINDOWS;
+      reed->learnt = gathered[p].windows >= MIXTURE_LEAST_WINDOWS;
       reed->weight = (float)(gathered[p].windows * (double)m->grid.window / m->grid.rate_hz);
       if (reed->learnt) {
         better(reed, &gathered[p]);

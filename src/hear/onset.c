@@ -2,6 +2,8 @@
 
 #include "onset.h"
 
+#include "tuning.h"
+
 #include <math.h>
 
 /// A rise is flat where it grows by less than this factor over FLAT_FRAMES. Each value is tried in
@@ -9,20 +11,6 @@
 /// the mean over all does so less.
 static const float FLAT_GROWTHS[] = {1.15f,  1.2f,  1.225f, 1.25f, 1.275f, 1.3f,
                                      1.325f, 1.35f, 1.4f,   1.45f, 1.5f,   1.6f};
-/// Frames of that growth.
-#define FLAT_FRAMES 4u
-/// A plateau has at least this share of the maximum.
-#define LEAST_PLATEAU 0.35f
-/// The plateau is searched from this many starting points, since it depends on them too.
-#define PLACES 4u
-/// Frames between these.
-#define PLACES_STEP 2u
-/// The crossing of a quarter is the mean of the crossings of these shares, since some attacks pause
-/// near a quarter. The mean lies later by 3 % of the time from a quarter to a half in a logistic
-/// rise, and by 12 % in an exponential one.
-#define SHARES 8
-#define LEAST_SHARE 0.10
-#define SHARE_STEP 0.05
 
 /**
    How early the smeared rise passes a quarter, ms, by the time from a quarter to a half, ms. Fitted
@@ -109,7 +97,7 @@ measure_to(const float* const values, const size_t top, const size_t noticed, co
   const double half = passed(values, up, 0.5, base, level);
   double quarter = 0.0;
   for (int i = 0; i < SHARES; ++i) {
-    const double share = LEAST_SHARE + SHARE_STEP * i;
+    const double share = ONSET_LEAST_SHARE + SHARE_STEP * i;
     quarter += passed(values, (size_t)ceil(half), share, base, level) / SHARES;
   }
   const double spread_ms = (half - quarter) * frame_ms;

@@ -2,39 +2,16 @@
 
 #include "own_noise.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed's own noise relative to its tone before any is measured, dB over all bands (measured on
-/// recorded free reeds).
-#define USUAL_DB (-40.0f)
-/// Quantile that is estimated.
-#define QUANTILE 0.45f
-/// Mean of the noise above that quantile, dB: windows differ by about 1 dB.
-#define OVER_QUANTILE_DB 0.15f
-/// The quantile for windows with notes, many of which may contain air.
-#define NOTES_QUANTILE 0.2f
-/// Mean of the noise above that quantile, dB.
-#define OVER_NOTES_DB 0.85f
-/// Fewest windows of a known floor.
-#define LEAST_WINDOWS 3u
-/// The same for windows with notes: more than a release has.
-#define LEAST_NOTE_WINDOWS (SR_FLOOR_WINDOWS / 2)
-/// Levels relative to the tone are counted in steps of 1 dB from this on, dB.
-#define LOWEST_DB (-100)
-#define STEPS 110u
-/// After this many notes a reed's own measurement has half of the weight, the common one the other.
-#define KNOWN 2.0f
-/// Fewest notes for a statement on all reeds together.
-#define LEAST_NOTES 8.0f
-/// Windows further apart than this, s, belong to two notes.
-#define APART_S 0.15
-
 /// Histogram of the levels in each band.
 typedef struct {
-  uint32_t counts[SR_BANDS][STEPS];
+  uint32_t counts[SR_BANDS][OWN_NOISE_STEPS];
   uint32_t windows[SR_BANDS];
   float notes;
 } Levels;
@@ -72,7 +49,7 @@ sr_floor_of(SrFloor* const floor, const bool notes)
 {
   const float quantile = notes ? NOTES_QUANTILE : QUANTILE;
   const float over = power_of(notes ? OVER_NOTES_DB : OVER_QUANTILE_DB);
-  if (floor->count < (notes ? LEAST_NOTE_WINDOWS : LEAST_WINDOWS)) {
+  if (floor->count < (notes ? LEAST_NOTE_WINDOWS : OWN_NOISE_LEAST_WINDOWS)) {
     return NULL;
   }
   if (floor->measured == floor->count) {
@@ -119,7 +96,7 @@ quantile_db(const Levels* const levels, const size_t band, const float share)
   const float least = share * (float)levels->windows[band];
   size_t step = 0;
   float sum = (float)levels->counts[band][0];
-  while (sum <= least && step + 1 < STEPS) {
+  while (sum <= least && step + 1 < OWN_NOISE_STEPS) {
     sum += (float)levels->counts[band][++step];
   }
   return (float)LOWEST_DB + (float)step + 0.5f;
@@ -159,7 +136,7 @@ sr_own_noise_expect(const SrOwnNoise* const own, const size_t pitch, const doubl
 static void
 count_level(Levels* const levels, const size_t band, const float db)
 {
-  const float step = fminf(fmaxf(db - (float)LOWEST_DB, 0.0f), (float)(STEPS - 1));
+  const float step = fminf(fmaxf(db - (float)LOWEST_DB, 0.0f), (float)(OWN_NOISE_STEPS - 1));
   ++levels->counts[band][(size_t)step];
   ++levels->windows[band];
 }
@@ -171,7 +148,7 @@ sr_own_noise_learn(SrOwnNoise* const own, const size_t pitch, const double time_
   if (!(power > 0.0)) {
     return;
   }
-  const bool other_note = pitch != own->last_pitch || time_s > own->last_s + APART_S;
+  const bool other_note = pitch != own->last_pitch || time_s > own->last_s + OWN_NOISE_APART_S;
   own->all.notes += other_note ? 1.0f : 0.0f;
   own->reeds[pitch].notes += other_note ? 1.0f : 0.0f;
   own->last_pitch = pitch;

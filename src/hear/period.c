@@ -2,14 +2,13 @@
 
 #include "period.h"
 
+#include "tuning.h"
+
 #include <aubio/aubio.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Below any recording with notes, dB.
-#define SILENCE_DB (-150.0f)
 
 struct SrPeriodImpl {
   uint_t size;
@@ -39,7 +38,7 @@ sr_period_new(const double rate_hz, const size_t count)
   }
   aubio_pitch_set_unit(p->pitch, "Hz");
   // The default treats sounds under -50 dB as silence
-  aubio_pitch_set_silence(p->pitch, SILENCE_DB);
+  aubio_pitch_set_silence(p->pitch, PERIOD_SILENCE_DB);
   return p;
 }
 

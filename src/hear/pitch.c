@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "tuning.h"
+
 #include <steadyreed/hear.h>
 #include <steadyreed/pitch.h>
 
@@ -10,15 +12,6 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-/// Least window length, s.
-#define WINDOW_S 0.046
-/// Hops per window.
-#define STEPS 4u
-/// Quieter input is silence, dBFS.
-#define SILENCE_DB (-60.0f)
-/// Points with less confidence have no pitch.
-#define LEAST_CONFIDENCE 0.5
-
 struct SrPitchTrackImpl {
   double rate_hz;
   uint_t window;
@@ -28,7 +21,7 @@ struct SrPitchTrackImpl {
   aubio_pitch_t* pitch;
   fvec_t* input;
   fvec_t* output;
-  float* squares; ///< Mean squares of the last STEPS hops
+  float* squares; ///< Mean squares of the last PITCH_STEPS hops
   bool ready;
   SrPitchPoint point;
 };
@@ -46,21 +39,21 @@ sr_pitch_track_new(const double rate_hz, SrPitchTrack** const track, SrError* co
   if (t) {
     t->rate_hz = rate_hz;
     t->window = 1024;
-    while ((double)t->window < WINDOW_S * rate_hz) {
+    while ((double)t->window < PITCH_WINDOW_S * rate_hz) {
       t->window *= 2;
     }
-    t->hop = t->window / STEPS;
+    t->hop = t->window / PITCH_STEPS;
     t->pitch = new_aubio_pitch("yinfast", t->window, t->hop, (uint_t)lround(rate_hz));
     t->input = new_fvec(t->hop);
     t->output = new_fvec(1);
-    t->squares = (float*)calloc(STEPS, sizeof(float));
+    t->squares = (float*)calloc(PITCH_STEPS, sizeof(float));
   }
   if (!t || !t->pitch || !t->input || !t->output || !t->squares) {
     sr_pitch_track_del(t);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to track the pitch.");
   }
   aubio_pitch_set_unit(t->pitch, "Hz");
-  aubio_pitch_set_silence(t->pitch, SILENCE_DB);
+  aubio_pitch_set_silence(t->pitch, PITCH_SILENCE_DB);
   *track = t;
   return SR_OK;
 }
@@ -91,18 +84,18 @@ make_point(SrPitchTrack* const t)
   for (uint_t i = 0; i < t->hop; ++i) {
     square += t->input->data[i] * t->input->data[i];
   }
-  t->squares[(t->taken / t->hop) % STEPS] = square / (float)t->hop;
+  t->squares[(t->taken / t->hop) % PITCH_STEPS] = square / (float)t->hop;
   t->taken += t->hop;
   aubio_pitch_do(t->pitch, t->input, t->output);
 
   float mean = 0.0f;
-  for (size_t i = 0; i < STEPS; ++i) {
-    mean += t->squares[i] / (float)STEPS;
+  for (size_t i = 0; i < PITCH_STEPS; ++i) {
+    mean += t->squares[i] / (float)PITCH_STEPS;
   }
   const double confidence = (double)aubio_pitch_get_confidence(t->pitch);
   const double frequency = (double)fvec_get_sample(t->output, 0);
   const double level = 10.0 * log10((double)mean + 1e-20);
-  const bool sounds = level > (double)SILENCE_DB && confidence >= LEAST_CONFIDENCE;
+  const bool sounds = level > (double)PITCH_SILENCE_DB && confidence >= LEAST_CONFIDENCE;
   t->point.at_s = ((double)t->taken - 0.5 * (double)t->window) / t->rate_hz;
   t->point.frequency_hz = sounds && isfinite(frequency) ? frequency : 0.0;
   t->point.confidence = isfinite(confidence) ? fmin(fmax(confidence, 0.0), 1.0) : 0.0;

@@ -2,17 +2,11 @@
 
 #include "profile.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// A reed heard for this long, s, is known well enough.
-#define SURE_WEIGHT_S 0.5f
-/// Profiles that differ by more than this, cents, are of two instruments.
-#define SAME_INSTRUMENT_CENTS 20.0
-
-/// Least floor, which prevents a division by zero: -120 dBFS.
-#define LEAST_FLOOR 1e-6f
 
 SrProfile*
 sr_profile_new(const double reference_hz)

@@ -4,12 +4,12 @@
 
 #include "profile.h"
 
+#include "tuning.h"
+
 #include <jansson.h>
 
 #include <math.h>
 #include <string.h>
-
-#define FORMAT "steadyreed-profile"
 
 static json_t*
 numbers(const double* const values, const size_t count)

@@ -2,14 +2,9 @@
 
 #include "reading.h"
 
-#include <math.h>
+#include "tuning.h"
 
-/// Standard deviation of a reed around its pitch, semitones.
-#define REED_SPREAD 0.2
-/// Share of notes that are doubled, or not, against the rule of the take.
-#define OTHERWISE_SHARE 0.1
-/// Share of sounds that are anything else, spread over the pitches listened for.
-#define STRAY_SHARE 0.02
+#include <math.h>
 
 static double
 share_of(const SrExpected* const expected, const long midi)

@@ -9,7 +9,7 @@
 #include "block.h"
 #include "onset.h"
 #include "sound.h"
-#include "sound_tuning.h"
+#include "tuning.h"
 
 #include <steadyreed/ornament.h>
 

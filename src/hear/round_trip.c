@@ -2,6 +2,8 @@
 
 #include "transform_size.h"
 
+#include "tuning.h"
+
 #include <steadyreed/click.h>
 
 #include <fftw3.h>
@@ -10,31 +12,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// The correlation this close to the peak belongs to it, as a share of the sound's length.
-#define BESIDE_SHARE 0.5
-/// The same at most, samples.
-#define BESIDE_MOST 4096u
-/// A peak is this multiple of the correlation's RMS value.
-#define LEAST_OVER_MEAN 6.0
-/// It is also this multiple of the second highest.
-#define LEAST_SURENESS 1.2
-/// Steps per sample at which the correlation is evaluated.
-#define STEPS 16
-/// Samples on each side of the band-limited interpolation.
-#define REACH 24
-
 /// Correlation between samples: Hann-windowed sinc.
 static double
 correlation_at(const float* const c, const size_t count, const double at)
 {
   const long middle = lround(at);
   double sum = 0.0;
-  for (long i = middle - REACH; i <= middle + REACH; ++i) {
+  for (long i = middle - ROUND_TRIP_REACH; i <= middle + ROUND_TRIP_REACH; ++i) {
     if (i < 0 || i >= (long)count) {
       continue;
     }
     const double x = at - (double)i;
-    const double window = 0.5 + 0.5 * cos(M_PI * x / (REACH + 1.0));
+    const double window = 0.5 + 0.5 * cos(M_PI * x / (ROUND_TRIP_REACH + 1.0));
     sum += (double)c[i] * window * (fabs(x) < 1e-9 ? 1.0 : sin(M_PI * x) / (M_PI * x));
   }
   return sum;
@@ -47,18 +36,18 @@ peak_near(const float* const c, const size_t count, const size_t peak)
   const double sign = c[peak] < 0.0f ? -1.0 : 1.0;
   double best = (double)peak;
   double most = -HUGE_VAL;
-  for (int i = -STEPS; i <= STEPS; ++i) {
-    const double at = (double)peak + (double)i / STEPS;
+  for (int i = -ROUND_TRIP_STEPS; i <= ROUND_TRIP_STEPS; ++i) {
+    const double at = (double)peak + (double)i / ROUND_TRIP_STEPS;
     const double value = sign * correlation_at(c, count, at);
     if (value > most) {
       most = value;
       best = at;
     }
   }
-  const double before = sign * correlation_at(c, count, best - 1.0 / STEPS);
-  const double after = sign * correlation_at(c, count, best + 1.0 / STEPS);
+  const double before = sign * correlation_at(c, count, best - 1.0 / ROUND_TRIP_STEPS);
+  const double after = sign * correlation_at(c, count, best + 1.0 / ROUND_TRIP_STEPS);
   const double bend = before - 2.0 * most + after;
-  return bend < 0.0 ? best + 0.5 * (before - after) / bend / STEPS : best;
+  return bend < 0.0 ? best + 0.5 * (before - after) / bend / ROUND_TRIP_STEPS : best;
 }
 
 /// The highest absolute value from `from` to before `to`; `from` is always included.
@@ -143,7 +132,7 @@ sr_round_trip_measure(const float* const recorded, const size_t recorded_count,
       x[i][1] = scale * im;
     }
     fftwf_execute(back);
-    const size_t half = (size_t)(BESIDE_SHARE * (double)sound_count);
+    const size_t half = (size_t)(ROUND_TRIP_BESIDE_SHARE * (double)sound_count);
     find_peak(a, recorded_count - sound_count + 1, half < BESIDE_MOST ? half : BESIDE_MOST,
               round_trip, sureness);
   }

@@ -4,26 +4,18 @@
 
 #include "block.h"
 #include "sound.h"
+#include "tuning.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// A reed is learnt from frames in which it has this share.
-#define LEADING_SHARE 0.35f
-/// Reeds other than its own harmonics must have less than this share of them.
-#define OTHERS_SHARE 0.3f
-/// Fewest such frames, counted at the end of a block.
-#define LEAST_FRAMES 3.0
-/// Harmonics from which the pitch is measured.
-#define MEASURED 3u
-
 /// Statistics of one reed.
 typedef struct {
   double frames;
   double amplitude[SR_HARMONICS];
-  double turn[MEASURED][2];
-  float last[MEASURED][2];
+  double turn[SECOND_PASS_MEASURED][2];
+  float last[SECOND_PASS_MEASURED][2];
   bool led_before; ///< It led the previous block
 } Gathered;
 
@@ -53,7 +45,7 @@ gather(Gathered* const gathered, const SrProfile* const profile, const SrFrameGr
   for (size_t k = 0; k < SR_HARMONICS && sum > 0.0; ++k) {
     gathered->amplitude[k] += amplitude[k] / sum;
   }
-  for (size_t k = 0; k < MEASURED; ++k) {
+  for (size_t k = 0; k < SECOND_PASS_MEASURED; ++k) {
     const size_t bin = harmonic_bin(profile, grid, pitch, k);
     float now[2] = {0.0f, 0.0f};
     if (bin < grid->bins) {
@@ -78,7 +70,7 @@ learn(SrProfile* const profile, const SrFrameGrid* const grid, const Gathered* c
   const double lag_s = (double)(SR_BLOCK_FRAMES * grid->hop) / grid->rate_hz;
   double sum = 0.0;
   double weights = 0.0;
-  for (size_t k = 0; k < MEASURED; ++k) {
+  for (size_t k = 0; k < SECOND_PASS_MEASURED; ++k) {
     const double* const turn = gathered->turn[k];
     const double number = (double)(k + 1);
     const double off =

@@ -3,6 +3,7 @@
 #include "transients.h"
 
 #include "simd.h"
+#include "tuning.h"
 
 #include <fftw3.h>
 
@@ -12,32 +13,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Least window length, s.
-#define WINDOW_S 0.016
-/// Hops per window.
-#define OVERLAP 4u
-/// Least output rate, Hz.
-#define LEAST_RATE_HZ 16000.0
-/// Limits of the output band, Hz.
-#define LOW_HZ 300.0
-#define HIGH_HZ 16000.0
-/// Frames on either side that show what is sustained.
-#define BESIDE 4u
 /// Their distances in frames: 40 to 90 ms.
 static const size_t away[BESIDE] = {7, 10, 13, 16};
-#define REACH 16u
-#define RING (2u * REACH + 1u)
-/// A bin counts from this multiple of the sustained level on.
-#define STANDS_OUT 2.5f
-/// It counts at most this much.
-#define MOST 8.0f
-/// Added to a frame's energy before it is normalised, in the same units, so that weak frames stay
-/// weak.
-#define NO_ENERGY 100.0f
-/// Least sustained level, full scale 1: about one step of 16 bits.
-#define FLOOR 3e-5f
-/// Every this many frames the plain spectrum is kept.
-#define KEPT_EVERY 4u
 
 struct SrTransientsImpl {
   double rate_hz;
@@ -102,18 +79,18 @@ sr_transients_new(const double rate_hz, const double most_s)
   }
   t->rate_hz = rate_hz;
   t->window = 64;
-  while ((double)t->window < WINDOW_S * rate_hz) {
+  while ((double)t->window < TRANSIENTS_WINDOW_S * rate_hz) {
     t->window *= 2;
   }
-  t->hop = t->window / OVERLAP;
+  t->hop = t->window / TRANSIENTS_OVERLAP;
   t->out_window = t->window;
   while (0.5 * sr_transients_rate_hz(t) >= LEAST_RATE_HZ) {
     t->out_window /= 2;
   }
-  t->out_hop = t->out_window / OVERLAP;
+  t->out_hop = t->out_window / TRANSIENTS_OVERLAP;
   const double bin_hz = rate_hz / (double)t->window;
-  t->low = (size_t)ceil(LOW_HZ / bin_hz);
-  const double high_hz = fmin(HIGH_HZ, 0.45 * sr_transients_rate_hz(t));
+  t->low = (size_t)ceil(TRANSIENTS_LOW_HZ / bin_hz);
+  const double high_hz = fmin(TRANSIENTS_HIGH_HZ, 0.45 * sr_transients_rate_hz(t));
   t->bins = (size_t)(high_hz / bin_hz) - t->low;
   t->most = (size_t)(most_s * sr_transients_rate_hz(t));
   t->shape = (float*)malloc(t->window * sizeof(float));
@@ -160,7 +137,7 @@ sr_transients_samples(const SrTransients* const t, size_t* const count)
 const float*
 sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* const bins)
 {
-  const double frame = at_s * t->rate_hz / (double)t->hop + 0.5 * (double)OVERLAP - 1.0;
+  const double frame = at_s * t->rate_hz / (double)t->hop + 0.5 * (double)TRANSIENTS_OVERLAP - 1.0;
   const long kept = lround(frame / (double)KEPT_EVERY);
   *bins = t->bins;
   return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
@@ -212,7 +189,7 @@ make_room(float** const values, size_t* const room, const size_t wanted)
   return true;
 }
 
-/// Output one frame, for which REACH later ones are known.
+/// Output one frame, for which TRANSIENTS_REACH later ones are known.
 static bool
 bring_out(SrTransients* const t)
 {
@@ -287,7 +264,7 @@ take_frame(SrTransients* const t)
     ++t->plain_count;
   }
   ++t->frames;
-  return t->frames <= REACH || bring_out(t);
+  return t->frames <= TRANSIENTS_REACH || bring_out(t);
 }
 
 bool
@@ -311,7 +288,7 @@ sr_transients_finish(SrTransients* const t)
 {
   static const float nothing[64] = {0.0f};
   bool enough = true;
-  for (size_t i = 0; enough && i < (REACH + OVERLAP) * t->hop; i += 64) {
+  for (size_t i = 0; enough && i < (TRANSIENTS_REACH + TRANSIENTS_OVERLAP) * t->hop; i += 64) {
     enough = sr_transients_push(t, nothing, 64);
   }
   return enough;

@@ -2,17 +2,12 @@
 
 #include "air.h"
 
+#include "tuning.h"
+
 #include <steadyreed/mask.h>
 
 #include <math.h>
 #include <stdlib.h>
-
-/// A release belongs to a round if it lies at most this far outside it, s.
-#define ABOUT_S 0.15
-/// A note that starts at most this long after a release started under it, s.
-#define JUST_AFTER_S 0.05
-/// A note that starts under a release spoke late if it is behind by more than this, ms.
-#define LATE_MS 25.0
 
 /// The onset of a note if it was heard, otherwise its due time.
 static double

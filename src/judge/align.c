@@ -12,136 +12,13 @@
 #include "cut.h"
 #include "rounds.h"
 #include "score.h"
+#include "tuning.h"
 
 #include <steadyreed/ornament.h>
 
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
-
-/// A written note that was not played.
-#define COST_MISSED 1.0f
-/// Another pitch in a note's place: cheaper than one missed note and one insertion.
-#define COST_WRONG 0.9f
-/// The right note just after another one in its place: self-corrected.
-#define COST_CORRECTED 0.85f
-/// An insertion: the cost of the shortest sound, and of one of 0.12 s or more.
-#define COST_EXTRA_SHORT 0.25f
-#define COST_EXTRA_LONG 1.1f
-/// A sound under others.
-#define COST_UNDER 0.02f
-/// Added if an insertion has the pitch of the cut that is due, or of the note that is due and lasts
-/// over DUE_S, s.
-#define COST_DUE 0.8f
-#define DUE_S 0.03
-/// An unwritten cut.
-#define COST_STRAY 0.3f
-/// A written cut that was not heard.
-#define COST_ABSENT 0.15f
-/// Added if a stray cut has the pitch of the cut written before the next note, which repeats this
-/// one.
-#define COST_OTHERS_CUT 0.15f
-/// Added for each second that a stray cut lasts over SLOW_STRAY_S, s.
-#define COST_SLOW_STRAY 20.0f
-#define SLOW_STRAY_S 0.12
-/// Added if a stray cut is the last sound heard.
-#define COST_STRAY_END 0.6f
-/// The same for a stray cut longer than NO_STRAY_S, s, or longer than SURE_NOTE_S and at most
-/// NEXT_STEP semitones up: it is hardly a cut. A cut needs the bellows direction of its note, which
-/// the next note of the scale mostly does not have (common practice, no source).
-#define COST_NO_STRAY_END 1.2f
-#define NO_STRAY_S 0.13
-#define NEXT_STEP 2
-/// Added while the phrase is being played if the last sound is an insertion longer than
-/// SURE_NOTE_S, s: it is more likely a wrong note in place of the next one.
-#define COST_EXTRA_END 0.6f
-#define SURE_NOTE_S 0.115
-/// A repeated note that the previous one sounded through.
-#define COST_JOINED 0.25f
-/// A note that seems to restart while it sounds: with the phase kept.
-#define COST_HELD 0.1f
-/// The same with a new phase.
-#define COST_ANEW 0.35f
-/// Back to the first note after the last one.
-#define COST_NEXT_ROUND 0.1f
-/// Back to the first note from anywhere else.
-#define COST_FIRST_AGAIN 1.8f
-/// Back to the first note after a pause longer than PAUSE_S, s.
-#define COST_AFTER_PAUSE 0.7f
-#define PAUSE_S 0.6
-/// Back to any other note.
-#define COST_BACK 3.2f
-/// Skipping ahead: to any note, and to the first note of a bar.
-#define COST_AHEAD 3.2f
-#define COST_AHEAD_TO_BAR 2.6f
-/// Taken off if the skip leaves out a repeat.
-#define COST_UNREPEATED 0.6f
-/// Added if the skip lands on the second time of a bar past its first.
-#define COST_SECOND_TIME 0.6f
-/// Wrong time: the cost per square of the log ratio of played to due length, and its maximum.
-#define COST_TIME 2.5f
-#define MOST_TIME 1.3f
-/// A first step costs this times the square of the octaves between its tempo and the likely one.
-#define COST_UNLIKELY 0.15f
-/// A step off by more than this log ratio does not update the tempo, unless OTHER_TEMPO_STEPS such
-/// steps in a row agree.
-#define SAME_TEMPO 0.4f
-#define OTHER_TEMPO_STEPS 3
-/// Steps after which the tempo is certain.
-#define SURE_STEPS 3
-/// A sound shorter than this, s, is hardly a note; this is added if it is taken for one.
-#define FLICKER_S 0.035
-#define COST_FLICKER 0.6f
-/// Most notes missed in a row inside a round.
-#define MOST_SKIP 6
-/// Most notes missed at its start.
-#define MOST_SKIP_FIRST 3
-/// Most that an unplayed end of the phrase costs.
-#define COST_UNFINISHED 1.5f
-/// The same while it is still being played: less than COST_SECOND_TIME, so that the end of a part
-/// played once is not taken for that of its repeat.
-#define COST_NOT_FINISHED_YET 0.4f
-/// Beam width: states this much dearer than the best are pruned, since nearly every note is reached
-/// from there for less. 4 changed nothing yet in any take or phrase tried.
-#define HOPELESS 5.0f
-/// Most notes missed between a cut and the note it is assigned to.
-#define MOST_CUT_SKIP 2
-/// Added for a cut of a later note, from the first missed note on, as wrong time is: mostly it is
-/// the next note's.
-#define COST_LATER_CUT 0.6f
-/// One of several written graces; an unwritten one costs as much as a stray cut.
-#define COST_GRACE 0.05f
-/// Largest gap between the parts of a roll, s.
-#define ROLL_GAP_S 0.1
-/// A plain note this long, in usual steps, may be played as a roll or as several notes.
-#define LONG_STEPS 2.0
-/// A sound within this share of the note's length still belongs to it.
-#define MOST_GONE 0.85
-/// A cut that ends this long before a note, s, hardly led into it, which costs COST_LOOSE.
-#define LOOSE_CUT_S 0.05
-#define COST_LOOSE 0.4f
-/// A cut that ends this long before a note, s, did not lead into it at all.
-#define FAR_CUT_S 0.2
-/// Shortest sound, and least distance from its neighbours' onsets, of a note in its own right, s.
-#define STANDS_S 0.06
-/// Such a note is at most this much softer than the softer of its neighbours, dB.
-#define STANDS_DB 9.0
-/// A sound that overlaps a note by this much, s, sounds through it.
-#define COVERS_S 0.06
-
-/// Accompaniment lies at least a third below the melody, semitones; anything nearer is a grace.
-#define THIRD 3
-/// Sounds that start within this of each other start together, s.
-#define WITH_S 0.04
-/// A sound covered by higher ones for this share of its time lies under them.
-#define UNDER_SHARE 0.5
-/// Number of sounds on either side that are checked for lying above one.
-#define NEIGHBOURS 12u
-
-/// No sound.
-#define NO_EVENT SIZE_MAX
-/// Number of sounds for which the cells are kept: the furthest an alignment can resume from.
-#define ROWS 32u
 
 /// The best way into a state.
 typedef struct {
@@ -277,13 +154,13 @@ time_cost(const Aligner* const a, const Cell* const cell, const int note, const 
     return fminf(MOST_TIME, COST_UNLIKELY * octaves * octaves);
   }
   // Several steps that agree are a new tempo
-  const bool alike = cell->odd_steps > 0 && fabsf(played - cell->log_odd) < SAME_TEMPO;
+  const bool alike = cell->odd_steps > 0 && fabsf(played - cell->log_odd) < ALIGN_SAME_TEMPO;
   const bool other = alike && cell->odd_steps + 1 >= OTHER_TEMPO_STEPS;
   to->log_spw = other ? cell->log_odd : cell->log_spw;
   const float apart = played - to->log_spw;
   const float off = fabsf(apart);
   // A hesitation does not change the tempo; the first steps are not yet certain of it
-  const bool odd = off >= SAME_TEMPO && cell->steps >= SURE_STEPS;
+  const bool odd = off >= ALIGN_SAME_TEMPO && cell->steps >= SURE_STEPS;
   to->log_odd = played;
   to->odd_steps = odd ? (alike ? cell->odd_steps : 0) + 1 : 0;
   if (!odd) {

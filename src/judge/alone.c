@@ -2,17 +2,10 @@
 
 #include "alone.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-/// Fewest notes in a silent stretch for a line fit.
-#define LEAST_NOTES 4u
-/// Least share of the stretch that these notes must span.
-#define LEAST_SPAN 0.5
-/// The last of them must lie within this share of the stretch from its end.
-#define LAST_SHARE 0.3
-/// Fewest notes before the stretch that show how the player was with the click.
-#define LEAST_BEFORE 3u
 
 /// Sums for a line fit.
 typedef struct {
@@ -101,7 +94,8 @@ tell(const SrTake* const take, const SrRound* const round, const double from_s,
   }
   const double length_s = silence->end_s - silence->start_s;
   const double spread = inside.n * inside.tt - inside.t * inside.t;
-  if (inside.n < (double)LEAST_NOTES || inside.last_s - inside.first_s < LEAST_SPAN * length_s ||
+  if (inside.n < (double)ALONE_LEAST_NOTES ||
+      inside.last_s - inside.first_s < LEAST_SPAN * length_s ||
       silence->end_s - inside.last_s > LAST_SHARE * length_s || !(spread > 0.0)) {
     return false;
   }

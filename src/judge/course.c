@@ -2,14 +2,10 @@
 
 #include "course.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <string.h>
-
-/// The main tempo holds for at least this share of a round; if none does, the round has no main
-/// tempo.
-#define LEAST_OWN_SHARE 0.6
-/// Tempos that differ by less than this share of a pulse are the same.
-#define SAME_TEMPO 0.05
 
 /// Cut the round into pieces at each jump.
 static void
@@ -42,7 +38,8 @@ find_own(const SrCourse* const course, const double pulse_s)
     double sum = 0.0;
     for (size_t q = 0; q < course->count; ++q) {
       const SrPiece* const other = &course->pieces[q];
-      const bool same = fabs(other->more_s - course->pieces[p].more_s) < SAME_TEMPO * pulse_s;
+      const bool same =
+          fabs(other->more_s - course->pieces[p].more_s) < COURSE_SAME_TEMPO * pulse_s;
       length += same ? other->to - other->from : 0.0;
       sum += same ? (other->to - other->from) * other->more_s : 0.0;
     }
@@ -73,7 +70,7 @@ sr_course_find(const SrTurn* const turns, const double* const sizes, const size_
   course.own_s = find_own(&course, pulse_s);
   for (size_t p = 0; p < course.count; ++p) {
     SrPiece* const piece = &course.pieces[p];
-    piece->aside = fabs(piece->more_s - course.own_s) >= SAME_TEMPO * pulse_s;
+    piece->aside = fabs(piece->more_s - course.own_s) >= COURSE_SAME_TEMPO * pulse_s;
   }
   return course;
 }

@@ -2,17 +2,11 @@
 
 #include "cut.h"
 
+#include "tuning.h"
+
 #include <steadyreed/ornament.h>
 
 #include <math.h>
-
-/// A phase agreement below this means that the reed re-attacked.
-#define NEW_PHASE 0.75
-/// A released reed has decayed halfway after this, s (measured on recorded and modelled reeds: 3 to
-/// 5 ms).
-#define RELEASE_S 0.004
-/// Weight of a cut's own end against its note's onset when its length is measured.
-#define OWN_SHARE 0.6
 
 bool
 sr_sound_held(const SrJudgeSettings* const settings, const SrEvent* const sound)

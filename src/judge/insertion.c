@@ -4,12 +4,11 @@
 
 #include "align.h"
 
+#include "tuning.h"
+
 #include <steadyreed/judge.h>
 
 #include <math.h>
-
-/// A correction makes its note late by at least this share of the time the wrong sound took.
-#define LATE_SHARE 0.5
 
 /// The first note after a time, and the last one before it; `note_count` if none.
 static void

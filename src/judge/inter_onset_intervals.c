@@ -5,18 +5,11 @@
    Evenness of notes whose written lengths are unknown.
 */
 
+#include "tuning.h"
+
 #include <steadyreed/judge.h>
 
 #include <math.h>
-
-/// Most units in a step.
-#define MOST_UNITS 4
-/// A step fits a number of units if it is off by less than this share of a unit.
-#define FITS 0.25
-/// Number of steps on either side that give the local unit.
-#define BESIDE 4u
-/// Only this many of the last steps are used.
-#define MOST_STEPS 512u
 
 /// Number of units in a step; 0 if it is not close to a whole number of them.
 static int

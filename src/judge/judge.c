@@ -9,35 +9,13 @@
 #include "rounds.h"
 #include "score.h"
 #include "sounds.h"
+#include "tuning.h"
 
 #include <steadyreed/judge.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// A usual tempo, pulses per minute.
-#define LIKELY_BPM 85.0
-/// A round is kept if this share of its notes up to the last one reached is right and on time.
-#define LEAST_RIGHT 0.65
-/// This share of the whole phrase must be right too.
-#define LEAST_WHOLE 0.3
-/// A note is on time within this share of the phrase's shortest common step.
-#define IN_TIME_STEP 0.3
-/// A left-out stretch counts as at most this many wrong notes, a turn of the tempo as exactly as
-/// many.
-#define LEFT_OUT_COUNTS 3
-/// Most insertions per right note, plus two.
-#define MOST_EXTRA 0.6
-/// A take is certainly the phrase if a round has this share of the phrase right.
-#define WELL_RIGHT 0.7
-/// So it is if a round has this many notes right that are the share WELL_PLAYED of those counted.
-#define WELL_NOTES 12
-#define WELL_PLAYED 0.85
-/// Otherwise this share of all notes of the take must be right.
-#define LEAST_NOTES 0.3
-/// Shortest sound that counts as a note of the take, s.
-#define LONG_NOTE_S 0.06
 
 SrJudgeSettings
 sr_judge_settings_default(void)
@@ -239,7 +217,7 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
     const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_INSERTION;
     notes += melody && sound->end_s - sound->onset_s >= LONG_NOTE_S;
   }
-  if (!well && (double)right < LEAST_NOTES * (double)notes) {
+  if (!well && (double)right < JUDGE_LEAST_NOTES * (double)notes) {
     for (size_t r = 0; r < kept; ++r) {
       clear_round(&assessment->rounds[r]);
     }

@@ -2,12 +2,10 @@
 
 #include "rhythm.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <string.h>
-
-#define MOST_COLUMNS 40u
-/// A pivot below this share of its column's own square is singular.
-#define LEAST_PIVOT 1e-10
 
 size_t
 sr_least_squares(const size_t rows, const size_t columns, const double* const matrix,

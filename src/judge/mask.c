@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "tuning.h"
+
 #include <steadyreed/mask.h>
 
 #include <math.h>
-
-/// Integration time of the ear, s.
-#define INTEGRATED_S 0.2
 
 double
 sr_mask_bark(const double hz)

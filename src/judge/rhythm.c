@@ -5,62 +5,13 @@
 #include "course.h"
 #include "median.h"
 #include "score.h"
+#include "tuning.h"
 #include "turns.h"
 
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Columns of the model: start, pulse, bend, places, waits, turns of the tempo.
-#define FIXED 3u
-#define MOST_WAITS 12u
-#define FIRST_TURN (FIXED + SR_LILT_SIZE + MOST_WAITS)
-#define COLUMNS (FIRST_TURN + SR_MOST_TURNS)
-/// Fewest onsets for which a drift is fitted.
-#define DRIFT_ONSETS 8u
-/// A step is a wait if it is longer than due by this, s, and by this share of the step or, if
-/// shorter, the pulse.
-#define LEAST_WAIT_S 0.15
-#define LEAST_WAIT_SHARE 0.5
-/// A smaller wait must exceed this, s, and this many times the scatter of the steps.
-#define LEAST_SMALL_WAIT_S 0.06
-#define SMALL_WAIT_SCATTER 6.0
-/// The same where an insertion took the time.
-#define LEAST_CORRECTED_WAIT_S 0.04
-#define CORRECTED_WAIT_SCATTER 3.0
-/// Notes without an onset were left out if this share of their time is missing too.
-#define LEAST_LEFT_OUT_SHARE 0.45
-/// The same if the previous note may have sounded through one of them.
-#define LEAST_JOINED_SHARE 0.8
-/// An onset early by LEAST_WAIT_S and this share of the phrase's shortest common step shifts all
-/// that follows.
-#define LEAST_HURRY_SHARE 0.6
-/// It must also be early by this share of its own step, since the tempo may be changing.
-#define LEAST_HURRY_STEP 0.2
-/// One stray note shifts nothing: the next step makes up for it, except for less than this share.
-#define MADE_UP 0.4
-/// The local pulse is the median over this many onsets on either side.
-#define ABOUT_ONSETS 12u
-/// Fewest whole pulses for it; otherwise the median step of the round is used.
-#define LEAST_WHOLE_PULSES 4u
-/// Onsets off by more than this many robust deviations, and 20 ms, are left out of the fit.
-#define FAR_OUT 4.0
-/// Largest share of the onsets that may be left out.
-#define MOST_LEFT_OUT 0.1
-/// Most passes in which turns found earlier are searched again with all others in place.
-#define MOST_LOOKS 3
-
-/// Fewest missing notes at the start that make a round begin with a later bar.
-#define LEAST_UNBEGUN 3u
-
-/// Beats of notes with several graces are placed until none moves by more than this, s.
-#define PLACED_S 1e-4
-/// Most such iterations.
-#define MOST_PLACINGS 20
-
-/// A mean direction shorter than this means that the onsets are unrelated to the click.
-#define LEAST_RELATION 0.7
 
 /// One onset of the fit.
 typedef struct {
@@ -367,7 +318,7 @@ static double
 least_wait(const Fit* const f, const size_t onset, const double due, const double scatter)
 {
   const double usual = f->onsets[onset].usual_s;
-  const double sure = fmax(LEAST_WAIT_S, LEAST_WAIT_SHARE * fmin(due, usual));
+  const double sure = fmax(RHYTHM_LEAST_WAIT_S, LEAST_WAIT_SHARE * fmin(due, usual));
   const double small = is_behind_extra(f, onset)
                            ? fmax(LEAST_CORRECTED_WAIT_S, CORRECTED_WAIT_SCATTER * scatter)
                            : fmax(LEAST_SMALL_WAIT_S, SMALL_WAIT_SCATTER * scatter);
@@ -417,7 +368,7 @@ find_waits(Fit* const f, double* const scratch)
       const bool strayed = is_made_up(over, over_due(f, i + 1, usual)) ||
                            is_made_up(over, over_due(f, i - 1, usual));
       const bool waited = over > least_wait(f, i, due, scatter) && !strayed;
-      const double least = fmax(LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
+      const double least = fmax(RHYTHM_LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
       const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
         // The model has columns for the first ones; the others use the measured value

@@ -4,37 +4,11 @@
 
 #include "cut.h"
 #include "median.h"
+#include "tuning.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Shortest insertion, s.
-#define LEAST_EXTRA_S 0.06
-/// A sound is a shadow if this share of it lies under a sound louder by this, dB.
-#define SHADOW_SHARE 0.7
-#define SHADOW_DB 4.0
-/// Number of sounds checked for that on either side.
-#define SHADOW_REACH 12u
-/// Number of preceding notes from which the pace is estimated.
-#define PACE_NOTES 6u
-/// A note that starts within this of another's end follows it at once, s.
-#define AT_ONCE_S 0.15
-/// A note that outlasts a cut by this, s, sounds through it.
-#define THROUGH_S 0.015
-/// Least time that a note sounds before the first grace of its roll, s.
-#define LEAST_ON_NOTE_S 0.06
-/// A signal loss within this after the last note, s, explains why no more came.
-#define BROKEN_OFF_S 0.4
-/// A loss detected only by the clocks is stamped up to this much too late, s.
-#define FOUND_LATE_S 2.0
-/// Only losses at least this long, s, can be of that kind.
-#define LONG_LOSS_S 0.29
-/// A false start breaks off within this many notes, or this share of the phrase.
-#define FALSE_START_NOTES 4
-#define FALSE_START_SHARE 0.25
-/// Least share of the phrase's notes in a round, which also needs two.
-#define LEAST_SHARE 0.2
 
 bool
 sr_note_repeats(const SrPhrase* const phrase, const size_t note)
@@ -362,9 +336,10 @@ weigh_cuts(const SrTake* const take, const size_t sounding, SrRound* const round
     for (size_t j = i + 1; j < round->note_count; ++j) {
       if (isfinite(round->notes[j].onset_s)) {
         // A rest after it does not belong to it
-        const bool next = round->notes[j].onset_s < note->end_s + AT_ONCE_S;
-        end_s = next || j == i + 1 ? fmax(end_s, fmin(round->notes[j].onset_s, end_s + AT_ONCE_S))
-                                   : end_s;
+        const bool next = round->notes[j].onset_s < note->end_s + ROUNDS_AT_ONCE_S;
+        end_s = next || j == i + 1
+                    ? fmax(end_s, fmin(round->notes[j].onset_s, end_s + ROUNDS_AT_ONCE_S))
+                    : end_s;
         break;
       }
     }

@@ -2,20 +2,9 @@
 
 #include "score.h"
 
-#include <math.h>
+#include "tuning.h"
 
-/// Fewest onsets for which evenness is scored.
-#define LEAST_ONSETS 4u
-/// Cost of a release that is only just audible, as a share of its place in the score.
-#define JUST_OVER_COST (1.0 / 3.0)
-/// A release this far over the masked threshold, dB, costs its whole place.
-#define FAR_OVER_DB 12.0
-/// Change of tempo that is just noticed, percent.
-#define NOTICEABLE_CHANGE 2.5
-/// Change of tempo that takes the whole score, percent.
-#define OTHER_TEMPO 50.0
-/// Share of the remaining score that a break of one pulse takes.
-#define BREAK_COST 0.2
+#include <math.h>
 
 double
 sr_score_step(const SrPhrase* const phrase)

@@ -3,6 +3,7 @@
 #include "sounds.h"
 
 #include "median.h"
+#include "tuning.h"
 
 #include <steadyreed/ornament.h>
 
@@ -10,60 +11,6 @@
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Shortest sound that stands by itself, s.
-#define LONG_SOUND_S 0.07
-/// A shorter sound stands if it is within this of such a one, s.
-#define BY_S 0.12
-/// A run of short sounds stands if it leads to standing ones on both sides; this many neighbours
-/// are searched for each link.
-#define FLICKER_REACH 4u
-/// A sound this far below the median level of the long ones is dropped, dB.
-#define FAINT_DB 20.0
-/// Integration time, s: a sound shorter than this counts as proportionally softer.
-#define EAR_S 0.06
-
-/// Longest stray octave, or flat start, at the start of a note, s.
-#define HEAD_S 0.1
-/// Largest gap between two sounds that count as adjacent, s.
-#define HEAD_GAP_S 0.02
-/// A fragment before a stray octave, if shorter than this, s, is the start of its note.
-#define FIRST_PART_S 0.06
-/// A later fragment continues the earlier one if at least this much of the phase is kept.
-#define SAME_PHASE 0.85
-
-/// Two sounds have the written ratio of lengths within this factor.
-#define ALIKE_LENGTHS 1.5
-
-/// Longest wavering start of a note, s.
-#define WAVER_S 0.08
-/// Largest gap between a wavering start and the rest of its note, s.
-#define WAVER_GAP_S 0.025
-/// Largest fall of level in that gap, dB; a larger one may be the end of an earlier sound of that
-/// reed.
-#define WAVER_DB 12.0
-
-/// Beating with lower sounds interrupts a note for less than this, s.
-#define BEAT_S 0.06
-/// A pitch that returns sooner than this, s, was not released.
-#define AT_ONCE_S 0.01
-
-/// A note whose first part ended within this of the start of its cut, s, was released for it.
-#define LET_GO_S 0.03
-/// A reed at most this many semitones away picks up part of the cut's start.
-#define NEAR_STEP 2
-/// Its re-attack may seem to come up to this before the cut, s, or in the cut's first half.
-#define EARLY_S 0.008
-/// A reed that starts flat briefly looks like its lower neighbour, softer by at least this, dB.
-/// Over all takes with ornaments, no strike from another note was both as soft and simultaneous
-/// with its note.
-#define FLAT_DB 10.0
-
-/// A note that sagged under air fell by less than this, dB, if its fall is known: loud air may hide
-/// it completely for a moment.
-#define SAG_DB 25.0
-/// The effect of a release reaches this far beyond its detected limits, s.
-#define ABOUT_AIR_S 0.12
 
 /// By onset, then pitch and end, so that the input order does not matter.
 static int
@@ -374,7 +321,7 @@ static bool
 lower_about(const SrEvent* const sounds, const size_t count, const SrEvent* const first,
             const SrEvent* const rest)
 {
-  for (size_t i = 0; i < count && sounds[i].onset_s < first->end_s + AT_ONCE_S; ++i) {
+  for (size_t i = 0; i < count && sounds[i].onset_s < first->end_s + SOUNDS_AT_ONCE_S; ++i) {
     // A strike would be over by then
     if (sounds[i].midi < first->midi && sounds[i].end_s > rest->onset_s + BEAT_S) {
       return true;
@@ -401,7 +348,7 @@ join_over_lower(SrEvent* const sounds, size_t count)
     const SrEvent* const next = rest < count ? &sounds[rest] : NULL;
     const double gap_s = next ? next->onset_s - first->end_s : (double)INFINITY;
     const bool kept = next && next->phase_kept > SAME_PHASE && next->fall_db < WAVER_DB;
-    const bool one = gap_s < AT_ONCE_S || (kept && gap_s < BEAT_S);
+    const bool one = gap_s < SOUNDS_AT_ONCE_S || (kept && gap_s < BEAT_S);
     // Of two short sounds, as in a group of graces, neither is a note
     const bool is_note =
         next && fmax(first->end_s - first->onset_s, next->end_s - next->onset_s) >= LONG_SOUND_S;
@@ -462,9 +409,6 @@ join_under_air(SrEvent* const sounds, size_t count, const SrAirHeard* const air,
   }
   return count;
 }
-
-/// A note written over this many times shorter than the next one is like a grace.
-#define GRACE_SHARE 8.0
 
 /// Whether a pitch leads into a higher note from below: as its strike, or as a preceding note as
 /// short as a grace. Otherwise it is the higher reed starting flat.

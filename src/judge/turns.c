@@ -2,21 +2,11 @@
 
 #include "turns.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Fewest steps that a tempo holds for; the old one before and after a stretch may hold for fewer.
-#define TURN_STEPS 3u
-/// Smallest jump of the tempo, as a share of a pulse.
-#define LEAST_JUMP 0.1
-/// Shortest wait, s.
-#define LEAST_WAIT_S 0.06
-/// Places tried per step in a round of at most ONSETS_ALL onsets; one in a longer round.
-#define STEP_PARTS 4u
-#define ONSETS_ALL 64u
-/// A column with less than this share of its square independent of the earlier ones is not fitted.
-#define LEAST_OWN 1e-9
 
 /// A place where the tempo may turn, and its ramp: the pulses since then.
 typedef struct {
@@ -214,7 +204,7 @@ weigh(Finder* const f, const SrTurn* const turn, const double along, const doubl
   const double size = along / square;
   const bool jumps = fabs(size) >= LEAST_JUMP * s->pulse_s && size > -s->pulse_s;
   const bool large = (turn->kind != SR_TURN_JUMP || jumps) &&
-                     (turn->kind != SR_TURN_WAIT || fabs(size) >= LEAST_WAIT_S);
+                     (turn->kind != SR_TURN_WAIT || fabs(size) >= TURNS_LEAST_WAIT_S);
   const double squares = fmax(0.0, f->squares - along * size);
   const size_t places = f->places + sr_turn_places(turn);
   const double badness = sr_model_badness(squares, s->rows, f->rank + 1, places, s->noticeable_s);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "history.h"
+#include "tuning.h"
 #include "window.h"
 
 #include "judge/cut.h"
@@ -12,58 +13,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Processing step, s.
-#define STEP_S 0.02
-/// A note is reported this long after its end, s: by then every sound around it is over too.
-#define SETTLE_S 0.25
-/// Length of the history that a better listener hears again, s.
-#define PAST_S 4.0
-/// The same for the first listener that knows the reeds, s.
-#define FIRST_PAST_S 12.0
-/// A listener needs this much run-up before a note, s.
-#define RUN_UP_S 0.5
-/// Longest note, s.
-#define MOST_HELD_S 60.0
-/// The instrument is first estimated after this much reed sound, s.
-#define LEARN_FIRST_S 0.5
-/// It is estimated again each time the reed sound has grown by this factor.
-#define LEARN_FACTOR 1.4
-/// After this much reed sound it is not estimated again, s.
-#define LEARN_LAST_S 60.0
-/// A reference that moves further than this, cents, is half a semitone off the other way: every
-/// note would change its name.
-#define MOST_MOVED_CENTS 60.0
-/// Number of times in a row that such a reference must be found to be accepted: the earlier one was
-/// wrong, or the instrument has changed.
-#define TIMES_MOVED 3u
-/// Largest length of a cut (see ornament.h) as a share of its note.
-#define MOST_CUT_SHARE 0.7
-/// A note starts within this of the end of its cut, s.
-#define CUT_GAP_S 0.03
-/// A longer cut, s, is a note of a fast run unless its note was played just before it.
-#define MOST_LONE_CUT_S 0.075
-/// "Just before" means that the note ended within this of the start of the cut, s.
-#define NEAR_CUT_S 0.06
-/// Shortest note, s.
-#define LEAST_NOTE_S 0.05
-/// Faintest note, dBFS.
-#define LEAST_LEVEL_DB (-65.0)
-/// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
-#define SHORT_NOTE_S 0.1
-#define SHORT_NOTE_FIT 0.76
-/// Nor may it be softer than a longer sound over it by this, dB.
-#define FLICKER_DB 6.0
-/// Longest gap in a note that air can hide, s.
-#define MOST_HIDDEN_S 0.4
-/// The effect of a release reaches this far beyond its detected limits, s.
-#define ABOUT_AIR_S 0.12
-/// Number of reported notes that are remembered.
-#define RECENT 512u
-/// Two sounds of a pitch are the same if they start within this, s.
-#define SAME_ONSET_S 0.05
-/// A sound with this share of its time under another one may be its octave, chord or shadow.
-#define UNDER_SHARE 0.6
 
 /// A reported note.
 typedef struct {
@@ -116,14 +65,14 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
   f->rate_hz = rate_hz;
   f->given = profile != NULL;
   f->profile = profile ? sr_profile_copy(profile) : sr_profile_new(440.0);
-  f->learn_at_s = LEARN_FIRST_S;
+  f->learn_at_s = FREE_LEARN_FIRST_S;
   f->air_reported_s = -1.0;
   SrStatus status = sr_calibration_new(rate_hz, NULL, &f->calibration, error);
   if (status == SR_OK) {
     status = sr_window_new(rate_hz, f->profile, NULL, 0, 0.0, &f->window, error);
   }
   if (status == SR_OK) {
-    f->step_size = (size_t)lround(STEP_S * rate_hz);
+    f->step_size = (size_t)lround(FREE_STEP_S * rate_hz);
     f->step = (float*)malloc(f->step_size * sizeof(float));
     f->history = sr_history_new((size_t)(FIRST_PAST_S * rate_hz));
     if (!f->profile || !f->step || !f->history) {
@@ -469,7 +418,7 @@ tell_until(SrFree* const f, const double until_s)
   free(sounds);
   // A reported sound is needed while a cut may belong to it, a held one until it ends
   const double held_s = fmax(f->unreported_s - SR_GRACE_MOST_S - CUT_GAP_S, until_s - MOST_HELD_S);
-  sr_window_drop(f->window, fmin(until_s - PAST_S, held_s));
+  sr_window_drop(f->window, fmin(until_s - FREE_PAST_S, held_s));
   return enough;
 }
 
@@ -542,7 +491,7 @@ learn(SrFree* const f, SrError* const error)
   const bool elsewhere = known && moved > MOST_MOVED_CENTS && ++f->times_moved < TIMES_MOVED;
   if (elsewhere) {
     // Only after more has been heard
-    f->learn_at_s *= LEARN_FACTOR;
+    f->learn_at_s *= FREE_LEARN_FACTOR;
   }
   const bool loses = !elsewhere && f->learnt && !hears_unreported(f, window);
   if (loses) {
@@ -561,7 +510,7 @@ learn(SrFree* const f, SrError* const error)
   f->times_moved = 0;
   // Once, however much was heard since the last time
   while (f->learn_at_s <= sr_calibration_heard_s(f->calibration)) {
-    f->learn_at_s *= LEARN_FACTOR;
+    f->learn_at_s *= FREE_LEARN_FACTOR;
   }
   return SR_OK;
 }
@@ -575,7 +524,7 @@ do_step(SrFree* const f, SrError* const error)
     status = SR_NO_MEMORY;
   }
   f->pushed += f->step_size;
-  const uint64_t kept = (uint64_t)(PAST_S * f->rate_hz);
+  const uint64_t kept = (uint64_t)(FREE_PAST_S * f->rate_hz);
   if (f->learnt && f->pushed > kept) {
     sr_history_forget(f->history, f->pushed - kept);
   }
@@ -593,9 +542,9 @@ do_step(SrFree* const f, SrError* const error)
   }
   // Not during a long note whose start is no longer in the history
   const double past_s = (double)sr_history_start(f->history) / f->rate_hz;
-  const bool whole = past_s <= 0.0 || f->unreported_s > past_s + RUN_UP_S;
+  const bool whole = past_s <= 0.0 || f->unreported_s > past_s + FREE_RUN_UP_S;
   const bool waits = (double)f->pushed / f->rate_hz < f->wait_until_s;
-  if (status == SR_OK && f->learn_at_s < LEARN_LAST_S && !f->sounds && whole && !waits &&
+  if (status == SR_OK && f->learn_at_s < FREE_LEARN_LAST_S && !f->sounds && whole && !waits &&
       sr_calibration_heard_s(f->calibration) > f->learn_at_s) {
     status = learn(f, error);
   }

@@ -2,11 +2,10 @@
 
 #include "history.h"
 
+#include "tuning.h"
+
 #include <stdlib.h>
 #include <string.h>
-
-/// Samples of the first allocation.
-#define FIRST_ROOM 65536u
 
 struct SrHistoryImpl {
   float* samples; ///< Ring buffer of `room` samples

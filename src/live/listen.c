@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "tuning.h"
+
 #include <steadyreed/listen.h>
 
 #include <steadyreed/live.h>
@@ -7,17 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Samples read at once.
-#define CHUNK_SAMPLES 65536u
-/// Evidence for a reading, nats, that makes a trial of the other unnecessary: odds of 400 to 1.
-#define SURE_NATS 6.0
-/// A reading is in doubt if a smaller share of notes than this was played as written.
-#define GOOD_SHARE 0.9
-/// Accompaniment is considered if a smaller share of the notes than this is explained.
-#define WELL_SHARE 0.97
-/// It is assumed if that reading gains this share of the notes as played.
-#define MORE_SHARE 0.025
 
 /// One take being listened to.
 typedef struct {

@@ -2,11 +2,10 @@
 
 #include "relisten.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdbool.h>
-
-/// Most samples pushed at once.
-#define MOST_AT_ONCE 65536u
 
 SrStatus
 sr_relisten_begin(SrRelisten* const relisten, const SrHistory* const history, const double rate_hz,

@@ -5,9 +5,6 @@
 #include "following.h"
 #include "tuning.h"
 
-/// Initial capacity of the news queue.
-#define FIRST_NEWS 32u
-
 SrNews*
 sr_follow_tell(SrLive* const l, const SrNewsKind kind)
 {

@@ -131,4 +131,101 @@ typedef struct {
 /// The signal continues across a pause shorter than this, s.
 #define SIGNAL_GAP_S 0.15
 
+// free.c
+
+/// Processing step, s.
+#define FREE_STEP_S 0.02
+/// A note is reported this long after its end, s: by then every sound around it is over too.
+#define SETTLE_S 0.25
+/// Length of the history that a better listener hears again, s.
+#define FREE_PAST_S 4.0
+/// The same for the first listener that knows the reeds, s.
+#define FIRST_PAST_S 12.0
+/// A listener needs this much run-up before a note, s.
+#define FREE_RUN_UP_S 0.5
+/// Longest note, s.
+#define MOST_HELD_S 60.0
+/// The instrument is first estimated after this much reed sound, s.
+#define FREE_LEARN_FIRST_S 0.5
+/// It is estimated again each time the reed sound has grown by this factor.
+#define FREE_LEARN_FACTOR 1.4
+/// After this much reed sound it is not estimated again, s.
+#define FREE_LEARN_LAST_S 60.0
+/// A reference that moves further than this, cents, is half a semitone off the other way: every
+/// note would change its name.
+#define MOST_MOVED_CENTS 60.0
+/// Number of times in a row that such a reference must be found to be accepted: the earlier one was
+/// wrong, or the instrument has changed.
+#define TIMES_MOVED 3u
+/// Largest length of a cut (see ornament.h) as a share of its note.
+#define MOST_CUT_SHARE 0.7
+/// A note starts within this of the end of its cut, s.
+#define CUT_GAP_S 0.03
+/// A longer cut, s, is a note of a fast run unless its note was played just before it.
+#define MOST_LONE_CUT_S 0.075
+/// "Just before" means that the note ended within this of the start of the cut, s.
+#define NEAR_CUT_S 0.06
+/// Shortest note, s.
+#define LEAST_NOTE_S 0.05
+/// Faintest note, dBFS.
+#define LEAST_LEVEL_DB (-65.0)
+/// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
+#define SHORT_NOTE_S 0.1
+#define SHORT_NOTE_FIT 0.76
+/// Nor may it be softer than a longer sound over it by this, dB.
+#define FLICKER_DB 6.0
+/// Longest gap in a note that air can hide, s.
+#define MOST_HIDDEN_S 0.4
+/// The effect of a release reaches this far beyond its detected limits, s.
+#define ABOUT_AIR_S 0.12
+/// Number of reported notes that are remembered.
+#define RECENT 512u
+/// Two sounds of a pitch are the same if they start within this, s.
+#define SAME_ONSET_S 0.05
+/// A sound with this share of its time under another one may be its octave, chord or shadow.
+#define UNDER_SHARE 0.6
+
+// history.c
+
+/// Samples of the first allocation.
+#define FIRST_ROOM 65536u
+
+// listen.c
+
+/// Samples read at once.
+#define CHUNK_SAMPLES 65536u
+/// Evidence for a reading, nats, that makes a trial of the other unnecessary: odds of 400 to 1.
+#define SURE_NATS 6.0
+/// A reading is in doubt if a smaller share of notes than this was played as written.
+#define GOOD_SHARE 0.9
+/// Accompaniment is considered if a smaller share of the notes than this is explained.
+#define WELL_SHARE 0.97
+/// It is assumed if that reading gains this share of the notes as played.
+#define MORE_SHARE 0.025
+
+// relisten.c
+
+/// Most samples pushed at once.
+#define MOST_AT_ONCE 65536u
+
+// reporting.c
+
+/// Initial capacity of the news queue.
+#define FIRST_NEWS 32u
+
+// window.c
+
+/// An open sound is taken to last this much longer, s, so that a note does not count as a flicker,
+/// nor a cut as a note.
+#define GOES_ON_S 0.05
+/// Least length of an open sound, s.
+#define LEAST_S 0.08
+/// The same once it has been detected for SR_SURE_SEEN_S.
+#define SURE_S 0.12
+
+/// A sound that has fallen for this long, s, but by less than SAG_DB, dB, still sounds: a cut lies
+/// over it.
+#define SAGS_S 0.016
+#define SAG_DB 4.0
+
 #endif // SR_LIVE_TUNING_H

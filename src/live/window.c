@@ -2,22 +2,11 @@
 
 #include "window.h"
 
+#include "tuning.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// An open sound is taken to last this much longer, s, so that a note does not count as a flicker,
-/// nor a cut as a note.
-#define GOES_ON_S 0.05
-/// Least length of an open sound, s.
-#define LEAST_S 0.08
-/// The same once it has been detected for SR_SURE_SEEN_S.
-#define SURE_S 0.12
-
-/// A sound that has fallen for this long, s, but by less than SAG_DB, dB, still sounds: a cut lies
-/// over it.
-#define SAGS_S 0.016
-#define SAG_DB 4.0
 
 struct SrWindowImpl {
   SrHear* hear;
