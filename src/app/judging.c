@@ -1,5 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file judging.c
+   Whether a click that was found is only the player's notes (BY_NOTES): in even playing without a
+   metronome all clicks lay near the beginning or end of a note, in recordings with one at most
+   half.
+*/
+
 #include "judging.h"
 
 #include "other_key.h"

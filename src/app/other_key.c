@@ -1,5 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file other_key.c
+   A shift of a semitone is not found: calibration takes it for another reference pitch.
+*/
+
 #include "other_key.h"
 
 #include <steadyreed/audio.h>

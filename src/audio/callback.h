@@ -6,6 +6,10 @@
 // PortAudio on ALSA then silently drops input whenever the output is not ready in time; with
 // paNeverDropInput it runs into an assertion of its own, seen with 19.6.0 on PulseAudio. Output
 // frames are mapped to the input's clock through the computer's clock as read in each callback.
+//
+// A sound server that serves another program too calls back now earlier, now later, by 5 ms; a
+// click that followed that jumped back and forth. So small differences count only by their average
+// over ten seconds (LOSS_S, AVERAGE_S).
 
 #ifndef SR_AUDIO_CALLBACK_H
 #define SR_AUDIO_CALLBACK_H

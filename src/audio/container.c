@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file container.c
+   libsndfile takes a truncated file for a whole one, and one whose sizes are zeros, as an
+   interrupted recorder leaves it, for an empty one; so it is given the size that is there.
+*/
+
 #include "container.h"
 
 #include <math.h>

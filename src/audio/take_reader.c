@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Nothing here runs in a real-time thread.
+//
+// It counts what is wrong with a recording; decoders (decoder.h) turn its bytes into samples.
+// libsndfile comes first. MP3 goes to FFmpeg, because libsndfile gives other samples for other
+// chunk sizes once an MP3 is damaged. What comes through a pipe is copied first (spool.h).
 
 #include <steadyreed/audio.h>
 

@@ -1,5 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file air.c
+   Windows of 85 ms at the full rate, where the sounds are steady; sound.c is asked a moment later,
+   when starts are known. For a note too short for that, and not low, windows of half the length are
+   tried. Harmonics are removed (inter_harmonic_noise.h), and what the room and the reed make by
+   themselves is subtracted (own_noise.h). A recording's windows wait in a ring of some two minutes,
+   so that each reed is known by then (sr_hear_air_later()). During live following nothing waits;
+   the second hearing of a round waits as a recording does.
+
+   The grid matters: in two hours without air, 5 releases were reported as audible with windows that
+   began with the take, and 10 to 26 with others. The windows are now placed by the loudest sample
+   (frame_grid_offset.h), and the figures of the tests are of that.
+
+   If the reeds' own noise is over MOST_OWN, or nothing is left above 4.4 kHz, the recording cannot
+   carry air (sr_hear_air_carriage()), and judge reports none. Whether a release is audible is
+   decided in src/judge/air.c by mask.h.
+
+   Where notes are doubled, it varies with every breath which of two octaves takes the harmonics
+   they share. All octaves of a pitch are then one, there are no short windows, and a run continues
+   under what is heard as another note. A note under loud air seems to sink, since the noise
+   template takes its part; judge joins what was split by that.
+*/
+
 #include "air.h"
 
 #include "air_run.h"

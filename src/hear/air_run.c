@@ -1,5 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file air_run.c
+   Clothes and creaks crackle, knocks are short, voices and thumps lie low; air is smooth (the
+   kurtosis of Gaussian noise is 3), lasts, and has its share above 4.4 kHz. The fewer windows show
+   it, the more evidence is needed. What is long and smooth beyond doubt is air whatever else
+   sounds. The envelope, in steps of 7 ms, is that of the window without its harmonics, transformed
+   back.
+
+   The limits were set on labelled runs of takes 0 to 39 and 100 to 139 of each kind in
+   tests/accuracy, with windows that began with the take.
+*/
+
 #include "air_run.h"
 
 #include "tuning.h"

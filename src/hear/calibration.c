@@ -6,6 +6,13 @@
    time. Frames that are explained almost completely by a single steady harmonic series are counted
    by pitch in steps of ten cents, so that memory is bounded and the reference can be decided at the
    end, when all pitches are known.
+
+   The windows are 70 ms long. The phrase says which pitches to expect, so the reference is found
+   even where the instrument is half a semitone off; but where all twelve notes are written, it
+   cannot be found beyond half a semitone.
+
+   In a doubled take each pitch decides by its own windows which of them were pairs (upper_share(),
+   learn_reed()).
 */
 
 #include "decimator.h"

@@ -1,5 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file click_finder.c
+   Finds a click in a recording made elsewhere: what recurs with one period, the same to a fraction
+   of a millisecond, is no player. The transients (transients.h) are correlated with themselves; the
+   period whose multiples stand out most, and the phase on which all pairs of periods agree, are
+   tried as a click, each one searched within 2 ms by its likeness to the mean of the others.
+
+   A reed that speaks in the same way on each beat, as in a tune from a machine, is alike only where
+   the same note comes. So clicks count only if those among different notes are alike too. Two
+   sounds in turn show as a period of two clicks, which is then divided (parts_of()). The result is
+   what the click remover searches for; src/app/judging.c decides how many pulses lie from click to
+   click, and whether the clicks are only notes. Whether the player keeps to the click makes no
+   difference to finding it (sets `there` and `apart` of tests/accuracy/test_found_click.c).
+*/
+
 #include "simd.h"
 #include "transform_size.h"
 #include "transients.h"

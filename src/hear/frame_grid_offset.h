@@ -3,6 +3,10 @@
 /**
    @file frame_grid_offset.h
    Frame grid offset that puts a window on a given sample.
+
+   The windows of calibration, frames and air are all placed by the loudest sample of the recording.
+   The same playing then gives the same onsets wherever the recording begins, so a kept take is
+   judged as the file it came from.
 */
 
 #ifndef SR_HEAR_FRAME_GRID_OFFSET_H

@@ -5,6 +5,9 @@
    Learns reeds that seldom sound alone, such as those of a melody with a left hand below it: by NMF
    of long spectra, in which only the strengths of each reed's harmonics are free (multiplicative
    updates for the generalised Kullback-Leibler divergence, Lee and Seung 2001).
+
+   A reed that was heard alone and is written keeps its harmonics. Without MOST_OVER an octave or a
+   twelfth above a bass would be learnt as part of it.
 */
 
 #ifndef SR_HEAR_MIXTURE_H

@@ -3,6 +3,8 @@
 /**
    @file onset.h
    Onset of a sound from the rise of its activation.
+
+   The take maker of the tests defines its true onsets by the same rule.
 */
 
 #ifndef SR_HEAR_ONSET_H

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Pitch and phase of a reed from block to block: whether it continued under a cut or re-attacked.
+//
+// How far a note fell before it came again says little in a live room, whose tail decays as slowly
+// as a held reed. So each event also says whether its phase went on (phase_kept); that of a
+// released reed does not.
 
 #include "reeds.h"
 

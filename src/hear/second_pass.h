@@ -4,6 +4,9 @@
    @file second_pass.h
    Second calibration pass: some seconds of the take are heard in advance, to learn what long
    spectra cannot show: reeds that only ever sound as cuts.
+
+   It also learns how a released reed decays in this room, and how long each reed takes to speak
+   (sr_sound_finder_learnt()).
 */
 
 #ifndef SR_HEAR_SECOND_PASS_H

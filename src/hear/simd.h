@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file vectors.h
+   @file simd.h
    SIMD vectors of eight floats by the compiler's vector type, so that the sums in hot loops have
    one fixed order: the same samples give the same events whatever the chunk size and the optimiser.
 */

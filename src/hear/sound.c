@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // From activations to sounds: each reed is followed frame by frame.
+//
+// Tried and given up: that no reed may begin before it was released. Reeds that beat lost by it:
+// onset F 0.72 became 0.70.
 
 #include "reeds.h"
 

@@ -5,6 +5,30 @@
    The cheapest explanation of all sounds in order. A state is the last note begun and whether a cut
    for the next one has been heard. Costs are in units of "one note gone wrong"; they only choose
    between explanations.
+
+   From the cheapest state the player may leap back, to the first note, or ahead, onto a note or its
+   cut (try_leaping()); when the take is over, a round may also begin with a later bar. During play
+   it costs next to nothing that the end has not come yet, and the second time of a bar costs more
+   than its first: otherwise a part that is played once looks like its repeat as soon as it ends,
+   and all of it is reported twice.
+
+   A note missed and an insertion in its place are one wrong note (take_for_wrong()). A wrong note
+   that is corrected at once delays the rest by one note, so each would be wrong as the one before;
+   the right pitch that followed shows it (is_corrected()). A cut is that of the next note or, where
+   notes were missed, of a later one (cut_time_cost()); a cut on top of a note that sounds on may be
+   that of any of the repeats after it. With accompaniment, is_under() decides what lies below the
+   melody.
+
+   During play a wrong note is reported as soon as it is no flicker, though it may still turn out a
+   stray cut or an insertion (COST_NO_STRAY_END, ends_with_unlikely_extra()): otherwise the player
+   would learn of it only with the next note. One a third or more above a note without a cut waits
+   until it is too long for a cut, or every cut that a player adds would flash as a wrong note.
+
+   One grace is a cut or a strike and has a verdict. Several graces before a note are one state,
+   like a cut (try_graces()): the first sets the time, and the beat may lie anywhere from there to
+   the note (place_graces() in rhythm.c). What follows on the note of a roll or a cran is part of it
+   (try_roll()); a plain note costs the same. A long plain note may be rolled, or played as several,
+   until its time is up (try_long_note()).
 */
 
 #include "align.h"

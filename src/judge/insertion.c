@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Classification of insertions.
+//
+// What lies beside an insertion shows what it was: another pitch before a note that it made late is
+// a correction, a neighbour's pitch is that note played twice, and anything else is an extra note.
 
 #include "align.h"
 

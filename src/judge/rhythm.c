@@ -1,5 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file rhythm.c
+   Notes that are not there and whose time is missing too were left out, a longer step is a
+   hesitation, and one too short with nothing missing was hurried. Each shifts all that follows, so
+   that nothing after it counts as late or early for it.
+
+   A tempo that changes is no other tune. When a round is over, turns of the beat are added one by
+   one, each the one that makes the Bayesian information criterion least; after each, those before
+   are searched again (look_again()). The fits with and without the waits that single steps showed,
+   and with and without a drift, are compared in the same way. Where the jumps cut the round into
+   pieces, the tempo of three fifths of it is its own (course.h).
+*/
+
 #include "rhythm.h"
 
 #include "course.h"

@@ -1,5 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file rounds.c
+   A repeated note without a sound of its own is joined if the one before lasted to its middle
+   (lasted_through()), and missed if not. A grace on the other side of its note than written is
+   reported as absent, with the pitch heard.
+*/
+
 #include "rounds.h"
 
 #include "cut.h"

@@ -2,6 +2,10 @@
 
 // The second hearing of a round from its samples, with the current profile, and in other readings
 // if in doubt.
+//
+// A round whose verdict is in doubt, and whose samples are all kept, is heard in the other readings
+// too: three hearings at most. What it decides holds for the next ones. A long round is heard again
+// while its last notes are still played, so that its verdict does not wait.
 
 #include "following.h"
 #include "tuning.h"

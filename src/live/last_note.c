@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // When the last note of a round is over, and when a note last sounded.
+//
+// The last note is over when its reed is released and everything is softer too: under loud air a
+// note looks as if it were released. Speech may keep a round open for as long as it lasts, so
+// practice ends by the last certain note (sr_live_last_note_s()). In 209 s of dense talk a few
+// words were taken for one, none of them in the first 26 s.
 
 #include "following.h"
 #include "tuning.h"

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Estimating the instrument, and the reading, during play.
+//
+// In the first round the listener is replaced several times by one that knows the instrument
+// better, which hears the round so far again. A listener is made for one reading, and reports by
+// it.
 
 #include "following.h"
 #include "tuning.h"

@@ -4,6 +4,12 @@
    @file live.c
    Follows a phrase while it is played. After each step of 2 ms it checks what sounds; if that has
    changed, all sounds of the round so far are judged again, and whatever is new is reported.
+
+   The same engine and judge as for a recording, except that the engine does not wait for whole
+   blocks (sr_hear_at_once()): each 2 ms is solved as soon as it differs. sr_hear_open() gives the
+   sounds that are not over, as they look now, and changes nothing. When the last note is over the
+   round is heard again from its samples, with the profile known when that hearing begins, and
+   judged as a recording; that verdict stands.
 */
 
 #include "following.h"

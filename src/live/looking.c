@@ -1,6 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // Checks after each step whether what sounds has changed enough to be judged.
+//
+// has_changed() spares the work where nothing can be reported otherwise: how a reported note goes
+// on and ends matters only if it is repeated or the last. A sound that fits its reed too little yet
+// is doubtful, and counts only if it is due: the next note, the one after, or their cuts. So is a
+// note that rises again from under its cut, before it is loud enough to have spoken for certain
+// (look_at_return() in src/hear/open_sound.c).
 
 #include "following.h"
 #include "tuning.h"

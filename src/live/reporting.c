@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // What is reported of a round's notes, and when it is certain enough.
+//
+// A first note that turns out none is not taken back: that shows no new beginning, and the silence
+// after it, or the next note, shows what it was.
 
 #include "following.h"
 #include "tuning.h"

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // The round so far: whether it began, continues, or another one began.
+//
+// Another round needs several notes of its own (SURE_NOTES, SURER_NOTES), because a wrong note can
+// look like a beginning for a moment.
 
 #include "following.h"
 #include "tuning.h"

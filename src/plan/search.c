@@ -1,5 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file search.c
+   Dynamic programming over button, direction and opening of the bellows. The opening is counted in
+   whole units and all costs are whole numbers, so that "cheapest" is exact; tests/plan/test_plan.c
+   compares it with plain enumeration.
+*/
+
 #include "search.h"
 
 #include <limits.h>

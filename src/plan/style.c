@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+/**
+   @file style.c
+   Turning the bellows at every pulse and never turning them are both expensive: `turn` against
+   `flat`.
+*/
+
 #include "json_trouble.h"
 
 #include "../utf8.h"

@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // The take of a session: written while it is played, cut to its rounds at the end.
+//
+// The click is removed before the take is written; the take's note says when the clicks were heard,
+// and which stretches were lost, for the file holds silence there. So a kept take is judged as it
+// was during play.
 
 #include "sitting.h"
 

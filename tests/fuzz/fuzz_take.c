@@ -6,6 +6,8 @@
    runs once over the files it is given.
 
    A file may be refused with one clear error. Else both passes must give the same samples.
+
+   The decoding libraries are not instrumented.
 */
 
 #include "kept_files.h"

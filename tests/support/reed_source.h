@@ -11,6 +11,19 @@
    - freepats 20060219, played by timidity. Its copyright file: Free Software Foundation 2004;
      GNU GPL, version 2 or later, with the exception that music made of its patches is not
      covered by it. It has no reed organ and no harmonica.
+
+   What they are like, as test_reed_source.c measures them, means over eight pitches from A3 to D6:
+   even harmonics against odd ones, what lies between them from 1 to 9 kHz against the tone, level
+   modulation under 20 Hz, and the rise from a tenth to nine tenths.
+
+   kind             even/odd dB  hiss dB  beating dB  rise ms
+   made                    -0.6      -44         0.3       19
+   accordion               -8.6      -39        12.3      137
+   harmonica               -4.9      -48         1.6       37
+   bandoneon               -6.6      -40         8.7       58
+   organ                    4.2      -54         0.0       47
+   patch-accordion        -11.9      -45         0.2       52
+   patch-tango             -0.1      -36         0.0       41
 */
 
 #ifndef TEST_REED_SOURCE_H

@@ -170,7 +170,7 @@ measure(const ReedKind kind, const double even_db)
   return mean;
 }
 
-/// The table of DEVELOPERS.md, means over A3 to D6.
+/// The table of reed_source.h, means over A3 to D6.
 static void
 kinds_are_described(void** const state)
 {
