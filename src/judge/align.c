@@ -125,7 +125,7 @@ is_under(const Aligner* const a, const size_t i)
   for (size_t j = first; j < a->count && j <= i + NEIGHBOURS; ++j) {
     const SrEvent* const other = &a->events[j];
     const double end_s = fmin(low->end_s, other->end_s);
-    if (other->midi < low->midi + THIRD || other->end_s - other->onset_s < STANDS_S) {
+    if (other->midi < low->midi + THIRD || other->end_s - other->onset_s < OWN_NOTE_S) {
       continue;
     }
     const double overlap_s = end_s - fmax(low->onset_s, other->onset_s);
@@ -154,7 +154,7 @@ offer(Aligner* const a, const size_t event, const size_t from, const size_t to, 
 static float
 extra_cost(const SrEvent* const event)
 {
-  const float length = (float)fmin(0.12, event->end_s - event->onset_s) / 0.12f;
+  const float length = (float)fmin(1.0, (event->end_s - event->onset_s) / SLOW_CUT_S);
   return COST_EXTRA_SHORT + (COST_EXTRA_LONG - COST_EXTRA_SHORT) * length;
 }
 
@@ -372,7 +372,7 @@ cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
   const float slow = slow_cost(length_s);
   return written->cut_midi >= 0
              ? slow + 0.03f * (float)abs(event->midi - written->cut_midi)
-             : slow + COST_STRAY + COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_STRAY_S);
+             : slow + COST_STRAY + COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_CUT_S);
 }
 
 /// Take the sound for the cut or strike before the next note.
@@ -410,7 +410,7 @@ try_cut(Aligner* const a, const size_t e, const size_t state)
   // The previous note still sounds: this note is joined and already over, as are the repeats up to
   // the cut's note
   if (!placed || note == 0 || cell->event >= e ||
-      !(a->events[cell->event].end_s > event->end_s + 0.015)) {
+      !(a->events[cell->event].end_s > event->end_s + THROUGH_S)) {
     return;
   }
   for (int n = note; n < (int)a->notes && n <= note + MOST_SKIP && a->places[n].repeats; ++n) {
@@ -485,7 +485,7 @@ try_long_note(Aligner* const a, const size_t e, const size_t state)
     Cell to = *cell;
     to.event = e;
     offer(a, e, state, state, cell->cost + COST_ANEW, &to, SR_ROLE_TAIL, false);
-  } else if (step <= SR_GRACE_MOST_STEP && event->end_s - event->onset_s < SLOW_STRAY_S) {
+  } else if (step <= SR_GRACE_MOST_STEP && event->end_s - event->onset_s < SLOW_CUT_S) {
     const float slow = slow_cost(event->end_s - event->onset_s);
     offer(a, e, state, state, cell->cost + COST_STRAY + COST_GRACE + slow, cell, SR_ROLE_GRACE,
           true);
@@ -515,7 +515,7 @@ try_staying(Aligner* const a, const size_t e, const size_t state)
   const int last = (int)(state / 2) - 1;
   if (last >= 0 && !(state % 2) && event->midi == a->places[last].written->midi &&
       event->fall_db < a->settings->joined_fall_db && cell->event < a->count &&
-      event->onset_s - a->events[cell->event].end_s < 0.1) {
+      event->onset_s - a->events[cell->event].end_s < ROLL_GAP_S) {
     Cell to = *cell;
     to.event = e;
     const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
@@ -637,16 +637,6 @@ try_leaping(Aligner* const a, const size_t e)
   }
 }
 
-/// Whether the pending cut of a state is too long or too close in pitch to its note to be a stray
-/// cut.
-static bool
-is_no_stray(const Cell* const cell, const SrPhraseNote* const written)
-{
-  const double length_s = cell->cut_end_s - cell->cut_s;
-  return length_s > NO_STRAY_S ||
-         (length_s > SURE_NOTE_S && cell->cut_midi - written->midi <= NEXT_STEP);
-}
-
 /// Whether a state takes the last sound for an insertion that is more likely a wrong note: it still
 /// sounds, is long, came alone or after its cut, and is neither a new start of the phrase nor at a
 /// place where a repeat may have been skipped.
@@ -655,12 +645,12 @@ ends_with_unlikely_extra(const Aligner* const a, const size_t state)
 {
   const SrEvent* const event = a->count > 0 ? &a->events[a->count - 1] : NULL;
   const SrEvent* const before = a->count > 1 ? event - 1 : NULL;
-  if (!event || !event->sounding || event->end_s - event->onset_s < SURE_NOTE_S ||
+  if (!event || !event->sounding || event->end_s - event->onset_s < SLOW_CUT_S ||
       a->steps[(a->count - 1) * a->states + state].role != SR_ROLE_INSERTION) {
     return false;
   }
   const bool its_cut = before && state % 2 && a->now[state].cut_s >= before->onset_s;
-  const bool alone = !before || its_cut || event->onset_s - before->onset_s >= STANDS_S;
+  const bool alone = !before || its_cut || event->onset_s - before->onset_s >= OWN_NOTE_S;
   return alone && event->midi != a->places[0].written->midi && !is_repeated_there(a, state / 2);
 }
 
@@ -685,7 +675,8 @@ trace_back(const Aligner* const a, const bool going_on, SrAlignedSound* const al
     }
     if (s % 2 && note < a->notes && a->places[note].written->ornament == SR_ORNAMENT_NONE) {
       // A next note is more likely than an unwritten cut before a note that never came
-      rest += is_no_stray(&a->now[s], a->places[note].written) ? COST_NO_STRAY_END : COST_STRAY_END;
+      rest +=
+          a->now[s].cut_end_s - a->now[s].cut_s > SLOW_CUT_S ? COST_NO_STRAY_END : COST_STRAY_END;
     }
     if (a->now[s].cost + rest < least) {
       least = a->now[s].cost + rest;
@@ -741,9 +732,9 @@ stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
 {
   const SrEvent* const event = &a->events[e];
   const bool loud = event->level_db > fmin(one->level_db, two->level_db) - STANDS_DB;
-  return loud && !a->under[e] && event->end_s - event->onset_s >= STANDS_S &&
-         event->onset_s > one->onset_s + STANDS_S && event->onset_s > one->end_s - STANDS_S &&
-         event->onset_s < two->onset_s - STANDS_S && event->end_s < two->onset_s + STANDS_S;
+  return loud && !a->under[e] && event->end_s - event->onset_s >= OWN_NOTE_S &&
+         event->onset_s > one->onset_s + OWN_NOTE_S && event->onset_s > one->end_s - OWN_NOTE_S &&
+         event->onset_s < two->onset_s - OWN_NOTE_S && event->end_s < two->onset_s + OWN_NOTE_S;
 }
 
 /// Turn a missed note and a single insertion in its place into a wrong note, however far off the
@@ -756,7 +747,8 @@ take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
   size_t others = 0;
   for (size_t e = 0; e < a->count; ++e) {
     SrAlignedSound* const sound = &aligned[e];
-    if (sound->role == SR_ROLE_INSERTION && a->events[e].end_s - a->events[e].onset_s >= STANDS_S) {
+    if (sound->role == SR_ROLE_INSERTION &&
+        a->events[e].end_s - a->events[e].onset_s >= OWN_NOTE_S) {
       other = sound;
       ++others;
     } else if (sound->role == SR_ROLE_CUT && sound->on_top) {

@@ -331,10 +331,10 @@ static double
 least_wait(const Fit* const f, const size_t onset, const double due, const double scatter)
 {
   const double usual = f->onsets[onset].usual_s;
-  const double sure = fmax(RHYTHM_LEAST_WAIT_S, LEAST_WAIT_SHARE * fmin(due, usual));
+  const double sure = fmax(SURE_WAIT_S, SURE_WAIT_SHARE * fmin(due, usual));
   const double small = is_behind_extra(f, onset)
                            ? fmax(LEAST_CORRECTED_WAIT_S, CORRECTED_WAIT_SCATTER * scatter)
-                           : fmax(LEAST_SMALL_WAIT_S, SMALL_WAIT_SCATTER * scatter);
+                           : fmax(LEAST_WAIT_S, SMALL_WAIT_SCATTER * scatter);
   return f->count < DRIFT_ONSETS ? sure : fmin(sure, small);
 }
 
@@ -381,7 +381,7 @@ find_waits(Fit* const f, double* const scratch)
       const bool strayed = is_made_up(over, over_due(f, i + 1, usual)) ||
                            is_made_up(over, over_due(f, i - 1, usual));
       const bool waited = over > least_wait(f, i, due, scatter) && !strayed;
-      const double least = fmax(RHYTHM_LEAST_WAIT_S, LEAST_HURRY_SHARE * step * usual);
+      const double least = fmax(SURE_WAIT_S, LEAST_HURRY_SHARE * step * usual);
       const bool hurried = over < -fmax(least, LEAST_HURRY_STEP * due) && !strayed;
       if (left_out > 0 || waited || hurried) {
         // The model has columns for the first ones; the others use the measured value

@@ -247,8 +247,8 @@ held_from_chord(const SrTake* const take, const Gathering* const g, const SrRoun
     return NULL;
   }
   const size_t top = (size_t)g->main[i - 1];
-  const size_t first = top > SHADOW_REACH ? top - SHADOW_REACH : 0;
-  for (size_t e = first; e < take->sound_count && e <= top + SHADOW_REACH; ++e) {
+  const size_t first = top > NEIGHBOURS ? top - NEIGHBOURS : 0;
+  for (size_t e = first; e < take->sound_count && e <= top + NEIGHBOURS; ++e) {
     const SrEvent* const sound = &take->sounds[e];
     if (sound->midi == midi && sound->onset_s < take->sounds[top].end_s &&
         lasted_through(take, g, round, i, sound->end_s)) {
@@ -317,8 +317,8 @@ static bool
 is_shadow(const SrTake* const take, const size_t index)
 {
   const SrEvent* const sound = &take->sounds[index];
-  const size_t first = index > SHADOW_REACH ? index - SHADOW_REACH : 0;
-  for (size_t i = first; i < take->sound_count && i <= index + SHADOW_REACH; ++i) {
+  const size_t first = index > NEIGHBOURS ? index - NEIGHBOURS : 0;
+  for (size_t i = first; i < take->sound_count && i <= index + NEIGHBOURS; ++i) {
     const SrEvent* const other = &take->sounds[i];
     const double overlap = fmin(sound->end_s, other->end_s) - fmax(sound->onset_s, other->onset_s);
     if (i != index && overlap > SHADOW_SHARE * (sound->end_s - sound->onset_s) &&
@@ -385,7 +385,7 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
         sound->end_s > round->notes[aligned[s].note].end_s) {
       round->notes[aligned[s].note].end_s = sound->end_s;
     }
-    if (aligned[s].role == SR_ROLE_INSERTION && sound->end_s - sound->onset_s >= LEAST_EXTRA_S &&
+    if (aligned[s].role == SR_ROLE_INSERTION && sound->end_s - sound->onset_s >= OWN_NOTE_S &&
         !is_shadow(take, s)) {
       SrInsertion* const more = (SrInsertion*)realloc(
           round->insertions, (round->insertion_count + 1) * sizeof(SrInsertion));

@@ -59,7 +59,7 @@
 #define COST_WRONG 0.9f
 /// The right note just after another one in its place: self-corrected.
 #define COST_CORRECTED 0.85f
-/// An insertion: the cost of the shortest sound, and of one of 0.12 s or more.
+/// An insertion: the cost of the shortest sound, and of one of SLOW_CUT_S or more.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
 /// A sound under others.
@@ -75,21 +75,15 @@
 /// Added if a stray cut has the pitch of the cut written before the next note, which repeats this
 /// one.
 #define COST_OTHERS_CUT 0.15f
-/// Added for each second that a stray cut lasts over SLOW_STRAY_S, s.
+/// A longer sound is hardly a cut, s. Added for each second that a stray cut is longer.
+#define SLOW_CUT_S 0.12
 #define COST_SLOW_STRAY 20.0f
-#define SLOW_STRAY_S 0.12
-/// Added if a stray cut is the last sound heard.
+/// Added if a stray cut is the last sound heard, and if it is longer than SLOW_CUT_S.
 #define COST_STRAY_END 0.6f
-/// The same for a stray cut longer than NO_STRAY_S, s, or longer than SURE_NOTE_S and at most
-/// NEXT_STEP semitones up: it is hardly a cut. A cut needs the bellows direction of its note, which
-/// the next note of the scale mostly does not have (common practice, no source).
 #define COST_NO_STRAY_END 1.2f
-#define NO_STRAY_S 0.13
-#define NEXT_STEP 2
 /// Added while the phrase is being played if the last sound is an insertion longer than
-/// SURE_NOTE_S, s: it is more likely a wrong note in place of the next one.
+/// SLOW_CUT_S: it is more likely a wrong note in place of the next one.
 #define COST_EXTRA_END 0.6f
-#define SURE_NOTE_S 0.115
 /// A repeated note that the previous one sounded through.
 #define COST_JOINED 0.25f
 /// A note that seems to restart while it sounds: with the phase kept.
@@ -145,7 +139,7 @@
 #define COST_LATER_CUT 0.6f
 /// One of several written graces; an unwritten one costs as much as a stray cut.
 #define COST_GRACE 0.05f
-/// Largest gap between the parts of a roll, s.
+/// Largest gap between the parts of a roll, or of a note that seems to restart, s.
 #define ROLL_GAP_S 0.1
 /// A plain note this long, in usual steps, may be played as a roll or as several notes.
 #define LONG_STEPS 2.0
@@ -156,8 +150,9 @@
 #define COST_LOOSE 0.4f
 /// A cut that ends this long before a note, s, did not lead into it at all.
 #define FAR_CUT_S 0.2
-/// Shortest sound, and least distance from its neighbours' onsets, of a note in its own right, s.
-#define STANDS_S 0.06
+/// Shortest sound that is a note in its own right, s; such a note starts this far from its
+/// neighbours too.
+#define OWN_NOTE_S 0.06
 /// Such a note is at most this much softer than the softer of its neighbours, dB.
 #define STANDS_DB 9.0
 /// A sound that overlaps a note by this much, s, sounds through it.
@@ -169,7 +164,7 @@
 #define WITH_S 0.04
 /// A sound covered by higher ones for this share of its time lies under them.
 #define UNDER_SHARE 0.5
-/// Number of sounds on either side that are checked for lying above one.
+/// Number of sounds on either side that may lie over one.
 #define NEIGHBOURS 12u
 
 /// No sound.
@@ -244,8 +239,6 @@
 #define WELL_PLAYED 0.85
 /// Otherwise this share of all notes of the take must be right.
 #define JUDGE_LEAST_NOTES 0.3
-/// Shortest sound that counts as a note of the take, s.
-#define LONG_NOTE_S 0.06
 
 // least_squares.c
 
@@ -269,10 +262,10 @@
 #define DRIFT_ONSETS 8u
 /// A step is a wait if it is longer than due by this, s, and by this share of the step or, if
 /// shorter, the pulse.
-#define RHYTHM_LEAST_WAIT_S 0.15
-#define LEAST_WAIT_SHARE 0.5
+#define SURE_WAIT_S 0.15
+#define SURE_WAIT_SHARE 0.5
 /// A smaller wait must exceed this, s, and this many times the scatter of the steps.
-#define LEAST_SMALL_WAIT_S 0.06
+#define LEAST_WAIT_S 0.06
 #define SMALL_WAIT_SCATTER 6.0
 /// The same where an insertion took the time.
 #define LEAST_CORRECTED_WAIT_S 0.04
@@ -281,7 +274,7 @@
 #define LEAST_LEFT_OUT_SHARE 0.45
 /// The same if the previous note may have sounded through one of them.
 #define LEAST_JOINED_SHARE 0.8
-/// An onset early by RHYTHM_LEAST_WAIT_S and this share of the phrase's shortest common step shifts
+/// An onset early by SURE_WAIT_S and this share of the phrase's shortest common step shifts
 /// all that follows.
 #define LEAST_HURRY_SHARE 0.6
 /// It must also be early by this share of its own step, since the tempo may be changing.
@@ -312,13 +305,9 @@
 
 // rounds.c
 
-/// Shortest insertion, s.
-#define LEAST_EXTRA_S 0.06
 /// A sound is a shadow if this share of it lies under a sound louder by this, dB.
 #define SHADOW_SHARE 0.7
 #define SHADOW_DB 4.0
-/// Number of sounds checked for that on either side.
-#define SHADOW_REACH 12u
 /// Number of preceding notes from which the pace is estimated.
 #define PACE_NOTES 6u
 /// A note that starts within this of another's end follows it at once, s.
@@ -356,9 +345,7 @@
 
 // sounds.c
 
-/// Shortest sound that stands by itself, s.
-#define LONG_SOUND_S 0.07
-/// A shorter sound stands if it is within this of such a one, s.
+/// A sound shorter than OWN_NOTE_S stands if it is within this of a longer one, s.
 #define BY_S 0.12
 /// A run of short sounds stands if it leads to standing ones on both sides; this many neighbours
 /// are searched for each link.
@@ -419,8 +406,6 @@
 #define TURN_STEPS 3u
 /// Smallest jump of the tempo, as a share of a pulse.
 #define LEAST_JUMP 0.1
-/// Shortest wait, s.
-#define TURNS_LEAST_WAIT_S 0.06
 /// Places tried per step in a round of at most ONSETS_ALL onsets; one in a longer round.
 #define STEP_PARTS 4u
 #define ONSETS_ALL 64u

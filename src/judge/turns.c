@@ -211,7 +211,7 @@ weigh(Finder* const f, const SrTurn* const turn, const double along, const doubl
   const double size = along / square;
   const bool jumps = fabs(size) >= LEAST_JUMP * s->pulse_s && size > -s->pulse_s;
   const bool large = (turn->kind != SR_TURN_JUMP || jumps) &&
-                     (turn->kind != SR_TURN_WAIT || fabs(size) >= TURNS_LEAST_WAIT_S);
+                     (turn->kind != SR_TURN_WAIT || fabs(size) >= LEAST_WAIT_S);
   const double squares = fmax(0.0, f->squares - along * size);
   const size_t places = f->places + sr_turn_places(turn);
   const double badness = sr_model_badness(squares, s->rows, f->rank + 1, places, s->noticeable_s);
