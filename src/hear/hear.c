@@ -8,6 +8,8 @@
 #include "sound.h"
 #include "tuning.h"
 
+#include "../full_scale.h"
+
 #include <steadyreed/hear.h>
 
 #include <math.h>
@@ -142,7 +144,7 @@ are_plain(const float* const samples, const size_t count)
   bool plain = true;
   for (size_t i = 0; i < count; ++i) {
     const float size = fabsf(samples[i]);
-    plain &= (size > 0.0f) & (size < FULL_SCALE);
+    plain &= (size > 0.0f) & (size < SR_FULL_SCALE);
   }
   return plain;
 }
@@ -168,8 +170,8 @@ inspect(SrHear* const h, const float* const input, float* const clean, const siz
       continue;
     }
     clean[i] = x;
-    h->full_run = fabsf(x) >= FULL_SCALE ? h->full_run + 1 : 0;
-    if (h->full_run >= CLIPPED_RUN) {
+    h->full_run = fabsf(x) >= SR_FULL_SCALE ? h->full_run + 1 : 0;
+    if (h->full_run >= SR_CLIPPED_RUN) {
       mark(h, now + 1 - h->full_run, now + 1);
     }
     if (x < 0.0f || x > 0.0f) {

@@ -3,6 +3,7 @@
 #include "mixture.h"
 
 #include "activation.h"
+#include "harmonic.h"
 #include "simd.h"
 #include "tuning.h"
 
@@ -156,19 +157,6 @@ better(SrReed* const reed, const Gathered* const g)
   }
 }
 
-/// Whether a pitch lies at a harmonic of another.
-static bool
-is_harmonic(const size_t lower, const size_t upper)
-{
-  static const size_t above[] = {12, 19, 24, 28, 31, 34, 36};
-  for (size_t i = 0; i < sizeof(above) / sizeof(above[0]); ++i) {
-    if (upper == lower + above[i]) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Solve a window without reeds that may be only harmonics of a louder one.
 static void
 solve(SrActivation* const a, const float* const v, SrActivationFrame* const frame)
@@ -183,7 +171,7 @@ solve(SrActivation* const a, const float* const v, SrActivationFrame* const fram
   for (size_t j = 0; j < frame->count; ++j) {
     bool own = true;
     for (size_t i = 0; i < frame->count; ++i) {
-      own = own && !(is_harmonic(frame->pitch[i], frame->pitch[j]) &&
+      own = own && !(sr_is_harmonic(frame->pitch[i], frame->pitch[j]) &&
                      SHADOW_SHARE * frame->amount[i] > frame->amount[j]);
     }
     if (own) {

@@ -3,6 +3,7 @@
 #include "second_pass.h"
 
 #include "block.h"
+#include "harmonic.h"
 #include "sound.h"
 #include "tuning.h"
 
@@ -92,25 +93,12 @@ learn(SrProfile* const profile, const SrFrameGrid* const grid, const Gathered* c
   reed->weight = (float)(gathered->frames * lag_s);
 }
 
-/// Whether a pitch may be this one's harmonics while templates are not yet right.
-static bool
-is_harmonic(const size_t pitch, const size_t other)
-{
-  static const size_t above[] = {12, 19, 24, 28, 31, 34, 36};
-  for (size_t i = 0; i < sizeof(above) / sizeof(above[0]); ++i) {
-    if (other == pitch + above[i]) {
-      return true;
-    }
-  }
-  return false;
-}
-
 static bool
 leads(const SrActivationFrame* const frame, const size_t index)
 {
   float others = 0.0f;
   for (size_t j = 0; j < frame->count; ++j) {
-    if (j != index && !is_harmonic(frame->pitch[index], frame->pitch[j])) {
+    if (j != index && !sr_is_harmonic(frame->pitch[index], frame->pitch[j])) {
       others += frame->amount[j];
     }
   }

@@ -5,6 +5,7 @@
 // Tried and given up: that no reed may begin before it was released. Reeds that beat lost by it:
 // onset F 0.72 became 0.70.
 
+#include "harmonic.h"
 #include "reeds.h"
 
 SrSoundFinder*
@@ -103,12 +104,8 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
   float beside = 0.0f;
   for (size_t j = 0; j < frame->count; ++j) {
     const size_t q = frame->pitch[j] % SR_PITCHES;
-    if (q < p) {
-      const size_t above = p - q;
-      if (above == 12 || above == 19 || above == 24 || above == 28 || above == 31 || above == 34 ||
-          above == 36) {
-        lower = fmaxf(lower, frame->amount[j]);
-      }
+    if (sr_is_harmonic(q, p)) {
+      lower = fmaxf(lower, frame->amount[j]);
     }
     if (q != p && q + 2 >= p && q <= p + 2) {
       beside = fmaxf(beside, frame->amount[j]);

@@ -615,10 +615,6 @@
 
 /// Input samples processed at once.
 #define CHUNK 1024u
-/// Samples from this size on are at full scale.
-#define FULL_SCALE 0.9999f
-/// This many samples at full scale in a row are clipped.
-#define CLIPPED_RUN 3u
 /// Exact zeros for longer than this, s, are a muted microphone.
 #define MUTED_S 0.25
 /// An octave below with more than this share of a sound sounds alone: wrong notes down there have

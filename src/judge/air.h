@@ -11,6 +11,9 @@
 
 #include "rounds.h"
 
+/// The effect of a release reaches this far beyond its detected limits, s.
+#define SR_ABOUT_AIR_S 0.12
+
 /// Fill a round's `air` and its notes' `air_asked`, after its rhythm is fitted. Returns SR_OK or
 /// SR_NO_MEMORY.
 SrStatus sr_air_gather(const SrTake* take, SrRound* round);

@@ -2,6 +2,7 @@
 
 #include "sounds.h"
 
+#include "air.h"
 #include "median.h"
 #include "tuning.h"
 
@@ -374,7 +375,7 @@ is_under_air(const SrAirHeard* const air, const size_t air_count, const double f
              const double to_s)
 {
   for (size_t i = 0; i < air_count; ++i) {
-    if (from_s > air[i].start_s - ABOUT_AIR_S && to_s < air[i].end_s + ABOUT_AIR_S) {
+    if (from_s > air[i].start_s - SR_ABOUT_AIR_S && to_s < air[i].end_s + SR_ABOUT_AIR_S) {
       return true;
     }
   }

@@ -394,8 +394,6 @@
 /// A note that sagged under air fell by less than this, dB, if its fall is known: loud air may hide
 /// it completely for a moment.
 #define SAG_DB 25.0
-/// The effect of a release reaches this far beyond its detected limits, s.
-#define ABOUT_AIR_S 0.12
 
 /// A note written over this many times shorter than the next one is like a grace.
 #define GRACE_SHARE 8.0

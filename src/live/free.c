@@ -4,6 +4,7 @@
 #include "tuning.h"
 #include "window.h"
 
+#include "judge/air.h"
 #include "judge/cut.h"
 
 #include <steadyreed/free.h>
@@ -338,7 +339,8 @@ goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEve
   }
   for (size_t i = 0; i < heard->air_count; ++i) {
     const SrAirHeard* const air = &heard->air[i];
-    if (f->last_end_s > air->start_s - ABOUT_AIR_S && sound->onset_s < air->end_s + ABOUT_AIR_S) {
+    if (f->last_end_s > air->start_s - SR_ABOUT_AIR_S &&
+        sound->onset_s < air->end_s + SR_ABOUT_AIR_S) {
       return true;
     }
   }

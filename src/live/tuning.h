@@ -74,7 +74,7 @@ typedef struct {
 #define TWO_GO ((TempoRange){3.0, 1.8})
 /// Range in which three notes agree.
 #define THREE_GO ((TempoRange){5.0, 2.5})
-/// A sound detected for this long, s, is hardly a cut.
+/// A sound detected for this long, s, is hardly a cut; an open sound is taken to last as long.
 #define NO_CUT_S 0.08
 /// A reed that starts flat looks like its lower neighbour for this long, s.
 #define FLAT_S 0.030
@@ -176,8 +176,6 @@ typedef struct {
 #define FLICKER_DB 6.0
 /// Longest gap in a note that air can hide, s.
 #define MOST_HIDDEN_S 0.4
-/// The effect of a release reaches this far beyond its detected limits, s.
-#define ABOUT_AIR_S 0.12
 /// Number of reported notes that are remembered.
 #define RECENT 512u
 /// Two sounds of a pitch are the same if they start within this, s.
@@ -218,14 +216,12 @@ typedef struct {
 /// An open sound is taken to last this much longer, s, so that a note does not count as a flicker,
 /// nor a cut as a note.
 #define GOES_ON_S 0.05
-/// Least length of an open sound, s.
-#define LEAST_S 0.08
-/// The same once it has been detected for SR_SURE_SEEN_S.
+/// Least length of an open sound that has been detected for SR_SURE_SEEN_S, s; before that it is
+/// NO_CUT_S.
 #define SURE_S 0.12
 
-/// A sound that has fallen for this long, s, but by less than SAG_DB, dB, still sounds: a cut lies
-/// over it.
-#define SAGS_S 0.016
+/// A sound that has fallen for FALLS_S, but by less than this, dB, still sounds: a cut lies over
+/// it.
 #define SAG_DB 4.0
 
 #endif // SR_LIVE_TUNING_H

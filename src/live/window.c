@@ -240,9 +240,9 @@ sr_window_heard(SrWindow* const w, const SrOpenSound* const open, const size_t o
   }
   for (size_t i = 0; i < open_count; ++i) {
     SrEvent event = open[i].event;
-    const bool sags = open[i].falling_s > SAGS_S && open[i].fallen_db < SAG_DB;
+    const bool sags = open[i].falling_s > FALLS_S && open[i].fallen_db < SAG_DB;
     if (!(open[i].falling_s > 0.0) || sags) {
-      const double least_s = open[i].seen_s > SR_SURE_SEEN_S ? SURE_S : LEAST_S;
+      const double least_s = open[i].seen_s > SR_SURE_SEEN_S ? SURE_S : NO_CUT_S;
       const double now_s = event.end_s + open[i].falling_s;
       event.end_s = fmax(now_s + GOES_ON_S, event.onset_s + least_s);
       event.sounding = true;

@@ -2,6 +2,8 @@
 
 #include "sitting.h"
 
+#include "../full_scale.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -17,11 +19,6 @@
 #define ECHO_S 0.6
 /// One step at 24 bits.
 #define DEAF_LEVEL 1.2e-7f
-/**
-   Samples above this are at full scale; three in a row are overdriven (common practice, no source).
-*/
-#define FULL_SCALE 0.999f
-#define OVERDRIVEN 3u
 
 static void
 report_note(SrSession* const session, const SrSessionEventKind kind, const SrNews* const news)
@@ -112,8 +109,8 @@ measure_level(SrLevel* const level, const float* const samples, const size_t cou
     const float size = isfinite(samples[i]) ? fabsf(samples[i]) : 0.0f;
     level->peak = fmaxf(level->peak, size);
     level->energy += (double)size * (double)size;
-    level->full = size > FULL_SCALE ? level->full + 1 : 0;
-    level->overdriven = level->overdriven || level->full >= OVERDRIVEN;
+    level->full = size >= SR_FULL_SCALE ? level->full + 1 : 0;
+    level->overdriven = level->overdriven || level->full >= SR_CLIPPED_RUN;
   }
   level->samples += count;
 }
