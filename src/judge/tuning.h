@@ -251,13 +251,12 @@
 /// Integration time of the ear, s.
 #define INTEGRATED_S 0.2
 
-// rhythm.c
+// rhythm.c, beat_model.c, beat_waits.c, beat_turns.c, beat_report.c
 
-/// Columns of the model: start, pulse, bend, places, waits, turns of the tempo.
-#define FIXED 3u
+/// Most waits that have a column in the model.
 #define MOST_WAITS 12u
-#define FIRST_TURN (FIXED + SR_LILT_SIZE + MOST_WAITS)
-#define COLUMNS (FIRST_TURN + SR_MOST_TURNS)
+/// Fewest onsets for any fit.
+#define LEAST_FITTED 3u
 /// Fewest onsets for which a drift is fitted.
 #define DRIFT_ONSETS 8u
 /// A step is a wait if it is longer than due by this, s, and by this share of the step or, if
