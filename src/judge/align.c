@@ -125,7 +125,7 @@ is_under(const Aligner* const a, const size_t i)
   for (size_t j = first; j < a->count && j <= i + NEIGHBOURS; ++j) {
     const SrEvent* const other = &a->events[j];
     const double end_s = fmin(low->end_s, other->end_s);
-    if (other->midi < low->midi + THIRD || other->end_s - other->onset_s < OWN_NOTE_S) {
+    if (other->midi < low->midi + THIRD || other->end_s - other->onset_s < SR_OWN_NOTE_S) {
       continue;
     }
     const double overlap_s = end_s - fmax(low->onset_s, other->onset_s);
@@ -650,7 +650,7 @@ ends_with_unlikely_extra(const Aligner* const a, const size_t state)
     return false;
   }
   const bool its_cut = before && state % 2 && a->now[state].cut_s >= before->onset_s;
-  const bool alone = !before || its_cut || event->onset_s - before->onset_s >= OWN_NOTE_S;
+  const bool alone = !before || its_cut || event->onset_s - before->onset_s >= SR_OWN_NOTE_S;
   return alone && event->midi != a->places[0].written->midi && !is_repeated_there(a, state / 2);
 }
 
@@ -732,9 +732,11 @@ stands_between(const Aligner* const a, const size_t e, const SrEvent* const one,
 {
   const SrEvent* const event = &a->events[e];
   const bool loud = event->level_db > fmin(one->level_db, two->level_db) - STANDS_DB;
-  return loud && !a->under[e] && event->end_s - event->onset_s >= OWN_NOTE_S &&
-         event->onset_s > one->onset_s + OWN_NOTE_S && event->onset_s > one->end_s - OWN_NOTE_S &&
-         event->onset_s < two->onset_s - OWN_NOTE_S && event->end_s < two->onset_s + OWN_NOTE_S;
+  return loud && !a->under[e] && event->end_s - event->onset_s >= SR_OWN_NOTE_S &&
+         event->onset_s > one->onset_s + SR_OWN_NOTE_S &&
+         event->onset_s > one->end_s - SR_OWN_NOTE_S &&
+         event->onset_s < two->onset_s - SR_OWN_NOTE_S &&
+         event->end_s < two->onset_s + SR_OWN_NOTE_S;
 }
 
 /// Turn a missed note and a single insertion in its place into a wrong note, however far off the
@@ -748,7 +750,7 @@ take_for_wrong(const Aligner* const a, SrAlignedSound* const aligned)
   for (size_t e = 0; e < a->count; ++e) {
     SrAlignedSound* const sound = &aligned[e];
     if (sound->role == SR_ROLE_INSERTION &&
-        a->events[e].end_s - a->events[e].onset_s >= OWN_NOTE_S) {
+        a->events[e].end_s - a->events[e].onset_s >= SR_OWN_NOTE_S) {
       other = sound;
       ++others;
     } else if (sound->role == SR_ROLE_CUT && sound->on_top) {

@@ -3,8 +3,8 @@
 /**
    @file cut.c
    Two measures of a cut's length: its own end, and the onset of its note. Alone, the first is wrong
-   by 3.0 and 2.4 ms (recorded and modelled reeds), the second by 4.5 and 2.6; length_ms() combines
-   them, and is wrong by 2.4 and 1.8.
+   by 3.0 and 2.4 ms (recorded and modelled reeds), the second by 4.5 and 2.6; sr_cut_length_ms()
+   combines them, and is wrong by 2.4 and 1.8.
 */
 
 #include "cut.h"
@@ -23,10 +23,10 @@ sr_sound_held(const SrJudgeSettings* const settings, const SrEvent* const sound)
   return isfinite(sound->fall_db) && sound->fall_db < settings->joined_fall_db && !anew;
 }
 
-/// Duration of a cut until its note took over. Its own end and the note's onset both mark that
-/// moment; where the note is slow to speak the cut's end is the better one.
-static double
-length_ms(const SrEvent* const cut, const SrEvent* const sound)
+// The cut's own end and the note's onset both mark the moment when the note took over; where the
+// note is slow to speak the cut's end is the better one
+double
+sr_cut_length_ms(const SrEvent* const cut, const SrEvent* const sound)
 {
   const double own_s = fmax(0.0, cut->end_s - RELEASE_S - cut->onset_s);
   const double until_s = sound ? sound->onset_s - cut->onset_s : 0.0;
@@ -73,7 +73,7 @@ sr_cut_judge(const SrTake* const take, const size_t index, const SrEvent* const 
                       .fall_db = repeats && sound ? sound->fall_db : (double)NAN};
   if (cut) {
     note->cut.onset_s = cut->onset_s;
-    note->cut.length_ms = length_ms(cut, sound);
+    note->cut.length_ms = sr_cut_length_ms(cut, sound);
     note->cut.midi = cut->midi;
   }
   if (!written) {

@@ -11,6 +11,7 @@
 #include "air.h"
 #include "align.h"
 #include "alone.h"
+#include "cut.h"
 #include "median.h"
 #include "rhythm.h"
 #include "rounds.h"
@@ -222,7 +223,7 @@ drop_what_is_not_it(const SrTake* const take, const SrAlignedSound* const aligne
   for (size_t i = 0; i < take->sound_count; ++i) {
     const SrEvent* const sound = &take->sounds[aligned[i].event];
     const bool melody = aligned[i].role == SR_ROLE_NOTE || aligned[i].role == SR_ROLE_INSERTION;
-    notes += melody && sound->end_s - sound->onset_s >= OWN_NOTE_S;
+    notes += melody && sound->end_s - sound->onset_s >= SR_OWN_NOTE_S;
   }
   if (!well && (double)right < JUDGE_LEAST_NOTES * (double)notes) {
     for (size_t r = 0; r < kept; ++r) {

@@ -385,7 +385,7 @@ finish_round(const SrTake* const take, const SrAlignedSound* const aligned,
         sound->end_s > round->notes[aligned[s].note].end_s) {
       round->notes[aligned[s].note].end_s = sound->end_s;
     }
-    if (aligned[s].role == SR_ROLE_INSERTION && sound->end_s - sound->onset_s >= OWN_NOTE_S &&
+    if (aligned[s].role == SR_ROLE_INSERTION && sound->end_s - sound->onset_s >= SR_OWN_NOTE_S &&
         !is_shadow(take, s)) {
       SrInsertion* const more = (SrInsertion*)realloc(
           round->insertions, (round->insertion_count + 1) * sizeof(SrInsertion));

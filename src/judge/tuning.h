@@ -150,9 +150,6 @@
 #define COST_LOOSE 0.4f
 /// A cut that ends this long before a note, s, did not lead into it at all.
 #define FAR_CUT_S 0.2
-/// Shortest sound that is a note in its own right, s; such a note starts this far from its
-/// neighbours too.
-#define OWN_NOTE_S 0.06
 /// Such a note is at most this much softer than the softer of its neighbours, dB.
 #define STANDS_DB 9.0
 /// A sound that overlaps a note by this much, s, sounds through it.
@@ -344,7 +341,7 @@
 
 // sounds.c
 
-/// A sound shorter than OWN_NOTE_S stands if it is within this of a longer one, s.
+/// A sound shorter than SR_OWN_NOTE_S stands if it is within this of a longer one, s.
 #define BY_S 0.12
 /// A run of short sounds stands if it leads to standing ones on both sides; this many neighbours
 /// are searched for each link.

@@ -399,7 +399,7 @@ tell_until(SrFree* const f, const double until_s)
                        .cut_ms = (double)NAN,
                        .cut_midi = -1};
     if (cut < count) {
-      note.cut_ms = 1e3 * length_of(&sounds[cut]);
+      note.cut_ms = sr_cut_length_ms(&sounds[cut], held ? NULL : sound);
       note.cut_midi = sounds[cut].midi;
       note.held = held;
       note.onset_s = fmin(note.onset_s, sounds[cut].onset_s);

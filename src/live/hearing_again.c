@@ -8,6 +8,7 @@
 // while its last notes are still played, so that its verdict does not wait.
 
 #include "following.h"
+#include "readings.h"
 #include "tuning.h"
 
 bool
@@ -100,11 +101,19 @@ sr_follow_finish_again(const SrLive* const l, const SrReading reading,
   return status;
 }
 
+/// A round heard again.
+typedef struct {
+  const SrLive* live;
+  double until_s;
+} Again;
+
 /// Hear and judge a round in a reading.
 static SrStatus
-judge_as(const SrLive* const l, const SrReading reading, const double until_s,
-         SrAssessment** const assessment, SrError* const error)
+judge_as(void* const context, const SrReading reading, SrListened* const listened,
+         SrError* const error)
 {
+  const Again* const round = (const Again*)context;
+  const SrLive* const l = round->live;
   SrProfile* profile = NULL;
   SrRelisten again = {0};
   SrStatus status = sr_follow_profile_as(l, reading, &profile, error);
@@ -119,53 +128,27 @@ judge_as(const SrLive* const l, const SrReading reading, const double until_s,
     status = sr_relisten_do(&again, l->history, UINT64_MAX);
   }
   if (status == SR_OK) {
-    status = sr_follow_finish_again(l, reading, &again, until_s, assessment);
+    status = sr_follow_finish_again(l, reading, &again, round->until_s, &listened->assessment);
   }
   sr_relisten_clear(&again);
   sr_profile_del(profile);
   return status;
 }
 
-/// Keep the better of two assessments of a round.
-static void
-keep_better(SrLive* const l, const bool better, const SrReading reading, SrAssessment* const other,
-            SrAssessment** const assessment)
-{
-  sr_assessment_del(better ? *assessment : other);
-  if (better) {
-    *assessment = other;
-    l->decided = reading != SR_READ_ACCOMPANIED && reading != sr_follow_likely_reading(l);
-    sr_follow_read_as(l, reading);
-  }
-}
-
 SrStatus
 sr_follow_try_other_readings(SrLive* const l, const double until_s, SrAssessment** const assessment,
                              SrError* const error)
 {
+  Again round = {l, until_s};
+  const SrReadingTrial trial = {judge_as, &round};
   const double nats = sr_calibration_doubled_nats(l->calibration);
-  SrStatus status = SR_OK;
-  SrAssessment* other = NULL;
-  if (l->reading == SR_READ_ACCOMPANIED) {
-    // The accompaniment may have stopped
-    const SrReading likely = sr_follow_likely_reading(l);
-    status = judge_as(l, likely, until_s, &other, error);
-    const bool better = other && (!*assessment || !sr_listen_may_be_accompanied(other) ||
-                                  !sr_listen_is_accompanied(other, *assessment));
-    keep_better(l, better, likely, other, assessment);
-    return status;
-  }
-  if (sr_listen_is_doubtful(nats, l->reading, *assessment)) {
-    const SrReading reading = (SrReading)!l->reading;
-    status = judge_as(l, reading, until_s, &other, error);
-    const bool better = other && sr_listen_is_better(other, *assessment, nats);
-    keep_better(l, better, reading, other, assessment);
-  }
-  if (status == SR_OK && sr_listen_may_be_accompanied(*assessment)) {
-    other = NULL;
-    status = judge_as(l, SR_READ_ACCOMPANIED, until_s, &other, error);
-    const bool better = other && sr_listen_is_accompanied(*assessment, other);
-    keep_better(l, better, SR_READ_ACCOMPANIED, other, assessment);
+  SrListened best = {.assessment = *assessment};
+  SrReading reading = l->reading;
+  const SrStatus status = sr_readings_try(&trial, nats, &reading, &best, error);
+  *assessment = best.assessment;
+  if (reading != l->reading) {
+    l->decided = reading != SR_READ_ACCOMPANIED && reading != sr_follow_likely_reading(l);
+    sr_follow_read_as(l, reading);
   }
   return status;
 }

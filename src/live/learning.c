@@ -7,6 +7,7 @@
 // it.
 
 #include "following.h"
+#include "readings.h"
 #include "tuning.h"
 
 SrStatus
@@ -51,7 +52,7 @@ sr_follow_profile_as(const SrLive* const l, const SrReading reading, SrProfile**
 SrReading
 sr_follow_likely_reading(const SrLive* const l)
 {
-  return sr_calibration_doubled_nats(l->calibration) > 0.0 ? SR_READ_DOUBLED : SR_READ_SINGLE;
+  return sr_reading_likely(sr_calibration_doubled_nats(l->calibration));
 }
 
 /// Switch between single and doubled if the evidence is certain.

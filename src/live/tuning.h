@@ -133,6 +133,9 @@ typedef struct {
 
 // free.c
 
+/// Shortest note, s.
+#define LEAST_NOTE_S 0.05
+
 /// Processing step, s.
 #define FREE_STEP_S 0.02
 /// A note is reported this long after its end, s: by then every sound around it is over too.
@@ -165,8 +168,6 @@ typedef struct {
 #define MOST_LONE_CUT_S 0.075
 /// "Just before" means that the note ended within this of the start of the cut, s.
 #define NEAR_CUT_S 0.06
-/// Shortest note, s.
-#define LEAST_NOTE_S 0.05
 /// Faintest note, dBFS.
 #define LEAST_LEVEL_DB (-65.0)
 /// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
