@@ -465,7 +465,7 @@
 /// A delay one period shorter is preferred if it has this share of the evidence.
 #define EARLIER_SHARE 0.75f
 
-// click_finder.c
+// click_finder.c, click_grid.c, recurrence.c
 
 /// Length of recording that is searched, s.
 #define SEARCHED_S 240.0

@@ -1,0 +1,279 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "click_grid.h"
+
+#include "recurrence.h"
+#include "simd.h"
+#include "tuning.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Part after it, s: short and long clicks.
+static const double behind_s[] = {0.008, SR_CLICK_BEHIND_S};
+
+float
+sr_click_sample(const SrClickSearch* const s, const long i)
+{
+  return i < 0 || (size_t)i >= s->count ? 0.0f : s->y[i];
+}
+
+/// Sum the sounds of the clicks present.
+static void
+average(const SrClickSearch* const s)
+{
+  memset(s->shape, 0, s->length * sizeof(float));
+  for (size_t k = 0; k < s->found_count; ++k) {
+    SrFoundClick* const click = &s->found[k];
+    click->share = 0.0f;
+    if (!click->there) {
+      continue;
+    }
+    click->start = lround(click->at) - (long)s->before;
+    float energy = 1e-9f;
+    for (size_t i = 0; i < s->length; ++i) {
+      const float v = sr_click_sample(s, click->start + (long)i);
+      energy += v * v;
+    }
+    // All clicks have the same weight
+    click->share = 1.0f / sqrtf(energy);
+    for (size_t i = 0; i < s->length; ++i) {
+      s->shape[i] += click->share * sr_click_sample(s, click->start + (long)i);
+    }
+  }
+}
+
+/// Inner product of any samples with SIMD vectors.
+SR_PART float
+product(const float* const samples, const float* const vectors, const size_t padded)
+{
+  const SrVector* const whole = (const SrVector*)(const void*)vectors;
+  SrVector sum = {0};
+  for (size_t i = 0; i < padded / SR_VECTOR_SIZE; ++i) {
+    SrVector v;
+    memcpy(&v, samples + i * SR_VECTOR_SIZE, sizeof(v));
+    sum += v * whole[i];
+  }
+  return sr_vector_sum(&sum);
+}
+
+/// Correlate samples, from each of the first `count` on, with vectors.
+SR_HOT static void
+correlate_shifts(const float* const samples, const float* const vectors, const size_t padded,
+                 float* const out, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    out[i] = product(samples + i, vectors, padded);
+  }
+}
+
+/// Correlation of the recording from `from` on with the mean of the other clicks, for each shift.
+static void
+like_others(const SrClickSearch* const s, const SrFoundClick* const click, const long from)
+{
+  double others = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    s->others[i] = s->shape[i] - click->share * sr_click_sample(s, click->start + (long)i);
+    others += (double)(s->others[i] * s->others[i]);
+  }
+  const size_t padded = sr_vector_padded(s->length);
+  memset(s->others + s->length, 0, (padded - s->length) * sizeof(float));
+  for (size_t i = 0; i < padded + s->shifts; ++i) {
+    s->around[i] = sr_click_sample(s, from + (long)i);
+  }
+  correlate_shifts(s->around, s->others, padded, s->like, s->shifts);
+  double own = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    own += (double)(s->around[i] * s->around[i]);
+  }
+  for (size_t i = 0; i < s->shifts; ++i) {
+    s->like[i] = (float)((double)s->like[i] / sqrt(fmax(own, 1e-12) * others));
+    own += (double)(s->around[i + s->length] * s->around[i + s->length]) -
+           (double)(s->around[i] * s->around[i]);
+  }
+}
+
+/// SrClickSearch for the clicks `first` to before `end` near their times.
+static void
+look(const SrClickSearch* const s, const SrClickGrid* const grid, const size_t first,
+     const size_t end)
+{
+  for (size_t k = first; k < end; ++k) {
+    SrFoundClick* const click = &s->found[k];
+    const double due = grid->first + (double)k * grid->period;
+    const long start = lround(due) - (long)(s->shifts / 2);
+    like_others(s, click, start - (long)s->before);
+    size_t best = 1;
+    for (size_t i = 1; i + 1 < s->shifts; ++i) {
+      best = s->like[i] > s->like[best] ? i : best;
+    }
+    click->like = (double)s->like[best];
+    click->at = (double)(start + (long)best);
+    if (click->like > LEAST_LIKE) {
+      const double a = (double)s->like[best - 1];
+      const double b = (double)s->like[best + 1];
+      const double bend = a - 2.0 * click->like + b;
+      click->at += bend < 0.0 ? fmax(-0.5, fmin(0.5, 0.5 * (a - b) / bend)) : 0.0;
+    }
+    click->there = click->like > LEAST_LIKE && fabs(click->at - due) < IN_TIME_S * s->rate_hz;
+  }
+}
+
+/// Fit a line through the clicks present; false if they are too few.
+static bool
+fit(const SrClickSearch* const s, SrClickGrid* const grid)
+{
+  double n = 0.0;
+  double sx = 0.0;
+  double sy = 0.0;
+  double sxx = 0.0;
+  double sxy = 0.0;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    if (s->found[k].there) {
+      const double x = (double)k;
+      n += 1.0;
+      sx += x;
+      sy += s->found[k].at;
+      sxx += x * x;
+      sxy += x * s->found[k].at;
+    }
+  }
+  const double spread = n * sxx - sx * sx;
+  if (n < (double)LEAST_CLICKS || !(spread > 0.0)) {
+    return false;
+  }
+  grid->period = (n * sxy - sx * sy) / spread;
+  grid->first = (sy - grid->period * sx) / n;
+  return true;
+}
+
+/// Correlation of two spectra, 0 to 1; 1 if both are empty.
+static double
+likeness(const float* const a, const float* const b, const size_t bins)
+{
+  double aa = 1e-12;
+  double bb = 1e-12;
+  double ab = 1e-12;
+  for (size_t i = 0; i < bins; ++i) {
+    aa += (double)(a[i] * a[i]);
+    bb += (double)(b[i] * b[i]);
+    ab += (double)(a[i] * b[i]);
+  }
+  return ab / sqrt(aa * bb);
+}
+
+double
+sr_click_alike(const SrClickSearch* const s, const SrFoundClick* const a,
+               const SrFoundClick* const b)
+{
+  const long one = lround(a->at) - (long)s->before;
+  const long two = lround(b->at) - (long)s->before;
+  double aa = 1e-12;
+  double bb = 1e-12;
+  double ab = 0.0;
+  for (size_t i = 0; i < s->length; ++i) {
+    const double x = (double)sr_click_sample(s, one + (long)i);
+    const double y = (double)sr_click_sample(s, two + (long)i);
+    aa += x * x;
+    bb += y * y;
+    ab += x * y;
+  }
+  return ab / sqrt(aa * bb);
+}
+
+/// Mean correlation of pairs of clicks that cannot have a note in common, since different notes
+/// start or sound there, or none starts; from the first click present to the last. `pairs` receives
+/// their number.
+static double
+alike_elsewhere(const SrClickSearch* const s, size_t* const pairs)
+{
+  double sum = 0.0;
+  size_t count = 0;
+  for (size_t i = s->first_there; i <= s->last_there; ++i) {
+    size_t bins = 0;
+    const double at_s = s->found[i].at / s->rate_hz;
+    const float* const after = sr_transients_spectrum(s->transients, at_s + BESIDE_S, &bins);
+    const float* const before = sr_transients_spectrum(s->transients, at_s - BESIDE_S, &bins);
+    if (!after || !before) {
+      continue;
+    }
+    const bool steady = likeness(before, after, bins) > OTHERWISE;
+    for (size_t j = i + 1; j <= s->last_there && j < i + CLICK_FINDER_MOST_APART; ++j) {
+      const double other_s = s->found[j].at / s->rate_hz;
+      const float* const other = sr_transients_spectrum(s->transients, other_s + BESIDE_S, &bins);
+      if (other && (steady || likeness(after, other, bins) < OTHERWISE)) {
+        sum += sr_click_alike(s, &s->found[i], &s->found[j]);
+        ++count;
+      }
+    }
+  }
+  *pairs = count;
+  return count ? sum / (double)count : 0.0;
+}
+
+/// Whether there are clicks of one length on a grid, which is refined.
+static bool
+try_length(SrClickSearch* const s, const size_t block_start, const size_t block_count,
+           const double phase, const double length_s, SrClickGrid* const grid)
+{
+  s->length = s->before + (size_t)(length_s * s->rate_hz);
+  // From the first one possible in the recording
+  const double first = (double)block_start + phase;
+  grid->first = first - floor(first / grid->period) * grid->period;
+  s->found_count = (size_t)(((double)s->count - grid->first) / grid->period);
+  SrFoundClick* const more =
+      (SrFoundClick*)realloc(s->found, (s->found_count + 1) * sizeof(SrFoundClick));
+  if (!more || s->found_count < LEAST_CLICKS) {
+    s->found = more ? more : s->found;
+    return false;
+  }
+  s->found = more;
+  size_t first_in = s->found_count;
+  size_t end_in = 0;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    const double at = grid->first + (double)k * grid->period;
+    const bool in_block = at >= (double)block_start && at < (double)(block_start + block_count);
+    s->found[k] = (SrFoundClick){.at = at, .there = in_block};
+    first_in = in_block && k < first_in ? k : first_in;
+    end_in = in_block ? k + 1 : end_in;
+  }
+  // In the block first: most periodic sounds there are not clicks
+  bool is = true;
+  for (int turn = 0; is && turn < 3; ++turn) {
+    average(s);
+    look(s, grid, turn ? 0 : first_in, turn ? s->found_count : end_in);
+    is = fit(s, grid);
+  }
+  size_t there = 0;
+  for (size_t k = 0; k < s->found_count; ++k) {
+    if (s->found[k].there) {
+      s->first_there = there ? s->first_there : k;
+      s->last_there = k;
+      ++there;
+    }
+  }
+  size_t pairs = 0;
+  const double elsewhere = is ? alike_elsewhere(s, &pairs) : 0.0;
+  const double share = is ? (double)there / (double)(s->last_there - s->first_there + 1) : 0.0;
+  return is && share > CLICK_FINDER_LEAST_SHARE && pairs >= LEAST_PAIRS && elsewhere > LEAST_ALIKE;
+}
+
+bool
+sr_click_try_period(SrClickSearch* const s, const size_t block_start, const size_t block_count,
+                    SrClickGrid* const grid)
+{
+  const SrClickGrid asked = *grid;
+  double phases[CLICK_FINDER_PHASES];
+  const size_t count =
+      sr_recurrence_phases(s->y + block_start, block_count, grid->period, s->rate_hz, phases);
+  for (size_t p = 0; p < count; ++p) {
+    for (size_t i = 0; i < sizeof(behind_s) / sizeof(behind_s[0]); ++i) {
+      *grid = asked;
+      if (try_length(s, block_start, block_count, phases[p], behind_s[i], grid)) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
