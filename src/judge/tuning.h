@@ -51,7 +51,7 @@
 /// A note that starts under a release spoke late if it is behind by more than this, ms.
 #define LATE_MS 25.0
 
-// align.c
+// align.c, align_moves.c, align_memory.c
 
 /// A written note that was not played.
 #define COST_MISSED 1.0f
