@@ -214,7 +214,7 @@
 /// Rows whose gradients are computed together, so that their sums do not wait for one another.
 #define ACTIVATION_TOGETHER 4u
 
-// air.c
+// air.c, steady_pitches.c
 
 /// A window is only used for a note that has sounded this long before it, s.
 #define SETTLE_S 0.045
