@@ -26,12 +26,12 @@ refuse(const PaError reason, SrError* const error)
     const PaHostErrorInfo* const host = Pa_GetLastHostErrorInfo();
     if (host && host->errorText && host->errorText[0]) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
-                          "The loudspeaker cannot be used (%s). Is another program holding it?",
+                          "The loudspeaker cannot be used (%s). Is another program using it?",
                           host->errorText);
     }
   }
   return sr_error_set(error, SR_DEVICE_TROUBLE,
-                      "The loudspeaker cannot be used (%s). Is another program holding it?",
+                      "The loudspeaker cannot be used (%s). Is another program using it?",
                       Pa_GetErrorText(reason));
 }
 

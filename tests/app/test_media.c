@@ -474,8 +474,8 @@ without_the_libraries(void** const state)
   file_write(path, bytes, size);
   char command[512];
   snprintf(command, sizeof(command),
-           "built without FFmpeg, which reads it. Convert it: ffmpeg -i '%s/it'\\''s mine.m4a' "
-           "'%s/it'\\''s mine.wav'",
+           "built without FFmpeg, which is needed to read it. Convert it: ffmpeg -i '%s/it'\\''s "
+           "mine.m4a' '%s/it'\\''s mine.wav'",
            folder, folder);
   check_refused(path, command);
   free(path);
