@@ -142,7 +142,7 @@ show(void* const data, const SrSessionEvent* const event)
     sr_view_say(&v->terminal, "Listening to %s; nothing is recorded. Ctrl-C, q or Escape ends it.",
                 v->input);
     sr_view_say(&v->terminal,
-                "Once you have played, %.0f s without a note end it too, even if you talk.",
+                "Once you have played, %.0f s without a note ends it too, even if you talk.",
                 v->settings->silence_s);
     break;
   case SR_SESSION_LEVEL:

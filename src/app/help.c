@@ -10,7 +10,8 @@
 #else
 #define SOME_MEDIA " or MP3"
 #define MORE_MEDIA                                                                                 \
-  " or CAF; this build lacks FFmpeg, so make others WAV first: ffmpeg -i take.m4a take.wav;"
+  " or CAF; this build has no FFmpeg, so convert others to WAV first: ffmpeg -i take.m4a "         \
+  "take.wav;"
 #endif
 
 const char sr_help_program[] =
@@ -149,7 +150,7 @@ const char sr_help_practise[] =
     "where the plan takes it, and advice names the button\n"
     "  --all             \tafter each round show every note, not only what went wrong\n"
     "  --json            \teverything that happens, one JSON object a line, for programs\n"
-    "  --plain           \tlines on this terminal\n"
+    "  --plain           \tplain lines on the terminal, as it does anyway\n"
     "\n"
     "Devices:\n"
     "  --devices         \tlist them\n"
@@ -256,7 +257,7 @@ const char sr_help_setup[] =
 const char sr_help_sound[] =
     "Usage: steadyreed sound PHRASE [options]\n"
     "\n"
-    "Plays a phrase as it should go, on a single reed, with its cuts, exactly even.\n"
+    "Plays a phrase as it should go, in the voice of a single reed, with its cuts, exactly even.\n"
     "\n"
     "  PHRASE            \tABC notation, such as jig.abc\n"
     "\n"

@@ -124,8 +124,8 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
   }
   if (reading->clipped_samples) {
     remark(take,
-           "the recording is overdriven in %zu samples, so what is said about them may be wrong; "
-           "turn the input down.",
+           "the recording is overdriven in %zu samples, so the verdicts there may be wrong; turn "
+           "the input down.",
            reading->clipped_samples);
   }
   if (reading->peak_dbfs < QUIET_DBFS && reading->peak_dbfs >= SILENCE_DBFS) {
@@ -186,14 +186,14 @@ check_reading(const SrTakeReading* const reading, SrError* const error)
   }
   if (reading->peak_dbfs > HIGHEST_DBFS) {
     return sr_error_set(error, SR_BAD_AUDIO,
-                        "The samples of the recording go %.0f dB beyond full scale, so it was "
-                        "saved in a scale of its own. Save it again as 16 or 24 bits.",
+                        "The samples of the recording go %.0f dB beyond full scale, so it was not "
+                        "saved on the usual scale. Save it again as 16 or 24 bits.",
                         reading->peak_dbfs);
   }
   if (reading->peak_dbfs < SILENCE_DBFS) {
     return sr_error_set(error, SR_NOTHING_HEARD,
-                        "The recording is silent from end to end. Was the microphone muted, or "
-                        "another input chosen?");
+                        "The recording is silent from end to end. Was the microphone muted, or the "
+                        "wrong input chosen?");
   }
   return SR_OK;
 }
@@ -482,8 +482,8 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
   const double pulses = pulses_of(take->assessment, period_s);
   if (!isfinite(pulses)) {
     remark(take,
-           "there is a metronome's click in the recording, %.1f a minute, but the notes do not fit "
-           "it, so they are judged by your own tempo.",
+           "there is a metronome's click in the recording, at %.1f a minute, but the notes do not "
+           "fit it, so they are judged by your own tempo.",
            60.0 / period_s);
     return SR_OK;
   }
@@ -504,8 +504,8 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
     sr_assessment_del(take->assessment);
     take->assessment = beaten;
     remark(take,
-           "there is a metronome's click in the recording, %.1f a minute; it is used as the beat "
-           "and removed before judging. --no-click ignores it.",
+           "there is a metronome's click in the recording, at %.1f a minute; it is used as the "
+           "beat and removed before judging. --no-click ignores it.",
            60.0 / period_s);
   }
   return outcome == SR_NO_MEMORY ? outcome : SR_OK;

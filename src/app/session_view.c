@@ -39,7 +39,7 @@ greet(View* const v, const SrSessionEvent* const event)
   v->bpm = event->ready.bpm;
   sr_view_say(terminal, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it;", v->input,
               event->ready.rate_hz);
-  sr_view_say(terminal, "so do %.0f s without a note after a round, even if you talk.",
+  sr_view_say(terminal, "so does %.0f s without a note after a round, even if you talk.",
               settings->silence_s);
   if (!settings->silent) {
     sr_view_say(terminal, "The click plays on %s, %.0f pulses a minute: start with the volume low.",

@@ -417,7 +417,7 @@ write_head(const SrScreen* const screen)
   }
   sr_screen_line(screen, 0, 2, "%s", line);
   if (assessment->doubled) {
-    sr_screen_line(screen, 0, 2, "Played in octaves: the octave below each note was heard too.");
+    sr_screen_line(screen, 0, 2, "Each note was heard together with the octave below it.");
   }
   if (assessment->accompanied) {
     sr_screen_line(screen, 0, 2,

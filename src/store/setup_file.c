@@ -137,7 +137,8 @@ set_aside(const char* const path, SrError* const error)
       const char* const name = strrchr(aside, '/');
       const SrError was = *error;
       sr_error_set(error, was.status,
-                   "%.300s It was moved to %.100s; run `steadyreed setup` to measure again.",
+                   "%.300s It was moved to %.100s and nothing counts as measured; run `steadyreed "
+                   "setup` again.",
                    was.message, name ? name + 1 : aside);
       sr_error_place(error, path, was.line, was.column);
       free(aside);
