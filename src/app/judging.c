@@ -119,7 +119,8 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
 {
   remark_end(take, reading);
   if (reading->not_finite) {
-    remark(take, "%zu damaged sample%s in the recording counted as silence, not against you.",
+    remark(take,
+           "%zu sample%s in the recording held no number and counted as silence, not against you.",
            reading->not_finite, reading->not_finite == 1 ? "" : "s");
   }
   if (reading->clipped_samples) {

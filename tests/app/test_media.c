@@ -228,7 +228,7 @@ refused_in_words(void** const state)
   check_refused(path, "not a recording");
   free(path);
   char* const lossless = encode("lossless.mka", (const char* const[]){"-c:a", "tta", NULL});
-  check_refused(lossless, "(tta) is not decoded. Convert it: ffmpeg -i '");
+  check_refused(lossless, "(tta) cannot be decoded. Convert it: ffmpeg -i '");
   check_refused(lossless, "lossless.wav'");
   free(lossless);
 }
