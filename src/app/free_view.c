@@ -58,7 +58,7 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* co
     const bool is_long = !note->held && note->cut_ms > long_cut_ms;
     snprintf(cut, sizeof(cut), ", cut by %s: %.0f ms%s",
              sr_show_midi_name(note->cut_midi, &view->style, cut_name), note->cut_ms,
-             note->held ? ", joined: you held the note"
+             note->held ? ", joined: you held on to the note"
              : is_long  ? ", long: it sounds like a note"
                         : "");
     ++reported->cuts;

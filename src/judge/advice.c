@@ -160,9 +160,8 @@ advise_on_cuts(Adviser* const a)
     const GraceWords* const words = words_for(note);
     if (isfinite(note->cut.onset_s)) {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "%s, %s joined%s: you held %s right through it; lift as the %s finger %ss",
-          place(a, note->bar), words->name, again(a, counts[SR_CUT_JOINED]), name, words->doing,
-          words->move);
+          "%s, %s joined%s: you held on to %s; lift it as the %s finger %ss", place(a, note->bar),
+          words->name, again(a, counts[SR_CUT_JOINED]), name, words->doing, words->move);
     } else {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
           "%s, %s joined%s: %s ran into the next one and no %s was heard; lift the finger and %s "

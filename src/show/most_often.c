@@ -31,7 +31,7 @@ static const char* const fault_words[FAULT_KINDS] = {
     "missed: left out",
     "wrong note",
     "cut long",
-    "cut joined: you held the note before right through it",
+    "cut joined: you held on to the note before",
     "cut absent: the notes were separate, but none was heard",
     "stray cut: none is written here",
     "joined: it ran together with the note before",
@@ -45,7 +45,7 @@ static const char* const fault_words[FAULT_KINDS] = {
 /// Words for a written strike where they differ.
 static const char* const strike_words[FAULT_KINDS] = {
     [FAULT_CUT_LONG] = "strike long",
-    [FAULT_CUT_JOINED] = "strike joined: you held the note before right through it",
+    [FAULT_CUT_JOINED] = "strike joined: you held on to the note before",
     [FAULT_CUT_ABSENT] = "strike absent: the notes were separate, but none was heard",
 };
 

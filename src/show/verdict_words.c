@@ -137,7 +137,7 @@ sr_words_cut(const SrNoteVerdict* const note, char* const words)
     }
     break;
   case SR_CUT_JOINED:
-    sr_words_add(words, "%s joined: you held the note before right through it", name);
+    sr_words_add(words, "%s joined: you held on to the note before", name);
     if (cut->fall_db >= LEAST_FALL_DB) {
       sr_words_add(words, " (it dropped %.0f dB)", cut->fall_db);
     }

@@ -28,7 +28,7 @@ static SrNoteVerdict notes[8];
 static SrInsertion extra[1];
 static SrSlip slips[2];
 static char advice_line[] =
-    "bar 2, cut joined: you held the second A right through it; lift as the cutting finger flicks";
+    "bar 2, cut joined: you held on to the second A; lift it as the cutting finger flicks";
 static char* advice[] = {advice_line};
 static SrRound rounds[1];
 static char title[] = "The Lamp in the Porch, \"slow\"";
@@ -227,7 +227,7 @@ text_names_only_what_went_wrong(void** const state)
       "1 of 5 cuts clean, 1 not played",
       "4 bars on your own: 35 ms early, 1.2 % fast",
       "1 bar on your own: 12 ms early compared with before, 0.5 % slow",
-      "cut joined: you held the note before right through it (it dropped 2 dB)",
+      "cut joined: you held on to the note before (it dropped 2 dB)",
       "wrong note: G was heard",
       "hesitation",
       "cut long: 110 ms",

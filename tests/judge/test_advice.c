@@ -439,7 +439,7 @@ static const struct {
     {two_long_cuts, "bar 1, cut long (one of 2): the one on the second E lasted 90 ms and sounds "
                     "like a note; just flick the button"},
     {joined_with_a_cut,
-     "bar 1, cut joined: you held the first E right through it; lift as the cutting finger flicks"},
+     "bar 1, cut joined: you held on to the first E; lift it as the cutting finger flicks"},
     {joined_without_a_cut, "bar 1, cut joined: the first E ran into the next one and no cut was "
                            "heard; lift the finger and flick the cut"},
     {absent_cut, "bar 1, cut absent: none was heard before the second E; the notes are already "

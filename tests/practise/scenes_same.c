@@ -200,7 +200,7 @@ without_a_phrase(void** const state)
     }
     *end = '\0';
     const bool cut = strstr(found, "cut by") != NULL;
-    const bool held = strstr(found, "you held the note") != NULL;
+    const bool held = strstr(found, "you held on to the note") != NULL;
     *end = '\n';
     if (cut != told[i].cut || held != told[i].held) {
       fail_msg("the %zu. note is told with the wrong cut in\n%s", i + 1, said);
