@@ -73,7 +73,7 @@ sr_input_read(const char* const path, const SrInputKind* const kind, char** cons
   SrStatus status = SR_OK;
   const int descriptor = open_input(path, kind);
   if (descriptor < 0 && errno == 0) {
-    status = sr_error_set(error, SR_UNSUPPORTED, "The %s is no file.", kind->what);
+    status = sr_error_set(error, SR_UNSUPPORTED, "The %s is not a file.", kind->what);
   } else if (descriptor < 0) {
     status =
         sr_error_set(error, errno == EACCES || errno == EPERM ? SR_NO_PERMISSION : SR_NOT_FOUND,
@@ -95,8 +95,8 @@ sr_input_read(const char* const path, const SrInputKind* const kind, char** cons
     status = sr_error_set(error, SR_NOT_FOUND, "The %s cannot be read: %s.", kind->what,
                           strerror(reason));
   } else if (*size > kind->most) {
-    status = sr_error_set(error, SR_TOO_LARGE, "A %s may have %zu bytes at most.", kind->what,
-                          kind->most);
+    status =
+        sr_error_set(error, SR_TOO_LARGE, "A %s may be at most %zu bytes.", kind->what, kind->most);
   }
   if (status != SR_OK) {
     sr_error_place(error, path, 0, 0);

@@ -39,7 +39,7 @@ refuse(const int reason, const char* const path, SrError* const error)
   case EPERM:
   case EROFS:
     status = sr_error_set(error, SR_NO_PERMISSION,
-                          "The system does not let you write this file. Name another place.");
+                          "You are not allowed to write this file. Name another place.");
     break;
   case EISDIR:
     status = sr_error_set(error, SR_WRITE_FAILED, "This is a folder. Name a file in it.");
@@ -76,7 +76,7 @@ sr_output_check(const char* const path, const char* const* const inputs, const s
                                                                  : !fstat(STDIN_FILENO, &read));
     if (there && is_same(&read, &written)) {
       sr_error_set(error, SR_BAD_ARGUMENT,
-                   "This file is read, so nothing is written over it. Name another file.");
+                   "This file is being read, so it is not overwritten. Name another file.");
       sr_error_place(error, path, 0, 0);
       return SR_BAD_ARGUMENT;
     }

@@ -35,7 +35,7 @@ sr_status_text(const SrStatus status)
   case SR_NO_MATCH:
     return "What was played is not this phrase";
   case SR_EXISTS:
-    return "There is such a file already";
+    return "There is already a file of that name";
   case SR_WRITE_FAILED:
     return "The output could not be written";
   case SR_DEVICE_TROUBLE:

@@ -164,8 +164,7 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (count - optind < 2) {
     return sr_say_usage(name,
-                        "name a take to be judged as well, such as `steadyreed assess %s "
-                        "tuesday.wav`.",
+                        "name a take to judge as well, such as `steadyreed assess %s tuesday.wav`.",
                         request->phrase_path);
   }
   for (int i = optind + 1; i < count; ++i) {
@@ -270,7 +269,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
       sr_judged_take_clear(&takes[i]);
     }
   } else {
-    sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory for so many takes.");
+    sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory for that many takes.");
     sr_say_error(&error);
     status = SR_EXIT_NOT_JUDGED;
   }

@@ -53,8 +53,9 @@ print_introduction(const char* const phrase_path, const char* const take_path)
   sr_say_text(stdout,
               "The phrase is a drill for cuts, in ABC notation; {c} before a note is a cut:\n\n");
   print_music(phrase_path);
-  sr_say_text(stdout,
-              "\nThe take was recorded from free reeds, with faults left in. It is judged by\n\n");
+  sr_say_text(
+      stdout,
+      "\nThe take is made from recorded free reeds, with faults put in. This judges it:\n\n");
   sr_say_command(stdout, "    steadyreed assess %s%s%s %s%s%s", quote_of(phrase_path), phrase_path,
                  quote_of(phrase_path), quote_of(take_path), take_path, quote_of(take_path));
   fputc('\n', stdout);
@@ -64,9 +65,9 @@ static void
 print_what_next(const char* const phrase_path)
 {
   const char* const quote = quote_of(phrase_path);
-  sr_say_text(stdout, "\nWhat to try next\n  Hear how the drill is meant (volume low at first):\n");
+  sr_say_text(stdout, "\nWhat to try next\n  Hear how the drill goes (volume low at first):\n");
   sr_say_command(stdout, "    steadyreed sound %s%s%s", quote, phrase_path, quote);
-  sr_say_text(stdout, "  Record yourself playing it a few times over, say as mine.wav, and:\n");
+  sr_say_text(stdout, "  Record yourself playing it a few times over, say as mine.wav, then:\n");
   sr_say_command(stdout, "    steadyreed assess %s%s%s mine.wav", quote, phrase_path, quote);
   sr_say_text(stdout, "  Do the same with two bars of the jig you are learning:\n"
                       "    steadyreed assess --help\n");
@@ -122,8 +123,8 @@ sr_command_demo(const int count, char** const arguments)
     }
   }
   if (optind < count) {
-    return sr_say_usage(name, "it takes no files; to judge a take of your own use `steadyreed "
-                              "assess PHRASE TAKE`.");
+    return sr_say_usage(name, "this command takes no files; to judge a take of your own use "
+                              "`steadyreed assess PHRASE TAKE`.");
   }
   SrError error = {0};
   char* phrase_path = NULL;

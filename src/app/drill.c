@@ -91,8 +91,8 @@ read_whole(const char* const option, const char* const text, const int least, co
            int* const value)
 {
   if (!sr_value_integer(text, least, most, value)) {
-    return sr_say_usage(name, "%s takes a whole number from %d to %d; \"%s\" is none.", option,
-                        least, most, text);
+    return sr_say_usage(name, "%s takes a whole number from %d to %d, not \"%s\".", option, least,
+                        most, text);
   }
   return 0;
 }
@@ -108,10 +108,10 @@ read_note(const char* const option, const char* const text, const char* const ke
   if (!one || sr_phrase_read_text(abc, strlen(abc), "note", NULL, &phrase, NULL) != SR_OK ||
       sr_phrase_note_count(phrase) != 1) {
     sr_phrase_del(phrase);
-    return sr_say_usage(name,
-                        "%s takes one note in ABC, such as A, c or ^F; \"%s\" is none. Small "
-                        "letters are an octave up.",
-                        option, text);
+    return sr_say_usage(
+        name,
+        "%s takes one note in ABC, such as A, c or ^F, not \"%s\". Small letters are an octave up.",
+        option, text);
   }
   *midi = sr_phrase_note(phrase, 0)->midi;
   sr_phrase_del(phrase);
@@ -125,17 +125,16 @@ read_click(const char* const text, SrDrillPlan* const plan)
   const char* const colon = strchr(text, ':');
   const size_t length = colon ? (size_t)(colon - text) : 0;
   if (!colon || length >= sizeof(on)) {
-    return sr_say_usage(name,
-                        "--silent-bars takes bars with and without the click, such as 4:4; "
-                        "\"%s\" is not that.",
-                        text);
+    return sr_say_usage(
+        name, "--silent-bars takes bars with and without the click, such as 4:4, not \"%s\".",
+        text);
   }
   memcpy(on, text, length);
   if (!sr_value_integer(on, 1, 16, &plan->with_click) ||
       !sr_value_integer(colon + 1, 0, 16, &plan->without_click)) {
     return sr_say_usage(name,
                         "--silent-bars takes 1 to 16 bars with the click and 0 to 16 without, such "
-                        "as 4:4; \"%s\" is not that.",
+                        "as 4:4, not \"%s\".",
                         text);
   }
   return 0;
@@ -180,7 +179,7 @@ take_option(const int option, const int given, Request* const request)
   case KEY:
     if (strlen(optarg) >= sizeof(plan->key) ||
         !sr_drill_in_key(optarg, 0) == !sr_drill_in_key(optarg, 1)) {
-      return sr_say_usage(name, "--key takes C, G, D, A, F or Bb; \"%s\" is none of them.", optarg);
+      return sr_say_usage(name, "--key takes C, G, D, A, F or Bb, not \"%s\".", optarg);
     }
     memset(plan->key, 0, sizeof(plan->key));
     memcpy(plan->key, optarg, strlen(optarg));
@@ -232,7 +231,7 @@ read_request(const int count, char** const arguments, Request* const request)
       return sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
     }
     if (!(kinds_of(option) >> kind & 1u)) {
-      return sr_say_usage(name, "%s is nothing for `drill %s`.",
+      return sr_say_usage(name, "%s does not go with `drill %s`.",
                           arguments[optind - 1][0] == '-' ? arguments[optind - 1]
                                                           : arguments[optind - 2],
                           arguments[1]);
@@ -278,8 +277,8 @@ choose_air(SrDrillPlan* const plan, const SrInstrument* const instrument, const 
     }
   }
   if (count < 3) {
-    return sr_say_usage(name, "in %s too few notes lie on the %s; choose another key.", plan->key,
-                        run == SR_DIRECTION_PRESS ? "press" : "draw");
+    return sr_say_usage(name, "in %s there are too few notes on the %s; choose another key.",
+                        plan->key, run == SR_DIRECTION_PRESS ? "press" : "draw");
   }
   const size_t top = (size_t)wanted / 2 < count - 1 ? (size_t)wanted / 2 : count - 1;
   plan->run_count = (size_t)wanted;
@@ -299,7 +298,7 @@ choose_air(SrDrillPlan* const plan, const SrInstrument* const instrument, const 
       }
     }
   }
-  return sr_say_usage(name, "in %s no note lies in the other direction; choose another key.",
+  return sr_say_usage(name, "in %s there is no note in the other direction; choose another key.",
                       plan->key);
 }
 

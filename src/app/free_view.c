@@ -58,7 +58,7 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* co
     const bool is_long = !note->held && note->cut_ms > long_cut_ms;
     snprintf(cut, sizeof(cut), ", cut by %s: %.0f ms%s",
              sr_show_midi_name(note->cut_midi, &view->style, cut_name), note->cut_ms,
-             note->held ? ", joined: the note never let go"
+             note->held ? ", joined: you held on to the note"
              : is_long  ? ", long: it sounds like a note"
                         : "");
     ++reported->cuts;
@@ -67,7 +67,7 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* co
     reported->cut_ms += note->cut_ms;
   }
   if (note->goes_on) {
-    sr_view_say(view, "  %s %5.2f s  goes on", note_column(note->midi, &view->style, name),
+    sr_view_say(view, "  %s %5.2f s  still going", note_column(note->midi, &view->style, name),
                 note->end_s - note->onset_s);
     return;
   }
@@ -92,7 +92,7 @@ tell_air(SrTerminalView* const view, const SrFreeAir* const air, Reported* const
   ++reported->air;
   if (air->over_mask_db > 0.0) {
     ++reported->air_audible;
-    sr_view_say(view, "  air   %5.2f s  heard, %.0f dB over what hides it",
+    sr_view_say(view, "  air   %5.2f s  heard, %.0f dB louder than the note can hide",
                 air->end_s - air->start_s, air->over_mask_db);
   } else {
     sr_view_say(view, "  air   %5.2f s  hidden, by %.0f dB", air->end_s - air->start_s,
@@ -116,7 +116,7 @@ sum_up(SrTerminalView* const view, const Reported* const reported, const double 
   }
   const SrIntervals steps = sr_judge_intervals(reported->steps, reported->step_count);
   if (isfinite(steps.unit_s)) {
-    sr_view_say(view, "From note to note %.2f s or a multiple of it, within %.0f ms on average.",
+    sr_view_say(view, "Notes came every %.2f s or a multiple of it, within %.0f ms on average.",
                 steps.unit_s, steps.stray_ms);
   }
   if (reported->air) {
@@ -141,7 +141,8 @@ show(void* const data, const SrSessionEvent* const event)
     snprintf(v->input, sizeof(v->input), "%s", event->ready.input);
     sr_view_say(&v->terminal, "Listening to %s; nothing is recorded. Ctrl-C, q or Escape ends it.",
                 v->input);
-    sr_view_say(&v->terminal, "So do %.0f s without a note behind what was played, talk or not.",
+    sr_view_say(&v->terminal,
+                "Once you have played, %.0f s without a note ends it too, even if you talk.",
                 v->settings->silence_s);
     break;
   case SR_SESSION_LEVEL:

@@ -91,9 +91,10 @@ static void
 remark_end(SrJudgedTake* const take, const SrTakeReading* const reading)
 {
   if (reading->truncated && isfinite(reading->promised_seconds)) {
-    remark(take,
-           "the recording ends after %.1f s of %.1f s, as if cut off; what is there is judged.",
-           reading->seconds, reading->promised_seconds);
+    remark(
+        take,
+        "the recording ends after %.1f s of %.1f s, as if cut off; it is judged as far as it goes.",
+        reading->seconds, reading->promised_seconds);
   } else if (reading->truncated) {
     remark(take,
            "the recording breaks off or is damaged after %.1f s; it is judged as far as it goes.",
@@ -101,14 +102,14 @@ remark_end(SrJudgedTake* const take, const SrTakeReading* const reading)
   }
   if (reading->unfinished) {
     remark(take,
-           "the recording does not tell its length, as if the recorder had been cut off; all %.1f "
-           "s that are there are judged.",
+           "the recording does not say how long it is, as if the recorder was cut off; all %.1f s "
+           "of it are judged.",
            reading->seconds);
   }
   if (reading->chained) {
     remark(take,
-           "another recording follows in this file; only the first, %.1f s long, is judged. Give "
-           "each as a file of its own.",
+           "there is more than one recording in this file; only the first, %.1f s long, is judged. "
+           "Save each one as its own file.",
            reading->seconds);
   }
 }
@@ -119,38 +120,36 @@ make_remarks(SrJudgedTake* const take, const SrTakeReading* const reading)
   remark_end(take, reading);
   if (reading->not_finite) {
     remark(take,
-           "%zu sample%s of the recording hold no number; they count as silence, not as your "
-           "fault.",
+           "%zu sample%s in the recording held no number and counted as silence, not against you.",
            reading->not_finite, reading->not_finite == 1 ? "" : "s");
   }
   if (reading->clipped_samples) {
     remark(take,
-           "the recording is overdriven in %zu samples, so it may mislead the ear there; turn the "
-           "input down.",
+           "the recording is overdriven in %zu samples, so the verdicts there may be wrong; turn "
+           "the input down.",
            reading->clipped_samples);
   }
   if (reading->peak_dbfs < QUIET_DBFS && reading->peak_dbfs >= SILENCE_DBFS) {
     remark(take,
            "the recording is quiet (its loudest moment is %.0f dB below full scale); turn the "
-           "input up or go nearer to the microphone.",
+           "input up or move closer to the microphone.",
            -reading->peak_dbfs);
   }
   if (reading->recorded_hz < reading->rate_hz) {
     remark(take,
-           "the recording has the %.0f samples a second of a telephone, so some cuts may be "
+           "the recording has only %.0f samples a second, like a telephone, so some cuts may be "
            "misjudged; choose a better quality in the recorder.",
            reading->recorded_hz);
   }
   if (fabs(reading->offset) > OFFSET_WORTH_SAYING && reading->peak_dbfs <= HIGHEST_DBFS) {
     remark(take,
-           "the recording stands off zero by %.0f %% of full scale; that is not heard, but it "
-           "takes room from the sound. Look at the sound card.",
+           "the recording has a DC offset of %.0f %% of full scale; you cannot hear it, but it "
+           "leaves less room for the sound. Check the sound card.",
            100.0 * fabs(reading->offset));
   }
   if (reading->mix_loss_db > MIX_LOSS_DB) {
-    remark(take,
-           "the channels of the recording cancel each other (one is upside down?), so little is "
-           "left to listen to; save one channel alone.");
+    remark(take, "the channels of the recording cancel each other (is one upside down?), so little "
+                 "is left to listen to; save just one channel.");
   }
 }
 
@@ -162,8 +161,7 @@ remark_losses(SrJudgedTake* const take, const SrLosses* const losses, const doub
     lost += losses->lost[i].end - losses->lost[i].start;
   }
   if (lost && rate_hz > 0.0) {
-    remark(take,
-           "%.2f s of it were lost when it was recorded; what was played there is not judged.",
+    remark(take, "%.2f s were lost during recording; what was played there is not judged.",
            (double)lost / rate_hz);
   }
 }
@@ -184,19 +182,19 @@ check_reading(const SrTakeReading* const reading, SrError* const error)
   }
   if (reading->seconds < SHORTEST_TAKE_S) {
     return sr_error_set(error, SR_BAD_AUDIO,
-                        "The recording is only %.2f s long%s. A take needs a second at least.",
+                        "The recording is only %.2f s long%s. A take needs at least a second.",
                         reading->seconds, reading->truncated ? " and breaks off" : "");
   }
   if (reading->peak_dbfs > HIGHEST_DBFS) {
     return sr_error_set(error, SR_BAD_AUDIO,
-                        "The samples of the recording go %.0f dB beyond full scale, so it was "
-                        "saved in a scale of its own. Save it again as 16 or 24 bits.",
+                        "The samples of the recording go %.0f dB beyond full scale, so it was not "
+                        "saved on the usual scale. Save it again as 16 or 24 bits.",
                         reading->peak_dbfs);
   }
   if (reading->peak_dbfs < SILENCE_DBFS) {
     return sr_error_set(error, SR_NOTHING_HEARD,
-                        "The recording is silent from end to end. Was the microphone muted, or "
-                        "another input chosen?");
+                        "The recording is silent from end to end. Was the microphone muted, or the "
+                        "wrong input chosen?");
   }
   return SR_OK;
 }
@@ -207,9 +205,8 @@ refuse_remains(const SrPhrase* const phrase, const double seconds, SrError* cons
 {
   sr_error_set(
       error, SR_NO_MATCH,
-      "The recording breaks off after %.1f s, and \"%.100s\" is not in what is there. Copy "
-      "it from the recorder again; if that is all, check the tune, the bars chosen and the "
-      "key.",
+      "The recording breaks off after %.1f s, and \"%.100s\" was not heard in it. Copy it from the "
+      "recorder again; if that is all there is, check the tune, the bars chosen and the key.",
       seconds, sr_phrase_title(phrase));
 }
 
@@ -486,8 +483,8 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
   const double pulses = pulses_of(take->assessment, period_s);
   if (!isfinite(pulses)) {
     remark(take,
-           "a metronome's click is in the recording, %.1f a minute, but the notes do not go with "
-           "it; your own tempo is the measure.",
+           "there is a metronome's click in the recording, at %.1f a minute, but the notes do not "
+           "fit it, so they are judged by your own tempo.",
            60.0 / period_s);
     return SR_OK;
   }
@@ -508,8 +505,8 @@ judge_to_click(const SrPhrase* const phrase, const SrListened* const listened,
     sr_assessment_del(take->assessment);
     take->assessment = beaten;
     remark(take,
-           "a metronome's click is in the recording, %.1f a minute; it is taken as the beat, and "
-           "out of what is heard. --no-click ignores it.",
+           "there is a metronome's click in the recording, at %.1f a minute; it is used as the "
+           "beat and removed before judging. --no-click ignores it.",
            60.0 / period_s);
   }
   return outcome == SR_NO_MEMORY ? outcome : SR_OK;
@@ -615,9 +612,10 @@ try_other_key(const SrPhrase* const phrase, const char* const path,
   char name[48];
   char typed[48] = "leave --transpose out";
   if (asked != 0) {
-    snprintf(typed, sizeof(typed), "say so: --transpose %d", asked);
+    snprintf(typed, sizeof(typed), "use --transpose %d", asked);
   }
-  remark(take, "this is played %s than written, and judged so. If your box is in that key, %s",
+  remark(take,
+         "this was played %s than written, and is judged that way. If your box is in that key, %s",
          sr_interval_name(shift, name), typed);
 }
 

@@ -160,8 +160,8 @@ refuse(const char* const asked, const SrLayoutEntry* const entries, const size_t
     snprintf(names + fill, sizeof(names) - fill, "%s%s", i ? ", " : "", entries[i].name);
   }
   sr_error_set(error, SR_NOT_FOUND,
-               "There is no layout \"%.60s\"; there are %s. A file of your own is named by its "
-               "path, with a slash or .json.",
+               "There is no layout \"%.60s\"; there are %s. Give a file of your own by its path, "
+               "with a slash or .json.",
                asked, names);
 }
 

@@ -31,9 +31,8 @@ main(const int count, char** const arguments)
   signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
-    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, assess or "
-                            "setup. `steadyreed demo` is a good "
-                            "beginning.");
+    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, assess or setup. "
+                            "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {

@@ -50,7 +50,7 @@ add_rounds(const json_t* const rounds, const size_t count, double* const hard, S
     const json_t* const notes = json_object_get(json_array_get(rounds, r), "notes");
     if (json_array_size(notes) != count) {
       return sr_error_set(error, SR_BAD_SYNTAX,
-                          "This assessment is of a phrase of %zu notes, and this one has %zu. "
+                          "This assessment is of a phrase of %zu notes, but this one has %zu. "
                           "Choose the same bars.",
                           json_array_size(notes), count);
     }
@@ -78,9 +78,9 @@ sr_past_faults_add(const char* const path, const size_t count, double* const har
   const char* const format = json_string_value(json_object_get(json, "format"));
   const json_t* const rounds = json_object_get(json, "rounds");
   if (!format || strcmp(format, "steadyreed-assessment") != 0 || json_array_size(rounds) == 0) {
-    status = sr_error_set(error, SR_BAD_SYNTAX,
-                          "This is no assessment. Make one with `steadyreed assess PHRASE TAKE "
-                          "--json`.");
+    status = sr_error_set(
+        error, SR_BAD_SYNTAX,
+        "This is not an assessment. Make one with `steadyreed assess PHRASE TAKE --json`.");
   } else {
     status = add_rounds(rounds, count, hard, error);
   }

@@ -95,7 +95,7 @@ read_plans(const char* const text, size_t* const plans)
 {
   int value = 0;
   if (!sr_value_integer(text, 1, SR_MOST_PLANS, &value)) {
-    return sr_say_usage(name, "--plans takes a whole number from 1 to %d; \"%s\" is none.",
+    return sr_say_usage(name, "--plans takes a whole number from 1 to %d, not \"%s\".",
                         SR_MOST_PLANS, text);
   }
   *plans = (size_t)value;
@@ -236,16 +236,18 @@ read_request(const int count, char** const arguments, Request* const request)
                         count == optind ? "the phrase" : "one phrase only");
   }
   if (request->after && request->form != AS_JOINS) {
-    return sr_say_usage(name, "--after is for --joins.");
+    return sr_say_usage(name, "--after only goes with --joins.");
   }
   if (request->more_cuts && request->form != AS_ABC) {
-    return sr_say_usage(name, "--more-cuts is for --abc.");
+    return sr_say_usage(name, "--more-cuts only goes with --abc.");
   }
   if (request->in_place && (request->form != AS_ABC || request->output)) {
-    return sr_say_usage(name, "--in-place is for --abc, without -o: it writes the phrase itself.");
+    return sr_say_usage(
+        name, "--in-place goes with --abc and without -o: it writes over the phrase itself.");
   }
   if (request->choice.transpose != 0 && request->form == AS_ABC) {
-    return sr_say_usage(name, "--abc writes into the music as it stands, so not with --transpose.");
+    return sr_say_usage(
+        name, "--abc writes into the music as it is, so it does not go with --transpose.");
   }
   request->phrase_path = arguments[optind];
   return 0;
@@ -268,7 +270,7 @@ find_style(Request* const request, SrError* const error)
   const SrStatus status = sr_plan_style_read(request->style, &request->settings.style, error);
   if (status == SR_NOT_FOUND) {
     sr_error_set(error, status,
-                 "There is no such style. There are along and across, or name a file of your own.");
+                 "There is no such style. Choose along, across or a file of your own.");
     sr_error_place(error, request->style, 0, 0);
   }
   return status;
@@ -304,10 +306,9 @@ read_pin(const char* const text, const SrPhrase* const phrase, const SrInstrumen
   }
   if (!equals || !sr_value_integer(copy, 0, 100000, &bar) ||
       !sr_value_integer(colon + 1, 1, 100000, &number) || !equals[1]) {
-    return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "--pin takes a bar, a note of it and a button, such as 2:3=L1-4; \"%s\" is "
-                        "not that.",
-                        text);
+    return sr_error_set(
+        error, SR_BAD_ARGUMENT,
+        "--pin takes a bar, a note of it and a button, such as 2:3=L1-4, not \"%s\".", text);
   }
   const char* const button = equals + 1;
   pin->note = note_in_bar(phrase, bar, number);
@@ -329,7 +330,7 @@ read_pins(Request* const request, const SrPhrase* const phrase,
 {
   SrPin* const pins = (SrPin*)calloc(request->pin_count + 1, sizeof(SrPin));
   if (!pins) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory for so many pins.");
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory for that many pins.");
   }
   SrStatus status = SR_OK;
   for (size_t i = 0; status == SR_OK && i < request->pin_count; ++i) {
@@ -379,14 +380,13 @@ check_outputs(const Request* const request, SrError* const error)
   if (status == SR_OK && request->page && request->output &&
       !strcmp(request->page, request->output)) {
     status = sr_error_set(error, SR_BAD_ARGUMENT,
-                          "--page and -o would be one file. Name another for one of them.");
+                          "--page and -o name the same file. Choose another for one of them.");
     sr_error_place(error, request->output, 0, 0);
   }
   if (status == SR_BAD_ARGUMENT && request->form == AS_ABC &&
       sr_spare_inputs(request->output, NULL, &request->phrase_path, 1, NULL) != SR_OK) {
     sr_error_set(error, status,
-                 "This is the phrase itself. To write over it, say --in-place "
-                 "instead of -o.");
+                 "This is the phrase itself. To write over it, use --in-place instead of -o.");
     sr_error_place(error, request->output, 0, 0);
   }
   return status;

@@ -321,8 +321,8 @@ sr_plan_write_abc(FILE* const stream, const char* const path, const SrPhraseChoi
     } else if (!same) {
       const SrPhraseNote* const note = sr_phrase_note(phrase, at);
       status = sr_error_set(error, SR_UNSUPPORTED,
-                            "The plan cannot be written into this text: it would be another tune "
-                            "from here on. Nothing is written.");
+                            "The plan cannot be written into this text: from here on it would be "
+                            "another tune. Nothing was written.");
       sr_error_place(error, path, note->line, note->column);
     }
   }

@@ -90,7 +90,7 @@ say_note(const SrPhraseNote* const written, const SrPlannedNote* const note,
   if (note->cut_button >= 0) {
     snprintf(cut, sizeof(cut), "  %s %s%s", ornament,
              sr_instrument_button(instrument, (size_t)note->cut_button)->name,
-             note->cut_midi == written->cut_midi ? "" : " (not the note written)");
+             note->cut_midi == written->cut_midi ? "" : " (not the written note)");
   } else if (written->cut_midi >= 0) {
     snprintf(cut, sizeof(cut), "  no %s here", ornament);
   }
@@ -230,7 +230,7 @@ write_other(FILE* const stream, const SrPhrase* const phrase, const SrInstrument
     write_wrapped(stream, style, "%s", line);
   }
   if (others > reported) {
-    write_wrapped(stream, style, "  and %zu more; --json tells them all", others - reported);
+    write_wrapped(stream, style, "  and %zu more; --json lists them all", others - reported);
   }
 }
 
@@ -252,10 +252,10 @@ write_left_out(FILE* const stream, const SrPhrase* const phrase, const SrShowSty
                   ornaments == 1 ? "it" : "them");
   }
   if (chords) {
-    write_wrapped(stream, style,
-                  "Not planned: what lies under the tune in %zu chord%s; only the top note "
-                  "has a button here.",
-                  chords, chords == 1 ? "" : "s");
+    write_wrapped(
+        stream, style,
+        "Not planned: the lower notes of %zu chord%s; only the top note has a button here.", chords,
+        chords == 1 ? "" : "s");
   }
 }
 

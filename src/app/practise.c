@@ -87,7 +87,7 @@ static int
 read_click_on(const char* const text, SrSessionSettings* const session)
 {
   if (strcmp(text, "pulses") != 0 && strcmp(text, "bars") != 0) {
-    return sr_say_usage(name, "--click-on takes pulses or bars; \"%s\" is neither.", text);
+    return sr_say_usage(name, "--click-on takes pulses or bars, not \"%s\".", text);
   }
   session->click_bars = !strcmp(text, "bars");
   return 0;
@@ -110,10 +110,9 @@ read_silent_bars(const char* const text, SrSessionSettings* const session)
       return 0;
     }
   }
-  return sr_say_usage(name,
-                      "--silent-bars takes bars with the click and bars without, such as 4:4; "
-                      "\"%s\" is not that.",
-                      text);
+  return sr_say_usage(
+      name, "--silent-bars takes bars with the click and bars without, such as 4:4, not \"%s\".",
+      text);
 }
 
 static int
@@ -122,8 +121,8 @@ read_count(const char* const option, const int least, const int most, const char
 {
   int value = 0;
   if (!sr_value_integer(text, least, most, &value)) {
-    return sr_say_usage(name, "%s takes a whole number from %d to %d; \"%s\" is none.", option,
-                        least, most, text);
+    return sr_say_usage(name, "%s takes a whole number from %d to %d, not \"%s\".", option, least,
+                        most, text);
   }
   *count = (unsigned)value;
   return 0;
@@ -140,7 +139,7 @@ read_signal(const char* const text, SrSessionSettings* const session)
   if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
     return sr_say_usage(name,
                         "--signal takes a note such as C3 or F#3, or its MIDI number from %d to "
-                        "%d, or none; \"%s\" is neither. C4 is the middle C.",
+                        "%d, or none, not \"%s\". C4 is middle C.",
                         SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
   }
   session->signal_midi = midi;
@@ -302,11 +301,11 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   const SrSessionSettings* const session = &request->session;
   if (session->silent && (session->on_bars || session->stream.output)) {
-    return sr_say_usage(name, "--silent has no click, so --silent-bars and --output say nothing.");
+    return sr_say_usage(name, "--silent has no click, so --silent-bars and --output do nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {
-    return sr_say_usage(name, "without a phrase --%s says nothing; name the phrase too.",
+    return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
                         request->of_phrase);
   }
   return 0;
@@ -323,7 +322,7 @@ list_devices(void)
     return SR_EXIT_DEVICE;
   }
   if (count == 0) {
-    sr_say_text(stdout, "This computer shows no sound device.\n");
+    sr_say_text(stdout, "No sound device was found on this computer.\n");
   }
   for (size_t i = 0; i < count; ++i) {
     const SrDevice* const device = &devices[i];

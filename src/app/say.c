@@ -215,7 +215,7 @@ sr_say_flush(FILE* const stream, const char* const name)
       return SR_EXIT_DONE;
     }
     SrError error;
-    sr_error_set(&error, SR_WRITE_FAILED, "What was found could not be written: %s.",
+    sr_error_set(&error, SR_WRITE_FAILED, "The result could not be written: %s.",
                  errno ? strerror(errno) : "the disk or the reader refused it");
     sr_error_place(&error, name, 0, 0);
     sr_say_error(&error);

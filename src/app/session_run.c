@@ -18,9 +18,9 @@ begin(const SrPhrase* const phrase, const SrSessionSettings* const settings,
       SrSession** const session)
 {
   SrError error = {0};
-  sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
-                 "device).\n",
-                 SR_EXIT_DEVICE);
+  sr_guard_begin(
+      "steadyreed: The sound system of this computer is not set up (ALSA lists no device).\n",
+      SR_EXIT_DEVICE);
   SrStatus status = sr_session_new(phrase, settings, session, &error);
   sr_guard_end();
   if (status == SR_NOT_FOUND) {

@@ -39,10 +39,10 @@ greet(View* const v, const SrSessionEvent* const event)
   v->bpm = event->ready.bpm;
   sr_view_say(terminal, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it;", v->input,
               event->ready.rate_hz);
-  sr_view_say(terminal, "so do %.0f s without a note after a round, talk or not.",
+  sr_view_say(terminal, "so does %.0f s without a note after a round, even if you talk.",
               settings->silence_s);
   if (!settings->silent) {
-    sr_view_say(terminal, "The click plays on %s, %.0f pulses a minute: begin with the volume low.",
+    sr_view_say(terminal, "The click plays on %s, %.0f pulses a minute: start with the volume low.",
                 event->ready.output, v->bpm);
   }
   if (settings->signal_midi >= 0) {
@@ -79,8 +79,8 @@ show_round(View* const v, const SrSessionEvent* const event)
   if (event->round.click_unknown && !v->reported_unmeasured) {
     v->reported_unmeasured = true;
     sr_view_paragraph(&v->terminal, 2,
-                      "  Whether you were ahead of the click or behind it is not known: it is not "
-                      "in the microphone. `steadyreed setup` measures your headphones.");
+                      "  Ahead of the click or behind it? The microphone does not hear it, so that "
+                      "is not known. `steadyreed setup` measures your headphones.");
   }
   const char* const unreported = sr_judge_air_unreported(assessment->air_carriage);
   if (unreported && !v->reported_air_unreported) {
@@ -93,10 +93,10 @@ static void
 show_signal(View* const v, const SrSessionEvent* const event)
 {
   if (event->signal.meaning == SR_SIGNAL_END) {
-    sr_view_say(&v->terminal, "  The low note was held for %.1f s: that is enough.",
+    sr_view_say(&v->terminal, "  You held the low note for %.1f s: finished.",
                 event->signal.held_s);
   } else if (event->signal.meaning == SR_SIGNAL_NONE) {
-    sr_view_say(&v->terminal, "  The low note was heard; without sound there is nothing to play.");
+    sr_view_say(&v->terminal, "  Low note heard, but with --silent there is no sound to play.");
   }
 }
 
@@ -163,7 +163,7 @@ show_stopped(View* const v, const SrSessionEvent* const event)
   v->reason = event->stopped.reason;
   v->rounds = event->stopped.rounds;
   if (v->reason == SR_END_SILENCE) {
-    sr_view_say(&v->terminal, "  Nothing has been played for a while: that is enough.");
+    sr_view_say(&v->terminal, "  Nothing played for a while: finished.");
   }
 }
 
@@ -214,15 +214,15 @@ show(void* const data, const SrSessionEvent* const event)
     show_signal(v, event);
     break;
   case SR_SESSION_PLAYING:
-    sr_view_say(&v->terminal, "  Listen: this is how it is meant, at %.0f.", event->bpm);
+    sr_view_say(&v->terminal, "  Listen: this is how it goes, at %.0f.", event->bpm);
     break;
   case SR_SESSION_TEMPO:
     show_tempo(v, event);
     break;
   case SR_SESSION_DROPOUT:
     sr_view_warn(&v->terminal,
-                 "  The computer did not keep up for a moment (%llu samples lost so far); what was "
-                 "played there is not judged.",
+                 "  The computer could not keep up for a moment (%llu samples lost so far); what "
+                 "was played there is not judged.",
                  (unsigned long long)event->dropout.samples);
     break;
   case SR_SESSION_HEARD:

@@ -68,8 +68,7 @@ read_part(const char* const text, Part* const part)
       return 0;
     }
   }
-  return sr_say_usage(
-      name, "--only takes room, latency, reeds or bellows; \"%s\" is none of these.", text);
+  return sr_say_usage(name, "--only takes room, latency, reeds or bellows, not \"%s\".", text);
 }
 
 /// Read options. 0 to continue, -1 if help was shown, otherwise an exit status.
@@ -91,8 +90,8 @@ read_request(const int count, char** const arguments, Request* const request)
       break;
     case CHANNEL:
       if (!sr_value_integer(optarg, 1, 256, &request->stream.channel)) {
-        trouble = sr_say_usage(
-            name, "--channel takes a whole number from 1 to 256; \"%s\" is none.", optarg);
+        trouble =
+            sr_say_usage(name, "--channel takes a whole number from 1 to 256, not \"%s\".", optarg);
       }
       break;
     case ONLY:
@@ -110,7 +109,7 @@ read_request(const int count, char** const arguments, Request* const request)
     }
   }
   if (!trouble && optind < count) {
-    trouble = sr_say_usage(name, "it takes no files.");
+    trouble = sr_say_usage(name, "this command takes no files.");
   }
   return trouble;
 }
@@ -123,7 +122,7 @@ wait_for_return(const char* const words)
   if (!isatty(STDIN_FILENO)) {
     return !sr_hands_free_asked();
   }
-  sr_say_text(stdout, "   Press Return to begin.\n");
+  sr_say_text(stdout, "   Press Return to start.\n");
   fflush(stdout);
   tcflush(STDIN_FILENO, TCIFLUSH); // discard earlier input
   char line[64];
@@ -201,11 +200,10 @@ tell_room(RoomView* const v)
   }
   const double rms_dbfs = 10.0 * log10(v->room.energy / fmax(1.0, (double)v->room.samples) + 1e-12);
   v->setup->floor_dbfs = rms_dbfs;
-  sr_view_say(v->terminal, "   It lies at %.0f dB under full scale%s", -rms_dbfs,
-              rms_dbfs > FLOOR_HIGH_DB
-                  ? ": a noisy place or input. A fan, an open window, a gain too high?"
-                  : ", quiet enough.");
-  sr_view_say(v->terminal, "   Now play as loud as you ever will, for five seconds.");
+  sr_view_say(v->terminal, "   It is %.0f dB below full scale%s", -rms_dbfs,
+              rms_dbfs > FLOOR_HIGH_DB ? ": noisy. A fan, an open window, the gain too high?"
+                                       : ", quiet enough.");
+  sr_view_say(v->terminal, "   Now play as loud as you ever do, for five seconds.");
   return true;
 }
 
@@ -215,13 +213,13 @@ tell_loudest(const RoomView* const v)
   const double loudest_dbfs = dbfs(v->loud.peak);
   const char* words = ", good.";
   if (v->loud.overdriven || loudest_dbfs > PEAK_HIGH_DB) {
-    words = ": overdriven.\n   Turn the input down, or go further from the microphone.";
+    words = ": overdriven.\n   Turn the input down, or move away from the microphone.";
   } else if (loudest_dbfs < dbfs(v->room.peak) + 6.0) {
-    words = ": nothing stands out\n   of the room. Is this the right input?";
+    words = ": hardly louder\n   than the room. Is this the right input?";
   } else if (loudest_dbfs < PEAK_LOW_DB) {
-    words = ": quiet.\n   Turn the input up, or go nearer, to some 30 cm.";
+    words = ": quiet.\n   Turn the input up, or move closer, to about 30 cm.";
   }
-  sr_view_say(v->terminal, "   The loudest moment was %.0f dB under full scale%s",
+  sr_view_say(v->terminal, "   The loudest moment was %.0f dB below full scale%s",
               fabs(loudest_dbfs), words);
 }
 
@@ -282,9 +280,9 @@ static int
 time_once(const Request* const request, SrRoundTrip* const round_trip)
 {
   SrError error = {0};
-  sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
-                 "device).\n",
-                 SR_EXIT_DEVICE);
+  sr_guard_begin(
+      "steadyreed: The sound system of this computer is not set up (ALSA lists no device).\n",
+      SR_EXIT_DEVICE);
   const SrStatus status = sr_round_trip_time(&request->stream, asked, NULL, round_trip, &error);
   sr_guard_end();
   if (status == SR_NOT_FOUND) {
@@ -300,8 +298,8 @@ time_once(const Request* const request, SrRoundTrip* const round_trip)
 static int
 measure_latency(const Request* const request, SrTerminalView* const terminal, SrSetup* const setup)
 {
-  if (!wait_for_return("2. The headphones: hold one side to the microphone, the volume as you "
-                       "practise with, not louder. Four ticks come, three times.")) {
+  if (!wait_for_return("2. The headphones: hold one side to the microphone, at the volume you "
+                       "practise with, no louder. You will hear four ticks, three times.")) {
     return SR_EXIT_DONE;
   }
   double times[TIMES];
@@ -328,20 +326,20 @@ measure_latency(const Request* const request, SrTerminalView* const terminal, Sr
   setup->round_trip_spread_s = (double)NAN;
   if (heard < TIMES) {
     sr_view_paragraph(terminal, 3,
-                      "   So it is not known how late you hear the click, and nothing will be said "
-                      "of ahead and behind. Nearer, or a little louder?");
+                      "   So it cannot tell how late you hear the click, or say whether you are "
+                      "ahead of it or behind. Try closer, or a little louder.");
     return SR_EXIT_DONE;
   }
   qsort(times, heard, sizeof(double), compare);
   setup->round_trip_s = times[TIMES / 2];
   setup->round_trip_spread_s = times[TIMES - 1] - times[0];
   sr_view_say(terminal,
-              "   From the click to the microphone it takes %.1f ms; the three differ by %.1f.",
+              "   The click takes %.1f ms to reach the microphone; the three differ by %.1f.",
               1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s);
   if (setup->round_trip_spread_s > MOST_SPREAD_S) {
     sr_view_paragraph(terminal, 3,
-                      "   That is too much to say whether you are ahead or behind; how far you "
-                      "scatter is told all the same.");
+                      "   That is too much to say whether you are ahead or behind; your spread is "
+                      "still measured.");
     setup->round_trip_s = (double)NAN;
   }
   return SR_EXIT_DONE;
@@ -392,9 +390,9 @@ show_reeds_heard(void* const data, const SrSessionEvent* const event)
 static int
 learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetup* const setup)
 {
-  if (!wait_for_return("3. The reeds: play each note once, alone, for about a second, from the "
-                       "lowest to the highest; press or draw, as it comes. A silence of 12 s after "
-                       "one ends it.")) {
+  if (!wait_for_return(
+          "3. The reeds: play each note once, on its own, for about a second, from the lowest to "
+          "the highest, press or draw as you like. Then 12 s of silence ends it.")) {
     return SR_EXIT_DONE;
   }
   ReedsView view = {terminal, false};
@@ -403,7 +401,7 @@ learn_reeds(const Request* const request, SrTerminalView* const terminal, SrSetu
   int status = listen(request, NULL, show_reeds_heard, &view, &learnt);
   if (status == SR_EXIT_DONE && !sr_hands_free_asked()) {
     if (!view.any) {
-      sr_view_say(terminal, "   No note was heard; what is known of the reeds stays as it was.");
+      sr_view_say(terminal, "   No note was heard; what was known of the reeds is kept.");
     } else if (learnt) {
       sr_profile_del(setup->profile);
       setup->profile = learnt;
@@ -449,10 +447,9 @@ show_strokes(void* const data, const SrSessionEvent* const event)
 static int
 measure_bellows(const Request* const request, SrTerminalView* const terminal, SrSetup* const setup)
 {
-  if (!wait_for_return(
-          "4. The bellows: from shut, draw one note until they are full, as loud as "
-          "you play; then press the same note, or another, until they are shut. Do so "
-          "on a low, a middle and a high note. A silence of 12 s after one ends it.")) {
+  if (!wait_for_return("4. The bellows: start shut and draw one note until they are full, as loud "
+                       "as you play; then press the same note, or another, until they are shut. Do "
+                       "this on a low, a middle and a high note. Then 12 s of silence ends it.")) {
     return SR_EXIT_DONE;
   }
   BellowsView view = {.terminal = terminal};
@@ -500,7 +497,7 @@ static void
 show_bellows(const SrSetup* const setup)
 {
   if (!isfinite(setup->bellows_at_a4)) {
-    sr_say_text(stdout, "Bellows: not measured; plans go by 15 s from shut to full for an A4.\n");
+    sr_say_text(stdout, "Bellows: not measured; plans assume 15 s from shut to full for an A4.\n");
     return;
   }
   char differ[64] = "";
@@ -516,20 +513,20 @@ static void
 show(const SrSetup* const setup)
 {
   if (isfinite(setup->floor_dbfs)) {
-    sr_say_format(stdout, "Room: %.0f dB under full scale.\n", -setup->floor_dbfs);
+    sr_say_format(stdout, "Room: %.0f dB below full scale.\n", -setup->floor_dbfs);
   }
   if (isfinite(setup->round_trip_s)) {
-    sr_say_format(stdout, "Click to microphone: %.1f ms, sure within %.1f (%s and %s).\n",
+    sr_say_format(stdout, "Click to microphone: %.1f ms, give or take %.1f (%s and %s).\n",
                   1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s, setup->output,
                   setup->input);
   } else {
     sr_say_paragraph(stdout, 2,
-                     "Click to microphone: not measured; on headphones nothing is said of ahead "
-                     "and behind.");
+                     "Click to microphone: not measured; on headphones it cannot say whether you "
+                     "are ahead or behind.");
   }
   show_bellows(setup);
   if (!setup->profile) {
-    sr_say_text(stdout, "Reeds: not known yet; each practice learns them as it goes.\n");
+    sr_say_text(stdout, "Reeds: not measured yet; they are learnt each time you practise.\n");
     return;
   }
   sr_say_format(stdout, "Reeds: A is %.1f Hz. Cents off equal temperament:\n",
@@ -566,7 +563,7 @@ sr_command_setup(const int count, char** arguments)
   if (!request.show) {
     static Step* const steps[] = {measure_room, measure_latency, learn_reeds, measure_bellows};
     sr_signals_begin();
-    sr_say_text(stdout, "Keep the volume low to begin with, above all on headphones.\n");
+    sr_say_text(stdout, "Keep the volume low to start with, above all on headphones.\n");
     for (size_t i = 0; i < 4 && status == SR_EXIT_DONE && !sr_hands_free_asked(); ++i) {
       if (request.part == EVERYTHING || (size_t)request.part == i + 1) {
         status = steps[i](&request, &terminal, &setup);

@@ -45,7 +45,7 @@ read_rounds(const char* const text, unsigned* const rounds)
 {
   int value = 0;
   if (!sr_value_integer(text, 1, 100, &value)) {
-    return sr_say_usage(name, "--rounds takes a whole number from 1 to 100; \"%s\" is none.", text);
+    return sr_say_usage(name, "--rounds takes a whole number from 1 to 100, not \"%s\".", text);
   }
   *rounds = (unsigned)value;
   return 0;
@@ -58,7 +58,7 @@ read_rate(const char* const text, double* const rate_hz)
   if (!sr_value_integer(text, 16000, 192000, &value)) {
     return sr_say_usage(name,
                         "--rate takes a whole number of samples a second from 16000 to 192000, "
-                        "such as 44100; \"%s\" is none.",
+                        "such as 44100, not \"%s\".",
                         text);
   }
   *rate_hz = (double)value;
@@ -129,7 +129,8 @@ read_request(const int count, char** const arguments, Request* const request)
                         count == optind ? "the phrase" : "one phrase only");
   }
   if (request->rate_asked && !request->output) {
-    return sr_say_usage(name, "--rate is for a file; the loudspeaker has its own. Add -o FILE.");
+    return sr_say_usage(
+        name, "--rate is only for a file; the loudspeaker has its own rate. Add -o FILE.");
   }
   request->phrase_path = arguments[optind];
   return 0;
@@ -162,8 +163,8 @@ let_hear(Request* const request, const SrPhrase* const phrase)
   SrSound* sound = NULL;
   SrStatus outcome = SR_OK;
   if (!request->output) {
-    sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA names no "
-                   "device).\nWith -o FILE.wav the sound is written to a file instead.\n",
+    sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA lists no "
+                   "device).\nUse -o FILE.wav to write the sound to a file instead.\n",
                    SR_EXIT_DEVICE);
     outcome = sr_player_new(&player, &error);
     sr_guard_end();
@@ -187,7 +188,7 @@ let_hear(Request* const request, const SrPhrase* const phrase)
   }
   sr_say_error(&error);
   if (outcome == SR_DEVICE_TROUBLE) {
-    sr_say_line("With -o FILE.wav the sound is written to a file instead.");
+    sr_say_line("Use -o FILE.wav to write the sound to a file instead.");
     return SR_EXIT_DEVICE;
   }
   return SR_EXIT_NOT_JUDGED;

@@ -222,7 +222,7 @@ follow_player(SrTerminalView* const view, const SrSessionEvent* const event)
     view->lost = false;
   } else if (view->astray >= ENOUGH && !view->lost) {
     view->lost = true;
-    sr_view_say(view, "  This does not go as the phrase does; when it does, notes are told again.");
+    sr_view_say(view, "  That is not the phrase; notes show again once you play it.");
   }
 }
 
@@ -255,14 +255,14 @@ sr_view_heard(SrTerminalView* const view, const SrSessionEvent* const event)
   clear_line(view);
   if (event->kind == SR_SESSION_AGAIN) {
     if (view->notes_reported > 1 && !view->lost) {
-      sr_say_text(view->stream, "  From the beginning again.\n");
+      sr_say_text(view->stream, "  From the top again.\n");
     }
   } else if (event->kind == SR_SESSION_ROUND) {
     show_round(view, event);
     view->astray = 0;
     view->lost = false;
   } else if (view->notes_reported > 2 && !view->lost) {
-    sr_say_text(view->stream, "  That was no round; it does not count.\n");
+    sr_say_text(view->stream, "  That was not a round, so it does not count.\n");
   }
   view->notes_reported = 0;
   fflush(view->stream);
@@ -285,14 +285,13 @@ sr_view_signals(SrTerminalView* const view, const int midi, const bool silent)
   char name[SR_MIDI_NAME_SIZE];
   sr_show_midi_name(midi, &view->style, name);
   if (silent) {
-    sr_view_say(view, "A low %s held alone for four seconds between rounds ends it too.", name);
+    sr_view_say(view, "So does a low %s, held on its own for four seconds between rounds.", name);
   } else {
     char words[256];
-    snprintf(
-        words, sizeof(words),
-        "A low %s held alone for two seconds between rounds plays the phrase to you; twice, it "
-        "goes on slower; held for four seconds, it ends.",
-        name);
+    snprintf(words, sizeof(words),
+             "Between rounds, hold a low %s on its own for two seconds to hear the phrase; do it "
+             "twice to slow down; hold it for four to finish.",
+             name);
     sr_view_paragraph(view, 0, words);
   }
 }
@@ -310,9 +309,8 @@ void
 sr_view_dead_input(SrTerminalView* const view, const char* const input_name)
 {
   sr_view_say(view,
-              "  Nothing at all comes in from %s.\n"
-              "  Is it muted, or another input the right one?\n"
-              "  `steadyreed practise --devices` lists them.",
+              "  Nothing at all is coming in from %s.\n  Is it muted, or is it the wrong input?\n  "
+              "`steadyreed practise --devices` lists them all.",
               input_name);
 }
 

@@ -123,7 +123,7 @@ sr_option_bars(const char* const command, const char* const text, SrPhraseChoice
   if (!sr_value_bars(text, &choice->first_bar, &choice->last_bar)) {
     return sr_say_usage(command,
                         "--bars takes one bar or a first and a last one, such as --bars 3 or "
-                        "--bars 1-4; \"%s\" is neither.",
+                        "--bars 1-4, not \"%s\".",
                         text);
   }
   return 0;
@@ -133,7 +133,7 @@ int
 sr_option_part(const char* const command, const char* const text, SrPhraseChoice* const choice)
 {
   if (!text[0] || text[1] || !isalpha((unsigned char)text[0])) {
-    return sr_say_usage(command, "--part takes one letter from A to Z; \"%s\" is none.", text);
+    return sr_say_usage(command, "--part takes one letter from A to Z, not \"%s\".", text);
   }
   choice->part = (char)toupper((unsigned char)text[0]);
   return 0;
@@ -149,8 +149,8 @@ sr_option_tune(const char* const command, const char* const text, SrPhraseChoice
   }
   if (!text[0] || strspn(text, "-0123456789. ") == strlen(text)) {
     return sr_say_usage(command,
-                        "--tune takes the X: number of a tune in the file, 1 or more, or a part of "
-                        "its title; \"%s\" is neither.",
+                        "--tune takes the X: number of a tune in the file, 1 or more, or part of "
+                        "its title, not \"%s\".",
                         text);
   }
   choice->title = text;
@@ -163,11 +163,10 @@ sr_option_transpose(const char* const command, const char* const text, SrPhraseC
   const bool down = text[0] == '-';
   int semitones = 0;
   if (!sr_value_integer(text + (down || text[0] == '+'), 0, SR_MOST_TRANSPOSED, &semitones)) {
-    return sr_say_usage(
-        command,
-        "--transpose takes a whole number of semitones from -%d to %d, such as 5 for "
-        "a fourth higher; \"%s\" is none.",
-        SR_MOST_TRANSPOSED, SR_MOST_TRANSPOSED, text);
+    return sr_say_usage(command,
+                        "--transpose takes a whole number of semitones from -%d to %d, such as 5 "
+                        "for a fourth higher, not \"%s\".",
+                        SR_MOST_TRANSPOSED, SR_MOST_TRANSPOSED, text);
   }
   choice->transpose = down ? -semitones : semitones;
   return 0;
@@ -178,8 +177,8 @@ sr_option_number(const char* const command, const char* const option, const char
                  const char* const text, const double least, const double most, double* const value)
 {
   if (!sr_value_number(text, least, most, value)) {
-    return sr_say_usage(command, "%s takes %s from %g to %g; \"%s\" is outside that or no number.",
-                        option, unit, least, most, text);
+    return sr_say_usage(command, "%s takes %s from %g to %g, not \"%s\".", option, unit, least,
+                        most, text);
   }
   return 0;
 }

@@ -52,14 +52,14 @@ check(const SrClickPlan* const plan, const double rate_hz, SrError* const error)
     return sr_error_set(error, SR_BAD_ARGUMENT, "The sound of a click is at most a second long.");
   }
   if (!isfinite(plan->period) || plan->period < LEAST_PERIOD || plan->period > 1e9) {
-    return sr_error_set(error, SR_BAD_ARGUMENT, "So quick or slow a click cannot be played.");
+    return sr_error_set(error, SR_BAD_ARGUMENT, "A click cannot be that fast or that slow.");
   }
   if (!(plan->volume >= 0.0f && plan->volume <= 1.0f)) {
     return sr_error_set(error, SR_BAD_ARGUMENT, "The volume of a click is from 0 to 1.");
   }
   if (plan->on_bars && plan->off_bars && !plan->bar_clicks) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "Bars can only be left silent if it is said how many clicks a bar has.");
+                        "For silent bars, the number of clicks in a bar must be given.");
   }
   return SR_OK;
 }
@@ -90,7 +90,7 @@ sr_clicker_start(SrClicker* const clicker, const SrClickPlan* const plan, const 
   SrClickSlot* const slot = find_slot(clicker, SR_CLICK_FREE);
   if (!slot) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "The clicks that were stopped still sound; wait a moment.");
+                        "The last clicks are still sounding; wait a moment.");
   }
   const size_t longest =
       plan->plain_count > plan->accent_count ? plan->plain_count : plan->accent_count;

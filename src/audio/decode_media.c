@@ -368,7 +368,7 @@ open_container(Decoder* const d, const char* const demuxer, SrError* const error
   // The type became const in a later version
   const AVInputFormat* const kind = av_find_input_format(demuxer);
   if (!kind) {
-    return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg was built here without what opens it");
+    return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg on this computer cannot open it");
   }
   uint8_t* const buffer = av_malloc(IO_SIZE);
   d->io = buffer ? avio_alloc_context(buffer, IO_SIZE, 0, d, read_bytes, NULL, seek_bytes) : NULL;
@@ -414,8 +414,8 @@ open_stream(Decoder* const d, SrError* const error)
   const char* const coding = avcodec_get_name(parameters->codec_id);
   d->codec = codec ? avcodec_alloc_context3(codec) : NULL;
   if (!codec) {
-    return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg has no decoder here for its sound (%s)",
-                        coding);
+    return sr_error_set(error, SR_UNSUPPORTED,
+                        "FFmpeg on this computer has no decoder for its sound (%s)", coding);
   }
   if (!d->codec || avcodec_parameters_to_context(d->codec, parameters) < 0) {
     return no_memory(error);
@@ -427,7 +427,7 @@ open_stream(Decoder* const d, SrError* const error)
   const int outcome = avcodec_open2(d->codec, codec, &options);
   av_dict_free(&options);
   if (outcome < 0) {
-    return sr_error_set(error, SR_UNSUPPORTED, "its sound (%s) is not decoded", coding);
+    return sr_error_set(error, SR_UNSUPPORTED, "its sound (%s) cannot be decoded", coding);
   }
   return SR_OK;
 }
@@ -476,7 +476,7 @@ sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder
     d->head.channels = d->frame->ch_layout.nb_channels;
     if (d->head.channels > MOST_CHANNELS) {
       outcome =
-          sr_error_set(error, SR_UNSUPPORTED, "it has %d channels, of which at most %d are read",
+          sr_error_set(error, SR_UNSUPPORTED, "it has %d channels, and at most %d can be read",
                        d->head.channels, MOST_CHANNELS);
     }
   }

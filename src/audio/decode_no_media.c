@@ -12,5 +12,5 @@ sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder
   (void)demuxer;
   *decoder = NULL;
   return sr_error_set(error, SR_UNSUPPORTED,
-                      "this Steadyreed was built without FFmpeg, which reads it");
+                      "this Steadyreed was built without FFmpeg, which is needed to read it");
 }

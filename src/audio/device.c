@@ -88,8 +88,8 @@ refuse_none(const bool output, SrError* const error)
   if (access("/dev/snd/controlC0", F_OK) == 0 && access("/dev/snd/controlC0", R_OK | W_OK) != 0 &&
       errno == EACCES) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "There is a sound card, but you may not use it. Log in at this computer "
-                        "itself, or have yourself added to the group \"audio\".");
+                        "There is a sound card, but you are not allowed to use it. Log in at this "
+                        "computer itself, or ask to be added to the group \"audio\".");
   }
   return sr_error_set(error, SR_DEVICE_TROUBLE,
                       "No %s was found. Plug one in, or start the sound server, and try again.",
@@ -120,8 +120,8 @@ refuse_several(const SrDevice* const* const fitting, const size_t count, const c
                                 fitting[i]->number, fitting[i]->name);
     used += length > 0 ? (size_t)length : 0;
   }
-  return sr_error_set(error, SR_NOT_FOUND, "\"%.40s\" fits several %ss; give the number: %s", words,
-                      kind(output), list);
+  return sr_error_set(error, SR_NOT_FOUND, "\"%.40s\" matches several %ss; give the number: %s",
+                      words, kind(output), list);
 }
 
 SrStatus
@@ -175,7 +175,7 @@ sr_device_choose(const SrDevice* const devices, const size_t count, const char* 
   }
   if (usual) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "The system names no usual %s. Choose one by its number or name.",
+                        "The system has no default %s. Choose one by its number or name.",
                         kind(output));
   }
   if (unable) {
@@ -205,23 +205,22 @@ sr_device_refuse(const PaError reason, const char* const name, SrError* const er
   // ALSA passes on the system's own words
   if (reason == paDeviceUnavailable || strstr(text, strerror(EBUSY))) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "The %.100s is held by another program. Close that, and try again.",
-                        called);
+                        "Another program is using the %.100s. Close it and try again.", called);
   }
   if (strstr(text, strerror(EACCES)) || strstr(text, strerror(EPERM))) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "You may not use the %.100s. Log in at this computer itself, or have "
-                        "yourself added to the group \"audio\".",
+                        "You are not allowed to use the %.100s. Log in at this computer itself, or "
+                        "ask to be added to the group \"audio\".",
                         called);
   }
   if (reason == paInvalidSampleRate) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "The %.100s does not take the microphone's sample rate. Choose a device "
-                        "of the same card, or one of the sound server.",
+                        "The %.100s does not support the microphone's sample rate. Choose a device "
+                        "on the same card, or one of the sound server's.",
                         called);
   }
   return sr_error_set(error, SR_DEVICE_TROUBLE,
-                      "The %.100s cannot be used (%.150s). Is it still plugged in, and does the "
-                      "sound server run?",
+                      "The %.100s cannot be used (%.150s). Is it still plugged in, and is the "
+                      "sound server running?",
                       called, text);
 }

@@ -26,12 +26,12 @@ refuse(const PaError reason, SrError* const error)
     const PaHostErrorInfo* const host = Pa_GetLastHostErrorInfo();
     if (host && host->errorText && host->errorText[0]) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
-                          "The loudspeaker cannot be used (%s). Is another program holding it?",
+                          "The loudspeaker cannot be used (%s). Is another program using it?",
                           host->errorText);
     }
   }
   return sr_error_set(error, SR_DEVICE_TROUBLE,
-                      "The loudspeaker cannot be used (%s). Is another program holding it?",
+                      "The loudspeaker cannot be used (%s). Is another program using it?",
                       Pa_GetErrorText(reason));
 }
 
@@ -43,8 +43,8 @@ open_stream(SrPlayer* const player, SrError* const error)
   const PaDeviceInfo* const info = device == paNoDevice ? NULL : Pa_GetDeviceInfo(device);
   if (!info || info->maxOutputChannels < 1) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "No loudspeaker or headphones were found. Plug them in or start the sound "
-                        "server; or write the sound to a file.");
+                        "No loudspeaker or headphones were found. Plug them in, start the sound "
+                        "server, or write the sound to a file.");
   }
   player->rate_hz = info->defaultSampleRate >= 8000.0 ? info->defaultSampleRate : 48000.0;
   PaStreamParameters parameters = {0};

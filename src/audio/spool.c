@@ -40,8 +40,8 @@ sr_spool_pipe(const int source, const int64_t most, int* const descriptor, SrErr
   const int copy = length > 0 && (size_t)length < sizeof(path) ? mkstemp(path) : -1;
   if (copy < 0) {
     return sr_error_set(error, SR_WRITE_FAILED,
-                        "A take that comes through a pipe is kept in a temporary file meanwhile, "
-                        "and none could be made: %s. Set TMPDIR to a folder with room.",
+                        "A take from a pipe needs a temporary file, and none could be made: %s. "
+                        "Set TMPDIR to a folder with room.",
                         strerror(errno));
   }
   unlink(path);
@@ -64,11 +64,10 @@ sr_spool_pipe(const int source, const int64_t most, int* const descriptor, SrErr
     total += count;
     if (total > most) {
       close(copy);
-      return sr_error_set(
-          error, SR_TOO_LARGE,
-          "More than %lld MiB came and there was no end, so reading stopped. Give a "
-          "longer take as a file.",
-          (long long)(most >> 20));
+      return sr_error_set(error, SR_TOO_LARGE,
+                          "Reading stopped after %lld MiB, and there was still more to come. Give "
+                          "a longer take as a file.",
+                          (long long)(most >> 20));
     }
     if (write_all(copy, buffer, (size_t)count)) {
       const int reason = errno;

@@ -333,13 +333,13 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
     const bool input_stopped = !stream->started || !sr_capture_goes_on(&stream->capture);
     if (input_stopped || (stream->output && Pa_IsStreamActive(stream->output) != 1)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
-                          "The %.100s has stopped. Was it unplugged, or the sound server ended?",
+                          "The %.100s has stopped. Was it unplugged, or did the sound server stop?",
                           input_stopped ? stream->input_name : stream->output_name);
     }
     if (here_s - stream->came_s > (stream->came ? SILENCE_S : FIRST_SILENCE_S)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
-                          "Nothing comes from the %.100s any more. Was it unplugged, or the sound "
-                          "server ended?",
+                          "Nothing is coming from the %.100s any more. Was it unplugged, or did "
+                          "the sound server stop?",
                           stream->input_name);
     }
     if (here_s - begun_s >= most_s) {

@@ -212,12 +212,11 @@ open_anywhere(const char* const path, int* const descriptor, SrError* const erro
     }
     if (reason == ENOENT || reason == ENOTDIR) {
       return sr_error_set(error, SR_NOT_FOUND,
-                          "There is no such recording. Look at the spelling and the folder.");
+                          "There is no such recording. Check the spelling and the folder.");
     }
     if (reason == EACCES || reason == EPERM) {
       return sr_error_set(error, SR_NO_PERMISSION,
-                          "The system does not let you read this recording. Look at its "
-                          "permissions.");
+                          "You are not allowed to read this recording. Check its permissions.");
     }
     return sr_error_set(error, SR_BAD_AUDIO, "The recording could not be opened: %s.",
                         strerror(reason));
@@ -382,8 +381,8 @@ sr_take_reader_new(const char* const path, SrTakeReader** const reader, SrError*
     const double rate_hz = (double)made->rate_hz;
     if (rate_hz < SR_TAKE_LOWEST_RATE_HZ || rate_hz > SR_TAKE_HIGHEST_RATE_HZ) {
       outcome = sr_error_set(error, SR_UNSUPPORTED,
-                             "The recording has %d samples a second; Steadyreed listens to 16000 "
-                             "up to 192000. Record at 44100 or 48000.",
+                             "The recording has %d samples a second; Steadyreed reads 16000 to "
+                             "192000. Record at 44100 or 48000.",
                              made->rate_hz);
     }
   }
@@ -486,9 +485,9 @@ sr_take_reader_rewind(SrTakeReader* const reader, SrError* const error)
   assert(outcome != SR_OK || reader->decoder);
   if (outcome == SR_OK && (reader->decoder->channels != reader->channels ||
                            reader->decoder->rate_hz != reader->rate_hz)) {
-    outcome = sr_error_set(error, SR_BAD_AUDIO,
-                           "The recording changed while it was read. Wait until the recorder has "
-                           "finished.");
+    outcome = sr_error_set(
+        error, SR_BAD_AUDIO,
+        "The recording changed while it was being read. Wait until the recorder has finished.");
   }
   if (outcome != SR_OK) {
     sr_error_place(error, reader->path, 0, 0);

@@ -78,7 +78,7 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
   info.format = container | encoding_of(format);
   if (!container) {
     outcome = sr_error_set(error, SR_UNSUPPORTED,
-                           "The end of the name tells what is written: let it be .wav or .flac.");
+                           "The ending of the name decides the format: use .wav or .flac.");
   } else if (container == SF_FORMAT_FLAC && format == SR_SAMPLES_FLOAT) {
     outcome = sr_error_set(error, SR_UNSUPPORTED,
                            "FLAC keeps 16 or 24 bits a sample, not float. Write WAV for float.");
@@ -101,8 +101,8 @@ sr_audio_write(const char* const path, const double rate_hz, const SrSampleForma
   const int copy = fcntl(sr_output_descriptor(output), F_DUPFD_CLOEXEC, 3);
   SNDFILE* const file = copy < 0 ? NULL : sf_open_fd(copy, SFM_WRITE, &info, SF_TRUE);
   if (!file) {
-    outcome =
-        sr_error_set(error, SR_WRITE_FAILED, "The file could not be begun: %s.", sf_strerror(NULL));
+    outcome = sr_error_set(error, SR_WRITE_FAILED, "The file could not be started: %s.",
+                           sf_strerror(NULL));
   } else {
     // Without this, samples beyond full scale would wrap around
     sf_command(file, SFC_SET_CLIPPING, NULL, SF_TRUE);

@@ -174,9 +174,9 @@ sr_profile_read_text(const char* const text, SrProfile** const profile, SrError*
   json_decref(json);
   if (!good) {
     sr_profile_del(read);
-    return sr_error_set(error, ours && !read ? SR_NO_MEMORY : SR_BAD_SYNTAX,
-                        "What is kept of the instrument cannot be read. Run `steadyreed setup` "
-                        "again.");
+    return sr_error_set(
+        error, ours && !read ? SR_NO_MEMORY : SR_BAD_SYNTAX,
+        "The saved profile of the instrument cannot be read. Run `steadyreed setup` again.");
   }
   *profile = read;
   return SR_OK;

@@ -122,12 +122,13 @@ advise_on_absent(Adviser* const a, const size_t index, const size_t count)
   if (note->cut.midi >= 0) {
     const bool strike = note->cut.midi < note->midi;
     say(a, 0.8 * (double)count,
-        "%s, %s absent%s: a %s was heard in its place before %s; %s a %s button",
-        place(a, note->bar), words->name, again(a, count), strike ? "strike" : "cut", name,
-        words->move, strike ? "higher" : "lower");
+        "%s, %s absent%s: you played a %s instead before %s; %s a %s button", place(a, note->bar),
+        words->name, again(a, count), strike ? "strike" : "cut", name, words->move,
+        strike ? "higher" : "lower");
   } else {
     say(a, 0.8 * (double)count,
-        "%s, %s absent%s: none was heard before %s; the notes are apart, so only add the %s",
+        "%s, %s absent%s: none was heard before %s; the notes are already separate, so just add "
+        "the %s",
         place(a, note->bar), words->name, again(a, count), name, words->move);
   }
 }
@@ -159,7 +160,7 @@ advise_on_cuts(Adviser* const a)
     const GraceWords* const words = words_for(note);
     if (isfinite(note->cut.onset_s)) {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-          "%s, %s joined%s: %s never let go; lift it as the %s finger %ss", place(a, note->bar),
+          "%s, %s joined%s: you held on to %s; lift it as the %s finger %ss", place(a, note->bar),
           words->name, again(a, counts[SR_CUT_JOINED]), name, words->doing, words->move);
     } else {
       say(a, 1.2 * (double)counts[SR_CUT_JOINED],
@@ -174,7 +175,7 @@ advise_on_cuts(Adviser* const a)
     name_note(a, i, name, sizeof(name));
     const GraceWords* const words = words_for(&a->round->notes[i]);
     say(a, 1.0 * (double)counts[SR_CUT_LONG],
-        "%s, %s long%s: the one onto %s lasted %.0f ms and sounds like a note; only %s the button",
+        "%s, %s long%s: the one on %s lasted %.0f ms and sounds like a note; just %s the button",
         place(a, a->round->notes[i].bar), words->name, again(a, counts[SR_CUT_LONG]), name,
         a->round->notes[i].cut.length_ms, words->move);
   }
@@ -187,7 +188,7 @@ advise_on_cuts(Adviser* const a)
     if (note->joined == SR_YES && !note->has_cut) {
       name_note(a, i - 1, name, sizeof(name));
       say(a, 1.0,
-          "%s, notes joined: %s ran into the next; lift between them, or part them with a cut",
+          "%s, notes joined: %s ran into the next; lift between them, or separate them with a cut",
           place(a, note->bar), name);
       break;
     }
@@ -214,7 +215,7 @@ advise_on_more(Adviser* const a)
             ? "%s, stray cut%s: none is written before %s; keep that finger still, or write the "
               "cut into the tune"
             : "%s, stray cut%s: none is written before %s; if you mean them, write them into the "
-              "tune, and they are judged",
+              "tune and they will be judged",
         place(a, round->notes[first].bar), again(a, stray), name);
   }
   size_t others = 0;
@@ -239,9 +240,9 @@ advise_on_more(Adviser* const a)
     const bool before = round->notes[note].onset_s > round->insertions[first_other].onset_s;
     name_note(a, note, name, sizeof(name));
     say(a, 1.0 * (double)others,
-        twice ? "%s: %s%s came twice%s; play that bar slowly and count its notes"
-              : "%s: an extra note came %s %s%s; play that bar slowly and watch which finger "
-                "touches it",
+        twice ? "%s: you played %s%s twice%s; play that bar slowly and count its notes"
+              : "%s: there was an extra note %s %s%s; play that bar slowly and see which finger "
+                "catches it",
         place(a, round->notes[note].bar),
         twice    ? ""
         : before ? "before"
@@ -251,7 +252,7 @@ advise_on_more(Adviser* const a)
   if (corrected) {
     name_note(a, first_corrected, name, sizeof(name));
     say(a, 1.0 * (double)corrected,
-        "%s: another note came first, then %s, and you kept the beat%s; well saved, now find its "
+        "%s: you hit another note first, then %s, and kept the beat%s; well saved, now find its "
         "button slowly",
         place(a, round->notes[first_corrected].bar), name, again(a, corrected));
   }
@@ -280,14 +281,14 @@ advise_on_notes(Adviser* const a)
     const int step = note->heard_midi - note->midi;
     name_note(a, first_wrong, name, sizeof(name));
     say(a, 1.5 * (double)wrong,
-        "%s, wrong note%s: %s came out %d semitone%s %s; find its button slowly, then go on",
+        "%s, wrong note%s: %s came out %d semitone%s %s; find its button slowly, then carry on",
         place(a, note->bar), again(a, wrong), name, abs(step), abs(step) == 1 ? "" : "s",
         step > 0 ? "higher" : "lower");
   }
   if (missed) {
     name_note(a, first_missed, name, sizeof(name));
     say(a, 1.4 * (double)missed,
-        "%s: %s was missed%s; play that bar alone until it speaks each time",
+        "%s: you missed %s%s; play that bar on its own until it speaks every time",
         place(a, a->round->notes[first_missed].bar), name, again(a, missed));
   }
 }
@@ -318,17 +319,17 @@ advise_on_wait(Adviser* const a, const SrSlip* const slip, const char* const nam
   const double weight = break_weight(a, slip);
   if (corrected) {
     say(a, weight,
-        "%s: another note came first, then %s, and the beat waited %.1f s; let a slip pass while "
-        "you play, and find its button slowly afterwards",
+        "%s: you hit another note first, then %s, and held up the beat for %.1f s; let a slip go "
+        "while you play, and find its button slowly afterwards",
         place(a, slip->bar), name, slip->wait_s);
   } else if (again_played) {
     say(a, weight,
-        "%s: a note came twice before %s, and the beat waited %.1f s; join the bar before and this "
-        "one at half speed",
+        "%s: you played a note twice before %s and held up the beat for %.1f s; play the bar "
+        "before and this one together at half speed",
         place(a, slip->bar), name, slip->wait_s);
   } else {
     say(a, weight,
-        "%s: you waited %.1f s before %s; join the bar before and this one at half speed",
+        "%s: you waited %.1f s before %s; play the bar before and this one together at half speed",
         place(a, slip->bar), slip->wait_s, name);
   }
 }
@@ -345,11 +346,10 @@ advise_on_stretch(Adviser* const a, const SrSlip* const slip)
     snprintf(until, sizeof(until), " to %d", last);
   }
   say(a, break_weight(a, slip),
-      slip->wait_s > 0.0
-          ? "%s%s: you took %.0f %% longer here than for the rest (%.1f s in all); play it alone "
-            "until it goes as fast, then with the bar before"
-          : "%s%s: you took %.0f %% less time here than for the rest (%.1f s in all); tap the "
-            "pulse through it and through the bar before",
+      slip->wait_s > 0.0 ? "%s%s: this took you %.0f %% longer than the rest (%.1f s in all); play "
+                           "it on its own until it is up to speed, then with the bar before"
+                         : "%s%s: this took you %.0f %% less time than the rest (%.1f s in all); "
+                           "tap the pulse through it and through the bar before",
       place(a, first), until, fabs(slip->longer_percent), fabs(slip->wait_s));
 }
 
@@ -366,35 +366,36 @@ advise_on_flow(Adviser* const a)
       break;
     case SR_SLIP_HURRIED:
       say(a, break_weight(a, slip),
-          "%s: %s came in %.1f s too soon; tap the pulse through the note before it",
+          "%s: %s came %.1f s too soon; tap the pulse through the note before it",
           place(a, slip->bar), name, -slip->wait_s);
       break;
     case SR_SLIP_OTHER_TEMPO:
       advise_on_stretch(a, slip);
       break;
     case SR_SLIP_RESTART:
-      say(a, 1.1, "%s: you went back to %s; play from a bar before to a bar behind it a few times",
+      say(a, 1.1,
+          "%s: you went back to %s; play from the bar before it to the bar after it a few times",
           place(a, slip->bar), name);
       break;
     case SR_SLIP_STOPPED:
       say(a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)(a->round->note_count - 1 - slip->note_index),
-          "%s: you stopped after %s; take up the tune a bar before that", place(a, slip->bar),
+          "%s: you stopped after %s; pick the tune up again a bar before that", place(a, slip->bar),
           name);
       break;
     case SR_SLIP_LEFT_OUT:
       if (slip->note_index == sr_round_beginning(a->round)) {
-        say(a, LATE_BEGINNING_WEIGHT,
-            "%s: you began with this bar; play what comes before it as well", place(a, slip->bar));
+        say(a, LATE_BEGINNING_WEIGHT, "%s: you started at this bar; play what comes before it too",
+            place(a, slip->bar));
         break;
       }
       say(a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)slip->left_out,
-          "%s: you went straight on to %s and left out %zu note%s before it; play slowly from a "
-          "bar before the gap to a bar behind it",
+          "%s: you jumped to %s and left out %zu note%s before it; play slowly from a bar before "
+          "the gap to a bar after it",
           place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
       break;
     case SR_SLIP_FALSE_START:
       say(a, 0.6,
-          "%s: you broke off after %s and began again; hear a bar in your head before you start",
+          "%s: you stopped after %s and started again; hear a bar in your head before you start",
           place(a, slip->bar), name);
       break;
     }
@@ -425,7 +426,7 @@ advise_on_rhythm(Adviser* const a)
     name_note(a, worst, name, sizeof(name));
     const double offset = a->round->notes[worst].offset_ms;
     say(a, (100.0 - a->round->scores.evenness) / 25.0,
-        "%s: %s came %.0f ms %s, the most uneven of this round; tap the pulse through that bar",
+        "%s: %s was %.0f ms %s, the furthest off in this round; tap the pulse through that bar",
         place(a, a->round->notes[worst].bar), name, fabs(offset), offset > 0.0 ? "late" : "early");
   }
 }
@@ -444,11 +445,11 @@ advise_on_tempo(Adviser* const a)
     char name[NAME_SIZE];
     name_note(a, pulse->jump_note, name, sizeof(name));
     say(a, weight,
-        "%s: from %s on the tempo was another, and it went from %.0f to %.0f pulses a minute; "
-        "practise the join with a click",
+        "%s: your tempo changed at %s, from %.0f to %.0f pulses a minute; practise that join with "
+        "a click",
         place(a, a->round->notes[pulse->jump_note].bar), name, pulse->first_bpm, pulse->last_bpm);
   } else if (2.0 * fabs(drift) > pulse->change_percent) {
-    say(a, weight, "you %s by %.0f %% from beginning to end; practise it with a click",
+    say(a, weight, "you %s by %.0f %% from start to finish; practise it with a click",
         drift > 0.0 ? "sped up" : "slowed down", fabs(drift));
   } else {
     say(a, weight, "your tempo went up and down by %.0f %%; practise it with a click",
@@ -464,8 +465,8 @@ advise_on_click(Adviser* const a)
   const SrPulse* const pulse = &a->round->pulse;
   if (isfinite(pulse->left_pulses)) {
     say(a, (double)INFINITY,
-        "you did not stay with the click: you ran %.1f beats %s it, %.1f %% %s; listen to a bar of "
-        "it, tap it with your foot, and only then play",
+        "you did not stay with the click: you got %.1f beats %s it, %.1f %% %s; listen to it for a "
+        "bar, tap it with your foot, and only then play",
         fabs(pulse->left_pulses), pulse->left_pulses > 0.0 ? "ahead of" : "behind",
         fabs(pulse->left_percent), pulse->left_percent > 0.0 ? "faster" : "slower");
   }
@@ -488,8 +489,8 @@ advise_on_alone(Adviser* const a)
     return;
   }
   say(a, ALONE_WEIGHT * fabs(most) / pulse_ms,
-      "after %u bar%s alone you were %.0f ms %s for the click, %.1f %% too %s; play them again and "
-      "hear the click go on in your head",
+      "after %u bar%s on your own you were %.0f ms %s for the click, %.1f %% too %s; play them "
+      "again and keep the click going in your head",
       worst->silence.bars, worst->silence.bars == 1 ? "" : "s", fabs(most),
       most > 0.0 ? "late" : "early", fabs(worst->tempo_percent),
       worst->tempo_percent > 0.0 ? "fast" : "slow");
@@ -500,15 +501,15 @@ static const char*
 air_remedy(const SrAirRelease* const air)
 {
   if (air->between) {
-    return "take it while a note sounds, where it can hide";
+    return "take it under a note, where it can hide";
   }
   if (air->failed || isfinite(air->late_ms)) {
-    return "let the air button go before the next note";
+    return "let go of the air button before the next note";
   }
   if (air->note_dip_db > NOTED_DIP_DB) {
     return "press the button less, and sooner";
   }
-  return "open the button less and for longer";
+  return "press the button less, for longer";
 }
 
 static void
@@ -541,8 +542,8 @@ advise_on_air(Adviser* const a)
     say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s", place(a, bar),
         name, did, again(a, audible), air_remedy(worst));
   } else {
-    say(a, weight, "%s, %s: air heard %.0f dB over what the note hides%s%s; %s", place(a, bar),
-        name, worst->over_mask_db, did, again(a, audible), air_remedy(worst));
+    say(a, weight, "%s, %s: air heard, %.0f dB louder than the note can hide%s%s; %s",
+        place(a, bar), name, worst->over_mask_db, did, again(a, audible), air_remedy(worst));
   }
 }
 
@@ -585,11 +586,10 @@ sr_advise(const SrTake* const take, SrRound* const round)
     if (a->count == 0) {
       const double bpm = round->pulse.played_bpm;
       if (isfinite(bpm)) {
-        say(a, 1.0,
-            "nothing went wrong that can be heard; play it again, and then a little faster (%.0f)",
+        say(a, 1.0, "no faults heard; play it again, then a little faster (%.0f)",
             ceil(bpm * 1.03));
       } else {
-        say(a, 1.0, "nothing went wrong that can be heard; play a longer stretch of it next");
+        say(a, 1.0, "no faults heard; play a longer stretch of it next");
       }
     }
     qsort(a->candidates, a->count, sizeof(Candidate), by_weight);

@@ -74,12 +74,12 @@ sr_judge_air_unreported(const SrAirCarriage carriage)
 {
   switch (carriage) {
   case SR_AIR_REWRITTEN:
-    return "air is not judged: this recording was coded for voices, which writes noise of its own "
-           "between the notes' harmonics, and may break up notes that were whole. Record as WAV or "
-           "FLAC, or at 96 kbit/s and more.";
+    return "air is not judged: this recording was compressed for speech, which adds noise between "
+           "the notes' harmonics and may break up whole notes. Record as WAV or FLAC, or at 96 "
+           "kbit/s or more.";
   case SR_AIR_BAND_MISSING:
-    return "air is not judged: this recording holds nothing of the higher sounds by which air is "
-           "told. Record at 44.1 kHz, with nothing that is meant for calls.";
+    return "air is not judged: this recording has none of the high frequencies that air is heard "
+           "by. Record at 44.1 kHz, and not with an app for calls.";
   case SR_AIR_CARRIED:
   default:
     return NULL;

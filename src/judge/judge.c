@@ -451,13 +451,13 @@ sr_judge_take(const SrPhrase* const phrase, const SrHeard* const heard,
   sr_assessment_del(result);
   if (status == SR_NO_MATCH) {
     return sr_error_set(error, status,
-                        "What was played is not \"%s\": its notes do not come in their order. "
-                        "Check the tune, the bars chosen and the key.",
+                        "This does not sound like \"%s\": its notes were not heard in order. Check "
+                        "the tune, the bars chosen and the key.",
                         sr_phrase_title(phrase));
   }
   if (status == SR_NOTHING_HEARD) {
-    return sr_error_set(error, status,
-                        "No note was heard. Check that the microphone was on, near and not muted.");
+    return sr_error_set(
+        error, status, "No note was heard. Check that the microphone was on, close and not muted.");
   }
   return sr_error_set(error, status, "There is not enough memory to judge this take.");
 }

@@ -550,8 +550,9 @@ do_step(SrFree* const f, SrError* const error)
       sr_calibration_heard_s(f->calibration) > f->learn_at_s) {
     status = learn(f, error);
   }
-  return status == SR_OK ? SR_OK
-                         : sr_error_set(error, status, "There is not enough memory to listen on.");
+  return status == SR_OK
+             ? SR_OK
+             : sr_error_set(error, status, "There is not enough memory to keep listening.");
 }
 
 SrStatus
@@ -577,8 +578,9 @@ sr_free_finish(SrFree* const f, SrError* const error)
   f->open_count = 0;
   f->sounds = false;
   const bool enough = sr_window_finish(f->window) == SR_OK && tell_until(f, INFINITY);
-  return enough ? SR_OK
-                : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen on.");
+  return enough
+             ? SR_OK
+             : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep listening.");
 }
 
 bool

@@ -166,7 +166,8 @@ sr_live_push(SrLive* const l, const float* const samples, const size_t count, Sr
     }
   }
   if (status == SR_OK && l->lost) {
-    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to tell the news.");
+    status =
+        sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to report what was heard.");
   }
   return status;
 }

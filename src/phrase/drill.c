@@ -251,7 +251,7 @@ check(const SrDrillPlan* const plan, SrError* const error)
   }
   if (plan->kind != SR_DRILL_AIR && (plan->midi < LOWEST || plan->midi > HIGHEST)) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "The note is out of reach; a drill's note lies from C, to c'.");
+                        "The note is out of range; a drill's note can be from C, to c'.");
   }
   if (plan->kind == SR_DRILL_CUTS && plan->cut_midi && plan->cut_midi <= plan->midi) {
     return sr_error_set(error, SR_BAD_ARGUMENT, "The cut must be higher than its note.");

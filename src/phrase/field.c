@@ -234,7 +234,7 @@ use_voice(SrTuneReader* const reader, const SrLine* const line, const size_t at,
   char name[sizeof(reader->voice)] = "";
   sr_line_copy(value, length, name, sizeof(name));
   if (!name[0]) {
-    return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This V: field names no voice");
+    return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This V: field does not name a voice");
   }
   if (!reader->voice[0]) {
     memcpy(reader->voice, name, sizeof(name));
@@ -333,7 +333,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
   case 'K':
     if (!sr_key_read(value, size, &fields->key, &wrong)) {
       const size_t place = (size_t)(value - line->text) + wrong;
-      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, place, "This is no key");
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, place, "This is not a key");
     }
     if (!in_body) {
       sr_line_copy(value, size, tune->key_name, sizeof(tune->key_name));
@@ -350,7 +350,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     return SR_OK;
   case 'M':
     if (!sr_meter_read(value, size, &fields->meter)) {
-      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no meter");
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is not a meter");
     }
     fields->meter_given = true;
     // Before the first note a field counts as part of the header
@@ -358,7 +358,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     return SR_OK;
   case 'L':
     if (!sr_unit_read(value, size, &fields->unit)) {
-      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no note length");
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is not a note length");
     }
     fields->unit_given = true;
     return SR_OK;
@@ -368,7 +368,7 @@ sr_field_use(SrTuneReader* const reader, const SrLine* const line, const size_t 
     const SrFraction unit = fields->unit_given ? fields->unit : sr_meter_unit(&fields->meter);
     SrTune* const into = in_body && tune->tempo > 0.0 ? &other : tune;
     if (!sr_tempo_read(value, size, &unit, into)) {
-      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is no tempo");
+      return sr_tune_fail(reader, SR_BAD_SYNTAX, line, at, "This is not a tempo");
     }
     return SR_OK;
   }

@@ -166,7 +166,7 @@ take_length(SrMusic* const m, SrFraction* const length)
     }
   }
   if (numerator < 1 || denominator < 1) {
-    return fail(m, SR_BAD_SYNTAX, start, "A length of nothing");
+    return fail(m, SR_BAD_SYNTAX, start, "A note cannot have length zero");
   }
   if (numerator > MOST_LENGTH || denominator > MOST_LENGTH) {
     return fail(m, SR_TOO_LARGE, start, "Lengths go up to 1024 and down to 1/1024 of the unit");
@@ -197,7 +197,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
   static const char letters[] = "CDEFGABcdefgab";
   const char* const found = c ? strchr(letters, c) : NULL;
   if (!found) {
-    return fail(m, SR_BAD_SYNTAX, start, "An accidental needs a note behind it");
+    return fail(m, SR_BAD_SYNTAX, start, "An accidental needs a note after it");
   }
   ++m->at;
   pitch->letter = (int)(found - letters) % 7;
@@ -206,7 +206,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
     pitch->octave += peek(m, 0) == '\'' ? 1 : -1;
   }
   if (pitch->octave < 0 || pitch->octave > 10) {
-    return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
+    return fail(m, SR_BAD_SYNTAX, start, "This note is out of range");
   }
   const SrKey* const key = &m->reader->fields.key;
   const size_t slot = (size_t)pitch->octave * 7 + (size_t)pitch->letter;
@@ -228,7 +228,7 @@ take_pitch(SrMusic* const m, const bool grace, Pitch* const pitch)
   }
   pitch->midi = 12 * pitch->octave + NATURAL[pitch->letter] + pitch->accidental + sr_key_shift(key);
   if (pitch->midi < 0 || pitch->midi > 127) {
-    return fail(m, SR_BAD_SYNTAX, start, "This note is out of all range");
+    return fail(m, SR_BAD_SYNTAX, start, "This note is out of range");
   }
   return SR_OK;
 }
@@ -437,7 +437,7 @@ read_graces(SrMusic* const m)
     } else if (strchr(" \t()><-~.[]", peek(m, 0))) {
       ++m->at;
     } else {
-      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can stand in a grace");
+      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can be in a grace");
     }
   }
   if (peek(m, 0) != '}') {
@@ -515,7 +515,7 @@ read_chord(SrMusic* const m)
       keep_mark(m, c == '~' ? (SrMark)m->reader->fields.symbols['~'] : SR_MARK_NONE);
       ++m->at;
     } else {
-      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can stand in a chord");
+      return fail(m, SR_BAD_SYNTAX, m->at, "Only notes can be in a chord");
     }
   }
   if (peek(m, 0) != ']') {
@@ -586,7 +586,7 @@ read_broken(SrMusic* const m)
     return fail(m, SR_BAD_SYNTAX, at, "Broken rhythm needs a note on either side");
   }
   if (count > 3) {
-    return fail(m, SR_TOO_LARGE, at, "Broken rhythm goes to three signs at most");
+    return fail(m, SR_TOO_LARGE, at, "Broken rhythm can have at most three signs");
   }
   const SrFraction small = sr_fraction(1, 1 << count);
   const SrFraction large = sr_fraction_subtract(sr_fraction(2, 1), small);
@@ -893,7 +893,7 @@ read_construct(SrMusic* const m)
     read_decoration(m, c);
     return SR_OK;
   case '&':
-    return fail(m, SR_UNSUPPORTED, m->at, "Voices laid over one another are not read");
+    return fail(m, SR_UNSUPPORTED, m->at, "Voice overlays are not read");
   case 'y': {
     int number = 0;
     ++m->at;
@@ -961,10 +961,10 @@ sr_music_finish(SrMusic* const m, const SrLine* const last)
   m->line = last;
   m->at = last->size;
   if (m->broken_open) {
-    return fail(m, SR_BAD_SYNTAX, m->at, "Broken rhythm without a note behind it");
+    return fail(m, SR_BAD_SYNTAX, m->at, "Broken rhythm without a note after it");
   }
   if (m->tuplet_left > 0) {
-    return fail(m, SR_BAD_SYNTAX, m->at, "The last tuplet lacks notes");
+    return fail(m, SR_BAD_SYNTAX, m->at, "The last tuplet has too few notes");
   }
   SrStatus status = SR_OK;
   if (m->time.numerator > 0) {

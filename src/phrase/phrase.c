@@ -253,13 +253,13 @@ read_tune(SrTuneReader* const reader, const char* const text, const size_t size,
         fields->unit_given = true;
       }
     } else {
-      status =
-          sr_tune_fail(reader, SR_BAD_SYNTAX, &line, 0, "Music stands before the tune's K: field");
+      status = sr_tune_fail(reader, SR_BAD_SYNTAX, &line, 0,
+                            "There is music before the tune's K: field");
     }
   }
   if (status == SR_OK && !in_body) {
     status = sr_tune_fail(reader, SR_BAD_SYNTAX, &last, last.size,
-                          "This tune has no K: field, which its head must end with");
+                          "This tune has no K: field, which must end its header");
   }
   if (status == SR_OK) {
     status = sr_music_finish(music, &last);
@@ -314,7 +314,7 @@ no_such_tune(const SrTuneReader* const reader, const SrPhraseChoice* const choic
                  "There is no tune here: no line starts with X: (is this an ABC file?).");
   } else if (count > 1) {
     sr_error_set(reader->error, status,
-                 "%zu tunes have \"%s\" in their title; write more of it, or the number of one.",
+                 "%zu tunes have \"%s\" in their title; type more of it, or the number of one.",
                  count, choice->title);
   } else if (choice->title) {
     sr_error_set(reader->error, status, "No tune in this file has \"%s\" in its title.",
@@ -411,7 +411,7 @@ write_out(SrPhrase* const phrase, const SrTune* const tune, const SrPlayedBar* c
   if (phrase->note_count == 0 || !sr_fraction_valid(time)) {
     sr_error_set(error, phrase->note_count ? SR_TOO_LARGE : SR_NOT_FOUND,
                  phrase->note_count ? "The lengths do not add up to a usable fraction."
-                                    : "There is no note in what was chosen.");
+                                    : "There are no notes in what you chose.");
     sr_error_place(error, name, 0, 0);
     return phrase->note_count ? SR_TOO_LARGE : SR_NOT_FOUND;
   }
@@ -458,7 +458,7 @@ transpose(SrPhrase* const phrase, const int semitones, SrError* const error)
     }
     if (lowest < 0 || highest > 127) {
       return sr_error_set(error, SR_UNSUPPORTED,
-                          "Transposed by %d semitones, a note of bar %d is out of all range.",
+                          "Transposed by %d semitones, a note in bar %d is out of range.",
                           semitones, note->bar);
     }
     name_transposed(note, sharps);
@@ -502,12 +502,12 @@ make_remarks(SrPhrase* const phrase, const SrTune* const tune)
 {
   if (tune->meter_assumed) {
     snprintf(phrase->remarks[phrase->remark_count++], sizeof(phrase->remarks[0]),
-             "There is no M: field; a %.60s is taken to be in %d/%d.", tune->rhythm,
+             "There is no M: field; this %.60s is taken to be in %d/%d.", tune->rhythm,
              tune->assumed.beats, tune->assumed.unit);
   }
   if (tune->has_voices) {
     snprintf(phrase->remarks[phrase->remark_count++], sizeof(phrase->remarks[0]),
-             "Only the first voice is practised; what V: fields name behind it is passed over.");
+             "Only the first voice is practised; the others named by V: fields are ignored.");
   }
 }
 
@@ -518,8 +518,7 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
 {
   *phrase = NULL;
   if (size > SR_PHRASE_MOST_BYTES) {
-    sr_error_set(error, SR_TOO_LARGE, "A tune file may have %u bytes at most.",
-                 SR_PHRASE_MOST_BYTES);
+    sr_error_set(error, SR_TOO_LARGE, "A tune file may be at most %u bytes.", SR_PHRASE_MOST_BYTES);
     sr_error_place(error, name, 0, 0);
     return SR_TOO_LARGE;
   }

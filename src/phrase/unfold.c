@@ -274,7 +274,7 @@ play_order(Unfolder* const u)
   }
   if (!write_out_order(tune->part_order, &at, false, order, &count)) {
     sr_error_set(u->error, SR_BAD_SYNTAX,
-                 "The order of parts \"%s\" is not understood; write it like A2B2 or (AB)2.",
+                 "The order of parts \"%s\" cannot be read; write it like A2B2 or (AB)2.",
                  tune->part_order);
     sr_error_place(u->error, u->name, 0, 0);
     return SR_BAD_SYNTAX;

@@ -155,13 +155,12 @@ read_pitch(const Reader* const reader, const char* const place, const json_t* co
   sr_utf8_copy_clean(word, sizeof(word), json_string_value(value));
   if (!sr_pitch_name_midi(json_string_value(value), midi)) {
     return refuse(reader, SR_BAD_SYNTAX, place,
-                  "%s \"%s\" is no note; write C4, F#4 or Bb4, where C4 is middle C.", direction,
+                  "%s \"%s\" is not a note; write C4, F#4 or Bb4, where C4 is middle C.", direction,
                   word);
   }
   if (*midi < SR_LOWEST_REED || *midi > SR_HIGHEST_REED) {
     return refuse(reader, SR_BAD_SYNTAX, place,
-                  "%s \"%s\" is outside of what is taken, C1 to C9. C4 is middle C.", direction,
-                  word);
+                  "%s \"%s\" is out of range, C1 to C9. C4 is middle C.", direction, word);
   }
   return SR_OK;
 }
@@ -206,8 +205,8 @@ read_button(const Reader* const reader, const char* const place, json_t* const v
   } else {
     status = refuse(reader, SR_BAD_SYNTAX, place,
                     extra ? "it has no finger; give it \"finger\"."
-                          : "no finger is told for this column; make the list \"fingers\" of this "
-                            "side longer, or give the button its own \"finger\".");
+                          : "this column has no finger; make the list \"fingers\" of this side "
+                            "longer, or give the button its own \"finger\".");
   }
   if (status != SR_OK) {
     return status;
@@ -425,8 +424,8 @@ read_layout(const Reader* const reader, json_t* const root)
   const char* const format = json_string_value(json_object_get(root, "format"));
   if (!format || strcmp(format, FORMAT) != 0) {
     return refuse(reader, SR_BAD_SYNTAX, "",
-                  "This is no layout of an instrument: it does not begin with {\"format\": "
-                  "\"" FORMAT "\", \"version\": 1, …}.");
+                  "This is not an instrument layout: it does not start with {\"format\": \"" FORMAT
+                  "\", \"version\": 1, …}.");
   }
   const json_t* const version = json_object_get(root, "version");
   if (!json_is_integer(version) || json_integer_value(version) < 1) {
@@ -434,8 +433,7 @@ read_layout(const Reader* const reader, json_t* const root)
   }
   if (json_integer_value(version) > VERSION) {
     return refuse(reader, SR_UNSUPPORTED, "",
-                  "The layout is of version %lld, newer than this program, which reads version "
-                  "%d.",
+                  "The layout has version %lld, newer than this program, which reads version %d.",
                   (long long)json_integer_value(version), VERSION);
   }
   SrStatus status = check_keys(reader, "", root, keys, COUNT(keys));
@@ -465,7 +463,7 @@ sr_instrument_read_text(const char* const text, const size_t size, const char* c
   *instrument = NULL;
   SrStatus status = SR_OK;
   if (size > SR_INSTRUMENT_MOST_BYTES) {
-    status = sr_error_set(error, SR_TOO_LARGE, "A layout may have %u bytes at most.",
+    status = sr_error_set(error, SR_TOO_LARGE, "A layout may be at most %u bytes.",
                           SR_INSTRUMENT_MOST_BYTES);
     sr_error_place(error, name, 0, 0);
     return status;

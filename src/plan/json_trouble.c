@@ -5,8 +5,8 @@
 SrStatus
 sr_json_refuse(const json_error_t* const trouble, const char* const name, SrError* const error)
 {
-  const char* words = "This cannot be read as JSON. A comma, quote or bracket is missing or too "
-                      "many at this place, or just before it.";
+  const char* words = "This cannot be read as JSON. A comma, quote or bracket is missing, or there "
+                      "is one too many, here or just before.";
   SrStatus status = SR_BAD_SYNTAX;
   const enum json_error_code code = json_error_code(trouble);
   if (code == json_error_out_of_memory) {
@@ -15,9 +15,9 @@ sr_json_refuse(const json_error_t* const trouble, const char* const name, SrErro
   } else if (code == json_error_premature_end_of_input) {
     words = "The text ends too early: a quote, } or ] is missing.";
   } else if (code == json_error_end_of_input_expected) {
-    words = "There is something behind the last }.";
+    words = "There is something after the last }.";
   } else if (code == json_error_duplicate_key) {
-    words = "The same key stands twice in one pair of { }. Take one out.";
+    words = "The same key appears twice in one pair of { }. Take one out.";
   } else if (code == json_error_invalid_utf8) {
     words = "This is not UTF-8 text.";
   } else if (code == json_error_null_character || code == json_error_null_byte_in_key) {

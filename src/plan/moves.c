@@ -170,15 +170,14 @@ refuse_note(const SrMoves* const moves, const size_t index, SrError* const error
   const size_t buttons = sr_instrument_button_count(moves->instrument);
   if (pinned_button(moves, index) < buttons) {
     return sr_error_set(
-        error, SR_NOT_FOUND,
-        "Bar %d: button %s, to which the note %s is pinned, does not sound it%s.", note->bar,
-        sr_instrument_button(moves->instrument, pinned_button(moves, index))->name, name, way);
+        error, SR_NOT_FOUND, "Bar %d: button %s, where you pinned the note %s, does not play it%s.",
+        note->bar, sr_instrument_button(moves->instrument, pinned_button(moves, index))->name, name,
+        way);
   }
-  return sr_error_set(
-      error, SR_NOT_FOUND,
-      "Bar %d: the note %s is not to be had%s on this instrument (%s); near it are %s%s%s.",
-      note->bar, name, way, sr_instrument_title(moves->instrument), low,
-      low[0] && high[0] ? " and " : "", high);
+  return sr_error_set(error, SR_NOT_FOUND,
+                      "Bar %d: there is no %s%s on this instrument (%s); nearest: %s%s%s.",
+                      note->bar, name, way, sr_instrument_title(moves->instrument), low,
+                      low[0] && high[0] ? " and " : "", high);
 }
 
 /// Length of the rest before a note, whole notes.

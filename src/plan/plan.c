@@ -76,7 +76,8 @@ check_settings(const SrPhrase* const phrase, const SrInstrument* const instrumen
   for (size_t i = 0; i < settings->pin_count; ++i) {
     if (settings->pins[i].note >= sr_phrase_note_count(phrase) ||
         settings->pins[i].button >= sr_instrument_button_count(instrument)) {
-      return sr_error_set(error, SR_BAD_ARGUMENT, "A pin names a note or a button there is not.");
+      return sr_error_set(error, SR_BAD_ARGUMENT,
+                          "A pin names a note or a button that does not exist.");
     }
   }
   return SR_OK;
@@ -200,12 +201,11 @@ static SrStatus
 refuse_bellows(const SrMoves* const moves, const size_t stuck, SrError* const error)
 {
   const SrPhraseNote* const note = sr_phrase_note(moves->phrase, stuck);
-  return sr_error_set(
-      error, SR_UNSUPPORTED,
-      "The bellows run out at the %s of bar %d, however it is played at %.0f pulses "
-      "a minute. A quicker tempo, a longer note before it to take air under, or "
-      "fewer notes held to one direction would help.",
-      note->name, note->bar, moves->settings->bpm);
+  return sr_error_set(error, SR_UNSUPPORTED,
+                      "The bellows run out at the %s in bar %d, however you play it at %.0f pulses "
+                      "a minute. Try a faster tempo, a longer note before it to take air under, or "
+                      "fewer notes fixed to one direction.",
+                      note->name, note->bar, moves->settings->bpm);
 }
 
 /// Search for all plans wanted.

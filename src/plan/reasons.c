@@ -83,7 +83,7 @@ own_words(const SrMoves* const moves, const SrWay* const way, const SrWay* const
     return "it spares the little finger";
   }
   if (own->row && own->row < theirs->row) {
-    return "it lies in a nearer row";
+    return "it is in a nearer row";
   }
   if (way->cut_button >= 0 && other->cut_button < 0) {
     return "there is a button for its cut";
@@ -109,8 +109,7 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
   const char* const name = sr_phrase_note(moves->phrase, note)->name;
   const char* const where = direction_word(way->direction);
   if (chosen[note].alike) {
-    snprintf(room, size, "the %s on the %s: as in the other bars written like this one", name,
-             where);
+    snprintf(room, size, "the %s on the %s: as in the other bars like this one", name, where);
     return;
   }
   const Parts own = parts_of(moves, chosen, note, way);
@@ -127,7 +126,7 @@ sr_reason_of(const SrMoves* const moves, const SrChosen* const chosen, const siz
       {theirs.turn_after - own.turn_after, "saves a turn of the bellows before the", next},
       {theirs.turn_before - own.turn_before, "saves a turn of the bellows after the", before},
       {theirs.apart - own.apart, "the repeated note stays on its button", ""},
-      {theirs.row - own.row, own.row ? "the hand changes fewer rows" : "the hand stays in its row",
+      {theirs.row - own.row, own.row ? "the hand changes rows less" : "the hand stays in its row",
        ""},
       {theirs.flat - own.flat, "the bellows turn with the pulse", ""},
       {theirs.own - own.own, own_words(moves, way, &choice->ways[other]), ""},
@@ -181,8 +180,8 @@ sr_reason_of_plan(const SrPhrase* const phrase, const SrPlan* const plan, const 
 {
   const Facts own = facts_of(phrase, plan);
   if (line == 0) {
-    snprintf(room, size, "%zu turn%s of the bellows, which stand from %d to %d percent open",
-             own.turns, own.turns == 1 ? "" : "s", percent(own.lowest), percent(own.highest));
+    snprintf(room, size, "%zu turn%s of the bellows, which stay %d to %d percent open", own.turns,
+             own.turns == 1 ? "" : "s", percent(own.lowest), percent(own.highest));
     return true;
   }
   if (line == 1) {
@@ -192,7 +191,7 @@ sr_reason_of_plan(const SrPhrase* const phrase, const SrPlan* const plan, const 
                : own.airs_unasked           ? ", not only where the phrase marks it"
                                             : "");
     } else {
-      snprintf(room, size, "no air need be taken");
+      snprintf(room, size, "no air needed");
     }
     return true;
   }
@@ -207,7 +206,8 @@ sr_reason_of_plan(const SrPhrase* const phrase, const SrPlan* const plan, const 
       snprintf(room, size, "%zu notes on other buttons than in plan 1, and %ld turn%s %s", others,
                labs(turns), labs(turns) == 1 ? "" : "s", turns < 0 ? "fewer" : "more");
     } else {
-      snprintf(room, size, "%zu notes on other buttons than in plan 1, with as many turns", others);
+      snprintf(room, size, "%zu notes on other buttons than in plan 1, with just as many turns",
+               others);
     }
     return true;
   }

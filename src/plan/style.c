@@ -148,7 +148,8 @@ read_style(json_t* const json, SrPlanStyle* const style, SrError* const error)
   if (!format || strcmp(format, FORMAT) != 0 ||
       json_integer_value(json_object_get(json, "version")) != 1) {
     return sr_error_set(error, SR_BAD_SYNTAX,
-                        "This is no style: \"format\" must be \"" FORMAT "\" and \"version\" 1.");
+                        "This is not a style: \"format\" must be \"" FORMAT
+                        "\" and \"version\" 1.");
   }
   *style = styles[0];
   snprintf(style->name, sizeof(style->name), "a style of your own");

@@ -17,7 +17,7 @@ sr_event_queue_init(SrEventQueue* const queue, SrError* const error)
   *queue = (SrEventQueue){.room = FIRST_ROOM, .descriptor = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK)};
   if (queue->descriptor < 0) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
-                        "The system has no descriptor left to report events by.");
+                        "The system has no file descriptor left to report events with.");
   }
   queue->events = (SrSessionEvent*)calloc(FIRST_ROOM, sizeof(SrSessionEvent));
   if (!queue->events || pthread_mutex_init(&queue->lock, NULL) != 0) {

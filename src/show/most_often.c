@@ -31,22 +31,22 @@ static const char* const fault_words[FAULT_KINDS] = {
     "missed: left out",
     "wrong note",
     "cut long",
-    "cut joined: the note before never let go",
-    "cut absent: the notes were apart, but none was heard",
+    "cut joined: you held on to the note before",
+    "cut absent: the notes were separate, but none was heard",
     "stray cut: none is written here",
-    "joined: it ran into the note before",
+    "joined: it ran together with the note before",
     "clearly late",
     "clearly early",
     "waited before it",
-    "came in too soon",
-    "slower or faster from here on for a while",
+    "too soon",
+    "slower or faster from here for a while",
 };
 
 /// Words for a written strike where they differ.
 static const char* const strike_words[FAULT_KINDS] = {
     [FAULT_CUT_LONG] = "strike long",
-    [FAULT_CUT_JOINED] = "strike joined: the note before never let go",
-    [FAULT_CUT_ABSENT] = "strike absent: the notes were apart, but none was heard",
+    [FAULT_CUT_JOINED] = "strike joined: you held on to the note before",
+    [FAULT_CUT_ABSENT] = "strike absent: the notes were separate, but none was heard",
 };
 
 static void
@@ -106,7 +106,7 @@ sr_screen_most_often(const SrScreen* const screen, const SrAssessment* const ass
                    assessment->round_count);
   }
   if (other_tempo) {
-    sr_screen_line(screen, 0, 4, "  The tempo did not stay, in %zu of %zu rounds.", other_tempo,
+    sr_screen_line(screen, 0, 4, "  The tempo was not steady, in %zu of %zu rounds.", other_tempo,
                    assessment->round_count);
   }
   bool any = other_tempo + left > 0;
@@ -132,8 +132,8 @@ sr_screen_most_often(const SrScreen* const screen, const SrAssessment* const ass
     any = true;
   }
   if (!any) {
-    sr_screen_line(screen, 0, 2, "  Nothing; all notes and cuts were in their places.");
+    sr_screen_line(screen, 0, 2, "  Nothing: every note and cut was in its place.");
   }
-  sr_screen_line(screen, 0, 2, "With --all each note of each round is told.");
+  sr_screen_line(screen, 0, 2, "Use --all to see every note of every round.");
   free(counts);
 }

@@ -238,7 +238,7 @@ sr_page_content_make(const SrPhrase* const phrase, const SrInstrument* const ins
   }
   if (phrase && !plan_fits(phrase, instrument, plan)) {
     return sr_error_set(error, SR_BAD_ARGUMENT,
-                        "The plan is of another phrase or another instrument.");
+                        "The plan is for another phrase or another instrument.");
   }
   const size_t buttons = sr_instrument_button_count(instrument);
   const size_t notes = phrase ? plan->note_count : 0;

@@ -167,8 +167,7 @@ sr_picture_write(const char* const path, const SrPicture* const picture, SrError
   case SR_PICTURE_UNKNOWN:
   default:
     outcome = sr_error_set(error, SR_UNSUPPORTED,
-                           "The end of the name tells what is written: let it be .pdf, .svg or "
-                           ".png.");
+                           "The ending of the name decides the format: use .pdf, .svg or .png.");
     break;
   }
   if (outcome == SR_OK) {

@@ -19,8 +19,8 @@ say_left_out(const SrNaming* const naming, const SrRound* const round, const SrS
   char clock[32];
   const size_t from = slip->note_index - slip->left_out;
   sr_words_add(words,
-               from == 0 ? "began with this at %s; left out: %s in bar %d"
-                         : "went straight on with this at %s; left out: %s in bar %d",
+               from == 0 ? "started here at %s; you left out %s in bar %d"
+                         : "jumped to here at %s; you left out %s in bar %d",
                sr_text_clock(slip->at_s, clock), sr_words_note_name(naming, round, from, first),
                round->notes[from].bar);
   if (slip->left_out > 1) {
@@ -52,9 +52,9 @@ say_tries(const SrNaming* const naming, const SrRound* const round, const SrSlip
     }
   }
   if (corrected) {
-    sr_words_add(words, " first, then put right; the beat waited");
+    sr_words_add(words, " first, then corrected; the beat waited");
   } else if (again) {
-    sr_words_add(words, "a note came twice here, and the beat waited");
+    sr_words_add(words, "you played a note twice here; the beat waited");
   }
   return corrected || again;
 }
@@ -64,11 +64,11 @@ static void
 say_stretch(const SrNaming* const naming, const SrRound* const round, const SrSlip* const slip,
             char* const words)
 {
-  sr_words_add(words, "took %.0f %% %s from here on, %.1f s in all", fabs(slip->longer_percent),
+  sr_words_add(words, "took %.0f %% %s from here, %.1f s in all", fabs(slip->longer_percent),
                slip->wait_s > 0.0 ? "longer" : "less time", fabs(slip->wait_s));
   if (slip->until < round->note_count) {
     char name[SR_NOTE_NAME_SIZE];
-    sr_words_add(words, "; as before from the %s in bar %d",
+    sr_words_add(words, "; back to tempo at the %s in bar %d",
                  sr_words_note_name(naming, round, slip->until, name),
                  round->notes[slip->until].bar);
   }
@@ -82,10 +82,10 @@ sr_words_slip(const SrNaming* const naming, const SrRound* const round, const Sr
   sr_text_clock(slip->at_s, clock);
   switch (slip->kind) {
   case SR_SLIP_FALSE_START:
-    sr_words_add(words, "false start at %s: you got as far as this and began again", clock);
+    sr_words_add(words, "false start at %s: you got this far and started again", clock);
     break;
   case SR_SLIP_RESTART:
-    sr_words_add(words, "went back to here at %s and went on", clock);
+    sr_words_add(words, "went back to here at %s and carried on", clock);
     break;
   case SR_SLIP_HESITATION:
     if (!say_tries(naming, round, slip, words)) {
@@ -96,9 +96,10 @@ sr_words_slip(const SrNaming* const naming, const SrRound* const round, const Sr
     }
     break;
   case SR_SLIP_HURRIED:
-    sr_words_add(words, "came in too soon");
     if (isfinite(slip->wait_s)) {
-      sr_words_add(words, ", by %.1f s, and what follows with it", -slip->wait_s);
+      sr_words_add(words, "%.1f s too soon, and so is everything after it", -slip->wait_s);
+    } else {
+      sr_words_add(words, "too soon");
     }
     break;
   case SR_SLIP_STOPPED:
@@ -127,11 +128,11 @@ sr_words_extra(const SrNaming* const naming, const SrRound* const round, const s
   char clock[32];
   sr_text_midi_name(inserted->midi, naming->flats, name);
   if (kind == SR_INSERTION_CORRECTED) {
-    sr_words_add(words, "%s first, then put right", name);
+    sr_words_add(words, "%s first, then corrected", name);
   } else if (kind == SR_INSERTION_AGAIN) {
-    sr_words_add(words, "came twice");
+    sr_words_add(words, "played twice");
   } else {
-    sr_words_add(words, "extra note: %s came %s it, at %s", name,
+    sr_words_add(words, "extra note: %s %s it, at %s", name,
                  round->notes[note].onset_s > inserted->onset_s ? "before" : "after",
                  sr_text_clock(inserted->onset_s, clock));
   }

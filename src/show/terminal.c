@@ -114,7 +114,7 @@ write_stretch(const SrScreen* const screen, const SrRound* const round, const si
   const SrNoteVerdict* const begin = &round->notes[from];
   const SrNoteVerdict* const end = &round->notes[from + count - 1];
   char words[SR_WORDS_SIZE] = "";
-  sr_words_add(words, "%s: %zu notes, from this %s to the %s of bar %d",
+  sr_words_add(words, "%s: %zu notes, from this %s to the %s in bar %d",
                begin->status == SR_NOTE_MISSED ? "missed" : "unheard, a gap in the recording",
                count, sr_words_note_name(&screen->naming, round, from, first),
                sr_words_note_name(&screen->naming, round, from + count - 1, last), end->bar);
@@ -134,16 +134,14 @@ write_tempo(const SrScreen* const screen, const SrRound* const round)
     char name[SR_NOTE_NAME_SIZE];
     char words[SR_WORDS_SIZE] = "";
     sr_words_add(words,
-                 "another tempo from here on: %.0f pulses a minute at the beginning, %.0f at the "
-                 "end",
+                 "the tempo changed here: %.0f pulses a minute at the start, %.0f at the end",
                  pulse->first_bpm, pulse->last_bpm);
     sr_screen_about(screen, round->notes[pulse->jump_note].bar,
                     sr_words_note_name(&screen->naming, round, pulse->jump_note, name), words);
   } else {
     sr_screen_line(
         screen, 0, 4,
-        "  The tempo changed by %.0f %%: %.0f pulses a minute at the beginning, %.0f at the "
-        "end.",
+        "  The tempo changed by %.0f %%: %.0f pulses a minute at the start, %.0f at the end.",
         pulse->change_percent, pulse->first_bpm, pulse->last_bpm);
   }
   return true;
@@ -207,8 +205,7 @@ write_faults(const SrScreen* const screen, const SrRound* const round)
   }
   if (off_total > MOST_OFF_PULSE) {
     sr_screen_line(screen, 0, 2,
-                   "  %zu notes in all stood clearly off the pulse; the furthest %u are "
-                   "above.",
+                   "  %zu notes in all were clearly off the pulse; the worst %u are above.",
                    off_total, MOST_OFF_PULSE);
   }
   free(off);
@@ -265,7 +262,7 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
                  sr_words_plural(tally.cuts[SR_CUT_STRAY]));
   }
   if (tally.air_asked) {
-    sr_words_add(line, ", air asked %zu time%s and heard ", tally.air_asked,
+    sr_words_add(line, ", air asked for %zu time%s and heard ", tally.air_asked,
                  tally.air_asked == 1 ? "" : "s");
     if (tally.air_heard) {
       sr_words_add(line, "%zu", tally.air_heard);
@@ -334,7 +331,7 @@ write_not_judged(const SrScreen* const screen, const SrTally* const tally)
   if (line[0]) {
     sr_screen_line(screen, 0, 4, "  Heard, but not judged: %s%s", line,
                    tally->written[SR_ORNAMENT_ROLL] > tally->heard[SR_ORNAMENT_ROLL]
-                       ? "; a plain note is right where a roll is written"
+                       ? "; a plain note is fine where a roll is written"
                        : "");
   }
 }
@@ -349,13 +346,13 @@ write_alone(const SrScreen* const screen, const SrRound* const round)
     const double off_ms = known ? alone->offset_ms : alone->change_ms;
     const double faster = alone->tempo_percent;
     char line[SR_WORDS_SIZE] = "";
-    sr_words_add(line, "%u bar%s alone: ", alone->silence.bars,
+    sr_words_add(line, "%u bar%s on your own: ", alone->silence.bars,
                  alone->silence.bars == 1 ? "" : "s");
     if (fabs(off_ms) < 0.5) {
-      sr_words_add(line, "met the click%s", known ? "" : " as before");
+      sr_words_add(line, "back with the click%s", known ? "" : " as before");
     } else {
       sr_words_add(line, "%.0f ms %s%s", fabs(off_ms), off_ms > 0.0 ? "late" : "early",
-                   known ? "" : " against before");
+                   known ? "" : " compared with before");
     }
     if (fabs(faster) >= 0.05) {
       sr_words_add(line, ", %.1f %% %s", fabs(faster), faster > 0.0 ? "fast" : "slow");
@@ -382,7 +379,7 @@ write_scores(const SrScreen* const screen, const SrRound* const round)
     }
   }
   if (line[0]) {
-    sr_screen_line(screen, 0, 4, "  Scores of 100: %s", line);
+    sr_screen_line(screen, 0, 4, "  Scores out of 100: %s", line);
   }
 }
 
@@ -395,8 +392,7 @@ write_head(const SrScreen* const screen)
   char line[SR_WORDS_SIZE] = "";
   char clock[32];
   sr_words_add(line, "%.400s",
-               assessment->title && assessment->title[0] ? assessment->title
-                                                         : "A phrase without title");
+               assessment->title && assessment->title[0] ? assessment->title : "Untitled phrase");
   if (assessment->first_bar == assessment->last_bar) {
     sr_words_add(line, ", bar %d", assessment->first_bar);
   } else {
@@ -421,13 +417,12 @@ write_head(const SrScreen* const screen)
   }
   sr_screen_line(screen, 0, 2, "%s", line);
   if (assessment->doubled) {
-    sr_screen_line(screen, 0, 2, "Heard with the octave below each note.");
+    sr_screen_line(screen, 0, 2, "Each note was heard together with the octave below it.");
   }
   if (assessment->accompanied) {
-    sr_screen_line(
-        screen, 0, 2,
-        "Heard with others below the melody: no cut is told as absent or joined, no note as "
-        "joined, and no air.");
+    sr_screen_line(screen, 0, 2,
+                   "Other notes were heard below the melody, so nothing is said about absent or "
+                   "joined cuts, joined notes or air.");
   }
   for (size_t i = 0; i < screen->take->remark_count; ++i) {
     sr_screen_line(screen, 0, 2, "Note: %s", screen->take->remarks[i]);

@@ -133,21 +133,21 @@ sr_words_cut(const SrNoteVerdict* const note, char* const words)
   case SR_CUT_LONG:
     sr_words_add(words, "%s long", name);
     if (isfinite(cut->length_ms)) {
-      sr_words_add(words, ": %.0f ms, so it sounds like a note of its own", cut->length_ms);
+      sr_words_add(words, ": %.0f ms, so it sounds like a note", cut->length_ms);
     }
     break;
   case SR_CUT_JOINED:
-    sr_words_add(words, "%s joined: the note before never let go", name);
+    sr_words_add(words, "%s joined: you held on to the note before", name);
     if (cut->fall_db >= LEAST_FALL_DB) {
-      sr_words_add(words, " (fell by %.0f dB)", cut->fall_db);
+      sr_words_add(words, " (it dropped %.0f dB)", cut->fall_db);
     }
     break;
   case SR_CUT_ABSENT:
     if (cut->midi >= 0) {
-      sr_words_add(words, "%s absent: a %s was heard in its place", name,
+      sr_words_add(words, "%s absent: you played a %s instead", name,
                    cut->midi < note->midi ? "strike" : "cut");
     } else {
-      sr_words_add(words, "%s absent: the notes were apart, but none was heard", name);
+      sr_words_add(words, "%s absent: the notes were separate, but none was heard", name);
     }
     break;
   case SR_CUT_STRAY:
@@ -197,7 +197,7 @@ sr_words_fault(const SrNaming* const naming, const SrNoteVerdict* const note, ch
     sr_words_add(words, "%s", words[0] ? "; " : "");
     sr_words_cut(note, words);
   } else if (note->joined == SR_YES && !note->has_cut) {
-    sr_words_add(words, "%sjoined: it ran into the note before", words[0] ? "; " : "");
+    sr_words_add(words, "%sjoined: it ran together with the note before", words[0] ? "; " : "");
   }
 }
 
@@ -213,11 +213,11 @@ sr_words_air(const SrRound* const round, const size_t index, const bool all, cha
     any = true;
     sr_words_add(words, "%s", words[0] ? "; " : "");
     if (!air->audible) {
-      sr_words_add(words, "air hidden, %.0f dB under what can be heard", -air->over_mask_db);
+      sr_words_add(words, "air hidden, %.0f dB below what can be heard", -air->over_mask_db);
     } else if (air->between) {
       sr_words_add(words, "air heard after it, with no note to hide it");
     } else {
-      sr_words_add(words, "air heard, %.0f dB over what the note hides", air->over_mask_db);
+      sr_words_add(words, "air heard, %.0f dB louder than the note can hide", air->over_mask_db);
     }
     if (air->note_dip_db >= NOTED_DIP_DB) {
       sr_words_add(words, ", the note dipped by %.0f dB", air->note_dip_db);
@@ -234,7 +234,7 @@ sr_words_air(const SrRound* const round, const size_t index, const bool all, cha
   }
   const SrNoteVerdict* const note = &round->notes[index];
   if (all && !any && note->air_asked && note->status == SR_NOTE_PLAYED) {
-    sr_words_add(words, "%sair asked, none heard", words[0] ? "; " : "");
+    sr_words_add(words, "%sair asked for, none heard", words[0] ? "; " : "");
   }
 }
 

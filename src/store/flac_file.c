@@ -194,7 +194,7 @@ sr_flac_file_new(const double rate_hz, const char* const note, SrFlacFile** cons
   }
   if (!made->file || made->end < (sf_count_t)BLOCK_SIZE_AT + 4) {
     sr_flac_file_del(made);
-    return sr_error_set(error, SR_NO_MEMORY, "The encoder could not be begun.");
+    return sr_error_set(error, SR_NO_MEMORY, "The encoder could not be started.");
   }
   if (noted && !find_note(made, note)) {
     sr_flac_file_del(made);
@@ -285,15 +285,15 @@ sr_flac_file_trouble(const SrFlacFile* const file)
 {
   switch (file->reason) {
   case ENOSPC:
-    return "The disk is full; make room on it.";
+    return "The disk is full; make some room on it.";
   case EDQUOT:
-    return "Your share of the disk is used up; make room on it.";
+    return "Your disk quota is used up; make some room on it.";
   case EFBIG:
-    return "The system permits no larger file here; make shorter takes, or raise its limit.";
+    return "Files cannot be larger than this here; make shorter takes, or raise the limit.";
   case ENOENT:
-    return "Somebody removed the file while it was written; play it again.";
+    return "The file was removed while it was being written; play it again.";
   default:
-    return "The disk does not take the recording; look whether it is there and sound.";
+    return "The disk does not accept the recording; check that it is connected and working.";
   }
 }
 

@@ -15,12 +15,11 @@ refuse_open(const int reason, SrError* const error)
   case ENOENT:
   case ENOTDIR:
     return sr_error_set(error, SR_NOT_FOUND,
-                        "There is no such recording. Look at the spelling and the folder.");
+                        "There is no such recording. Check the spelling and the folder.");
   case EACCES:
   case EPERM:
     return sr_error_set(error, SR_NO_PERMISSION,
-                        "The system does not let you read this recording. Look at its "
-                        "permissions.");
+                        "You are not allowed to read this recording. Check its permissions.");
   case ELOOP:
     return sr_error_set(error, SR_BAD_AUDIO,
                         "This is a link to a recording. Name the recording itself.");
@@ -55,7 +54,7 @@ sr_kept_take_open(const char* const path, const bool follow_link, SrKeptTake* co
     sr_kept_take_close(take);
     const SrStatus outcome =
         sr_error_set(error, SR_BAD_AUDIO,
-                     regular ? "This is not a recording, or it is damaged from its start."
+                     regular ? "This is not a recording, or it is damaged from the start."
                              : "This is not a recording but a folder or a device.");
     sr_error_place(error, path, 0, 0);
     return outcome;

@@ -35,8 +35,9 @@ refuse_open(const int reason, SrError* const error)
 {
   switch (reason) {
   case EEXIST:
-    return sr_error_set(error, SR_EXISTS,
-                        "There is such a file already, and it stays as it is. Name another.");
+    return sr_error_set(
+        error, SR_EXISTS,
+        "There is already a file of that name, and it is left alone. Name another.");
   case ENOENT:
   case ENOTDIR:
     return sr_error_set(error, SR_NOT_FOUND,
@@ -45,15 +46,15 @@ refuse_open(const int reason, SrError* const error)
   case EACCES:
   case EPERM:
   case EROFS:
-    return sr_error_set(error, SR_NO_PERMISSION,
-                        "The system does not let you record into this folder. Name another, or "
-                        "change its permissions.");
+    return sr_error_set(
+        error, SR_NO_PERMISSION,
+        "You are not allowed to record into this folder. Name another, or change its permissions.");
   case ENOSPC:
   case EDQUOT:
     return sr_error_set(error, SR_WRITE_FAILED,
-                        "The disk is full, so nothing can be recorded. Make room on it.");
+                        "The disk is full, so nothing can be recorded. Make some room on it.");
   default:
-    return sr_error_set(error, SR_WRITE_FAILED, "The recording could not be begun: %s.",
+    return sr_error_set(error, SR_WRITE_FAILED, "The recording could not be started: %s.",
                         strerror(reason));
   }
 }
@@ -94,8 +95,8 @@ sr_recording_new(const char* const path, const double rate_hz, const char* const
   if (!(rate_hz >= LOWEST_RATE_HZ && rate_hz <= HIGHEST_RATE_HZ) ||
       !sr_flac_file_takes_rate(rate_hz)) {
     outcome = sr_error_set(error, SR_BAD_ARGUMENT,
-                           "A recording needs a whole number of 16000 to 192000 samples a second, "
-                           "over 65535 a multiple of ten.");
+                           "A recording needs a whole number of samples a second from 16000 to "
+                           "192000, and a multiple of ten above 65535.");
   } else if (note && strnlen(note, SR_TAKE_NOTE_SIZE) >= SR_TAKE_NOTE_SIZE) {
     outcome = sr_error_set(error, SR_BAD_ARGUMENT, "The note about the take is longer than 4 kB.");
   }

@@ -39,7 +39,7 @@ check_parts(const SrStretch* const parts, const size_t count, SrError* const err
   }
   return good ? SR_OK
               : sr_error_set(error, SR_BAD_ARGUMENT,
-                             "The parts to keep must be in order, none empty, none in another.");
+                             "The parts to keep must be in order, not empty and not overlapping.");
 }
 
 /// Clip the parts to the take and merge adjacent ones, which have no joint.
@@ -63,8 +63,8 @@ plan_kept(const SrStretch* const parts, const size_t count, Kept* const kept, Sr
   }
   return kept->count > 0 ? SR_OK
                          : sr_error_set(error, SR_BAD_ARGUMENT,
-                                        "Nothing of the take would be left: it is only %.1f s "
-                                        "long and all parts to keep lie behind its end.",
+                                        "Nothing of the take would be left: it is only %.1f s long "
+                                        "and all the parts to keep come after its end.",
                                         (double)kept->total / kept->rate_hz);
 }
 
@@ -76,7 +76,7 @@ measure(SrKeptTake* const take, uint64_t* const total, SrError* const error)
       "The recording is damaged after %.1f s, so it is not cut and stays as it is.";
   if (take->info.channels != 1 || take->info.format != (SF_FORMAT_FLAC | SF_FORMAT_PCM_24)) {
     return sr_error_set(error, SR_BAD_AUDIO,
-                        "Only takes that Steadyreed recorded are cut: FLAC, mono, 24 bits.");
+                        "Only takes that Steadyreed recorded can be cut: FLAC, mono, 24 bits.");
   }
   int chunk[CHUNK_FRAMES];
   sf_count_t count;
@@ -131,7 +131,7 @@ fade_samples(const Kept* const kept, const SrStretch* const stretch, const uint6
 static SrStatus
 say_uncut(const SrFlacFile* const file, SrError* const error)
 {
-  return sr_error_set(error, SR_WRITE_FAILED, "%s The take is not cut; it stays as it was.",
+  return sr_error_set(error, SR_WRITE_FAILED, "%s The take is not cut; it is unchanged.",
                       sr_flac_file_trouble(file));
 }
 
@@ -146,7 +146,7 @@ write_kept(SrKeptTake* const take, const Kept* const kept, SrFlacFile* const fil
   while (next < kept->count) {
     const sf_count_t got = sf_readf_int(take->file, chunk, CHUNK_FRAMES);
     if (got <= 0) {
-      return sr_error_set(error, SR_BAD_AUDIO, "The recording changed while it was cut.");
+      return sr_error_set(error, SR_BAD_AUDIO, "The recording changed while it was being cut.");
     }
     const uint64_t end = at + (uint64_t)got;
     while (next < kept->count && kept->stretches[next].start < end) {
@@ -183,11 +183,11 @@ open_beside(const char* const path, char** const name, int* const descriptor, Sr
     free(*name);
     *name = NULL;
     return reason == EACCES || reason == EPERM || reason == EROFS
-               ? sr_error_set(error, SR_NO_PERMISSION,
-                              "The system does not let you write into the folder of this take, so "
-                              "it is not cut.")
+               ? sr_error_set(
+                     error, SR_NO_PERMISSION,
+                     "You are not allowed to write into the folder of this take, so it is not cut.")
                : sr_error_set(error, SR_WRITE_FAILED,
-                              "There is no place beside the take for its shorter form (%s), so it "
+                              "The shorter take could not be written beside this one (%s), so it "
                               "is not cut.",
                               strerror(reason));
   }
@@ -242,10 +242,10 @@ replace(const char* const path, const Kept* const kept, const char* const note,
     outcome = say_uncut(file, error);
   }
   if (outcome == SR_OK && rename(name, path)) {
-    outcome = sr_error_set(error, SR_WRITE_FAILED,
-                           "The shorter take could not be put in its "
-                           "place: %s. It stays as it was.",
-                           strerror(errno));
+    outcome = sr_error_set(
+        error, SR_WRITE_FAILED,
+        "The shorter take could not replace the old one: %s. The old one is unchanged.",
+        strerror(errno));
   }
   if (outcome == SR_OK) {
     sync_folder(path);

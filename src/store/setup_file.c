@@ -91,7 +91,7 @@ read_profile(const json_t* const json, SrProfile** const profile, SrError* const
   const bool read = text && sr_profile_read_text(text, profile, NULL) == SR_OK;
   free(text);
   return read ? SR_OK
-              : sr_error_set(error, SR_BAD_SYNTAX, "\"profile\" is no profile of an instrument.");
+              : sr_error_set(error, SR_BAD_SYNTAX, "\"profile\" is not an instrument profile.");
 }
 
 static SrStatus
@@ -137,8 +137,8 @@ set_aside(const char* const path, SrError* const error)
       const char* const name = strrchr(aside, '/');
       const SrError was = *error;
       sr_error_set(error, was.status,
-                   "%.300s It is set aside as %.100s; nothing counts as measured until `steadyreed "
-                   "setup` is run.",
+                   "%.300s It was moved to %.100s and nothing counts as measured; run `steadyreed "
+                   "setup` again.",
                    was.message, name ? name + 1 : aside);
       sr_error_place(error, path, was.line, was.column);
       free(aside);
@@ -175,7 +175,7 @@ sr_setup_read(SrSetup* const setup, SrError* const error)
     json_error_t trouble;
     json_t* const json = json_loadb(text, size, JSON_REJECT_DUPLICATES, &trouble);
     status = json ? read_setup(json, setup, &why)
-                  : sr_error_set(&why, SR_BAD_SYNTAX, "This is no JSON: %s.", trouble.text);
+                  : sr_error_set(&why, SR_BAD_SYNTAX, "This is not JSON: %s.", trouble.text);
     damaged = status != SR_OK;
     if (damaged) {
       sr_setup_clear(setup);

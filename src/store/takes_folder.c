@@ -56,19 +56,19 @@ refuse_folder(const int reason, SrError* const error)
   case EPERM:
   case EROFS:
     return sr_error_set(error, SR_NO_PERMISSION,
-                        "The system does not let you write into the folder of the takes. Set "
-                        "XDG_DATA_HOME to a folder of your own, or change its permissions.");
+                        "You are not allowed to write into the takes folder. Set XDG_DATA_HOME to "
+                        "a folder of your own, or change its permissions.");
   case ENOTDIR:
-    return sr_error_set(error, SR_WRITE_FAILED,
-                        "The folder of the takes cannot be made, for a file is in its place. Move "
-                        "it away.");
+    return sr_error_set(
+        error, SR_WRITE_FAILED,
+        "The takes folder cannot be made because a file has its name. Move that file away.");
   case ENOSPC:
   case EDQUOT:
-    return sr_error_set(error, SR_WRITE_FAILED,
-                        "The disk is full, so the folder of the takes cannot be made. Make room "
-                        "on it.");
+    return sr_error_set(
+        error, SR_WRITE_FAILED,
+        "The disk is full, so the takes folder cannot be made. Make some room on it.");
   default:
-    return sr_error_set(error, SR_WRITE_FAILED, "The folder of the takes could not be made: %s.",
+    return sr_error_set(error, SR_WRITE_FAILED, "The takes folder could not be made: %s.",
                         strerror(reason));
   }
 }

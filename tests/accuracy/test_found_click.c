@@ -227,7 +227,7 @@ count_take(const size_t index, const Set set, const SrPhrase* const phrase, cons
   figures->seconds += (double)take->count / take->rate_hz;
   bool found = false;
   for (size_t i = 0; i < judged.remark_count; ++i) {
-    const char* const said = strstr(judged.remarks[i], "click is in the recording, ");
+    const char* const said = strstr(judged.remarks[i], "click in the recording, ");
     found = found || said;
     if (set == CLICK_APART && said) {
       const double reported_bpm = strtod(strpbrk(said, "0123456789"), NULL);

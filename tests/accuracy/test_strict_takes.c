@@ -135,7 +135,7 @@ cuts_not_played(const Judged* const judged)
   }
   return round && round->asked.cuts == cuts && round->judged.cuts == played &&
          round->asked.notes - round->judged.notes == missed && 2 * played == cuts &&
-         fabs(round->scores.cuts - 50.0) < 1e-9 && strstr(round->advice[0], "was missed");
+         fabs(round->scores.cuts - 50.0) < 1e-9 && strstr(round->advice[0], "you missed");
 }
 
 /// Every note is reported as it was played, and none as another.

@@ -228,7 +228,7 @@ refused_in_words(void** const state)
   check_refused(path, "not a recording");
   free(path);
   char* const lossless = encode("lossless.mka", (const char* const[]){"-c:a", "tta", NULL});
-  check_refused(lossless, "(tta) is not decoded. Convert it: ffmpeg -i '");
+  check_refused(lossless, "(tta) cannot be decoded. Convert it: ffmpeg -i '");
   check_refused(lossless, "lossless.wav'");
   free(lossless);
 }
@@ -474,8 +474,8 @@ without_the_libraries(void** const state)
   file_write(path, bytes, size);
   char command[512];
   snprintf(command, sizeof(command),
-           "built without FFmpeg, which reads it. Convert it: ffmpeg -i '%s/it'\\''s mine.m4a' "
-           "'%s/it'\\''s mine.wav'",
+           "built without FFmpeg, which is needed to read it. Convert it: ffmpeg -i '%s/it'\\''s "
+           "mine.m4a' '%s/it'\\''s mine.wav'",
            folder, folder);
   check_refused(path, command);
   free(path);

@@ -175,7 +175,7 @@ styles_are_read_with_care(void** const state)
       {STYLE_HEAD ", \"jump\": 1, \"jump\": 2}", 0, "twice"},
       {STYLE_HEAD ", \"name\": \"\xFF\"}", 0, "UTF-8"},
       {"\0", 1, "style.json"},
-      {large, sizeof(large) - 1, "bytes at most"},
+      {large, sizeof(large) - 1, "at most "},
   };
   for (size_t i = 0; i < sizeof(wrong) / sizeof(wrong[0]); ++i) {
     put(path, wrong[i].text, wrong[i].size ? wrong[i].size : strlen(wrong[i].text));

@@ -27,8 +27,8 @@
 static SrNoteVerdict notes[8];
 static SrInsertion extra[1];
 static SrSlip slips[2];
-static char advice_line[] = "bar 2, cut joined: the second A never let go; lift it as the cutting "
-                            "finger flicks";
+static char advice_line[] =
+    "bar 2, cut joined: you held on to the second A; lift it as the cutting finger flicks";
 static char* advice[] = {advice_line};
 static SrRound rounds[1];
 static char title[] = "The Lamp in the Porch, \"slow\"";
@@ -225,17 +225,17 @@ text_names_only_what_went_wrong(void** const state)
       "1 missed",
       "1 wrong",
       "1 of 5 cuts clean, 1 not played",
-      "4 bars alone: 35 ms early, 1.2 % fast",
-      "1 bar alone: 12 ms early against before, 0.5 % slow",
-      "cut joined: the note before never let go (fell by 2 dB)",
+      "4 bars on your own: 35 ms early, 1.2 % fast",
+      "1 bar on your own: 12 ms early compared with before, 0.5 % slow",
+      "cut joined: you held on to the note before (it dropped 2 dB)",
       "wrong note: G was heard",
       "hesitation",
       "cut long: 110 ms",
       "44 ms late",
-      "cut absent: the notes were apart, but none was heard",
+      "cut absent: the notes were separate, but none was heard",
       "slower",
-      "extra note: B4 came",
-      "Scores of 100: cuts 20, evenness 81",
+      "extra note: B4 before",
+      "Scores out of 100: cuts 20, evenness 81",
       "Advice: bar 2",
   };
   for (size_t i = 0; i < sizeof(expected) / sizeof(expected[0]); ++i) {
@@ -285,16 +285,16 @@ air_is_reported(void** const state)
   char* text = text_of(&take, &plain);
   check_width(text);
   unwrap(text);
-  assert_non_null(strstr(text, "air asked 3 times and heard 1"));
-  assert_non_null(strstr(text, "air heard, 6 dB over what the note hides, the note dipped by 3 dB, "
-                               "bent 7 cents flat, the next note spoke 31 ms late"));
+  assert_non_null(strstr(text, "air asked for 3 times and heard 1"));
+  assert_non_null(strstr(text, "air heard, 6 dB louder than the note can hide, the note dipped by "
+                               "3 dB, bent 7 cents flat, the next note spoke 31 ms late"));
   assert_null(strstr(text, "hidden"));
   assert_non_null(strstr(text, "air 88"));
   free(text);
   text = text_of(&take, &all);
   unwrap(text);
-  assert_non_null(strstr(text, "air hidden, 3 dB under what can be heard"));
-  assert_non_null(strstr(text, "air asked, none heard"));
+  assert_non_null(strstr(text, "air hidden, 3 dB below what can be heard"));
+  assert_non_null(strstr(text, "air asked for, none heard"));
   free(text);
   text = json_of(&take, 1);
   json_t* const root = json_loads(text, 0, NULL);
@@ -343,12 +343,12 @@ many_rounds_are_counted_up(void** const state)
   slips[0] = (SrSlip){SR_SLIP_OTHER_TEMPO, 1.0, 2, 1, 0.4, 0, 4, 25.0};
   char* const slower = text_of(&take, &plain);
   unwrap(slower);
-  assert_non_null(strstr(slower, "slower or faster from here on for a while, 9 of 9 times"));
+  assert_non_null(strstr(slower, "slower or faster from here for a while, 9 of 9 times"));
   free(slower);
   assessment.round_count = 1;
   char* const once = text_of(&take, &plain);
   unwrap(once);
-  assert_non_null(strstr(once, "took 25 % longer from here on, 0.4 s in all; as before from the "));
+  assert_non_null(strstr(once, "took 25 % longer from here, 0.4 s in all; back to tempo at the "));
   free(once);
 }
 

@@ -94,7 +94,7 @@ another_tune(void** const state)
     }
   }
   assert_in_range(lines(screen), 5, 25);
-  assert_non_null(strstr(screen->text, "does not go as the phrase does"));
+  assert_non_null(strstr(screen->text, "not the phrase; notes show again"));
   const size_t before = lines(screen);
   for (size_t i = 0; i < 8; ++i) {
     note(screen, SR_SESSION_NOTE, i, SR_NOTE_PLAYED);

@@ -145,7 +145,7 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("plan"), "name the phrase");
   check_wrong(RUN("plan", phrase_path, "--json", "--abc"), "choose one");
   check_wrong(RUN("plan", phrase_path, "--plans", "4"), "from 1 to 3");
-  check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "for --joins");
+  check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "with --joins");
   check_wrong(RUN("plan", phrase_path, "--pin", "1:1"), "such as 2:3=L1-4");
   check_wrong(RUN("plan", phrase_path, "--pin", "99:1=L1-1"), "has no note");
   check_wrong(RUN("plan", phrase_path, "--pin", "1:1=Q9-9"), "has no button");
@@ -318,11 +318,11 @@ drills_are_written(void** const state)
   run_clear(&run);
   check_wrong(RUN("drill"), "name a drill first");
   check_wrong(RUN("drill", "scales"), "there is no drill \"scales\"");
-  check_wrong(RUN("drill", "air", "--note", "A"), "--note is nothing for `drill air`");
-  check_wrong(RUN("drill", "cuts", "--note", "H"), "\"H\" is none");
-  check_wrong(RUN("drill", "cuts", "--key", "Q"), "\"Q\" is none of them");
-  check_wrong(RUN("drill", "steady", "--silent-bars", "4"), "\"4\" is not that");
-  check_wrong(RUN("drill", "cuts", "--bars", "0"), "\"0\" is none");
+  check_wrong(RUN("drill", "air", "--note", "A"), "--note does not go with `drill air`");
+  check_wrong(RUN("drill", "cuts", "--note", "H"), "not \"H\"");
+  check_wrong(RUN("drill", "cuts", "--key", "Q"), "not \"Q\"");
+  check_wrong(RUN("drill", "steady", "--silent-bars", "4"), "not \"4\"");
+  check_wrong(RUN("drill", "cuts", "--bars", "0"), "not \"0\"");
   check_wrong(RUN("drill", "cuts", "A"), "one word too many");
   run = RUN("drill", "cuts", "-o", "/nowhere/at/all.abc");
   assert_int_equal(run.status, 1);
@@ -479,7 +479,7 @@ tunes_are_named(void** const state)
   run_clear(&run);
   run = RUN("sound", path, "--tune", "the gate", "--transpose", "-3", "-o", out);
   assert_int_equal(run.status, 0);
-  assert_non_null(strstr(run.trouble, "a jig is taken to be in 6/8"));
+  assert_non_null(strstr(run.trouble, "this jig is taken to be in 6/8"));
   run_clear(&run);
   static const struct {
     const char* asked;

@@ -429,93 +429,91 @@ static const struct {
   Fault* fault;
   const char* advice;
 } CASES[] = {
-    {nothing, "nothing went wrong that can be heard; play it again, and then a little faster (83)"},
-    {nothing_without_a_tempo,
-     "nothing went wrong that can be heard; play a longer stretch of it next"},
-    {hidden_air,
-     "nothing went wrong that can be heard; play it again, and then a little faster (83)"},
-    {long_cut, "bar 1, cut long: the one onto the second E lasted 90 ms and sounds like a note; "
-               "only flick the button"},
-    {long_strike, "bar 2, strike long: the one onto the second G lasted 85 ms and sounds like a "
-                  "note; only tap the button"},
-    {two_long_cuts, "bar 1, cut long (one of 2): the one onto the second E lasted 90 ms and sounds "
-                    "like a note; only flick the button"},
+    {nothing, "no faults heard; play it again, then a little faster (83)"},
+    {nothing_without_a_tempo, "no faults heard; play a longer stretch of it next"},
+    {hidden_air, "no faults heard; play it again, then a little faster (83)"},
+    {long_cut, "bar 1, cut long: the one on the second E lasted 90 ms and sounds like a note; just "
+               "flick the button"},
+    {long_strike, "bar 2, strike long: the one on the second G lasted 85 ms and sounds like a "
+                  "note; just tap the button"},
+    {two_long_cuts, "bar 1, cut long (one of 2): the one on the second E lasted 90 ms and sounds "
+                    "like a note; just flick the button"},
     {joined_with_a_cut,
-     "bar 1, cut joined: the first E never let go; lift it as the cutting finger flicks"},
+     "bar 1, cut joined: you held on to the first E; lift it as the cutting finger flicks"},
     {joined_without_a_cut, "bar 1, cut joined: the first E ran into the next one and no cut was "
                            "heard; lift the finger and flick the cut"},
-    {absent_cut, "bar 1, cut absent: none was heard before the second E; the notes are apart, so "
-                 "only add the flick"},
+    {absent_cut, "bar 1, cut absent: none was heard before the second E; the notes are already "
+                 "separate, so just add the flick"},
     {absent_strike, "bar 2, strike absent: none was heard before the second G; the notes are "
-                    "apart, so only add the tap"},
-    {strike_for_a_cut, "bar 1, cut absent: a strike was heard in its place before the second E; "
-                       "flick a higher button"},
+                    "already separate, so just add the tap"},
+    {strike_for_a_cut,
+     "bar 1, cut absent: you played a strike instead before the second E; flick a higher button"},
     {cut_for_a_strike,
-     "bar 2, strike absent: a cut was heard in its place before the second G; tap a lower button"},
+     "bar 2, strike absent: you played a cut instead before the second G; tap a lower button"},
     {joined_repeat, "bar 3, notes joined: the first F♯ ran into the next; lift between them, or "
-                    "part them with a cut"},
+                    "separate them with a cut"},
     {stray_cut, "bar 3, stray cut: none is written before the second F♯; keep that finger still, "
                 "or write the cut into the tune"},
     {stray_cuts, "bar 3, stray cut (one of 5): none is written before the second F♯; if you mean "
-                 "them, write them into the tune, and they are judged"},
+                 "them, write them into the tune and they will be judged"},
     {wrong_higher, "bar 1, wrong note: the second F♯ came out 9 semitones higher; find its button "
-                   "slowly, then go on"},
+                   "slowly, then carry on"},
     {wrong_lower, "bar 1, wrong note: the second F♯ came out 1 semitone lower; find its button "
-                  "slowly, then go on"},
+                  "slowly, then carry on"},
     {missed_in_the_pickup,
-     "pickup: the F♯ was missed; play that bar alone until it speaks each time"},
-    {two_missed,
-     "bar 1: the second F♯ was missed (one of 2); play that bar alone until it speaks each time"},
-    {another_note, "bar 2: an extra note came before the D; play that bar slowly and watch which "
-                   "finger touches it"},
-    {note_twice, "bar 2: the C♯ came twice; play that bar slowly and count its notes"},
-    {self_corrected, "bar 2: another note came first, then the D, and you kept the beat; well "
+     "pickup: you missed the F♯; play that bar on its own until it speaks every time"},
+    {two_missed, "bar 1: you missed the second F♯ (one of 2); play that bar on its own until it "
+                 "speaks every time"},
+    {another_note, "bar 2: there was an extra note before the D; play that bar slowly and see "
+                   "which finger catches it"},
+    {note_twice, "bar 2: you played the C♯ twice; play that bar slowly and count its notes"},
+    {self_corrected, "bar 2: you hit another note first, then the D, and kept the beat; well "
                      "saved, now find its button slowly"},
     {wait_for_a_correction,
-     "bar 2: another note came first, then the D, and the beat waited 0.5 s; let a slip pass while "
-     "you play, and find its button slowly afterwards"},
-    {wait_after_a_note_twice, "bar 2: a note came twice before the D, and the beat waited 0.5 s; "
-                              "join the bar before and this one at half speed"},
-    {hesitation,
-     "bar 2: you waited 1.0 s before the B; join the bar before and this one at half speed"},
-    {hurried, "bar 2: the B came in 0.4 s too soon; tap the pulse through the note before it"},
+     "bar 2: you hit another note first, then the D, and held up the beat for 0.5 s; let a slip go "
+     "while you play, and find its button slowly afterwards"},
+    {wait_after_a_note_twice, "bar 2: you played a note twice before the D and held up the beat "
+                              "for 0.5 s; play the bar before and this one together at half speed"},
+    {hesitation, "bar 2: you waited 1.0 s before the B; play the bar before and this one together "
+                 "at half speed"},
+    {hurried, "bar 2: the B came 0.4 s too soon; tap the pulse through the note before it"},
     {restart,
-     "bar 2: you went back to the B; play from a bar before to a bar behind it a few times"},
+     "bar 2: you went back to the B; play from the bar before it to the bar after it a few times"},
     {false_start,
-     "pickup: you broke off after the D and began again; hear a bar in your head before you start"},
-    {stopped, "bar 3: you stopped after the G; take up the tune a bar before that"},
-    {left_out, "bar 3: you went straight on to the first F♯ and left out 6 notes before it; play "
-               "slowly from a bar before the gap to a bar behind it"},
-    {late_beginning, "bar 2: you began with this bar; play what comes before it as well"},
-    {slower_stretch, "bar 2 to 3: you took 25 % longer here than for the rest (0.8 s in all); play "
-                     "it alone until it goes as fast, then with the bar before"},
-    {faster_stretch, "bar 2: you took 20 % less time here than for the rest (0.3 s in all); tap "
-                     "the pulse through it and through the bar before"},
+     "pickup: you stopped after the D and started again; hear a bar in your head before you start"},
+    {stopped, "bar 3: you stopped after the G; pick the tune up again a bar before that"},
+    {left_out, "bar 3: you jumped to the first F♯ and left out 6 notes before it; play slowly from "
+               "a bar before the gap to a bar after it"},
+    {late_beginning, "bar 2: you started at this bar; play what comes before it too"},
+    {slower_stretch, "bar 2 to 3: this took you 25 % longer than the rest (0.8 s in all); play it "
+                     "on its own until it is up to speed, then with the bar before"},
+    {faster_stretch, "bar 2: this took you 20 % less time than the rest (0.3 s in all); tap the "
+                     "pulse through it and through the bar before"},
     {uneven_note,
-     "bar 2: the B came 80 ms late, the most uneven of this round; tap the pulse through that bar"},
-    {early_note, "bar 2: the B came 80 ms early, the most uneven of this round; tap the pulse "
+     "bar 2: the B was 80 ms late, the furthest off in this round; tap the pulse through that bar"},
+    {early_note, "bar 2: the B was 80 ms early, the furthest off in this round; tap the pulse "
                  "through that bar"},
-    {sped_up, "you sped up by 20 % from beginning to end; practise it with a click"},
-    {slowed_down, "you slowed down by 20 % from beginning to end; practise it with a click"},
+    {sped_up, "you sped up by 20 % from start to finish; practise it with a click"},
+    {slowed_down, "you slowed down by 20 % from start to finish; practise it with a click"},
     {up_and_down, "your tempo went up and down by 20 %; practise it with a click"},
-    {jumped, "bar 3: from the first F♯ on the tempo was another, and it went from 80 to 100 pulses "
-             "a minute; practise the join with a click"},
-    {alone_too_fast, "after 4 bars alone you were 110 ms early for the click, 1.9 % too fast; play "
-                     "them again and hear the click go on in your head"},
-    {alone_one_bar_too_slow, "after 1 bar alone you were 120 ms late for the click, 3.0 % too "
-                             "slow; play them again and hear the click go on in your head"},
-    {air,
-     "bar 2, the B: air heard 6 dB over what the note hides; open the button less and for longer"},
-    {air_that_dips, "bar 2, the B: air heard 6 dB over what the note hides, and the note dipped; "
-                    "press the button less, and sooner"},
-    {air_that_bends, "bar 2, the B: air heard 6 dB over what the note hides, and the note bent; "
-                     "open the button less and for longer"},
-    {air_that_delays, "bar 2, the B: air heard 6 dB over what the note hides, and the next note "
-                      "spoke late; let the air button go before the next note"},
-    {air_that_silences, "bar 2, the B: air heard 6 dB over what the note hides, and the next note "
-                        "did not speak; let the air button go before the next note"},
-    {gulp, "bar 2: air was heard after the B, with no note to hide it; take it while a note "
-           "sounds, where it can hide"},
+    {jumped, "bar 3: your tempo changed at the first F♯, from 80 to 100 pulses a minute; practise "
+             "that join with a click"},
+    {alone_too_fast, "after 4 bars on your own you were 110 ms early for the click, 1.9 % too "
+                     "fast; play them again and keep the click going in your head"},
+    {alone_one_bar_too_slow, "after 1 bar on your own you were 120 ms late for the click, 3.0 % "
+                             "too slow; play them again and keep the click going in your head"},
+    {air, "bar 2, the B: air heard, 6 dB louder than the note can hide; press the button less, for "
+          "longer"},
+    {air_that_dips, "bar 2, the B: air heard, 6 dB louder than the note can hide, and the note "
+                    "dipped; press the button less, and sooner"},
+    {air_that_bends, "bar 2, the B: air heard, 6 dB louder than the note can hide, and the note "
+                     "bent; press the button less, for longer"},
+    {air_that_delays, "bar 2, the B: air heard, 6 dB louder than the note can hide, and the next "
+                      "note spoke late; let go of the air button before the next note"},
+    {air_that_silences, "bar 2, the B: air heard, 6 dB louder than the note can hide, and the next "
+                        "note did not speak; let go of the air button before the next note"},
+    {gulp, "bar 2: air was heard after the B, with no note to hide it; take it under a note, where "
+           "it can hide"},
 };
 
 /// A clean round.
@@ -590,9 +588,9 @@ test_the_worst_comes_first(void** const state)
   assert_int_equal(round->advice_count, 5);
   assert_true(
       begins(round->advice[0], "bar 1, wrong note: the second F♯ came out 9 semitones higher"));
-  assert_true(begins(round->advice[1], "pickup: the F♯ was missed"));
+  assert_true(begins(round->advice[1], "pickup: you missed the F♯"));
   assert_true(begins(round->advice[2], "bar 2: you went back to the B"));
-  assert_true(begins(round->advice[3], "bar 1, cut long: the one onto the second E lasted 90 ms"));
+  assert_true(begins(round->advice[3], "bar 1, cut long: the one on the second E lasted 90 ms"));
   assert_true(begins(round->advice[4], "bar 2, strike absent: none was heard"));
   sr_assessment_del(assessment);
 }
@@ -608,7 +606,7 @@ test_the_beat_comes_before_one_note(void** const state)
   } faults[] = {{hesitation, "bar 2: you waited"},
                 {sped_up, "you sped up"},
                 {slowed_down, "you slowed down"},
-                {jumped, "bar 3: from the first"},
+                {jumped, "bar 3: your tempo changed at the first"},
                 {up_and_down, "your tempo went up"}};
   const SrJudgeSettings settings = sr_judge_settings_default();
   for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); ++i) {
@@ -637,8 +635,8 @@ test_a_note_is_named_with_its_button(void** const state)
   miss(round, 8);
   advise(round, &settings);
   assert_int_equal(round->advice_count, 1);
-  assert_string_equal(round->advice[0], "bar 1: the second F♯ (R1-2, draw) was missed; play that "
-                                        "bar alone until it speaks each time");
+  assert_string_equal(round->advice[0], "bar 1: you missed the second F♯ (R1-2, draw); play that "
+                                        "bar on its own until it speaks every time");
   sr_assessment_del(assessment);
 }
 

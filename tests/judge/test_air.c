@@ -191,8 +191,8 @@ advises_where_and_how_loud(void** const state)
   air->dip_db = 3.0;
   SrAssessment* const assessment = judge();
   assert_string_equal(assessment->rounds[0].advice[0],
-                      "bar 1, the F: air heard 6 dB over what the note hides, and the note dipped; "
-                      "press the button less, and sooner");
+                      "bar 1, the F: air heard, 6 dB louder than the note can hide, and the note "
+                      "dipped; press the button less, and sooner");
   sr_assessment_del(assessment);
 }
 

@@ -150,7 +150,8 @@ unknown_names_are_reported(void** const state)
   char* const broken = copy_layout("20-c-g.json", "\"C3\"", "\"H3\"", own, "broken.json");
   assert_int_equal(sr_layout_read("broken", &instrument, &error), SR_BAD_SYNTAX);
   assert_string_equal(error.file, broken);
-  assert_int_equal(strncmp(error.message, "left row 2, button 1: press \"H3\" is no note", 43), 0);
+  assert_int_equal(strncmp(error.message, "left row 2, button 1: press \"H3\" is not a note", 43),
+                   0);
   unlink(broken);
   unlink(mine);
   free(broken);

@@ -46,7 +46,7 @@ midi_of(const char* const name)
 {
   int midi = -1;
   if (!sr_pitch_name_midi(name, &midi)) {
-    fail_msg("\"%s\" is no note", name);
+    fail_msg("\"%s\" is not a note", name);
   }
   return midi;
 }

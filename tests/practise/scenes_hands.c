@@ -375,7 +375,7 @@ the_low_note_is_a_signal(void** const state)
   sitting_play(s, third);
   assert_int_equal(sitting_end(s, 20.0), 0);
   char* const said = sitting_said(s);
-  if (!strstr(said, "The low note was held for") || !strstr(said, "1 round in all")) {
+  if (!strstr(said, "You held the low note for") || !strstr(said, "1 round in all")) {
     fail_msg("%s", said);
   }
   free(said);

@@ -349,7 +349,7 @@ file_too_large(void** const state)
   s->file_limit = 30000;
   full_before_a_round(s);
   s->file_limit = 600000;
-  play_until_full(s, "no larger file");
+  play_until_full(s, "larger");
 }
 
 /// Write a text to a file of /proc.

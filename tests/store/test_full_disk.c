@@ -149,7 +149,7 @@ limit_of_file_size(void** const state)
   assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
   const struct rlimit little = {200001, before.rlim_max};
   assert_int_equal(setrlimit(RLIMIT_FSIZE, &little), 0);
-  assert_full_disk("no larger file");
+  assert_full_disk("Files cannot be larger");
   assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
 
   // Cutting needs room for what stays.
@@ -159,7 +159,7 @@ limit_of_file_size(void** const state)
   SrError error = {0};
   assert_int_equal(sr_recording_cut(path, &part, 1, NULL, &error), SR_WRITE_FAILED);
   assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
-  assert_non_null(strstr(error.message, "stays as it was"));
+  assert_non_null(strstr(error.message, "it is unchanged"));
   assert_string_equal(error.file, path);
   assert_int_equal(count_files(folder), 1);
   Kept kept = kept_read(path);
@@ -228,7 +228,7 @@ small_disk(void** const state)
   SrError error = {0};
   assert_int_equal(sr_recording_cut(path, &part, 1, NULL, &error), SR_WRITE_FAILED);
   assert_non_null(strstr(error.message, "disk is full"));
-  assert_non_null(strstr(error.message, "stays as it was"));
+  assert_non_null(strstr(error.message, "it is unchanged"));
   assert_int_equal(count_files(folder), 1);
   assert_true(flac_finds_no_fault(path));
 
