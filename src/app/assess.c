@@ -4,13 +4,13 @@
 #include "command.h"
 #include "help.h"
 #include "judging.h"
-#include "layout.h"
-#include "plan_places.h"
 #include "say.h"
 #include "spare_inputs.h"
 #include "values.h"
 
+#include <steadyreed/layout.h>
 #include <steadyreed/output.h>
+#include <steadyreed/planned_places.h>
 #include <steadyreed/show.h>
 
 #include <getopt.h>
@@ -336,15 +336,13 @@ sr_command_assess(const int count, char** const arguments)
   if (refused) {
     return refused;
   }
-  SrError error = {0};
   SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
   if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
   }
   char** places = NULL;
-  if (request.layout && sr_plan_places(request.layout, request.settings.target_bpm, phrase, &places,
-                                       &error) != SR_OK) {
-    sr_say_error(&error);
+  if (request.layout &&
+      !sr_say_places(request.layout, request.settings.target_bpm, phrase, &places)) {
     sr_phrase_del(phrase);
     return SR_EXIT_NOT_JUDGED;
   }

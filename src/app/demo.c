@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "command.h"
-#include "data_place.h"
 #include "help.h"
 #include "judging.h"
 #include "say.h"
 
+#include <steadyreed/data_place.h>
 #include <steadyreed/show.h>
 
 #include <getopt.h>

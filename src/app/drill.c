@@ -2,13 +2,13 @@
 
 #include "command.h"
 #include "help.h"
-#include "layout.h"
 #include "say.h"
 #include "spare_inputs.h"
 #include "values.h"
 
 #include <steadyreed/drill.h>
 #include <steadyreed/instrument.h>
+#include <steadyreed/layout.h>
 #include <steadyreed/output.h>
 
 #include <getopt.h>

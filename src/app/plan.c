@@ -3,7 +3,6 @@
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
-#include "layout.h"
 #include "plan_abc.h"
 #include "plan_joins.h"
 #include "plan_json.h"
@@ -12,6 +11,7 @@
 #include "spare_inputs.h"
 #include "values.h"
 
+#include <steadyreed/layout.h>
 #include <steadyreed/output.h>
 #include <steadyreed/page.h>
 #include <steadyreed/plan.h>

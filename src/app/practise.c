@@ -4,10 +4,11 @@
 #include "command.h"
 #include "free_view.h"
 #include "help.h"
-#include "plan_places.h"
 #include "say.h"
 #include "session_view.h"
 #include "values.h"
+
+#include <steadyreed/planned_places.h>
 
 #include <getopt.h>
 #include <math.h>
@@ -349,15 +350,13 @@ sr_command_practise(const int count, char** arguments)
   if (!request.phrase_path) {
     return sr_listen_freely(&request.session);
   }
-  SrError error = {0};
   SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
   if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
   }
   char** places = NULL;
-  if (request.layout && sr_plan_places(request.layout, request.session.judge.target_bpm, phrase,
-                                       &places, &error) != SR_OK) {
-    sr_say_error(&error);
+  if (request.layout &&
+      !sr_say_places(request.layout, request.session.judge.target_bpm, phrase, &places)) {
     sr_phrase_del(phrase);
     return SR_EXIT_NOT_JUDGED;
   }

@@ -3,11 +3,13 @@
 #ifndef SR_APP_SAY_H
 #define SR_APP_SAY_H
 
+#include <steadyreed/phrase.h>
 #include <steadyreed/setup.h>
 #include <steadyreed/show.h>
 #include <steadyreed/status.h>
 
 #include <stdarg.h>
+#include <stdbool.h>
 
 /// Current width of a stream's terminal, at least 20; 0 if there is no terminal or it does not
 /// report its width.
@@ -65,6 +67,9 @@ int sr_say_bad_option(const char* command, int option, int short_option, const c
 
 /// sr_setup_read(), with any error reported.
 void sr_setup_read_or_say(SrSetup* setup);
+
+/// As sr_plan_places() with the player's setup; says what went wrong and returns false.
+bool sr_say_places(const char* layout, double bpm, SrPhrase* phrase, char*** places);
 
 /// Style for a stream: colours on a terminal unless NO_COLOR is set, UTF-8 if the locale has it,
 /// the current columns.

@@ -3,9 +3,9 @@
 #include "spare_inputs.h"
 
 #include "command.h"
-#include "layout.h"
 #include "say.h"
 
+#include <steadyreed/layout.h>
 #include <steadyreed/output.h>
 
 #include <stdlib.h>

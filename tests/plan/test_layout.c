@@ -5,7 +5,7 @@
 
 #include "run_program.h"
 
-#include "app/layout.h"
+#include <steadyreed/layout.h>
 
 #include <stdarg.h>
 #include <stddef.h>

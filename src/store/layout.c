@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "layout.h"
+#include <steadyreed/layout.h>
 
-#include "data_place.h"
-
+#include <steadyreed/data_place.h>
 #include <steadyreed/setup.h>
 
 #include <dirent.h>

@@ -1,9 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#ifndef SR_APP_DATA_PLACE_H
-#define SR_APP_DATA_PLACE_H
+/**
+   @file data_place.h
+   Where the files that come with the program are.
+*/
 
+#ifndef STEADYREED_DATA_PLACE_H
+#define STEADYREED_DATA_PLACE_H
+
+#include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
+
+SR_BEGIN_DECLARATIONS
 
 /**
    Find a shipped file. Searched in this order: $STEADYREED_DATA (if set, nowhere else); relative to
@@ -16,4 +24,6 @@
 */
 SrStatus sr_data_place(const char* name, char** path, SrError* error);
 
-#endif // SR_APP_DATA_PLACE_H
+SR_END_DECLARATIONS
+
+#endif // STEADYREED_DATA_PLACE_H

@@ -2,17 +2,20 @@
 
 /**
    @file layout.h
-   Instrument layouts that can be named on the command line.
+   Instrument layouts by name: the shipped ones and the player's own.
 */
 
-#ifndef SR_APP_LAYOUT_H
-#define SR_APP_LAYOUT_H
+#ifndef STEADYREED_LAYOUT_H
+#define STEADYREED_LAYOUT_H
 
+#include <steadyreed/declarations.h>
 #include <steadyreed/instrument.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
 #include <stddef.h>
+
+SR_BEGIN_DECLARATIONS
 
 /// Default layout.
 #define SR_USUAL_LAYOUT "30-c-g"
@@ -52,4 +55,6 @@ SrStatus sr_layout_list(SrLayoutEntry** entries, size_t* count, SrError* error);
 /// Free the result of sr_layout_list().
 void sr_layout_list_del(SrLayoutEntry* entries, size_t count);
 
-#endif // SR_APP_LAYOUT_H
+SR_END_DECLARATIONS
+
+#endif // STEADYREED_LAYOUT_H

@@ -1,12 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "plan_places.h"
+#include <steadyreed/planned_places.h>
 
-#include "layout.h"
-#include "say.h"
-
+#include <steadyreed/layout.h>
 #include <steadyreed/plan.h>
-#include <steadyreed/setup.h>
 #include <steadyreed/sound.h>
 
 #include <math.h>
@@ -32,23 +29,20 @@ write_places(SrPhrase* const phrase, const SrInstrument* const instrument, const
 }
 
 SrStatus
-sr_plan_places(const char* const layout, const double bpm, SrPhrase* const phrase,
-               char*** const places, SrError* const error)
+sr_plan_places(const char* const layout, const SrSetup* const setup, const double bpm,
+               SrPhrase* const phrase, char*** const places, SrError* const error)
 {
   *places = NULL;
   SrInstrument* instrument = NULL;
   SrPlans* plans = NULL;
-  SrSetup setup;
   SrPlanSettings settings = {.bpm = isfinite(bpm) ? bpm : sr_sound_tempo(phrase),
                              .bellows = sr_bellows_default(),
                              .style = sr_plan_style(0),
                              .plans = 1};
-  sr_setup_read_or_say(&setup);
-  if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
-    settings.bellows.at_a4 = setup.bellows_at_a4;
-    settings.bellows.octave_power = setup.bellows_power;
+  if (setup && isfinite(setup->bellows_at_a4) && isfinite(setup->bellows_power)) {
+    settings.bellows.at_a4 = setup->bellows_at_a4;
+    settings.bellows.octave_power = setup->bellows_power;
   }
-  sr_setup_clear(&setup);
   SrStatus status = sr_layout_read(layout, &instrument, error);
   if (status == SR_OK) {
     status = sr_plan(phrase, instrument, &settings, &plans, error);

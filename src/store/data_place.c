@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "data_place.h"
+#include <steadyreed/data_place.h>
 
 #include <limits.h>
 #include <stdbool.h>

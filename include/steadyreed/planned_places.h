@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file planned_places.h
+   Where a plan plays each note, for judging.
+*/
+
+#ifndef STEADYREED_PLANNED_PLACES_H
+#define STEADYREED_PLANNED_PLACES_H
+
+#include <steadyreed/declarations.h>
+#include <steadyreed/phrase.h>
+#include <steadyreed/setup.h>
+
+SR_BEGIN_DECLARATIONS
+
+/**
+   Plan a phrase for judging; the phrase then asks for air where the plan takes it.
+
+   @param layout As for sr_layout_read().
+   @param setup  Whose bellows were measured; NULL for the usual ones.
+   @param bpm    Pulses a minute; NAN for the phrase's own.
+   @param phrase Modified.
+   @param places Receives for each note where the plan plays it, such as "L1-3, draw"; pass it to
+                 sr_plan_places_del(). NULL on error.
+   @return As sr_layout_read() and sr_plan().
+*/
+SrStatus sr_plan_places(const char* layout, const SrSetup* setup, double bpm, SrPhrase* phrase,
+                        char*** places, SrError* error);
+
+/// Free; NULL does nothing.
+void sr_plan_places_del(const SrPhrase* phrase, char** places);
+
+SR_END_DECLARATIONS
+
+#endif // STEADYREED_PLANNED_PLACES_H
