@@ -3,11 +3,11 @@
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
-#include "judging.h"
 #include "say.h"
 #include "spare_inputs.h"
 #include "values.h"
 
+#include <steadyreed/judged_take.h>
 #include <steadyreed/layout.h>
 #include <steadyreed/output.h>
 #include <steadyreed/planned_places.h>

@@ -2,10 +2,10 @@
 
 #include "command.h"
 #include "help.h"
-#include "judging.h"
 #include "say.h"
 
 #include <steadyreed/data_place.h>
+#include <steadyreed/judged_take.h>
 #include <steadyreed/show.h>
 
 #include <getopt.h>

@@ -4,13 +4,13 @@
 
 #include "command.h"
 #include "event_lines.h"
-#include "judging.h"
 #include "say.h"
 #include "session_run.h"
 #include "terminal_view.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <steadyreed/judged_take.h>
 #include <string.h>
 
 typedef struct {

@@ -10,9 +10,10 @@
    A reed that speaks in the same way on each beat, as in a tune from a machine, is alike only where
    the same note comes. So clicks count only if those among different notes are alike too. Two
    sounds in turn show as a period of two clicks, which is then divided (parts_of()). The result is
-   what the click remover searches for; src/app/judging.c decides how many pulses lie from click to
-   click, and whether the clicks are only notes. Whether the player keeps to the click makes no
-   difference to finding it (sets `there` and `apart` of tests/accuracy/test_found_click.c).
+   what the click remover searches for; src/session/found_click.c decides how many pulses lie from
+   click to click, and whether the clicks are only notes. Whether the player keeps to the click
+   makes no difference to finding it (sets `there` and `apart` of
+   tests/accuracy/test_found_click.c).
 */
 
 #include "click_grid.h"

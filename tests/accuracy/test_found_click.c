@@ -11,12 +11,12 @@
    With STEADYREED_TAKES set, every take has its line.
 */
 
-#include "app/judging.h"
 #include "plans.h"
 #include "random.h"
 #include "room.h"
 
 #include <steadyreed/audio.h>
+#include <steadyreed/judged_take.h>
 
 #include <sndfile.h>
 

@@ -3,7 +3,7 @@
 // The key of recorded takes, whose phrase is asked for in all others. Arguments: phrase and take,
 // as often as wanted.
 
-#include "app/other_key.h"
+#include "session/other_key.h"
 
 #include <stdio.h>
 #include <stdlib.h>

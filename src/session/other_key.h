@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#ifndef SR_APP_OTHER_KEY_H
-#define SR_APP_OTHER_KEY_H
+#ifndef SR_SESSION_OTHER_KEY_H
+#define SR_SESSION_OTHER_KEY_H
 
 #include <steadyreed/phrase.h>
 
@@ -16,4 +16,4 @@ int sr_other_key(const SrPhrase* phrase, const char* path);
 /// Name such as "a fourth higher", for `semitones` other than 0.
 const char* sr_interval_name(int semitones, char name[48]);
 
-#endif // SR_APP_OTHER_KEY_H
+#endif // SR_SESSION_OTHER_KEY_H

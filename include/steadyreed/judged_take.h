@@ -1,13 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#ifndef SR_APP_JUDGING_H
-#define SR_APP_JUDGING_H
+/**
+   @file judged_take.h
+   A recording, read, heard and judged as a whole.
+*/
 
+#ifndef STEADYREED_JUDGED_TAKE_H
+#define STEADYREED_JUDGED_TAKE_H
+
+#include <steadyreed/declarations.h>
 #include <steadyreed/judge.h>
 #include <steadyreed/phrase.h>
 
 #include <stdbool.h>
 #include <stddef.h>
+
+SR_BEGIN_DECLARATIONS
 
 /// Most remarks about one recording.
 #define SR_MOST_REMARKS 8
@@ -39,4 +47,6 @@ SrStatus sr_judged_take_make(const SrPhrase* phrase, const char* path,
 /// Free what a take holds.
 void sr_judged_take_clear(SrJudgedTake* take);
 
-#endif // SR_APP_JUDGING_H
+SR_END_DECLARATIONS
+
+#endif // STEADYREED_JUDGED_TAKE_H

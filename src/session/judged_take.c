@@ -1,0 +1,299 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file judged_take.c
+   Whether a click that was found is only the player's notes (BY_NOTES): in even playing without a
+   metronome all clicks lay near the beginning or end of a note, in recordings with one at most
+   half.
+*/
+
+#include <steadyreed/judged_take.h>
+
+#include "found_click.h"
+#include "other_key.h"
+#include "take_remarks.h"
+
+#include <steadyreed/hear.h>
+#include <steadyreed/take_note.h>
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+/// Samples read at once.
+#define CHUNK_SAMPLES 65536u
+
+/// If a smaller share was played as written, the take may be in another key.
+#define LEAST_PLAYED 0.5
+
+// Checked here because audio and hear do not know each other.
+// NOLINTBEGIN(misc-redundant-expression): the bounds are equal today, and need not stay so
+static_assert((int)SR_TAKE_LOWEST_RATE_HZ >= (int)SR_LOWEST_RATE_HZ &&
+                  (int)SR_TAKE_HIGHEST_RATE_HZ <= (int)SR_HIGHEST_RATE_HZ,
+              "every rate that is read can be heard");
+// NOLINTEND(misc-redundant-expression)
+
+static SrStatus
+no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
+}
+
+/// A take as the listening engine gets it: with any click removed and lost stretches as NaN.
+typedef struct {
+  SrTakeReader* reader;
+  const SrLosses* losses;
+  SrClickRemover* remover; ///< NULL without a click to remove
+  uint64_t at;
+} Source;
+
+static size_t
+read_source(void* const from, float* const samples, const size_t count)
+{
+  Source* const source = (Source*)from;
+  const SrLosses* const losses = source->losses;
+  size_t done = sr_take_reader_read(source->reader, samples, count);
+  if (source->remover) {
+    sr_click_remover_do(source->remover, samples, done);
+  }
+  const uint64_t lost_until = losses->count ? losses->lost[losses->count - 1].end : 0;
+  if (done == 0 && lost_until > source->at) {
+    // The device was lost before the player had finished
+    const uint64_t more = lost_until - source->at;
+    done = more < count ? (size_t)more : count;
+    memset(samples, 0, done * sizeof(float));
+  }
+  sr_losses_apply(losses, source->at, samples, done);
+  source->at += done;
+  return done;
+}
+
+static SrStatus
+rewind_source(void* const from, SrError* const error)
+{
+  Source* const source = (Source*)from;
+  source->at = 0;
+  if (source->remover) {
+    sr_click_remover_rewind(source->remover);
+  }
+  return sr_take_reader_rewind(source->reader, error);
+}
+
+/// Find the loudest sample, with which windows are aligned so that the same playing is heard alike
+/// wherever the recording begins. Reads to the end; `finder` is NULL if no click is looked for.
+static SrStatus
+find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* const finder,
+             int64_t* const loudest, SrError* const error)
+{
+  assert(chunk);
+  float most = -1.0f;
+  int64_t at = 0;
+  size_t count;
+  *loudest = 0;
+  while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
+    if (finder && sr_click_finder_push(finder, chunk, count) != SR_OK) {
+      return no_memory(error);
+    }
+    for (size_t i = 0; i < count; ++i) {
+      if (fabsf(chunk[i]) > most) {
+        most = fabsf(chunk[i]);
+        *loudest = at + (int64_t)i;
+      }
+    }
+    at += (int64_t)count;
+  }
+  return SR_OK;
+}
+
+/// Whether a take can be reopened. A pipe cannot: its writer would get SIGPIPE.
+static bool
+is_file(const char* const path)
+{
+  struct stat status;
+  return strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode);
+}
+
+/// Read the note in a take of ours; false if it is not one.
+static bool
+note_of(const char* const path, SrTakeNote* const note)
+{
+  char text[SR_TAKE_NOTE_SIZE];
+  return is_file(path) && sr_recording_note(path, text, NULL) == SR_OK &&
+         sr_take_note_read(text, note);
+}
+
+/// The complete silences of the click, as far as the take goes.
+static size_t
+silences_of(const SrTakeNote* const note, const double rate_hz, SrSilence* const silences)
+{
+  uint64_t whole = 0;
+  for (size_t i = 0; i < note->silences.count; ++i) {
+    const SrStretch* const silence = &note->silences.lost[i];
+    const uint64_t length = silence->end - silence->start;
+    whole = length > whole ? length : whole;
+  }
+  size_t count = 0;
+  for (size_t i = 0; i < note->silences.count && note->silent_bars > 0; ++i) {
+    const SrStretch* const silence = &note->silences.lost[i];
+    // Where part of the take was cut out, the return of the click may be missing
+    if (silence->end - silence->start + 1 >= whole) {
+      silences[count++] = (SrSilence){(double)silence->start / rate_hz,
+                                      (double)silence->end / rate_hz, note->silent_bars};
+    }
+  }
+  return count;
+}
+
+/// Settings for the click a take was played to, unless other settings are given. `silences` has
+/// room for all of the note's.
+static SrJudgeSettings
+settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked, const double rate_hz,
+            SrSilence* const silences)
+{
+  SrJudgeSettings settings = asked ? *asked : sr_judge_settings_default();
+  if (note) {
+    settings.target_bpm = isfinite(settings.target_bpm) ? settings.target_bpm : note->target_bpm;
+    settings.click_s = note->click_s;
+    settings.click_period_s = note->click_period_s;
+    settings.click_pulses = note->click_pulses;
+    settings.silences = silences;
+    settings.silence_count = silences_of(note, rate_hz, silences);
+  }
+  return settings;
+}
+
+static SrStatus
+judge_as_written(const SrPhrase* const phrase, const char* const path,
+                 const SrJudgeSettings* const settings, const bool find_click,
+                 SrJudgedTake* const take)
+{
+  memset(take, 0, sizeof(*take));
+  SrError* const error = &take->error;
+  SrTakeReader* reader = NULL;
+  SrRecordedClick click = {.finder = NULL};
+  SrTakeNote note;
+  const bool ours = note_of(path, &note);
+  const SrLosses none = {.count = 0};
+  const SrLosses* const losses = ours ? &note.losses : &none;
+  int64_t loudest = 0;
+
+  float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
+  SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
+  // A take of ours holds its own click, if it can be judged against one
+  if (outcome == SR_OK && find_click && !ours) {
+    outcome = sr_click_finder_new(sr_take_reader_rate_hz(reader), &click.finder, error);
+  }
+  if (outcome == SR_OK) {
+    outcome = find_loudest(reader, chunk, click.finder, &loudest, error);
+  }
+  if (outcome == SR_OK) {
+    const SrTakeReading reading = sr_take_reader_reading(reader);
+    outcome = sr_take_check(&reading, error);
+    sr_take_remark_reading(take, &reading);
+    sr_take_remark_losses(take, losses, reading.rate_hz);
+    outcome = outcome == SR_OK ? sr_found_click_settle(&click, reading.rate_hz, error) : outcome;
+    const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
+                               reading.clipped_samples};
+    SrSilence silences[SR_MOST_LOSSES];
+    const SrJudgeSettings own =
+        settings_of(ours ? &note : NULL, settings, reading.rate_hz, silences);
+    Source from = {reader, losses, click.remover, 0};
+    const SrTakeSource source = {read_source, rewind_source, &from};
+    SrListened listened = {0};
+    outcome = outcome == SR_OK ? rewind_source(&from, error) : outcome;
+    if (outcome == SR_OK) {
+      outcome = sr_listen(phrase, &source, loudest, &facts, &own, &listened, error);
+      take->assessment = listened.assessment;
+      listened.assessment = NULL;
+    }
+    if (outcome == SR_OK && click.found.count > 0) {
+      outcome = sr_found_click_judge(phrase, &listened, &facts, &own, &click.found, take);
+    }
+    const char* const unreported = sr_judge_air_unreported(listened.air_carriage);
+    if (outcome == SR_OK && unreported) {
+      sr_take_remark(take, "%s", unreported);
+    }
+    sr_listened_clear(&listened);
+    if (outcome == SR_NO_MATCH && reading.truncated) {
+      sr_take_refuse_remains(phrase, reading.seconds, error);
+    }
+  }
+  if (outcome != SR_OK) {
+    sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
+  }
+  // Notes mistaken for clicks were removed
+  const bool again =
+      click.remover && (outcome == SR_NO_MATCH || (outcome == SR_OK && click.found.count == 0));
+  sr_found_click_clear(&click);
+  sr_take_reader_del(reader);
+  free(chunk);
+  if (again && is_file(path)) {
+    sr_judged_take_clear(take);
+    return judge_as_written(phrase, path, settings, false, take);
+  }
+  return outcome;
+}
+
+/// Judge a take in the key it seems to be played in, and keep that if it explains more of it.
+static void
+try_other_key(const SrPhrase* const phrase, const char* const path,
+              const SrJudgeSettings* const settings, const bool find_click,
+              SrJudgedTake* const take)
+{
+  const int shift = sr_other_key(phrase, path);
+  SrPhrase* other = NULL;
+  if (shift == 0 || sr_phrase_transpose(phrase, shift, &other, NULL) != SR_OK) {
+    return;
+  }
+  // Button names do not fit another key
+  SrJudgeSettings own = settings ? *settings : sr_judge_settings_default();
+  own.places = NULL;
+  SrJudgedTake second;
+  judge_as_written(other, path, &own, find_click, &second);
+  if (sr_assessment_explained(second.assessment) <= sr_assessment_explained(take->assessment)) {
+    sr_judged_take_clear(&second);
+    sr_phrase_del(other);
+    return;
+  }
+  sr_judged_take_clear(take);
+  *take = second;
+  take->phrase = other;
+  const int asked = sr_phrase_transposed(other);
+  char name[48];
+  char typed[48] = "leave --transpose out";
+  if (asked != 0) {
+    snprintf(typed, sizeof(typed), "use --transpose %d", asked);
+  }
+  sr_take_remark(
+      take,
+      "this was played %s than written, and is judged that way. If your box is in that key, %s",
+      sr_interval_name(shift, name), typed);
+}
+
+SrStatus
+sr_judged_take_make(const SrPhrase* const phrase, const char* const path,
+                    const SrJudgeSettings* const settings, const bool find_click,
+                    SrJudgedTake* const take)
+{
+  judge_as_written(phrase, path, settings, find_click, take);
+  const bool misfits = take->assessment ? sr_assessment_played(take->assessment) < LEAST_PLAYED
+                                        : take->error.status == SR_NO_MATCH;
+  if (misfits && is_file(path)) {
+    try_other_key(phrase, path, settings, find_click, take);
+  }
+  return take->assessment ? SR_OK : take->error.status;
+}
+
+void
+sr_judged_take_clear(SrJudgedTake* const take)
+{
+  sr_phrase_del(take->phrase);
+  sr_assessment_del(take->assessment);
+  for (size_t i = 0; i < take->remark_count; ++i) {
+    free(take->remarks[i]);
+  }
+  memset(take, 0, sizeof(*take));
+}
