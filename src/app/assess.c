@@ -3,9 +3,9 @@
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
+#include "option_values.h"
 #include "say.h"
 #include "spare_inputs.h"
-#include "values.h"
 
 #include <steadyreed/judged_take.h>
 #include <steadyreed/layout.h>

@@ -2,9 +2,9 @@
 
 #include "command.h"
 #include "help.h"
+#include "option_values.h"
 #include "say.h"
 #include "spare_inputs.h"
-#include "values.h"
 
 #include <steadyreed/drill.h>
 #include <steadyreed/instrument.h>

@@ -3,13 +3,13 @@
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
+#include "option_values.h"
 #include "plan_abc.h"
 #include "plan_joins.h"
 #include "plan_json.h"
 #include "plan_table.h"
 #include "say.h"
 #include "spare_inputs.h"
-#include "values.h"
 
 #include <steadyreed/layout.h>
 #include <steadyreed/output.h>

@@ -4,9 +4,9 @@
 #include "command.h"
 #include "free_view.h"
 #include "help.h"
+#include "option_values.h"
 #include "say.h"
 #include "session_view.h"
-#include "values.h"
 
 #include <steadyreed/planned_places.h>
 

@@ -5,10 +5,10 @@
 #include "guard.h"
 #include "hands_free.h"
 #include "help.h"
+#include "option_values.h"
 #include "say.h"
 #include "session_run.h"
 #include "terminal_view.h"
-#include "values.h"
 
 #include <steadyreed/plan.h>
 #include <steadyreed/session.h>

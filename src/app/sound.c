@@ -4,9 +4,9 @@
 #include "command.h"
 #include "guard.h"
 #include "help.h"
+#include "option_values.h"
 #include "say.h"
 #include "spare_inputs.h"
-#include "values.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/output.h>

@@ -2,7 +2,7 @@
 
 #include "device.h"
 
-#include "hush.h"
+#include "quiet_libraries.h"
 
 #include "../utf8.h"
 

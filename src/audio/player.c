@@ -5,7 +5,7 @@
 
 #include <steadyreed/audio.h>
 
-#include "hush.h"
+#include "quiet_libraries.h"
 
 #include <portaudio.h>
 

@@ -11,7 +11,7 @@
 #include "callback.h"
 #include "capture.h"
 #include "device.h"
-#include "hush.h"
+#include "quiet_libraries.h"
 
 #if SR_HAS_ALSA
 #include <pa_linux_alsa.h>

@@ -2,12 +2,12 @@
 
 /**
    @file air.c
-   Windows of 85 ms at the full rate, where the sounds are steady; sound.c is asked a moment later,
-   when starts are known. For a note too short for that, and not low, windows of half the length are
-   tried. Harmonics are removed (inter_harmonic_noise.h), and what the room and the reed make by
-   themselves is subtracted (own_noise.h). A recording's windows wait in a ring of some two minutes,
-   so that each reed is known by then (sr_hear_air_later()). During live following nothing waits;
-   the second hearing of a round waits as a recording does.
+   Windows of 85 ms at the full rate, where the sounds are steady; sound_finder.c is asked a moment
+   later, when starts are known. For a note too short for that, and not low, windows of half the
+   length are tried. Harmonics are removed (inter_harmonic_noise.h), and what the room and the reed
+   make by themselves is subtracted (own_noise.h). A recording's windows wait in a ring of some two
+   minutes, so that each reed is known by then (sr_hear_air_later()). During live following nothing
+   waits; the second hearing of a round waits as a recording does.
 
    The grid matters: in two hours without air, 5 releases were reported as audible with windows that
    began with the take, and 10 to 26 with others. The windows are now placed by the loudest sample

@@ -9,7 +9,7 @@
 #ifndef SR_HEAR_AIR_H
 #define SR_HEAR_AIR_H
 
-#include "sound.h"
+#include "sound_finder.h"
 
 typedef struct SrAirFinderImpl SrAirFinder;
 

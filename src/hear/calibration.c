@@ -21,7 +21,7 @@
 #include "mixture.h"
 #include "period.h"
 #include "profile.h"
-#include "reading.h"
+#include "reading_evidence.h"
 #include "second_pass.h"
 #include "simd.h"
 #include "tuning.h"

@@ -5,7 +5,7 @@
 #include "decimator.h"
 #include "frame_grid_offset.h"
 #include "simd.h"
-#include "sound.h"
+#include "sound_finder.h"
 #include "tuning.h"
 
 #include "../full_scale.h"

@@ -8,7 +8,7 @@
 #include "attack_fit.h"
 #include "block.h"
 #include "onset.h"
-#include "sound.h"
+#include "sound_finder.h"
 #include "tuning.h"
 
 #include <steadyreed/ornament.h>
@@ -160,11 +160,11 @@ sr_reed_decibels(const double ratio)
   return 20.0 * log10(ratio);
 }
 
-// sound.c
+// sound_finder.c
 
 void sr_reed_begin(SrSoundFinder* f, size_t p, double fall_db);
 
-// attack.c
+// onset_refinement.c
 
 /// Learn the time from a reed's onset to half its level, from a start after silence; the deeper the
 /// silence, the larger the weight.

@@ -4,7 +4,7 @@
 
 #include "block.h"
 #include "harmonic.h"
-#include "sound.h"
+#include "sound_finder.h"
 #include "tuning.h"
 
 #include <math.h>

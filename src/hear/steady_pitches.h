@@ -10,7 +10,7 @@
 #define SR_HEAR_STEADY_PITCHES_H
 
 #include "inter_harmonic_noise.h"
-#include "sound.h"
+#include "sound_finder.h"
 
 #include <stdbool.h>
 #include <stdint.h>

@@ -9,7 +9,8 @@
 #ifndef SR_HEAR_TUNING_H
 #define SR_HEAR_TUNING_H
 
-// sound.c and its parts: attack.c, between_notes.c, ended_sound.c, open_sound.c, phase.c, release.c
+// sound_finder.c and its parts: onset_refinement.c, between_notes.c, ended_sound.c, open_sound.c,
+// phase.c, release.c
 
 /// Padding of each pitch's history, floats, so that the amounts of a frame do not share cache
 /// lines.
@@ -755,7 +756,7 @@
 
 #define FORMAT "steadyreed-profile"
 
-// reading.c
+// reading_evidence.c
 
 /// Standard deviation of a reed around its pitch, semitones.
 #define REED_SPREAD 0.2

@@ -6,7 +6,7 @@
 */
 
 #include "beat.h"
-#include "course.h"
+#include "main_tempo.h"
 #include "score.h"
 
 #include <math.h>

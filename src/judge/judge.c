@@ -10,13 +10,13 @@
 #include "advice.h"
 #include "air.h"
 #include "align.h"
-#include "alone.h"
 #include "cut.h"
 #include "median.h"
 #include "rhythm.h"
 #include "rounds.h"
 #include "score.h"
-#include "sounds.h"
+#include "silent_click.h"
+#include "tidy_sounds.h"
 #include "tuning.h"
 
 #include <steadyreed/judge.h>

@@ -10,7 +10,7 @@
    one, each the one that makes the Bayesian information criterion least; after each, those before
    are searched again (look_again()). The fits with and without the waits that single steps showed,
    and with and without a drift, are compared in the same way. Where the jumps cut the round into
-   pieces, the tempo of three fifths of it is its own (course.h).
+   pieces, the tempo of three fifths of it is its own (main_tempo.h).
 */
 
 #include "rhythm.h"

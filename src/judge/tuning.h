@@ -169,7 +169,7 @@
 /// Number of sounds for which the cells are kept: the furthest an alignment can resume from.
 #define ROWS 32u
 
-// alone.c
+// silent_click.c
 
 /// Fewest notes in a silent stretch for a line fit.
 #define ALONE_LEAST_NOTES 4u
@@ -180,7 +180,7 @@
 /// Fewest notes before the stretch that show how the player was with the click.
 #define LEAST_BEFORE 3u
 
-// course.c
+// main_tempo.c
 
 /// The main tempo holds for at least this share of a round; if none does, the round has no main
 /// tempo.
@@ -339,7 +339,7 @@
 /// Share of the remaining score that a break of one pulse takes.
 #define BREAK_COST 0.2
 
-// sounds.c
+// tidy_sounds.c
 
 /// A sound shorter than SR_OWN_NOTE_S stands if it is within this of a longer one, s.
 #define BY_S 0.12

@@ -119,7 +119,7 @@ SrStatus sr_follow_learn_more(SrLive* l, SrError* error);
 SrStatus sr_follow_change_ear(SrLive* l, SrError* error);
 /// Estimate an unknown instrument during the first round.
 SrStatus sr_follow_learn_early(SrLive* l, SrError* error);
-// looking.c
+// look_for_change.c
 
 /// Whether a sound is certainly released.
 bool sr_follow_has_let_go(const SrOpenSound* open);
@@ -127,7 +127,7 @@ bool sr_follow_has_let_go(const SrOpenSound* open);
 size_t sr_follow_reported_as(const SrLive* l, const SrEvent* sound);
 /// Check what sounds, after each step.
 SrStatus sr_follow_look(SrLive* l, SrError* error);
-// so_far.c
+// round_so_far.c
 
 /// The longest rest between two notes of the phrase, s.
 double sr_follow_longest_rest_s(const SrLive* l);
@@ -146,7 +146,7 @@ double sr_follow_in_pulses(const SrLive* l, SrFraction length);
 void sr_follow_tell_notes(SrLive* l, const SrSoFar* so_far);
 /// Number of notes of this round reported.
 size_t sr_follow_count_reported(const SrLive* l);
-// round.c
+// round_end.c
 
 void sr_follow_forget_reported(SrLive* l);
 /// Leave out sounds that started before a time.
@@ -160,7 +160,7 @@ bool sr_follow_is_better(const SrAssessment* narrow, const SrAssessment* whole);
 /// Remember the loudest of some samples; NAN is ignored.
 void sr_follow_note_loudest(SrLive* l, const float* samples, size_t count, uint64_t first);
 SrStatus sr_follow_end_round(SrLive* l, double until_s, SrError* error);
-// hearing_again.c
+// second_hearing.c
 
 /// Whether all samples of the round are kept. A round that outgrew the history before its second
 /// hearing began is judged as it was followed.

@@ -6,8 +6,8 @@
 // better, which hears the round so far again. A listener is made for one reading, and reports by
 // it.
 
+#include "choose_reading.h"
 #include "following.h"
-#include "readings.h"
 #include "tuning.h"
 
 SrStatus

@@ -189,7 +189,7 @@ typedef struct {
 /// Samples of the first allocation.
 #define FIRST_ROOM 65536u
 
-// listen.c
+// whole_take.c
 
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u

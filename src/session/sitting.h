@@ -160,7 +160,7 @@ bool sr_keeping_stays(const SrSession* session);
 /// Finish the take, cut it to its rounds, and report the result.
 void sr_keeping_finish(SrSession* session);
 
-// listening.c
+// session_loop.c
 
 /// One iteration: read the available input, report what is new.
 SrStatus sr_listening_turn(SrSession* session);

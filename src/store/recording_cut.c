@@ -6,7 +6,7 @@
 #include <steadyreed/recording.h>
 
 #include "flac_file.h"
-#include "kept_take.h"
+#include "open_recording.h"
 
 #include <errno.h>
 #include <fcntl.h>

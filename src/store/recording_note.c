@@ -2,7 +2,7 @@
 
 #include <steadyreed/recording.h>
 
-#include "kept_take.h"
+#include "open_recording.h"
 
 #include "../utf8.h"
 

@@ -6,7 +6,7 @@
    pitch and spectrum, by themselves or in pairs.
 */
 
-#include "reading.h"
+#include "reading_evidence.h"
 
 #include <math.h>
 #include <setjmp.h>

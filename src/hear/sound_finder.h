@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file sound.h
+   @file sound_finder.h
    From activations to sounds: when each reed starts, falls, re-attacks and ends. Works frame by
    frame with a bounded history, so it is also used live.
 */
 
-#ifndef SR_HEAR_SOUND_H
-#define SR_HEAR_SOUND_H
+#ifndef SR_HEAR_SOUND_FINDER_H
+#define SR_HEAR_SOUND_FINDER_H
 
 #include "activation.h"
 
@@ -60,4 +60,4 @@ bool sr_sound_finder_octave_below(const SrSoundFinder* finder, size_t pitch, int
 /// Put what was learnt of the room's tail and the reeds' attacks into a profile.
 void sr_sound_finder_learnt(const SrSoundFinder* finder, SrProfile* profile);
 
-#endif // SR_HEAR_SOUND_H
+#endif // SR_HEAR_SOUND_FINDER_H

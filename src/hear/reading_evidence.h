@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file reading.h
+   @file reading_evidence.h
    Evidence of the pitches for a reading of a take: each sound a single note, or each note with its
    octave below. A written pitch whose octave above is not written cannot be a pair; an unwritten
    one whose octave above is written cannot be a single note. If both are written it is no evidence.
@@ -18,8 +18,8 @@
    listen.c chooses between the readings.
 */
 
-#ifndef SR_HEAR_READING_H
-#define SR_HEAR_READING_H
+#ifndef SR_HEAR_READING_EVIDENCE_H
+#define SR_HEAR_READING_EVIDENCE_H
 
 #include <steadyreed/hear.h>
 
@@ -37,4 +37,4 @@
 */
 double sr_reading_density(const SrExpected* expected, SrReading reading, double midi);
 
-#endif // SR_HEAR_READING_H
+#endif // SR_HEAR_READING_EVIDENCE_H

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "sounds.h"
+#include "tidy_sounds.h"
 
 #include "air.h"
 #include "cut.h"

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file sounds.h
+   @file tidy_sounds.h
    Clean-up before alignment: inaudible sounds are dropped, fragments are joined.
 */
 
-#ifndef SR_JUDGE_SOUNDS_H
-#define SR_JUDGE_SOUNDS_H
+#ifndef SR_JUDGE_TIDY_SOUNDS_H
+#define SR_JUDGE_TIDY_SOUNDS_H
 
 #include <steadyreed/hear.h>
 #include <steadyreed/phrase.h>
@@ -30,4 +30,4 @@ void sr_events_sort(SrEvent* events, size_t count);
 size_t sr_sounds_tidy(const SrPhrase* phrase, SrEvent* sounds, size_t count, const SrAirHeard* air,
                       size_t air_count, double* scratch);
 
-#endif // SR_JUDGE_SOUNDS_H
+#endif // SR_JUDGE_TIDY_SOUNDS_H

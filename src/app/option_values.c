@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "values.h"
+#include "option_values.h"
 
 #include "say.h"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "kept_take.h"
+#include "open_recording.h"
 
 #include <errno.h>
 #include <fcntl.h>

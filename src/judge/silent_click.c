@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "alone.h"
+#include "silent_click.h"
 
 #include "tuning.h"
 

@@ -7,8 +7,8 @@
 // too: three hearings at most. What it decides holds for the next ones. A long round is heard again
 // while its last notes are still played, so that its verdict does not wait.
 
+#include "choose_reading.h"
 #include "following.h"
-#include "readings.h"
 #include "tuning.h"
 
 bool

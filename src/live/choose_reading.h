@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file readings.h
+   @file choose_reading.h
    Which reading of a take or of a round to keep: single notes, doubled notes, or accompanied ones.
 */
 
-#ifndef SR_LIVE_READINGS_H
-#define SR_LIVE_READINGS_H
+#ifndef SR_LIVE_CHOOSE_READING_H
+#define SR_LIVE_CHOOSE_READING_H
 
 #include <steadyreed/listen.h>
 
@@ -38,4 +38,4 @@ SrReading sr_reading_likely(double doubled_nats);
 SrStatus sr_readings_try(const SrReadingTrial* trial, double doubled_nats, SrReading* reading,
                          SrListened* best, SrError* error);
 
-#endif // SR_LIVE_READINGS_H
+#endif // SR_LIVE_CHOOSE_READING_H

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "reading.h"
+#include "reading_evidence.h"
 
 #include "tuning.h"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "readings.h"
+#include "choose_reading.h"
 
 #include "tuning.h"
 

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file course.h
+   @file main_tempo.h
    A round's main tempo, and the stretches at another tempo.
 */
 
-#ifndef SR_JUDGE_COURSE_H
-#define SR_JUDGE_COURSE_H
+#ifndef SR_JUDGE_MAIN_TEMPO_H
+#define SR_JUDGE_MAIN_TEMPO_H
 
 #include "turns.h"
 
@@ -42,4 +42,4 @@ double sr_course_aside(const SrCourse* course, double pulses);
 /// Whether a place lies in a stretch at another tempo.
 bool sr_course_is_aside(const SrCourse* course, double pulses);
 
-#endif // SR_JUDGE_COURSE_H
+#endif // SR_JUDGE_MAIN_TEMPO_H

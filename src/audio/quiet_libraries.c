@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "hush.h"
+#include "quiet_libraries.h"
 
 #include <fcntl.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#ifndef SR_APP_VALUES_H
-#define SR_APP_VALUES_H
+#ifndef SR_APP_OPTION_VALUES_H
+#define SR_APP_OPTION_VALUES_H
 
 #include <steadyreed/phrase.h>
 
@@ -33,4 +33,4 @@ int sr_option_transpose(const char* command, const char* text, SrPhraseChoice* c
 int sr_option_number(const char* command, const char* option, const char* unit, const char* text,
                      double least, double most, double* value);
 
-#endif // SR_APP_VALUES_H
+#endif // SR_APP_OPTION_VALUES_H

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "course.h"
+#include "main_tempo.h"
 
 #include "tuning.h"
 

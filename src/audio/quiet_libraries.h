@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#ifndef SR_AUDIO_HUSH_H
-#define SR_AUDIO_HUSH_H
+#ifndef SR_AUDIO_QUIET_LIBRARIES_H
+#define SR_AUDIO_QUIET_LIBRARIES_H
 
 /// Redirect standard error to nowhere; returns the argument for sr_hush_end().
 int sr_hush_begin(void);
@@ -9,4 +9,4 @@ int sr_hush_begin(void);
 /// Restore standard error.
 void sr_hush_end(int kept);
 
-#endif // SR_AUDIO_HUSH_H
+#endif // SR_AUDIO_QUIET_LIBRARIES_H

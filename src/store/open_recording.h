@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 /**
-   @file kept_take.h
+   @file open_recording.h
    A recording opened for reading.
 */
 
-#ifndef SR_STORE_KEPT_TAKE_H
-#define SR_STORE_KEPT_TAKE_H
+#ifndef SR_STORE_OPEN_RECORDING_H
+#define SR_STORE_OPEN_RECORDING_H
 
 #include <steadyreed/status.h>
 
@@ -39,4 +39,4 @@ bool sr_kept_take_is_read(const SrKeptTake* take);
 
 void sr_kept_take_close(SrKeptTake* take);
 
-#endif // SR_STORE_KEPT_TAKE_H
+#endif // SR_STORE_OPEN_RECORDING_H
