@@ -21,7 +21,7 @@ typedef struct SrAttackFitImpl SrAttackFit;
 typedef struct {
   size_t row[SR_ROWS]; ///< Pitches
   size_t count;
-  size_t own;           ///< The first ones, this many, may take up parts of the rising reed itself
+  size_t own;           ///< How many, the first ones, may take up parts of the rising reed itself
   float share[SR_ROWS]; ///< Share of what each of these takes up that belongs to the rising reed, 0
                         ///< to 1
 } SrRows;

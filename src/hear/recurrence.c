@@ -15,11 +15,11 @@
 typedef struct {
   size_t size;
   float* samples;
-  fftwf_complex* piece; ///< Spectrum of a piece
-  fftwf_complex* on;    ///< Of the piece and what follows it
-  fftwf_complex* sum;   ///< Sum of the products of both
-  fftwf_plan forward;   ///< `samples` to `on`
-  fftwf_plan back;      ///< `sum` to `samples`
+  fftwf_complex* piece;  ///< Spectrum of a piece
+  fftwf_complex* longer; ///< Spectrum of the piece and what follows it
+  fftwf_complex* sum;    ///< Sum of the products of both
+  fftwf_plan forward;    ///< `samples` to `longer`
+  fftwf_plan back;       ///< `sum` to `samples`
 } Correlation;
 
 static void
@@ -33,7 +33,7 @@ correlation_clear(Correlation* const c)
   }
   fftwf_free(c->samples);
   fftwf_free(c->piece);
-  fftwf_free(c->on);
+  fftwf_free(c->longer);
   fftwf_free(c->sum);
 }
 
@@ -44,10 +44,10 @@ correlation_make(Correlation* const c, const size_t lags)
   c->size = sr_transform_size(2 * lags);
   c->samples = fftwf_alloc_real(c->size);
   c->piece = fftwf_alloc_complex(c->size / 2 + 1);
-  c->on = fftwf_alloc_complex(c->size / 2 + 1);
+  c->longer = fftwf_alloc_complex(c->size / 2 + 1);
   c->sum = fftwf_alloc_complex(c->size / 2 + 1);
-  if (c->samples && c->piece && c->on && c->sum) {
-    c->forward = fftwf_plan_dft_r2c_1d((int)c->size, c->samples, c->on, FFTW_ESTIMATE);
+  if (c->samples && c->piece && c->longer && c->sum) {
+    c->forward = fftwf_plan_dft_r2c_1d((int)c->size, c->samples, c->longer, FFTW_ESTIMATE);
     c->back = fftwf_plan_dft_c2r_1d((int)c->size, c->sum, c->samples, FFTW_ESTIMATE);
   }
   return c->forward && c->back;
@@ -66,8 +66,8 @@ correlation_add(Correlation* const c, const float* const y, const size_t own, co
   for (size_t i = 0; i <= c->size / 2; ++i) {
     const float re = c->piece[i][0];
     const float im = c->piece[i][1];
-    c->sum[i][0] += re * c->on[i][0] + im * c->on[i][1];
-    c->sum[i][1] += re * c->on[i][1] - im * c->on[i][0];
+    c->sum[i][0] += re * c->longer[i][0] + im * c->longer[i][1];
+    c->sum[i][1] += re * c->longer[i][1] - im * c->longer[i][0];
   }
 }
 

@@ -27,9 +27,10 @@
 #define SAME_ROUND_S 0.1
 /// A sound is the same one while its onset moves by less than this, s.
 #define SAME_SOUND_S 0.03
-/// Scatter is far less if this factor times it, plus LESS_SCATTER_MS, ms, does not exceed the
-/// other.
+/// Of two readings of a round, the one with the smaller scatter is better if the larger exceeds
+/// this multiple of it
 #define LESS_SCATTER 1.3
+/// by this much, ms.
 #define LESS_SCATTER_MS 3.0
 /// A round begins this long before its first note, s.
 #define BEFORE_IT_S 0.25
@@ -40,7 +41,7 @@
 /// At most this many notes followed by a silence are not a round yet: a word, a knock, a note
 /// tried. When the round is judged again they are considered with the rest.
 #define TRIED_NOTES 2
-/// That silence, without the longest rest and the next note, s.
+/// Length of that silence, s, beyond the longest rest of the phrase and its next note.
 #define TRIED_S 0.4
 /// This many notes confirm a new round after a complete one, or after PAUSE_S if the phrase begins
 /// like no other place in it.

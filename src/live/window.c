@@ -102,7 +102,8 @@ move_event(SrEvent* const event, const double by_s)
   event->end_s += by_s;
 }
 
-/// Whether an event is not left out; a gap in the signal counts by its end.
+/// Whether an event started late enough to be kept; of a gap in the signal, whether it ended late
+/// enough.
 static bool
 counts(const SrWindow* const w, const SrEvent* const event)
 {
