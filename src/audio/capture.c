@@ -13,6 +13,9 @@
 #define MOST_FRAMES 4096u
 /// How long it sleeps when there are none.
 #define NAP_NS 5000000L
+/// A device that delivered, and then nothing for this many naps (0.5 s), is started again: after an
+/// overrun PortAudio only prepares some.
+#define RESTART_NAPS 100u
 
 /// Read what is there; false if the device failed. `overflow` is kept until something came.
 static bool
@@ -49,12 +52,22 @@ run(void* const context)
   SrCapture* const capture = (SrCapture*)context;
   PaStreamCallbackFlags flags = 0;
   bool good = true;
+  bool ever = false;
+  unsigned naps = 0;
   while (good && !atomic_load(&capture->ending)) {
     bool any;
     good = read_on(capture, &flags, &any);
+    ever = ever || any;
+    naps = any ? 0 : naps + 1;
     if (good && !any) {
       const struct timespec nap = {0, NAP_NS};
       nanosleep(&nap, NULL);
+    }
+    if (good && ever && naps >= RESTART_NAPS) {
+      naps = 0;
+      flags = paInputOverflow;
+      Pa_AbortStream(capture->stream);
+      good = Pa_StartStream(capture->stream) == paNoError;
     }
   }
   atomic_store(&capture->stopped, !good);
@@ -91,10 +104,16 @@ sr_capture_begin(SrCapture* const capture, PaStream* const stream, SrCallback* c
 }
 
 void
+sr_capture_ask_to_end(SrCapture* const capture)
+{
+  atomic_store(&capture->ending, true);
+}
+
+void
 sr_capture_end(SrCapture* const capture)
 {
   if (capture->running) {
-    atomic_store(&capture->ending, true);
+    sr_capture_ask_to_end(capture);
     pthread_join(capture->thread, NULL);
     let_go(capture);
   }

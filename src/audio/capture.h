@@ -2,10 +2,12 @@
 
 /**
    @file capture.h
-   The thread that reads the microphone and hands on what came, as a device's own callback would.
+   The thread that reads an ALSA microphone and hands on what came, as a device's own callback
+   would.
 
    PortAudio could call by itself, but where a sound server's source is idle and delivers nothing
-   yet, the thread it calls from polls without a pause and takes a whole core. This one sleeps.
+   yet, the thread it calls from polls without a pause and takes a whole core. This one sleeps. Of
+   JACK, PortAudio reads only two channels, so there it calls.
 */
 
 #ifndef SR_AUDIO_CAPTURE_H
@@ -39,6 +41,8 @@ typedef struct {
    @return False without memory or a thread.
 */
 bool sr_capture_begin(SrCapture* capture, PaStream* stream, SrCallback* callback);
+/// Ask it to end, without waiting.
+void sr_capture_ask_to_end(SrCapture* capture);
 /// End it, and wait for that; a device that hangs may keep it waiting. Does nothing if not running.
 void sr_capture_end(SrCapture* capture);
 /// Wait until something came or the device failed, at most so long, ms.

@@ -35,8 +35,9 @@
 #define SILENCE_S 2.0
 // PulseAudio's monitor of a null sink takes nearly two seconds to start
 #define FIRST_SILENCE_S 5.0
-// The longest single wait, s
+// The longest single wait, s, and the pause between looks where PortAudio calls
 #define WAIT_S 0.1
+#define NAP_NS 3000000L
 // A longer pause between looks, s, means the program or the computer was stopped
 #define AWAY_S 0.5
 // A working sound server closes a stream in much less than this
@@ -48,6 +49,7 @@ struct SrStreamImpl {
   SrCapture capture;
   PaStream* input;
   PaStream* output; ///< NULL without an output
+  bool calls;       ///< PortAudio calls for the input; otherwise `capture` reads it
   double rate_hz;
   double came_s;   ///< Time of the last input, or of the start
   double looked_s; ///< Time of the last look for input
@@ -72,14 +74,21 @@ choose_rate(const SrDevice* const device)
   return device->rate_hz >= 16000.0 && device->rate_hz <= 192000.0 ? device->rate_hz : 48000.0;
 }
 
+/// Whether a device is ALSA's.
+static bool
+is_alsa(const SrDevice* const device)
+{
+  const PaDeviceInfo* const info = Pa_GetDeviceInfo(device->number);
+  const PaHostApiInfo* const host = info ? Pa_GetHostApiInfo(info->hostApi) : NULL;
+  return host && host->type == paALSA;
+}
+
 /// The latency to request; on ALSA also sets the number of periods.
 static double
 choose_latency_s(const SrDevice* const device, const bool output)
 {
 #if SR_HAS_ALSA
-  const PaDeviceInfo* const info = Pa_GetDeviceInfo(device->number);
-  const PaHostApiInfo* const host = info ? Pa_GetHostApiInfo(info->hostApi) : NULL;
-  if (host && host->type == paALSA) {
+  if (is_alsa(device)) {
     PaAlsa_SetNumPeriods(output ? OUTPUT_PERIODS : INPUT_PERIODS);
     return LONG_LATENCY_S;
   }
@@ -89,9 +98,11 @@ choose_latency_s(const SrDevice* const device, const bool output)
   return output ? LONG_LATENCY_S : INPUT_LATENCY_S;
 }
 
+/// Open a stream that calls, or is read if `call` is NULL.
 static SrStatus
 open_one(PaStream** const stream, const SrDevice* const device, const int channels,
-         const bool output, SrCallback* const callback, SrError* const error)
+         const bool output, PaStreamCallback* const call, SrCallback* const callback,
+         SrError* const error)
 {
   PaStreamParameters parameters = {0};
   parameters.device = device->number;
@@ -99,10 +110,9 @@ open_one(PaStream** const stream, const SrDevice* const device, const int channe
   parameters.sampleFormat = paFloat32;
   parameters.suggestedLatency = choose_latency_s(device, output);
   // Buffers as they come, so that none is held back to be filled up
-  const PaError opened =
-      Pa_OpenStream(stream, output ? NULL : &parameters, output ? &parameters : NULL,
-                    callback->rate_hz, paFramesPerBufferUnspecified, paClipOff | paDitherOff,
-                    output ? sr_callback_sound : NULL, output ? callback : NULL);
+  const PaError opened = Pa_OpenStream(
+      stream, output ? NULL : &parameters, output ? &parameters : NULL, callback->rate_hz,
+      paFramesPerBufferUnspecified, paClipOff | paDitherOff, call, call ? callback : NULL);
 #if SR_HAS_ALSA
   // Applies to everything opened from now on
   PaAlsa_SetNumPeriods(OUTPUT_PERIODS);
@@ -129,9 +139,12 @@ open_devices(SrStream* const stream, const SrStreamSettings* const settings,
                          (unsigned)settings->channel, HEARD_S, GIVEN_S)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
-  SrStatus outcome = open_one(&stream->input, input, inputs, false, &stream->callback, error);
+  stream->calls = !is_alsa(input);
+  SrStatus outcome = open_one(&stream->input, input, inputs, false,
+                              stream->calls ? sr_callback_hear : NULL, &stream->callback, error);
   if (outcome == SR_OK && output) {
-    outcome = open_one(&stream->output, output, outputs, true, &stream->callback, error);
+    outcome = open_one(&stream->output, output, outputs, true, sr_callback_sound, &stream->callback,
+                       error);
   }
   if (outcome != SR_OK) {
     if (stream->input) {
@@ -198,6 +211,7 @@ static void*
 close_devices(void* const context)
 {
   SrStream* const stream = (SrStream*)context;
+  sr_capture_ask_to_end(&stream->capture);
   if (stream->output) {
     Pa_AbortStream(stream->output);
     Pa_CloseStream(stream->output);
@@ -280,8 +294,9 @@ sr_stream_start(SrStream* const stream, SrError* const error)
   const PaError begun = Pa_StartStream(stream->input);
   const PaError sounding =
       begun == paNoError && stream->output ? Pa_StartStream(stream->output) : paNoError;
-  const bool reads = begun == paNoError && sounding == paNoError &&
-                     sr_capture_begin(&stream->capture, stream->input, &stream->callback);
+  const bool reads =
+      begun == paNoError && sounding == paNoError &&
+      (stream->calls || sr_capture_begin(&stream->capture, stream->input, &stream->callback));
   if (begun == paNoError && !reads) {
     Pa_AbortStream(stream->input);
   }
@@ -294,7 +309,8 @@ sr_stream_start(SrStream* const stream, SrError* const error)
                               : sr_device_refuse(sounding, stream->output_name, error);
   }
   if (!reads) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
+    return sr_error_set(error, SR_NO_MEMORY,
+                        "There is not enough memory, or there are too many open files, to listen.");
   }
   stream->started = true;
   stream->came_s = now_s();
@@ -311,6 +327,26 @@ sr_stream_read(SrStream* const stream, float* const samples, const size_t room)
     stream->came_s = now_s();
   }
   return count;
+}
+
+/// Whether the input has not stopped.
+static bool
+goes_on(const SrStream* const stream)
+{
+  return stream->calls ? Pa_IsStreamActive(stream->input) == 1
+                       : sr_capture_goes_on(&stream->capture);
+}
+
+/// Wait until something may have come. It may return for what was read already.
+static void
+wait_a_little(SrStream* const stream, const double most_s)
+{
+  if (stream->calls) {
+    const struct timespec nap = {0, NAP_NS};
+    nanosleep(&nap, NULL);
+  } else {
+    sr_capture_wait(&stream->capture, 1 + (int)(1e3 * fmin(WAIT_S, most_s)));
+  }
 }
 
 SrStatus
@@ -330,7 +366,7 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
       stream->came_s = here_s;
       return SR_OK;
     }
-    const bool input_stopped = !stream->started || !sr_capture_goes_on(&stream->capture);
+    const bool input_stopped = !stream->started || !goes_on(stream);
     if (input_stopped || (stream->output && Pa_IsStreamActive(stream->output) != 1)) {
       return sr_error_set(error, SR_DEVICE_TROUBLE,
                           "The %.100s has stopped. Was it unplugged, or did the sound server stop?",
@@ -345,8 +381,7 @@ sr_stream_wait(SrStream* const stream, const double most_s, SrError* const error
     if (here_s - begun_s >= most_s) {
       return SR_OK;
     }
-    // It may come back for what was read already
-    sr_capture_wait(&stream->capture, 1 + (int)(1e3 * fmin(WAIT_S, most_s - (here_s - begun_s))));
+    wait_a_little(stream, most_s - (here_s - begun_s));
   }
 }
 

@@ -206,8 +206,10 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
     outcome = outcome == SR_OK ? rewind_source(&from, error) : outcome;
     if (outcome == SR_OK) {
       outcome = sr_listen(phrase, &source, loudest, &facts, &own, &listened, error);
-      take->assessment = listened.assessment;
-      listened.assessment = NULL;
+      if (outcome == SR_OK) {
+        take->assessment = listened.assessment;
+        listened.assessment = NULL;
+      }
     }
     if (outcome == SR_OK && click.found.count > 0) {
       outcome = sr_found_click_judge(phrase, &listened, &facts, &own, &click.found, take);

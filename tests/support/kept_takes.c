@@ -4,20 +4,41 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
 
 static unsigned take_number;
 
-/// The file of the take with the current number; NULL if none is kept.
-static FILE*
-open_kept(const char* const mode)
+/// What a kept take was made of, as far as two of a run differ.
+typedef struct {
+  size_t notes;
+  uint64_t seed;
+  double bpm;
+  double floor_db;
+  unsigned rounds;
+  ReedKind kind;
+} Key;
+
+static Key
+key_of(const SrPhrase* const phrase, const TakePlan* const plan)
+{
+  Key key;
+  memset(&key, 0, sizeof(key)); // the padding too
+  key.notes = sr_phrase_note_count(phrase);
+  key.seed = plan->seed;
+  key.bpm = plan->bpm;
+  key.floor_db = plan->floor_db;
+  key.rounds = plan->rounds;
+  key.kind = plan->kind;
+  return key;
+}
+
+/// Name of the file of the take with the current number; false if none are kept.
+static bool
+name_of(char* const path, const size_t size)
 {
   const char* const prefix = getenv("STEADYREED_KEPT_TAKES");
-  char path[512];
-  if (!prefix) {
-    return NULL;
-  }
-  snprintf(path, sizeof(path), "%s%u", prefix, take_number);
-  return fopen(path, mode);
+  return prefix && snprintf(path, size, "%s%u", prefix, take_number) < (int)size;
 }
 
 /// Read or write an array; memory for one that is read is allocated.
@@ -47,16 +68,22 @@ pass_take(FILE* const file, const bool write, Take* const take)
 }
 
 Take*
-kept_take_read(void)
+kept_take_read(const SrPhrase* const phrase, const TakePlan* const plan)
 {
+  char path[512];
   ++take_number;
-  FILE* const file = open_kept("rb");
+  FILE* const file = name_of(path, sizeof(path)) ? fopen(path, "rb") : NULL;
   if (!file) {
     return NULL;
   }
+  const Key asked = key_of(phrase, plan);
+  Key key;
   Take* take = (Take*)calloc(1, sizeof(Take));
-  if (take && (fread(take, sizeof(*take), 1, file) != 1 || !pass_take(file, false, take))) {
-    free(take); // the file was cut short
+  const bool same = take && fread(&key, sizeof(key), 1, file) == 1 &&
+                    memcmp(&key, &asked, sizeof(key)) == 0 &&
+                    fread(take, sizeof(*take), 1, file) == 1;
+  if (!same || !pass_take(file, false, take)) {
+    free(take); // another take, or one that was cut short: a new one is made
     take = NULL;
   }
   fclose(file);
@@ -64,13 +91,23 @@ kept_take_read(void)
 }
 
 void
-kept_take_write(const Take* const take)
+kept_take_write(const SrPhrase* const phrase, const TakePlan* const plan, const Take* const take)
 {
-  FILE* const file = open_kept("wb");
+  char path[512];
+  char temporary[544];
+  if (!name_of(path, sizeof(path))) {
+    return;
+  }
+  snprintf(temporary, sizeof(temporary), "%s.%ld", path, (long)getpid());
+  FILE* const file = fopen(temporary, "wb");
   if (file) {
+    const Key key = key_of(phrase, plan);
     Take copy = *take;
-    fwrite(&copy, sizeof(copy), 1, file);
-    pass_take(file, true, &copy);
-    fclose(file);
+    const bool written = fwrite(&key, sizeof(key), 1, file) == 1 &&
+                         fwrite(&copy, sizeof(copy), 1, file) == 1 && pass_take(file, true, &copy);
+    const bool closed = fclose(file) == 0;
+    if (!written || !closed || rename(temporary, path)) {
+      remove(temporary);
+    }
   }
 }

@@ -13,9 +13,9 @@
 
 #include "take_maker.h"
 
-/// The next take of this run if it was kept, else NULL.
-Take* kept_take_read(void);
+/// The next take of this run if it was kept and is of this phrase and plan, else NULL.
+Take* kept_take_read(const SrPhrase* phrase, const TakePlan* plan);
 /// Keep the take that kept_take_read() did not have.
-void kept_take_write(const Take* take);
+void kept_take_write(const SrPhrase* phrase, const TakePlan* plan, const Take* take);
 
 #endif // TEST_KEPT_TAKES_H

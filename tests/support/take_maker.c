@@ -833,13 +833,13 @@ make(const SrPhrase* const phrase, const TakePlan* const plan)
 Take*
 take_make(const SrPhrase* const phrase, const TakePlan* const plan)
 {
-  Take* const kept = kept_take_read();
+  Take* const kept = kept_take_read(phrase, plan);
   if (kept) {
     return kept;
   }
   Take* const take = make(phrase, plan);
   if (take) {
-    kept_take_write(take);
+    kept_take_write(phrase, plan, take);
   }
   return take;
 }
