@@ -57,11 +57,8 @@ SrStatus sr_click_remover_new(const SrClickSetting* setting, SrClickRemover** re
                               SrError* error);
 /// Free; NULL does nothing.
 void sr_click_remover_del(SrClickRemover* remover);
-/// Constant delay of the output against the input, samples. At most 15 ms.
-size_t sr_click_remover_delay(const SrClickRemover* remover);
 /**
-   Process samples in place; output is sr_click_remover_delay() samples late and starts with zeros.
-   Non-finite samples pass unchanged. The result does not depend on the chunk size.
+   Process samples in place, without delay. Non-finite samples pass unchanged. The result does not depend on the chunk size.
 
    @param samples Input, replaced by the output.
 */

@@ -146,13 +146,6 @@ sr_click_remover_new(const SrClickSetting* const setting, SrClickRemover** const
   return SR_OK;
 }
 
-size_t
-sr_click_remover_delay(const SrClickRemover* const r)
-{
-  (void)r;
-  return 0; // a click is predicted, so no delay is needed
-}
-
 static bool
 sounds(const SrClickRemover* const r, const uint64_t click)
 {

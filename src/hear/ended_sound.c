@@ -74,7 +74,6 @@ sr_reed_describe(const SrSoundFinder* const f, const size_t p, const double onse
   ended.peak = reed->peak;
   ended.loudest = sr_reed_loudest_between(f, reed->begin - ABOUT, f->frame);
   ended.amount = reed->amount_sum / reed->frames;
-  ended.share = reed->amount_sum / reed->total_sum;
   ended.lower = reed->lower_sum / reed->frames;
   ended.beside = reed->beside_sum / reed->frames;
   SrEvent* const event = &ended.event;

@@ -75,7 +75,6 @@ typedef struct {
 typedef struct {
   SrEvent event;
   double amount;
-  double share; ///< Share of everything heard meanwhile
   double lower;
   double beside;
   float peak;

@@ -420,9 +420,7 @@
 /// Lowest pitch, MIDI.
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
 /// Number of steps.
-#define CALIBRATION_STEPS ((SR_PITCHES + 4u) * 10u)
-/// Steps per semitone.
-#define STEPS_APART 10u
+#define CALIBRATION_STEPS ((SR_PITCHES + 4u) * 10u) // ten in a semitone
 /// Most spectral peaks of a window that are used.
 #define PEAKS 28u
 /// Least share of the peaks' amplitude in a series that is alone.

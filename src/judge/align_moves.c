@@ -451,13 +451,13 @@ leap_cost(const SrAligner* const a, const size_t e, const size_t state, const si
     return paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
   }
   if (note < place) {
-    return COST_BACK;
+    return COST_LEAP;
   }
   const bool bar = sr_fraction_value(a->places[note].written->in_bar) < 1e-9;
   // A finished round may begin with any bar
   if ((place > 0 || (bar && state == 0 && !a->going_on)) && note > place) {
     // Being nearer to the end must not pay for the leap
-    return (bar ? COST_AHEAD_TO_BAR : COST_AHEAD) -
+    return (bar ? COST_LEAP_TO_BAR : COST_LEAP) -
            (sr_align_is_repeat(a, place) ? COST_UNREPEATED : 0.0f) +
            (a->first_times[note] >= (int)place ? COST_SECOND_TIME : 0.0f) + COST_UNFINISHED -
            sr_align_unfinished_cost(a, note + 1);

@@ -632,9 +632,7 @@ sr_rounds_gather(const SrTake* const take, const SrAlignedSound* const aligned,
       }
       if (is_unheard(take, fmin(from, to), fmax(from, to))) {
         round->notes[i].status = SR_NOTE_UNHEARD;
-        if (round->notes[i].joined != SR_NOT_ASKED) {
-          round->notes[i].joined = SR_NOT_ASKED;
-        }
+        round->notes[i].joined = SR_NOT_ASKED;
       }
     }
   }

@@ -97,11 +97,10 @@
 /// Back to the first note after a pause longer than PAUSE_S, s.
 #define COST_AFTER_PAUSE 0.7f
 #define PAUSE_S 0.6
-/// Back to any other note.
-#define COST_BACK 3.2f
-/// Skipping ahead: to any note, and to the first note of a bar.
-#define COST_AHEAD 3.2f
-#define COST_AHEAD_TO_BAR 2.6f
+/// A leap back to any other note, or ahead.
+#define COST_LEAP 3.2f
+/// A leap ahead to the first note of a bar.
+#define COST_LEAP_TO_BAR 2.6f
 /// Taken off if the skip leaves out a repeat.
 #define COST_UNREPEATED 0.6f
 /// Added if the skip lands on the second time of a bar past its first.
