@@ -43,8 +43,8 @@ note_column(const int midi, const SrShowStyle* const style, char column[24])
 }
 
 static void
-tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* const reported,
-          const double long_cut_ms)
+report_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* const reported,
+            const double long_cut_ms)
 {
   char name[24];
   char cents[24] = "";
@@ -87,7 +87,7 @@ tell_note(SrTerminalView* const view, const SrFreeNote* const note, Reported* co
 }
 
 static void
-tell_air(SrTerminalView* const view, const SrFreeAir* const air, Reported* const reported)
+report_air(SrTerminalView* const view, const SrFreeAir* const air, Reported* const reported)
 {
   ++reported->air;
   if (air->over_mask_db > 0.0) {
@@ -152,10 +152,10 @@ show(void* const data, const SrSessionEvent* const event)
     }
     break;
   case SR_SESSION_HEARD:
-    tell_note(&v->terminal, &event->heard, &v->reported, v->settings->judge.long_cut_ms);
+    report_note(&v->terminal, &event->heard, &v->reported, v->settings->judge.long_cut_ms);
     break;
   case SR_SESSION_AIR:
-    tell_air(&v->terminal, &event->air, &v->reported);
+    report_air(&v->terminal, &event->air, &v->reported);
     break;
   case SR_SESSION_TROUBLE:
     sr_say_error(&event->trouble.error);

@@ -192,7 +192,7 @@ add_level(Loudness* const loudness, const SrSessionEvent* const event)
 
 /// Report the room's level; false if there is no input at all.
 static bool
-tell_room(RoomView* const v)
+report_room(RoomView* const v)
 {
   if (v->room.peak < SR_DEAD_LEVEL) {
     sr_view_dead_input(v->terminal, v->input);
@@ -208,7 +208,7 @@ tell_room(RoomView* const v)
 }
 
 static void
-tell_loudest(const RoomView* const v)
+report_loudest(const RoomView* const v)
 {
   const double loudest_dbfs = dbfs(v->loud.peak);
   const char* words = ", good.";
@@ -238,11 +238,11 @@ show_room(void* const data, const SrSessionEvent* const event)
       v->done = event->at_s >= v->room_until_s + LOUD_S;
     } else if (event->at_s >= ROOM_S) {
       v->room_until_s = event->at_s;
-      v->done = !tell_room(v);
+      v->done = !report_room(v);
       return !v->done;
     }
     if (v->done) {
-      tell_loudest(v);
+      report_loudest(v);
     }
   }
   return !v->done;

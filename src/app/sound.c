@@ -144,7 +144,7 @@ read_sound(void* const context, float* const samples, const size_t count)
 
 /// Describe in one line what will be heard. On standard error, to keep it separate from results.
 static void
-tell(const Request* const request, const SrPhrase* const phrase, const double seconds)
+report(const Request* const request, const SrPhrase* const phrase, const double seconds)
 {
   const double tempo =
       isnan(request->settings.tempo_bpm) ? sr_sound_tempo(phrase) : request->settings.tempo_bpm;
@@ -176,7 +176,7 @@ let_hear(Request* const request, const SrPhrase* const phrase)
     outcome = sr_sound_new(phrase, &request->settings, &sound, &error);
   }
   if (outcome == SR_OK) {
-    tell(request, phrase, (double)sr_sound_length(sound) / request->settings.rate_hz);
+    report(request, phrase, (double)sr_sound_length(sound) / request->settings.rate_hz);
     outcome = request->output ? sr_audio_write(request->output, request->settings.rate_hz,
                                                SR_SAMPLES_24_BIT, read_sound, sound, &error)
                               : sr_player_play(player, read_sound, sound, &error);

@@ -254,9 +254,9 @@ link_clocks(SrCallback* const callback)
       follow_drift(callback, apart);
     }
     const double doubted_s = (double)(callback->put - callback->doubted) / callback->rate_hz;
-    const bool begun_anew = callback->anew && off_s > STEP_S && off_s <= DOUBT_S;
-    callback->anew = false;
-    if (!callback->linked || begun_anew || doubted_s > DOUBT_S) {
+    const bool restarted = callback->restarted && off_s > STEP_S && off_s <= DOUBT_S;
+    callback->restarted = false;
+    if (!callback->linked || restarted || doubted_s > DOUBT_S) {
       link_clocks_by(callback, shift);
     } else if (has_drifted(callback)) {
       link_clocks_by(callback, (double)callback->shift + apart_by_now(callback));
@@ -312,7 +312,7 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
   if (flags & paOutputUnderflow) {
     // The device has restarted, so learn its pace again and trust it at once
     count_up(&callback->underruns, 1);
-    callback->anew = true;
+    callback->restarted = true;
     sr_clock_drift_begin(&callback->put_pace, callback->rate_hz);
   }
   sr_clock_drift_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);

@@ -63,7 +63,7 @@ typedef struct {
   uint64_t drifted_at; ///< Frame at which `drift` was last updated
   int64_t shift;       ///< From an output frame to the input frame at the same time
   bool playing;
-  bool anew; ///< The output had an underrun since the last clock comparison
+  bool restarted; ///< The output had an underrun since the last clock comparison
 
   // Owner only
   uint64_t handed;     ///< Samples read from the ring

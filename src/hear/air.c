@@ -540,7 +540,7 @@ follow_run(SrAirFinder* const a, const Seen* const seen)
   if (over && a->run.open && sr_air_run_is_another(&a->run, window, hiss)) {
     close_run(a);
   }
-  if (over && !a->run.open && hiss > ANEW * a->dying) {
+  if (over && !a->run.open && hiss > NEW_RELEASE * a->dying) {
     sr_air_run_open(&a->run, hop_s(a), window->time_s - a->origin_s,
                     window->time_s < a->spoilt_until_s);
   }

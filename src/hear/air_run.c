@@ -305,7 +305,7 @@ is_smooth(const SrAirRun* const run, const Course* const course, const double ov
 }
 
 static void
-tell(const SrAirRun* const run, const Course* const course, SrAirHeard* const heard)
+report(const SrAirRun* const run, const Course* const course, SrAirHeard* const heard)
 {
   size_t pitch = 0;
   for (size_t p = 1; p <= SR_PITCHES; ++p) {
@@ -342,6 +342,6 @@ sr_air_run_weigh(const SrAirRun* const run, const double hop_s, SrAirHeard* cons
   if (run->spoilt && !sure) {
     return SR_AIR_NOT;
   }
-  tell(run, &course, heard);
+  report(run, &course, heard);
   return sure ? SR_AIR_SURE : SR_AIR_LIKELY;
 }

@@ -231,8 +231,8 @@ add_sound(const SrClickSearch* const s, const SrClickGrid* const grid, const dou
 
 /// Fill the result; the sounds are missing if out of memory.
 static void
-tell(SrClickFinder* const finder, const SrClickSearch* const s, const SrClickGrid* const grid,
-     SrClickFound* const found)
+report(SrClickFinder* const finder, const SrClickSearch* const s, const SrClickGrid* const grid,
+       SrClickFound* const found)
 {
   const double scale = finder->rate_hz / s->rate_hz;
   const unsigned parts = parts_of(s, grid);
@@ -304,7 +304,7 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
     }
   }
   if (is) {
-    tell(finder, &s, &grid, found);
+    report(finder, &s, &grid, found);
     enough = finder->sounds && finder->times;
   }
   free(s.shape);

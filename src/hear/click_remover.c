@@ -325,7 +325,7 @@ clock_learn(Clock* const c, const double shift, const double deviation)
 }
 
 static void
-tell_level(SrClickRemover* const r, const float* const predicted)
+report_level(SrClickRemover* const r, const float* const predicted)
 {
   r->level = 0.0f;
   for (size_t i = 0; i < sr_click_path_window(r->path); ++i) {
@@ -338,7 +338,7 @@ take_lesson(SrClickRemover* const r, const SrClickLesson* const lesson)
 {
   if (r->lessons++ == 0) {
     r->arrivals = 1;
-    tell_level(r, sr_click_path_predict(r->path, false, 0.0));
+    report_level(r, sr_click_path_predict(r->path, false, 0.0));
     return;
   }
   if (isfinite(lesson->deviation)) {
@@ -422,7 +422,7 @@ begin_removal(SrClickRemover* const r)
   r->predicted = sr_click_path_predict(r->path, accent, fraction);
   r->predicted_click = r->removed;
   if (!accent) {
-    tell_level(r, r->predicted);
+    report_level(r, r->predicted);
   }
   ++r->removed;
 }

@@ -258,7 +258,7 @@ sr_hear_finish(SrHear* const h)
 }
 
 static void
-tell_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const event)
+report_stretch(const SrHear* const h, const Stretch* const stretch, SrEvent* const event)
 {
   *event = (SrEvent){.kind = SR_EVENT_UNHEARD,
                      .onset_s = h->start_s + (double)stretch->start / h->rate_hz,
@@ -282,7 +282,7 @@ bool
 sr_hear_pull(SrHear* const h, SrEvent* const event)
 {
   if (h->stretch_next < h->stretch_count) {
-    tell_stretch(h, &h->stretches[h->stretch_next++], event);
+    report_stretch(h, &h->stretches[h->stretch_next++], event);
     return true;
   }
   h->stretch_next = 0;
@@ -300,7 +300,7 @@ sr_hear_unheard(const SrHear* const h, SrEvent* const event)
   if (h->open.end == 0) {
     return false;
   }
-  tell_stretch(h, &h->open, event);
+  report_stretch(h, &h->open, event);
   return true;
 }
 

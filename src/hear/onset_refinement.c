@@ -41,8 +41,8 @@ bent_share(const SrSoundFinder* const f, const size_t p, const size_t q)
 {
   const int64_t begin = f->reeds[p].begin;
   const Reed* const beside = &f->reeds[q];
-  const bool of_late = beside->state != SILENT || begin - beside->last_end <= LOOK_BACK + ATTACK;
-  if (q > p && (sr_reed_is_written(f, q) || of_late)) {
+  const bool recent = beside->state != SILENT || begin - beside->last_end <= LOOK_BACK + ATTACK;
+  if (q > p && (sr_reed_is_written(f, q) || recent)) {
     return 0.0f; // a cut that is just over
   }
   float before = 0.0f;

@@ -292,7 +292,7 @@
 /// The same before windows that cannot be measured, such as at a change of note.
 #define DYING 0.3
 /// After one, another starts at this multiple of what is left.
-#define ANEW 1.6
+#define NEW_RELEASE 1.6
 /// Excess noise from 200 to 500 Hz rules out air from this power on, relative to the note.
 #define LEAST_LOW 2e-4
 /// It must also be this many times as dense as from 1 to 2.3 kHz.

@@ -360,7 +360,7 @@ try_long_note(SrAligner* const a, const size_t e, const size_t state)
   if (step == 0) {
     SrAlignCell to = *cell;
     to.event = e;
-    offer(a, e, state, state, cell->cost + COST_ANEW, &to, SR_ROLE_TAIL, false);
+    offer(a, e, state, state, cell->cost + COST_REATTACK, &to, SR_ROLE_TAIL, false);
   } else if (step <= SR_GRACE_MOST_STEP && event->end_s - event->onset_s < SLOW_CUT_S) {
     const float slow = slow_cost(event->end_s - event->onset_s);
     offer(a, e, state, state, cell->cost + COST_STRAY + COST_GRACE + slow, cell, SR_ROLE_GRACE,
@@ -394,7 +394,7 @@ try_staying(SrAligner* const a, const size_t e, const size_t state)
       event->onset_s - a->events[cell->event].end_s < ROLL_GAP_S) {
     SrAlignCell to = *cell;
     to.event = e;
-    const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_ANEW;
+    const float cost = sr_sound_held(a->settings, event) ? COST_HELD : COST_REATTACK;
     offer(a, e, state, state, cell->cost + cost, &to, SR_ROLE_TAIL, false);
   }
   if (!(state % 2) && is_corrected(a, cell, last, event)) {

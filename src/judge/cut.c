@@ -19,8 +19,8 @@ bool
 sr_sound_held(const SrJudgeSettings* const settings, const SrEvent* const sound)
 {
   // In a live room the fall of a released note may be hidden; a new phase shows the release
-  const bool anew = isfinite(sound->phase_kept) && sound->phase_kept < NEW_PHASE;
-  return isfinite(sound->fall_db) && sound->fall_db < settings->joined_fall_db && !anew;
+  const bool reattacked = isfinite(sound->phase_kept) && sound->phase_kept < NEW_PHASE;
+  return isfinite(sound->fall_db) && sound->fall_db < settings->joined_fall_db && !reattacked;
 }
 
 // The cut's own end and the note's onset both mark the moment when the note took over; where the

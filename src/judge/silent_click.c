@@ -62,8 +62,8 @@ is_broken(const SrRound* const round, const SrSilence* const silence, const doub
 
 /// Measure one stretch; false if it has too few notes.
 static bool
-tell(const SrTake* const take, const SrRound* const round, const double from_s,
-     const SrSilence* const silence, SrAlone* const alone)
+report(const SrTake* const take, const SrRound* const round, const double from_s,
+       const SrSilence* const silence, SrAlone* const alone)
 {
   const SrJudgeSettings* const settings = take->settings;
   const double period_s = settings->click_period_s;
@@ -127,7 +127,7 @@ sr_alone_gather(const SrTake* const take, SrRound* const round)
     const SrSilence* const silence = &settings->silences[i];
     if (silence->start_s < round->end_s && silence->end_s > round->start_s &&
         !is_broken(round, silence, settings->click_period_s / settings->click_pulses) &&
-        tell(take, round, from_s, silence, &round->alone[round->alone_count])) {
+        report(take, round, from_s, silence, &round->alone[round->alone_count])) {
       ++round->alone_count;
     }
     from_s = silence->end_s;

@@ -89,7 +89,7 @@
 /// A note that seems to restart while it sounds: with the phase kept.
 #define COST_HELD 0.1f
 /// The same with a new phase.
-#define COST_ANEW 0.35f
+#define COST_REATTACK 0.35f
 /// Back to the first note after the last one.
 #define COST_NEXT_ROUND 0.1f
 /// Back to the first note from anywhere else.

@@ -137,13 +137,13 @@ double sr_follow_next_note_s(const SrLive* l);
 SrStatus sr_follow_judge_so_far(SrLive* l, SrError* error);
 // reporting.c
 
-SrNews* sr_follow_tell(SrLive* l, SrNewsKind kind);
+SrNews* sr_follow_report(SrLive* l, SrNewsKind kind);
 /// Deviation of a frequency from a reed's, as far as known, cents.
 double sr_follow_cents_over_reed(const SrLive* l, int midi, double frequency_hz);
 /// Whether a sound is sharp of its reed, if that is known.
 bool sr_follow_is_sharp(const SrLive* l, const SrEvent* event);
 double sr_follow_in_pulses(const SrLive* l, SrFraction length);
-void sr_follow_tell_notes(SrLive* l, const SrSoFar* so_far);
+void sr_follow_report_notes(SrLive* l, const SrSoFar* so_far);
 /// Number of notes of this round reported.
 size_t sr_follow_count_reported(const SrLive* l);
 // round_end.c

@@ -350,7 +350,7 @@ goes_on_under_air(const SrFree* const f, const SrHeard* const heard, const SrEve
 /// Report the notes that ended before a time. Sounding notes are still considered for cuts, and
 /// reported later.
 static bool
-tell_until(SrFree* const f, const double until_s)
+report_until(SrFree* const f, const double until_s)
 {
   SrHeard heard;
   if (sr_window_heard(f->window, f->open, f->open_count, INFINITY, &heard) != SR_OK) {
@@ -539,7 +539,7 @@ do_step(SrFree* const f, SrError* const error)
     }
   }
   f->sounds = f->open_count > 0;
-  if (status == SR_OK && !tell_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
+  if (status == SR_OK && !report_until(f, (double)f->pushed / f->rate_hz - SETTLE_S)) {
     status = SR_NO_MEMORY;
   }
   // Not during a long note whose start is no longer in the history
@@ -577,7 +577,7 @@ sr_free_finish(SrFree* const f, SrError* const error)
 {
   f->open_count = 0;
   f->sounds = false;
-  const bool enough = sr_window_finish(f->window) == SR_OK && tell_until(f, INFINITY);
+  const bool enough = sr_window_finish(f->window) == SR_OK && report_until(f, INFINITY);
   return enough
              ? SR_OK
              : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep listening.");

@@ -155,7 +155,7 @@ sr_follow_look(SrLive* const l, SrError* const error)
   // One missing note after them does not end a round
   const double tried_s = TRIED_S + sr_follow_longest_rest_s(l) + sr_follow_next_note_s(l);
   if (!sounds && l->reached <= TRIED_NOTES && silent_s > tried_s) {
-    sr_follow_tell(l, SR_NEWS_NOTHING);
+    sr_follow_report(l, SR_NEWS_NOTHING);
     sr_follow_forget_reported(l);
     sr_follow_follow_from(l, heard_s);
   }

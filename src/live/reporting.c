@@ -9,7 +9,7 @@
 #include "tuning.h"
 
 SrNews*
-sr_follow_tell(SrLive* const l, const SrNewsKind kind)
+sr_follow_report(SrLive* const l, const SrNewsKind kind)
 {
   if (l->news_count == l->news_room) {
     const size_t room = l->news_room ? 2 * l->news_room : FIRST_NEWS;
@@ -194,7 +194,7 @@ is_young_wrong(const SrLive* const l, const SrNoteVerdict* const note)
 }
 
 void
-sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
+sr_follow_report_notes(SrLive* const l, const SrSoFar* const so_far)
 {
   if (so_far->reached > 0 && so_far->reached < sr_phrase_note_count(l->phrase) &&
       is_doubtful(l, so_far)) {
@@ -223,7 +223,7 @@ sr_follow_tell_notes(SrLive* const l, const SrSoFar* const so_far)
     }
     if (!reported->reported || again || differs(reported, note)) {
       SrNews* const news =
-          sr_follow_tell(l, reported->reported && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
+          sr_follow_report(l, reported->reported && !again ? SR_NEWS_AMENDED : SR_NEWS_NOTE);
       if (news) {
         news->note = *note;
       }

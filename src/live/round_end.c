@@ -118,13 +118,13 @@ note_loudest_since(SrLive* const l, const double since_s)
 /// A joined last note has no sound of its own to be reported by: only the end of the previous note
 /// shows that it was played.
 static void
-tell_joined_end(SrLive* const l, const SrAssessment* const assessment)
+report_joined_end(SrLive* const l, const SrAssessment* const assessment)
 {
   const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
   for (size_t i = l->reached; i < round->note_count; ++i) {
     const SrNoteVerdict* const note = &round->notes[i];
     SrNews* const news = note->status == SR_NOTE_PLAYED && note->joined == SR_YES
-                             ? sr_follow_tell(l, SR_NEWS_NOTE)
+                             ? sr_follow_report(l, SR_NEWS_NOTE)
                              : NULL;
     if (news) {
       news->note = *note;
@@ -138,11 +138,11 @@ go_on_to_next(SrLive* const l, SrAssessment* const assessment, const double unti
 {
   if (assessment) {
     assessment->doubled = l->reading == SR_READ_DOUBLED;
-    tell_joined_end(l, assessment);
+    report_joined_end(l, assessment);
   } else if (l->reached >= DOUBT_NOTES) {
     doubt_instrument(l);
   }
-  SrNews* const news = sr_follow_tell(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
+  SrNews* const news = sr_follow_report(l, assessment ? SR_NEWS_ROUND : SR_NEWS_NOTHING);
   if (news) {
     news->assessment = assessment;
   } else {

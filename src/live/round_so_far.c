@@ -112,7 +112,7 @@ sr_follow_judge_so_far(SrLive* const l, SrError* const error)
   const bool first_only = reported == 0 || (reported == 1 && l->reported[0].reported);
   if (again && (!first_only || so_far.reached == 0)) {
     if (!first_only) {
-      sr_follow_tell(l, SR_NEWS_AGAIN);
+      sr_follow_report(l, SR_NEWS_AGAIN);
     }
     sr_follow_forget_reported(l);
   } else if (again) {
@@ -127,7 +127,7 @@ sr_follow_judge_so_far(SrLive* const l, SrError* const error)
   l->round_start_s = so_far.start_s;
   l->played_bpm = so_far.played_bpm;
   l->last_end_s = 0.0;
-  sr_follow_tell_notes(l, &so_far);
+  sr_follow_report_notes(l, &so_far);
   sr_so_far_clear(&so_far);
   return SR_OK;
 }

@@ -43,15 +43,15 @@ is_in_round(const SrLive* const l, const double at_s)
 
 /// Report the signal and end what was left before it.
 static SrStatus
-tell_signal(SrLive* const l, const double held_s, SrError* const error)
+report_signal(SrLive* const l, const double held_s, SrError* const error)
 {
   SrStatus status = SR_OK;
   if (l->reached > TRIED_NOTES) {
     status = sr_follow_end_round(l, l->signal_onset_s - OVERLAP_S, error);
   } else if (l->reached > 1) {
-    sr_follow_tell(l, SR_NEWS_NOTHING);
+    sr_follow_report(l, SR_NEWS_NOTHING);
   }
-  SrNews* const news = sr_follow_tell(l, SR_NEWS_SIGNAL);
+  SrNews* const news = sr_follow_report(l, SR_NEWS_SIGNAL);
   if (news) {
     news->held_s = held_s;
   }
@@ -82,7 +82,7 @@ sr_follow_watch_signal(SrLive* const l, SrError* const error)
   const double held_s = l->signal_last_s - l->signal_onset_s;
   if (held_s >= l->settings.signal_held_s && !l->signal_in_round &&
       !is_in_round(l, l->signal_onset_s)) {
-    status = tell_signal(l, held_s, error);
+    status = report_signal(l, held_s, error);
   }
   l->signal_onset_s = (double)NAN;
   return status;

@@ -170,7 +170,7 @@ letters(const SrPen* const pen, const double left, const double baseline)
 }
 
 static void
-tell(const SrPen* const pen, const char* const text, const SrArea* const area)
+report(const SrPen* const pen, const char* const text, const SrArea* const area)
 {
   if (pen->said && *text) {
     pen->said(pen->said_context, text, area);
@@ -187,7 +187,7 @@ sr_pen_say(const SrPen* const pen, const SrFont* const font, const char* const t
   const double baseline = top + LINE_HEIGHT * (font->size - size) / 2.0 + BASELINE * size;
   put(pen, font, left, baseline);
   const SrArea area = letters(pen, left, baseline);
-  tell(pen, text, &area);
+  report(pen, text, &area);
 }
 
 void
@@ -223,7 +223,7 @@ sr_pen_say_note(const SrPen* const pen, const SrFont* const font, const char* co
   prepare(pen, &small, note + name_size, &unused);
   put(pen, &small, left + name_width, baseline + 0.14 * font->size);
   area.width = name_width + octave_width;
-  tell(pen, note, &area);
+  report(pen, note, &area);
 }
 
 void

@@ -175,8 +175,8 @@ add_live(Sums* const sums, const SrPhrase* const phrase, const Take* const take)
 }
 
 static void
-tell_take(const size_t index, const TakePlan* const plan, const Sums* const before,
-          const Sums* const now)
+report_take(const size_t index, const TakePlan* const plan, const Sums* const before,
+            const Sums* const now)
 {
   if (getenv("STEADYREED_TAKES")) {
     printf("  take %zu: kind %d, floor %.0f dBFS, rt %.2f s: %zu audible, %zu found of %zu, "
@@ -254,7 +254,7 @@ main(const int argc, char** const argv)
       if (kind == NARROW) {
         add_live(&sums, phrase, take);
       }
-      tell_take(i, &plan, &before, &sums);
+      report_take(i, &plan, &before, &sums);
       heard_free(&heard);
     }
     take_del(take);

@@ -80,7 +80,7 @@ clear(Judged* const judged)
 
 /// Tell how a take came out, and whether that is what it should be.
 static bool
-tell(const char* const what, const size_t index, const SrRound* const round, const bool held)
+report(const char* const what, const size_t index, const SrRound* const round, const bool held)
 {
   if (!round) {
     printf("%s, take %zu: not one round: FAILS\n", what, index);
@@ -188,7 +188,7 @@ main(const int argc, char** const argv)
                          : kind == 1 ? broken_beat(judged.round)
                          : kind == 2 ? cuts_not_played(&judged)
                                      : joined_in_a_row(&judged);
-      held = tell(names[kind], i, judged.round, right) && held;
+      held = report(names[kind], i, judged.round, right) && held;
       clear(&judged);
     }
   }

@@ -470,7 +470,7 @@ a_full_ring_loses_exactly_what_has_no_room(void** const state)
 
 /// The device tells of a loss: `lost_frames` did not come, and the callback comes `late_s` late.
 static uint64_t
-tell_of_loss(const uint64_t lost_frames, const double late_s, const int clock)
+report_of_loss(const uint64_t lost_frames, const double late_s, const int clock)
 {
   Desk* const desk = desk_make(0, 10.0);
   float input[FRAMES];
@@ -520,15 +520,15 @@ what_the_device_lost_is_reported_by_its_clock(void** const state)
   (void)state;
   enum { WITH_CLOCK = 2 };
   // On time, it is exact to the rounding of a clock.
-  assert_true(llabs((long long)tell_of_loss(4321, 0.0, WITH_CLOCK) - 4321) <= 1);
-  assert_true(llabs((long long)tell_of_loss(100000, 0.0, WITH_CLOCK) - 100000) <= 1);
+  assert_true(llabs((long long)report_of_loss(4321, 0.0, WITH_CLOCK) - 4321) <= 1);
+  assert_true(llabs((long long)report_of_loss(100000, 0.0, WITH_CLOCK) - 100000) <= 1);
   // Late by so much, it is off by so much.
-  assert_true(llabs((long long)tell_of_loss(4321, 0.003, WITH_CLOCK) - (4321 + 144)) <= 1);
+  assert_true(llabs((long long)report_of_loss(4321, 0.003, WITH_CLOCK) - (4321 + 144)) <= 1);
   // At least one, at most five seconds; one where the clock stands or is none.
-  assert_int_equal(tell_of_loss(0, 0.0, WITH_CLOCK), 1);
-  assert_int_equal(tell_of_loss(300000, 0.0, WITH_CLOCK), 240000);
-  assert_int_equal(tell_of_loss(4321, 0.0, 0), 1);
-  assert_int_equal(tell_of_loss(4321, 0.0, 1), 1);
+  assert_int_equal(report_of_loss(0, 0.0, WITH_CLOCK), 1);
+  assert_int_equal(report_of_loss(300000, 0.0, WITH_CLOCK), 240000);
+  assert_int_equal(report_of_loss(4321, 0.0, 0), 1);
+  assert_int_equal(report_of_loss(4321, 0.0, 1), 1);
 }
 
 /// A sound server drops what nobody took, and says nothing: the clock tells, a moment later.

@@ -66,7 +66,7 @@ static const Limits LIMITS[LEVELS][2] = {{{99.8, 99.2, 0.4, 0}, {99.8, 99.2, 0.4
 
 /// Tell what differs.
 static void
-tell(const size_t round, const SrNoteVerdict* const n, const SrNoteVerdict* const m)
+report(const size_t round, const SrNoteVerdict* const n, const SrNoteVerdict* const m)
 {
   const bool far =
       isfinite(n->onset_s) && isfinite(m->onset_s) && fabs(n->onset_s - m->onset_s) > 0.01;
@@ -110,7 +110,7 @@ compare(const SrAssessment* const plain, const SrAssessment* const other, const 
       const SrNoteVerdict* const n = &one->notes[i];
       const SrNoteVerdict* const m = two ? &two->notes[i] : NULL;
       if (verbose && m) {
-        tell(r, n, m);
+        report(r, n, m);
       }
       ++a->notes;
       a->same_notes += m && n->status == m->status && n->heard_midi == m->heard_midi ? 1 : 0;
