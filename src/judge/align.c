@@ -71,6 +71,16 @@ is_under(const SrAligner* const a, const size_t i)
   return covered_s > UNDER_SHARE * length_s;
 }
 
+/// Whether the pending cut of a state is too long or too close in pitch to its note to be a stray
+/// cut.
+static bool
+is_no_stray(const SrAlignCell* const cell, const SrPhraseNote* const written)
+{
+  const double length_s = cell->cut_end_s - cell->cut_s;
+  return length_s > NO_STRAY_S ||
+         (length_s > SURE_NOTE_S && cell->cut_midi - written->midi <= NEXT_STEP);
+}
+
 /// Whether a state takes the last sound for an insertion that is more likely a wrong note: it still
 /// sounds, is long, came alone or after its cut, and is neither a new start of the phrase nor at a
 /// place where a repeat may have been skipped.
@@ -79,7 +89,7 @@ ends_with_unlikely_extra(const SrAligner* const a, const size_t state)
 {
   const SrEvent* const event = a->count > 0 ? &a->events[a->count - 1] : NULL;
   const SrEvent* const before = a->count > 1 ? event - 1 : NULL;
-  if (!event || !event->sounding || event->end_s - event->onset_s < SLOW_CUT_S ||
+  if (!event || !event->sounding || event->end_s - event->onset_s < SURE_NOTE_S ||
       a->steps[(a->count - 1) * a->states + state].role != SR_ROLE_INSERTION) {
     return false;
   }
@@ -109,8 +119,7 @@ trace_back(const SrAligner* const a, const bool going_on, SrAlignedSound* const 
     }
     if (s % 2 && note < a->notes && a->places[note].written->ornament == SR_ORNAMENT_NONE) {
       // A next note is more likely than an unwritten cut before a note that never came
-      rest +=
-          a->now[s].cut_end_s - a->now[s].cut_s > SLOW_CUT_S ? COST_NO_STRAY_END : COST_STRAY_END;
+      rest += is_no_stray(&a->now[s], a->places[note].written) ? COST_NO_STRAY_END : COST_STRAY_END;
     }
     if (a->now[s].cost + rest < least) {
       least = a->now[s].cost + rest;

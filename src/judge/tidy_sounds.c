@@ -45,7 +45,7 @@ drop_faint(SrEvent* const sounds, const size_t count, double* const scratch)
 {
   size_t longs = 0;
   for (size_t i = 0; i < count; ++i) {
-    if (sounds[i].end_s - sounds[i].onset_s >= SR_OWN_NOTE_S) {
+    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S) {
       scratch[longs++] = sounds[i].level_db;
     }
   }
@@ -69,11 +69,11 @@ static bool
 stands(const SrEvent* const sounds, const size_t count, const size_t index,
        const double last_long_end)
 {
-  bool near = sounds[index].end_s - sounds[index].onset_s >= SR_OWN_NOTE_S ||
+  bool near = sounds[index].end_s - sounds[index].onset_s >= LONG_SOUND_S ||
               sounds[index].onset_s - last_long_end < BY_S;
   for (size_t j = index + 1; !near && j < count && sounds[j].onset_s - sounds[index].end_s < BY_S;
        ++j) {
-    near = sounds[j].end_s - sounds[j].onset_s >= SR_OWN_NOTE_S;
+    near = sounds[j].end_s - sounds[j].onset_s >= LONG_SOUND_S;
   }
   return near;
 }
@@ -115,7 +115,7 @@ drop_flickers(SrEvent* const sounds, const size_t count, double* const scratch)
   double last_long_end = -1.0;
   for (size_t i = 0; i < count; ++i) {
     scratch[i] = stands(sounds, count, i, last_long_end);
-    if (sounds[i].end_s - sounds[i].onset_s >= SR_OWN_NOTE_S) {
+    if (sounds[i].end_s - sounds[i].onset_s >= LONG_SOUND_S) {
       last_long_end = fmax(last_long_end, sounds[i].end_s);
     }
   }
@@ -353,7 +353,7 @@ join_over_lower(SrEvent* const sounds, size_t count)
     const bool one = gap_s < SOUNDS_AT_ONCE_S || (kept && gap_s < BEAT_S);
     // Of two short sounds, as in a group of graces, neither is a note
     const bool is_note =
-        next && fmax(first->end_s - first->onset_s, next->end_s - next->onset_s) >= SR_OWN_NOTE_S;
+        next && fmax(first->end_s - first->onset_s, next->end_s - next->onset_s) >= LONG_SOUND_S;
     if (one && is_note && lower_about(sounds, count, first, next) &&
         !higher_between(sounds, count, first, next)) {
       if (next->end_s - next->onset_s > first->end_s - first->onset_s) {

@@ -78,12 +78,19 @@
 /// A longer sound is hardly a cut, s. Added for each second that a stray cut is longer.
 #define SLOW_CUT_S 0.12
 #define COST_SLOW_STRAY 20.0f
-/// Added if a stray cut is the last sound heard, and if it is longer than SLOW_CUT_S.
+/// Added if a stray cut is the last sound heard.
 #define COST_STRAY_END 0.6f
+/// The same for a stray cut longer than NO_STRAY_S, s, or longer than SURE_NOTE_S and at most
+/// NEXT_STEP semitones up: it is hardly a cut. A cut needs the bellows direction of its note, which
+/// the next note of the scale mostly does not have (common practice, no source). Without this the
+/// last word on a note comes up to 5 ms later.
 #define COST_NO_STRAY_END 1.2f
+#define NO_STRAY_S 0.13
+#define NEXT_STEP 2
 /// Added while the phrase is being played if the last sound is an insertion longer than
-/// SLOW_CUT_S: it is more likely a wrong note in place of the next one.
+/// SURE_NOTE_S, s: it is more likely a wrong note in place of the next one.
 #define COST_EXTRA_END 0.6f
+#define SURE_NOTE_S 0.115
 /// A repeated note that the previous one sounded through.
 #define COST_JOINED 0.25f
 /// A note that seems to restart while it sounds: with the phase kept.
@@ -340,6 +347,8 @@
 
 // tidy_sounds.c
 
+/// Shortest sound that stands by itself, s.
+#define LONG_SOUND_S 0.07
 /// A sound shorter than SR_OWN_NOTE_S stands if it is within this of a longer one, s.
 #define BY_S 0.12
 /// A run of short sounds stands if it leads to standing ones on both sides; this many neighbours
