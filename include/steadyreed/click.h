@@ -58,7 +58,8 @@ SrStatus sr_click_remover_new(const SrClickSetting* setting, SrClickRemover** re
 /// Free; NULL does nothing.
 void sr_click_remover_del(SrClickRemover* remover);
 /**
-   Process samples in place, without delay. Non-finite samples pass unchanged. The result does not depend on the chunk size.
+   Process samples in place, without delay. Non-finite samples pass unchanged. The result does not
+   depend on the chunk size.
 
    @param samples Input, replaced by the output.
 */
