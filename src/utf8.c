@@ -20,7 +20,7 @@ sr_utf8_character(const char* const text, const size_t size, uint32_t* const cod
   if (code) {
     *code = found;
   }
-  return (size_t)(g_utf8_next_char(text) - text);
+  return (size_t)g_utf8_skip[(unsigned char)text[0]];
 }
 
 size_t
@@ -28,7 +28,7 @@ sr_utf8_whole(const char* const text, const size_t length)
 {
   const char* const end = text + length;
   const char* const last = g_utf8_find_prev_char(text, end);
-  return last && g_utf8_next_char(last) > end ? (size_t)(last - text) : length;
+  return last && last + g_utf8_skip[(unsigned char)*last] > end ? (size_t)(last - text) : length;
 }
 
 void

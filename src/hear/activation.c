@@ -348,9 +348,8 @@ close_frame(const SrActivation* const a, SrActivationFrame* const frame)
   frame->misfit = a->misfit;
 }
 
-SR_HOT void
-sr_activation_do(SrActivation* const a, const float* const magnitudes,
-                 SrActivationFrame* const frame)
+SR_HOT static void
+solve_frame(SrActivation* const a, const float* const magnitudes, SrActivationFrame* const frame)
 {
   const float least = open_frame(a, magnitudes, frame);
   update(a, magnitudes, FIRST_UPDATES);
@@ -362,6 +361,14 @@ sr_activation_do(SrActivation* const a, const float* const magnitudes,
   drop_silent(a, least);
   a->misfit = misfit_of(a, magnitudes, frame->total);
   close_frame(a, frame);
+}
+
+// The version for this processor is chosen behind this, so that its symbol stays hidden
+void
+sr_activation_do(SrActivation* const a, const float* const magnitudes,
+                 SrActivationFrame* const frame)
+{
+  solve_frame(a, magnitudes, frame);
 }
 
 void
@@ -389,13 +396,21 @@ sr_activation_restart(SrActivation* const a, const SrActivationFrame* const fram
   }
 }
 
-SR_HOT void
-sr_activation_refine(SrActivation* const a, const float* const magnitudes, const int updates,
-                     SrActivationFrame* const frame)
+SR_HOT static void
+refine_frame(SrActivation* const a, const float* const magnitudes, const int updates,
+             SrActivationFrame* const frame)
 {
   open_frame(a, magnitudes, frame);
   update(a, magnitudes, updates);
   close_frame(a, frame);
+}
+
+// The version for this processor is chosen behind this, so that its symbol stays hidden
+void
+sr_activation_refine(SrActivation* const a, const float* const magnitudes, const int updates,
+                     SrActivationFrame* const frame)
+{
+  refine_frame(a, magnitudes, updates, frame);
 }
 
 void
