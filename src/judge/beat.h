@@ -56,7 +56,7 @@ typedef struct {
 } SrBeatFit;
 
 /// Most slips of a fit: its beginning, a wait at each onset, and its turns.
-#define SR_BEAT_MOST_SLIPS(onsets) ((onsets) + 3u * SR_MOST_TURNS + 2u)
+#define SR_BEAT_MOST_SLIPS(onsets) ((onsets) + 3ul * SR_MOST_TURNS + 2ul)
 
 /// Add a slip to those found.
 void sr_beat_add_slip(SrBeatFit* fit, SrSlip slip);
