@@ -163,23 +163,47 @@ likeness(const float* const a, const float* const b, const size_t bins)
   return ab / sqrt(aa * bb);
 }
 
+/// Sums of the squares of some samples, of those of others, and of their products.
+SR_HOT static void
+sum_products(const float* const one, const float* const two, const size_t count, double sums[3])
+{
+  SrVector aa = {0};
+  SrVector bb = {0};
+  SrVector ab = {0};
+  size_t i = 0;
+  for (; i + SR_VECTOR_SIZE <= count; i += SR_VECTOR_SIZE) {
+    SrVector a;
+    SrVector b;
+    memcpy(&a, one + i, sizeof(a));
+    memcpy(&b, two + i, sizeof(b));
+    aa += a * a;
+    bb += b * b;
+    ab += a * b;
+  }
+  sums[0] = (double)sr_vector_sum(&aa);
+  sums[1] = (double)sr_vector_sum(&bb);
+  sums[2] = (double)sr_vector_sum(&ab);
+  for (; i < count; ++i) {
+    sums[0] += (double)(one[i] * one[i]);
+    sums[1] += (double)(two[i] * two[i]);
+    sums[2] += (double)(one[i] * two[i]);
+  }
+}
+
 double
 sr_click_alike(const SrClickSearch* const s, const SrFoundClick* const a,
                const SrFoundClick* const b)
 {
   const long one = lround(a->at) - (long)s->before;
   const long two = lround(b->at) - (long)s->before;
-  double aa = 1e-12;
-  double bb = 1e-12;
-  double ab = 0.0;
-  for (size_t i = 0; i < s->length; ++i) {
-    const double x = (double)sr_click_sample(s, one + (long)i);
-    const double y = (double)sr_click_sample(s, two + (long)i);
-    aa += x * x;
-    bb += y * y;
-    ab += x * y;
+  // A click cut off by the start or the end of the recording is like no other
+  if (one < 0 || two < 0 || (size_t)one + s->length > s->count ||
+      (size_t)two + s->length > s->count) {
+    return 0.0;
   }
-  return ab / sqrt(aa * bb);
+  double sums[3];
+  sum_products(s->y + one, s->y + two, s->length, sums);
+  return sums[2] / sqrt((sums[0] + 1e-12) * (sums[1] + 1e-12));
 }
 
 /// Mean correlation of pairs of clicks that cannot have a note in common, since different notes
