@@ -17,7 +17,8 @@
 /// overrun PortAudio only prepares some.
 #define RESTART_NAPS 100u
 
-/// Read what is there; false if the device failed. `overflow` is kept until something came.
+/// Read what is there; false if the device failed. An overflow stays in `flags` until something
+/// came.
 static bool
 read_on(SrCapture* const capture, PaStreamCallbackFlags* const flags, bool* const any)
 {

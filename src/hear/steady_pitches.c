@@ -13,7 +13,7 @@ amount_of(const SrSoundFinder* const sounds, const size_t p, const int64_t frame
   return sr_sound_finder_amounts(sounds, p)[(uint64_t)frame % SR_SOUND_MEMORY];
 }
 
-/// Where notes are doubled, octaves share so many harmonics that their separate activations
+/// Where notes are doubled, octaves share most harmonics, so their separate activations
 /// fluctuate from frame to frame: they are summed.
 static float
 amount_at(const SrSoundFinder* const sounds, const bool doubled, const size_t p,

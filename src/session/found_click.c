@@ -36,7 +36,7 @@ sr_found_click_settle(SrRecordedClick* const click, const double rate_hz, SrErro
     return SR_OK;
   }
   if (sr_click_finder_finish(click->finder, &click->found) != SR_OK) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
+    return sr_take_no_memory(error);
   }
   if (click->found.count == 0) {
     return SR_OK;

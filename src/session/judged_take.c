@@ -36,12 +36,6 @@ static_assert((int)SR_TAKE_LOWEST_RATE_HZ >= (int)SR_LOWEST_RATE_HZ &&
               "every rate that is read can be heard");
 // NOLINTEND(misc-redundant-expression)
 
-static SrStatus
-no_memory(SrError* const error)
-{
-  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
-}
-
 /// A take as the listening engine gets it: with any click removed and lost stretches as NaN.
 typedef struct {
   SrTakeReader* reader;
@@ -95,7 +89,7 @@ find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* cons
   *loudest = 0;
   while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
     if (finder && sr_click_finder_push(finder, chunk, count) != SR_OK) {
-      return no_memory(error);
+      return sr_take_no_memory(error);
     }
     for (size_t i = 0; i < count; ++i) {
       if (fabsf(chunk[i]) > most) {
@@ -181,7 +175,7 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
   int64_t loudest = 0;
 
   float* const chunk = malloc(CHUNK_SAMPLES * sizeof(float));
-  SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : no_memory(error);
+  SrStatus outcome = chunk ? sr_take_reader_new(path, &reader, error) : sr_take_no_memory(error);
   // A take of ours holds its own click, if it can be judged against one
   if (outcome == SR_OK && find_click && !ours) {
     outcome = sr_click_finder_new(sr_take_reader_rate_hz(reader), &click.finder, error);

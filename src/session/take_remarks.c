@@ -169,3 +169,9 @@ sr_take_refuse_remains(const SrPhrase* const phrase, const double seconds, SrErr
       "recorder again; if that is all there is, check the tune, the bars chosen and the key.",
       seconds, sr_phrase_title(phrase));
 }
+
+SrStatus
+sr_take_no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to judge the take.");
+}

@@ -20,6 +20,8 @@ void sr_take_remark_reading(SrJudgedTake* take, const SrTakeReading* reading);
 void sr_take_remark_losses(SrJudgedTake* take, const SrLosses* losses, double rate_hz);
 /// Refuse a recording that holds nothing to judge. SR_OK, SR_BAD_AUDIO or SR_NOTHING_HEARD.
 SrStatus sr_take_check(const SrTakeReading* reading, SrError* error);
+/// The error of a take for which memory was not enough; returns SR_NO_MEMORY.
+SrStatus sr_take_no_memory(SrError* error);
 /// The error of a recording that was cut off so early that its phrase is not recognised.
 void sr_take_refuse_remains(const SrPhrase* phrase, double seconds, SrError* error);
 

@@ -25,7 +25,7 @@
 #include <string.h>
 
 #define TAKES 36u
-/// Of each kind of ornament, and of the notes, so many are wanted right, %.
+/// Share of each kind of ornament, and of the notes, that must be right, %.
 #define AIM_PERCENT 99.0
 /// In so few takes no more of a kind may be wrong than this.
 #define FEW_TAKES 6u
@@ -33,7 +33,7 @@
 /// … and so much of a round must be reported live as of its recording, %; of all takes so much.
 #define FEW_SAME_PERCENT 98.5
 #define SAME_PERCENT 99.5
-/// Notes that may flash as wrong or missed, and one more for so many.
+/// Notes that may flash as wrong or missed, and for how many there may be one more.
 #define FAULTS 3u
 #define NOTES_A_FAULT 250u
 /// An onset this near to the true one is right, s.

@@ -29,7 +29,7 @@
 #define NEAR_S 0.06
 #define LEAST_EVEN_BROKEN 60.0
 #define MOST_EVEN_BROKEN 82.0
-/// Each of so many cuts' notes is not played.
+/// One in this many notes with a cut is not played.
 #define SKIPPED 2u
 
 static bool made;

@@ -111,7 +111,7 @@ level_of(const SrClickPlan* const plan, const uint64_t click)
   return (place == 0 ? plan->accent[0] : plan->plain[0]) * plan->volume;
 }
 
-/// Play a plan of one-sample clicks for so many frames; every sample must be as reported.
+/// Play a plan of one-sample clicks for `frames` frames; every sample must be as reported.
 static void
 play_plan(const SrClickPlan* const plan, const uint64_t frames)
 {

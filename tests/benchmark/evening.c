@@ -11,7 +11,7 @@
 
 /// Rounds that are made; they come again and again.
 #define ROUNDS 5u
-/// One of so many is broken off half way.
+/// One in this many is broken off half way.
 #define BROKEN 7u
 /// Largest sample of the room's noise: -50 dBFS RMS.
 #define FLOOR 0.0055f

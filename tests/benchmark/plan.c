@@ -22,7 +22,7 @@ now_s(void)
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/// A reel of so many bars that has no repeats.
+/// A reel of this many bars without repeats.
 static char*
 make_tune(const int bars)
 {
@@ -52,7 +52,7 @@ compare(const void* const a, const void* const b)
   return (x > y) - (x < y);
 }
 
-/// Median seconds of planning, and of reading, a tune of so many bars.
+/// Median seconds of planning, and of reading, a tune of that many bars.
 static void
 measure(const int bars, const SrInstrument* const instrument, double* const plan_s,
         double* const read_s)

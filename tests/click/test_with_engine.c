@@ -52,7 +52,7 @@ static const Limits AIM = {100.0, 100.0, 1.0, 0};
 /// By level of the click's largest sample against that of the notes; what is reached, as it came
 /// and once more.
 #define LEVELS 4u
-/// One of so many of them, under sanitizers.
+/// One in this many of them, under sanitizers.
 #ifdef __SANITIZE_ADDRESS__
 #define LEVEL_STEP 3u
 #else

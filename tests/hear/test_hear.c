@@ -161,7 +161,7 @@ calibration(const Sound* const sound, const SrExpected* const expected, const si
   return profile;
 }
 
-/// Hear a phrase behind so many samples of silence, with the windows laid by its sample `by`; by
+/// Hear a phrase after a number of samples of silence, with the windows laid by its sample `by`; by
 /// none if that is negative.
 static void
 listen_behind(const Sound* const sound, const size_t lead, const int64_t by, Heard* const heard)

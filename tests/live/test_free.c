@@ -278,7 +278,7 @@ recorded_reeds(void** const state)
   hear_takes(REEDS_HARMONICA, RECORDED, &(Limits){99.0, 93.0, 70.0});
 }
 
-/// A take that was shipped, behind so many samples of silence: all its cuts are reported wherever
+/// A shipped take after a number of samples of silence: all its cuts are reported wherever
 /// its frames lie, and nothing else is. Truth is what the JSON beside each take says.
 static void
 wherever_it_begins(void** const state)
