@@ -260,7 +260,7 @@ find_style(Request* const request, SrError* const error)
   if (!request->style) {
     return SR_OK;
   }
-  static const char* const names[SR_PLAN_STYLES] = {"along", "across"};
+  static const char* const names[SR_PLAN_STYLES] = {"across", "along"};
   for (size_t i = 0; i < SR_PLAN_STYLES; ++i) {
     if (!strcmp(request->style, names[i])) {
       request->settings.style = sr_plan_style(i);

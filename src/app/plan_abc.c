@@ -215,13 +215,15 @@ static void
 offer_cuts(const SrPhrase* const phrase, const SrInstrument* const instrument,
            const SrPlan* const plan, const Marks* const marks)
 {
+  const SrPlanStyle style = sr_plan_style(SR_STYLE_ACROSS);
   for (size_t m = 0; m < marks->count; ++m) {
     Mark* const mark = &marks->marks[m];
     const SrPlannedNote* const note = &plan->notes[mark->note];
     const int midi = sr_phrase_note(phrase, mark->note)->midi;
     int cut_midi;
     if (!has_room(phrase, mark->note) ||
-        sr_plan_cut(instrument, note->button, note->direction, midi, midi + 3, &cut_midi) < 0 ||
+        sr_plan_cut(instrument, &style, note->button, note->direction, midi, false, &cut_midi) <
+            0 ||
         !letter_of(phrase, cut_midi, mark->cut)) {
       mark->cut[0] = '\0';
     }

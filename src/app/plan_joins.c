@@ -158,7 +158,7 @@ sr_plan_write_joins(FILE* const stream, const SrPhrase* const phrase,
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write drills.");
   }
   for (size_t i = 0; i < count; ++i) {
-    hard[i] = (double)plan->notes[i].cost;
+    hard[i] = (double)plan->notes[i].hand_cost;
   }
   SrStatus status = take ? sr_past_faults_add(take, count, hard, error) : SR_OK;
   size_t chosen[SR_JOINS];

@@ -17,18 +17,31 @@ note_json(const SrPhrase* const phrase, const SrInstrument* const instrument,
   json_t* const cut =
       note->cut_button < 0
           ? json_null()
-          : json_pack("{s:s, s:i}", "button",
+          : json_pack("{s:s, s:i, s:s}", "button",
                       sr_instrument_button(instrument, (size_t)note->cut_button)->name, "midi",
-                      note->cut_midi);
-  const int left_out = written->ornament_count + written->chord_count;
+                      note->cut_midi, "finger", fingers[note->cut_finger]);
+  json_t* const sounds = json_array();
+  int left_out = written->ornament_count;
+  for (size_t s = 0; s < note->sound_count; ++s) {
+    const SrPlannedSound* const sound = &note->sounds[s];
+    left_out += sound->button < 0;
+    json_array_append_new(
+        sounds, sound->button < 0
+                    ? json_pack("{s:i, s:n, s:n}", "midi", sound->midi, "button", "finger")
+                    : json_pack("{s:i, s:s, s:s}", "midi", sound->midi, "button",
+                                sr_instrument_button(instrument, (size_t)sound->button)->name,
+                                "finger", fingers[sound->finger]));
+  }
   return json_pack(
-      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:i, s:i, s:i, s:b, s:i, s:s?, s:i}",
+      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:o, s:i, s:i, s:i, s:b, s:i, s:i, s:s?, "
+      "s:i}",
       "index", (json_int_t)index, "bar", written->bar, "midi", written->midi, "button",
       button->name, "hand", hands[button->hand], "row", button->row, "column", button->column,
-      "finger", fingers[button->finger], "direction",
-      note->direction == SR_DIRECTION_PRESS ? "press" : "draw", "cut", cut, "before", note->before,
-      "after", note->after, "air", note->air, "turn", (int)note->turns, "cost", note->cost,
-      "reason", note->reason, "not_planned", left_out);
+      "finger", fingers[note->finger], "direction",
+      note->direction == SR_DIRECTION_PRESS ? "press" : "draw", "cut", cut, "chord", sounds,
+      "before", note->before, "after", note->after, "air", note->air, "turn", (int)note->turns,
+      "cost", note->cost, "hand_cost", note->hand_cost, "reason", note->reason, "not_planned",
+      left_out);
 }
 
 static json_t*
@@ -43,9 +56,9 @@ plan_json(const SrPhrase* const phrase, const SrInstrument* const instrument,
   for (size_t i = 0; i < plan->reason_count; ++i) {
     json_array_append_new(reasons, json_string(plan->reasons[i]));
   }
-  return json_pack("{s:I, s:I, s:I, s:o, s:o}", "cost", (json_int_t)plan->cost, "turns",
-                   (json_int_t)plan->turns, "airs", (json_int_t)plan->airs, "reasons", reasons,
-                   "notes", notes);
+  return json_pack("{s:I, s:I, s:I, s:I, s:o, s:o}", "cost", (json_int_t)plan->cost, "unlike_cost",
+                   (json_int_t)plan->unlike_cost, "turns", (json_int_t)plan->turns, "airs",
+                   (json_int_t)plan->airs, "reasons", reasons, "notes", notes);
 }
 
 SrStatus
@@ -58,10 +71,10 @@ sr_plan_write_json(FILE* const stream, const SrPhrase* const phrase,
     json_array_append_new(array, plan_json(phrase, instrument, sr_plans_get(plans, p)));
   }
   json_t* const json =
-      json_pack("{s:s, s:i, s:s, s:s, s:s, s:f, s:i, s:o}", "format", "steadyreed-plan", "version",
-                1, "phrase", sr_phrase_title(phrase), "instrument", sr_instrument_name(instrument),
-                "style", settings->style.name, "bpm", settings->bpm, "bellows_units",
-                SR_BELLOWS_UNITS, "plans", array);
+      json_pack("{s:s, s:i, s:s, s:s, s:s, s:f, s:i, s:o, s:s?}", "format", "steadyreed-plan",
+                "version", 1, "phrase", sr_phrase_title(phrase), "instrument",
+                sr_instrument_name(instrument), "style", settings->style.name, "bpm", settings->bpm,
+                "bellows_units", SR_BELLOWS_UNITS, "plans", array, "fewer", sr_plans_fewer(plans));
   const bool written =
       json && json_dumpf(json, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(9)) == 0;
   json_decref(json);

@@ -9,30 +9,10 @@
 #ifndef SR_HEAR_SIMD_H
 #define SR_HEAR_SIMD_H
 
+#include "../hot.h"
+
 #include <stdlib.h>
 #include <string.h>
-
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-#define SR_SANITIZED 1
-#elif defined(__has_feature)
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define SR_SANITIZED 1
-#endif
-#endif
-
-/**
-   For hot loops: also compiled for processors with vectors of this width, selected when the program
-   starts. Contraction is off in C11 mode, so both versions give the same numbers. Not under
-   sanitizers, whose start-up code cannot handle it.
-*/
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(SR_SANITIZED)
-#define SR_HOT __attribute__((target_clones("avx2", "default")))
-#else
-#define SR_HOT
-#endif
-
-/// Part of a hot loop: always inlined.
-#define SR_PART static inline __attribute__((always_inline))
 
 /// Floats per SIMD vector.
 #define SR_VECTOR_SIZE 8u

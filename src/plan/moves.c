@@ -2,6 +2,8 @@
 
 #include "moves.h"
 
+#include "homes.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -13,109 +15,102 @@
 #define NOT_TAKEN 12
 /// Rows beyond this are far.
 #define NEAR_ROWS 2
-/// A longer rest, s, gives the hand time to move.
-#define REST_S 0.15
 /// From this length on, s, taking air has no extra cost for hurry.
 #define AIR_EASY_S 0.6
+/// Time for a move, s, at which a weight counts once, and the most that it counts.
+#define USUAL_S 0.2
+#define MOST_FACTOR 1.5
+/// A cut between repeated notes is useless if the button changes anyway: factor of that cost.
+#define CUT_APART 3
 
-static const SrButton*
-button_of(const SrMoves* const moves, const SrWay* const way)
-{
-  return sr_instrument_button(moves->instrument, way->button);
-}
-
-static bool
-same_finger(const SrButton* const a, const SrButton* const b)
+bool
+sr_moves_same_finger(const SrWay* const a, const SrWay* const b)
 {
   return a->hand == b->hand && a->finger == b->finger;
 }
 
-long
-sr_plan_cut(const SrInstrument* const instrument, const size_t button, const SrDirection direction,
-            const int midi, const int wanted, int* const cut_midi)
+SrFinger
+sr_moves_other_finger(const SrFinger finger)
 {
-  const SrButton* const own = sr_instrument_button(instrument, button);
-  long best = -1;
-  int nearest = 128;
-  *cut_midi = -1;
-  for (size_t b = 0; b < sr_instrument_button_count(instrument); ++b) {
-    const int sounds = sr_instrument_midi(instrument, b, direction);
-    // A strike is below its note
-    const int step = wanted < midi ? midi - sounds : sounds - midi;
-    if (b == button || sounds < 0 || step < 1 || step > SR_GRACE_MOST_STEP ||
-        same_finger(sr_instrument_button(instrument, b), own)) {
-      continue;
-    }
-    const int apart = abs(sounds - wanted);
-    if (apart < nearest) {
-      nearest = apart;
-      best = (long)b;
-      *cut_midi = sounds;
-    }
+  switch (finger) {
+  case SR_FINGER_INDEX:
+  case SR_FINGER_RING:
+    return SR_FINGER_MIDDLE;
+  case SR_FINGER_MIDDLE:
+    return SR_FINGER_INDEX;
+  case SR_FINGER_LITTLE:
+    return SR_FINGER_RING;
+  case SR_FINGER_THUMB:
+  default:
+    return finger;
   }
-  return best;
 }
 
-/// Find a button for the cut before a note. Returns its cost.
-static int
-find_cut(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* const way)
+const SrPin*
+sr_moves_pin(const SrPlanSettings* const settings, const size_t note, const SrPinKind kind)
 {
-  const SrPlanStyle* const style = &moves->settings->style;
-  way->cut_button = -1;
-  way->cut_midi = -1;
-  if (note->cut_midi < 0) {
-    return 0;
-  }
-  way->cut_button = sr_plan_cut(moves->instrument, way->button, way->direction, note->midi,
-                                note->cut_midi, &way->cut_midi);
-  return way->cut_button < 0               ? style->no_cut
-         : way->cut_midi != note->cut_midi ? style->other_cut
-                                           : 0;
-}
-
-/// Cost of a way by itself.
-static int
-own_cost(const SrMoves* const moves, const SrPhraseNote* const note, SrWay* const way)
-{
-  const SrPlanStyle* const style = &moves->settings->style;
-  const SrButton* const button = button_of(moves, way);
-  const bool low = note->midi < HAND_MIDI;
-  int cost = find_cut(moves, note, way);
-  cost += button->finger == SR_FINGER_LITTLE ? style->stretch : 0;
-  cost += button->row > NEAR_ROWS || button->row == 0 ? style->far_row : 0;
-  cost += (button->hand == SR_HAND_RIGHT) == low ? style->hand : 0;
-  return cost;
-}
-
-/// The button a note is pinned to; the button count if it is not.
-static size_t
-pinned_button(const SrMoves* const moves, const size_t note)
-{
-  const SrPlanSettings* const settings = moves->settings;
   for (size_t i = 0; i < settings->pin_count; ++i) {
-    if (settings->pins[i].note == note) {
-      return settings->pins[i].button;
+    if (settings->pins[i].note == note && settings->pins[i].kind == kind) {
+      return &settings->pins[i];
     }
   }
-  return sr_instrument_button_count(moves->instrument);
+  return NULL;
+}
+
+/// Fill in the costs of a way by itself.
+static void
+price_way(const SrMoves* const moves, const int midi, const SrHomeRank rank, SrWay* const way)
+{
+  const SrPlanStyle* const style = &moves->settings->style;
+  const SrButton* const button = sr_instrument_button(moves->instrument, way->button);
+  int cost = way->finger == SR_FINGER_LITTLE ? style->little
+             : way->finger == SR_FINGER_RING ? style->ring
+                                             : 0;
+  cost += way->finger != button->finger ? style->other_finger : 0;
+  cost += way->row > NEAR_ROWS || way->row == 0 ? style->far_row : 0;
+  cost += (way->hand == SR_HAND_RIGHT) == (midi < HAND_MIDI) ? style->hand : 0;
+  way->finger_cost = cost;
+  way->own_cost = cost + (rank == SR_AWAY             ? style->away
+                          : rank == SR_AT_SECOND_HOME ? style->second
+                                                      : 0);
+}
+
+/// Add the ways to play a note on one button in one direction: by its finger, and by another one.
+static void
+add_ways(const SrMoves* const moves, const int midi, const int transposed, const size_t button,
+         const SrDirection direction, SrChoice* const choice)
+{
+  const SrButton* const b = sr_instrument_button(moves->instrument, button);
+  const SrHomeRank rank = sr_homes_rank(&moves->settings->style, moves->instrument, transposed,
+                                        midi, button, direction);
+  const SrFinger fingers[] = {b->finger, sr_moves_other_finger(b->finger)};
+  // Who leaves home for a button does so for its finger
+  const size_t count = fingers[0] == fingers[1] || rank == SR_AWAY ? 1 : 2;
+  for (size_t f = 0; f < count && choice->way_count < SR_MOST_WAYS; ++f) {
+    SrWay* const way = &choice->ways[choice->way_count++];
+    *way = (SrWay){.button = button,
+                   .direction = direction,
+                   .finger = fingers[f],
+                   .hand = b->hand,
+                   .row = b->row};
+    price_way(moves, midi, rank, way);
+  }
 }
 
 static void
-find_ways(const SrMoves* const moves, const size_t index, SrChoice* const choice)
+find_ways(const SrMoves* const moves, const size_t index, const int transposed,
+          SrChoice* const choice)
 {
   const SrPhraseNote* const note = sr_phrase_note(moves->phrase, index);
-  const size_t buttons = sr_instrument_button_count(moves->instrument);
-  const size_t pinned = pinned_button(moves, index);
+  const SrPin* const pin = sr_moves_pin(moves->settings, index, SR_PIN_NOTE);
   static const SrDirection both[] = {SR_DIRECTION_PRESS, SR_DIRECTION_DRAW};
   choice->way_count = 0;
-  for (size_t b = 0; b < buttons; ++b) {
+  for (size_t b = 0; b < sr_instrument_button_count(moves->instrument); ++b) {
     for (size_t d = 0; d < 2; ++d) {
       const bool asked = note->direction == SR_DIRECTION_FREE || note->direction == both[d];
-      if (asked && (pinned == buttons || pinned == b) && choice->way_count < SR_MOST_WAYS &&
+      if (asked && (!pin || pin->button == b) &&
           sr_instrument_midi(moves->instrument, b, both[d]) == note->midi) {
-        SrWay* const way = &choice->ways[choice->way_count++];
-        *way = (SrWay){.button = b, .direction = both[d]};
-        way->own_cost = own_cost(moves, note, way);
+        add_ways(moves, note->midi, transposed, b, both[d], choice);
       }
     }
   }
@@ -167,12 +162,11 @@ refuse_note(const SrMoves* const moves, const size_t index, SrError* const error
   const char* const way = note->direction == SR_DIRECTION_PRESS  ? " on the press"
                           : note->direction == SR_DIRECTION_DRAW ? " on the draw"
                                                                  : "";
-  const size_t buttons = sr_instrument_button_count(moves->instrument);
-  if (pinned_button(moves, index) < buttons) {
+  const SrPin* const pin = sr_moves_pin(moves->settings, index, SR_PIN_NOTE);
+  if (pin) {
     return sr_error_set(
         error, SR_NOT_FOUND, "Bar %d: button %s, where you pinned the note %s, does not play it%s.",
-        note->bar, sr_instrument_button(moves->instrument, pinned_button(moves, index))->name, name,
-        way);
+        note->bar, sr_instrument_button(moves->instrument, pin->button)->name, name, way);
   }
   return sr_error_set(error, SR_NOT_FOUND,
                       "Bar %d: there is no %s%s on this instrument (%s); nearest: %s%s%s.",
@@ -180,16 +174,53 @@ refuse_note(const SrMoves* const moves, const size_t index, SrError* const error
                       low[0] && high[0] ? " and " : "", high);
 }
 
-/// Length of the rest before a note, whole notes.
-static double
-rest_before(const SrPhrase* const phrase, const size_t index)
+/// Number the bars as played, and find where two whole bars end.
+static void
+number_bars(const SrMoves* const moves)
 {
-  if (index == 0) {
-    return 0.0;
+  size_t bar = 0;
+  bool pickup = sr_phrase_note(moves->phrase, 0)->bar == 0;
+  size_t whole = 0; // whole bars before this one
+  for (size_t i = 0; i < moves->count; ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(moves->phrase, i);
+    const SrPhraseNote* const before = i > 0 ? sr_phrase_note(moves->phrase, i - 1) : NULL;
+    // A repeat of a single bar starts again with the same number
+    if (before && (before->bar != note->bar ||
+                   sr_fraction_value(before->in_bar) >= sr_fraction_value(note->in_bar))) {
+      ++bar;
+      whole += pickup ? 0 : 1;
+      moves->choices[i - 1].closes_pair = !pickup && whole % 2 == 0;
+      pickup = note->bar == 0;
+    }
+    moves->choices[i].bar = bar;
   }
-  const SrPhraseNote* const before = sr_phrase_note(phrase, index - 1);
-  const double end = sr_fraction_value(before->start) + sr_fraction_value(before->length);
-  return sr_fraction_value(sr_phrase_note(phrase, index)->start) - end;
+  moves->choices[moves->count - 1].closes_pair = !pickup && (whole + 1) % 2 == 0;
+}
+
+/// Fill in what a note offers.
+static SrStatus
+prepare_note(const SrMoves* const moves, const size_t i, const int transposed, SrError* const error)
+{
+  const SrPlanSettings* const settings = moves->settings;
+  const SrPhraseNote* const note = sr_phrase_note(moves->phrase, i);
+  const double pulse = sr_fraction_value(sr_phrase_bar(moves->phrase, 0)->pulse);
+  const double whole_s = 60.0 / settings->bpm / pulse;
+  SrChoice* const choice = &moves->choices[i];
+  choice->onset_s = sr_fraction_value(note->start) * whole_s;
+  choice->seconds = sr_fraction_value(note->length) * whole_s;
+  choice->use = sr_bellows_use(&settings->bellows, note->midi, choice->seconds);
+  choice->repeats = i > 0 && sr_phrase_note(moves->phrase, i - 1)->midi == note->midi;
+  choice->has_cut = note->cut_midi >= 0;
+  choice->air_asked = note->air;
+  if (choice->seconds >= SR_HIDES_S) {
+    const double most = settings->bellows.air_most * (choice->seconds - SR_HIDES_EDGES_S);
+    choice->air_steps = (int)fmin(floor(most / SR_AIR_STEP), SR_MOST_AIR_STEPS);
+  }
+  const double hurry = fmax(0.0, AIR_EASY_S - choice->seconds) * 10.0;
+  choice->air_cost = (note->air ? settings->style.air : settings->style.air_unasked) +
+                     settings->style.air_short * (int)ceil(hurry - 1e-9);
+  find_ways(moves, i, transposed, choice);
+  return choice->way_count ? SR_OK : refuse_note(moves, i, error);
 }
 
 SrStatus
@@ -203,32 +234,15 @@ sr_moves_new(const SrPhrase* const phrase, const SrInstrument* const instrument,
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan this phrase.");
   }
   moves->start = (int)lround(settings->bellows.start * SR_BELLOWS_UNITS);
-  const double pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
-  const double whole_s = 60.0 / settings->bpm / pulse;
-  for (size_t i = 0; i < moves->count; ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    SrChoice* const choice = &moves->choices[i];
-    choice->seconds = sr_fraction_value(note->length) * whole_s;
-    choice->use = sr_bellows_use(&settings->bellows, note->midi, choice->seconds);
-    choice->after_rest = rest_before(phrase, i) * whole_s > REST_S;
-    choice->repeats = i > 0 && sr_phrase_note(phrase, i - 1)->midi == note->midi;
-    choice->has_cut = note->cut_midi >= 0;
-    choice->air_asked = note->air;
-    const double pulses = sr_fraction_value(note->in_bar) / pulse;
-    choice->on_pulse = fabs(pulses - round(pulses)) < 1e-6;
-    if (choice->seconds >= SR_HIDES_S) {
-      const double most = settings->bellows.air_most * (choice->seconds - SR_HIDES_EDGES_S);
-      choice->air_steps = (int)fmin(floor(most / SR_AIR_STEP), SR_MOST_AIR_STEPS);
-    }
-    const double hurry = fmax(0.0, AIR_EASY_S - choice->seconds) * 10.0;
-    choice->air_cost = (note->air ? settings->style.air : settings->style.air_unasked) +
-                       settings->style.air_short * (int)ceil(hurry - 1e-9);
-    find_ways(moves, i, choice);
-    if (choice->way_count == 0) {
-      return refuse_note(moves, i, error);
-    }
+  const int transposed = sr_homes_transposed(instrument);
+  SrStatus status = SR_OK;
+  for (size_t i = 0; status == SR_OK && i < moves->count; ++i) {
+    status = prepare_note(moves, i, transposed, error);
   }
-  return SR_OK;
+  if (status == SR_OK) {
+    number_bars(moves);
+  }
+  return status;
 }
 
 void
@@ -238,35 +252,53 @@ sr_moves_clear(SrMoves* const moves)
   moves->choices = NULL;
 }
 
+int
+sr_moves_timed(const int weight, const double seconds)
+{
+  if (seconds >= SR_HAND_READY_S) {
+    return 0;
+  }
+  return (int)lround(weight * fmin(USUAL_S / fmax(seconds, 1e-3), MOST_FACTOR));
+}
+
+bool
+sr_moves_remembers(const SrMoves* const moves, const size_t last, const size_t note)
+{
+  return moves->choices[note].onset_s - moves->choices[last].onset_s < SR_HAND_READY_S;
+}
+
 SrStepCost
 sr_moves_step(const SrMoves* const moves, const size_t note, const SrWay* const from,
-              const SrWay* const to)
+              const SrLast last, const SrWay* const to)
 {
   const SrPlanStyle* const style = &moves->settings->style;
-  const SrButton* const a = button_of(moves, from);
-  const SrButton* const b = button_of(moves, to);
-  const bool rested = moves->choices[note].after_rest;
-  const bool on_pulse = moves->choices[note].on_pulse;
-  const bool turns = from->direction != to->direction;
-  SrStepCost cost = {0, 0, 0, 0, 0};
-  cost.turn = !turns ? 0 : on_pulse || rested ? style->turn : style->turn_inside;
-  cost.flat = !turns && on_pulse ? style->flat : 0;
-  cost.jump = !rested && from->button != to->button && same_finger(a, b) ? style->jump : 0;
-  cost.row = !rested && a->hand == b->hand ? style->row * abs(a->row - b->row) : 0;
   const SrChoice* const choice = &moves->choices[note];
-  const bool same = from->button == to->button && !turns;
-  cost.apart = choice->repeats && !same && (choice->has_cut || !rested)
-                   ? style->apart * (choice->has_cut ? 3 : 1)
-                   : 0;
+  const double step_s = choice->onset_s - moves->choices[note - 1].onset_s;
+  const bool turns = from->direction != to->direction;
+  const bool stays = from->button == to->button && from->finger == to->finger;
+  SrStepCost cost = {0, 0, 0, 0};
+  if (turns) {
+    cost.turn = sr_moves_timed(stays ? style->turn_held : style->turn, step_s);
+  }
+  if (last.way) {
+    const double last_s = choice->onset_s - moves->choices[last.note].onset_s;
+    const bool moved = last.way->button != to->button;
+    const bool same = moved && sr_moves_same_finger(last.way, to);
+    cost.jump = same ? sr_moves_timed(style->jump, last_s) : 0;
+    cost.row = sr_moves_timed(style->row * abs(last.way->row - to->row), last_s);
+  }
+  if (choice->repeats) {
+    const bool apart = !stays || turns;
+    const int factor = apart && choice->has_cut ? CUT_APART : 1;
+    cost.apart = apart ? factor * style->apart : sr_moves_timed(style->again, step_s);
+  }
   return cost;
 }
 
 int
-sr_moves_step_cost(const SrMoves* const moves, const size_t note, const SrWay* const from,
-                   const SrWay* const to)
+sr_moves_step_sum(const SrStepCost cost)
 {
-  const SrStepCost cost = sr_moves_step(moves, note, from, to);
-  return cost.turn + cost.flat + cost.jump + cost.row + cost.apart;
+  return cost.turn + cost.jump + cost.row + cost.apart;
 }
 
 int

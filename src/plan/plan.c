@@ -1,25 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "alike.h"
-#include "moves.h"
+#include "other_plans.h"
+#include "other_sounds.h"
 #include "reasons.h"
-#include "search.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Share and number of notes that must have another button in an alternative plan.
-#define OTHER_SHARE (1.0 / 6.0)
-#define LEAST_OTHER 2u
-/// Price of an earlier plan's button, raised in these steps until the plan differs enough.
-static const int prices[] = {1, 2, 4, 8, 16, 32, 64, 128};
-#define PRICES (sizeof(prices) / sizeof(prices[0]))
-#define REASON_SIZE 160
 
 struct SrPlansImpl {
   SrPlan plans[SR_MOST_PLANS];
   size_t count;
+  char* fewer; ///< Why there are fewer than wanted; NULL if there are not
 };
 
 static void
@@ -43,6 +36,7 @@ sr_plans_del(SrPlans* const plans)
     for (size_t i = 0; i < plans->count; ++i) {
       clear_plan(&plans->plans[i]);
     }
+    free(plans->fewer);
     free(plans);
   }
 }
@@ -59,6 +53,62 @@ sr_plans_get(const SrPlans* const plans, const size_t index)
   return &plans->plans[index];
 }
 
+const char*
+sr_plans_fewer(const SrPlans* const plans)
+{
+  return plans->fewer;
+}
+
+/// Two pins that contradict each other; false if there are none.
+static bool
+find_contradiction(const SrPlanSettings* const settings, size_t* const one, size_t* const other)
+{
+  for (*one = 0; *one < settings->pin_count; ++*one) {
+    for (*other = *one + 1; *other < settings->pin_count; ++*other) {
+      const SrPin* const a = &settings->pins[*one];
+      const SrPin* const b = &settings->pins[*other];
+      if (a->note == b->note && a->kind == b->kind && a->button != b->button) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+static const char*
+pinned_name(const SrInstrument* const instrument, const SrPin* const pin)
+{
+  return pin->button == SR_PIN_AS_WRITTEN ? "as written"
+                                          : sr_instrument_button(instrument, pin->button)->name;
+}
+
+static SrStatus
+check_pins(const SrPhrase* const phrase, const SrInstrument* const instrument,
+           const SrPlanSettings* const settings, SrError* const error)
+{
+  for (size_t i = 0; i < settings->pin_count; ++i) {
+    const SrPin* const pin = &settings->pins[i];
+    const bool written = pin->kind == SR_PIN_CUT && pin->button == SR_PIN_AS_WRITTEN;
+    if (pin->note >= sr_phrase_note_count(phrase) ||
+        (!written && pin->button >= sr_instrument_button_count(instrument))) {
+      return sr_error_set(error, SR_BAD_ARGUMENT,
+                          "A pin names a note or a button that does not exist.");
+    }
+  }
+  size_t one;
+  size_t other;
+  if (find_contradiction(settings, &one, &other)) {
+    const SrPin* const a = &settings->pins[one];
+    const SrPin* const b = &settings->pins[other];
+    const SrPhraseNote* const note = sr_phrase_note(phrase, a->note);
+    return sr_error_set(error, SR_BAD_ARGUMENT,
+                        "Bar %d: the %s%s is pinned twice, to %s and to %s; choose one.", note->bar,
+                        a->kind == SR_PIN_CUT ? "cut before the " : "", note->name,
+                        pinned_name(instrument, a), pinned_name(instrument, b));
+  }
+  return SR_OK;
+}
+
 static SrStatus
 check_settings(const SrPhrase* const phrase, const SrInstrument* const instrument,
                const SrPlanSettings* const settings, SrError* const error)
@@ -73,57 +123,51 @@ check_settings(const SrPhrase* const phrase, const SrInstrument* const instrumen
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "The tempo, the bellows or the number of plans is out of range.");
   }
-  for (size_t i = 0; i < settings->pin_count; ++i) {
-    if (settings->pins[i].note >= sr_phrase_note_count(phrase) ||
-        settings->pins[i].button >= sr_instrument_button_count(instrument)) {
-      return sr_error_set(error, SR_BAD_ARGUMENT,
-                          "A pin names a note or a button that does not exist.");
-    }
-  }
-  return SR_OK;
+  return check_pins(phrase, instrument, settings, error);
 }
 
-/// Convert the chosen ways to a plan. False without memory.
+/// Convert a path to a plan. False without memory.
 static bool
-write_plan(const SrMoves* const moves, const SrChosen* const chosen, SrPlan* const plan)
+write_notes(const SrMoves* const moves, const SrBarKinds* const kinds, const SrChosen* const chosen,
+            SrPlan* const plan)
 {
+  SrNoteCost* const costs = (SrNoteCost*)calloc(moves->count, sizeof(SrNoteCost));
   plan->note_count = moves->count;
   plan->notes = (SrPlannedNote*)calloc(moves->count, sizeof(SrPlannedNote));
-  if (!plan->notes) {
+  if (!plan->notes || !costs) {
+    free(costs);
     return false;
   }
-  bool enough = true;
+  sr_path_costs(moves, chosen, costs);
+  plan->unlike_cost = sr_bar_kinds_cost(kinds, chosen);
+  plan->cost = plan->unlike_cost;
   for (size_t i = 0; i < moves->count; ++i) {
-    const SrChoice* const choice = &moves->choices[i];
-    const SrWay* const way = &choice->ways[chosen[i].way];
-    const int moved = choice->use + chosen[i].air * SR_AIR_STEP;
+    const SrWay* const way = &moves->choices[i].ways[chosen[i].way];
     SrPlannedNote* const note = &plan->notes[i];
-    char reason[REASON_SIZE];
-    sr_reason_of(moves, chosen, i, reason, sizeof(reason));
     *note = (SrPlannedNote){.button = way->button,
                             .direction = way->direction,
-                            .cut_button = way->cut_button,
-                            .cut_midi = way->cut_midi,
+                            .finger = way->finger,
+                            .cut_button = -1,
+                            .cut_midi = -1,
                             .before = chosen[i].before,
-                            .after = chosen[i].before +
-                                     (way->direction == SR_DIRECTION_PRESS ? -moved : moved),
+                            .after = sr_path_after(moves, chosen, i),
                             .air = chosen[i].air * SR_AIR_STEP,
                             .turns = i > 0 && plan->notes[i - 1].direction != way->direction,
-                            .cost = sr_search_note_cost(moves, chosen, i),
-                            .reason = reason[0] ? strdup(reason) : NULL};
-    enough = enough && (!reason[0] || note->reason);
+                            .cost = sr_path_sum(&costs[i]),
+                            .hand_cost = sr_path_hand(&costs[i])};
     plan->cost += note->cost;
     plan->turns += note->turns;
     plan->airs += note->air > 0;
   }
-  return enough;
+  free(costs);
+  return true;
 }
 
 /// Add what distinguishes a plan. False without memory.
 static bool
 write_reasons(const SrPhrase* const phrase, SrPlan* const plan, const SrPlan* const first)
 {
-  char text[REASON_SIZE];
+  char text[SR_REASON_SIZE];
   for (size_t line = 0; sr_reason_of_plan(phrase, plan, first, line, text, sizeof(text)); ++line) {
     char** const more = (char**)realloc(plan->reasons, (line + 1) * sizeof(char*));
     char* const copy = strdup(text);
@@ -139,62 +183,18 @@ write_reasons(const SrPhrase* const phrase, SrPlan* const plan, const SrPlan* co
   return true;
 }
 
-static bool
-is_other(const SrMoves* const moves, const SrChosen* const a, const SrChosen* const b)
-{
-  size_t others = 0;
-  for (size_t i = 0; i < moves->count; ++i) {
-    const SrChoice* const choice = &moves->choices[i];
-    others += choice->ways[a[i].way].button != choice->ways[b[i].way].button;
-  }
-  const double least = fmax(LEAST_OTHER, ceil(OTHER_SHARE * (double)moves->count));
-  return (double)others >= least;
-}
-
-static bool
-is_other_than_all(const SrMoves* const moves, const SrChosen* const* const before,
-                  const size_t count, const SrChosen* const chosen)
-{
-  bool other = true;
-  for (size_t i = 0; other && i < count; ++i) {
-    other = is_other(moves, before[i], chosen);
-  }
-  return other;
-}
-
-/// Play equal bars alike, if the plan then still differs from all before.
+/// Everything that is said of a path.
 static SrStatus
-make_alike(const SrMoves* const moves, const SrAvoid* const avoid, SrChosen* const chosen)
+write_plan(const SrMoves* const moves, const SrBarKinds* const kinds, const SrChosen* const chosen,
+           const SrPlan* const first, SrPlan* const plan, SrError* const error)
 {
-  SrChosen* const alike = (SrChosen*)malloc(moves->count * sizeof(SrChosen));
-  if (!alike) {
+  if (!write_notes(moves, kinds, chosen, plan) || !sr_reasons_of_notes(moves, chosen, plan) ||
+      !write_reasons(moves->phrase, plan, first)) {
     return SR_NO_MEMORY;
   }
-  memcpy(alike, chosen, moves->count * sizeof(SrChosen));
-  const SrStatus status = sr_alike(moves, avoid, alike);
-  if (status == SR_OK && is_other_than_all(moves, avoid->plans, avoid->plan_count, alike)) {
-    memcpy(chosen, alike, moves->count * sizeof(SrChosen));
-  }
-  free(alike);
-  return status;
-}
-
-/// Find the cheapest plan that differs from all before; SR_NOT_FOUND if there is none.
-static SrStatus
-find_plan(const SrMoves* const moves, const SrChosen* const* const before, const size_t count,
-          SrChosen* const chosen, size_t* const stuck)
-{
-  for (size_t p = 0; p < PRICES; ++p) {
-    const SrAvoid avoid = {before, count, prices[p]};
-    const SrStatus status = sr_search(moves, &avoid, NULL, chosen, stuck);
-    if (status != SR_OK) {
-      return status;
-    }
-    if (is_other_than_all(moves, before, count, chosen)) {
-      return make_alike(moves, &avoid, chosen);
-    }
-  }
-  return SR_NOT_FOUND;
+  sr_other_sounds_chords(moves->phrase, moves->instrument, moves->settings, plan->notes);
+  return sr_other_sounds_cuts(moves->phrase, moves->instrument, moves->settings, plan->notes,
+                              error);
 }
 
 static SrStatus
@@ -208,30 +208,85 @@ refuse_bellows(const SrMoves* const moves, const size_t stuck, SrError* const er
                       note->name, note->bar, moves->settings->bpm);
 }
 
+/// Say why there are fewer plans than wanted. False without memory.
+static bool
+write_fewer(const SrMoves* const moves, const SrChosen* const first, SrPlans* const plans)
+{
+  const size_t most = sr_other_plans_most(moves, first);
+  const size_t needed = sr_other_plans_needed(moves);
+  char text[256];
+  if (most < needed) {
+    snprintf(text, sizeof(text),
+             "There is no really different plan: only %zu of the %zu notes have another button%s.",
+             most, moves->count, moves->settings->pin_count ? " that is not pinned" : "");
+  } else {
+    snprintf(text, sizeof(text),
+             "There is no further plan that has other buttons for %zu of the %zu notes and keeps "
+             "the bellows in room.",
+             needed, moves->count);
+  }
+  plans->fewer = strdup(text);
+  return plans->fewer;
+}
+
+/// The paths of all plans, each found in turn.
+typedef struct {
+  SrGraph graph;
+  SrSearch* search;
+  SrBarKinds* kinds;
+  SrChosen* paths[SR_MOST_PLANS];
+} Work;
+
+static SrStatus
+find_path(const SrMoves* const moves, Work* const work, const size_t p, SrError* const error)
+{
+  size_t stuck = 0;
+  long cost = 0;
+  work->paths[p] = (SrChosen*)calloc(moves->count, sizeof(SrChosen));
+  if (!work->paths[p]) {
+    return SR_NO_MEMORY;
+  }
+  if (p > 0) {
+    return sr_other_plans_find(work->search, moves, work->kinds, work->paths, p, work->paths[p]);
+  }
+  const SrStatus status =
+      sr_consistent_path(work->search, work->kinds, NULL, work->paths[0], &stuck, &cost);
+  return status == SR_UNSUPPORTED ? refuse_bellows(moves, stuck, error) : status;
+}
+
 /// Search for all plans wanted.
 static SrStatus
-find_plans(const SrMoves* const moves, SrPlans* const plans, SrError* const error)
+find_plans(const SrMoves* const moves, Work* const work, SrPlans* const plans, SrError* const error)
 {
-  SrChosen* chosen[SR_MOST_PLANS] = {NULL};
-  SrStatus status = SR_OK;
+  SrStatus status = sr_graph_new(moves, &work->graph);
+  work->kinds = sr_bar_kinds_new(moves);
+  work->search = status == SR_OK ? sr_search_new(moves, &work->graph) : NULL;
+  if (!work->search || !work->kinds) {
+    return SR_NO_MEMORY;
+  }
   for (size_t p = 0; status == SR_OK && p < moves->settings->plans; ++p) {
-    size_t stuck = 0;
-    chosen[p] = (SrChosen*)calloc(moves->count, sizeof(SrChosen));
-    status = chosen[p] ? find_plan(moves, (const SrChosen* const*)chosen, p, chosen[p], &stuck)
-                       : SR_NO_MEMORY;
-    if (status == SR_UNSUPPORTED && p == 0) {
-      refuse_bellows(moves, stuck, error);
-    } else if (status == SR_OK) {
+    status = find_path(moves, work, p, error);
+    if (status == SR_NOT_FOUND && p > 0) {
+      return write_fewer(moves, work->paths[0], plans) ? SR_OK : SR_NO_MEMORY;
+    }
+    if (status == SR_OK) {
       SrPlan* const plan = &plans->plans[plans->count++];
-      const bool enough = write_plan(moves, chosen[p], plan) &&
-                          write_reasons(moves->phrase, plan, p ? &plans->plans[0] : NULL);
-      status = enough ? SR_OK : SR_NO_MEMORY;
+      status =
+          write_plan(moves, work->kinds, work->paths[p], p ? &plans->plans[0] : NULL, plan, error);
     }
   }
+  return status;
+}
+
+static void
+work_clear(Work* const work)
+{
+  sr_search_del(work->search);
+  sr_bar_kinds_del(work->kinds);
+  sr_graph_clear(&work->graph);
   for (size_t p = 0; p < SR_MOST_PLANS; ++p) {
-    free(chosen[p]);
+    free(work->paths[p]);
   }
-  return status == SR_NOT_FOUND || (status == SR_UNSUPPORTED && plans->count) ? SR_OK : status;
 }
 
 static int
@@ -252,11 +307,13 @@ sr_plan(const SrPhrase* const phrase, const SrInstrument* const instrument,
     return status;
   }
   SrMoves moves;
+  Work work = {0};
   SrPlans* const found = (SrPlans*)calloc(1, sizeof(SrPlans));
   status = sr_moves_new(phrase, instrument, settings, &moves, error);
   if (status == SR_OK && found) {
-    status = find_plans(&moves, found, error);
+    status = find_plans(&moves, &work, found, error);
   }
+  work_clear(&work);
   sr_moves_clear(&moves);
   if (!found || status == SR_NO_MEMORY) {
     status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan this phrase.");
@@ -272,51 +329,70 @@ sr_plan(const SrPhrase* const phrase, const SrInstrument* const instrument,
   return SR_OK;
 }
 
-/// The way in a choice with a button and a direction; its way count if there is none.
+/// The way in a choice with a button, a direction and a finger; its way count if there is none.
 static size_t
-way_with(const SrChoice* const choice, const size_t button, const SrDirection direction)
+way_with(const SrChoice* const choice, const size_t button, const SrDirection direction,
+         const SrFinger finger)
 {
   size_t w = 0;
   while (w < choice->way_count &&
-         (choice->ways[w].button != button || choice->ways[w].direction != direction)) {
+         (choice->ways[w].button != button || choice->ways[w].direction != direction ||
+          choice->ways[w].finger != finger)) {
     ++w;
   }
   return w;
 }
 
+/// Convert a given way of playing to a path. False if it breaks a limit or a pin.
+static bool
+path_of(const SrMoves* const moves, const size_t* const buttons,
+        const SrDirection* const directions, const SrFinger* const fingers, const int* const airs,
+        SrChosen* const chosen)
+{
+  int opening = moves->start;
+  for (size_t i = 0; i < moves->count; ++i) {
+    const SrChoice* const choice = &moves->choices[i];
+    const size_t way = way_with(choice, buttons[i], directions[i], fingers[i]);
+    const int steps = airs[i] / SR_AIR_STEP;
+    if (way == choice->way_count || airs[i] < 0 || airs[i] % SR_AIR_STEP ||
+        steps > choice->air_steps) {
+      return false;
+    }
+    chosen[i] = (SrChosen){way, steps, opening};
+    opening = sr_path_after(moves, chosen, i);
+    if (opening < 0 || opening > SR_BELLOWS_UNITS) {
+      return false;
+    }
+  }
+  return true;
+}
+
 long
 sr_plan_cost(const SrPhrase* const phrase, const SrInstrument* const instrument,
              const SrPlanSettings* const settings, const size_t* const buttons,
-             const SrDirection* const directions, const int* const airs)
+             const SrDirection* const directions, const SrFinger* const fingers,
+             const int* const airs)
 {
+  if (check_settings(phrase, instrument, settings, NULL) != SR_OK) {
+    return -1;
+  }
+  const size_t count = sr_phrase_note_count(phrase);
   SrMoves moves;
-  long cost = check_settings(phrase, instrument, settings, NULL) == SR_OK ? 0 : -1;
-  if (cost < 0) {
-    return cost;
-  }
-  SrChosen* const chosen = (SrChosen*)calloc(sr_phrase_note_count(phrase), sizeof(SrChosen));
-  cost = chosen && sr_moves_new(phrase, instrument, settings, &moves, NULL) == SR_OK ? 0 : -1;
-  if (cost < 0) {
-    free(chosen);
-    return cost;
-  }
-  int opening = moves.start;
-  for (size_t i = 0; cost >= 0 && i < moves.count; ++i) {
-    const SrChoice* const choice = &moves.choices[i];
-    const size_t way = way_with(choice, buttons[i], directions[i]);
-    const int steps = airs[i] / SR_AIR_STEP;
-    const int moved = choice->use + airs[i];
-    const int after = opening + (directions[i] == SR_DIRECTION_PRESS ? -moved : moved);
-    if (way == choice->way_count || airs[i] < 0 || airs[i] % SR_AIR_STEP ||
-        steps > choice->air_steps || after < 0 || after > SR_BELLOWS_UNITS) {
-      cost = -1;
-      break;
+  SrChosen* const chosen = (SrChosen*)calloc(count, sizeof(SrChosen));
+  SrNoteCost* const costs = (SrNoteCost*)calloc(count, sizeof(SrNoteCost));
+  long cost = -1;
+  if (sr_moves_new(phrase, instrument, settings, &moves, NULL) == SR_OK && chosen && costs &&
+      path_of(&moves, buttons, directions, fingers, airs, chosen)) {
+    SrBarKinds* const kinds = sr_bar_kinds_new(&moves);
+    sr_path_costs(&moves, chosen, costs);
+    cost = kinds ? sr_bar_kinds_cost(kinds, chosen) : -1;
+    for (size_t i = 0; kinds && i < count; ++i) {
+      cost += sr_path_sum(&costs[i]);
     }
-    chosen[i] = (SrChosen){way, steps, opening, false};
-    cost += sr_search_note_cost(&moves, chosen, i);
-    opening = after;
+    sr_bar_kinds_del(kinds);
   }
   free(chosen);
+  free(costs);
   sr_moves_clear(&moves);
   return cost;
 }

@@ -1,223 +1,232 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-/**
-   @file search.c
-   Dynamic programming over button, direction and opening of the bellows. The opening is counted in
-   whole units and all costs are whole numbers, so that "cheapest" is exact; tests/plan/test_plan.c
-   compares it with plain enumeration.
-*/
-
 #include "search.h"
 
-#include <limits.h>
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
+#include "../hot.h"
 
-/// Number of bellows openings, including shut and full.
-#define OPENINGS ((size_t)SR_BELLOWS_UNITS + 1u)
+#include <limits.h>
+#include <stdlib.h>
+
+/// Number of bellows openings, shut and full included, and a row of them rounded up for vectors.
+#define OPENINGS (SR_BELLOWS_UNITS + 1)
+#define ROW 128u
 /// Cost of an unreachable state.
 #define NEVER (INT_MAX / 4)
 
-/// Back pointer of a DP state.
-typedef struct {
-  uint8_t way; ///< Way of the previous note
-  uint8_t air;
-} Back;
-
-typedef struct {
+struct SrSearchImpl {
   const SrMoves* moves;
-  const SrAvoid* avoid;
-  const size_t* fixed;
-  int* now; ///< SR_MOST_WAYS rows of OPENINGS: least cost up to and including a note, by its way
-            ///< and the opening after it
-  int* next;
-  int* arrive; ///< OPENINGS: least cost just before playing a way
-  uint8_t* from;
-  Back* back; ///< Back pointer by note, way and opening after it
-} Search;
+  const SrGraph* graph;
+  const int* extra;
+  const uint32_t* allowed;
+  int** rows;       ///< For each note ROW costs a node: least cost up to and including it, by the
+                    ///< opening after it
+  int* all;         ///< The memory of the rows
+  int room[2][ROW]; ///< Cost of low room by direction and opening after
+  int arrive[ROW];  ///< Least cost just before a note, by opening
+};
 
-static Back*
-back_of(const Search* const s, const size_t note, const size_t way, const size_t opening)
+SrSearch*
+sr_search_new(const SrMoves* const moves, const SrGraph* const graph)
 {
-  return &s->back[(note * SR_MOST_WAYS + way) * OPENINGS + opening];
+  SrSearch* const s = (SrSearch*)calloc(1, sizeof(SrSearch));
+  if (!s) {
+    return NULL;
+  }
+  s->moves = moves;
+  s->graph = graph;
+  s->rows = (int**)malloc(graph->count * sizeof(int*));
+  s->all = (int*)malloc(graph->nodes * ROW * sizeof(int));
+  if (!s->rows || !s->all) {
+    sr_search_del(s);
+    return NULL;
+  }
+  int* at = s->all;
+  for (size_t i = 0; i < graph->count; ++i) {
+    s->rows[i] = at;
+    at += graph->layers[i].count * ROW;
+  }
+  for (int o = 0; o < OPENINGS; ++o) {
+    s->room[0][o] = sr_moves_room_cost(moves, SR_DIRECTION_PRESS, o);
+    s->room[1][o] = sr_moves_room_cost(moves, SR_DIRECTION_DRAW, o);
+  }
+  return s;
 }
 
-/// Extra cost of a way for using the button of an earlier plan.
-static int
-avoid_cost(const Search* const s, const size_t note, const SrWay* const way)
+void
+sr_search_del(SrSearch* const search)
 {
-  int cost = 0;
-  for (size_t p = 0; s->avoid && p < s->avoid->plan_count; ++p) {
-    const size_t theirs = s->avoid->plans[p][note].way;
-    cost += s->moves->choices[note].ways[theirs].button == way->button ? s->avoid->price : 0;
-  }
-  return cost;
-}
-
-/// For each opening find the cheapest transition to a way of a note.
-static void
-arrive_at(const Search* const s, const size_t note, const SrWay* const to)
-{
-  const SrChoice* const before = &s->moves->choices[note - 1];
-  for (size_t o = 0; o < OPENINGS; ++o) {
-    s->arrive[o] = NEVER;
-    s->from[o] = 0;
-  }
-  for (size_t w = 0; w < before->way_count; ++w) {
-    const int step = sr_moves_step_cost(s->moves, note, &before->ways[w], to);
-    const int* const row = s->now + w * OPENINGS;
-    for (size_t o = 0; o < OPENINGS; ++o) {
-      if (row[o] + step < s->arrive[o]) {
-        s->arrive[o] = row[o] + step;
-        s->from[o] = (uint8_t)w;
-      }
-    }
+  if (search) {
+    free(search->rows);
+    free(search->all);
+    free(search);
   }
 }
 
-/// Play a note in one way from all openings. Returns whether any state is reachable.
+size_t
+sr_search_nodes(const SrSearch* const search)
+{
+  return search->graph->nodes;
+}
+
 static bool
-play(const Search* const s, const size_t note, const size_t way)
+is_allowed(const SrSearch* const s, const size_t note, const size_t way)
 {
-  const SrChoice* const choice = &s->moves->choices[note];
-  const SrWay* const to = &choice->ways[way];
-  const int own = to->own_cost + avoid_cost(s, note, to);
-  const int sign = to->direction == SR_DIRECTION_PRESS ? -1 : 1;
-  int* const row = s->next + way * OPENINGS;
-  bool any = false;
-  for (size_t o = 0; o < OPENINGS; ++o) {
+  return !s->allowed || (s->allowed[note] >> way & 1u);
+}
+
+static void
+clear(int row[ROW])
+{
+  for (size_t o = 0; o < ROW; ++o) {
     row[o] = NEVER;
   }
-  if (s->fixed && s->fixed[note] != SR_ANY_WAY && s->fixed[note] != way) {
-    return false;
+}
+
+/// For each opening find the cheapest way to a node.
+SR_HOT static void
+arrive_at(SrSearch* const s, const size_t note, const SrNode* const node)
+{
+  const SrLayer* const layer = &s->graph->layers[note];
+  clear(s->arrive);
+  if (note == 0) {
+    s->arrive[s->moves->start] = 0;
+    return;
   }
+  int* const arrive = s->arrive;
+  for (size_t e = node->first; e < node->last; ++e) {
+    const SrEdge* const edge = &layer->edges[e];
+    const SrNode* const from = &s->graph->layers[note - 1].nodes[edge->from];
+    if (is_allowed(s, note - 1, from->way)) {
+      const int* const row = s->rows[note - 1] + edge->from * ROW;
+      const int step = edge->cost;
+      for (size_t o = 0; o < ROW; ++o) {
+        const int cost = row[o] + step;
+        arrive[o] = cost < arrive[o] ? cost : arrive[o];
+      }
+    }
+  }
+}
+
+static int
+own_cost(const SrSearch* const s, const size_t note, const size_t way)
+{
+  return s->moves->choices[note].ways[way].own_cost +
+         (s->extra ? s->extra[note * SR_MOST_WAYS + way] : 0);
+}
+
+/// Play a note from all openings. Returns whether any state is reachable.
+SR_HOT static bool
+play(const SrSearch* const s, const size_t note, const SrNode* const node, int* const row)
+{
+  const SrChoice* const choice = &s->moves->choices[note];
+  const bool press = choice->ways[node->way].direction == SR_DIRECTION_PRESS;
+  const int* const room = s->room[press ? 0 : 1];
+  const int own = own_cost(s, note, node->way);
   for (int air = 0; air <= choice->air_steps; ++air) {
     const int moved = choice->use + air * SR_AIR_STEP;
-    for (int before = 0; before <= SR_BELLOWS_UNITS; ++before) {
-      const int after = before + sign * moved;
-      if (after < 0 || after > SR_BELLOWS_UNITS || s->arrive[before] >= NEVER) {
-        continue;
-      }
-      const int total = s->arrive[before] + own + sr_moves_air_cost(s->moves, note, air, after) +
-                        sr_moves_room_cost(s->moves, to->direction, after);
-      if (total < row[after]) {
-        row[after] = total;
-        *back_of(s, note, way, (size_t)after) = (Back){s->from[before], (uint8_t)air};
-        any = true;
-      }
+    const int from = press ? 0 : moved;
+    const int to = press ? SR_BELLOWS_UNITS - moved : SR_BELLOWS_UNITS;
+    const int* const before = s->arrive + (press ? moved : -moved);
+    int price[ROW] = {0};
+    for (int after = from; (air > 0 || choice->air_asked) && after <= to; ++after) {
+      price[after] = sr_moves_air_cost(s->moves, note, air, after);
+    }
+    for (int after = from; after <= to; ++after) {
+      const int total = before[after] + own + room[after] + price[after];
+      row[after] = total < row[after] ? total : row[after];
     }
   }
-  return any;
-}
-
-static void
-arrive_first(const Search* const s)
-{
-  for (size_t o = 0; o < OPENINGS; ++o) {
-    s->arrive[o] = (int)o == s->moves->start ? 0 : NEVER;
-    s->from[o] = 0;
-  }
-}
-
-static void
-trace_back(const Search* const s, SrChosen* const chosen)
-{
-  const size_t last = s->moves->count - 1;
-  size_t way = 0;
-  size_t opening = 0;
   int least = NEVER;
-  for (size_t w = 0; w < s->moves->choices[last].way_count; ++w) {
-    for (size_t o = 0; o < OPENINGS; ++o) {
-      if (s->now[w * OPENINGS + o] < least) {
-        least = s->now[w * OPENINGS + o];
-        way = w;
-        opening = o;
+  for (size_t o = 0; o < ROW; ++o) {
+    least = row[o] < least ? row[o] : least;
+  }
+  return least < NEVER;
+}
+
+/// Where a path comes from.
+typedef struct {
+  size_t node;
+  int opening;
+  int cost;
+} Place;
+
+static Place
+find_end(const SrSearch* const s)
+{
+  const size_t last = s->graph->count - 1;
+  Place end = {0, 0, NEVER};
+  for (size_t n = 0; n < s->graph->layers[last].count; ++n) {
+    for (int o = 0; o < OPENINGS; ++o) {
+      const int cost = s->rows[last][n * ROW + (size_t)o];
+      if (cost < end.cost) {
+        end = (Place){n, o, cost};
       }
     }
   }
-  for (size_t i = s->moves->count; i-- > 0;) {
-    const SrChoice* const choice = &s->moves->choices[i];
-    const Back back = *back_of(s, i, way, opening);
-    const int moved = choice->use + back.air * SR_AIR_STEP;
-    const bool press = choice->ways[way].direction == SR_DIRECTION_PRESS;
-    const int before = press ? (int)opening + moved : (int)opening - moved;
-    chosen[i] = (SrChosen){way, back.air, before, false};
-    opening = (size_t)before;
-    way = back.way;
-  }
+  return end;
 }
 
-static SrStatus
-run(Search* const s, SrChosen* const chosen, size_t* const stuck)
+/// Find how a place was reached; fills in `chosen` and moves `place` to the note before.
+static void
+step_back(const SrSearch* const s, const size_t note, Place* const place, SrChosen* const chosen)
 {
-  for (size_t i = 0; i < s->moves->count; ++i) {
-    const SrChoice* const choice = &s->moves->choices[i];
-    bool any = false;
-    for (size_t w = 0; w < choice->way_count; ++w) {
-      if (i == 0) {
-        arrive_first(s);
-      } else {
-        arrive_at(s, i, &choice->ways[w]);
+  const SrLayer* const layer = &s->graph->layers[note];
+  const SrNode* const node = &layer->nodes[place->node];
+  const SrChoice* const choice = &s->moves->choices[note];
+  const bool press = choice->ways[node->way].direction == SR_DIRECTION_PRESS;
+  const int own = own_cost(s, note, node->way) + s->room[press ? 0 : 1][place->opening];
+  for (int air = 0; air <= choice->air_steps; ++air) {
+    const int moved = choice->use + air * SR_AIR_STEP;
+    const int before = place->opening + (press ? moved : -moved);
+    if (before < 0 || before > SR_BELLOWS_UNITS) {
+      continue;
+    }
+    const int arrived = place->cost - own - sr_moves_air_cost(s->moves, note, air, place->opening);
+    *chosen = (SrChosen){node->way, air, before};
+    if (note == 0) {
+      if (before == s->moves->start && arrived == 0) {
+        return;
       }
-      any = play(s, i, w) || any;
+      continue;
     }
-    if (!any) {
-      *stuck = i;
-      return SR_UNSUPPORTED;
+    for (size_t e = node->first; e < node->last; ++e) {
+      const SrEdge* const edge = &layer->edges[e];
+      const SrNode* const from = &s->graph->layers[note - 1].nodes[edge->from];
+      const int cost = s->rows[note - 1][edge->from * ROW + (size_t)before];
+      if (is_allowed(s, note - 1, from->way) && cost < NEVER && cost + edge->cost == arrived) {
+        *place = (Place){edge->from, before, cost};
+        return;
+      }
     }
-    int* const swap = s->now;
-    s->now = s->next;
-    s->next = swap;
   }
-  trace_back(s, chosen);
-  return SR_OK;
-}
-
-SrStatus
-sr_search(const SrMoves* const moves, const SrAvoid* const avoid, const size_t* const fixed,
-          SrChosen* const chosen, size_t* const stuck)
-{
-  Search s = {.moves = moves, .avoid = avoid, .fixed = fixed};
-  s.now = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
-  s.next = (int*)malloc(SR_MOST_WAYS * OPENINGS * sizeof(int));
-  s.arrive = (int*)malloc(OPENINGS * sizeof(int));
-  s.from = (uint8_t*)malloc(OPENINGS);
-  s.back = (Back*)malloc(moves->count * SR_MOST_WAYS * OPENINGS * sizeof(Back));
-  const bool enough = s.now && s.next && s.arrive && s.from && s.back;
-  const SrStatus status = enough ? run(&s, chosen, stuck) : SR_NO_MEMORY;
-  free(s.now);
-  free(s.next);
-  free(s.arrive);
-  free(s.from);
-  free(s.back);
-  return status;
-}
-
-int
-sr_search_note_cost(const SrMoves* const moves, const SrChosen* const chosen, const size_t i)
-{
-  const SrChoice* const choice = &moves->choices[i];
-  const SrWay* const way = &choice->ways[chosen[i].way];
-  const int moved = choice->use + chosen[i].air * SR_AIR_STEP;
-  const int after = chosen[i].before + (way->direction == SR_DIRECTION_PRESS ? -moved : moved);
-  int cost = way->own_cost + sr_moves_air_cost(moves, i, chosen[i].air, after) +
-             sr_moves_room_cost(moves, way->direction, after);
-  if (i > 0) {
-    const SrWay* const from = &moves->choices[i - 1].ways[chosen[i - 1].way];
-    cost += sr_moves_step_cost(moves, i, from, way);
-  }
-  return cost;
 }
 
 long
-sr_search_cost(const SrMoves* const moves, const SrAvoid* const avoid, const SrChosen* const chosen)
+sr_search_run(SrSearch* const search, const int* const extra, const uint32_t* const allowed,
+              SrChosen* const chosen, size_t* const stuck)
 {
-  const Search s = {.moves = moves, .avoid = avoid};
-  long cost = 0;
-  for (size_t i = 0; i < moves->count; ++i) {
-    cost += sr_search_note_cost(moves, chosen, i);
-    cost += avoid_cost(&s, i, &moves->choices[i].ways[chosen[i].way]);
+  search->extra = extra;
+  search->allowed = allowed;
+  for (size_t i = 0; i < search->graph->count; ++i) {
+    const SrLayer* const layer = &search->graph->layers[i];
+    bool any = false;
+    for (size_t n = 0; n < layer->count; ++n) {
+      int* const row = search->rows[i] + n * ROW;
+      clear(row);
+      if (is_allowed(search, i, layer->nodes[n].way)) {
+        arrive_at(search, i, &layer->nodes[n]);
+        any = play(search, i, &layer->nodes[n], row) || any;
+      }
+    }
+    if (!any) {
+      *stuck = i;
+      return -1;
+    }
+  }
+  Place place = find_end(search);
+  const long cost = place.cost;
+  for (size_t i = search->graph->count; i-- > 0;) {
+    step_back(search, i, &place, &chosen[i]);
   }
   return cost;
 }

@@ -2,50 +2,39 @@
 
 /**
    @file search.h
-   The cheapest way through all notes.
+   The cheapest way through all notes, by dynamic programming over the nodes of the graph and the
+   opening of the bellows. The opening is counted in whole units and all costs are whole numbers, so
+   that "cheapest" is exact; tests/plan/test_plan.c compares it with plain enumeration.
 */
 
 #ifndef SR_PLAN_SEARCH_H
 #define SR_PLAN_SEARCH_H
 
-#include "moves.h"
+#include "graph.h"
+#include "path.h"
 
-#include <stdint.h>
+/// All ways of a note allowed.
+#define SR_ALL_WAYS UINT32_MAX
 
-/// The choice at a note.
-typedef struct {
-  size_t way; ///< Index in its SrChoice
-  int air;    ///< Steps
-  int before; ///< Opening before it, units
-  bool alike; ///< Chosen only so that equal bars are played alike
-} SrChosen;
+/// What a search keeps between runs.
+typedef struct SrSearchImpl SrSearch;
 
-/// Penalty for reusing the buttons of earlier plans. NULL for none.
-typedef struct {
-  const SrChosen* const* plans;
-  size_t plan_count;
-  int price; ///< For each note played on the button of an earlier plan
-} SrAvoid;
-
-/// No fixed way for a note.
-#define SR_ANY_WAY SIZE_MAX
-
+/// A new search over a graph; both must outlive it. NULL without memory.
+SrSearch* sr_search_new(const SrMoves* moves, const SrGraph* graph);
+/// Free; NULL does nothing.
+void sr_search_del(SrSearch* search);
+/// Nodes that a run looks at.
+size_t sr_search_nodes(const SrSearch* search);
 /**
-   Find the cheapest plan by dynamic programming over ways and the opening of the bellows.
+   Find the cheapest path.
 
-   @param moves  The possible moves.
-   @param avoid  Plans to avoid; NULL for none.
-   @param fixed  For each note the way it must be played, or SR_ANY_WAY; NULL for none.
-   @param chosen Receives one entry for each note.
-   @param stuck  Receives the note at which the bellows run out, if they do.
-   @return SR_OK, SR_UNSUPPORTED (the bellows run out) or SR_NO_MEMORY.
+   @param extra   Extra cost of each way of each note, SR_MOST_WAYS a note; NULL for none.
+   @param allowed A bit for each way that each note may be played in; NULL for all.
+   @param chosen  Receives one entry for each note.
+   @param stuck   Receives the note at which the bellows run out, if they do.
+   @return Its cost, `extra` included; -1 if there is none.
 */
-SrStatus sr_search(const SrMoves* moves, const SrAvoid* avoid, const size_t* fixed,
-                   SrChosen* chosen, size_t* stuck);
-
-/// Cost of note `note` of a plan, including the transition to it.
-int sr_search_note_cost(const SrMoves* moves, const SrChosen* chosen, size_t note);
-/// Cost of a whole plan, including the penalty of `avoid`.
-long sr_search_cost(const SrMoves* moves, const SrAvoid* avoid, const SrChosen* chosen);
+long sr_search_run(SrSearch* search, const int* extra, const uint32_t* allowed, SrChosen* chosen,
+                   size_t* stuck);
 
 #endif // SR_PLAN_SEARCH_H

@@ -164,7 +164,7 @@ joins_are_stretches_of_the_phrase(void** const state)
   run_clear(&run);
 }
 
-/// Graces of several notes and chords are in the tune, and in no plan.
+/// Graces of several notes are in the tune, and in no plan; the sounds of a chord are in both.
 static void
 what_is_left_out_is_reported(void** const state)
 {
@@ -184,11 +184,14 @@ what_is_left_out_is_reported(void** const state)
   json_t* const json = json_loads(run.output, 0, NULL);
   const json_t* const notes =
       json_object_get(json_array_get(json_object_get(json, "plans"), 0), "notes");
-  static const int left_out[] = {0, 3, 2, 0};
+  static const int left_out[] = {0, 3, 0, 0};
+  static const size_t sounds[] = {0, 0, 2, 0};
   assert_int_equal(json_array_size(notes), 4);
   for (size_t i = 0; i < 4; ++i) {
     assert_int_equal(json_integer_value(json_object_get(json_array_get(notes, i), "not_planned")),
                      left_out[i]);
+    assert_int_equal(json_array_size(json_object_get(json_array_get(notes, i), "chord")),
+                     sounds[i]);
   }
   json_decref(json);
   run_clear(&run);

@@ -58,7 +58,7 @@ read_style(const char* const path)
   look_at(status, &error);
   if (status == SR_OK) {
     demand(sr_test_is_clean_text(style.name), "a name that is not clean UTF-8");
-    demand(style.jump >= 0 && style.unlike >= 0 && style.no_cut >= 0, "a cost below nothing");
+    demand(style.jump >= 0 && style.unlike >= 0 && style.cut_left >= 0, "a cost below nothing");
   }
 }
 
