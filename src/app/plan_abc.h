@@ -9,8 +9,9 @@
 
 /**
    Write the ABC file of a phrase with the plan in it, as annotations that any ABC program prints:
-   the button over each note ("^L2-3"), the direction under it where it turns, and "air" where air
-   is taken. A repeated note that is played in two ways has both, in playing order.
+   the button over each note ("^L2-3") and that of its cut or strike ("^(L2-4)"), the direction
+   under it where it turns, and "air" where air is taken. A repeated note that is played in two ways
+   has both, in playing order.
 
    @param path      Where the phrase was read; "-" is not a file.
    @param choice    What of it was read.
