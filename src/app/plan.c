@@ -334,6 +334,36 @@ write_text(const Request* const request, const SrPhrase* const phrase,
              : status;
 }
 
+/// Write out the plans that were made, and what there is to say about them. Returns an exit status.
+static int
+show_plans(const Request* const request, const SrPhrase* const phrase,
+           const SrWishedPlan* const wished, const SrPlans* const plans)
+{
+  SrError error = {0};
+  char* text = NULL;
+  size_t size = 0;
+  const SrPlan* const first = sr_plans_get(plans, 0);
+  SrStatus status = SR_OK;
+  if (request->page) {
+    status = sr_page_plan(request->page, phrase, wished->instrument, first, NULL, &error);
+  }
+  if (status == SR_OK) {
+    status = write_text(request, phrase, wished, plans, &text, &size, &error);
+  }
+  int exit_status = SR_EXIT_NOT_JUDGED;
+  if (status == SR_OK) {
+    sr_plan_options_say(&request->plan, false);
+    if (request->form == AS_ABC) {
+      sr_plan_say_missing(phrase, first);
+    }
+    exit_status = put_out(request, text, size);
+  } else {
+    sr_say_error(&error);
+  }
+  free(text);
+  return exit_status;
+}
+
 /// Plan and write. Returns an exit status.
 static int
 plan_phrase(const Request* const request, const SrPhrase* const phrase)
@@ -341,33 +371,18 @@ plan_phrase(const Request* const request, const SrPhrase* const phrase)
   SrError error = {0};
   SrPlans* plans = NULL;
   SrWishedPlan wished;
-  char* text = NULL;
-  size_t size = 0;
-  SrStatus status = make_plans(request, phrase, &wished, &plans, &error);
-  if (status == SR_OK && request->page) {
-    status = sr_page_plan(request->page, phrase, wished.instrument, sr_plans_get(plans, 0), NULL,
-                          &error);
-  }
-  if (status == SR_OK) {
-    status = write_text(request, phrase, &wished, plans, &text, &size, &error);
-  }
-  int exit_status;
-  if (status == SR_OK) {
-    sr_plan_options_say(&request->plan, false);
-    if (request->form == AS_ABC) {
-      sr_plan_say_missing(phrase, sr_plans_get(plans, 0));
-    }
-    exit_status = put_out(request, text, size);
+  int status;
+  if (make_plans(request, phrase, &wished, &plans, &error) == SR_OK) {
+    status = show_plans(request, phrase, &wished, plans);
   } else {
-    exit_status = sr_plan_options_refuse(&request->plan, name, &error);
+    status = sr_plan_options_refuse(&request->plan, name, &error);
   }
-  if (exit_status == SR_EXIT_DONE) {
+  if (status == SR_EXIT_DONE) {
     sr_plan_options_remember(&request->plan);
   }
-  free(text);
   sr_plans_del(plans);
   sr_wished_plan_clear(&wished);
-  return exit_status;
+  return status;
 }
 
 /// List the layouts that can be named. Returns an exit status.
@@ -399,16 +414,17 @@ draw_layout(const Request* const request)
 {
   SrError error = {0};
   SrInstrument* instrument = NULL;
-  SrStatus status = sr_layout_read(request->plan.wish.layout, &instrument, &error);
-  if (status == SR_OK) {
-    status = sr_page_layout(request->page, instrument, NULL, &error);
+  if (sr_layout_read(request->plan.wish.layout, &instrument, &error) != SR_OK) {
+    return sr_plan_options_refuse(&request->plan, name, &error);
   }
+  const SrStatus status = sr_page_layout(request->page, instrument, NULL, &error);
   sr_instrument_del(instrument);
-  if (status == SR_OK) {
-    sr_plan_options_say_layout(&request->plan);
-    return SR_EXIT_DONE;
+  if (status != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
   }
-  return sr_plan_options_refuse(&request->plan, name, &error);
+  sr_plan_options_say_layout(&request->plan);
+  return SR_EXIT_DONE;
 }
 
 /// Do what was asked for, once the outputs are known to overwrite no input. Returns an exit status.
