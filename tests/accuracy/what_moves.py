@@ -2,10 +2,12 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Which figures of the accuracy tests move with a tuned number, or without a rule.
 
-    usage: what_moves.py [--all] [--rules] [--jobs N] [--table FILE] SOURCE...
+    usage: what_moves.py [--all] [--extremes] [--rules] [--jobs N] [--table FILE] SOURCE...
 
 Each number of the given sources (a #define of a plain number) is multiplied by 1.4 and by 0.7, one
-at a time, and the accuracy tests are run; with --rules each static function is switched off
+at a time, and the accuracy tests are run. With --extremes it is multiplied by 10 and by 0, both in
+any case: a number that can be both is not needed, and one that can be one of them may stand for a
+rule that is never or always used. With --rules each static function is switched off
 instead: one that returns a bool returns false, then true; one that returns nothing does nothing.
 A line of the table says which number or rule, what was done to it, and the figures that moved.
 "nothing" means that no figure of any program moved. The programs are run in the order below until
@@ -28,6 +30,7 @@ import tempfile
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 ABC = "testdata/abc/"
 FACTORS = (1.4, 0.7)
+EXTREMES = (10.0, 0.0)
 
 # The most telling for their time first
 PROGRAMS = [
@@ -80,9 +83,9 @@ def scaled(value, suffix, factor):
     return None if float(value) == 0.0 else f"{float(value) * factor!r}{suffix}"
 
 
-def changes(text, rules):
+def changes(text, asked):
     """All changes of one source: name, what is done, new text."""
-    if rules:
+    if asked.rules:
         for match in RULE.finditer(text):
             kind, name = match.groups()
             for gives in ("false", "true") if kind == "bool" else ("",):
@@ -92,7 +95,7 @@ def changes(text, rules):
         return
     for match in NUMBER.finditer(text):
         name, opening, value, suffix, closing = match.groups()
-        for factor in FACTORS:
+        for factor in EXTREMES if asked.extremes else FACTORS:
             new = scaled(value, suffix, factor)
             if new is not None:
                 line = f"#define {name} {opening}{new}{closing}"
@@ -179,6 +182,7 @@ def moved(before, after):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--all", action="store_true", help="run all programs for each change")
+    parser.add_argument("--extremes", action="store_true", help="10 times as much, and none")
     parser.add_argument("--rules", action="store_true", help="switch functions off")
     parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="changes tried at once")
     parser.add_argument("--table", default="-", help="where the table goes; - for here")
@@ -231,20 +235,21 @@ def main():
                 free.put(copy)
 
         def attempts(path, name, tries):
-            """All that is tried of one number or rule; once a figure moved the rest is left out."""
+            """All that is tried of one number or rule; once a figure moved the rest is left out,
+            but for extremes, which mean different things."""
             for done, text in tries:
                 found = attempt(path, text)
                 row = [path, name, done, " | ".join(found) or "nothing"]
                 out.write("\t".join(row) + "\n")
                 out.flush()
-                if found and not asked.all:
+                if found and not asked.all and not asked.extremes:
                     break
 
         with concurrent.futures.ThreadPoolExecutor(asked.jobs) as workers:
             waiting = []
             for path in asked.sources:
                 tries = {}
-                for name, done, text in changes(first.read(path), asked.rules):
+                for name, done, text in changes(first.read(path), asked):
                     tries.setdefault(name, []).append((done, text))
                 waiting += [
                     workers.submit(attempts, path, name, each) for name, each in tries.items()
