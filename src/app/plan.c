@@ -414,6 +414,26 @@ put_out(const Request* const request, const char* const text, const size_t size)
   return SR_EXIT_DONE;
 }
 
+/// Write the page, with the style and what of the tune was chosen in its head.
+static SrStatus
+write_page(const Request* const request, const SrPhrase* const phrase,
+           const SrInstrument* const instrument, const SrPlan* const plan, SrError* const error)
+{
+  const SrPhraseChoice* const choice = &request->choice;
+  char chosen[64] = "";
+  if (choice->part) {
+    snprintf(chosen, sizeof(chosen), ", part %c", choice->part);
+  } else if (choice->first_bar != choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bars %d to %d", choice->first_bar, choice->last_bar);
+  } else if (choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bar %d", choice->last_bar);
+  }
+  char remark[128];
+  snprintf(remark, sizeof(remark), "%s%s", request->settings.style.name, chosen);
+  const SrPageStyle style = {.remark = remark, .bpm = request->settings.bpm};
+  return sr_page_plan(request->page, phrase, instrument, plan, &style, error);
+}
+
 /// Plan and write. Returns an exit status.
 static int
 plan_phrase(Request* const request, const SrPhrase* const phrase,
@@ -438,7 +458,7 @@ plan_phrase(Request* const request, const SrPhrase* const phrase,
     }
   }
   if (status == SR_OK && request->page) {
-    status = sr_page_plan(request->page, phrase, instrument, sr_plans_get(plans, 0), NULL, &error);
+    status = write_page(request, phrase, instrument, sr_plans_get(plans, 0), &error);
   }
   char* text = NULL;
   size_t size = 0;
