@@ -2,7 +2,8 @@
 
 /**
    @file planned_note.h
-   What is shown of one planned note beside its button: fingers, and the lower notes of a chord.
+   What is shown of one planned note beside its button: octave, fingers, and the lower notes of a
+   chord.
 */
 
 #ifndef STEADYREED_PLANNED_NOTE_H
@@ -10,6 +11,7 @@
 
 #include <steadyreed/declarations.h>
 #include <steadyreed/instrument.h>
+#include <steadyreed/phrase.h>
 #include <steadyreed/plan.h>
 
 #include <stdbool.h>
@@ -24,6 +26,8 @@ typedef struct {
   SrFinger finger; ///< The finger that plays it
 } SrFurtherSound;
 
+/// The octave of a note as it is spelt, 4 from middle C to the B above it: C♭5 sounds as B4.
+int sr_planned_octave(const SrPhraseNote* note);
 /// The finger that plays a note.
 SrFinger sr_planned_finger(const SrInstrument* instrument, const SrPlannedNote* note);
 /// The finger that plays its cut or strike, if it has a button for one (`cut_button` 0 or more).

@@ -102,20 +102,23 @@ bar_end(const SrDrawnPhrase* const phrase, const size_t bar)
                                      : phrase->bars[bar].start + phrase->bars[bar].length;
 }
 
-/// Number of bars from this one on that an earlier stretch of bars can stand for.
+/// Number of bars from this one on that are only named.
 static size_t
-bars_alike(const SrDrawnPhrase* const phrase, const SrDrawnPart* const part, const size_t bar)
+bars_alike(const SrDrawnPhrase* const phrase, const SrDrawnPart* const part, const SrRefer refer,
+           const size_t bar)
 {
   const SrDrawnBar* const bars = phrase->bars;
   const size_t end = part->first_bar + part->bar_count;
-  if (bar >= end || bars[bar].like == SR_DRAWN_LIKE_NONE) {
+  if (refer == SR_REFER_NONE || bar >= end || bars[bar].like == SR_DRAWN_LIKE_NONE) {
     return 0;
   }
   size_t count = 1;
   while (bar + count < end && bars[bar + count].like == bars[bar].like + count) {
     ++count;
   }
-  return count > 1 || bars[bar].like >= part->first_bar ? count : 0;
+  const SrDrawnBar* const other = &bars[bars[bar].like];
+  const bool near = bars[bar].like >= part->first_bar || other->number == bars[bar].number;
+  return count > 1 || (refer == SR_REFER_ALL && near) ? count : 0;
 }
 
 /// Lines while they are being made.
@@ -123,7 +126,7 @@ typedef struct {
   const SrDrawnPhrase* phrase;
   size_t bars_a_line;
   double most; ///< Most time on a line
-  bool refer;
+  SrRefer refer;
   SrBellowsSystem* systems;
   size_t count;
   size_t room;
@@ -141,7 +144,7 @@ next_system(const Lines* const lines, const SrDrawnPart* const part, const doubl
                             .first_bar = *bar,
                             .part = SR_BELLOWS_NONE,
                             .like = SR_BELLOWS_NONE};
-  const size_t alike = lines->refer ? bars_alike(phrase, part, *bar) : 0;
+  const size_t alike = bars_alike(phrase, part, lines->refer, *bar);
   if (alike) {
     system.like = phrase->bars[*bar].like;
     system.bar_count = alike;
@@ -151,7 +154,7 @@ next_system(const Lines* const lines, const SrDrawnPart* const part, const doubl
   }
   size_t whole = 0;
   while (*bar < end && whole < lines->bars_a_line &&
-         !(lines->refer && bars_alike(phrase, part, *bar))) {
+         !bars_alike(phrase, part, lines->refer, *bar)) {
     const double bar_ends = bar_end(phrase, *bar);
     if (bar_ends > from + lines->most + SAME) {
       if (system.bar_count) {
@@ -243,7 +246,7 @@ zoom(const SrDrawnPhrase* const phrase, SrBellowsSystem* const systems, const si
 }
 
 SrStatus
-sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line, const bool refer,
+sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line, const SrRefer refer,
                    SrBellowsSystem** const systems, size_t* const count)
 {
   *systems = NULL;

@@ -31,6 +31,14 @@ typedef struct {
 /// No such index.
 #define SR_BELLOWS_NONE SIZE_MAX
 
+/// Which bars are only named.
+typedef enum {
+  SR_REFER_NONE,
+  SR_REFER_SEVERAL, ///< Two or more in a row
+  SR_REFER_ALL,     ///< Also single ones, as earlier ones of their part or with their number
+} SrRefer;
+#define SR_REFERS 3
+
 /**
    Break a phrase into lines of `bars_a_line` bars. A part begins a line. A pickup does not count as
    a bar; where the meter changes, a line holds about as much time as the others; a bar as long as
@@ -40,13 +48,12 @@ typedef struct {
    slopes can be compared. A line with notes in low room shows that end of the bellows.
 
    @param bars_a_line At least 1.
-   @param refer Only name bars that are the same as earlier ones of their part, or at least two in a
-                row as earlier ones of any part.
+   @param refer Which bars that are the same as earlier ones are only named.
    @param systems Receives them; free() it. NULL on error.
    @param count Receives their number, at least 1.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_bellows_systems(const SrDrawnPhrase* phrase, size_t bars_a_line, bool refer,
+SrStatus sr_bellows_systems(const SrDrawnPhrase* phrase, size_t bars_a_line, SrRefer refer,
                             SrBellowsSystem** systems, size_t* count);
 
 /// The box of one line.

@@ -68,7 +68,7 @@ sr_bellows_longest(const SrBellowsSystem* const systems, const size_t count)
 /// The lines of a phrase with some number of bars on each.
 typedef struct {
   size_t bars;
-  bool refer;
+  SrRefer refer;
   SrBellowsSystem* systems;
   size_t count;
   SrPageLine* lines; ///< To share out
@@ -82,7 +82,7 @@ typedef struct {
   const SrBellowsWish* wish;
   double* widths; ///< Of the words of each note at scale 1
   double* times;  ///< Time they have
-  Lines lines[2 * MOST_BARS];
+  Lines lines[SR_REFERS * MOST_BARS];
   size_t line_count;
 } Search;
 
@@ -162,10 +162,10 @@ search_all(const Search* const search, SrBellowsWay* const way)
     }
     SrBellowsRows rows;
     sr_bellows_rows(search->pen, search->phrase, SCALES[s], &rows);
-    for (int refer = 0; refer < 2; ++refer) {
+    for (int refer = SR_REFER_NONE; refer < SR_REFERS; ++refer) {
       double height = (double)INFINITY;
       for (size_t i = 0; i < search->line_count; ++i) {
-        if (search->lines[i].refer == refer) {
+        if (search->lines[i].refer == (SrRefer)refer) {
           try_lines(search, &search->lines[i], &rows, way, &height);
         }
       }
@@ -181,10 +181,10 @@ static SrStatus
 break_lines(Search* const search)
 {
   const size_t wished = search->wish->bars_a_line;
-  for (size_t i = 0; i < 2 * (wished ? 1 : MOST_BARS); ++i) {
+  for (size_t i = 0; i < SR_REFERS * (wished ? 1 : MOST_BARS); ++i) {
     Lines* const lines = &search->lines[search->line_count++];
-    lines->bars = wished ? wished : i / 2 + 1;
-    lines->refer = i % 2;
+    lines->bars = wished ? wished : i / SR_REFERS + 1;
+    lines->refer = (SrRefer)(i % SR_REFERS);
     const SrStatus status = sr_bellows_systems(search->phrase, lines->bars, lines->refer,
                                                &lines->systems, &lines->count);
     lines->lines = calloc(lines->count + 1, sizeof(SrPageLine));
@@ -213,7 +213,7 @@ search_with(Search* const search, SrBellowsWay* const way, bool* const found)
   *found = search_all(search, way);
   if (!*found && !search->wish->pages) {
     sr_bellows_rows(search->pen, search->phrase, search->wish->least, &rows);
-    const SrBellowsWay smallest = {search->lines[0].bars, false, rows.scale, SR_NARROWEST,
+    const SrBellowsWay smallest = {search->lines[0].bars, SR_REFER_NONE, rows.scale, SR_NARROWEST,
                                    rows.box};
     *way = smallest;
     *found = true;

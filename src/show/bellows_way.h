@@ -27,7 +27,7 @@ typedef struct {
 /// A way to break a phrase.
 typedef struct {
   size_t bars;   ///< On a line
-  bool refer;    ///< Bars that are the same are only named
+  SrRefer refer; ///< Which bars are only named
   double scale;  ///< Of letters
   double narrow; ///< Width of letters against the usual one
   double box;    ///< Height of the bellows

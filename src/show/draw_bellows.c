@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define AXIS_SIZE 8.5 ///< Of the words at the left
 #define TICK 4.5      ///< Length of a beat's tick
@@ -282,7 +283,11 @@ say_like(const Place* const place, const double left, const double top)
   name_bars(phrase, bars->first_bar, bars->bar_count, these);
   name_bars(phrase, bars->like, bars->bar_count, those);
   const char* const plural = bars->bar_count > 1 ? "s" : "";
-  snprintf(words, sizeof(words), "Bar%s %s as bar%s %s", plural, these, plural, those);
+  if (!strcmp(these, those)) {
+    snprintf(words, sizeof(words), "Bar%s %s as before", plural, these);
+  } else {
+    snprintf(words, sizeof(words), "Bar%s %s as bar%s %s", plural, these, plural, those);
+  }
   const SrFont font = {.size = rows->heading_size,
                        .bold = true,
                        .colour = SR_COLOUR_INK,

@@ -203,6 +203,18 @@ name_other_numbers(const Fold* const fold, const size_t first, const size_t coun
   }
 }
 
+/// Whether a bar with the same place in the tune was played before.
+static bool
+was_listed(const Fold* const fold, const size_t bar)
+{
+  for (size_t i = 0; i < bar; ++i) {
+    if (fold->places[i] == fold->places[bar]) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// A stretch played `times` times in a row.
 static void
 add_stretch(const Fold* const fold, const size_t first, const size_t count, const size_t times)
@@ -212,6 +224,10 @@ add_stretch(const Fold* const fold, const size_t first, const size_t count, cons
   SrFoldedPart* const part = add_part(fold, first, unit, times * (count / unit));
   char many[32];
   name_bars(fold, first, count, "Bar", "Bars", part->words, sizeof(part->words));
+  if (was_listed(fold, first)) {
+    const size_t at = strlen(part->words);
+    snprintf(part->words + at, sizeof(part->words) - at, " again");
+  }
   if (times > 1) {
     name_times(times, many);
     const size_t at = strlen(part->words);
@@ -346,7 +362,7 @@ can_stand_for(const Fold* const fold, const size_t earlier, const size_t later)
   const SrFolded* const folded = fold->folded;
   const SrFoldedBar* const a = &folded->bars[earlier];
   const SrFoldedBar* const b = &folded->bars[later];
-  if (a->like != SR_LIKE_NONE || number_of(fold, a->bar) < 1 || held_into(fold, b->bar) > 0.0 ||
+  if (number_of(fold, a->bar) < 1 || held_into(fold, b->bar) > 0.0 ||
       held_into(fold, b->bar + 1) > 0.0 || held_into(fold, a->bar) > 0.0 ||
       held_into(fold, a->bar + 1) > 0.0 || !same_bar(fold, a->bar, b->bar)) {
     return false;
@@ -360,17 +376,28 @@ can_stand_for(const Fold* const fold, const size_t earlier, const size_t later)
   return notes > 0;
 }
 
+/// The earlier bar for a later one: if possible the next after the one for the bar before it.
+static size_t
+find_like(const Fold* const fold, const size_t later)
+{
+  const SrFoldedBar* const bars = fold->folded->bars;
+  const size_t next = bars[later - 1].like == SR_LIKE_NONE ? later : bars[later - 1].like + 1;
+  if (next < later && can_stand_for(fold, next, later)) {
+    return next;
+  }
+  for (size_t earlier = 0; earlier < later; ++earlier) {
+    if (bars[earlier].like == SR_LIKE_NONE && can_stand_for(fold, earlier, later)) {
+      return earlier;
+    }
+  }
+  return SR_LIKE_NONE;
+}
+
 static void
 find_likes(const Fold* const fold)
 {
-  SrFolded* const folded = fold->folded;
-  for (size_t later = 1; later < folded->bar_count; ++later) {
-    for (size_t earlier = 0; earlier < later; ++earlier) {
-      if (can_stand_for(fold, earlier, later)) {
-        folded->bars[later].like = earlier;
-        break;
-      }
-    }
+  for (size_t later = 1; later < fold->folded->bar_count; ++later) {
+    fold->folded->bars[later].like = find_like(fold, later);
   }
 }
 

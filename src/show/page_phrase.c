@@ -4,6 +4,7 @@
 
 #include <steadyreed/planned_note.h>
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -72,6 +73,8 @@ add_stroke(Source* const source, const size_t part, const size_t bar, const size
   const SrPhraseBar* const played = sr_phrase_bar(source->phrase, made->folded.bars[bar].bar);
   SrDrawnStroke* const stroke = &made->strokes[made->drawn.stroke_count];
   char air[SR_FOLDED_AIR_SIZE];
+  char octave[16];
+  snprintf(octave, sizeof(octave), "%d", sr_planned_octave(written));
   stroke->start = bar_start + sr_fraction_value(written->start) - sr_fraction_value(played->start);
   stroke->length = sr_fraction_value(written->length);
   stroke->before = (double)planned->before / SR_BELLOWS_UNITS;
@@ -80,7 +83,7 @@ add_stroke(Source* const source, const size_t part, const size_t bar, const size
   stroke->turns = planned->turns;
   stroke->finger = sr_planned_finger(source->instrument, planned);
   stroke->name = sr_page_words_keep(source->words, written->name);
-  stroke->octave = sr_page_words_octave(source->words, written->midi, written->name);
+  stroke->octave = sr_page_words_keep(source->words, octave);
   stroke->button = button_name(source, (long)planned->button);
   stroke->air_words =
       sr_page_words_keep(source->words, sr_folded_air(source->phrase, source->plan, &made->folded,

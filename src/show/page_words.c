@@ -89,15 +89,3 @@ sr_page_words_note(SrPageWords* const words, const int midi, const SrSpelling* c
   }
   return sr_page_words_keep(words, name);
 }
-
-const char*
-sr_page_words_octave(SrPageWords* const words, const int midi, const char* const name)
-{
-  char octave[16];
-  // C♭ lies in the octave below its number, B♯ in the one above
-  const int spelt = name[0] == 'C' && strstr(name, "♭")   ? midi + 2
-                    : name[0] == 'B' && strstr(name, "♯") ? midi - 2
-                                                          : midi;
-  snprintf(octave, sizeof(octave), "%d", (spelt + 12) / 12 - 2);
-  return sr_page_words_keep(words, octave);
-}

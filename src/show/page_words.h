@@ -37,7 +37,4 @@ SrSpelling sr_spelling_of(const SrPhrase* phrase);
 /// Keep "F♯5", or "F♯" without the octave; "" for a negative MIDI number. NULL without memory.
 const char* sr_page_words_note(SrPageWords* words, int midi, const SrSpelling* spelling,
                                bool octave);
-/// Keep the octave of a note as it is spelt: "4" for C4 to B4, also for C♭4. NULL without memory.
-const char* sr_page_words_octave(SrPageWords* words, int midi, const char* name);
-
 #endif // SR_SHOW_PAGE_WORDS_H

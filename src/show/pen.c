@@ -201,6 +201,14 @@ sr_pen_say(const SrPen* const pen, const SrFont* const font, const char* const t
   report(pen, text, &area);
 }
 
+SrArea
+sr_pen_ink(const SrPen* const pen, const SrFont* const font, const char* const text)
+{
+  double width = 0.0;
+  prepare(pen, font, text, &width);
+  return letters(pen, font, 0.0, 0.0);
+}
+
 double
 sr_pen_say_on(const SrPen* const pen, const SrFont* const font, const char* const text,
               const double left, const double baseline)

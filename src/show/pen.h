@@ -71,6 +71,8 @@ double sr_pen_height(const SrFont* font);
 void sr_pen_say(const SrPen* pen, const SrFont* font, const char* text, double left, double top);
 /// Height of a capital letter against the font size.
 double sr_pen_capital(const SrPen* pen, bool bold);
+/// Area of the letters of words, from the left end of their baseline.
+SrArea sr_pen_ink(const SrPen* pen, const SrFont* font, const char* text);
 /// Draw words on a baseline; returns their width.
 double sr_pen_say_on(const SrPen* pen, const SrFont* font, const char* text, double left,
                      double baseline);

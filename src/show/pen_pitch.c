@@ -8,9 +8,9 @@
 #include <stdio.h>
 #include <string.h>
 
-/// Heights of the small figures against a capital letter.
-#define OCTAVE 0.46
-#define ACCIDENTAL 0.62
+/// Heights of the small figures against a capital letter; together less than 1.
+#define OCTAVE 0.45
+#define ACCIDENTAL 0.5
 /// Distance between the letter and them, against its size.
 #define BESIDE 0.03
 
@@ -31,6 +31,16 @@ small_font(const SrFont* const font, const double share)
   return small;
 }
 
+/// The font of an accidental as tall as it may be: the sign is taller than letters of its size.
+static SrFont
+accidental_font(const SrPen* const pen, const SrFont* const font, const char* const accidental)
+{
+  const SrFont whole = small_font(font, 1.0);
+  const double tall = *accidental ? sr_pen_ink(pen, &whole, accidental).height : 0.0;
+  const double wanted = ACCIDENTAL * sr_pen_capital(pen, font->bold) * font->size;
+  return small_font(font, tall > 0.0 ? wanted / tall : ACCIDENTAL);
+}
+
 double
 sr_pen_pitch_width(const SrPen* const pen, const SrFont* const font, const char* const name,
                    const char* const octave)
@@ -38,7 +48,7 @@ sr_pen_pitch_width(const SrPen* const pen, const SrFont* const font, const char*
   char letter[2];
   const char* accidental;
   split_name(name, letter, &accidental);
-  const SrFont above = small_font(font, ACCIDENTAL);
+  const SrFont above = accidental_font(pen, font, accidental);
   const SrFont below = small_font(font, OCTAVE);
   const SrFont whole = small_font(font, 1.0);
   return sr_pen_width(pen, &whole, letter) + BESIDE * font->size +
@@ -55,22 +65,22 @@ sr_pen_say_pitch(const SrPen* const pen, const SrFont* const font, const char* c
   SrPen quiet = *pen;
   quiet.said = NULL;
   const double width = sr_pen_pitch_width(pen, font, name, octave);
-  SrFont whole = *font;
-  whole.most_width = 0.0;
+  SrFont whole = small_font(font, 1.0);
   if (font->most_width > 0.0 && width > font->most_width) {
     whole.size *= font->most_width / width;
   }
   const double capital = sr_pen_capital(pen, font->bold) * whole.size;
-  const SrFont above = small_font(&whole, ACCIDENTAL);
   const SrFont below = small_font(&whole, OCTAVE);
   const double right =
       left + sr_pen_say_on(&quiet, &whole, letter, left, baseline) + BESIDE * whole.size;
-  double end = right;
+  double end = right + sr_pen_say_on(&quiet, &below, octave, right, baseline);
   if (*accidental) {
-    end = right +
-          sr_pen_say_on(&quiet, &above, accidental, right, baseline - capital + 0.74 * above.size);
+    const SrFont above = accidental_font(pen, &whole, accidental);
+    // Its top is level with that of the letter
+    const double down = -sr_pen_ink(pen, &above, accidental).top;
+    end = fmax(end,
+               right + sr_pen_say_on(&quiet, &above, accidental, right, baseline - capital + down));
   }
-  end = fmax(end, right + sr_pen_say_on(&quiet, &below, octave, right, baseline));
   if (pen->said) {
     char words[32];
     const SrArea area = {left, baseline - capital, end - left, capital};

@@ -2,6 +2,17 @@
 
 #include <steadyreed/planned_note.h>
 
+#include <string.h>
+
+int
+sr_planned_octave(const SrPhraseNote* const note)
+{
+  const int over = note->name[0] == 'C' && strstr(note->name, "♭")   ? 2
+                   : note->name[0] == 'B' && strstr(note->name, "♯") ? -2
+                                                                     : 0;
+  return (note->midi + over + 12) / 12 - 2;
+}
+
 SrFinger
 sr_planned_finger(const SrInstrument* const instrument, const SrPlannedNote* const note)
 {

@@ -183,7 +183,7 @@ typedef struct {
 
 static const Attempt ATTEMPTS[] = {
     {1, WIDEST_PITCH, 1.0, 1.6, 0}, {1, 32.0, 1.0, 1.6, 0},         {1, 0.0, 1.0, 1.3, 0},
-    {1, 0.0, 0.75, 1.0, 8},         {2, WIDEST_PITCH, 0.8, 1.2, 0}, {2, 32.0, 0.8, 1.2, 0},
+    {1, 0.0, 0.75, 1.0, 8},         {2, WIDEST_PITCH, 0.8, 1.2, 0}, {2, 32.0, 0.7, 1.2, 0},
     {2, 0.0, 0.5, 1.2, 0},          {0, 0.0, 0.25, 0.5, 0},
 };
 #define ATTEMPT_COUNT (sizeof(ATTEMPTS) / sizeof(ATTEMPTS[0]))
