@@ -256,7 +256,7 @@ write_bar(const Table* const table, const size_t part, const size_t bar)
 static void
 write_bars(const Table* const table)
 {
-  fputs("\n bar  note button      finger  ", table->stream);
+  fputs("\n bar  note button     finger ", table->stream);
   sr_gauge_write_ends(table->stream, &table->gauge);
   fputc('\n', table->stream);
   for (size_t p = 0; p < table->folded.part_count; ++p) {

@@ -92,6 +92,10 @@ find_strokes(const SrDrawnPhrase* const phrase, SrBellowsSystem* const system)
   }
   system->first_stroke = first;
   system->stroke_count = end - first;
+  for (size_t i = first; i < end; ++i) {
+    system->draws = system->draws || phrase->strokes[i].draw;
+    system->presses = system->presses || !phrase->strokes[i].draw;
+  }
 }
 
 /// End of a bar as drawn: the start of the next.

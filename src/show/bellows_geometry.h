@@ -26,6 +26,8 @@ typedef struct {
                        ///< names them; SR_BELLOWS_NONE for a line with notes
   double low;          ///< Opening at the bottom of its box, 0 to 1
   double high;         ///< Opening at its top
+  bool draws;          ///< It has a drawn note
+  bool presses;        ///< It has a pressed note
 } SrBellowsSystem;
 
 /// No such index.

@@ -14,7 +14,8 @@ place_box(const SrBellowsPicture* const picture, const SrBellowsWay* const way,
 {
   const SrBellowsRows* const rows = &picture->rows;
   const double whole = sr_bellows_line_height(&line->bars, rows, way->box, picture->phrase);
-  const SrArea area = {SR_BELLOWS_LEFT, whole - rows->lane - way->box,
+  const SrArea area = {SR_BELLOWS_LEFT,
+                       whole - sr_bellows_lane(&line->bars, rows, false) - way->box,
                        (line->bars.to - line->bars.from) * per_time, way->box};
   line->box.area = area;
   line->box.from = line->bars.from;

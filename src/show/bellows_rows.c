@@ -9,6 +9,7 @@
 #define LEAST_HEADING_MM 3.0
 #define NUMBER_MM 3.6 ///< Height of the row with the bar numbers
 #define LEAST_NUMBER_MM 3.0
+#define EMPTY_LANE_MM 4.5
 #define BOX_MM 12.0
 #define LEAST_BOX_MM 9.0
 
@@ -47,4 +48,5 @@ sr_bellows_rows(const SrPen* const pen, const SrDrawnPhrase* const phrase, const
   const double small_row = SR_RING * rows->small;
   rows->lane = rows->name + rows->button + small_row + 4.0 * rows->gap +
                (double)rows->sounds * (small_row + rows->gap);
+  rows->empty_lane = fmin(rows->lane, EMPTY_LANE_MM * mm);
 }

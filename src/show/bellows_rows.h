@@ -30,12 +30,13 @@ typedef struct {
   double button_size;
   double small_size;
   double heading_size;
-  double gap;    ///< Between two rows
-  double lane;   ///< Height of all words of the notes of one direction
-  double number; ///< Height of the row of bar numbers
-  double strip;  ///< Height of a heading
-  double box;    ///< Least height of the bellows
-  size_t sounds; ///< Most lower notes of a chord
+  double gap;        ///< Between two rows
+  double lane;       ///< Height of all words of the notes of one direction
+  double empty_lane; ///< Height of a lane without words
+  double number;     ///< Height of the row of bar numbers
+  double strip;      ///< Height of a heading
+  double box;        ///< Least height of the bellows
+  size_t sounds;     ///< Most lower notes of a chord
 } SrBellowsRows;
 
 /// Calculate them for a size of letters.

@@ -44,13 +44,22 @@ sr_bellows_words_time(const SrDrawnPhrase* const phrase, const size_t stroke)
 }
 
 double
+sr_bellows_lane(const SrBellowsSystem* const system, const SrBellowsRows* const rows,
+                const bool draw)
+{
+  return (draw ? system->draws : system->presses) ? rows->lane : rows->empty_lane;
+}
+
+double
 sr_bellows_line_height(const SrBellowsSystem* const system, const SrBellowsRows* const rows,
                        const double box, const SrDrawnPhrase* const phrase)
 {
   const bool headed = system->part != SR_BELLOWS_NONE && *phrase->parts[system->part].words;
   const double heading = headed ? rows->strip : 0.0;
-  return system->like != SR_BELLOWS_NONE ? heading + rows->strip
-                                         : heading + rows->number + 2.0 * rows->lane + box;
+  return system->like != SR_BELLOWS_NONE
+             ? heading + rows->strip
+             : heading + rows->number + sr_bellows_lane(system, rows, true) + box +
+                   sr_bellows_lane(system, rows, false);
 }
 
 double

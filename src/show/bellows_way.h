@@ -48,6 +48,8 @@ SrStatus sr_bellows_way_find(const SrPen* pen, const SrDrawnPhrase* phrase,
 /// Time for the words of a note, whole notes: until the next note in its direction or the end of
 /// its bar, at least as long as it sounds.
 double sr_bellows_words_time(const SrDrawnPhrase* phrase, size_t stroke);
+/// Height of the lane of one direction; lower if the line has no words for it.
+double sr_bellows_lane(const SrBellowsSystem* system, const SrBellowsRows* rows, bool draw);
 /// Height of a line with everything above and below it.
 double sr_bellows_line_height(const SrBellowsSystem* system, const SrBellowsRows* rows, double box,
                               const SrDrawnPhrase* phrase);

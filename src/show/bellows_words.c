@@ -129,6 +129,18 @@ say_cut(Row* const row, const SrDrawnStroke* const stroke)
   }
 }
 
+/// What a cut leaves to the air of its note.
+static double
+room_for_air(const Row* const row, const SrDrawnStroke* const stroke)
+{
+  if (!*stroke->air_words) {
+    return 0.0;
+  }
+  const SrFont font = small_font(row, true, 0.0);
+  return fmin(sr_pen_width(row->pen, &font, stroke->air_words) + BETWEEN * row->rows->small,
+              0.5 * (row->right - row->x));
+}
+
 /// The lower notes of a chord, each in a row.
 static void
 say_sounds(Row* const row, const SrDrawnStroke* const stroke, const double left)
@@ -159,7 +171,10 @@ sr_bellows_words_say(const SrPen* const pen, const SrBellowsRows* const rows,
   baseline += rows->gap + (SR_RING + 1.0) / 2.0 * rows->small;
   Row row = {pen, rows, place->left, place->left + place->width, baseline, place->narrow};
   say_finger(&row, stroke->finger, SR_COLOUR_INK);
+  const double right = row.right;
+  row.right -= room_for_air(&row, stroke);
   say_cut(&row, stroke);
+  row.right = right;
   say_small(&row, stroke->air_words, true);
   say_sounds(&row, stroke, place->left);
 }

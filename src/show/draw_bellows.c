@@ -17,8 +17,9 @@ typedef struct {
   const SrPen* pen;
   const SrBellowsLine* line;
   SrBellowsBox box;
-  double top;    ///< Of the row of bar numbers
-  double bottom; ///< Of the pressed notes' words
+  double top;   ///< Of the row of bar numbers
+  double upper; ///< Height of the lane of drawn notes
+  double lower; ///< Height of the lane of pressed notes
 } Place;
 
 static void
@@ -47,11 +48,10 @@ draw_ground(const Place* const place)
 {
   const SrPen* const pen = place->pen;
   const SrArea* const area = &place->box.area;
-  const double lane = place->picture->rows.lane;
   const double bottom = area->top + area->height;
   const double right = area->left + area->width;
-  fill(pen, SR_COLOUR_DRAW_LANE, area->left, area->top - lane, area->width, lane);
-  fill(pen, SR_COLOUR_PRESS_LANE, area->left, bottom, area->width, lane);
+  fill(pen, SR_COLOUR_DRAW_LANE, area->left, area->top - place->upper, area->width, place->upper);
+  fill(pen, SR_COLOUR_PRESS_LANE, area->left, bottom, area->width, place->lower);
   if (place->box.low < SR_LOW_ROOM) {
     const double y = sr_bellows_y(&place->box, SR_LOW_ROOM);
     fill(pen, SR_COLOUR_SHADE, area->left, y, area->width, bottom - y);
@@ -95,21 +95,31 @@ say_end(const Place* const place, const double opening, const double middle)
   say_axis(place, words, middle, false);
 }
 
+/// Mark the lane of a direction with its triangle, and with its name if there is room.
+static void
+mark_lane(const Place* const place, const bool draw)
+{
+  const SrArea* const area = &place->box.area;
+  const double height = draw ? place->upper : place->lower;
+  const double middle = draw ? area->top - height / 2.0 : area->top + area->height + height / 2.0;
+  const bool named = height > 30.0;
+  const double out = named ? 8.0 : 0.0;
+  sr_pen_colour(place->pen, draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
+  sr_pen_direction(place->pen, draw, area->left - 12.0, draw ? middle - out : middle + out,
+                   named ? 14.0 : 9.0);
+  if (named) {
+    say_axis(place, draw ? "draw" : "press", draw ? middle + out : middle - out, true);
+  }
+}
+
 static void
 draw_axis(const Place* const place)
 {
   const SrArea* const area = &place->box.area;
-  const double lane = place->picture->rows.lane;
-  const double bottom = area->top + area->height;
-  const double x = area->left - 12.0;
-  sr_pen_colour(place->pen, SR_COLOUR_DRAW);
-  sr_pen_direction(place->pen, true, x, area->top - 0.5 * lane - 8.0, 14.0);
-  say_axis(place, "draw", area->top - 0.5 * lane + 8.0, true);
-  sr_pen_colour(place->pen, SR_COLOUR_PRESS);
-  sr_pen_direction(place->pen, false, x, bottom + 0.5 * lane + 8.0, 14.0);
-  say_axis(place, "press", bottom + 0.5 * lane - 8.0, true);
+  mark_lane(place, true);
+  mark_lane(place, false);
   say_end(place, place->box.high, area->top + 5.0);
-  say_end(place, place->box.low, bottom - 5.0);
+  say_end(place, place->box.low, area->top + area->height - 5.0);
 }
 
 /// Draw the ticks of the beats at both edges of the box. Those of a pickup are counted from its
@@ -168,20 +178,20 @@ draw_bars(const Place* const place)
   const SrBellowsSystem* const bars = &place->line->bars;
   const SrDrawnPhrase* const phrase = place->picture->phrase;
   const SrArea* const area = &place->box.area;
+  const double bottom = area->top + area->height + place->lower;
   for (size_t i = 0; i < bars->bar_count; ++i) {
     const SrDrawnBar* const bar = &phrase->bars[bars->first_bar + i];
     draw_beats(place, bar);
     if (bar->start >= bars->from - 1e-9) {
       const double x = sr_bellows_x(&place->box, bar->start);
-      rule(place->pen, SR_COLOUR_SOFT_INK, 1.1, x, place->top, x, place->bottom);
+      rule(place->pen, SR_COLOUR_SOFT_INK, 1.1, x, place->top, x, bottom);
       say_number(place, bar, x);
     }
   }
   const double right = area->left + area->width;
   const bool last = bars->first_bar + bars->bar_count == phrase->bar_count &&
                     bars->to >= phrase->bars[phrase->bar_count - 1].start - 1e-9;
-  rule(place->pen, SR_COLOUR_INK, last ? 2.4 : 0.9, right, area->top - place->picture->rows.lane,
-       right, place->bottom);
+  rule(place->pen, SR_COLOUR_INK, last ? 2.4 : 0.9, right, area->top - place->upper, right, bottom);
 }
 
 /// Draw a thin line where the bellows rest.
@@ -329,7 +339,8 @@ sr_bellows_picture_draw(const SrBellowsPicture* const picture, const SrPen* cons
   }
   place.box.area.left += left;
   place.box.area.top += top;
-  place.bottom = place.box.area.top + place.box.area.height + picture->rows.lane;
+  place.upper = sr_bellows_lane(&line->bars, &picture->rows, true);
+  place.lower = sr_bellows_lane(&line->bars, &picture->rows, false);
   draw_ground(&place);
   draw_axis(&place);
   draw_bars(&place);
