@@ -7,12 +7,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// Between the words of two notes.
-#define APART 2.0
 /// Most bars on a line unless the player asks for more.
 #define MOST_BARS 4u
 /// Share of notes that must have room for their words; the words of the others are made smaller.
-#define MUST_FIT 0.93
+#define MUST_FIT 0.97
 
 // Sizes of letters that are tried
 static const double SCALES[] = {1.6,  1.45, 1.3,  1.2, 1.1,  1.05, 1.0,  0.95, 0.9,  0.85, 0.8,
@@ -104,7 +102,7 @@ narrow_for(const Search* const search, const double scale, const double per_time
   size_t fits = 0;
   for (size_t i = 0; i < count; ++i) {
     const double share =
-        (search->times[i] * per_time - APART) / fmax(1e-9, search->widths[i] * scale);
+        (search->times[i] * per_time - SR_WORDS_APART) / fmax(1e-9, search->widths[i] * scale);
     if (share >= SR_NARROWEST) {
       narrow = fmin(narrow, share);
       ++fits;

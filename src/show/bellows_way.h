@@ -11,8 +11,11 @@
 
 #include <steadyreed/status.h>
 
-#define SR_BELLOWS_LEFT 30.0 ///< For the words on the left
+#define SR_BELLOWS_LEFT 27.0 ///< For the words on the left
 #define SR_BELLOWS_RIGHT 2.0 ///< Half of the last bar line
+
+#define SR_WORDS_LEFT 1.2  ///< Between the beginning of a note and its words
+#define SR_WORDS_APART 2.0 ///< Between the words of two notes, with that
 
 /// What is asked for.
 typedef struct {

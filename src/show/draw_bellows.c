@@ -254,11 +254,11 @@ say_notes(const Place* const place)
     const double from = fmax(stroke->start, bars->from);
     const double until = fmin(bars->to, stroke->start + sr_bellows_words_time(phrase, index));
     const double x = sr_bellows_x(&place->box, from);
-    const SrWordsPlace words = {.left = x + 2.0,
-                                .top = stroke->draw ? area->top - rows->lane
-                                                    : area->top + area->height,
-                                .width = fmax(2.0, (until - from) * place->box.per_time - 3.0),
-                                .narrow = place->picture->narrow};
+    const SrWordsPlace words = {
+        .left = x + SR_WORDS_LEFT,
+        .top = stroke->draw ? area->top - rows->lane : area->top + area->height,
+        .width = fmax(2.0, (until - from) * place->box.per_time - SR_WORDS_APART),
+        .narrow = place->picture->narrow};
     if (stroke->start >= bars->from - 1e-9) {
       sr_bellows_words_say(place->pen, rows, stroke, &words);
     } else {

@@ -10,8 +10,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#define MARGIN 28.0
-#define FOOT 11.0 ///< For the page number
+#define MARGIN 28.0 ///< Above and below
+#define SIDE 23.0   ///< Left and right
+#define FOOT 11.0   ///< For the page number
 #define TITLE_SIZE 21.0
 #define REMARK_SIZE 12.5
 #define CAPTION_SIZE 9.5
@@ -38,7 +39,7 @@ title_font(const SrSheet* const sheet)
   const SrFont font = {.size = TITLE_SIZE,
                        .bold = true,
                        .colour = SR_COLOUR_INK,
-                       .most_width = sheet->width - 2.0 * MARGIN,
+                       .most_width = sheet->width - 2.0 * SIDE,
                        .smallest = 0.65};
   return font;
 }
@@ -47,7 +48,7 @@ static SrFont
 remark_font(const SrSheet* const sheet)
 {
   const SrFont font = {
-      .size = REMARK_SIZE, .colour = SR_COLOUR_SOFT_INK, .most_width = sheet->width - 2.0 * MARGIN};
+      .size = REMARK_SIZE, .colour = SR_COLOUR_SOFT_INK, .most_width = sheet->width - 2.0 * SIDE};
   return font;
 }
 
@@ -73,19 +74,19 @@ draw_head(const SrSheet* const sheet, const SrPen* const pen)
   if (*content->title) {
     const SrFont font = title_font(sheet);
     if (pen) {
-      sr_pen_say(pen, &font, content->title, MARGIN, y);
+      sr_pen_say(pen, &font, content->title, SIDE, y);
     }
     y += sr_pen_height(&font) + 2.0;
   }
   if (*content->remark) {
     const SrFont font = remark_font(sheet);
     if (pen) {
-      sr_pen_say(pen, &font, content->remark, MARGIN, y);
+      sr_pen_say(pen, &font, content->remark, SIDE, y);
     }
     y += sr_pen_height(&font) + 2.0;
   }
   if (is_planned(sheet)) {
-    y += sr_draw_bellows_key(pen, MARGIN, y, sheet->width - 2.0 * MARGIN);
+    y += sr_draw_bellows_key(pen, SIDE, y, sheet->width - 2.0 * SIDE);
   }
   return y + 0.5 * BETWEEN;
 }
@@ -96,19 +97,19 @@ static double
 draw_buttons(const SrSheet* const sheet, const SrPen* const pen, double y)
 {
   const SrSheetContent* const content = sheet->content;
-  const double inner = sheet->width - 2.0 * MARGIN;
+  const double inner = sheet->width - 2.0 * SIDE;
   if (is_planned(sheet) && *content->caption) {
     const SrFont font = {.size = CAPTION_SIZE, .colour = SR_COLOUR_SOFT_INK, .most_width = inner};
     if (pen) {
-      sr_pen_say(pen, &font, content->caption, MARGIN, y);
+      sr_pen_say(pen, &font, content->caption, SIDE, y);
     }
     y += sr_pen_height(&font) + 3.0;
   }
   if (pen) {
-    sr_draw_layout(pen, &content->layout, &sheet->places, MARGIN, y);
+    sr_draw_layout(pen, &content->layout, &sheet->places, SIDE, y);
   }
   y += sheet->places.height + BETWEEN;
-  return y + sr_draw_layout_key(pen, is_planned(sheet), MARGIN, y, inner, key_size(sheet));
+  return y + sr_draw_layout_key(pen, is_planned(sheet), SIDE, y, inner, key_size(sheet));
 }
 
 /// Top of the first line of a page.
@@ -203,7 +204,7 @@ static SrStatus
 place_buttons(SrSheet* const sheet, const double pitch, double* const height)
 {
   sr_layout_places_clear(&sheet->places);
-  const SrStatus status = sr_layout_places(&sheet->content->layout, sheet->width - 2.0 * MARGIN,
+  const SrStatus status = sr_layout_places(&sheet->content->layout, sheet->width - 2.0 * SIDE,
                                            TALLEST_LAYOUT, pitch, &sheet->places);
   *height = draw_buttons(sheet, NULL, BETWEEN);
   return status;
@@ -213,7 +214,7 @@ static SrStatus
 lay_out_phrase(SrSheet* const sheet, const SrPen* const pen, const bool paged)
 {
   const SrDrawnPhrase* const phrase = &sheet->content->phrase;
-  SrBellowsWish wish = {.width = sheet->width - 2.0 * MARGIN,
+  SrBellowsWish wish = {.width = sheet->width - 2.0 * SIDE,
                         .room = {body_height(sheet, 0), body_height(sheet, 1), BETWEEN, 0.0},
                         .bars_a_line = sheet->content->bars_a_line};
   SrBellowsWay way = {0};
@@ -248,8 +249,8 @@ lay_out_alone(SrSheet* const sheet, const bool paged)
 {
   const double rest = sheet->height - 2.0 * MARGIN - TITLE_SIZE - REMARK_SIZE - 5.0 * BETWEEN -
                       sr_draw_layout_key(NULL, false, 0.0, 0.0, 0.0, 1.5);
-  const SrStatus status = sr_layout_places(&sheet->content->layout, sheet->width - 2.0 * MARGIN,
-                                           rest, sheet->width, &sheet->places);
+  const SrStatus status = sr_layout_places(&sheet->content->layout, sheet->width - 2.0 * SIDE, rest,
+                                           sheet->width, &sheet->places);
   sheet->layout_top = draw_head(sheet, NULL) + BETWEEN;
   const double bottom = draw_buttons(sheet, NULL, sheet->layout_top) + MARGIN;
   if (paged) {
@@ -340,9 +341,9 @@ draw_running(const SrSheet* const sheet, const SrPen* const pen, const size_t pa
   snprintf(words, sizeof(words), "page %zu of %zu", page + 1, sheet->pages);
   sr_pen_say_middle(pen, &font, words, sheet->width / 2.0, sheet->height - MARGIN);
   if (page && *sheet->content->title) {
-    font.most_width = sheet->width - 2.0 * MARGIN;
+    font.most_width = sheet->width - 2.0 * SIDE;
     font.smallest = 1.0;
-    sr_pen_say(pen, &font, sheet->content->title, MARGIN, MARGIN);
+    sr_pen_say(pen, &font, sheet->content->title, SIDE, MARGIN);
   }
 }
 
@@ -356,7 +357,7 @@ sr_sheet_draw(const SrSheet* const sheet, const SrPen* const pen, const size_t p
   draw_running(sheet, pen, page);
   for (size_t i = sheet->first_systems ? sheet->first_systems[page] : 0;
        sheet->first_systems && i < sheet->first_systems[page + 1]; ++i) {
-    sr_bellows_picture_draw(sheet->bellows, pen, i, MARGIN, y);
+    sr_bellows_picture_draw(sheet->bellows, pen, i, SIDE, y);
     y += sr_bellows_picture_height(sheet->bellows, i) + BETWEEN;
   }
   if (page == sheet->layout_page) {
