@@ -82,6 +82,20 @@ typedef struct {
   size_t* firsts;
 } Lines;
 
+double
+sr_bellows_words_apart(const SrBellowsRows* const rows)
+{
+  return fmax(1.6, 0.2 * rows->button);
+}
+
+/// The narrowest letters at a size: letters of SR_NAME_MM may be narrower than others so that a
+/// line has them at all; larger ones are no gain if they are narrow.
+static double
+narrowest(const double scale)
+{
+  return scale > 1.0 + 1e-9 ? 0.8 : scale < 1.0 - 1e-9 ? 0.72 : SR_NARROWEST;
+}
+
 /// What the search needs again and again.
 typedef struct {
   const SrPen* pen;
@@ -95,15 +109,17 @@ typedef struct {
 
 /// The width of letters with which the words of nearly all notes fit; 0 if they do not.
 static double
-narrow_for(const Search* const search, const double scale, const double per_time)
+narrow_for(const Search* const search, const SrBellowsRows* const rows, const double per_time)
 {
+  const double apart = sr_bellows_words_apart(rows);
+  const double least = narrowest(rows->scale);
   const size_t count = search->phrase->stroke_count;
   double narrow = 1.0;
   size_t fits = 0;
   for (size_t i = 0; i < count; ++i) {
     const double share =
-        (search->times[i] * per_time - SR_WORDS_APART) / fmax(1e-9, search->widths[i] * scale);
-    if (share >= SR_NARROWEST) {
+        (search->times[i] * per_time - apart) / fmax(1e-9, search->widths[i] * rows->scale);
+    if (share >= least) {
       narrow = fmin(narrow, share);
       ++fits;
     }
@@ -146,7 +162,7 @@ try_lines(const Search* const search, const Lines* const lines, const SrBellowsR
 {
   const double per_time = (search->wish->width - SR_BELLOWS_LEFT - SR_BELLOWS_RIGHT) /
                           sr_bellows_longest(lines->systems, lines->count);
-  const double narrow = narrow_for(search, rows->scale, per_time);
+  const double narrow = narrow_for(search, rows, per_time);
   double sum = 0.0;
   for (size_t i = 0; i < lines->count; ++i) {
     sum += sr_bellows_line_height(&lines->systems[i], rows, rows->box, search->phrase);

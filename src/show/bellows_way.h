@@ -14,8 +14,10 @@
 #define SR_BELLOWS_LEFT 27.0 ///< For the words on the left
 #define SR_BELLOWS_RIGHT 2.0 ///< Half of the last bar line
 
-#define SR_WORDS_LEFT 1.2  ///< Between the beginning of a note and its words
-#define SR_WORDS_APART 2.0 ///< Between the words of two notes, with that
+#define SR_WORDS_LEFT 1.2 ///< Between the beginning of a note and its words
+
+/// Between the words of two notes, with SR_WORDS_LEFT.
+double sr_bellows_words_apart(const SrBellowsRows* rows);
 
 /// What is asked for.
 typedef struct {

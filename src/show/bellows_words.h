@@ -9,7 +9,7 @@
 #include "bellows_rows.h"
 
 /// Narrowest letters against the usual width.
-#define SR_NARROWEST 0.66
+#define SR_NARROWEST 0.64
 
 /// Width of a note's name and of its button, whichever is wider, in letters of the usual width.
 double sr_bellows_words_width(const SrPen* pen, const SrBellowsRows* rows,

@@ -257,7 +257,7 @@ say_notes(const Place* const place)
     const SrWordsPlace words = {
         .left = x + SR_WORDS_LEFT,
         .top = stroke->draw ? area->top - rows->lane : area->top + area->height,
-        .width = fmax(2.0, (until - from) * place->box.per_time - SR_WORDS_APART),
+        .width = fmax(2.0, (until - from) * place->box.per_time - sr_bellows_words_apart(rows)),
         .narrow = place->picture->narrow};
     if (stroke->start >= bars->from - 1e-9) {
       sr_bellows_words_say(place->pen, rows, stroke, &words);

@@ -226,7 +226,7 @@ static void
 too_tall_for_png(void** const state)
 {
   (void)state;
-  SheetOrder order = {.buttons = 20, .times = 90, .seconds_a_bar = 1.0, .bars_a_line = 1};
+  SheetOrder order = {.buttons = 20, .times = 250, .seconds_a_bar = 1.0, .bars_a_line = 1};
   order.abc = "X:1\nM:6/8\nL:1/8\nK:G\nGAB d2B|c3 c3|G3 B3|e3 d3|\n";
   MadeSheet made;
   assert_true(made_sheet_make(&order, &made));
