@@ -113,16 +113,19 @@ bars_alike(const SrDrawnPhrase* const phrase, const SrDrawnPart* const part, con
 {
   const SrDrawnBar* const bars = phrase->bars;
   const size_t end = part->first_bar + part->bar_count;
-  if (refer == SR_REFER_NONE || bar >= end || bars[bar].like == SR_DRAWN_LIKE_NONE) {
+  if (bar >= end || bars[bar].like == SR_DRAWN_LIKE_NONE) {
     return 0;
   }
   size_t count = 1;
   while (bar + count < end && bars[bar + count].like == bars[bar].like + count) {
     ++count;
   }
-  const SrDrawnBar* const other = &bars[bars[bar].like];
-  const bool near = bars[bar].like >= part->first_bar || other->number == bars[bar].number;
-  return count > 1 || (refer == SR_REFER_ALL && near) ? count : 0;
+  const bool again = bars[bars[bar].like].number == bars[bar].number;
+  const bool near = again || bars[bar].like >= part->first_bar;
+  const bool named = refer == SR_REFER_ALL       ? count > 1 || near
+                     : refer == SR_REFER_SEVERAL ? count > 1
+                                                 : count > 2 && again;
+  return named ? count : 0;
 }
 
 /// Lines while they are being made.

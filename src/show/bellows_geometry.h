@@ -33,9 +33,9 @@ typedef struct {
 /// No such index.
 #define SR_BELLOWS_NONE SIZE_MAX
 
-/// Which bars are only named.
+/// Which bars that are the same as earlier ones are only named.
 typedef enum {
-  SR_REFER_NONE,
+  SR_REFER_REPEATS, ///< Three or more in a row that have the numbers of the earlier ones
   SR_REFER_SEVERAL, ///< Two or more in a row
   SR_REFER_ALL,     ///< Also single ones, as earlier ones of their part or with their number
 } SrRefer;

@@ -185,7 +185,7 @@ search_all(const Search* const search, SrBellowsWay* const way)
     }
     SrBellowsRows rows;
     sr_bellows_rows(search->pen, search->phrase, SCALES[s], &rows);
-    for (int refer = SR_REFER_NONE; refer < SR_REFERS; ++refer) {
+    for (int refer = SR_REFER_REPEATS; refer < SR_REFERS; ++refer) {
       double height = (double)INFINITY;
       for (size_t i = 0; i < search->line_count; ++i) {
         if (search->lines[i].refer == (SrRefer)refer) {
@@ -236,8 +236,8 @@ search_with(Search* const search, SrBellowsWay* const way, bool* const found)
   *found = search_all(search, way);
   if (!*found && !search->wish->pages) {
     sr_bellows_rows(search->pen, search->phrase, search->wish->least, &rows);
-    const SrBellowsWay smallest = {search->lines[0].bars, SR_REFER_NONE, rows.scale, SR_NARROWEST,
-                                   rows.box};
+    const SrBellowsWay smallest = {search->lines[0].bars, SR_REFER_REPEATS, rows.scale,
+                                   SR_NARROWEST, rows.box};
     *way = smallest;
     *found = true;
   }

@@ -80,7 +80,7 @@ strokes_climb_and_fall(void** const state)
     }
     SrBellowsSystem* systems = NULL;
     size_t count = 0;
-    assert_int_equal(sr_bellows_systems(phrase, 3, SR_REFER_NONE, &systems, &count), SR_OK);
+    assert_int_equal(sr_bellows_systems(phrase, 3, SR_REFER_REPEATS, &systems, &count), SR_OK);
     double* const drawn = calloc(phrase->stroke_count, sizeof(double));
     double* const last_y = calloc(phrase->stroke_count, sizeof(double));
     assert_non_null(drawn);
@@ -148,7 +148,7 @@ lines_break_at_bars(void** const state)
   for (size_t bars = 1; bars <= 8; ++bars) {
     SrBellowsSystem* systems = NULL;
     size_t count = 0;
-    assert_int_equal(sr_bellows_systems(phrase, bars, SR_REFER_NONE, &systems, &count), SR_OK);
+    assert_int_equal(sr_bellows_systems(phrase, bars, SR_REFER_REPEATS, &systems, &count), SR_OK);
     assert_int_equal(count, (64 + bars - 1) / bars);
     double at = 0.0;
     size_t bar = 0;
@@ -174,12 +174,12 @@ a_pickup_is_no_bar(void** const state)
   make_case("reel", &made);
   SrBellowsSystem* systems = NULL;
   size_t count = 0;
-  assert_int_equal(sr_bellows_systems(&made.content.phrase, 4, SR_REFER_NONE, &systems, &count),
+  assert_int_equal(sr_bellows_systems(&made.content.phrase, 4, SR_REFER_REPEATS, &systems, &count),
                    SR_OK);
   assert_int_equal(count, 1);
   assert_int_equal(systems[0].bar_count, 5);
   free(systems);
-  assert_int_equal(sr_bellows_systems(&made.content.phrase, 2, SR_REFER_NONE, &systems, &count),
+  assert_int_equal(sr_bellows_systems(&made.content.phrase, 2, SR_REFER_REPEATS, &systems, &count),
                    SR_OK);
   assert_int_equal(count, 2);
   assert_int_equal(systems[0].bar_count, 3);
@@ -199,7 +199,7 @@ no_bar_lines(void** const state)
   assert_int_equal(phrase->bar_count, 1);
   SrBellowsSystem* systems = NULL;
   size_t count = 0;
-  assert_int_equal(sr_bellows_systems(phrase, 2, SR_REFER_NONE, &systems, &count), SR_OK);
+  assert_int_equal(sr_bellows_systems(phrase, 2, SR_REFER_REPEATS, &systems, &count), SR_OK);
   assert_true(count > 3);
   for (size_t i = 0; i < count; ++i) {
     assert_true(systems[i].stroke_count <= 24);
@@ -227,7 +227,7 @@ one_endless_note(void** const state)
   const SrDrawnPhrase phrase = {strokes, 3, &bar, 1, &part, 1};
   SrBellowsSystem* systems = NULL;
   size_t count = 0;
-  assert_int_equal(sr_bellows_systems(&phrase, 4, SR_REFER_NONE, &systems, &count), SR_OK);
+  assert_int_equal(sr_bellows_systems(&phrase, 4, SR_REFER_REPEATS, &systems, &count), SR_OK);
   assert_true(count > 10 && count < 1000);
   assert_close(systems[count - 1].to, 400.5);
   free(systems);
@@ -275,7 +275,7 @@ parts_and_references(void** const state)
     size_t likes[12];
     size_t count;
   } CASES[] = {
-      {SR_REFER_NONE, {0, 3, 4, 7, 10}, {99, 99, 99, 99, 99}, 5},
+      {SR_REFER_REPEATS, {0, 3, 4, 7, 10}, {99, 99, 99, 99, 99}, 5},
       {SR_REFER_SEVERAL, {0, 3, 4, 6, 8, 11}, {99, 99, 99, 0, 99, 99}, 6},
       {SR_REFER_ALL, {0, 2, 3, 4, 6, 8, 11}, {99, 0, 99, 99, 0, 99, 99}, 7},
   };
@@ -303,6 +303,31 @@ parts_and_references(void** const state)
   }
 }
 
+/// Three bars and more that are played again with their numbers are always only named.
+static void
+a_repeat_is_named(void** const state)
+{
+  (void)state;
+  SrDrawnStroke strokes[BARS];
+  SrDrawnBar bars[BARS];
+  SrDrawnPart parts[2];
+  SrDrawnPhrase phrase;
+  make_parts(strokes, bars, parts, &phrase);
+  for (size_t length = 2; length <= 3; ++length) {
+    for (size_t i = 4; i < BARS; ++i) {
+      bars[i].like = i >= 5 && i < 5 + length ? i - 4 : SR_DRAWN_LIKE_NONE;
+      bars[i].number = i >= 5 && i < 8 ? (int)i - 3 : (int)i + 1;
+    }
+    SrBellowsSystem* systems = NULL;
+    size_t count = 0;
+    assert_int_equal(sr_bellows_systems(&phrase, 4, SR_REFER_REPEATS, &systems, &count), SR_OK);
+    assert_int_equal(count, length == 3 ? 4 : 3);
+    assert_int_equal(systems[2].like, length == 3 ? 1 : SR_BELLOWS_NONE);
+    assert_int_equal(systems[2].first_bar, length == 3 ? 5 : 8);
+    free(systems);
+  }
+}
+
 /// All lines show equally much of the bellows, with every note inside, and no more than is needed;
 /// an end that is near is shown.
 static void
@@ -320,7 +345,7 @@ lines_are_zoomed(void** const state)
     strokes[BARS - 1].after = near < 0 ? 0.14 : near > 0 ? 0.87 : 0.54;
     SrBellowsSystem* systems = NULL;
     size_t count = 0;
-    assert_int_equal(sr_bellows_systems(&phrase, 4, SR_REFER_NONE, &systems, &count), SR_OK);
+    assert_int_equal(sr_bellows_systems(&phrase, 4, SR_REFER_REPEATS, &systems, &count), SR_OK);
     assert_int_equal(count, 3);
     for (size_t i = 0; i < count; ++i) {
       assert_close(systems[i].high - systems[i].low, systems[0].high - systems[0].low);
@@ -350,6 +375,7 @@ main(void)
       cmocka_unit_test(lines_break_at_bars),  cmocka_unit_test(a_pickup_is_no_bar),
       cmocka_unit_test(no_bar_lines),         cmocka_unit_test(one_endless_note),
       cmocka_unit_test(parts_and_references), cmocka_unit_test(lines_are_zoomed),
+      cmocka_unit_test(a_repeat_is_named),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
