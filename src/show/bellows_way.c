@@ -9,8 +9,6 @@
 
 /// Most bars on a line unless the player asks for more.
 #define MOST_BARS 4u
-/// Share of notes that must have room for their words; the words of the others are made smaller.
-#define MUST_FIT 0.97
 
 // Sizes of letters that are tried
 static const double SCALES[] = {1.6,  1.45, 1.3,  1.2, 1.1,  1.05, 1.0,  0.95, 0.9,  0.85, 0.8,
@@ -124,7 +122,7 @@ narrow_for(const Search* const search, const SrBellowsRows* const rows, const do
       ++fits;
     }
   }
-  return (double)fits >= MUST_FIT * (double)count ? narrow : 0.0;
+  return (double)fits >= search->wish->fits * (double)count ? narrow : 0.0;
 }
 
 /// Whether lines of some height are within the pages.

@@ -26,6 +26,8 @@ typedef struct {
   size_t pages;       ///< Most pages; 0 for any number
   double least;       ///< Smallest scale of letters; 1 is SR_NAME_MM
   double most;        ///< Largest scale
+  double fits;        ///< Share of notes that must have room for their words, 0 to 1; the words of
+                      ///< the others become smaller
   size_t bars_a_line; ///< 0 for any number, 1 to 4
 } SrBellowsWish;
 

@@ -179,13 +179,18 @@ typedef struct {
   double pitch; ///< Of the buttons on the last of them; 0 to leave them to a page of their own
   double least;
   double most;
+  double fits; ///< Share of notes whose words have room at that size
   size_t bars; ///< Only for phrases of at most this many bars; 0 for all
 } Attempt;
 
+#define ALL 0.97
+#define MOST 0.9
+
 static const Attempt ATTEMPTS[] = {
-    {1, WIDEST_PITCH, 1.0, 1.6, 0}, {1, 32.0, 1.0, 1.6, 0},         {1, 0.0, 1.0, 1.3, 0},
-    {1, 0.0, 0.75, 1.0, 8},         {2, WIDEST_PITCH, 0.8, 1.2, 0}, {2, 32.0, 0.7, 1.2, 0},
-    {2, 0.0, 0.5, 1.2, 0},          {0, 0.0, 0.25, 0.5, 0},
+    {1, WIDEST_PITCH, 1.0, 1.6, ALL, 0},  {1, 32.0, 1.0, 1.6, ALL, 0},
+    {1, 0.0, 1.0, 1.3, ALL, 0},           {1, 0.0, 0.75, 1.0, MOST, 8},
+    {2, WIDEST_PITCH, 0.8, 1.2, MOST, 0}, {2, 32.0, 0.7, 1.2, MOST, 0},
+    {2, 0.0, 0.5, 1.2, MOST, 0},          {0, 0.0, 0.25, 0.5, MOST, 0},
 };
 #define ATTEMPT_COUNT (sizeof(ATTEMPTS) / sizeof(ATTEMPTS[0]))
 
@@ -230,6 +235,7 @@ lay_out_phrase(SrSheet* const sheet, const SrPen* const pen, const bool paged)
     wish.pages = attempt->pages;
     wish.least = attempt->least;
     wish.most = attempt->most;
+    wish.fits = attempt->fits;
     wish.room.last = apart ? 0.0 : buttons;
     if (status == SR_OK) {
       status = sr_bellows_way_find(pen, phrase, &wish, &way, &found);
