@@ -17,7 +17,7 @@
 #define SR_SMALL_MM 2.7  ///< Of fingers, cuts and air
 
 /// Height of a row with fingers in rings, against its capitals.
-#define SR_RING 1.35
+#define SR_RING 1.25
 
 /// Rows at one size of letters.
 typedef struct {

@@ -8,7 +8,7 @@
 /// Smallest share of their size to which words shrink before they are cut off.
 #define SMALLEST 0.25
 /// Between words of a small row, against their capitals.
-#define BETWEEN 0.45
+#define BETWEEN 0.4
 
 static SrFont
 name_font(const SrBellowsRows* const rows, const SrWordsPlace* const place)
@@ -42,6 +42,9 @@ sr_bellows_words_width(const SrPen* const pen, const SrBellowsRows* const rows,
   return fmax(sr_pen_pitch_width(pen, &name, stroke->name, stroke->octave),
               sr_pen_width(pen, &button, stroke->button));
 }
+
+/// Room for the sign of a cut, against the capitals.
+#define TICK 0.42
 
 /// A row of small words while it is being written.
 typedef struct {
@@ -77,7 +80,7 @@ say_finger(Row* const row, const SrFinger finger, const SrColour colour)
   const double height = fmin(ring_height(row), fmax(row->right - row->x, 1.0));
   const double middle = row->baseline - row->rows->small / 2.0;
   sr_pen_finger(row->pen, finger, colour, row->x, middle - height / 2.0, height);
-  row->x += height + BETWEEN * row->rows->small;
+  row->x += height + row->narrow * BETWEEN * row->rows->small;
 }
 
 static void
@@ -95,7 +98,7 @@ static void
 draw_tick(Row* const row, const bool left_out)
 {
   const double height = 1.25 * row->rows->small;
-  const SrArea area = {row->x, row->baseline - 1.125 * row->rows->small, 0.3 * row->rows->small,
+  const SrArea area = {row->x, row->baseline - 1.125 * row->rows->small, 0.26 * row->rows->small,
                        height};
   sr_pen_round_path(row->pen, &area, 0.1 * row->rows->small);
   sr_pen_colour(row->pen, left_out ? SR_COLOUR_PAPER : SR_COLOUR_INK);
@@ -103,7 +106,7 @@ draw_tick(Row* const row, const bool left_out)
   sr_pen_colour(row->pen, SR_COLOUR_INK);
   cairo_set_line_width(row->pen->cairo, 0.5);
   cairo_stroke(row->pen->cairo);
-  row->x += 0.55 * row->rows->small;
+  row->x += TICK * row->rows->small;
 }
 
 /// A cut with as much about it as there is room for: note, button and finger, or less.
@@ -118,7 +121,7 @@ say_cut(Row* const row, const SrDrawnStroke* const stroke)
   char words[64];
   snprintf(words, sizeof(words), "%s %s", stroke->cut_name, button);
   const SrFont font = small_font(row, false, 0.0);
-  const double room = row->right - row->x - 0.55 * row->rows->small;
+  const double room = row->right - row->x - TICK * row->rows->small;
   const double ring = ring_height(row) + BETWEEN * row->rows->small;
   const bool finger = !left_out && sr_pen_width(row->pen, &font, button) + ring <= room;
   const bool whole = sr_pen_width(row->pen, &font, words) + (finger ? ring : 0.0) <= room;
@@ -172,7 +175,8 @@ sr_bellows_words_say(const SrPen* const pen, const SrBellowsRows* const rows,
   Row row = {pen, rows, place->left, place->left + place->width, baseline, place->narrow};
   say_finger(&row, stroke->finger, SR_COLOUR_INK);
   const double right = row.right;
-  row.right -= room_for_air(&row, stroke);
+  // Apart from the finger of the next note, which is not that of the cut
+  row.right -= fmax(room_for_air(&row, stroke), 0.15 * rows->small);
   say_cut(&row, stroke);
   row.right = right;
   say_small(&row, stroke->air_words, true);

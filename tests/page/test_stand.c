@@ -72,6 +72,7 @@ clear_page(Page* const page)
 typedef struct {
   double name;   ///< Least height of a name's capital, mm
   double button; ///< Least height of a button's name, mm
+  double cut;    ///< Least height of a cut's words, mm
   size_t notes;
   size_t last_page;
 } Letters;
@@ -79,15 +80,21 @@ typedef struct {
 static Letters
 measure(const Page* const page)
 {
-  Letters letters = {.name = (double)INFINITY, .button = (double)INFINITY};
+  Letters letters = {.name = (double)INFINITY, .button = (double)INFINITY, .cut = (double)INFINITY};
   const SrDrawnPhrase* const phrase = &page->content.sheet.phrase;
   const Talk* const talk = &page->talk;
   for (size_t i = 0; i < talk->count; ++i) {
-    bool note = false;
+    const SrDrawnStroke* note = NULL;
     for (size_t k = 0; k < phrase->stroke_count && !note; ++k) {
-      note = talk_is_note(talk, i, &phrase->strokes[k]);
+      note = talk_is_note(talk, i, &phrase->strokes[k]) ? &phrase->strokes[k] : NULL;
     }
     if (note) {
+      // The words after its finger are those of its cut, if it has one and so has no next note yet
+      const Said* const next = &talk->said[i + 3];
+      if (i + 3 < talk->count && next->letters.top > talk->said[i + 1].letters.top &&
+          strchr(next->text, '-')) {
+        letters.cut = fmin(letters.cut, next->letters.height / MM);
+      }
       letters.name = fmin(letters.name, talk->said[i].letters.height / MM);
       letters.button = fmin(letters.button, talk->said[i + 1].letters.height / MM);
       letters.last_page = talk->said[i].page;
@@ -120,8 +127,9 @@ phrases_are_read_at_two_metres(void** const state)
     Page page;
     make_page(NAMES[i], &page);
     const Letters letters = measure(&page);
-    print_message("%s: names %.1f mm, buttons %.1f mm, %zu notes\n", NAMES[i], letters.name,
-                  letters.button, letters.notes);
+    print_message("%s: names %.1f mm, buttons %.1f mm, cuts %.1f mm, %zu notes\n", NAMES[i],
+                  letters.name, letters.button, letters.cut, letters.notes);
+    assert_true(letters.cut >= 2.0);
     assert_true(letters.notes > 0);
     assert_true(letters.name >= 8.0 && letters.button >= 5.0);
     assert_int_equal(letters.last_page, 0);
