@@ -335,6 +335,26 @@ write_text(const Request* const request, const SrPhrase* const phrase,
              : status;
 }
 
+/// Write the page, with the style and what of the tune was chosen in its head.
+static SrStatus
+write_page(const Request* const request, const SrPhrase* const phrase,
+           const SrWishedPlan* const wished, const SrPlan* const plan, SrError* const error)
+{
+  const SrPhraseChoice* const choice = &request->choice;
+  char chosen[64] = "";
+  if (choice->part) {
+    snprintf(chosen, sizeof(chosen), ", part %c", choice->part);
+  } else if (choice->first_bar != choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bars %d to %d", choice->first_bar, choice->last_bar);
+  } else if (choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bar %d", choice->last_bar);
+  }
+  char remark[128];
+  snprintf(remark, sizeof(remark), "%s%s", wished->settings.style.name, chosen);
+  const SrPageStyle style = {.remark = remark, .bpm = wished->settings.bpm};
+  return sr_page_plan(request->page, phrase, wished->instrument, plan, &style, error);
+}
+
 /// Write out the plans that were made, and what there is to say about them. Returns an exit status.
 static int
 show_plans(const Request* const request, const SrPhrase* const phrase,
@@ -346,7 +366,7 @@ show_plans(const Request* const request, const SrPhrase* const phrase,
   const SrPlan* const first = sr_plans_get(plans, 0);
   SrStatus status = SR_OK;
   if (request->page) {
-    status = sr_page_plan(request->page, phrase, wished->instrument, first, NULL, &error);
+    status = write_page(request, phrase, wished, first, &error);
   }
   if (status == SR_OK) {
     status = write_text(request, phrase, wished, plans, &text, &size, &error);
