@@ -264,6 +264,8 @@ def main():
                     return figures(copy, "")
                 finally:
                     copy.write(path, unchanged)
+                    for program in PROGRAMS:
+                        copy.build(program[0])
             finally:
                 free.put(copy)
 
