@@ -9,7 +9,7 @@
 
 /// Number of bellows openings, shut and full included, and a row of them rounded up for vectors.
 #define OPENINGS (SR_BELLOWS_UNITS + 1)
-#define ROW 128u
+#define ROW ((size_t)128)
 /// Cost of an unreachable state.
 #define NEVER (INT_MAX / 4)
 

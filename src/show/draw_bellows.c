@@ -135,7 +135,9 @@ draw_beats(const Place* const place, const SrDrawnBar* const bar)
   const double end = bar->start + bar->length;
   const double first =
       bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + 1e-9);
-  for (double time = first; time < end - 1e-9; time += bar->pulse) {
+  const size_t beats = (size_t)ceil((end - first) / bar->pulse - 1e-9);
+  for (size_t beat = 0; beat < beats; ++beat) {
+    const double time = first + (double)beat * bar->pulse;
     if (time < bars->from - 1e-9 || time > bars->to - 1e-9) {
       continue;
     }

@@ -84,15 +84,13 @@ static void add_remark(char words[SR_PAGE_LONGEST], const char* const format, ..
 static void
 add_remark(char words[SR_PAGE_LONGEST], const char* const format, ...)
 {
-  const size_t used = strlen(words);
-  const size_t between = used ? strlen(" · ") : 0;
-  if (used + between + 1 >= SR_PAGE_LONGEST) {
-    return;
+  size_t used = strlen(words);
+  if (used > 0 && used + 8 < SR_PAGE_LONGEST) {
+    used += (size_t)snprintf(words + used, SR_PAGE_LONGEST - used, " · ");
   }
-  memcpy(words + used, " · ", between);
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(words + used + between, SR_PAGE_LONGEST - used - between, format, arguments);
+  vsnprintf(words + used, SR_PAGE_LONGEST - used, format, arguments);
   va_end(arguments);
 }
 
