@@ -206,6 +206,7 @@ break_lines(Search* const search)
   for (size_t i = 0; i < SR_REFERS * ways; ++i) {
     Lines* const lines = &search->lines[search->line_count++];
     lines->bars = wished ? wished : i / SR_REFERS + 1;
+    // NOLINTNEXTLINE(clang-analyzer-unix.Malloc): freed with all lines
     lines->refer = (SrRefer)(i % SR_REFERS);
     const SrStatus status = sr_bellows_systems(search->phrase, lines->bars, lines->refer,
                                                &lines->systems, &lines->count);
