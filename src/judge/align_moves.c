@@ -103,7 +103,7 @@ try_notes(SrAligner* const a, const size_t e, const size_t state)
   const SrEvent* const event = &a->events[e];
   const SrAlignCell* const cell = &a->now[state];
   const int last = (int)(state / 2) - 1;
-  const int furthest = last < 0 ? MOST_SKIP_FIRST : last + 1 + MOST_SKIP;
+  const int furthest = last + 1 + MOST_SKIP;
   const double gap_s = state % 2 ? event->onset_s - cell->cut_end_s : 0.0;
   const bool cut = state % 2 && gap_s < FAR_CUT_S;
   const float loose = gap_s > LOOSE_CUT_S ? COST_LOOSE : 0.0f;
@@ -411,8 +411,7 @@ try_staying(SrAligner* const a, const size_t e, const size_t state)
   const bool due = written && ((state % 2 && written->midi == event->midi && length_s > DUE_S) ||
                                (written->cut_midi == event->midi && length_s < SR_GRACE_MOST_S));
   if (a->under[e]) {
-    offer(a, e, state, state, cell->cost + COST_UNDER + (due ? COST_DUE : 0.0f), cell,
-          SR_ROLE_UNDER, false);
+    offer(a, e, state, state, cell->cost + (due ? COST_DUE : 0.0f), cell, SR_ROLE_UNDER, false);
   }
   const float cost = extra_cost(event) + (due ? COST_DUE : 0.0f);
   offer(a, e, state, state, cell->cost + cost, cell, SR_ROLE_INSERTION, false);

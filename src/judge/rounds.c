@@ -417,8 +417,7 @@ is_round(const Gathering* const g, const size_t notes)
 static bool
 was_false_start(const Gathering* const g, const size_t notes)
 {
-  const double most = fmax(FALSE_START_NOTES, FALSE_START_SHARE * (double)notes);
-  return (double)(g->last + 1) <= most && (size_t)(g->last + 1) < notes;
+  return g->last + 1 <= FALSE_START_NOTES && (size_t)(g->last + 1) < notes;
 }
 
 static void

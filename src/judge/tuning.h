@@ -57,8 +57,6 @@
 /// An insertion: the cost of the shortest sound, and of one of SLOW_CUT_S or more.
 #define COST_EXTRA_SHORT 0.25f
 #define COST_EXTRA_LONG 1.1f
-/// A sound under others.
-#define COST_UNDER 0.02f
 /// Added if an insertion has the pitch of the cut that is due, or of the note that is due and lasts
 /// over DUE_S, s.
 #define COST_DUE 0.8f
@@ -123,8 +121,6 @@
 #define COST_FLICKER 0.6f
 /// Most notes missed in a row inside a round.
 #define MOST_SKIP 6
-/// Most notes missed at its start.
-#define MOST_SKIP_FIRST 3
 /// Most that an unplayed end of the phrase costs.
 #define COST_UNFINISHED 1.5f
 /// The same while it is still being played: less than COST_SECOND_TIME, so that the end of a part
@@ -315,7 +311,6 @@
 #define LONG_LOSS_S 0.29
 /// A false start breaks off within this many notes, or this share of the phrase.
 #define FALSE_START_NOTES 4
-#define FALSE_START_SHARE 0.25
 /// Least share of the phrase's notes in a round, which also needs two.
 #define LEAST_SHARE 0.2
 
