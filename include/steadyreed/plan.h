@@ -6,7 +6,8 @@
    each cut, and where to take air, so that the bellows never run out.
 
    The bellows are counted in units, SR_BELLOWS_UNITS from shut to full; each note uses a whole
-   number of them. So the search is exact: no plan costs less under the same weights.
+   number of them. So the search is exact: no plan costs less under the same weights, or
+   sr_plans_proven() reports that this could not be proven.
 */
 
 #ifndef STEADYREED_PLAN_H
@@ -77,7 +78,7 @@ typedef struct {
 } SrPitchHomes;
 
 /**
-   Cost weights and homes. Weights are whole numbers from 0 to 10000, so that equal costs compare
+   Cost weights and homes. Weights are whole numbers from 0 to 1000, so that equal costs compare
    equal.
 
    A weight marked (time) is for a move within 0.2 s, a quaver at a usual tempo; with more time it
@@ -239,6 +240,10 @@ long sr_plan_cut(const SrInstrument* instrument, const SrPlanStyle* style, size_
 size_t sr_plans_count(const SrPlans* plans);
 /// Plan `index` from 0.
 const SrPlan* sr_plans_get(const SrPlans* plans, size_t index);
+/// Whether it is proven that no plan costs less than the first. It is not where so many bars are
+/// written alike that the search for the best common way was ended; the first is then the best
+/// found.
+bool sr_plans_proven(const SrPlans* plans);
 /// Why there are fewer plans than wanted, a sentence; NULL if there are not.
 const char* sr_plans_fewer(const SrPlans* plans);
 /// Free; NULL does nothing.

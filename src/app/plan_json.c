@@ -72,11 +72,11 @@ sr_plan_write_json(FILE* const stream, const SrPhrase* const phrase,
   for (size_t p = 0; p < sr_plans_count(plans); ++p) {
     json_array_append_new(array, plan_json(phrase, instrument, sr_plans_get(plans, p)));
   }
-  json_t* const json =
-      json_pack("{s:s, s:i, s:s, s:s, s:s, s:f, s:i, s:o, s:s?}", "format", "steadyreed-plan",
-                "version", 1, "phrase", sr_phrase_title(phrase), "instrument",
-                sr_instrument_name(instrument), "style", settings->style.name, "bpm", settings->bpm,
-                "bellows_units", SR_BELLOWS_UNITS, "plans", array, "fewer", sr_plans_fewer(plans));
+  json_t* const json = json_pack(
+      "{s:s, s:i, s:s, s:s, s:s, s:f, s:i, s:o, s:s?, s:b}", "format", "steadyreed-plan", "version",
+      1, "phrase", sr_phrase_title(phrase), "instrument", sr_instrument_name(instrument), "style",
+      settings->style.name, "bpm", settings->bpm, "bellows_units", SR_BELLOWS_UNITS, "plans", array,
+      "fewer", sr_plans_fewer(plans), "proven", (int)sr_plans_proven(plans));
   const bool written =
       json && json_dumpf(json, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(9)) == 0;
   json_decref(json);

@@ -300,6 +300,20 @@ find_reasons(const Table* const table, size_t* const notes)
   return count;
 }
 
+/// Room for the name of a bar.
+#define BAR_SIZE 16
+
+static const char*
+name_bar(const int number, char bar[BAR_SIZE])
+{
+  if (number > 0) {
+    snprintf(bar, BAR_SIZE, "bar %d", number);
+  } else {
+    snprintf(bar, BAR_SIZE, "pickup");
+  }
+  return bar;
+}
+
 /// Write reasons, spread over the phrase if there are many.
 static void
 write_reasons(const Table* const table)
@@ -311,8 +325,9 @@ write_reasons(const Table* const table)
     const size_t note = notes[count <= MOST_REASONS ? i : i * (count - 1) / (MOST_REASONS - 1)];
     char plain[256];
     plain_name(table->plan->notes[note].reason, table->style->unicode, plain, sizeof(plain));
-    write_wrapped(table->stream, table->style, "  bar %d, %s",
-                  sr_phrase_note(table->phrase, note)->bar, plain);
+    char bar[BAR_SIZE];
+    write_wrapped(table->stream, table->style, "  %s, %s",
+                  name_bar(sr_phrase_note(table->phrase, note)->bar, bar), plain);
   }
   free(notes);
 }
@@ -361,7 +376,8 @@ say_other_bar(const SrPhrase* const phrase, const SrInstrument* const instrument
     const size_t at = strlen(line);
     const char* const button = sr_instrument_button(instrument, plan->notes[i].button)->name;
     if (!others++) {
-      snprintf(line, OTHER_LINE, "  bar %d: %s on %s", written->bar, name, button);
+      char bar[BAR_SIZE];
+      snprintf(line, OTHER_LINE, "  %s: %s on %s", name_bar(written->bar, bar), name, button);
     } else {
       snprintf(line + at, OTHER_LINE - at, ", %s on %s", name, button);
     }

@@ -88,23 +88,37 @@ cost_of(const Cut* const c, const size_t index)
   return cost + (has_left(c, button) ? style->cut_left : 0);
 }
 
-/// The cheapest button for a cut, with what it costs in all its places added; -1 for none.
+/// The cheapest button for a cut, among equals the one that is cheapest in all places; -1 for none.
 static long
 cheapest(const Cut* const c, const long* const totals)
 {
   long best = -1;
-  long least = LONG_MAX;
+  int least = NOT_FREE;
   for (size_t b = 0; b < sr_instrument_button_count(c->instrument); ++b) {
     const int cost = cost_of(c, b);
-    // What it costs here comes first; among equals, what it costs in all places
-    const long whole =
-        cost == NOT_FREE ? LONG_MAX : (long)cost * 100000L + (totals ? totals[b] : 0);
-    if (whole < least) {
-      least = whole;
+    if (cost < least || (cost == least && best >= 0 && totals && totals[b] < totals[best])) {
+      least = cost;
       best = (long)b;
     }
   }
   return best;
+}
+
+bool
+sr_other_sounds_can_cut(const SrInstrument* const instrument, const SrPhraseNote* const written,
+                        const SrPin* const pin, const size_t button, const SrDirection direction,
+                        const SrFinger finger)
+{
+  static const SrPlanStyle free_of_charge;
+  const SrPlannedNote note = {.button = button, .direction = direction, .finger = finger};
+  const Cut cut = {.instrument = instrument,
+                   .style = &free_of_charge,
+                   .note = &note,
+                   .midi = written->midi,
+                   .strike = written->cut_midi < written->midi,
+                   .pin = pin,
+                   .written = written->cut_midi};
+  return written->cut_midi >= 0 && cheapest(&cut, NULL) >= 0;
 }
 
 long

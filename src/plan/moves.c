@@ -3,6 +3,7 @@
 #include "moves.h"
 
 #include "homes.h"
+#include "other_sounds.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -94,12 +95,29 @@ add_ways(const SrMoves* const moves, const int midi, const int transposed, const
   }
 }
 
+/// Keep the ways with which a pinned cut can be played; all if there is none, which is said later.
+static void
+keep_cut(const SrMoves* const moves, const SrPhraseNote* const note, const SrPin* const cut,
+         SrChoice* const choice)
+{
+  size_t kept = 0;
+  for (size_t w = 0; w < choice->way_count; ++w) {
+    const SrWay way = choice->ways[w];
+    if (sr_other_sounds_can_cut(moves->instrument, note, cut, way.button, way.direction,
+                                way.finger)) {
+      choice->ways[kept++] = way;
+    }
+  }
+  choice->way_count = kept > 0 ? kept : choice->way_count;
+}
+
 static void
 find_ways(const SrMoves* const moves, const size_t index, const int transposed,
           SrChoice* const choice)
 {
   const SrPhraseNote* const note = sr_phrase_note(moves->phrase, index);
   const SrPin* const pin = sr_moves_pin(moves->settings, index, SR_PIN_NOTE);
+  const SrPin* const cut = sr_moves_pin(moves->settings, index, SR_PIN_CUT);
   static const SrDirection both[] = {SR_DIRECTION_PRESS, SR_DIRECTION_DRAW};
   choice->way_count = 0;
   for (size_t b = 0; b < sr_instrument_button_count(moves->instrument); ++b) {
@@ -110,6 +128,9 @@ find_ways(const SrMoves* const moves, const size_t index, const int transposed,
         add_ways(moves, note->midi, transposed, b, both[d], choice);
       }
     }
+  }
+  if (cut) {
+    keep_cut(moves, note, cut, choice);
   }
 }
 

@@ -9,16 +9,17 @@
 /// Share and number of notes that must have another button.
 #define OTHER_SHARE (1.0 / 6.0)
 #define LEAST_OTHER 2u
-/// Price of a button of an earlier plan, raised in these steps until the plan differs enough. The
-/// last is above any weight: what it does not reach is not there.
-static const int prices[] = {2, 4, 8, 16, 32, 64, 128, 256, 20000};
+/// Price of a button of an earlier plan, raised in these steps until the plan differs enough; the
+/// last is above any weight.
+static const int prices[] = {2, 4, 8, 16, 32, 64, 128, 256, 50000};
 #define PRICES (sizeof(prices) / sizeof(prices[0]))
+/// Nodes looked at for each of them.
+#define OTHER_NODES 200000u
 /// Steps by which the price is narrowed down.
 #define NARROWED 3u
-/// How the price is shared between two earlier plans, in quarters, where an even share leaves the
-/// new plan too close to one of them.
-static const int shares[][2] = {{2, 2}, {1, 3}, {3, 1}};
-#define SHARES (sizeof(shares) / sizeof(shares[0]))
+/// How the price is shared between two earlier plans: evenly, more for one of them, or at each
+/// second pitch for one and at the other pitches for the other.
+typedef enum { EVENLY, MORE_FOR_FIRST, MORE_FOR_SECOND, BY_PITCH, BY_OTHER_PITCH, SHARES } Share;
 
 size_t
 sr_other_plans_needed(const SrMoves* const moves)
@@ -68,19 +69,58 @@ differs_from_all(const SrMoves* const moves, SrChosen* const* const before, cons
   return differs;
 }
 
+/// Which of the pitches of a phrase a note has, counted as they first come.
+static size_t
+pitch_number(const SrMoves* const moves, const size_t note)
+{
+  const SrPhrase* const phrase = moves->phrase;
+  size_t number = 0;
+  bool seen[128] = {false};
+  for (size_t i = 0; i < note; ++i) {
+    const int midi = sr_phrase_note(phrase, i)->midi & 127;
+    if (midi == sr_phrase_note(phrase, note)->midi) {
+      break;
+    }
+    number += seen[midi] ? 0 : 1;
+    seen[midi] = true;
+  }
+  return number;
+}
+
+/// The part of a price that the buttons of plan `p` cost at a note.
+static int
+part_of(const int amount, const Share share, const size_t p, const size_t pitch)
+{
+  switch (share) {
+  case MORE_FOR_FIRST:
+    return p == 0 ? amount + amount / 2 : amount / 2;
+  case MORE_FOR_SECOND:
+    return p == 1 ? amount + amount / 2 : amount / 2;
+  case BY_PITCH:
+    return pitch % 2 == p ? amount : 0;
+  case BY_OTHER_PITCH:
+    return pitch % 2 != p ? amount : 0;
+  case EVENLY:
+  case SHARES:
+  default:
+    return amount;
+  }
+}
+
 /// Price the buttons of the plans before.
 static void
 price(const SrMoves* const moves, SrChosen* const* const before, const size_t count,
-      const int amount, const int share[2], int* const extra)
+      const int amount, const Share share, int* const extra)
 {
   memset(extra, 0, moves->count * SR_MOST_WAYS * sizeof(int));
   for (size_t i = 0; i < moves->count; ++i) {
     const SrChoice* const choice = &moves->choices[i];
+    const size_t pitch = share >= BY_PITCH ? pitch_number(moves, i) : 0;
     for (size_t p = 0; p < count; ++p) {
       const size_t theirs = button_at(moves, before[p], i);
       for (size_t w = 0; w < choice->way_count; ++w) {
         extra[i * SR_MOST_WAYS + w] +=
-            choice->ways[w].button == theirs ? amount * share[p % 2] / 2 : 0;
+            choice->ways[w].button == theirs ? part_of(amount, share, p, pitch) : 0;
       }
     }
   }
@@ -97,7 +137,7 @@ typedef struct {
 
 /// Whether a plain search at a price differs from all plans before; leaves the price in `extra`.
 static bool
-suffices(const Others* const o, const int amount, const int share[2])
+suffices(const Others* const o, const int amount, const Share share)
 {
   size_t stuck;
   price(o->moves, o->before, o->count, amount, share, o->extra);
@@ -107,7 +147,7 @@ suffices(const Others* const o, const int amount, const int share[2])
 
 /// The lowest price that suffices, between one that does not and one that does.
 static int
-narrow(const Others* const o, int low, int high, const int share[2])
+narrow(const Others* const o, int low, int high, const Share share)
 {
   for (size_t n = 0; n < NARROWED && high - low > 1; ++n) {
     const int middle = (low + high) / 2;
@@ -116,6 +156,21 @@ narrow(const Others* const o, int low, int high, const int share[2])
     high = enough ? middle : high;
   }
   return high;
+}
+
+/// Find a path at a price that plays equal bars alike and still differs.
+static SrStatus
+find_at(const Others* const o, const SrBarKinds* const kinds, const int amount, const Share share)
+{
+  size_t stuck;
+  bool proven;
+  price(o->moves, o->before, o->count, amount, share, o->extra);
+  const SrStatus status =
+      sr_consistent_path(o->search, kinds, o->extra, OTHER_NODES, o->chosen, &stuck, &proven);
+  return status == SR_NO_MEMORY ? status
+         : status == SR_OK && differs_from_all(o->moves, o->before, o->count, o->chosen)
+             ? SR_OK
+             : SR_NOT_FOUND;
 }
 
 SrStatus
@@ -131,18 +186,15 @@ sr_other_plans_find(SrSearch* const search, const SrMoves* const moves,
                     .chosen = chosen};
   SrStatus status = o.extra ? SR_NOT_FOUND : SR_NO_MEMORY;
   for (size_t p = 0; status == SR_NOT_FOUND && p < PRICES; ++p) {
-    for (size_t s = 0; status == SR_NOT_FOUND && s < (count > 1 ? SHARES : 1); ++s) {
-      size_t stuck;
-      long cost;
-      if (!suffices(&o, prices[p], shares[s])) {
-        continue;
+    for (int s = EVENLY; status == SR_NOT_FOUND && s < (count > 1 ? SHARES : EVENLY + 1); ++s) {
+      const Share share = (Share)s;
+      if (suffices(&o, prices[p], share)) {
+        const int amount = narrow(&o, p > 0 ? prices[p - 1] : 0, prices[p], share);
+        status = find_at(&o, kinds, amount, share);
+        if (status == SR_NOT_FOUND && amount < prices[p]) {
+          status = find_at(&o, kinds, prices[p], share);
+        }
       }
-      const int amount = narrow(&o, p > 0 ? prices[p - 1] : 0, prices[p], shares[s]);
-      price(moves, before, count, amount, shares[s], o.extra);
-      const SrStatus found = sr_consistent_path(search, kinds, o.extra, chosen, &stuck, &cost);
-      status = found != SR_OK                                   ? found
-               : differs_from_all(moves, before, count, chosen) ? SR_OK
-                                                                : SR_NOT_FOUND;
     }
   }
   free(o.extra);

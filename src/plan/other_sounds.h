@@ -12,6 +12,14 @@
 #include <steadyreed/plan.h>
 
 /**
+   Whether a pinned cut can be played on a note held in some way, whatever precedes it.
+
+   @param pin A pin of kind SR_PIN_CUT.
+*/
+bool sr_other_sounds_can_cut(const SrInstrument* instrument, const SrPhraseNote* written,
+                             const SrPin* pin, size_t button, SrDirection direction,
+                             SrFinger finger);
+/**
    Give the lower notes of chords their buttons: a free finger of either hand for each, the other
    hand first. Those that no free finger reaches get -1.
 

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Bars within which a lack of room is named.
+#define SOON 2u
 /// Notes after a changed one whose cost can change with it.
 #define REACH 8u
 
@@ -140,8 +142,14 @@ static void
 say_jump(const Choice* const c, const Extra* const extra, char* const room, const size_t size)
 {
   const char* const finger = finger_word(c->other->finger);
-  if (extra->jump_at > c->note) {
-    snprintf(room, size, "the %s would have to jump to the %s", finger, name_at(c, extra->jump_at));
+  if (extra->jump_at >= c->note + c->count) {
+    const SrWay* const after = way_at(c->moves, c->chosen, extra->jump_at);
+    const bool same = after->hand == c->other->hand;
+    snprintf(room, size, "the %s%s would have to jump to the %s",
+             same                          ? ""
+             : after->hand == SR_HAND_LEFT ? "left "
+                                           : "right ",
+             finger_word(after->finger), name_at(c, extra->jump_at));
     return;
   }
   const SrLast last = sr_path_last(c->moves, c->chosen, c->note, c->other->hand);
@@ -179,7 +187,7 @@ turn_words(const Choice* const c)
 {
   const size_t after = c->note + c->count;
   if (c->own->direction == c->other->direction) {
-    return "the fingers would change just as the bellows turn";
+    return "another finger would have to come as the bellows turn";
   }
   const bool turns_before =
       c->note > 0 && way_at(c->moves, c->chosen, c->note - 1)->direction == c->own->direction;
@@ -195,9 +203,17 @@ say_trouble(const Choice* const c, const Extra* const extra, const Trouble troub
             char* const room, const size_t size)
 {
   const int bar = sr_phrase_note(c->moves->phrase, extra->room_at)->bar;
+  // What is further away nobody would see from here
+  const bool soon = c->moves->choices[extra->room_at].bar <= c->moves->choices[c->note].bar + SOON;
+  const char* const further =
+      c->other->direction == SR_DIRECTION_PRESS ? "close further" : "open further";
   switch (trouble) {
   case RUNS_OUT:
-    snprintf(room, size, "the bellows would run out in bar %d", bar);
+    if (soon) {
+      snprintf(room, size, "the bellows would run out in bar %d", bar);
+    } else {
+      snprintf(room, size, "the bellows would %s, and run out later", further);
+    }
     break;
   case JUMP:
     say_jump(c, extra, room, size);
@@ -208,8 +224,10 @@ say_trouble(const Choice* const c, const Extra* const extra, const Trouble troub
   case SHORT_OF_ROOM:
     if (c->chosen[c->note].air > 0) {
       snprintf(room, size, "the air taken here would cost room instead of giving it");
-    } else {
+    } else if (soon) {
       snprintf(room, size, "the bellows would be short of room by bar %d", bar);
+    } else {
+      snprintf(room, size, "the bellows would %s, and be short of room later", further);
     }
     break;
   case WEAK_FINGER:
@@ -265,26 +283,44 @@ other_way(Choice* const c, bool* const leaves_home)
   return best;
 }
 
+/// The same button and direction by its own finger; NULL if that is not allowed.
+static const SrWay*
+own_finger(const Choice* const c)
+{
+  const SrChoice* const choice = &c->moves->choices[c->note];
+  const SrButton* const own = sr_instrument_button(c->moves->instrument, c->own->button);
+  for (size_t w = 0; w < choice->way_count; ++w) {
+    const SrWay* const way = &choice->ways[w];
+    if (way->button == c->own->button && way->direction == c->own->direction &&
+        way->finger == own->finger) {
+      return way;
+    }
+  }
+  return NULL;
+}
+
 /// Find the trouble with the other way of a note, and say it; NOTHING if nobody would ask.
 static Trouble
 explain(Choice* const c, char* const room, const size_t size)
 {
+  char words[SR_REASON_SIZE / 2];
   bool leaves_home;
   const SrInstrument* const instrument = c->moves->instrument;
   const SrButton* const own = sr_instrument_button(instrument, c->own->button);
-  if (c->own->finger != own->finger) {
-    c->other = c->own;
-    snprintf(room, size, "%s on %s by the %s: the %s would have to jump", name_at(c, c->note),
-             own->name, finger_word(c->own->finger), finger_word(own->finger));
+  if (c->own->finger != own->finger && (c->other = own_finger(c))) {
+    const Extra lent = compare(c);
+    say_jump(c, &lent, words, sizeof(words));
+    snprintf(room, size, "%s on %s by the %s: %s", name_at(c, c->note), own->name,
+             finger_word(c->own->finger), words);
     return JUMP;
   }
   if (!other_way(c, &leaves_home)) {
     return NOTHING;
   }
   const Extra extra = compare(c);
-  // Below 0 the plan gains elsewhere what it loses here
-  const Trouble trouble = sum_of(&extra) < 0 ? NOTHING : worst_of(&extra, leaves_home);
-  char words[SR_REASON_SIZE];
+  // Below 0 the plan gains elsewhere what it loses here; who leaves home is asked all the same
+  const Trouble trouble =
+      sum_of(&extra) < 0 && !leaves_home ? NOTHING : worst_of(&extra, leaves_home);
   say_trouble(c, &extra, trouble, words, sizeof(words));
   const SrButton* const other = sr_instrument_button(instrument, c->other->button);
   const bool same = own == other;
@@ -324,9 +360,14 @@ static size_t
 run_from(const SrMoves* const moves, const SrChosen* const chosen, const size_t note)
 {
   size_t count = 1;
+  const SrWay* const own = way_at(moves, chosen, note);
   while (note + count < moves->count && moves->choices[note + count].repeats &&
-         chosen[note + count].way == chosen[note].way &&
          moves->choices[note + count].way_count == moves->choices[note].way_count) {
+    const SrWay* const way = way_at(moves, chosen, note + count);
+    if (way->button != own->button || way->direction != own->direction ||
+        way->finger != own->finger) {
+      break;
+    }
     ++count;
   }
   return count;

@@ -3,13 +3,12 @@
 #include "repeat_consistency.h"
 
 #include <limits.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// Searches for one path, beyond which the best path so far is taken: this many, or as many as look
-/// at this many nodes, if that is more.
+/// Fewest searches for one path.
 #define LEAST_SEARCHES 20u
-#define MOST_NODES 200000u
 /// Most rounds of fixing everything that differs.
 #define MOST_DIVES 4u
 /// A kind that stands only once, or whose price is paid.
@@ -35,7 +34,7 @@ struct SrBarKindsImpl {
 static bool
 same_choice(const SrChoice* const a, const SrChoice* const b)
 {
-  if (a->way_count != b->way_count || a->use != b->use) {
+  if (a->way_count != b->way_count || fabs(a->seconds - b->seconds) > 1e-9) {
     return false;
   }
   for (size_t w = 0; w < a->way_count; ++w) {
@@ -393,7 +392,8 @@ pop(Tree* const t)
 
 SrStatus
 sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const int* const extra,
-                   SrChosen* const chosen, size_t* const stuck, long* const cost)
+                   const size_t nodes, SrChosen* const chosen, size_t* const stuck,
+                   bool* const proven)
 {
   Tree t = {.search = search,
             .kinds = kinds,
@@ -402,8 +402,9 @@ sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const 
             .best_cost = LONG_MAX,
             .allowed = (uint32_t*)malloc(kinds->moves->count * sizeof(uint32_t))};
   t.out_of_memory = !t.allowed;
-  const size_t nodes = sr_search_nodes(search);
-  const size_t most = nodes * LEAST_SEARCHES > MOST_NODES ? LEAST_SEARCHES : MOST_NODES / nodes;
+  *proven = true;
+  const size_t at_once = sr_search_nodes(search);
+  const size_t most = at_once * LEAST_SEARCHES > nodes ? LEAST_SEARCHES : nodes / at_once;
   if (t.allowed) {
     evaluate(&t, branch_new(&t, NULL));
   }
@@ -413,8 +414,9 @@ sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const 
   // NOLINTNEXTLINE(clang-analyzer-unix.Malloc): the list is emptied; the analyser stops before it
   for (Branch* branch = pop(&t); branch; branch = pop(&t)) {
     const size_t kind = kind_to_branch(&t, branch);
-    if (branch->bound < t.best_cost && kind < kinds->count && t.searches < most &&
-        !t.out_of_memory) {
+    const bool better = branch->bound < t.best_cost && kind < kinds->count;
+    *proven = *proven && (!better || t.searches < most);
+    if (better && t.searches < most && !t.out_of_memory) {
       split(&t, branch, kind);
     }
     branch_del(branch);
@@ -424,6 +426,5 @@ sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const 
     return SR_NO_MEMORY;
   }
   *stuck = t.stuck;
-  *cost = t.best_cost;
   return t.best_cost == LONG_MAX ? SR_UNSUPPORTED : SR_OK;
 }

@@ -30,12 +30,15 @@ long sr_bar_kinds_cost(const SrBarKinds* kinds, const SrChosen* chosen);
    Find the cheapest path, bars not played alike included.
 
    @param extra  As for sr_search_run().
+   @param nodes  Nodes to look at, after which the best path so far is taken; 20 searches are made
+                 in any case.
    @param chosen Receives one entry for each note.
    @param stuck  Receives the note at which the bellows run out, if they do.
-   @param cost   Receives its cost, `extra` and `unlike` included.
+   @param proven Receives whether no path is cheaper, `extra` and `unlike` included; it is not if so
+                 many bars are alike that the search was ended.
    @return SR_OK, SR_UNSUPPORTED (the bellows run out) or SR_NO_MEMORY.
 */
 SrStatus sr_consistent_path(SrSearch* search, const SrBarKinds* kinds, const int* extra,
-                            SrChosen* chosen, size_t* stuck, long* cost);
+                            size_t nodes, SrChosen* chosen, size_t* stuck, bool* proven);
 
 #endif // SR_PLAN_REPEAT_CONSISTENCY_H

@@ -11,7 +11,7 @@
 #define OPENINGS (SR_BELLOWS_UNITS + 1)
 #define ROW ((size_t)128)
 /// Cost of an unreachable state.
-#define NEVER (INT_MAX / 4)
+#define NEVER (INT_MAX / 2)
 
 struct SrSearchImpl {
   const SrMoves* moves;

@@ -17,7 +17,7 @@
 
 #define FORMAT "steadyreed-style"
 /// Upper limit of a weight.
-#define MOST_COST 10000
+#define MOST_COST 1000
 /// Size limit of a file, bytes.
 #define MOST_BYTES 65536u
 

@@ -239,6 +239,33 @@ a_cut_can_be_pinned(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// A cut pinned to the button that the first plan gives it can be played, whatever other plans do.
+static void
+each_cut_can_be_pinned_where_it_is(void** const state)
+{
+  (void)state;
+  SrPhrase* const phrase = phrase_of("K:D\nF{A}FAd {f}dAB{d}B|G{B}GA{c}A F{A}FDE|]");
+  SrPlanSettings settings = usual_settings();
+  settings.plans = SR_MOST_PLANS;
+  SrPlans* const plans = plans_of(phrase, &settings);
+  const SrPlan* const plan = sr_plans_get(plans, 0);
+  size_t cuts = 0;
+  for (size_t i = 0; i < plan->note_count; ++i) {
+    if (plan->notes[i].cut_button >= 0) {
+      SrPin pin = {i, (size_t)plan->notes[i].cut_button, SR_PIN_CUT};
+      settings.pins = &pin;
+      settings.pin_count = 1;
+      SrPlans* const pinned = plans_of(phrase, &settings);
+      assert_int_equal(sr_plans_get(pinned, 0)->notes[i].cut_button, plan->notes[i].cut_button);
+      sr_plans_del(pinned);
+      ++cuts;
+    }
+  }
+  assert_int_equal(cuts, 6);
+  sr_plans_del(plans);
+  sr_phrase_del(phrase);
+}
+
 /// A finger that must come back across the other hand's note is seen: with the same finger on B and
 /// C sharp, one D between them on the left does not make the jump free.
 static void
@@ -379,6 +406,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(cuts_have_strong_free_fingers),
       cmocka_unit_test(cuts_never_move_the_tune),
       cmocka_unit_test(a_cut_can_be_pinned),
+      cmocka_unit_test(each_cut_can_be_pinned_where_it_is),
       cmocka_unit_test(a_hand_remembers_its_last_button),
       cmocka_unit_test(repeated_notes_alternate_where_a_style_wants_it),
       cmocka_unit_test(reasons_say_what_the_other_way_would_cost),

@@ -398,6 +398,45 @@ equal_bars_are_played_alike_for_little_more(void** const state)
   assert_true(were_unlike > 20 && made_alike > were_unlike / 2);
 }
 
+/// Tunes of two parts of eight random bars from a few kinds, each part twice: the first plan is
+/// proven to be the cheapest, and no later one is cheaper.
+static void
+long_tunes_are_proven(void** const state)
+{
+  (void)state;
+  static const char* const letters[] = {"D", "E", "F", "G", "A", "B", "c", "d", "e", "f", "g"};
+  Random random = {20261129u};
+  SrInstrument* const instrument = shipped("30-c-g");
+  for (int tune = 0; tune < 8; ++tune) {
+    char kinds[5][32] = {"", "", "", "", ""};
+    for (int k = 0; k < 5; ++k) {
+      for (int i = 0; i < 8; ++i) {
+        strcat(kinds[k], letters[(int)random_between(&random, 0.0, 10.99)]);
+      }
+    }
+    char text[1024] = "X:1\nM:4/4\nL:1/8\nK:D\n|:";
+    for (int bar = 0; bar < 16; ++bar) {
+      strcat(text, kinds[(int)random_between(&random, 0.0, 4.99)]);
+      strcat(text, bar == 7 ? ":||:" : bar == 15 ? ":|" : "|");
+    }
+    strcat(text, "\n");
+    SrPhrase* const phrase = phrase_of(text);
+    SrPlanSettings settings = usual_settings(3);
+    settings.style = sr_plan_style((size_t)(tune % 2));
+    SrPlans* plans = NULL;
+    assert_int_equal(sr_plan(phrase, instrument, &settings, &plans, NULL), SR_OK);
+    assert_true(sr_plans_proven(plans));
+    for (size_t p = 0; p < sr_plans_count(plans); ++p) {
+      const SrPlan* const plan = sr_plans_get(plans, p);
+      check_plan(phrase, instrument, &settings, plan);
+      assert_true(p == 0 || plan->cost >= sr_plans_get(plans, p - 1)->cost);
+    }
+    sr_plans_del(plans);
+    sr_phrase_del(phrase);
+  }
+  sr_instrument_del(instrument);
+}
+
 /// Read a layout's text with every word given exchanged for the other.
 static SrInstrument*
 exchanged(const char* const name, const char* const one, const char* const other)
@@ -779,6 +818,7 @@ main(const int argc, char** const argv)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(nothing_is_cheaper_than_the_first_plan),
       cmocka_unit_test(equal_bars_are_played_alike_for_little_more),
+      cmocka_unit_test(long_tunes_are_proven),
       cmocka_unit_test(mirrored_layouts_have_mirrored_plans),
       cmocka_unit_test(transposed_boxes_play_transposed_tunes_alike),
       cmocka_unit_test(the_scale_along_the_row_alternates),
