@@ -2,6 +2,7 @@
 
 #include "recurrence.h"
 
+#include "../hot.h"
 #include "transform_size.h"
 #include "tuning.h"
 
@@ -10,6 +11,11 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/// Periods whose samples are added at once.
+#define FOLD_ROWS 4u
+/// Places in a period that are summed at once.
+#define FOLD_PLACES 256u
 
 /// Workspace for the autocorrelation of a block, piece by piece.
 typedef struct {
@@ -93,21 +99,103 @@ sr_recurrence(const float* const y, const size_t count, float* const out, const 
   return any;
 }
 
-float
-sr_recurrence_comb(const float* const c, const size_t lags, const double period)
+void
+sr_recurrence_combs(const float* const c, const size_t lags, const size_t from, const size_t to,
+                    float* const combs)
 {
-  float sum = 0.0f;
-  unsigned count = 0;
-  for (unsigned times = 1; times <= MOST_TIMES; ++times) {
-    const size_t lag = (size_t)lround(times * period);
-    if (lag + 1 >= lags) {
-      break;
+  // For each multiple, the rounded lags of the periods within one sample, from that of the first
+  size_t beyond[MOST_TIMES][CLICK_FINDER_STEPS];
+  for (size_t times = 1; times <= MOST_TIMES; ++times) {
+    for (size_t step = 0; step < CLICK_FINDER_STEPS; ++step) {
+      beyond[times - 1][step] = (2 * times * step + CLICK_FINDER_STEPS) / (2 * CLICK_FINDER_STEPS);
     }
-    sum += c[lag];
-    ++count;
   }
-  // A mean of few values varies more
-  return count ? sum / sqrtf((float)count) : 0.0f;
+  for (size_t whole = from; whole < to; ++whole) {
+    float* const comb = combs + (whole - from) * CLICK_FINDER_STEPS;
+    float sums[CLICK_FINDER_STEPS] = {0.0f};
+    if (MOST_TIMES * (whole + 1) + 1 < lags) {
+      for (size_t k = 0; k < MOST_TIMES; ++k) {
+        for (size_t step = 0; step < CLICK_FINDER_STEPS; ++step) {
+          sums[step] += c[(k + 1) * whole + beyond[k][step]];
+        }
+      }
+      for (size_t step = 0; step < CLICK_FINDER_STEPS; ++step) {
+        // A mean of few values varies more
+        comb[step] = sums[step] / sqrtf((float)MOST_TIMES);
+      }
+      continue;
+    }
+    for (size_t step = 0; step < CLICK_FINDER_STEPS; ++step) {
+      size_t count = 0;
+      while (count < MOST_TIMES && (count + 1) * whole + beyond[count][step] + 1 < lags) {
+        sums[step] += c[(count + 1) * whole + beyond[count][step]];
+        ++count;
+      }
+      comb[step] = count ? sums[step] / sqrtf((float)count) : 0.0f;
+    }
+  }
+}
+
+/// Where a period begins in a block.
+typedef struct {
+  size_t first; ///< Its first sample
+  double phase; ///< Of that sample, under 1
+} Beginning;
+
+/// The beginning of the next one.
+static Beginning
+next_beginning(const Beginning at, const double period)
+{
+  const double samples = ceil(period - at.phase);
+  return (Beginning){at.first + (size_t)samples, at.phase + samples - period};
+}
+
+/// Add the samples of some periods, in their order, and their squares.
+SR_PART void
+add_rows(const float* const* const rows, const size_t row_count, const size_t count,
+         double* const once, double* const twice)
+{
+  for (size_t i = 0; i < count; ++i) {
+    double sum = once[i];
+    double squares = twice[i];
+    for (size_t r = 0; r < row_count; ++r) {
+      const float v = rows[r][i];
+      sum += (double)v;
+      squares += (double)(v * v);
+    }
+    once[i] = sum;
+    twice[i] = squares;
+  }
+}
+
+/// Sum the samples of a block at each of some places in a period, and their squares.
+SR_HOT static void
+fold(const float* const y, const size_t count, const double period, const size_t place,
+     const size_t places, double* const once, double* const twice)
+{
+  const float* rows[FOLD_ROWS];
+  size_t waiting = 0;
+  Beginning at = {0, 0.0};
+  while (at.first + place < count) {
+    const Beginning next = next_beginning(at, period);
+    const size_t end = next.first < count ? next.first : count;
+    const size_t here = end - at.first - place;
+    rows[waiting++] = y + at.first + place;
+    if (here >= places && waiting == FOLD_ROWS) {
+      add_rows(rows, FOLD_ROWS, places, once, twice);
+      waiting = 0;
+    } else if (here < places) {
+      // The last place, which not every period has, or the end of the block
+      for (size_t r = 0; r < waiting; ++r) {
+        add_rows(&rows[r], 1, r + 1 < waiting ? places : here, once, twice);
+      }
+      waiting = 0;
+    }
+    at = next;
+  }
+  for (size_t r = 0; r < waiting; ++r) {
+    add_rows(&rows[r], 1, places, once, twice);
+  }
 }
 
 size_t
@@ -125,12 +213,10 @@ sr_recurrence_phases(const float* const y, const size_t count, const double peri
     free(once);
     return 0;
   }
-  double left = 0.0;
-  for (size_t i = 0; i < count; ++i) {
-    once[(size_t)left] += (double)y[i];
-    twice[(size_t)left] += (double)(y[i] * y[i]);
-    left += 1.0;
-    left -= left >= period ? period : 0.0;
+  // A few places at a time stay in the cache while all periods are added
+  for (size_t place = 0; place < length; place += FOLD_PLACES) {
+    const size_t places = length - place < FOLD_PLACES ? length - place : FOLD_PLACES;
+    fold(y, count, period, place, places, once + place, twice + place);
   }
   for (size_t i = 0; i < length; ++i) {
     // The products of all pairs of periods
@@ -143,9 +229,11 @@ sr_recurrence_phases(const float* const y, const size_t count, const double peri
     size_t best = 0;
     double most = 0.0;
     for (size_t i = 0; i < bins; ++i) {
-      const double sum = sums[i] + sums[(i + 1) % bins] + sums[(i + 2) % bins];
+      const size_t second = i + 1 < bins ? i + 1 : 0;
+      const size_t third = second + 1 < bins ? second + 1 : 0;
+      const double sum = sums[i] + sums[second] + sums[third];
       best = sum > most ? i : best;
-      most = fmax(most, sum);
+      most = sum > most ? sum : most;
     }
     if (!(most > 0.0)) {
       break;
