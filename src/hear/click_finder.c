@@ -332,7 +332,12 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   s.others = sr_vector_new(longest);
   s.around = sr_vector_new(longest + s.shifts);
   s.like = sr_vector_new(s.shifts);
-  bool enough = s.shape && s.others && s.around && s.like;
+  s.zeros = sr_vector_new(longest);
+  bool enough = s.shape && s.others && s.around && s.like && s.zeros;
+  for (size_t i = 0; i < SR_CLICKS_TOGETHER; ++i) {
+    s.copies[i] = sr_vector_new(longest);
+    enough = enough && s.copies[i];
+  }
   const size_t block = (size_t)(BLOCK_S * s.rate_hz);
   bool is = false;
   SrClickGrid grid = {0};
@@ -351,6 +356,10 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   free(s.others);
   free(s.around);
   free(s.like);
+  free(s.zeros);
+  for (size_t i = 0; i < SR_CLICKS_TOGETHER; ++i) {
+    free(s.copies[i]);
+  }
   free(s.found);
   return enough ? SR_OK : SR_NO_MEMORY;
 }
