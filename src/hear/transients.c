@@ -8,6 +8,7 @@
 #include <fftw3.h>
 
 #include <assert.h>
+#include <float.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -32,8 +33,11 @@ struct SrTransientsImpl {
   fftwf_complex* spectrum;
   float* magnitudes; ///< A ring of RING frames
   fftwf_complex* kept;
-  size_t frames; ///< Frames analysed
-  size_t done;   ///< Frames output
+  size_t frames;  ///< Frames analysed
+  size_t done;    ///< Frames output
+  float* gains;   ///< Of one frame
+  float* squares; ///< The same, of the magnitudes; zeros up to whole vectors
+  float* out_shape;
   fftwf_complex* out_spectrum;
   float* out_frame;
   fftwf_plan forward;
@@ -62,6 +66,9 @@ sr_transients_del(SrTransients* const t)
     fftwf_free(t->out_frame);
     fftwf_free(t->kept);
     free(t->shape);
+    free(t->out_shape);
+    free(t->gains);
+    free(t->squares);
     free(t->input);
     free(t->magnitudes);
     free(t->out);
@@ -94,6 +101,9 @@ sr_transients_new(const double rate_hz, const double most_s)
   t->bins = (size_t)(high_hz / bin_hz) - t->low;
   t->most = (size_t)(most_s * sr_transients_rate_hz(t));
   t->shape = (float*)malloc(t->window * sizeof(float));
+  t->out_shape = (float*)malloc(t->out_window * sizeof(float));
+  t->gains = (float*)calloc(t->bins, sizeof(float));
+  t->squares = sr_vector_new(t->bins);
   t->input = (float*)calloc(t->window, sizeof(float));
   t->magnitudes = (float*)calloc(RING * t->bins, sizeof(float));
   t->frame = fftwf_alloc_real(t->window);
@@ -106,12 +116,16 @@ sr_transients_new(const double rate_hz, const double most_s)
     t->back = fftwf_plan_dft_c2r_1d((int)t->out_window, t->out_spectrum, t->out_frame,
                                     FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
   }
-  if (!t->shape || !t->input || !t->magnitudes || !t->kept || !t->forward || !t->back) {
+  if (!t->shape || !t->out_shape || !t->gains || !t->squares || !t->input || !t->magnitudes ||
+      !t->kept || !t->forward || !t->back) {
     sr_transients_del(t);
     return NULL;
   }
   for (size_t i = 0; i < t->window; ++i) {
     t->shape[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)t->window));
+  }
+  for (size_t i = 0; i < t->out_window; ++i) {
+    t->out_shape[i] = t->shape[i * (t->window / t->out_window)];
   }
   memset(t->out_spectrum, 0, (t->out_window / 2 + 1) * sizeof(fftwf_complex));
   // The first frame ends with the first hop, so that the first sample is in as many as any other
@@ -189,6 +203,87 @@ make_room(float** const values, size_t* const room, const size_t wanted)
   return true;
 }
 
+/// How far each bin stands out of what is there before and after it: gains, and the squares of the
+/// magnitudes these give.
+SR_HOT static void
+stand_out(const float* const here, const float* const before[BESIDE],
+          const float* const after[BESIDE], const size_t bins, const float floor_level,
+          float* const restrict gains, float* const restrict squares)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
+    const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
+    const float lasts = larger(larger(was, is), floor_level);
+    squares[b] = smaller(MOST, here[b] / lasts - STANDS_OUT);
+    gains[b] = squares[b] / here[b];
+  }
+  // In a second loop, since a division on a condition is not vectorised
+  for (size_t b = 0; b < bins; ++b) {
+    const float over = squares[b];
+    gains[b] = over > 0.0f ? gains[b] : 0.0f;
+    squares[b] = over > 0.0f ? over * over : 0.0f;
+  }
+}
+
+/// Sum of the squares in their order, and a little more. Most bins have none.
+SR_HOT static float
+energy_of(const float* const squares, const size_t bins)
+{
+  float energy = NO_ENERGY;
+  for (size_t first = 0; first < bins; first += SR_VECTOR_SIZE) {
+    const SrVector* const some = (const SrVector*)(const void*)(squares + first);
+    if (sr_vector_sum(some) != 0.0f) {
+      for (size_t b = first; b < first + SR_VECTOR_SIZE; ++b) {
+        energy += squares[b];
+      }
+    }
+  }
+  return energy;
+}
+
+/// Weigh a spectrum.
+SR_HOT static void
+weigh(fftwf_complex* const from, const float* const gains, const float scale, const size_t bins,
+      fftwf_complex* const to)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    to[b][0] = gains[b] * from[b][0] * scale;
+    to[b][1] = gains[b] * from[b][1] * scale;
+  }
+}
+
+/// Add a frame with its window.
+SR_HOT static void
+add_shaped(const float* const frame, const float* const shape, const size_t count, float* const out)
+{
+  for (size_t i = 0; i < count; ++i) {
+    out[i] += shape[i] * frame[i];
+  }
+}
+
+/// Copy a spectrum, and its magnitudes.
+SR_HOT static void
+take_spectrum(fftwf_complex* const from, const size_t bins, fftwf_complex* const to,
+              float* const magnitudes)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    const float re = from[b][0];
+    const float im = from[b][1];
+    magnitudes[b] = sqrtf(re * re + im * im);
+    to[b][0] = re;
+    to[b][1] = im;
+  }
+}
+
+/// Copy samples; those that are not finite are zero.
+SR_HOT static void
+take_finite(const float* const samples, const size_t count, float* const to)
+{
+  for (size_t i = 0; i < count; ++i) {
+    to[i] = fabsf(samples[i]) <= FLT_MAX ? samples[i] : 0.0f;
+  }
+}
+
 /// Output one frame, for which TRANSIENTS_REACH later ones are known.
 static bool
 bring_out(SrTransients* const t)
@@ -203,23 +298,10 @@ bring_out(SrTransients* const t)
     before[k] = row(t, f + RING - away[k]);
     after[k] = row(t, f + away[k]);
   }
-  float energy = NO_ENERGY;
-  for (size_t b = 0; b < t->bins; ++b) {
-    const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
-    const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
-    const float lasts = larger(larger(was, is), floor_level);
-    const float over = smaller(MOST, here[b] / lasts - STANDS_OUT);
-    const float gain = over > 0.0f ? over / here[b] : 0.0f;
-    t->out_spectrum[t->low + b][0] = gain * full[b][0];
-    t->out_spectrum[t->low + b][1] = gain * full[b][1];
-    energy += over > 0.0f ? over * over : 0.0f;
-  }
+  stand_out(here, before, after, t->bins, floor_level, t->gains, t->squares);
   // No frame counts for more than another, however loud
-  const float scale = 1.0f / sqrtf(energy);
-  for (size_t b = 0; b < t->bins; ++b) {
-    t->out_spectrum[t->low + b][0] *= scale;
-    t->out_spectrum[t->low + b][1] *= scale;
-  }
+  const float scale = 1.0f / sqrtf(energy_of(t->squares, t->bins));
+  weigh(full, t->gains, scale, t->bins, t->out_spectrum + t->low);
   fftwf_execute(t->back);
   const size_t start = f * t->out_hop;
   const size_t end = start + t->out_window;
@@ -231,10 +313,7 @@ bring_out(SrTransients* const t)
   }
   float* const out = t->out;
   memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
-  const size_t step = t->window / t->out_window;
-  for (size_t i = 0; i < t->out_window; ++i) {
-    out[start + i] += t->shape[i * step] * t->out_frame[i];
-  }
+  add_shaped(t->out_frame, t->out_shape, t->out_window, out + start);
   t->out_count = end;
   return true;
 }
@@ -248,13 +327,7 @@ take_frame(SrTransients* const t)
   fftwf_execute(t->forward);
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
-  for (size_t b = 0; b < t->bins; ++b) {
-    const float re = t->spectrum[t->low + b][0];
-    const float im = t->spectrum[t->low + b][1];
-    magnitudes[b] = sqrtf(re * re + im * im);
-    kept[b][0] = re;
-    kept[b][1] = im;
-  }
+  take_spectrum(t->spectrum + t->low, t->bins, kept, magnitudes);
   if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
     assert(t->bins > 0);
     if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
@@ -270,8 +343,12 @@ take_frame(SrTransients* const t)
 bool
 sr_transients_push(SrTransients* const t, const float* const samples, const size_t count)
 {
-  for (size_t i = 0; i < count; ++i) {
-    t->input[t->filled++] = isfinite(samples[i]) ? samples[i] : 0.0f;
+  for (size_t done = 0; done < count;) {
+    const size_t room = t->window - t->filled;
+    const size_t step = count - done < room ? count - done : room;
+    take_finite(samples + done, step, t->input + t->filled);
+    t->filled += step;
+    done += step;
     if (t->filled == t->window) {
       if (!take_frame(t)) {
         return false;
