@@ -3,7 +3,6 @@
 #include "recurrence.h"
 
 #include "../hot.h"
-#include "transform_size.h"
 #include "tuning.h"
 
 #include <fftw3.h>
@@ -12,20 +11,28 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// At most so many pieces of lags are correlated.
+#define PIECES 5u
 /// Periods whose samples are added at once.
 #define FOLD_ROWS 4u
 /// Places in a period that are summed at once.
 #define FOLD_PLACES 256u
 
-/// Workspace for the autocorrelation of a block, piece by piece.
+/// Workspace for the autocorrelation of a block, piece by piece. A piece of the block is correlated
+/// with itself and the next one, and with the pairs that follow, each of which gives the lags of
+/// one piece's length. All transforms have twice that length, so the spectrum of a pair is the sum
+/// of those of its pieces, the second with every other bin negated. Few small transforms, of a
+/// length that is planned quickly, take less time than a large one.
 typedef struct {
-  size_t size;
+  size_t piece; ///< Samples in a piece
+  size_t bins;
+  size_t parts; ///< Pieces of lags
   float* samples;
-  fftwf_complex* piece;  ///< Spectrum of a piece
-  fftwf_complex* longer; ///< Spectrum of the piece and what follows it
-  fftwf_complex* sum;    ///< Sum of the products of both
-  fftwf_plan forward;    ///< `samples` to `longer`
-  fftwf_plan back;       ///< `sum` to `samples`
+  fftwf_complex* spectra; ///< Of the last `parts` + 1 pieces, a ring
+  fftwf_complex* pair;    ///< Spectrum of the last pair
+  fftwf_complex* sums;    ///< Of each part of the lags, the products of pieces and pairs
+  fftwf_plan forward;     ///< `samples` to one of the spectra
+  fftwf_plan back;        ///< One of the sums to `samples`
 } Correlation;
 
 static void
@@ -38,62 +45,109 @@ correlation_clear(Correlation* const c)
     fftwf_destroy_plan(c->back);
   }
   fftwf_free(c->samples);
-  fftwf_free(c->piece);
-  fftwf_free(c->longer);
-  fftwf_free(c->sum);
+  fftwf_free(c->spectra);
+  fftwf_free(c->pair);
+  fftwf_free(c->sums);
 }
 
 /// False if out of memory.
 static bool
 correlation_make(Correlation* const c, const size_t lags)
 {
-  c->size = sr_transform_size(2 * lags);
-  c->samples = fftwf_alloc_real(c->size);
-  c->piece = fftwf_alloc_complex(c->size / 2 + 1);
-  c->longer = fftwf_alloc_complex(c->size / 2 + 1);
-  c->sum = fftwf_alloc_complex(c->size / 2 + 1);
-  if (c->samples && c->piece && c->longer && c->sum) {
-    c->forward = fftwf_plan_dft_r2c_1d((int)c->size, c->samples, c->longer, FFTW_ESTIMATE);
-    c->back = fftwf_plan_dft_c2r_1d((int)c->size, c->sum, c->samples, FFTW_ESTIMATE);
+  c->piece = 64;
+  while (PIECES * c->piece < lags) {
+    c->piece *= 2;
+  }
+  // Whole vectors for each spectrum
+  c->bins = c->piece + 8;
+  c->parts = (lags + c->piece - 1) / c->piece;
+  c->samples = fftwf_alloc_real(2 * c->piece);
+  c->spectra = fftwf_alloc_complex((c->parts + 1) * c->bins);
+  c->pair = fftwf_alloc_complex(c->bins);
+  c->sums = fftwf_alloc_complex(c->parts * c->bins);
+  if (c->samples && c->spectra && c->pair && c->sums) {
+    memset(c->spectra, 0, (c->parts + 1) * c->bins * sizeof(fftwf_complex));
+    memset(c->sums, 0, c->parts * c->bins * sizeof(fftwf_complex));
+    c->forward = fftwf_plan_dft_r2c_1d((int)(2 * c->piece), c->samples, c->spectra, FFTW_ESTIMATE);
+    c->back = fftwf_plan_dft_c2r_1d((int)(2 * c->piece), c->sums, c->samples, FFTW_ESTIMATE);
   }
   return c->forward && c->back;
 }
 
-/// Add the correlation of a piece, the first `own` of `count` samples, with all of them.
-static void
-correlation_add(Correlation* const c, const float* const y, const size_t own, const size_t count)
+/// Spectrum of a pair from those of its pieces.
+SR_HOT static void
+join(fftwf_complex* const first, fftwf_complex* const second, const size_t bins,
+     fftwf_complex* const pair)
 {
-  memset(c->samples, 0, c->size * sizeof(float));
-  memcpy(c->samples, y, own * sizeof(float));
-  fftwf_execute_dft_r2c(c->forward, c->samples, c->piece);
-  memset(c->samples, 0, c->size * sizeof(float));
-  memcpy(c->samples, y, count * sizeof(float));
-  fftwf_execute(c->forward);
-  for (size_t i = 0; i <= c->size / 2; ++i) {
-    const float re = c->piece[i][0];
-    const float im = c->piece[i][1];
-    c->sum[i][0] += re * c->longer[i][0] + im * c->longer[i][1];
-    c->sum[i][1] += re * c->longer[i][1] - im * c->longer[i][0];
+  for (size_t i = 0; i < bins; i += 2) {
+    pair[i][0] = first[i][0] + second[i][0];
+    pair[i][1] = first[i][1] + second[i][1];
+    pair[i + 1][0] = first[i + 1][0] - second[i + 1][0];
+    pair[i + 1][1] = first[i + 1][1] - second[i + 1][1];
+  }
+}
+
+/// Add the spectrum of the correlation of a piece with a pair.
+SR_HOT static void
+add_product(fftwf_complex* const piece, fftwf_complex* const pair, const size_t bins,
+            fftwf_complex* const sum)
+{
+  for (size_t i = 0; i < bins; ++i) {
+    const float re = piece[i][0];
+    const float im = piece[i][1];
+    sum[i][0] += re * pair[i][0] + im * pair[i][1];
+    sum[i][1] += re * pair[i][1] - im * pair[i][0];
+  }
+}
+
+/// The place of a piece's spectrum.
+static fftwf_complex*
+spectrum_of(const Correlation* const c, const size_t piece)
+{
+  return c->spectra + piece % (c->parts + 1) * c->bins;
+}
+
+/// Correlate all pieces of a block.
+static void
+correlate(Correlation* const c, const float* const y, const size_t count)
+{
+  const size_t pieces = (count + c->piece - 1) / c->piece;
+  // The last one makes a pair with nothing
+  for (size_t k = 0; k <= pieces; ++k) {
+    const size_t start = k * c->piece;
+    const size_t left = k < pieces ? count - start : 0;
+    const size_t own = left < c->piece ? left : c->piece;
+    memset(c->samples, 0, 2 * c->piece * sizeof(float));
+    memcpy(c->samples, y + (own ? start : 0), own * sizeof(float));
+    fftwf_execute_dft_r2c(c->forward, c->samples, spectrum_of(c, k));
+    if (k == 0) {
+      continue;
+    }
+    join(spectrum_of(c, k - 1), spectrum_of(c, k), c->bins, c->pair);
+    for (size_t part = 0; part < c->parts && part < k; ++part) {
+      add_product(spectrum_of(c, k - 1 - part), c->pair, c->bins, c->sums + part * c->bins);
+    }
   }
 }
 
 bool
 sr_recurrence(const float* const y, const size_t count, float* const out, const size_t lags)
 {
-  Correlation c = {.size = 0};
+  Correlation c = {.piece = 0};
   bool any = correlation_make(&c, lags);
   if (any) {
-    memset(c.sum, 0, (c.size / 2 + 1) * sizeof(fftwf_complex));
-    for (size_t start = 0; start < count; start += lags) {
-      const size_t left = count - start;
-      correlation_add(&c, y + start, left < lags ? left : lags, left < 2 * lags ? left : 2 * lags);
-    }
-    fftwf_execute(c.back);
-    any = c.samples[0] > 0.0f;
+    correlate(&c, y, count);
   }
-  for (size_t i = 0; any && i < lags; ++i) {
-    // Longer lags have fewer samples
-    out[i] = c.samples[i] / c.samples[0] * (float)count / (float)(count - i);
+  float all = 0.0f;
+  for (size_t part = 0; any && part < c.parts; ++part) {
+    fftwf_execute_dft_c2r(c.back, c.sums + part * c.bins, c.samples);
+    all = part == 0 ? c.samples[0] : all;
+    any = all > 0.0f;
+    const size_t start = part * c.piece;
+    for (size_t i = 0; any && i < c.piece && start + i < lags; ++i) {
+      // Longer lags have fewer samples
+      out[start + i] = c.samples[i] / all * (float)count / (float)(count - start - i);
+    }
   }
   correlation_clear(&c);
   return any;
