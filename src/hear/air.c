@@ -28,6 +28,7 @@
 #include "air_run.h"
 #include "frame_grid_offset.h"
 #include "inter_harmonic_noise.h"
+#include "larger.h"
 #include "own_noise.h"
 #include "profile.h"
 #include "simd.h"
@@ -238,8 +239,8 @@ is_broad(const float* const noise, const float* const expected)
       usual += expected[b];
     }
     const float ratio = heard / (usual + 1e-20f);
-    second = fmaxf(second, fminf(ratio, first));
-    first = fmaxf(first, ratio);
+    second = sr_larger(sr_smaller(ratio, first), second);
+    first = sr_larger(ratio, first);
   }
   return second > least && second > AIR_ALIKE * first;
 }
@@ -356,10 +357,10 @@ low_power(const float* const noise, const float* const expected, const double re
   double low = 0.0;
   double middle = 0.0;
   for (size_t b = 2; b < SR_AIR_FIRST_BAND; ++b) {
-    low += (double)fmaxf(0.0f, noise[b] - 2.0f * expected[b]);
+    low += (double)sr_larger(noise[b] - 2.0f * expected[b], 0.0f);
   }
   for (size_t b = SR_AIR_GROUP_EDGES[0]; b < SR_AIR_GROUP_EDGES[1]; ++b) {
-    middle += (double)fmaxf(0.0f, noise[b] - expected[b]);
+    middle += (double)sr_larger(noise[b] - expected[b], 0.0f);
   }
   const double low_hz = SR_BAND_EDGES_HZ[SR_AIR_FIRST_BAND] - SR_BAND_EDGES_HZ[2];
   const double middle_hz =
@@ -480,7 +481,7 @@ static void
 expect_least(float* const expected, const float* const floor, const float* const own)
 {
   for (size_t b = 0; floor && b < SR_BANDS; ++b) {
-    expected[b] = fmaxf(expected[b], floor[b] + (own ? own[b] : 0.0f));
+    expected[b] = sr_larger(floor[b] + (own ? own[b] : 0.0f), expected[b]);
   }
 }
 

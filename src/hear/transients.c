@@ -2,6 +2,7 @@
 
 #include "transients.h"
 
+#include "larger.h"
 #include "simd.h"
 #include "tuning.h"
 
@@ -157,25 +158,12 @@ sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* c
   return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
 }
 
-// Unlike fminf() and fmaxf() these do not check for NaN, so the loop can be vectorised
-SR_PART float
-smaller(const float a, const float b)
-{
-  return a < b ? a : b;
-}
-
-SR_PART float
-larger(const float a, const float b)
-{
-  return a > b ? a : b;
-}
-
 /// Level of a bin on one side: the mean of the middle two of four.
 SR_PART float
 lasting(const float a, const float b, const float c, const float d)
 {
-  const float least = smaller(smaller(a, b), smaller(c, d));
-  const float most = larger(larger(a, b), larger(c, d));
+  const float least = sr_smaller(sr_smaller(a, b), sr_smaller(c, d));
+  const float most = sr_larger(sr_larger(a, b), sr_larger(c, d));
   return 0.5f * (a + b + c + d - least - most);
 }
 
@@ -213,8 +201,8 @@ stand_out(const float* const here, const float* const before[BESIDE],
   for (size_t b = 0; b < bins; ++b) {
     const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
     const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
-    const float lasts = larger(larger(was, is), floor_level);
-    squares[b] = smaller(MOST, here[b] / lasts - STANDS_OUT);
+    const float lasts = sr_larger(sr_larger(was, is), floor_level);
+    squares[b] = sr_smaller(MOST, here[b] / lasts - STANDS_OUT);
     gains[b] = squares[b] / here[b];
   }
   // In a second loop, since a division on a condition is not vectorised
