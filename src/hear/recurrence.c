@@ -3,9 +3,8 @@
 #include "recurrence.h"
 
 #include "../hot.h"
+#include "real_transform.h"
 #include "tuning.h"
-
-#include <fftw3.h>
 
 #include <math.h>
 #include <stdlib.h>
@@ -26,25 +25,17 @@
 typedef struct {
   size_t piece; ///< Samples in a piece
   size_t bins;
-  size_t parts; ///< Pieces of lags
-  float* samples;
+  size_t parts;           ///< Pieces of lags
   fftwf_complex* spectra; ///< Of the last `parts` + 1 pieces, a ring
   fftwf_complex* pair;    ///< Spectrum of the last pair
   fftwf_complex* sums;    ///< Of each part of the lags, the products of pieces and pairs
-  fftwf_plan forward;     ///< `samples` to one of the spectra
-  fftwf_plan back;        ///< One of the sums to `samples`
+  SrRealTransform* transform;
 } Correlation;
 
 static void
 correlation_clear(Correlation* const c)
 {
-  if (c->forward) {
-    fftwf_destroy_plan(c->forward);
-  }
-  if (c->back) {
-    fftwf_destroy_plan(c->back);
-  }
-  fftwf_free(c->samples);
+  sr_real_transform_del(c->transform);
   fftwf_free(c->spectra);
   fftwf_free(c->pair);
   fftwf_free(c->sums);
@@ -61,17 +52,16 @@ correlation_make(Correlation* const c, const size_t lags)
   // Whole vectors for each spectrum
   c->bins = c->piece + 8;
   c->parts = (lags + c->piece - 1) / c->piece;
-  c->samples = fftwf_alloc_real(2 * c->piece);
+  c->transform = sr_real_transform_new(2 * c->piece);
   c->spectra = fftwf_alloc_complex((c->parts + 1) * c->bins);
   c->pair = fftwf_alloc_complex(c->bins);
   c->sums = fftwf_alloc_complex(c->parts * c->bins);
-  if (c->samples && c->spectra && c->pair && c->sums) {
-    memset(c->spectra, 0, (c->parts + 1) * c->bins * sizeof(fftwf_complex));
-    memset(c->sums, 0, c->parts * c->bins * sizeof(fftwf_complex));
-    c->forward = fftwf_plan_dft_r2c_1d((int)(2 * c->piece), c->samples, c->spectra, FFTW_ESTIMATE);
-    c->back = fftwf_plan_dft_c2r_1d((int)(2 * c->piece), c->sums, c->samples, FFTW_ESTIMATE);
+  if (!c->spectra || !c->pair || !c->sums || !c->transform) {
+    return false;
   }
-  return c->forward && c->back;
+  memset(c->spectra, 0, (c->parts + 1) * c->bins * sizeof(fftwf_complex));
+  memset(c->sums, 0, c->parts * c->bins * sizeof(fftwf_complex));
+  return true;
 }
 
 /// Spectrum of a pair from those of its pieces.
@@ -117,9 +107,10 @@ correlate(Correlation* const c, const float* const y, const size_t count)
     const size_t start = k * c->piece;
     const size_t left = k < pieces ? count - start : 0;
     const size_t own = left < c->piece ? left : c->piece;
-    memset(c->samples, 0, 2 * c->piece * sizeof(float));
-    memcpy(c->samples, y + (own ? start : 0), own * sizeof(float));
-    fftwf_execute_dft_r2c(c->forward, c->samples, spectrum_of(c, k));
+    float* const samples = sr_real_transform_samples(c->transform);
+    memcpy(samples, y + (own ? start : 0), own * sizeof(float));
+    memset(samples + own, 0, (2 * c->piece - own) * sizeof(float));
+    sr_real_transform_do(c->transform, 0, c->piece + 1, spectrum_of(c, k));
     if (k == 0) {
       continue;
     }
@@ -140,13 +131,14 @@ sr_recurrence(const float* const y, const size_t count, float* const out, const 
   }
   float all = 0.0f;
   for (size_t part = 0; any && part < c.parts; ++part) {
-    fftwf_execute_dft_c2r(c.back, c.sums + part * c.bins, c.samples);
-    all = part == 0 ? c.samples[0] : all;
+    sr_real_transform_back(c.transform, c.sums + part * c.bins);
+    const float* const samples = sr_real_transform_samples(c.transform);
+    all = part == 0 ? samples[0] : all;
     any = all > 0.0f;
     const size_t start = part * c.piece;
     for (size_t i = 0; any && i < c.piece && start + i < lags; ++i) {
       // Longer lags have fewer samples
-      out[start + i] = c.samples[i] / all * (float)count / (float)(count - start - i);
+      out[start + i] = samples[i] / all * (float)count / (float)(count - start - i);
     }
   }
   correlation_clear(&c);

@@ -24,6 +24,14 @@ typedef float SrVector __attribute__((vector_size(32)));
 /// precision (x87), gcc does not multiply a vector by a float.
 #define SR_VECTOR_OF(x) ((SrVector){(x), (x), (x), (x), (x), (x), (x), (x)})
 
+/// The eight of a vector in another order.
+#if defined(__clang__) || __GNUC__ >= 12
+#define SR_VECTOR_PERMUTED(v, ...) __builtin_shufflevector((v), (v), __VA_ARGS__)
+#else
+typedef int SrVectorPlaces __attribute__((vector_size(32)));
+#define SR_VECTOR_PERMUTED(v, ...) __builtin_shuffle((v), (SrVectorPlaces){__VA_ARGS__})
+#endif
+
 /// Round a count of floats up to whole vectors.
 static inline size_t
 sr_vector_padded(const size_t count)

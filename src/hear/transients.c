@@ -3,6 +3,7 @@
 #include "transients.h"
 
 #include "larger.h"
+#include "real_transform.h"
 #include "simd.h"
 #include "tuning.h"
 
@@ -30,7 +31,6 @@ struct SrTransientsImpl {
   float* shape;
   float* input; ///< The last `window` samples
   size_t filled;
-  float* frame;
   fftwf_complex* spectrum;
   float* magnitudes; ///< A ring of RING frames
   fftwf_complex* kept;
@@ -40,9 +40,8 @@ struct SrTransientsImpl {
   float* squares; ///< The same, of the magnitudes; zeros up to whole vectors
   float* out_shape;
   fftwf_complex* out_spectrum;
-  float* out_frame;
-  fftwf_plan forward;
-  fftwf_plan back;
+  SrRealTransform* forward;
+  SrRealTransform* back;
   float* out;
   size_t out_count;
   size_t out_room;
@@ -55,16 +54,10 @@ void
 sr_transients_del(SrTransients* const t)
 {
   if (t) {
-    if (t->forward) {
-      fftwf_destroy_plan(t->forward);
-    }
-    if (t->back) {
-      fftwf_destroy_plan(t->back);
-    }
-    fftwf_free(t->frame);
+    sr_real_transform_del(t->forward);
+    sr_real_transform_del(t->back);
     fftwf_free(t->spectrum);
     fftwf_free(t->out_spectrum);
-    fftwf_free(t->out_frame);
     fftwf_free(t->kept);
     free(t->shape);
     free(t->out_shape);
@@ -107,18 +100,13 @@ sr_transients_new(const double rate_hz, const double most_s)
   t->squares = sr_vector_new(t->bins);
   t->input = (float*)calloc(t->window, sizeof(float));
   t->magnitudes = (float*)calloc(RING * t->bins, sizeof(float));
-  t->frame = fftwf_alloc_real(t->window);
-  t->spectrum = fftwf_alloc_complex(t->window / 2 + 1);
+  t->spectrum = fftwf_alloc_complex(t->bins);
   t->kept = fftwf_alloc_complex(RING * t->bins);
   t->out_spectrum = fftwf_alloc_complex(t->out_window / 2 + 1);
-  t->out_frame = fftwf_alloc_real(t->out_window);
-  if (t->frame && t->spectrum && t->out_spectrum && t->out_frame) {
-    t->forward = fftwf_plan_dft_r2c_1d((int)t->window, t->frame, t->spectrum, FFTW_ESTIMATE);
-    t->back = fftwf_plan_dft_c2r_1d((int)t->out_window, t->out_spectrum, t->out_frame,
-                                    FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
-  }
-  if (!t->shape || !t->out_shape || !t->gains || !t->squares || !t->input || !t->magnitudes ||
-      !t->kept || !t->forward || !t->back) {
+  t->forward = sr_real_transform_new(t->window);
+  t->back = sr_real_transform_new(t->out_window);
+  if (!t->shape || !t->out_shape || !t->gains || !t->squares || !t->input || !t->spectrum ||
+      !t->out_spectrum || !t->magnitudes || !t->kept || !t->forward || !t->back) {
     sr_transients_del(t);
     return NULL;
   }
@@ -290,7 +278,7 @@ bring_out(SrTransients* const t)
   // No frame counts for more than another, however loud
   const float scale = 1.0f / sqrtf(energy_of(t->squares, t->bins));
   weigh(full, t->gains, scale, t->bins, t->out_spectrum + t->low);
-  fftwf_execute(t->back);
+  sr_real_transform_back(t->back, t->out_spectrum);
   const size_t start = f * t->out_hop;
   const size_t end = start + t->out_window;
   if (end > t->most) {
@@ -301,7 +289,7 @@ bring_out(SrTransients* const t)
   }
   float* const out = t->out;
   memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
-  add_shaped(t->out_frame, t->out_shape, t->out_window, out + start);
+  add_shaped(sr_real_transform_samples(t->back), t->out_shape, t->out_window, out + start);
   t->out_count = end;
   return true;
 }
@@ -309,13 +297,14 @@ bring_out(SrTransients* const t)
 static bool
 take_frame(SrTransients* const t)
 {
+  float* const frame = sr_real_transform_samples(t->forward);
   for (size_t i = 0; i < t->window; ++i) {
-    t->frame[i] = t->shape[i] * t->input[i];
+    frame[i] = t->shape[i] * t->input[i];
   }
-  fftwf_execute(t->forward);
+  sr_real_transform_do(t->forward, t->low, t->bins, t->spectrum);
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
-  take_spectrum(t->spectrum + t->low, t->bins, kept, magnitudes);
+  take_spectrum(t->spectrum, t->bins, kept, magnitudes);
   if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
     assert(t->bins > 0);
     if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
