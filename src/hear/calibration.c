@@ -25,6 +25,7 @@
 #include "second_pass.h"
 #include "simd.h"
 #include "tuning.h"
+#include "windowed.h"
 
 #include <steadyreed/hear.h>
 
@@ -399,14 +400,9 @@ follow_floor(SrCalibration* const s)
 static bool
 look_at_window(SrCalibration* const s, Series* const series)
 {
-  for (size_t n = 0; n < s->window; ++n) {
-    s->input[n] = s->samples[n] * s->shape[n];
-  }
+  sr_windowed(s->samples, s->shape, s->window, s->input);
   fftwf_execute(s->plan);
-  const fftwf_complex* const bins = (const fftwf_complex*)s->output;
-  for (size_t b = 0; b <= s->window / 2; ++b) {
-    s->magnitude[b] = sqrtf(bins[b][0] * bins[b][0] + bins[b][1] * bins[b][1]);
-  }
+  sr_magnitudes(s->output, s->window / 2 + 1, s->magnitude);
   memset(series, 0, sizeof(*series));
   const bool found = find_series(s, series) && series->share > ALONE_SHARE;
   s->alone_hz = found ? series->frequency : 0.0;

@@ -6,6 +6,7 @@
 #include "real_transform.h"
 #include "simd.h"
 #include "tuning.h"
+#include "windowed.h"
 
 #include <fftw3.h>
 
@@ -298,9 +299,7 @@ static bool
 take_frame(SrTransients* const t)
 {
   float* const frame = sr_real_transform_samples(t->forward);
-  for (size_t i = 0; i < t->window; ++i) {
-    frame[i] = t->shape[i] * t->input[i];
-  }
+  sr_windowed(t->input, t->shape, t->window, frame);
   sr_real_transform_do(t->forward, t->low, t->bins, t->spectrum);
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
