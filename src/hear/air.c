@@ -72,6 +72,13 @@ typedef struct {
   bool sure;
 } Release;
 
+/// The floor of windows that wait.
+typedef struct {
+  uint64_t first;    ///< The first of them
+  uint64_t measured; ///< Windows measured by then
+  SrFloor floor;
+} Behind;
+
 struct SrAirFinderImpl {
   double rate_hz;
   const SrProfile* profile;
@@ -81,6 +88,7 @@ struct SrAirFinderImpl {
   SrFloor heard_floor; ///< Of the room, from the windows measured so far
   SrFloor room;        ///< The same, from the windows decided so far
   SrFloor notes;       ///< The same, from those with a note
+  Behind behind[2];    ///< Of the windows between notes, and of those with one
   Measured* waiting;   ///< Ring of windows to be decided
   size_t wait;         ///< Its size; 1 if windows are decided at once
   uint64_t measured;   ///< Windows put into it
@@ -454,18 +462,36 @@ waiting_at(const SrAirFinder* const a, const uint64_t index)
   return &a->waiting[index % a->wait];
 }
 
+/// The first window of one kind from a place on; `measured` if there is none.
+static uint64_t
+next_of(const SrAirFinder* const a, const bool note, const uint64_t from)
+{
+  uint64_t i = from;
+  while (i < a->measured &&
+         !(waiting_at(a, i)->measured && waiting_at(a, i)->window.note == note)) {
+    ++i;
+  }
+  return i;
+}
+
 /// The floor of the windows of one kind after the one to be decided.
 static const float*
-floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
+floor_behind(SrAirFinder* const a, const bool note)
 {
-  behind->count = behind->measured = 0;
-  for (uint64_t i = a->decided + 1; i < a->measured && behind->count < SR_FLOOR_WINDOWS; ++i) {
-    const Measured* const m = waiting_at(a, i);
-    if (m->measured && m->window.note == note) {
-      sr_floor_add(behind, m->measure.noise);
+  Behind* const behind = &a->behind[note];
+  const uint64_t first = next_of(a, note, a->decided + 1);
+  // It is the same while windows of the other kind are decided
+  const bool complete = behind->measured == a->measured || behind->floor.count == SR_FLOOR_WINDOWS;
+  if (behind->first != first || !complete) {
+    behind->first = first;
+    behind->measured = a->measured;
+    behind->floor.count = behind->floor.measured = 0;
+    for (uint64_t i = first; i < a->measured && behind->floor.count < SR_FLOOR_WINDOWS;
+         i = next_of(a, note, i + 1)) {
+      sr_floor_add(&behind->floor, waiting_at(a, i)->measure.noise);
     }
   }
-  return sr_floor_of(behind, note);
+  return sr_floor_of(&behind->floor, note);
 }
 
 /// Whether a window has more noise than expected, and broadband.
@@ -500,11 +526,10 @@ expect(SrAirFinder* const a, Seen* const seen)
   seen->low = low_power(m->measure.noise, seen->expected, m->reference);
   if (is_over(m, seen->expected)) {
     // The floor may have risen, or be about to: what stays up is not air
-    SrFloor behind;
-    expect_least(seen->expected, floor_behind(a, false, &behind), own);
+    expect_least(seen->expected, floor_behind(a, false), own);
     if (note) {
       expect_least(seen->expected, sr_floor_of(&a->notes, true), NULL);
-      expect_least(seen->expected, floor_behind(a, true, &behind), NULL);
+      expect_least(seen->expected, floor_behind(a, true), NULL);
     }
   }
 }

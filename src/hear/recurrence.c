@@ -36,9 +36,9 @@ static void
 correlation_clear(Correlation* const c)
 {
   sr_real_transform_del(c->transform);
-  fftwf_free(c->spectra);
-  fftwf_free(c->pair);
-  fftwf_free(c->sums);
+  free(c->spectra);
+  free(c->pair);
+  free(c->sums);
 }
 
 /// False if out of memory.
@@ -53,15 +53,10 @@ correlation_make(Correlation* const c, const size_t lags)
   c->bins = c->piece + 8;
   c->parts = (lags + c->piece - 1) / c->piece;
   c->transform = sr_real_transform_new(2 * c->piece);
-  c->spectra = fftwf_alloc_complex((c->parts + 1) * c->bins);
-  c->pair = fftwf_alloc_complex(c->bins);
-  c->sums = fftwf_alloc_complex(c->parts * c->bins);
-  if (!c->spectra || !c->pair || !c->sums || !c->transform) {
-    return false;
-  }
-  memset(c->spectra, 0, (c->parts + 1) * c->bins * sizeof(fftwf_complex));
-  memset(c->sums, 0, c->parts * c->bins * sizeof(fftwf_complex));
-  return true;
+  c->spectra = (fftwf_complex*)calloc((c->parts + 1) * c->bins, sizeof(fftwf_complex));
+  c->pair = (fftwf_complex*)malloc(c->bins * sizeof(fftwf_complex));
+  c->sums = (fftwf_complex*)calloc(c->parts * c->bins, sizeof(fftwf_complex));
+  return c->spectra && c->pair && c->sums && c->transform;
 }
 
 /// Spectrum of a pair from those of its pieces.
