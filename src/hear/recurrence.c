@@ -116,6 +116,18 @@ correlate(Correlation* const c, const float* const y, const size_t count)
   }
 }
 
+/// Values relative to the first one of all, each for the samples that it is of: `here` for the
+/// first, then one fewer each time.
+SR_HOT static void
+relate(const float* const values, const float first, const size_t all, const size_t here,
+       float* const out, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    // Longer lags have fewer samples
+    out[i] = values[i] / first * (float)all / (float)(int)(here - i);
+  }
+}
+
 bool
 sr_recurrence(const float* const y, const size_t count, float* const out, const size_t lags)
 {
@@ -131,9 +143,9 @@ sr_recurrence(const float* const y, const size_t count, float* const out, const 
     all = part == 0 ? samples[0] : all;
     any = all > 0.0f;
     const size_t start = part * c.piece;
-    for (size_t i = 0; any && i < c.piece && start + i < lags; ++i) {
-      // Longer lags have fewer samples
-      out[start + i] = samples[i] / all * (float)count / (float)(count - start - i);
+    if (any) {
+      const size_t here = lags - start < c.piece ? lags - start : c.piece;
+      relate(samples, all, count, count - start, out + start, here);
     }
   }
   correlation_clear(&c);
