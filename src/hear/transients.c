@@ -37,6 +37,7 @@ struct SrTransientsImpl {
   fftwf_complex* kept;
   size_t frames;  ///< Frames analysed
   size_t done;    ///< Frames output
+  size_t beyond;  ///< Frames analysed when there was no more room for output; 0 while there is
   float* gains;   ///< Of one frame
   float* squares; ///< The same, of the magnitudes; zeros up to whole vectors
   float* out_shape;
@@ -266,6 +267,12 @@ static bool
 bring_out(SrTransients* const t)
 {
   const size_t f = t->done++;
+  const size_t start = f * t->out_hop;
+  const size_t end = start + t->out_window;
+  if (end > t->most) {
+    t->beyond = t->beyond ? t->beyond : t->frames;
+    return true;
+  }
   const float floor_level = FLOOR * 0.25f * (float)t->window;
   const float* const here = row(t, f);
   fftwf_complex* const full = t->kept + f % RING * t->bins;
@@ -280,11 +287,6 @@ bring_out(SrTransients* const t)
   const float scale = 1.0f / sqrtf(energy_of(t->squares, t->bins));
   weigh(full, t->gains, scale, t->bins, t->out_spectrum + t->low);
   sr_real_transform_back(t->back, t->out_spectrum);
-  const size_t start = f * t->out_hop;
-  const size_t end = start + t->out_window;
-  if (end > t->most) {
-    return true;
-  }
   if (!make_room(&t->out, &t->out_room, end)) {
     return false;
   }
@@ -304,7 +306,7 @@ take_frame(SrTransients* const t)
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
   take_spectrum(t->spectrum, t->bins, kept, magnitudes);
-  if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
+  if (t->frames % KEPT_EVERY == 0) {
     assert(t->bins > 0);
     if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
       return false;
@@ -319,7 +321,8 @@ take_frame(SrTransients* const t)
 bool
 sr_transients_push(SrTransients* const t, const float* const samples, const size_t count)
 {
-  for (size_t done = 0; done < count;) {
+  // The spectra just after the last sound are asked for too
+  for (size_t done = 0; done < count && !(t->beyond && t->frames > t->beyond + RING);) {
     const size_t room = t->window - t->filled;
     const size_t step = count - done < room ? count - done : room;
     take_finite(samples + done, step, t->input + t->filled);
