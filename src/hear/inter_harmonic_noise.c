@@ -184,11 +184,17 @@ take_bins(SrInterHarmonic* const b, const double hz, const double guard_hz,
   }
 }
 
+SR_HOT static float
+total_of(const float* const values, const size_t padded)
+{
+  return sr_vector_total(values, padded);
+}
+
 static float
 free_count(const SrInterHarmonic* const b)
 {
   // Padding is never free
-  return sr_vector_total(b->free, sr_vector_padded(b->bins));
+  return total_of(b->free, sr_vector_padded(b->bins));
 }
 
 /// Mark the bins of a dying pitch, unless too few would remain free: the rest of it is then left
