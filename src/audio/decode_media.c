@@ -10,16 +10,12 @@
 */
 
 #include "decoder.h"
+#include "ffmpeg.h"
 
 #include <steadyreed/audio.h>
 
-#include <libavcodec/avcodec.h>
-#include <libavformat/avformat.h>
 #include <libavutil/channel_layout.h>
 #include <libavutil/dict.h>
-#include <libavutil/log.h>
-#include <libavutil/mem.h>
-#include <libswresample/swresample.h>
 
 #include <assert.h>
 #include <errno.h>
@@ -53,6 +49,9 @@ static const char codecs[] =
     "adpcm_ima_qt,adpcm_ima_wav,adpcm_ms,g722,g726,g726le,pcm_alaw,pcm_mulaw,pcm_u8,pcm_s8,"
     "pcm_s16le,pcm_s16be,pcm_s24le,pcm_s24be,pcm_s32le,pcm_s32be,pcm_f32le,pcm_f32be,pcm_f64le,"
     "pcm_f64be";
+
+/// Loaded when the first file is opened.
+static const SrFfmpeg* ffmpeg;
 
 /// A file read through FFmpeg's libraries.
 typedef struct {
@@ -144,14 +143,14 @@ static void
 del(SrDecoder* const decoder)
 {
   Decoder* const d = (Decoder*)decoder;
-  swr_free(&d->convert);
-  av_frame_free(&d->frame);
-  av_packet_free(&d->packet);
-  avcodec_free_context(&d->codec);
-  avformat_close_input(&d->format);
+  ffmpeg->swr_free(&d->convert);
+  ffmpeg->av_frame_free(&d->frame);
+  ffmpeg->av_packet_free(&d->packet);
+  ffmpeg->avcodec_free_context(&d->codec);
+  ffmpeg->avformat_close_input(&d->format);
   if (d->io) {
-    av_freep(&d->io->buffer);
-    avio_context_free(&d->io);
+    ffmpeg->av_freep(&d->io->buffer);
+    ffmpeg->avio_context_free(&d->io);
   }
   free(d->ready);
   free(d);
@@ -161,16 +160,16 @@ del(SrDecoder* const decoder)
 static bool
 feed(Decoder* const d)
 {
-  const int outcome = av_read_frame(d->format, d->packet);
+  const int outcome = ffmpeg->av_read_frame(d->format, d->packet);
   if (outcome < 0) {
     d->head.failed = d->head.failed || outcome != AVERROR_EOF;
     return false;
   }
   // Damaged packets are dropped; the next time stamp tells how much is missing
   if (d->packet->stream_index == d->stream->index) {
-    avcodec_send_packet(d->codec, d->packet);
+    ffmpeg->avcodec_send_packet(d->codec, d->packet);
   }
-  av_packet_unref(d->packet);
+  ffmpeg->av_packet_unref(d->packet);
   return true;
 }
 
@@ -184,7 +183,7 @@ next_frame(Decoder* const d)
     return true;
   }
   for (int empty = 0; empty < MOST_EMPTY_PACKETS; ++empty) {
-    const int outcome = avcodec_receive_frame(d->codec, d->frame);
+    const int outcome = ffmpeg->avcodec_receive_frame(d->codec, d->frame);
     if (outcome == 0 && d->frame->nb_samples > 0) {
       return true;
     }
@@ -193,7 +192,7 @@ next_frame(Decoder* const d)
     }
     if (outcome != 0 && !feed(d)) {
       d->draining = true;
-      avcodec_send_packet(d->codec, NULL);
+      ffmpeg->avcodec_send_packet(d->codec, NULL);
     }
   }
   d->head.failed = true;
@@ -212,14 +211,14 @@ set_up_conversion(Decoder* const d)
   }
   // The assignment of channels does not matter, since all are mixed equally
   AVChannelLayout layout = {.order = AV_CHANNEL_ORDER_UNSPEC, .nb_channels = channels};
-  swr_free(&d->convert);
+  ffmpeg->swr_free(&d->convert);
   d->from_rate_hz = frame->sample_rate;
   d->from_channels = channels;
   d->from_format = (enum AVSampleFormat)frame->format;
   return channels > 0 && channels <= MOST_CHANNELS && frame->sample_rate > 0 &&
-         swr_alloc_set_opts2(&d->convert, &layout, AV_SAMPLE_FMT_FLT, d->head.rate_hz, &layout,
-                             d->from_format, frame->sample_rate, 0, NULL) >= 0 &&
-         swr_init(d->convert) >= 0;
+         ffmpeg->swr_alloc_set_opts2(&d->convert, &layout, AV_SAMPLE_FMT_FLT, d->head.rate_hz,
+                                     &layout, d->from_format, frame->sample_rate, 0, NULL) >= 0 &&
+         ffmpeg->swr_init(d->convert) >= 0;
 }
 
 /// Make room for frames of the file's number of channels or of the current number.
@@ -294,7 +293,7 @@ decode(Decoder* const d)
     int got = 0;
     if (next_frame(d)) {
       const bool usable = set_up_conversion(d);
-      const int room = usable ? swr_get_out_samples(d->convert, d->frame->nb_samples) : -1;
+      const int room = usable ? ffmpeg->swr_get_out_samples(d->convert, d->frame->nb_samples) : -1;
       if (room < 0 || !make_room(d, (size_t)room)) {
         d->head.failed = true;
         d->ended = true;
@@ -303,20 +302,20 @@ decode(Decoder* const d)
       find_gap(d);
       uint8_t* out = (uint8_t*)d->ready;
       const uint8_t* planes[MOST_CHANNELS] = {NULL};
-      const bool planar = av_sample_fmt_is_planar(d->from_format) != 0;
+      const bool planar = ffmpeg->av_sample_fmt_is_planar(d->from_format) != 0;
       for (int i = 0; i < (planar ? d->from_channels : 1); ++i) {
         planes[i] = d->frame->extended_data[i];
       }
-      got = swr_convert(d->convert, &out, room, planes, d->frame->nb_samples);
-      av_frame_unref(d->frame);
+      got = ffmpeg->swr_convert(d->convert, &out, room, planes, d->frame->nb_samples);
+      ffmpeg->av_frame_unref(d->frame);
     } else {
       // Flush the resampler
       d->ended = true;
-      const int room = d->convert ? swr_get_out_samples(d->convert, 0) : 0;
+      const int room = d->convert ? ffmpeg->swr_get_out_samples(d->convert, 0) : 0;
       if (room > 0 && make_room(d, (size_t)room)) {
         uint8_t* out = (uint8_t*)d->ready;
         d->gap = 0;
-        got = swr_convert(d->convert, &out, room, NULL, 0);
+        got = ffmpeg->swr_convert(d->convert, &out, room, NULL, 0);
       }
     }
     if (got > 0) {
@@ -366,19 +365,20 @@ static SrStatus
 open_container(Decoder* const d, const char* const demuxer, SrError* const error)
 {
   // The type became const in a later version
-  const AVInputFormat* const kind = av_find_input_format(demuxer);
+  const AVInputFormat* const kind = ffmpeg->av_find_input_format(demuxer);
   if (!kind) {
     return sr_error_set(error, SR_UNSUPPORTED, "FFmpeg on this computer cannot open it");
   }
-  uint8_t* const buffer = av_malloc(IO_SIZE);
-  d->io = buffer ? avio_alloc_context(buffer, IO_SIZE, 0, d, read_bytes, NULL, seek_bytes) : NULL;
+  uint8_t* const buffer = ffmpeg->av_malloc(IO_SIZE);
+  d->io = buffer ? ffmpeg->avio_alloc_context(buffer, IO_SIZE, 0, d, read_bytes, NULL, seek_bytes)
+                 : NULL;
   if (!d->io) {
-    av_free(buffer);
+    ffmpeg->av_free(buffer);
     return no_memory(error);
   }
-  d->format = avformat_alloc_context();
-  d->packet = av_packet_alloc();
-  d->frame = av_frame_alloc();
+  d->format = ffmpeg->avformat_alloc_context();
+  d->packet = ffmpeg->av_packet_alloc();
+  d->frame = ffmpeg->av_frame_alloc();
   if (!d->format || !d->packet || !d->frame) {
     return no_memory(error);
   }
@@ -386,11 +386,12 @@ open_container(Decoder* const d, const char* const demuxer, SrError* const error
   d->format->flags |= AVFMT_FLAG_CUSTOM_IO;
   d->format->io_open = open_nothing;
   AVDictionary* options = NULL;
-  av_dict_set(&options, "codec_whitelist", codecs, 0);
-  av_dict_set(&options, "protocol_whitelist", "", 0);
-  const int outcome = avformat_open_input(&d->format, NULL, kind, &options);
-  av_dict_free(&options);
-  if (outcome < 0 || avformat_find_stream_info(d->format, NULL) < 0 || !d->format->nb_streams) {
+  ffmpeg->av_dict_set(&options, "codec_whitelist", codecs, 0);
+  ffmpeg->av_dict_set(&options, "protocol_whitelist", "", 0);
+  const int outcome = ffmpeg->avformat_open_input(&d->format, NULL, kind, &options);
+  ffmpeg->av_dict_free(&options);
+  if (outcome < 0 || ffmpeg->avformat_find_stream_info(d->format, NULL) < 0 ||
+      !d->format->nb_streams) {
     return sr_error_set(error, SR_BAD_AUDIO, "it is damaged or breaks off before its first sample");
   }
   return SR_OK;
@@ -401,7 +402,7 @@ static SrStatus
 open_stream(Decoder* const d, SrError* const error)
 {
   assert(d->format);
-  const int index = av_find_best_stream(d->format, AVMEDIA_TYPE_AUDIO, -1, -1, NULL, 0);
+  const int index = ffmpeg->av_find_best_stream(d->format, AVMEDIA_TYPE_AUDIO, -1, -1, NULL, 0);
   if (index < 0) {
     return sr_error_set(error, SR_BAD_AUDIO, "there is no sound in it");
   }
@@ -410,22 +411,22 @@ open_stream(Decoder* const d, SrError* const error)
     d->format->streams[i]->discard = (int)i == index ? AVDISCARD_DEFAULT : AVDISCARD_ALL;
   }
   const AVCodecParameters* const parameters = d->stream->codecpar;
-  const AVCodec* const codec = avcodec_find_decoder(parameters->codec_id);
-  const char* const coding = avcodec_get_name(parameters->codec_id);
-  d->codec = codec ? avcodec_alloc_context3(codec) : NULL;
+  const AVCodec* const codec = ffmpeg->avcodec_find_decoder(parameters->codec_id);
+  const char* const coding = ffmpeg->avcodec_get_name(parameters->codec_id);
+  d->codec = codec ? ffmpeg->avcodec_alloc_context3(codec) : NULL;
   if (!codec) {
     return sr_error_set(error, SR_UNSUPPORTED,
                         "FFmpeg on this computer has no decoder for its sound (%s)", coding);
   }
-  if (!d->codec || avcodec_parameters_to_context(d->codec, parameters) < 0) {
+  if (!d->codec || ffmpeg->avcodec_parameters_to_context(d->codec, parameters) < 0) {
     return no_memory(error);
   }
   d->codec->pkt_timebase = d->stream->time_base;
   d->codec->thread_count = 1;
   AVDictionary* options = NULL;
-  av_dict_set(&options, "codec_whitelist", codecs, 0);
-  const int outcome = avcodec_open2(d->codec, codec, &options);
-  av_dict_free(&options);
+  ffmpeg->av_dict_set(&options, "codec_whitelist", codecs, 0);
+  const int outcome = ffmpeg->avcodec_open2(d->codec, codec, &options);
+  ffmpeg->av_dict_free(&options);
   if (outcome < 0) {
     return sr_error_set(error, SR_UNSUPPORTED, "its sound (%s) cannot be decoded", coding);
   }
@@ -452,8 +453,13 @@ sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder
                       SrError* const error)
 {
   *decoder = NULL;
-  av_log_set_level(AV_LOG_QUIET);
-  av_max_alloc(MOST_MEMORY);
+  ffmpeg = sr_ffmpeg();
+  if (!ffmpeg) {
+    return sr_error_set(error, SR_UNSUPPORTED,
+                        "FFmpeg's libraries, which are needed to read it, cannot be loaded");
+  }
+  ffmpeg->av_log_set_level(AV_LOG_QUIET);
+  ffmpeg->av_max_alloc(MOST_MEMORY);
   Decoder* const d = calloc(1, sizeof(Decoder));
   if (!d) {
     return no_memory(error);

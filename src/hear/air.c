@@ -28,6 +28,7 @@
 #include "air_run.h"
 #include "frame_grid_offset.h"
 #include "inter_harmonic_noise.h"
+#include "larger.h"
 #include "own_noise.h"
 #include "profile.h"
 #include "simd.h"
@@ -71,6 +72,13 @@ typedef struct {
   bool sure;
 } Release;
 
+/// The floor of windows that wait.
+typedef struct {
+  uint64_t first;    ///< The first of them
+  uint64_t measured; ///< Windows measured by then
+  SrFloor floor;
+} Behind;
+
 struct SrAirFinderImpl {
   double rate_hz;
   const SrProfile* profile;
@@ -80,6 +88,7 @@ struct SrAirFinderImpl {
   SrFloor heard_floor; ///< Of the room, from the windows measured so far
   SrFloor room;        ///< The same, from the windows decided so far
   SrFloor notes;       ///< The same, from those with a note
+  Behind behind[2];    ///< Of the windows between notes, and of those with one
   Measured* waiting;   ///< Ring of windows to be decided
   size_t wait;         ///< Its size; 1 if windows are decided at once
   uint64_t measured;   ///< Windows put into it
@@ -238,8 +247,8 @@ is_broad(const float* const noise, const float* const expected)
       usual += expected[b];
     }
     const float ratio = heard / (usual + 1e-20f);
-    second = fmaxf(second, fminf(ratio, first));
-    first = fmaxf(first, ratio);
+    second = sr_larger(sr_smaller(ratio, first), second);
+    first = sr_larger(ratio, first);
   }
   return second > least && second > AIR_ALIKE * first;
 }
@@ -356,10 +365,10 @@ low_power(const float* const noise, const float* const expected, const double re
   double low = 0.0;
   double middle = 0.0;
   for (size_t b = 2; b < SR_AIR_FIRST_BAND; ++b) {
-    low += (double)fmaxf(0.0f, noise[b] - 2.0f * expected[b]);
+    low += (double)sr_larger(noise[b] - 2.0f * expected[b], 0.0f);
   }
   for (size_t b = SR_AIR_GROUP_EDGES[0]; b < SR_AIR_GROUP_EDGES[1]; ++b) {
-    middle += (double)fmaxf(0.0f, noise[b] - expected[b]);
+    middle += (double)sr_larger(noise[b] - expected[b], 0.0f);
   }
   const double low_hz = SR_BAND_EDGES_HZ[SR_AIR_FIRST_BAND] - SR_BAND_EDGES_HZ[2];
   const double middle_hz =
@@ -453,18 +462,36 @@ waiting_at(const SrAirFinder* const a, const uint64_t index)
   return &a->waiting[index % a->wait];
 }
 
+/// The first window of one kind from a place on; `measured` if there is none.
+static uint64_t
+next_of(const SrAirFinder* const a, const bool note, const uint64_t from)
+{
+  uint64_t i = from;
+  while (i < a->measured &&
+         !(waiting_at(a, i)->measured && waiting_at(a, i)->window.note == note)) {
+    ++i;
+  }
+  return i;
+}
+
 /// The floor of the windows of one kind after the one to be decided.
 static const float*
-floor_behind(const SrAirFinder* const a, const bool note, SrFloor* const behind)
+floor_behind(SrAirFinder* const a, const bool note)
 {
-  behind->count = behind->measured = 0;
-  for (uint64_t i = a->decided + 1; i < a->measured && behind->count < SR_FLOOR_WINDOWS; ++i) {
-    const Measured* const m = waiting_at(a, i);
-    if (m->measured && m->window.note == note) {
-      sr_floor_add(behind, m->measure.noise);
+  Behind* const behind = &a->behind[note];
+  const uint64_t first = next_of(a, note, a->decided + 1);
+  // It is the same while windows of the other kind are decided
+  const bool complete = behind->measured == a->measured || behind->floor.count == SR_FLOOR_WINDOWS;
+  if (behind->first != first || !complete) {
+    behind->first = first;
+    behind->measured = a->measured;
+    behind->floor.count = behind->floor.measured = 0;
+    for (uint64_t i = first; i < a->measured && behind->floor.count < SR_FLOOR_WINDOWS;
+         i = next_of(a, note, i + 1)) {
+      sr_floor_add(&behind->floor, waiting_at(a, i)->measure.noise);
     }
   }
-  return sr_floor_of(behind, note);
+  return sr_floor_of(&behind->floor, note);
 }
 
 /// Whether a window has more noise than expected, and broadband.
@@ -480,7 +507,7 @@ static void
 expect_least(float* const expected, const float* const floor, const float* const own)
 {
   for (size_t b = 0; floor && b < SR_BANDS; ++b) {
-    expected[b] = fmaxf(expected[b], floor[b] + (own ? own[b] : 0.0f));
+    expected[b] = sr_larger(floor[b] + (own ? own[b] : 0.0f), expected[b]);
   }
 }
 
@@ -499,11 +526,10 @@ expect(SrAirFinder* const a, Seen* const seen)
   seen->low = low_power(m->measure.noise, seen->expected, m->reference);
   if (is_over(m, seen->expected)) {
     // The floor may have risen, or be about to: what stays up is not air
-    SrFloor behind;
-    expect_least(seen->expected, floor_behind(a, false, &behind), own);
+    expect_least(seen->expected, floor_behind(a, false), own);
     if (note) {
       expect_least(seen->expected, sr_floor_of(&a->notes, true), NULL);
-      expect_least(seen->expected, floor_behind(a, true, &behind), NULL);
+      expect_least(seen->expected, floor_behind(a, true), NULL);
     }
   }
 }

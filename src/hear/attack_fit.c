@@ -2,6 +2,7 @@
 
 #include "attack_fit.h"
 
+#include "larger.h"
 #include "simd.h"
 #include "tuning.h"
 
@@ -54,6 +55,12 @@ sr_attack_fit_put(SrAttackFit* const h, const float* const magnitudes)
   memcpy(kept(h, h->count++), magnitudes, h->grid.padded * sizeof(float));
 }
 
+SR_HOT static float
+total_of(const float* const magnitudes, const size_t padded)
+{
+  return sr_vector_total(magnitudes, padded);
+}
+
 /// Amount of the rising reed in a solved frame.
 static float
 own_amount(const SrActivationFrame* const frame, const SrRows* const rows)
@@ -93,15 +100,16 @@ sr_attack_fit_rise(SrAttackFit* const h, const size_t pitch, const SrRows* const
       continue;
     }
     const float* const magnitudes = kept(h, h->count - 1 - (back - i));
-    const float total = sr_vector_total(magnitudes, h->grid.padded);
+    const float total = total_of(magnitudes, h->grid.padded);
     SrActivationFrame frame = {0};
     const float first = total / (float)row_count;
+    const float trace = ATTACK_FIT_TRACE * total;
     if (i + 1 == count) {
       // The result must not depend on earlier measurements
       sr_activation_forget(h->activation, FIRST_NOISE * total);
     }
     for (size_t j = 0; j < row_count; ++j) {
-      amount[j] = i + 1 == count ? first : fmaxf(amount[j], ATTACK_FIT_TRACE * total);
+      amount[j] = i + 1 == count ? first : sr_larger(amount[j], trace);
     }
     sr_activation_hold(h->activation, row, amount, row_count);
     for (int pass = 0; pass < (i + 1 == count ? 4 : 1); ++pass) {
@@ -109,7 +117,7 @@ sr_attack_fit_rise(SrAttackFit* const h, const size_t pitch, const SrRows* const
     }
     memcpy(amount, frame.amount, sizeof(amount));
     values[i] = own_amount(&frame, rows);
-    most = fmaxf(most, values[i]);
+    most = sr_larger(values[i], most);
     silent = i < noticed && values[i] < SILENT_SHARE * most ? silent + 1 : 0;
   }
 }

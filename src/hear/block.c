@@ -2,6 +2,7 @@
 
 #include "block.h"
 
+#include "larger.h"
 #include "simd.h"
 #include "tuning.h"
 
@@ -97,7 +98,7 @@ changes_little(const SrActivationFrame* const from, const SrActivationFrame* con
 {
   for (size_t j = 0; j < from->count; ++j) {
     const float change = fabsf(amount_of(to, from->pitch[j]) - from->amount[j]);
-    if (change > fmaxf(STEADY_SELF * from->amount[j], least)) {
+    if (change > sr_larger(STEADY_SELF * from->amount[j], least)) {
       return false;
     }
   }

@@ -18,6 +18,7 @@
 #include "decimator.h"
 #include "frame.h"
 #include "frame_grid_offset.h"
+#include "larger.h"
 #include "mixture.h"
 #include "period.h"
 #include "profile.h"
@@ -25,6 +26,7 @@
 #include "second_pass.h"
 #include "simd.h"
 #include "tuning.h"
+#include "windowed.h"
 
 #include <steadyreed/hear.h>
 
@@ -89,7 +91,8 @@ struct SrCalibrationImpl {
   float* kept;           ///< For the second pass
   size_t kept_count;
   size_t kept_size;
-  float floor[SR_FLOOR_POINTS]; ///< Running low quantile of the short frames
+  size_t floor_bin[SR_FLOOR_POINTS]; ///< The nearest bin of the short frames
+  float floor[SR_FLOOR_POINTS];      ///< Running low quantile of the short frames
   uint64_t floor_count;
   Step steps[FORMS][CALIBRATION_STEPS];
 };
@@ -173,6 +176,10 @@ sr_calibration_new(const double rate_hz, const SrExpected* const expected,
   for (size_t n = 0; n < s->window; ++n) {
     s->shape[n] = (float)((0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)s->window)) *
                           4.0 / (double)s->window);
+  }
+  for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
+    const double place = (double)i * SR_FLOOR_STEP_HZ / s->grid.bin_hz - (double)s->grid.first_bin;
+    s->floor_bin[i] = (size_t)lround(fmin(fmax(place, 0.0), (double)s->grid.bins - 1.0));
   }
   *calibration = s;
   return SR_OK;
@@ -380,9 +387,7 @@ follow_floor(SrCalibration* const s)
   sr_framer_do(s->framer, s->samples + (s->window - s->grid.window) / 2, s->short_frame);
   const float rate = s->floor_count < 20 ? 0.5f : 0.12f;
   for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
-    const double place = (double)i * SR_FLOOR_STEP_HZ / s->grid.bin_hz - (double)s->grid.first_bin;
-    const long b = lround(fmin(fmax(place, 0.0), (double)s->grid.bins - 1.0));
-    const float value = s->short_frame[b];
+    const float value = s->short_frame[s->floor_bin[i]];
     if (s->floor_count == 0) {
       s->floor[i] = value;
     } else if (value > s->floor[i]) {
@@ -390,7 +395,7 @@ follow_floor(SrCalibration* const s)
     } else {
       s->floor[i] *= 1.0f - 0.90f * rate;
     }
-    s->floor[i] = fmaxf(s->floor[i], 1e-6f);
+    s->floor[i] = sr_larger(s->floor[i], 1e-6f);
   }
   ++s->floor_count;
 }
@@ -399,14 +404,9 @@ follow_floor(SrCalibration* const s)
 static bool
 look_at_window(SrCalibration* const s, Series* const series)
 {
-  for (size_t n = 0; n < s->window; ++n) {
-    s->input[n] = s->samples[n] * s->shape[n];
-  }
+  sr_windowed(s->samples, s->shape, s->window, s->input);
   fftwf_execute(s->plan);
-  const fftwf_complex* const bins = (const fftwf_complex*)s->output;
-  for (size_t b = 0; b <= s->window / 2; ++b) {
-    s->magnitude[b] = sqrtf(bins[b][0] * bins[b][0] + bins[b][1] * bins[b][1]);
-  }
+  sr_magnitudes(s->output, s->window / 2 + 1, s->magnitude);
   memset(series, 0, sizeof(*series));
   const bool found = find_series(s, series) && series->share > ALONE_SHARE;
   s->alone_hz = found ? series->frequency : 0.0;

@@ -28,6 +28,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Periods among which one is the best.
+#define COMB_PART 512u
+
 struct SrClickFinderImpl {
   double rate_hz;
   SrTransients* transients;
@@ -129,7 +132,41 @@ parts_of(const SrClickSearch* const s, const SrClickGrid* const grid)
   return 1;
 }
 
-/// SrClickSearch one block for clicks by its periodicity.
+/// The height of each period, and the best of each part of them, since the best of all is looked
+/// for again and again.
+typedef struct {
+  float* values;
+  size_t places;
+  size_t* best; ///< The place of the highest value in each COMB_PART
+} Comb;
+
+/// Find the best of each part between two places.
+static void
+find_best(const Comb* const comb, const size_t from, const size_t to)
+{
+  for (size_t part = from / COMB_PART; part * COMB_PART < to; ++part) {
+    const size_t first = part * COMB_PART;
+    const size_t end = first + COMB_PART < comb->places ? first + COMB_PART : comb->places;
+    size_t best = first;
+    for (size_t i = first + 1; i < end; ++i) {
+      best = comb->values[i] > comb->values[best] ? i : best;
+    }
+    comb->best[part] = best;
+  }
+}
+
+/// The first place of the highest value.
+static size_t
+best_of(const Comb* const comb)
+{
+  size_t best = comb->best[0];
+  for (size_t part = 1; part * COMB_PART < comb->places; ++part) {
+    best = comb->values[comb->best[part]] > comb->values[best] ? comb->best[part] : best;
+  }
+  return best;
+}
+
+/// Search one block for clicks by its periodicity.
 static bool
 search_block(SrClickSearch* const s, const size_t start, const size_t count,
              SrClickGrid* const grid, bool* const enough)
@@ -147,31 +184,34 @@ search_block(SrClickSearch* const s, const size_t start, const size_t count,
   bool is = false;
   if (c && sr_recurrence(s->y + start, count, c, lags)) {
     const size_t places = CLICK_FINDER_STEPS * (to - from);
-    float* const comb = (float*)malloc(places * sizeof(float));
+    Comb comb = {.places = places, .values = (float*)malloc(places * sizeof(float))};
+    comb.best = (size_t*)malloc((places / COMB_PART + 1) * sizeof(size_t));
+    *enough = comb.values && comb.best;
     double squares = 0.0;
-    for (size_t i = 0; comb && i < places; ++i) {
-      comb[i] = sr_recurrence_comb(c, lags, (double)from + (double)i / CLICK_FINDER_STEPS);
-      squares += (double)(comb[i] * comb[i]);
+    if (*enough) {
+      sr_recurrence_combs(c, lags, from, to, comb.values);
+      find_best(&comb, 0, places);
+    }
+    for (size_t i = 0; *enough && i < places; ++i) {
+      squares += (double)(comb.values[i] * comb.values[i]);
     }
     const float deviation = (float)sqrt(squares / (double)places);
-    *enough = comb != NULL;
-    for (size_t k = 0; comb && k < CLICK_FINDER_MOST_LAGS && !is; ++k) {
-      size_t best = 0;
-      for (size_t i = 0; i < places; ++i) {
-        best = comb[i] > comb[best] ? i : best;
-      }
-      if (comb[best] < (float)LEAST_HEIGHT * deviation) {
+    for (size_t k = 0; *enough && k < CLICK_FINDER_MOST_LAGS && !is; ++k) {
+      const size_t best = best_of(&comb);
+      if (comb.values[best] < (float)LEAST_HEIGHT * deviation) {
         break;
       }
       *grid = (SrClickGrid){.period = (double)from + (double)best / CLICK_FINDER_STEPS};
       is = sr_click_try_period(s, start, count, grid);
       // Neighbouring periods are the same
       const size_t beside = (size_t)(BESIDE_LAG_S * s->rate_hz) * CLICK_FINDER_STEPS;
-      for (size_t i = best > beside ? best - beside : 0; i < best + beside && i < places; ++i) {
-        comb[i] = 0.0f;
-      }
+      const size_t first = best > beside ? best - beside : 0;
+      const size_t end = best + beside < places ? best + beside : places;
+      memset(comb.values + first, 0, (end - first) * sizeof(float));
+      find_best(&comb, first, end);
     }
-    free(comb);
+    free(comb.values);
+    free(comb.best);
   }
   free(c);
   return is;
@@ -292,7 +332,12 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   s.others = sr_vector_new(longest);
   s.around = sr_vector_new(longest + s.shifts);
   s.like = sr_vector_new(s.shifts);
-  bool enough = s.shape && s.others && s.around && s.like;
+  s.zeros = sr_vector_new(longest);
+  bool enough = s.shape && s.others && s.around && s.like && s.zeros;
+  for (size_t i = 0; i < SR_CLICKS_TOGETHER; ++i) {
+    s.copies[i] = sr_vector_new(longest);
+    enough = enough && s.copies[i];
+  }
   const size_t block = (size_t)(BLOCK_S * s.rate_hz);
   bool is = false;
   SrClickGrid grid = {0};
@@ -311,6 +356,10 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   free(s.others);
   free(s.around);
   free(s.like);
+  free(s.zeros);
+  for (size_t i = 0; i < SR_CLICKS_TOGETHER; ++i) {
+    free(s.copies[i]);
+  }
   free(s.found);
   return enough ? SR_OK : SR_NO_MEMORY;
 }

@@ -13,10 +13,61 @@
 /// Part after it, s: short and long clicks.
 static const double behind_s[] = {0.008, SR_CLICK_BEHIND_S};
 
+// Whether a click may be there is first asked with energies that are rounded
+
+/// This share of LEAST_LIKE is below it in spite of the rounding.
+#define ROUGHLY 0.999f
+/// Energies over this are rounded by less than that.
+#define LEAST_ROUGH 1e-3f
+
 float
 sr_click_sample(const SrClickSearch* const s, const long i)
 {
   return i < 0 || (size_t)i >= s->count ? 0.0f : s->y[i];
+}
+
+/// The samples from `from` on: in the recording, or copied to `copy` with zeros outside of it.
+static const float*
+samples_from(const SrClickSearch* const s, const long from, const size_t count, float* const copy)
+{
+  if (from >= 0 && (size_t)from + count <= s->count) {
+    return s->y + from;
+  }
+  for (size_t i = 0; i < count; ++i) {
+    copy[i] = sr_click_sample(s, from + (long)i);
+  }
+  return copy;
+}
+
+/// Energies of the sounds of SR_CLICKS_TOGETHER clicks: the sums need not wait for each other.
+static void
+energies(const float* const sounds[SR_CLICKS_TOGETHER], const size_t length,
+         float out[SR_CLICKS_TOGETHER])
+{
+  float sums[SR_CLICKS_TOGETHER];
+  for (size_t c = 0; c < SR_CLICKS_TOGETHER; ++c) {
+    sums[c] = 1e-9f;
+  }
+  for (size_t i = 0; i < length; ++i) {
+    for (size_t c = 0; c < SR_CLICKS_TOGETHER; ++c) {
+      sums[c] += sounds[c][i] * sounds[c][i];
+    }
+  }
+  memcpy(out, sums, sizeof(sums));
+}
+
+/// Add sounds with their weights, one after the other.
+SR_HOT static void
+add_sounds(float* const shape, const size_t length, const float* const sounds[SR_CLICKS_TOGETHER],
+           const float shares[SR_CLICKS_TOGETHER])
+{
+  for (size_t i = 0; i < length; ++i) {
+    float sum = shape[i];
+    for (size_t c = 0; c < SR_CLICKS_TOGETHER; ++c) {
+      sum += shares[c] * sounds[c][i];
+    }
+    shape[i] = sum;
+  }
 }
 
 /// Sum the sounds of the clicks present.
@@ -24,23 +75,32 @@ static void
 average(const SrClickSearch* const s)
 {
   memset(s->shape, 0, s->length * sizeof(float));
-  for (size_t k = 0; k < s->found_count; ++k) {
-    SrFoundClick* const click = &s->found[k];
-    click->share = 0.0f;
-    if (!click->there) {
-      continue;
+  for (size_t k = 0; k < s->found_count;) {
+    SrFoundClick* clicks[SR_CLICKS_TOGETHER];
+    const float* sounds[SR_CLICKS_TOGETHER];
+    size_t count = 0;
+    for (; k < s->found_count && count < SR_CLICKS_TOGETHER; ++k) {
+      SrFoundClick* const click = &s->found[k];
+      click->share = 0.0f;
+      if (click->there) {
+        click->start = lround(click->at) - (long)s->before;
+        sounds[count] = samples_from(s, click->start, s->length, s->copies[count]);
+        clicks[count++] = click;
+      }
     }
-    click->start = lround(click->at) - (long)s->before;
-    float energy = 1e-9f;
-    for (size_t i = 0; i < s->length; ++i) {
-      const float v = sr_click_sample(s, click->start + (long)i);
-      energy += v * v;
+    for (size_t c = count; c < SR_CLICKS_TOGETHER; ++c) {
+      sounds[c] = s->zeros;
     }
-    // All clicks have the same weight
-    click->share = 1.0f / sqrtf(energy);
-    for (size_t i = 0; i < s->length; ++i) {
-      s->shape[i] += click->share * sr_click_sample(s, click->start + (long)i);
+    float shares[SR_CLICKS_TOGETHER];
+    energies(sounds, s->length, shares);
+    for (size_t c = 0; c < SR_CLICKS_TOGETHER; ++c) {
+      // All clicks have the same weight
+      shares[c] = 1.0f / sqrtf(shares[c]);
     }
+    for (size_t c = 0; c < count; ++c) {
+      clicks[c]->share = shares[c];
+    }
+    add_sounds(s->shape, s->length, sounds, shares);
   }
 }
 
@@ -58,52 +118,150 @@ product(const float* const samples, const float* const vectors, const size_t pad
   return sr_vector_sum(&sum);
 }
 
+/// product() of the samples from four places on.
+SR_PART void
+four_products(const float* const samples, const float* const vectors, const size_t padded,
+              float* const out)
+{
+  const SrVector* const whole = (const SrVector*)(const void*)vectors;
+  SrVector sums[4] = {{0}, {0}, {0}, {0}};
+  for (size_t i = 0; i < padded / SR_VECTOR_SIZE; ++i) {
+    for (size_t shift = 0; shift < 4; ++shift) {
+      SrVector v;
+      memcpy(&v, samples + i * SR_VECTOR_SIZE + shift, sizeof(v));
+      sums[shift] += v * whole[i];
+    }
+  }
+  for (size_t shift = 0; shift < 4; ++shift) {
+    out[shift] = sr_vector_sum(&sums[shift]);
+  }
+}
+
 /// Correlate samples, from each of the first `count` on, with vectors.
 SR_HOT static void
 correlate_shifts(const float* const samples, const float* const vectors, const size_t padded,
                  float* const out, const size_t count)
 {
-  for (size_t i = 0; i < count; ++i) {
+  size_t i = 0;
+  for (; i + 4 <= count; i += 4) {
+    four_products(samples + i, vectors, padded, out + i);
+  }
+  for (; i < count; ++i) {
     out[i] = product(samples + i, vectors, padded);
   }
 }
 
-/// Correlation of the recording from `from` on with the mean of the other clicks, for each shift.
-static void
-like_others(const SrClickSearch* const s, const SrFoundClick* const click, const long from)
+/// The other clicks' sounds: `shape` without `share` times the own one; receives vectors. Returns
+/// about their energy.
+SR_HOT static float
+without(const float* const shape, const float share, const float* const own, const size_t length,
+        float* const others)
 {
-  double others = 1e-12;
-  for (size_t i = 0; i < s->length; ++i) {
-    s->others[i] = s->shape[i] - click->share * sr_click_sample(s, click->start + (long)i);
-    others += (double)(s->others[i] * s->others[i]);
+  for (size_t i = 0; i < length; ++i) {
+    others[i] = shape[i] - share * own[i];
   }
-  const size_t padded = sr_vector_padded(s->length);
-  memset(s->others + s->length, 0, (padded - s->length) * sizeof(float));
-  for (size_t i = 0; i < padded + s->shifts; ++i) {
-    s->around[i] = sr_click_sample(s, from + (long)i);
+  const size_t padded = sr_vector_padded(length);
+  memset(others + length, 0, (padded - length) * sizeof(float));
+  const SrVector* const vectors = (const SrVector*)(const void*)others;
+  SrVector sum = {0};
+  for (size_t i = 0; i < padded / SR_VECTOR_SIZE; ++i) {
+    sum += vectors[i] * vectors[i];
   }
-  correlate_shifts(s->around, s->others, padded, s->like, s->shifts);
-  double own = 1e-12;
-  for (size_t i = 0; i < s->length; ++i) {
-    own += (double)(s->around[i] * s->around[i]);
-  }
-  for (size_t i = 0; i < s->shifts; ++i) {
-    s->like[i] = (float)((double)s->like[i] / sqrt(fmax(own, 1e-12) * others));
-    own += (double)(s->around[i + s->length] * s->around[i + s->length]) -
-           (double)(s->around[i] * s->around[i]);
-  }
+  return sr_vector_sum(&sum);
 }
 
-/// SrClickSearch for the clicks `first` to before `end` near their times.
-static void
-look(const SrClickSearch* const s, const SrClickGrid* const grid, const size_t first,
-     const size_t end)
+/// About the energy of samples, of whole vectors.
+SR_HOT static float
+rough_energy(const float* const samples, const size_t padded)
 {
+  SrVector sum = {0};
+  for (size_t i = 0; i < padded; i += SR_VECTOR_SIZE) {
+    SrVector v;
+    memcpy(&v, samples + i, sizeof(v));
+    sum += v * v;
+  }
+  return sr_vector_sum(&sum);
+}
+
+/// The shifts at which a click would be in time: from `first` to before `end`.
+static void
+in_time(const SrClickSearch* const s, size_t* const first, size_t* const end)
+{
+  // Half a sample each for the rounding of its expected time and for the bend of the peak
+  const size_t reach = (size_t)(IN_TIME_S * s->rate_hz) + 2;
+  const size_t middle = s->shifts / 2;
+  *first = middle > reach ? middle - reach : 0;
+  *end = middle + reach + 1 < s->shifts ? middle + reach + 1 : s->shifts;
+}
+
+/// Whether there may be a click in time, from the correlations at those shifts: false only if no
+/// correlation there can exceed LEAST_LIKE.
+static bool
+may_be_there(const SrClickSearch* const s, const float* const around, const size_t first,
+             const size_t end, const float others)
+{
+  float most = s->like[first];
+  for (size_t i = first + 1; i < end; ++i) {
+    most = s->like[i] > most ? s->like[i] : most;
+  }
+  // The part that the click's sound has at each of the shifts
+  const size_t shared = (s->length - (end - first)) / SR_VECTOR_SIZE * SR_VECTOR_SIZE;
+  const float own = rough_energy(around + end, shared);
+  return !(own > LEAST_ROUGH && most < ROUGHLY * (float)LEAST_LIKE * sqrtf(own * others));
+}
+
+/// Correlation of the recording from `from` on with the mean of the other clicks, for each shift.
+/// False if it was not finished, since no click is there in time; if `asked`, it is finished.
+static bool
+like_others(const SrClickSearch* const s, const SrFoundClick* const click, const long from,
+            const bool asked)
+{
+  const size_t padded = sr_vector_padded(s->length);
+  const float* const around = samples_from(s, from, padded + s->shifts, s->around);
+  const float* const mine = samples_from(s, click->start, s->length, s->copies[0]);
+  const float rough = without(s->shape, click->share, mine, s->length, s->others);
+  size_t first;
+  size_t end;
+  in_time(s, &first, &end);
+  correlate_shifts(around + first, s->others, padded, s->like + first, end - first);
+  if (!asked && !may_be_there(s, around, first, end, rough)) {
+    return false;
+  }
+  correlate_shifts(around, s->others, padded, s->like, first);
+  correlate_shifts(around + end, s->others, padded, s->like + end, s->shifts - end);
+  double others = 1e-12;
+  double own = 1e-12;
+  for (size_t i = 0; i < s->length; ++i) {
+    others += (double)(s->others[i] * s->others[i]);
+    own += (double)(around[i] * around[i]);
+  }
+  for (size_t i = 0; i < s->shifts; ++i) {
+    s->like[i] = (float)((double)s->like[i] / sqrt((own > 1e-12 ? own : 1e-12) * others));
+    own +=
+        (double)(around[i + s->length] * around[i + s->length]) - (double)(around[i] * around[i]);
+  }
+  return true;
+}
+
+/// Search for the clicks `first` to before `end` near their times. If not all are asked for, those
+/// that are not there may be left where they were, and false is returned as soon as they are too
+/// few.
+static bool
+look(const SrClickSearch* const s, const SrClickGrid* const grid, const size_t first,
+     const size_t end, const bool all)
+{
+  size_t there = 0;
   for (size_t k = first; k < end; ++k) {
+    if (!all && there + (end - k) < LEAST_CLICKS) {
+      return false;
+    }
     SrFoundClick* const click = &s->found[k];
     const double due = grid->first + (double)k * grid->period;
     const long start = lround(due) - (long)(s->shifts / 2);
-    like_others(s, click, start - (long)s->before);
+    if (!like_others(s, click, start - (long)s->before, all)) {
+      click->there = false;
+      continue;
+    }
     size_t best = 1;
     for (size_t i = 1; i + 1 < s->shifts; ++i) {
       best = s->like[i] > s->like[best] ? i : best;
@@ -117,7 +275,9 @@ look(const SrClickSearch* const s, const SrClickGrid* const grid, const size_t f
       click->at += bend < 0.0 ? fmax(-0.5, fmin(0.5, 0.5 * (a - b) / bend)) : 0.0;
     }
     click->there = click->like > LEAST_LIKE && fabs(click->at - due) < IN_TIME_S * s->rate_hz;
+    there += click->there ? 1 : 0;
   }
+  return true;
 }
 
 /// Fit a line through the clicks present; false if they are too few.
@@ -266,8 +426,8 @@ try_length(SrClickSearch* const s, const size_t block_start, const size_t block_
   bool is = true;
   for (int turn = 0; is && turn < 3; ++turn) {
     average(s);
-    look(s, grid, turn ? 0 : first_in, turn ? s->found_count : end_in);
-    is = fit(s, grid);
+    is = look(s, grid, turn ? 0 : first_in, turn ? s->found_count : end_in, turn == 2) &&
+         fit(s, grid);
   }
   size_t there = 0;
   for (size_t k = 0; k < s->found_count; ++k) {

@@ -16,6 +16,9 @@
 /// Longest part of a click after its strongest moment, s.
 #define SR_CLICK_BEHIND_S 0.036
 
+/// Clicks whose sounds are summed at once.
+#define SR_CLICKS_TOGETHER 4u
+
 /// Expected positions of the clicks, in samples of the transients.
 typedef struct {
   double first;
@@ -41,8 +44,10 @@ typedef struct {
   float* shape;  ///< Sum of the clicks' sounds; `length` and zeros up to whole vectors
   float* others; ///< The same without one of them
   float* around; ///< The recording around one click: sr_vector_padded(length) + shifts
-  float* like;   ///< Its correlation with the others at each of `shifts` shifts
-  size_t shifts; ///< Two more than are searched
+  float* zeros;  ///< `length` of them
+  float* copies[SR_CLICKS_TOGETHER]; ///< `length` each
+  float* like;                       ///< Its correlation with the others at each of `shifts` shifts
+  size_t shifts;                     ///< Two more than are searched
   SrFoundClick* found;
   size_t found_count;
   size_t first_there; ///< Of those present

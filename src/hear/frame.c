@@ -4,6 +4,7 @@
 
 #include "simd.h"
 #include "transform_size.h"
+#include "windowed.h"
 
 #include <fftw3.h>
 
@@ -100,14 +101,9 @@ void
 sr_framer_do(SrFramer* const framer, const float* const samples, float* const magnitudes)
 {
   const SrFrameGrid* const grid = &framer->grid;
-  for (size_t n = 0; n < grid->window; ++n) {
-    framer->input[n] = framer->window[n] * samples[n];
-  }
+  sr_windowed(samples, framer->window, grid->window, framer->input);
   fftwf_execute(framer->plan);
-  const fftwf_complex* const bins = (const fftwf_complex*)framer->output + grid->first_bin;
-  for (size_t b = 0; b < grid->bins; ++b) {
-    magnitudes[b] = sqrtf(bins[b][0] * bins[b][0] + bins[b][1] * bins[b][1]);
-  }
+  sr_magnitudes(framer->output + grid->first_bin, grid->bins, magnitudes);
   for (size_t b = grid->bins; b < grid->padded; ++b) {
     magnitudes[b] = 0.0f;
   }

@@ -138,15 +138,15 @@ mark(SrHear* const h, const uint64_t start, const uint64_t end)
 }
 
 /// Whether samples are all finite, non-zero and below full scale, as most are.
-static bool
+SR_HOT static bool
 are_plain(const float* const samples, const size_t count)
 {
-  bool plain = true;
+  int others = 0;
   for (size_t i = 0; i < count; ++i) {
     const float size = fabsf(samples[i]);
-    plain &= (size > 0.0f) & (size < SR_FULL_SCALE);
+    others |= size > 0.0f && size < SR_FULL_SCALE ? 0 : 1;
   }
-  return plain;
+  return !others;
 }
 
 /// Detect unusable samples, and make all finite.

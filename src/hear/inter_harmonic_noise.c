@@ -2,11 +2,12 @@
 
 #include "inter_harmonic_noise.h"
 
+#include "larger.h"
+#include "real_transform.h"
 #include "simd.h"
 #include "transform_size.h"
 #include "tuning.h"
-
-#include <fftw3.h>
+#include "windowed.h"
 
 #include <math.h>
 
@@ -17,9 +18,8 @@ struct SrInterHarmonicImpl {
   double bin_hz;
   size_t bins; ///< Up to the upper edge of the last band
   float* window;
-  float* input;
-  fftwf_complex* output;
-  fftwf_plan plan;
+  fftwf_complex* output; ///< The first `bins` of the spectrum, after transform_back() all of them
+  SrRealTransform* transform;
   float* power; ///< Of each bin: a sine of amplitude A peaks at A^2
   float* free;  ///< 1 for a bin that no harmonic reaches, 0 otherwise
   float* spare; ///< `free` before one more pitch
@@ -36,10 +36,7 @@ void
 sr_inter_harmonic_del(SrInterHarmonic* const b)
 {
   if (b) {
-    if (b->plan) {
-      fftwf_destroy_plan(b->plan);
-    }
-    fftwf_free(b->input);
+    sr_real_transform_del(b->transform);
     fftwf_free(b->output);
     free(b->window);
     free(b->power);
@@ -83,12 +80,9 @@ sr_inter_harmonic_new(const double rate_hz, const double window_s)
   b->free = sr_vector_new(b->bins);
   b->spare = sr_vector_new(b->bins);
   b->rest = sr_vector_new(b->size);
-  b->input = fftwf_alloc_real(b->size);
   b->output = fftwf_alloc_complex(b->size / 2 + 1);
-  if (b->window && b->power && b->free && b->spare && b->rest && b->input && b->output) {
-    b->plan = fftwf_plan_dft_r2c_1d((int)b->size, b->input, b->output, FFTW_ESTIMATE);
-  }
-  if (!b->plan) {
+  b->transform = sr_real_transform_new(b->size);
+  if (!b->window || !b->power || !b->free || !b->spare || !b->rest || !b->output || !b->transform) {
     sr_inter_harmonic_del(b);
     return NULL;
   }
@@ -110,18 +104,20 @@ sr_inter_harmonic_window(const SrInterHarmonic* const b)
   return b->window;
 }
 
+SR_HOT static void
+take_powers(fftwf_complex* const bins, const float scale, const size_t count, float* const powers)
+{
+  for (size_t i = 0; i < count; ++i) {
+    powers[i] = scale * (bins[i][0] * bins[i][0] + bins[i][1] * bins[i][1]);
+  }
+}
+
 static void
 transform(SrInterHarmonic* const b, const float* const samples)
 {
-  for (size_t n = 0; n < b->size; ++n) {
-    b->input[n] = b->window[n] * samples[n];
-  }
-  fftwf_execute(b->plan);
-  const fftwf_complex* const bins = (const fftwf_complex*)b->output;
-  const float scale = 16.0f / ((float)b->size * (float)b->size);
-  for (size_t i = 0; i < b->bins; ++i) {
-    b->power[i] = scale * (bins[i][0] * bins[i][0] + bins[i][1] * bins[i][1]);
-  }
+  sr_windowed(samples, b->window, b->size, sr_real_transform_samples(b->transform));
+  sr_real_transform_do(b->transform, 0, b->bins, b->output);
+  take_powers(b->output, 16.0f / ((float)b->size * (float)b->size), b->bins, b->power);
 }
 
 /// The strongest bin within a reach of a frequency; 0 if out of range.
@@ -188,11 +184,17 @@ take_bins(SrInterHarmonic* const b, const double hz, const double guard_hz,
   }
 }
 
+SR_HOT static float
+total_of(const float* const values, const size_t padded)
+{
+  return sr_vector_total(values, padded);
+}
+
 static float
 free_count(const SrInterHarmonic* const b)
 {
   // Padding is never free
-  return sr_vector_total(b->free, sr_vector_padded(b->bins));
+  return total_of(b->free, sr_vector_padded(b->bins));
 }
 
 /// Mark the bins of a dying pitch, unless too few would remain free: the rest of it is then left
@@ -379,10 +381,11 @@ sr_inter_harmonic_measure(SrInterHarmonic* const b, const float* const samples,
       noise_sum += measure->noise[band];
       measure->other_power += (double)(share * (mean - measure->noise[band]) * (float)(to - from));
     }
-    const float noise = fmaxf(measure->noise[band], 0.0f);
+    const float noise = sr_larger(measure->noise[band], 0.0f);
     const Taken taken = sum_taken(b->power + from, b->free + from, to - from);
     // Subtract the noise under the harmonics, with a margin for its fluctuation
-    const float tone = fmaxf(0.0f, taken.power - noise * (taken.count + 2.0f * sqrtf(taken.count)));
+    const float tone =
+        sr_larger(taken.power - noise * (taken.count + 2.0f * sqrtf(taken.count)), 0.0f);
     const float place = taken.power > 0.0f ? (float)from + taken.place / taken.power : 0.0f;
     free_bins += (float)(to - from) - taken.count;
     bins += (float)(to - from);
@@ -408,13 +411,14 @@ sr_inter_harmonic_measure(SrInterHarmonic* const b, const float* const samples,
 static void
 transform_back(SrInterHarmonic* const b, const size_t low, const size_t high)
 {
-  memset(b->input, 0, b->size * sizeof(float));
+  float* const input = sr_real_transform_samples(b->transform);
+  memset(input, 0, b->size * sizeof(float));
   const fftwf_complex* const bins = (const fftwf_complex*)b->output;
   for (size_t i = low; i < high; ++i) {
-    b->input[i] = bins[i][0] - bins[i][1];
-    b->input[b->size - i] = bins[i][0] + bins[i][1];
+    input[i] = bins[i][0] - bins[i][1];
+    input[b->size - i] = bins[i][0] + bins[i][1];
   }
-  fftwf_execute(b->plan);
+  sr_real_transform_do(b->transform, 0, b->size / 2 + 1, b->output);
   b->rest[0] = bins[0][0];
   for (size_t i = 1; 2 * i <= b->size; ++i) {
     b->rest[i] = bins[i][0] - bins[i][1];

@@ -32,15 +32,17 @@ over_base(const float value, const double base, const double level)
   return power > 0.0 ? sqrt(power / (level * level - base * base)) : 0.0;
 }
 
-/// Going back from `from`, the place where a share of the level was crossed.
+/// Going back from `from`, the place where a share of the level was crossed; `from` then is the
+/// frame above it.
 static double
-passed(const float* const values, const size_t from, const double share, const double base,
+passed(const float* const values, size_t* const from, const double share, const double base,
        const double level)
 {
-  size_t i = from;
+  size_t i = *from;
   while (i > 0 && over_base(values[i - 1], base, level) >= share) {
     --i;
   }
+  *from = i;
   if (i == 0) {
     return 0.0;
   }
@@ -56,7 +58,7 @@ first_plateau(const float* const values, const size_t count, const size_t notice
 {
   float most = 0.0f;
   for (size_t i = noticed; i < count; ++i) {
-    most = fmaxf(most, values[i]);
+    most = values[i] > most ? values[i] : most;
   }
   size_t top = noticed;
   while (top + FLAT_FRAMES < count && (values[top] < LEAST_PLATEAU * most ||
@@ -94,11 +96,16 @@ measure_to(const float* const values, const size_t top, const size_t noticed, co
                       over_base(values[up + 1], base, level) < 0.5)) {
     ++up;
   }
-  const double half = passed(values, up, 0.5, base, level);
+  const double half = passed(values, &up, 0.5, base, level);
+  double quarters[SHARES];
+  size_t from = (size_t)ceil(half);
+  for (int i = SHARES; i-- > 0;) {
+    // A lower share was crossed no later
+    quarters[i] = passed(values, &from, ONSET_LEAST_SHARE + SHARE_STEP * i, base, level);
+  }
   double quarter = 0.0;
   for (int i = 0; i < SHARES; ++i) {
-    const double share = ONSET_LEAST_SHARE + SHARE_STEP * i;
-    quarter += passed(values, (size_t)ceil(half), share, base, level) / SHARES;
+    quarter += quarters[i] / SHARES;
   }
   const double spread_ms = (half - quarter) * frame_ms;
   const SrRise rise = {half, quarter + early_ms(spread_ms) / frame_ms, base / level};

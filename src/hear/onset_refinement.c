@@ -66,11 +66,18 @@ static Others
 find_others(const SrSoundFinder* const f, const size_t p, const int64_t first, const int64_t last)
 {
   Others others = {{0.0f}, {0.0f}};
+  uint64_t sounding = 0;
+  for (int64_t i = first; i <= last; ++i) {
+    sounding |= sr_sound_finder_sounding(f, i);
+  }
   for (size_t q = 0; q < SR_PITCHES; ++q) {
     const bool own = q + 2 >= p && q <= p + 2;
+    if (own || !(sounding >> q & 1u)) {
+      continue;
+    }
     const bool shadow = f->expected.any && !sr_reed_is_written(f, q);
     float most = 0.0f;
-    for (int64_t i = first; i <= last && !own; ++i) {
+    for (int64_t i = first; i <= last; ++i) {
       const float amount = sr_reed_at(f, q, i);
       most = amount > most ? amount : most;
     }

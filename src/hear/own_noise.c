@@ -2,6 +2,7 @@
 
 #include "own_noise.h"
 
+#include "larger.h"
 #include "tuning.h"
 
 #include <math.h>
@@ -14,6 +15,8 @@ typedef struct {
   uint32_t counts[SR_BANDS][OWN_NOISE_STEPS];
   uint32_t windows[SR_BANDS];
   float notes;
+  bool known;               ///< Whether `quantile` is that of the counts
+  float quantile[SR_BANDS]; ///< The level below which QUANTILE of the windows lie, dB
 } Levels;
 
 struct SrOwnNoiseImpl {
@@ -24,12 +27,34 @@ struct SrOwnNoiseImpl {
   double last_s;
 };
 
-static int
-by_value(const void* const a, const void* const b)
+/// The value that would be at `place` if they were sorted; moves them. Hoare's selection.
+static float
+value_at(float* const values, const size_t count, const size_t place)
 {
-  const float x = *(const float*)a;
-  const float y = *(const float*)b;
-  return (x > y) - (x < y);
+  const int at = (int)place;
+  int first = 0;
+  int last = (int)count - 1;
+  while (first < last) {
+    const float pivot = values[at];
+    int i = first;
+    int j = last;
+    while (i <= j) {
+      while (values[i] < pivot) {
+        ++i;
+      }
+      while (pivot < values[j]) {
+        --j;
+      }
+      if (i <= j) {
+        const float moved = values[i];
+        values[i++] = values[j];
+        values[j--] = moved;
+      }
+    }
+    first = j < at ? i : first;
+    last = at < i ? j : last;
+  }
+  return values[at];
 }
 
 static float
@@ -48,21 +73,20 @@ const float*
 sr_floor_of(SrFloor* const floor, const bool notes)
 {
   const float quantile = notes ? NOTES_QUANTILE : QUANTILE;
-  const float over = power_of(notes ? OVER_NOTES_DB : OVER_QUANTILE_DB);
   if (floor->count < (notes ? LEAST_NOTE_WINDOWS : OWN_NOISE_LEAST_WINDOWS)) {
     return NULL;
   }
   if (floor->measured == floor->count) {
     return floor->floor;
   }
+  const float over = power_of(notes ? OVER_NOTES_DB : OVER_QUANTILE_DB);
   const size_t kept = floor->count < SR_FLOOR_WINDOWS ? floor->count : SR_FLOOR_WINDOWS;
   for (size_t b = 0; b < SR_BANDS; ++b) {
-    float sorted[SR_FLOOR_WINDOWS];
+    float values[SR_FLOOR_WINDOWS];
     for (size_t i = 0; i < kept; ++i) {
-      sorted[i] = floor->noise[i][b];
+      values[i] = floor->noise[i][b];
     }
-    qsort(sorted, kept, sizeof(float), by_value);
-    floor->floor[b] = over * sorted[(size_t)(quantile * (float)kept)];
+    floor->floor[b] = over * value_at(values, kept, (size_t)(quantile * (float)kept));
   }
   floor->measured = floor->count;
   return floor->floor;
@@ -113,18 +137,24 @@ sr_own_noise_median(const SrOwnNoise* const own, float* const level)
 
 /// A prior level updated by a histogram.
 static float
-better_known(const float before_db, const Levels* const levels, const size_t band)
+better_known(const float before_db, Levels* const levels, const size_t band)
 {
+  if (!levels->known) {
+    for (size_t b = 0; b < SR_BANDS; ++b) {
+      levels->quantile[b] = quantile_db(levels, b, QUANTILE);
+    }
+    levels->known = true;
+  }
   if (levels->windows[band] == 0) {
     return before_db;
   }
   const float trust = levels->notes / (levels->notes + KNOWN);
-  const float db = quantile_db(levels, band, QUANTILE) + OVER_QUANTILE_DB;
+  const float db = levels->quantile[band] + OVER_QUANTILE_DB;
   return before_db + trust * (db - before_db);
 }
 
 void
-sr_own_noise_expect(const SrOwnNoise* const own, const size_t pitch, const double power,
+sr_own_noise_expect(SrOwnNoise* const own, const size_t pitch, const double power,
                     float* const expected)
 {
   for (size_t b = 0; b < SR_BANDS; ++b) {
@@ -136,7 +166,8 @@ sr_own_noise_expect(const SrOwnNoise* const own, const size_t pitch, const doubl
 static void
 count_level(Levels* const levels, const size_t band, const float db)
 {
-  const float step = fminf(fmaxf(db - (float)LOWEST_DB, 0.0f), (float)(OWN_NOISE_STEPS - 1));
+  const float over = sr_larger(db - (float)LOWEST_DB, 0.0f);
+  const float step = sr_smaller(over, (float)(OWN_NOISE_STEPS - 1));
   ++levels->counts[band][(size_t)step];
   ++levels->windows[band];
 }
@@ -153,8 +184,10 @@ sr_own_noise_learn(SrOwnNoise* const own, const size_t pitch, const double time_
   own->reeds[pitch].notes += other_note ? 1.0f : 0.0f;
   own->last_pitch = pitch;
   own->last_s = time_s;
+  own->all.known = false;
+  own->reeds[pitch].known = false;
   for (size_t b = 0; b < SR_BANDS; ++b) {
-    const float rest = fmaxf(noise[b] - (floor ? floor[b] : 0.0f), 0.0f);
+    const float rest = sr_larger(noise[b] - (floor ? floor[b] : 0.0f), 0.0f);
     const float db = 10.0f * log10f(rest / (float)power + 1e-14f);
     count_level(&own->all, b, db);
     count_level(&own->reeds[pitch], b, db);

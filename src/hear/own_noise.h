@@ -44,7 +44,7 @@ void sr_own_noise_del(SrOwnNoise* own);
    @param power    Mean square of the note.
    @param expected Receives mean squares, SR_BANDS.
 */
-void sr_own_noise_expect(const SrOwnNoise* own, size_t pitch, double power, float* expected);
+void sr_own_noise_expect(SrOwnNoise* own, size_t pitch, double power, float* expected);
 /**
    Median own noise of all reeds.
 

@@ -48,30 +48,42 @@ mean_or_nominal(const SrSoundFinder* const f, const size_t p)
   return isfinite(mean) ? mean : sr_profile_frequency_hz(f->profile, p);
 }
 
-/**
-   Agreement of phases between two marks at a frequency: the mean cosine over the harmonics that are
-   strong enough. All have the same weight, since a reed that restarts elsewhere in its period turns
-   each harmonic by a different angle.
-*/
-static double
-agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b, const double hz)
-{
-  const double step_s = sr_reed_frame_time(f, (double)(b->frame - a->frame));
+/// By how much each harmonic turned between two marks.
+typedef struct {
+  double step_s; ///< Time between them
   double real[PHASES];
   double imaginary[PHASES];
-  double most = 0.0;
+  double strength[PHASES];
+  double most; ///< Of the strengths
+} Turned;
+
+static Turned
+turned_between(const SrSoundFinder* const f, const Mark* const a, const Mark* const b)
+{
+  Turned t = {.step_s = sr_reed_frame_time(f, (double)(b->frame - a->frame))};
   for (size_t k = 0; k < PHASES; ++k) {
-    real[k] = (double)(b->value[k][0] * a->value[k][0] + b->value[k][1] * a->value[k][1]);
-    imaginary[k] = (double)(b->value[k][1] * a->value[k][0] - b->value[k][0] * a->value[k][1]);
-    most = fmax(most, hypot(real[k], imaginary[k]));
+    t.real[k] = (double)(b->value[k][0] * a->value[k][0] + b->value[k][1] * a->value[k][1]);
+    t.imaginary[k] = (double)(b->value[k][1] * a->value[k][0] - b->value[k][0] * a->value[k][1]);
+    t.strength[k] = hypot(t.real[k], t.imaginary[k]);
+    t.most = fmax(t.most, t.strength[k]);
   }
+  return t;
+}
+
+/**
+   Agreement of phases at a frequency: the mean cosine over the harmonics that are strong enough.
+   All have the same weight, since a reed that restarts elsewhere in its period turns each harmonic
+   by a different angle.
+*/
+static double
+agreement(const Turned* const t, const double hz)
+{
   double sum = 0.0;
   double count = 0.0;
   for (size_t k = 0; k < PHASES; ++k) {
-    const double strength = hypot(real[k], imaginary[k]);
-    if (strength > PHASE_SHARE * most) {
-      const double turn = 2.0 * M_PI * hz * (double)(k + 1) * step_s;
-      sum += (real[k] * cos(turn) + imaginary[k] * sin(turn)) / strength;
+    if (t->strength[k] > PHASE_SHARE * t->most) {
+      const double turn = 2.0 * M_PI * hz * (double)(k + 1) * t->step_s;
+      sum += (t->real[k] * cos(turn) + t->imaginary[k] * sin(turn)) / t->strength[k];
       count += 1.0;
     }
   }
@@ -83,10 +95,11 @@ static double
 best_agreement(const SrSoundFinder* const f, const Mark* const a, const Mark* const b,
                const double hz)
 {
+  const Turned turned = turned_between(f, a, b);
   double best = -1.0;
   for (int step = -3; step <= 3; ++step) {
     const double bent = hz * exp2(PHASE_CENTS * step / 3.0 / 1200.0);
-    best = fmax(best, agreement(f, a, b, bent));
+    best = fmax(best, agreement(&turned, bent));
   }
   return best;
 }

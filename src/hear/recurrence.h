@@ -18,13 +18,21 @@
    @return False if out of memory or silent.
 */
 bool sr_recurrence(const float* y, size_t count, float* out, size_t lags);
-/// Mean correlation at a period and its multiples, as far as there are lags, weighted by the square
-/// root of their number.
-float sr_recurrence_comb(const float* correlation, size_t lags, double period);
+/**
+   Mean correlations at periods and their multiples, as far as there are lags, weighted by the
+   square root of their number.
+
+   @param from  Samples, the first period; each is longer than the last one by the
+                CLICK_FINDER_STEPSth part of a sample.
+   @param to    Samples, beyond the last period.
+   @param combs Receives CLICK_FINDER_STEPS values for each sample.
+*/
+void sr_recurrence_combs(const float* correlation, size_t lags, size_t from, size_t to,
+                         float* combs);
 /**
    Where in a period the sounds may lie that recur with it.
 
-   @param period  Samples.
+   @param period  Samples, a multiple of the CLICK_FINDER_STEPSth part of one.
    @param rate_hz Of the block.
    @param phases  Receives up to CLICK_FINDER_PHASES of them, samples, the clearest first.
    @return Their number.

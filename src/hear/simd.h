@@ -24,6 +24,17 @@ typedef float SrVector __attribute__((vector_size(32)));
 /// precision (x87), gcc does not multiply a vector by a float.
 #define SR_VECTOR_OF(x) ((SrVector){(x), (x), (x), (x), (x), (x), (x), (x)})
 
+/// The eight of a vector, or the four of half of one, in another order.
+#if defined(__clang__) || __GNUC__ >= 12
+#define SR_VECTOR_PERMUTED(v, ...) __builtin_shufflevector((v), (v), __VA_ARGS__)
+#define SR_HALF_PERMUTED(v, ...) __builtin_shufflevector((v), (v), __VA_ARGS__)
+#else
+typedef int SrVectorPlaces __attribute__((vector_size(32)));
+typedef int SrHalfPlaces __attribute__((vector_size(16)));
+#define SR_VECTOR_PERMUTED(v, ...) __builtin_shuffle((v), (SrVectorPlaces){__VA_ARGS__})
+#define SR_HALF_PERMUTED(v, ...) __builtin_shuffle((v), (SrHalfPlaces){__VA_ARGS__})
+#endif
+
 /// Round a count of floats up to whole vectors.
 static inline size_t
 sr_vector_padded(const size_t count)
@@ -31,12 +42,18 @@ sr_vector_padded(const size_t count)
   return (count + (SR_VECTOR_SIZE - 1u)) / SR_VECTOR_SIZE * SR_VECTOR_SIZE;
 }
 
-/// Sum of the eight.
+/// Half a SIMD vector.
+typedef float SrHalfVector __attribute__((vector_size(16)));
+
+/// Sum of the eight: ((0 + 4) + (2 + 6)) + ((1 + 5) + (3 + 7)).
 SR_PART float
 sr_vector_sum(const SrVector* const vectors)
 {
-  const SrVector v = *vectors;
-  return ((v[0] + v[4]) + (v[2] + v[6])) + ((v[1] + v[5]) + (v[3] + v[7]));
+  SrHalfVector halves[2];
+  memcpy(halves, vectors, sizeof(halves));
+  const SrHalfVector fours = halves[0] + halves[1];
+  const SrHalfVector twos = fours + SR_HALF_PERMUTED(fours, 2, 3, 0, 1);
+  return twos[0] + twos[1];
 }
 
 /// Sum of an array of whole vectors.

@@ -14,6 +14,7 @@
 // little as 95.2. It lost by more than a point there, so the rules stayed.
 
 #include "harmonic.h"
+#include "larger.h"
 #include "reeds.h"
 
 SrSoundFinder*
@@ -113,10 +114,10 @@ add_frame(SrSoundFinder* const f, const size_t p, const SrActivationFrame* const
   for (size_t j = 0; j < frame->count; ++j) {
     const size_t q = frame->pitch[j] % SR_PITCHES;
     if (sr_is_harmonic(q, p)) {
-      lower = fmaxf(lower, frame->amount[j]);
+      lower = sr_larger(frame->amount[j], lower);
     }
     if (q != p && q + 2 >= p && q <= p + 2) {
-      beside = fmaxf(beside, frame->amount[j]);
+      beside = sr_larger(frame->amount[j], beside);
     }
   }
   reed->amount_sum += (double)amount;
@@ -168,7 +169,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
   if (reed->state == SILENT && !(now > f->quiet)) {
     return; // most of them, most of the time
   }
-  const float enough = fmaxf(f->quiet, (sr_reed_is_written(f, p) ? 0.10f : 0.16f) * f->follow);
+  const float enough = sr_larger(f->quiet, (sr_reed_is_written(f, p) ? 0.10f : 0.16f) * f->follow);
 
   if (reed->state == SILENT) {
     if (now > enough) {
@@ -200,7 +201,7 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
       reed->between = between;
     }
     add_frame(f, p, frame, framer);
-    reed->peak = fmaxf(reed->peak, now);
+    reed->peak = sr_larger(now, reed->peak);
     if (!reed->settled && f->frame >= reed->begin + ATTACK && f->frame >= reed->complete) {
       sr_reed_settle_if_complete(f, p);
       const bool led_in = reed->begin - reed->last_end > MOST_CUT;
@@ -268,9 +269,11 @@ follow_reed(SrSoundFinder* const f, const size_t p, const SrActivationFrame* con
 /**
    Count an unwritten octave below a written note as that note: it is doubled, and the shared
    harmonics fluctuate between the two.
+
+   @param solved The pitches with an amount, one bit each.
 */
 static void
-fold_octaves(SrSoundFinder* const f, const size_t slot)
+fold_octaves(SrSoundFinder* const f, const size_t slot, const uint64_t solved)
 {
   memset(f->below, 0, sizeof(f->below));
   if (f->profile->accompanied) {
@@ -278,6 +281,9 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
   }
   // From the top, so that nothing is folded twice
   for (size_t p = SR_PITCHES; f->expected.any && p-- > 12;) {
+    if (!(solved >> (p - 12) & 1u)) {
+      continue;
+    }
     // If the lower one is written too: only if this take doubles and both sound
     const bool both =
         f->profile->doubled && f->history[p][slot] > BOTH_SHARE * f->history[p - 12][slot];
@@ -302,6 +308,17 @@ fold_octaves(SrSoundFinder* const f, const size_t slot)
   }
 }
 
+/// The lowest pitch of some, of which there is at least one, one bit each.
+static size_t
+lowest_of(const uint64_t pitches)
+{
+  size_t lowest = 0;
+  while (!(pitches >> lowest & 1u)) {
+    ++lowest;
+  }
+  return lowest;
+}
+
 void
 sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
                    const float* const magnitudes, const SrFramer* const framer)
@@ -309,17 +326,17 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   sr_attack_fit_put(f->attack_fit, magnitudes);
   const size_t slot = (size_t)((uint64_t)f->frame % SR_SOUND_MEMORY);
   float loudest = 0.0f;
-  for (size_t p = 0; p < SR_PITCHES; ++p) {
-    if (f->sounding[slot] >> p & 1u) {
-      f->history[p][slot] = 0.0f; // from a previous turn of the ring
-    }
+  uint64_t solved = 0;
+  for (uint64_t left = f->sounding[slot]; left; left &= left - 1) {
+    f->history[lowest_of(left)][slot] = 0.0f; // from a previous turn of the ring
   }
   for (size_t j = 0; j < frame->count; ++j) {
     float* const amount = &f->history[frame->pitch[j] % SR_PITCHES][slot];
     *amount += frame->amount[j];
+    solved |= UINT64_C(1) << frame->pitch[j] % SR_PITCHES;
     loudest = *amount > loudest ? *amount : loudest;
   }
-  fold_octaves(f, slot);
+  fold_octaves(f, slot, solved);
   f->sounding[slot] = 0;
   for (size_t j = 0; j < frame->count; ++j) {
     // An octave's amount may have been moved to the pitch above or below
@@ -331,7 +348,7 @@ sr_sound_finder_do(SrSoundFinder* const f, const SrActivationFrame* const frame,
   // Falls by 20 dB per second, so that quiet playing after loud is heard
   f->follow = fmaxf(loudest, f->follow * 0.9954f);
   f->follow = fmaxf(f->follow, 0.01f);
-  for (size_t p = 0; p < SR_PITCHES; ++p) {
+  for (size_t p = 0; (f->sounding[slot] | f->active) >> p; ++p) {
     const uint64_t bit = UINT64_C(1) << p;
     if ((f->sounding[slot] | f->active) & bit) {
       follow_reed(f, p, frame, framer);

@@ -92,9 +92,10 @@ add_tails(SrInterHarmonicPitches* const pitches, const SrSoundFinder* const soun
     for (size_t i = 0; i < mains; ++i) {
       main = main || pitches->pitch[i] == p;
     }
+    const float* const amounts = sr_sound_finder_amounts(sounds, p);
     float most = 0.0f;
     for (int64_t i = first - TAIL_FRAMES; i <= last && !main; i += 2 * STEP) {
-      const float amount = amount_of(sounds, p, i);
+      const float amount = amounts[(uint64_t)i % SR_SOUND_MEMORY];
       most = amount > most ? amount : most;
     }
     if (most > TAIL_SHARE * loud) {
@@ -158,10 +159,12 @@ sr_steady_pitches(const SrSoundFinder* const sounds, const bool doubled, const i
     if (!(sounding >> p & 1u)) {
       continue;
     }
+    const float* const amounts = sr_sound_finder_amounts(sounds, p);
     float before = amount_at(sounds, doubled, p, first);
     least[p] = most[p] = before;
     for (int64_t i = first + STEP; i <= last; i += STEP) {
-      const float amount = amount_at(sounds, doubled, p, i);
+      const float amount =
+          doubled ? amount_at(sounds, doubled, p, i) : amounts[(uint64_t)i % SR_SOUND_MEMORY];
       // No fminf() and fmaxf() here: a thousand calls per window are noticeable
       const float step = amount > before ? amount - before : before - amount;
       least[p] = amount < least[p] ? amount : least[p];

@@ -2,12 +2,16 @@
 
 #include "transients.h"
 
+#include "larger.h"
+#include "real_transform.h"
 #include "simd.h"
 #include "tuning.h"
+#include "windowed.h"
 
 #include <fftw3.h>
 
 #include <assert.h>
+#include <float.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -28,16 +32,18 @@ struct SrTransientsImpl {
   float* shape;
   float* input; ///< The last `window` samples
   size_t filled;
-  float* frame;
   fftwf_complex* spectrum;
   float* magnitudes; ///< A ring of RING frames
   fftwf_complex* kept;
-  size_t frames; ///< Frames analysed
-  size_t done;   ///< Frames output
+  size_t frames;  ///< Frames analysed
+  size_t done;    ///< Frames output
+  size_t beyond;  ///< Frames analysed when there was no more room for output; 0 while there is
+  float* gains;   ///< Of one frame
+  float* squares; ///< The same, of the magnitudes; zeros up to whole vectors
+  float* out_shape;
   fftwf_complex* out_spectrum;
-  float* out_frame;
-  fftwf_plan forward;
-  fftwf_plan back;
+  SrRealTransform* forward;
+  SrRealTransform* back;
   float* out;
   size_t out_count;
   size_t out_room;
@@ -50,18 +56,15 @@ void
 sr_transients_del(SrTransients* const t)
 {
   if (t) {
-    if (t->forward) {
-      fftwf_destroy_plan(t->forward);
-    }
-    if (t->back) {
-      fftwf_destroy_plan(t->back);
-    }
-    fftwf_free(t->frame);
+    sr_real_transform_del(t->forward);
+    sr_real_transform_del(t->back);
     fftwf_free(t->spectrum);
     fftwf_free(t->out_spectrum);
-    fftwf_free(t->out_frame);
     fftwf_free(t->kept);
     free(t->shape);
+    free(t->out_shape);
+    free(t->gains);
+    free(t->squares);
     free(t->input);
     free(t->magnitudes);
     free(t->out);
@@ -94,24 +97,26 @@ sr_transients_new(const double rate_hz, const double most_s)
   t->bins = (size_t)(high_hz / bin_hz) - t->low;
   t->most = (size_t)(most_s * sr_transients_rate_hz(t));
   t->shape = (float*)malloc(t->window * sizeof(float));
+  t->out_shape = (float*)malloc(t->out_window * sizeof(float));
+  t->gains = (float*)calloc(t->bins, sizeof(float));
+  t->squares = sr_vector_new(t->bins);
   t->input = (float*)calloc(t->window, sizeof(float));
   t->magnitudes = (float*)calloc(RING * t->bins, sizeof(float));
-  t->frame = fftwf_alloc_real(t->window);
-  t->spectrum = fftwf_alloc_complex(t->window / 2 + 1);
+  t->spectrum = fftwf_alloc_complex(t->bins);
   t->kept = fftwf_alloc_complex(RING * t->bins);
   t->out_spectrum = fftwf_alloc_complex(t->out_window / 2 + 1);
-  t->out_frame = fftwf_alloc_real(t->out_window);
-  if (t->frame && t->spectrum && t->out_spectrum && t->out_frame) {
-    t->forward = fftwf_plan_dft_r2c_1d((int)t->window, t->frame, t->spectrum, FFTW_ESTIMATE);
-    t->back = fftwf_plan_dft_c2r_1d((int)t->out_window, t->out_spectrum, t->out_frame,
-                                    FFTW_ESTIMATE | FFTW_PRESERVE_INPUT);
-  }
-  if (!t->shape || !t->input || !t->magnitudes || !t->kept || !t->forward || !t->back) {
+  t->forward = sr_real_transform_new(t->window);
+  t->back = sr_real_transform_new(t->out_window);
+  if (!t->shape || !t->out_shape || !t->gains || !t->squares || !t->input || !t->spectrum ||
+      !t->out_spectrum || !t->magnitudes || !t->kept || !t->forward || !t->back) {
     sr_transients_del(t);
     return NULL;
   }
   for (size_t i = 0; i < t->window; ++i) {
     t->shape[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)t->window));
+  }
+  for (size_t i = 0; i < t->out_window; ++i) {
+    t->out_shape[i] = t->shape[i * (t->window / t->out_window)];
   }
   memset(t->out_spectrum, 0, (t->out_window / 2 + 1) * sizeof(fftwf_complex));
   // The first frame ends with the first hop, so that the first sample is in as many as any other
@@ -143,25 +148,12 @@ sr_transients_spectrum(const SrTransients* const t, const double at_s, size_t* c
   return kept < 0 || (size_t)kept >= t->plain_count ? NULL : t->plain + (size_t)kept * t->bins;
 }
 
-// Unlike fminf() and fmaxf() these do not check for NaN, so the loop can be vectorised
-SR_PART float
-smaller(const float a, const float b)
-{
-  return a < b ? a : b;
-}
-
-SR_PART float
-larger(const float a, const float b)
-{
-  return a > b ? a : b;
-}
-
 /// Level of a bin on one side: the mean of the middle two of four.
 SR_PART float
 lasting(const float a, const float b, const float c, const float d)
 {
-  const float least = smaller(smaller(a, b), smaller(c, d));
-  const float most = larger(larger(a, b), larger(c, d));
+  const float least = sr_smaller(sr_smaller(a, b), sr_smaller(c, d));
+  const float most = sr_larger(sr_larger(a, b), sr_larger(c, d));
   return 0.5f * (a + b + c + d - least - most);
 }
 
@@ -189,11 +181,98 @@ make_room(float** const values, size_t* const room, const size_t wanted)
   return true;
 }
 
+/// How far each bin stands out of what is there before and after it: gains, and the squares of the
+/// magnitudes these give.
+SR_HOT static void
+stand_out(const float* const here, const float* const before[BESIDE],
+          const float* const after[BESIDE], const size_t bins, const float floor_level,
+          float* const restrict gains, float* const restrict squares)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
+    const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
+    const float lasts = sr_larger(sr_larger(was, is), floor_level);
+    squares[b] = sr_smaller(MOST, here[b] / lasts - STANDS_OUT);
+    gains[b] = squares[b] / here[b];
+  }
+  // In a second loop, since a division on a condition is not vectorised
+  for (size_t b = 0; b < bins; ++b) {
+    const float over = squares[b];
+    gains[b] = over > 0.0f ? gains[b] : 0.0f;
+    squares[b] = over > 0.0f ? over * over : 0.0f;
+  }
+}
+
+/// Sum of the squares in their order, and a little more. Most bins have none.
+SR_HOT static float
+energy_of(const float* const squares, const size_t bins)
+{
+  float energy = NO_ENERGY;
+  for (size_t first = 0; first < bins; first += SR_VECTOR_SIZE) {
+    const SrVector* const some = (const SrVector*)(const void*)(squares + first);
+    if (sr_vector_sum(some) != 0.0f) {
+      for (size_t b = first; b < first + SR_VECTOR_SIZE; ++b) {
+        energy += squares[b];
+      }
+    }
+  }
+  return energy;
+}
+
+/// Weigh a spectrum.
+SR_HOT static void
+weigh(fftwf_complex* const from, const float* const gains, const float scale, const size_t bins,
+      fftwf_complex* const to)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    to[b][0] = gains[b] * from[b][0] * scale;
+    to[b][1] = gains[b] * from[b][1] * scale;
+  }
+}
+
+/// Add a frame with its window.
+SR_HOT static void
+add_shaped(const float* const frame, const float* const shape, const size_t count, float* const out)
+{
+  for (size_t i = 0; i < count; ++i) {
+    out[i] += shape[i] * frame[i];
+  }
+}
+
+/// Copy a spectrum, and its magnitudes.
+SR_HOT static void
+take_spectrum(fftwf_complex* const from, const size_t bins, fftwf_complex* const to,
+              float* const magnitudes)
+{
+  for (size_t b = 0; b < bins; ++b) {
+    const float re = from[b][0];
+    const float im = from[b][1];
+    magnitudes[b] = sqrtf(re * re + im * im);
+    to[b][0] = re;
+    to[b][1] = im;
+  }
+}
+
+/// Copy samples; those that are not finite are zero.
+SR_HOT static void
+take_finite(const float* const samples, const size_t count, float* const to)
+{
+  for (size_t i = 0; i < count; ++i) {
+    to[i] = fabsf(samples[i]) <= FLT_MAX ? samples[i] : 0.0f;
+  }
+}
+
 /// Output one frame, for which TRANSIENTS_REACH later ones are known.
 static bool
 bring_out(SrTransients* const t)
 {
   const size_t f = t->done++;
+  const size_t start = f * t->out_hop;
+  const size_t end = start + t->out_window;
+  if (end > t->most) {
+    t->beyond = t->beyond ? t->beyond : t->frames;
+    return true;
+  }
   const float floor_level = FLOOR * 0.25f * (float)t->window;
   const float* const here = row(t, f);
   fftwf_complex* const full = t->kept + f % RING * t->bins;
@@ -203,38 +282,17 @@ bring_out(SrTransients* const t)
     before[k] = row(t, f + RING - away[k]);
     after[k] = row(t, f + away[k]);
   }
-  float energy = NO_ENERGY;
-  for (size_t b = 0; b < t->bins; ++b) {
-    const float was = lasting(before[0][b], before[1][b], before[2][b], before[3][b]);
-    const float is = lasting(after[0][b], after[1][b], after[2][b], after[3][b]);
-    const float lasts = larger(larger(was, is), floor_level);
-    const float over = smaller(MOST, here[b] / lasts - STANDS_OUT);
-    const float gain = over > 0.0f ? over / here[b] : 0.0f;
-    t->out_spectrum[t->low + b][0] = gain * full[b][0];
-    t->out_spectrum[t->low + b][1] = gain * full[b][1];
-    energy += over > 0.0f ? over * over : 0.0f;
-  }
+  stand_out(here, before, after, t->bins, floor_level, t->gains, t->squares);
   // No frame counts for more than another, however loud
-  const float scale = 1.0f / sqrtf(energy);
-  for (size_t b = 0; b < t->bins; ++b) {
-    t->out_spectrum[t->low + b][0] *= scale;
-    t->out_spectrum[t->low + b][1] *= scale;
-  }
-  fftwf_execute(t->back);
-  const size_t start = f * t->out_hop;
-  const size_t end = start + t->out_window;
-  if (end > t->most) {
-    return true;
-  }
+  const float scale = 1.0f / sqrtf(energy_of(t->squares, t->bins));
+  weigh(full, t->gains, scale, t->bins, t->out_spectrum + t->low);
+  sr_real_transform_back(t->back, t->out_spectrum);
   if (!make_room(&t->out, &t->out_room, end)) {
     return false;
   }
   float* const out = t->out;
   memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
-  const size_t step = t->window / t->out_window;
-  for (size_t i = 0; i < t->out_window; ++i) {
-    out[start + i] += t->shape[i * step] * t->out_frame[i];
-  }
+  add_shaped(sr_real_transform_samples(t->back), t->out_shape, t->out_window, out + start);
   t->out_count = end;
   return true;
 }
@@ -242,20 +300,13 @@ bring_out(SrTransients* const t)
 static bool
 take_frame(SrTransients* const t)
 {
-  for (size_t i = 0; i < t->window; ++i) {
-    t->frame[i] = t->shape[i] * t->input[i];
-  }
-  fftwf_execute(t->forward);
+  float* const frame = sr_real_transform_samples(t->forward);
+  sr_windowed(t->input, t->shape, t->window, frame);
+  sr_real_transform_do(t->forward, t->low, t->bins, t->spectrum);
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
-  for (size_t b = 0; b < t->bins; ++b) {
-    const float re = t->spectrum[t->low + b][0];
-    const float im = t->spectrum[t->low + b][1];
-    magnitudes[b] = sqrtf(re * re + im * im);
-    kept[b][0] = re;
-    kept[b][1] = im;
-  }
-  if (t->frames % KEPT_EVERY == 0 && t->out_count < t->most) {
+  take_spectrum(t->spectrum, t->bins, kept, magnitudes);
+  if (t->frames % KEPT_EVERY == 0) {
     assert(t->bins > 0);
     if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
       return false;
@@ -270,8 +321,13 @@ take_frame(SrTransients* const t)
 bool
 sr_transients_push(SrTransients* const t, const float* const samples, const size_t count)
 {
-  for (size_t i = 0; i < count; ++i) {
-    t->input[t->filled++] = isfinite(samples[i]) ? samples[i] : 0.0f;
+  // The spectra just after the last sound are asked for too
+  for (size_t done = 0; done < count && !(t->beyond && t->frames > t->beyond + RING);) {
+    const size_t room = t->window - t->filled;
+    const size_t step = count - done < room ? count - done : room;
+    take_finite(samples + done, step, t->input + t->filled);
+    t->filled += step;
+    done += step;
     if (t->filled == t->window) {
       if (!take_frame(t)) {
         return false;

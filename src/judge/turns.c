@@ -9,11 +9,15 @@
 
 #include "turns.h"
 
+#include "../hot.h"
 #include "tuning.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/// Columns that are projected at once: their sums need not wait for each other.
+#define COLUMNS 4u
 
 /// A place where the tempo may turn, and its ramp: the pulses since then.
 typedef struct {
@@ -34,7 +38,8 @@ typedef struct {
   double* room;      ///< Storage of the knots' `own`
   double (*sums)[3]; ///< Suffix sums over the onsets: count, places, squared places
   double* column;
-  size_t places; ///< Of the turns in the model
+  double* columns; ///< COLUMNS of them, row by row
+  size_t places;   ///< Of the turns in the model
   double badness;
   SrTurn best;
   bool found;
@@ -155,12 +160,14 @@ add_knot(Finder* const f, const size_t step, const double pulses)
   const size_t rows = f->search->rows;
   Knot* const knot = &f->knots[f->knot_count];
   *knot = (Knot){.pulses = pulses, .step = step, .own = f->room + f->knot_count * f->rank};
-  for (size_t i = 0; i < rows; ++i) {
+  // Up to the step it is zero
+  const size_t first = step + 1;
+  for (size_t i = first; i < rows; ++i) {
     f->column[i] = fmax(0.0, f->search->pulses[i] - pulses);
   }
-  knot->along = dot(f->column, f->offsets, rows);
+  knot->along = dot(f->column + first, f->offsets + first, rows - first);
   for (size_t k = 0; k < f->rank; ++k) {
-    knot->own[k] = dot(f->column, f->basis + k * rows, rows);
+    knot->own[k] = dot(f->column + first, f->basis + k * rows + first, rows - first);
   }
   ++f->knot_count;
 }
@@ -179,7 +186,8 @@ find_knots(Finder* const f)
   const size_t parts = parts_of(s);
   for (size_t i = 0; i + 1 < s->rows; ++i) {
     const double length = s->pulses[i + 1] - s->pulses[i];
-    for (size_t p = 1; may_turn_in(s, i) && length > 1e-9 && p <= parts; ++p) {
+    const bool may = length > 1e-9 && may_turn_in(s, i);
+    for (size_t p = 1; may && p <= parts; ++p) {
       add_knot(f, i, s->pulses[i] + (double)p / (double)parts * length);
     }
   }
@@ -229,17 +237,79 @@ may_last(const SrTurnSearch* const s, const Knot* const knot)
   return knot->step + 1 >= TURN_STEPS && knot->step + 1 + TURN_STEPS <= s->rows;
 }
 
-/// Weigh a turn that lasts to the end.
-static void
-weigh_lasting(Finder* const f, const SrTurnKind kind, const double from)
+/// Some turns of one kind that last to the end.
+typedef struct {
+  SrTurn turns[COLUMNS];
+  double along[COLUMNS];
+  double square[COLUMNS];
+  size_t count;
+} Lasting;
+
+/// dot() of columns with a vector.
+SR_PART void
+dots(const double* const columns, const double* const vector, const size_t rows,
+     double sums[COLUMNS])
 {
-  const SrTurn turn = {kind, from, (double)INFINITY};
-  for (size_t i = 0; i < f->search->rows; ++i) {
-    f->column[i] = sr_turn_column(&turn, f->search->pulses[i]);
+  double sum[COLUMNS] = {0.0};
+  for (size_t i = 0; i < rows; ++i) {
+    for (size_t c = 0; c < COLUMNS; ++c) {
+      sum[c] += vector[i] * columns[i * COLUMNS + c];
+    }
   }
-  const double along = dot(f->column, f->offsets, f->search->rows);
-  take_out(f, f->column);
-  weigh(f, &turn, along, dot(f->column, f->column, f->search->rows));
+  memcpy(sums, sum, sizeof(sum));
+}
+
+/// Project columns on the offsets, and take the model's directions out of them.
+SR_HOT static void
+project(double* const columns, const double* const offsets, const double* const basis,
+        const size_t rank, const size_t rows, double along[COLUMNS], double square[COLUMNS])
+{
+  dots(columns, offsets, rows, along);
+  for (size_t k = 0; k < rank; ++k) {
+    const double* const direction = basis + k * rows;
+    double part[COLUMNS];
+    dots(columns, direction, rows, part);
+    for (size_t i = 0; i < rows; ++i) {
+      for (size_t c = 0; c < COLUMNS; ++c) {
+        columns[i * COLUMNS + c] -= part[c] * direction[i];
+      }
+    }
+  }
+  double sum[COLUMNS] = {0.0};
+  for (size_t i = 0; i < rows; ++i) {
+    for (size_t c = 0; c < COLUMNS; ++c) {
+      sum[c] += columns[i * COLUMNS + c] * columns[i * COLUMNS + c];
+    }
+  }
+  memcpy(square, sum, sizeof(sum));
+}
+
+static void
+add_lasting(Lasting* const lasting, const SrTurnKind kind, const double from)
+{
+  lasting->turns[lasting->count++] = (SrTurn){kind, from, (double)INFINITY};
+}
+
+static void
+project_lasting(const Finder* const f, Lasting* const lasting)
+{
+  const size_t rows = f->search->rows;
+  for (size_t i = 0; i < rows && lasting->count > 0; ++i) {
+    for (size_t c = 0; c < COLUMNS; ++c) {
+      const bool is = c < lasting->count;
+      f->columns[i * COLUMNS + c] =
+          is ? sr_turn_column(&lasting->turns[c], f->search->pulses[i]) : 0.0;
+    }
+  }
+  if (lasting->count > 0) {
+    project(f->columns, f->offsets, f->basis, f->rank, rows, lasting->along, lasting->square);
+  }
+}
+
+static void
+weigh_one(Finder* const f, const Lasting* const lasting, const size_t index)
+{
+  weigh(f, &lasting->turns[index], lasting->along[index], lasting->square[index]);
 }
 
 static void
@@ -274,10 +344,11 @@ sr_turn_find(const SrTurnSearch* const search, SrTurn* const best, bool* const f
   f.basis = (double*)malloc((search->columns + 1) * rows * sizeof(double));
   f.offsets = (double*)malloc(rows * sizeof(double));
   f.column = (double*)malloc(rows * sizeof(double));
+  f.columns = (double*)malloc(COLUMNS * rows * sizeof(double));
   f.knots = (Knot*)malloc(knots * sizeof(Knot));
   f.room = (double*)malloc(knots * (search->columns + 1) * sizeof(double));
   f.sums = (double(*)[3])malloc((rows + 1) * sizeof(*f.sums));
-  const bool enough = f.basis && f.offsets && f.column && f.knots && f.room && f.sums;
+  const bool enough = f.basis && f.offsets && f.column && f.columns && f.knots && f.room && f.sums;
   if (enough) {
     make_basis(&f);
     find_knots(&f);
@@ -287,18 +358,42 @@ sr_turn_find(const SrTurnSearch* const search, SrTurn* const best, bool* const f
       strays += search->turns[t].kind == SR_TURN_STRAY;
     }
     f.badness = sr_model_badness(f.squares, rows, f.rank, f.places, search->noticeable_s);
-    for (size_t k = 0; k < f.knot_count; ++k) {
-      if (may_last(search, &f.knots[k])) {
-        weigh_lasting(&f, SR_TURN_BEND, f.knots[k].pulses);
+    for (size_t k = 0; k < f.knot_count; k += COLUMNS) {
+      const size_t end = k + COLUMNS < f.knot_count ? k + COLUMNS : f.knot_count;
+      Lasting bends = {.count = 0};
+      for (size_t i = k; i < end; ++i) {
+        if (may_last(search, &f.knots[i])) {
+          add_lasting(&bends, SR_TURN_BEND, f.knots[i].pulses);
+        }
       }
-      weigh_jumps(&f, &f.knots[k]);
+      project_lasting(&f, &bends);
+      size_t bend = 0;
+      for (size_t i = k; i < end; ++i) {
+        if (may_last(search, &f.knots[i])) {
+          weigh_one(&f, &bends, bend++);
+        }
+        weigh_jumps(&f, &f.knots[i]);
+      }
     }
-    for (size_t i = 0; i < rows; ++i) {
-      if (i > 0) {
-        weigh_lasting(&f, SR_TURN_WAIT, search->pulses[i]);
+    for (size_t k = 0; k < rows; k += COLUMNS) {
+      const size_t end = k + COLUMNS < rows ? k + COLUMNS : rows;
+      Lasting waits = {.count = 0};
+      Lasting more = {.count = 0};
+      for (size_t i = k; i < end; ++i) {
+        add_lasting(&waits, SR_TURN_WAIT, search->pulses[i]);
+        if (strays < search->most_strays) {
+          add_lasting(&more, SR_TURN_STRAY, search->pulses[i]);
+        }
       }
-      if (strays < search->most_strays) {
-        weigh_lasting(&f, SR_TURN_STRAY, search->pulses[i]);
+      project_lasting(&f, &waits);
+      project_lasting(&f, &more);
+      for (size_t i = k; i < end; ++i) {
+        if (i > 0) {
+          weigh_one(&f, &waits, i - k);
+        }
+        if (i - k < more.count) {
+          weigh_one(&f, &more, i - k);
+        }
       }
     }
     *best = f.best;
@@ -307,6 +402,7 @@ sr_turn_find(const SrTurnSearch* const search, SrTurn* const best, bool* const f
   free(f.basis);
   free(f.offsets);
   free(f.column);
+  free(f.columns);
   free(f.knots);
   free(f.room);
   free(f.sums);

@@ -25,6 +25,8 @@
 
 /// Samples read at once.
 #define CHUNK_SAMPLES 65536u
+/// Samples looked at together.
+#define LOOKED_AT 64u
 
 /// If a smaller share was played as written, the take may be in another key.
 #define LEAST_PLAYED 0.5
@@ -76,6 +78,31 @@ rewind_source(void* const from, SrError* const error)
   return sr_take_reader_rewind(source->reader, error);
 }
 
+/// Whether any sample is louder.
+static bool
+any_louder(const float* const samples, const float than)
+{
+  int louder = 0;
+  for (size_t i = 0; i < LOOKED_AT; ++i) {
+    louder |= fabsf(samples[i]) > than ? 1 : 0;
+  }
+  return louder != 0;
+}
+
+/// The first sample from `from` on that is louder; `count` if none is.
+static size_t
+find_louder(const float* const samples, const size_t from, const size_t count, const float than)
+{
+  size_t i = from;
+  while (i < count && !(fabsf(samples[i]) > than)) {
+    ++i;
+    while (i + LOOKED_AT <= count && !any_louder(samples + i, than)) {
+      i += LOOKED_AT;
+    }
+  }
+  return i;
+}
+
 /// Find the loudest sample, with which windows are aligned so that the same playing is heard alike
 /// wherever the recording begins. Reads to the end; `finder` is NULL if no click is looked for.
 static SrStatus
@@ -91,11 +118,10 @@ find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* cons
     if (finder && sr_click_finder_push(finder, chunk, count) != SR_OK) {
       return sr_take_no_memory(error);
     }
-    for (size_t i = 0; i < count; ++i) {
-      if (fabsf(chunk[i]) > most) {
-        most = fabsf(chunk[i]);
-        *loudest = at + (int64_t)i;
-      }
+    for (size_t i = find_louder(chunk, 0, count, most); i < count;
+         i = find_louder(chunk, i + 1, count, most)) {
+      most = fabsf(chunk[i]);
+      *loudest = at + (int64_t)i;
     }
     at += (int64_t)count;
   }
