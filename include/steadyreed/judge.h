@@ -350,9 +350,10 @@ void sr_so_far_clear(SrSoFar* so_far);
    @param assessment NULL for a take that was refused: 0.
 */
 double sr_assessment_explained(const SrAssessment* assessment);
-/// Notes the rounds of an assessment ask for; 0 for NULL.
+/// Notes the rounds of an assessment ask for, up to where the player stopped; 0 for NULL.
 size_t sr_assessment_asked(const SrAssessment* assessment);
-/// Share of the notes not lost by the microphone that were played as written, 0 to 1; 0 for NULL.
+/// Share of these that were played as written, without those lost by the microphone, 0 to 1; 0 for
+/// NULL.
 double sr_assessment_played(const SrAssessment* assessment);
 
 /// Free an assessment; NULL does nothing.

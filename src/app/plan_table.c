@@ -376,8 +376,8 @@ say_other_bar(const SrPhrase* const phrase, const SrInstrument* const instrument
     const size_t at = strlen(line);
     const char* const button = sr_instrument_button(instrument, plan->notes[i].button)->name;
     if (!others++) {
-      char bar[BAR_SIZE];
-      snprintf(line, OTHER_LINE, "  %s: %s on %s", name_bar(written->bar, bar), name, button);
+      char bar_name[BAR_SIZE];
+      snprintf(line, OTHER_LINE, "  %s: %s on %s", name_bar(written->bar, bar_name), name, button);
     } else {
       snprintf(line + at, OTHER_LINE - at, ", %s on %s", name, button);
     }

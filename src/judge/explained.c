@@ -2,14 +2,15 @@
 
 #include <steadyreed/judge.h>
 
-/// Number of notes with a status, over all rounds.
+/// Number of notes with a status, over all rounds, up to where the player stopped.
 static size_t
 count_notes(const SrAssessment* const assessment, const SrNoteStatus status)
 {
   size_t count = 0;
   for (size_t r = 0; r < assessment->round_count; ++r) {
-    for (size_t i = 0; i < assessment->rounds[r].note_count; ++i) {
-      count += assessment->rounds[r].notes[i].status == status;
+    const SrRound* const round = &assessment->rounds[r];
+    for (size_t i = 0; i < round->note_count; ++i) {
+      count += round->notes[i].status == status && !sr_round_is_behind_stop(round, i);
     }
   }
   return count;
@@ -34,7 +35,9 @@ sr_assessment_asked(const SrAssessment* const assessment)
 {
   size_t notes = 0;
   for (size_t r = 0; assessment && r < assessment->round_count; ++r) {
-    notes += assessment->rounds[r].note_count;
+    for (size_t i = 0; i < assessment->rounds[r].note_count; ++i) {
+      notes += !sr_round_is_behind_stop(&assessment->rounds[r], i);
+    }
   }
   return notes;
 }
