@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file steady_partials.h
+   Whether a reed plays, in a sound that may also hold speech: the harmonics of a reed keep their
+   frequency and level, those of a voice glide. Quick and coarse, for silencing a voice when playing
+   begins; what was played is for the listening engine to say.
+*/
+
+#ifndef SR_HEAR_STEADY_PARTIALS_H
+#define SR_HEAR_STEADY_PARTIALS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct SrSteadyPartialsImpl SrSteadyPartials;
+
+/**
+   Create one. Plans a transform, so it may not run beside other planning.
+
+   @param rate_hz Sample rate, 16000 to 192000.
+   @return NULL without memory.
+*/
+SrSteadyPartials* sr_steady_partials_new(double rate_hz);
+/// Free; NULL does nothing.
+void sr_steady_partials_del(SrSteadyPartials* partials);
+/// Forget what was pushed.
+void sr_steady_partials_reset(SrSteadyPartials* partials);
+/**
+   Push samples.
+
+   @param samples Full scale 1; not finite ones count as silence.
+   @return Whether steady partials of a reed were found in them; at the earliest some 0.15 s after
+           its note began.
+*/
+bool sr_steady_partials_push(SrSteadyPartials* partials, const float* samples, size_t count);
+
+#endif // SR_HEAR_STEADY_PARTIALS_H
