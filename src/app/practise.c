@@ -7,6 +7,7 @@
 #include "option_values.h"
 #include "say.h"
 #include "session_view.h"
+#include "speaker.h"
 
 #include <steadyreed/planned_places.h>
 
@@ -23,6 +24,7 @@ typedef struct {
   bool json;
   bool all_notes;
   bool list_devices;
+  bool speak;
   const char* layout;      ///< NULL without a plan
   const char* phrase_path; ///< NULL to listen freely
   const char* of_phrase;   ///< An option given that needs a phrase; NULL without
@@ -53,6 +55,8 @@ enum {
   ALL,
   JSON,
   PLAIN,
+  SPEAK,
+  TONES,
 };
 
 static const struct option options[] = {
@@ -80,6 +84,8 @@ static const struct option options[] = {
     {"all", no_argument, NULL, ALL},
     {"json", no_argument, NULL, JSON},
     {"plain", no_argument, NULL, PLAIN},
+    {"speak", no_argument, NULL, SPEAK},
+    {"tones", no_argument, NULL, TONES},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -167,6 +173,18 @@ read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
   return 0;
 }
 
+static int
+read_speak(Request* const request)
+{
+  if (!sr_speaker_is_built()) {
+    return sr_say_usage(name, "--speak: this build cannot speak. Install libspeechd-dev and "
+                              "speech-dispatcher, then `meson setup --reconfigure build` and build "
+                              "it again; --tones needs neither.");
+  }
+  request->speak = true;
+  return 0;
+}
+
 /// Read one option specific to this command. 0, or an exit status.
 static int
 read_option(const int option, Request* const request)
@@ -217,6 +235,11 @@ read_option(const int option, Request* const request)
   case JSON:
     request->json = true;
     break;
+  case SPEAK:
+    return read_speak(request);
+  case TONES:
+    session->tones = true;
+    break;
   default:
     break;
   }
@@ -233,9 +256,9 @@ usual_request(void)
 static bool
 needs_phrase(const int option)
 {
-  static const int of_phrase[] = {BARS,         PART,   TUNE,        TEMPO,      CLICK_ON,
-                                  CLICK_VOLUME, ROUNDS, SIGNAL,      INSTRUMENT, KEEP_ALL,
-                                  ALL,          JSON,   SILENT_BARS, REFERENCE};
+  static const int of_phrase[] = {
+      BARS,       PART,     TUNE, TEMPO, CLICK_ON,    CLICK_VOLUME, ROUNDS, SIGNAL,
+      INSTRUMENT, KEEP_ALL, ALL,  JSON,  SILENT_BARS, REFERENCE,    SPEAK,  TONES};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -304,6 +327,9 @@ read_request(const int count, char** const arguments, Request* const request)
   if (session->silent && (session->on_bars || session->stream.output)) {
     return sr_say_usage(name, "--silent has no click, so --silent-bars and --output do nothing.");
   }
+  if (session->silent && session->tones) {
+    return sr_say_usage(name, "--silent has no sound, so --tones does nothing.");
+  }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {
     return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
@@ -361,7 +387,8 @@ sr_command_practise(const int count, char** arguments)
     return SR_EXIT_NOT_JUDGED;
   }
   request.session.judge.places = (const char* const*)places;
-  const int status = sr_practise(phrase, &request.session, request.json, request.all_notes);
+  const int status =
+      sr_practise(phrase, &request.session, request.json, request.all_notes, request.speak);
   sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
   const int written = sr_say_flush(stdout, "standard output");

@@ -19,8 +19,8 @@
 #define HIGHEST_HZ 5000.0
 /// Weaker peaks than the strongest of the frame by this, dB, do not count,
 #define LEAST_DB (-30.0f)
-/// … nor those of a frame softer than this, dBFS of the strongest peak's sine.
-#define SILENT_DB (-65.0f)
+/// … nor those softer than this, dBFS of a sine's amplitude.
+#define SILENT_DB (-80.0f)
 /// How far a steady partial may move, cents and dB.
 #define MOST_CENTS 6.0f
 #define MOST_DB 4.0f
@@ -51,6 +51,7 @@ struct SrSteadyPartialsImpl {
   fftwf_complex* bins;
   float* level; ///< dB of each bin
   fftwf_plan plan;
+  float least_db; ///< Of a reed's loudest partial, dBFS
   Partial partials[MOST_PARTIALS];
   size_t count;
 };
@@ -80,6 +81,7 @@ sr_steady_partials_new(const double rate_hz)
     sr_steady_partials_del(p);
     return NULL;
   }
+  p->least_db = -INFINITY;
   for (size_t i = 0; i < p->size; ++i) {
     p->window[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)p->size));
   }
@@ -103,8 +105,9 @@ sr_steady_partials_del(SrSteadyPartials* const p)
 }
 
 void
-sr_steady_partials_reset(SrSteadyPartials* const p)
+sr_steady_partials_reset(SrSteadyPartials* const p, const double least_db)
 {
+  p->least_db = (float)least_db;
   p->fill = 0;
   p->count = 0;
 }
@@ -160,6 +163,7 @@ look(SrSteadyPartials* const p)
   Partial next[MOST_PARTIALS];
   size_t count = 0;
   size_t steady = 0;
+  float steady_db = -INFINITY; // the loudest of them
   for (size_t i = first; i <= last && count < MOST_PARTIALS; ++i) {
     const float below = p->level[i - 1];
     const float here = p->level[i];
@@ -171,12 +175,15 @@ look(SrSteadyPartials* const p)
     const float shift = 0.5f * (below - above) / (below - 2.0f * here + above);
     const float cents = 1200.0f * log2f((float)bin_hz * ((float)i + shift));
     next[count] = follow(p, cents, here - 0.25f * (below - above) * shift);
-    steady += next[count].frames >= STEADY_FRAMES;
+    if (next[count].frames >= STEADY_FRAMES) {
+      ++steady;
+      steady_db = fmaxf(steady_db, here);
+    }
     ++count;
   }
   memcpy(p->partials, next, count * sizeof(Partial));
   p->count = count;
-  return steady >= REED_PARTIALS;
+  return steady >= REED_PARTIALS && steady_db >= p->least_db;
 }
 
 bool

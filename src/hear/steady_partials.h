@@ -24,8 +24,13 @@ typedef struct SrSteadyPartialsImpl SrSteadyPartials;
 SrSteadyPartials* sr_steady_partials_new(double rate_hz);
 /// Free; NULL does nothing.
 void sr_steady_partials_del(SrSteadyPartials* partials);
-/// Forget what was pushed.
-void sr_steady_partials_reset(SrSteadyPartials* partials);
+/**
+   Forget what was pushed.
+
+   @param least_db What is softer than this is no reed: dBFS of a sine's amplitude, for the loudest
+                   of its partials; -INFINITY for any.
+*/
+void sr_steady_partials_reset(SrSteadyPartials* partials, double least_db);
 /**
    Push samples.
 
