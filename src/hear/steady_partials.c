@@ -8,6 +8,7 @@
 #include <fftw3.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -151,8 +152,8 @@ measure(SrSteadyPartials* const p, const size_t first, const size_t last)
   return loudest;
 }
 
-/// One frame; whether a reed sounds.
-static bool
+/// One frame; for how many samples a reed has sounded, 0 for none.
+static size_t
 look(SrSteadyPartials* const p)
 {
   const double bin_hz = p->rate_hz / (double)p->size;
@@ -163,7 +164,8 @@ look(SrSteadyPartials* const p)
   Partial next[MOST_PARTIALS];
   size_t count = 0;
   size_t steady = 0;
-  float steady_db = -INFINITY; // the loudest of them
+  float steady_db = -INFINITY; // the loudest of them,
+  unsigned oldest = 0;         // and the frames of the oldest
   for (size_t i = first; i <= last && count < MOST_PARTIALS; ++i) {
     const float below = p->level[i - 1];
     const float here = p->level[i];
@@ -178,25 +180,28 @@ look(SrSteadyPartials* const p)
     if (next[count].frames >= STEADY_FRAMES) {
       ++steady;
       steady_db = fmaxf(steady_db, here);
+      oldest = next[count].frames > oldest ? next[count].frames : oldest;
     }
     ++count;
   }
   memcpy(p->partials, next, count * sizeof(Partial));
   p->count = count;
-  return steady >= REED_PARTIALS && steady_db >= p->least_db;
+  const bool reed = steady >= REED_PARTIALS && steady_db >= p->least_db;
+  return reed ? p->size + (oldest - 1) * p->hop : 0;
 }
 
-bool
+size_t
 sr_steady_partials_push(SrSteadyPartials* const p, const float* const samples, const size_t count)
 {
-  bool found = false;
+  size_t longest = 0;
   for (size_t i = 0; i < count; ++i) {
     p->input[p->fill++] = isfinite(samples[i]) ? samples[i] : 0.0f;
     if (p->fill == p->size) {
-      found = look(p) || found;
+      const size_t found = look(p);
+      longest = found > longest ? found : longest;
       p->fill -= p->hop;
       memmove(p->input, p->input + p->hop, p->fill * sizeof(float));
     }
   }
-  return found;
+  return longest;
 }

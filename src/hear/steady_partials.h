@@ -10,7 +10,6 @@
 #ifndef SR_HEAR_STEADY_PARTIALS_H
 #define SR_HEAR_STEADY_PARTIALS_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct SrSteadyPartialsImpl SrSteadyPartials;
@@ -35,9 +34,9 @@ void sr_steady_partials_reset(SrSteadyPartials* partials, double least_db);
    Push samples.
 
    @param samples Full scale 1; not finite ones count as silence.
-   @return Whether steady partials of a reed were found in them; at the earliest some 0.15 s after
-           its note began.
+   @return 0, or if steady partials of a reed were found in them, for how many samples they have
+           sounded: at least some 0.13 s of them.
 */
-bool sr_steady_partials_push(SrSteadyPartials* partials, const float* samples, size_t count);
+size_t sr_steady_partials_push(SrSteadyPartials* partials, const float* samples, size_t count);
 
 #endif // SR_HEAR_STEADY_PARTIALS_H

@@ -7,13 +7,17 @@
 
 /// Input is held back this long in a hush, s; a reed is found within 0.2 s of its beginning.
 #define HELD_S 0.5
-/// Found playing began at most this long before, s.
+/// Playing that is found began as much earlier as its partials were steady, and this, s, for those
+/// that the voice covered; at most FOUND_WITHIN_S before.
+#define COVERED_S 0.12
 #define FOUND_WITHIN_S 0.3
 /// The microphone is ignored for this long after something sounded, s: the way of the sound, and
 /// the room's echo of it.
 #define TAIL_S 0.4
-/// The player plays on if a note sounded this recently, s.
-#define JUST_PLAYED_S 0.3
+/// The player may go on at once if a note sounded this recently, s.
+#define JUST_PLAYED_S 0.35
+/// If nothing could begin for this long, s, it is too late for it.
+#define MOST_WAIT_S 2.0
 /// Longest hush, s: a front end that forgets to end it must not keep the session deaf.
 #define MOST_HUSH_S 30.0
 /// The loudest partial of a note is at least this loud against the softest note of the round
@@ -85,24 +89,33 @@ end_hush(SrSession* const session, const uint64_t deaf_until)
   }
 }
 
-/// Whether something may sound: nobody plays, no count-in and no phrase.
-static bool
-is_free(const SrSession* const session)
+/// Whether something may sound now: nobody plays, no count-in and no phrase.
+typedef enum { SOUND_NEVER, SOUND_LATER, SOUND_NOW } MaySound;
+
+static MaySound
+may_sound(const SrSession* const session)
 {
   const SrBetween* const b = &session->between;
   const SrClickTrack* const click = &session->click;
-  // What is held of an earlier hush may be playing
-  const bool drained = b->count == 0 || is_hushed(b);
   const bool counts_in = click->running && click->counted < click->count_in;
-  return session->live && drained && !session->phrase_sound && !counts_in &&
-         !sr_live_in_round(session->live) && !sr_live_signal_sounds(session->live) &&
-         sr_session_now_s(session) - sr_live_last_note_s(session->live) > JUST_PLAYED_S;
+  if (!session->live || session->phrase_sound || counts_in || sr_live_in_round(session->live) ||
+      sr_live_signal_sounds(session->live) ||
+      b->arrived - b->wanted > samples_in(session, MOST_WAIT_S)) {
+    return SOUND_NEVER;
+  }
+  // A round is over as soon as its last note is, but the player may go on. What is held of an
+  // earlier hush may be playing too
+  const bool drained = b->count == 0 || is_hushed(b);
+  const double rest_s = sr_session_now_s(session) - sr_live_last_note_s(session->live);
+  return drained && rest_s > JUST_PLAYED_S ? SOUND_NOW : SOUND_LATER;
 }
 
 void
 sr_between_ask(SrSession* const session)
 {
-  session->between.asked = true;
+  SrBetween* const b = &session->between;
+  b->wanted = b->tone_due ? b->wanted : b->arrived;
+  b->asked = true;
 }
 
 void
@@ -121,6 +134,7 @@ sr_between_break(SrSession* const session)
 {
   SrBetween* const b = &session->between;
   b->tone_until = 0;
+  b->tone_due = false;
   if (is_hushed(b) || b->asked) {
     end_hush(session, b->arrived + samples_in(session, TAIL_S));
   }
@@ -129,7 +143,8 @@ sr_between_break(SrSession* const session)
 bool
 sr_between_tone_sounds(const SrSession* const session)
 {
-  return session->between.arrived < session->between.tone_until;
+  const SrBetween* const b = &session->between;
+  return b->tone_due || b->arrived < b->tone_until;
 }
 
 /// Begin the tone for a round.
@@ -162,8 +177,10 @@ sr_between_round(SrSession* const session, const SrRound* const round)
     b->softest_db = i == 0 ? (double)NAN : b->softest_db;
     b->softest_db = isfinite(level_db) ? fmin(b->softest_db, level_db) : b->softest_db;
   }
-  if (session->settings.tones && !session->settings.silent && !session->over && is_free(session)) {
-    play_tone(session, round->clean);
+  if (session->settings.tones && !session->settings.silent && !session->over) {
+    b->tone_due = true;
+    b->clean = round->clean;
+    b->wanted = b->arrived;
   }
 }
 
@@ -180,6 +197,28 @@ follow_tone(SrSession* const session)
   }
 }
 
+/// Begin what is wanted, the tone first, or give it up.
+static void
+begin_next(SrSession* const session)
+{
+  SrBetween* const b = &session->between;
+  const MaySound may = may_sound(session);
+  if (may == SOUND_NEVER) {
+    b->tone_due = false;
+    if (b->asked) {
+      b->asked = false;
+      tell(session, false);
+    }
+  } else if (may == SOUND_NOW && b->tone_due) {
+    b->tone_due = false;
+    play_tone(session, b->clean);
+  } else if (may == SOUND_NOW) {
+    b->asked = false;
+    begin_hush(session);
+    tell(session, true);
+  }
+}
+
 void
 sr_between_follow(SrSession* const session)
 {
@@ -188,13 +227,8 @@ sr_between_follow(SrSession* const session)
   if (is_hushed(b)) {
     b->last_s = sr_session_now_s(session);
   }
-  if (b->asked && !sr_between_tone_sounds(session)) {
-    b->asked = false;
-    const bool granted = is_free(session);
-    if (granted) {
-      begin_hush(session);
-    }
-    tell(session, granted);
+  if (b->tone_due || (b->asked && !sr_between_tone_sounds(session))) {
+    begin_next(session);
   }
   if (b->deaf_until == UINT64_MAX && b->arrived - b->began > samples_in(session, MOST_HUSH_S)) {
     end_hush(session, b->arrived);
@@ -206,8 +240,11 @@ static void
 watch(SrSession* const session, const float* const samples, const size_t count)
 {
   SrBetween* const b = &session->between;
-  const uint64_t back = samples_in(session, FOUND_WITHIN_S);
-  if (sr_steady_partials_push(b->partials, samples, count)) {
+  const uint64_t sounded = sr_steady_partials_push(b->partials, samples, count);
+  if (sounded) {
+    const uint64_t most = samples_in(session, FOUND_WITHIN_S);
+    const uint64_t began = sounded + samples_in(session, COVERED_S);
+    const uint64_t back = began < most ? began : most;
     b->tone_until = 0;
     end_hush(session, b->arrived > b->began + back ? b->arrived - back : b->began);
   }

@@ -25,6 +25,9 @@ typedef struct {
   uint64_t tone_until; ///< The tone is over at this sample; 0 without one, UINT64_MAX until all of
                        ///< it is handed to the device
   bool asked;          ///< The front end wants to sound
+  bool tone_due;       ///< A tone is to sound,
+  bool clean;          ///< … for a clean round
+  uint64_t wanted;     ///< Sample at which either was wanted
   bool granted;        ///< It was told that it may
   double softest_db;   ///< Softest note of the last round, dBFS; NAN before the first
   double last_s;       ///< When something last sounded

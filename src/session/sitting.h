@@ -175,7 +175,7 @@ void sr_between_follow(SrSession* session);
 size_t sr_between_read(SrSession* session, float* samples);
 /// Silence the part of the next samples, from `read` on, that belongs to a hush.
 void sr_between_silence(const SrSession* session, float* samples, size_t count);
-/// Whether a tone still sounds.
+/// Whether a tone sounds or is to.
 bool sr_between_tone_sounds(const SrSession* session);
 
 // keeping.c
