@@ -23,8 +23,8 @@
 /// … nor those softer than this, dBFS of a sine's amplitude.
 #define SILENT_DB (-80.0f)
 /// How far a steady partial may move, cents and dB.
-#define MOST_CENTS 6.0f
-#define MOST_DB 4.0f
+#define MOST_CENTS 8.0f
+#define MOST_DB 8.0f
 /// Frames for which it must be steady.
 #define STEADY_FRAMES 8u
 /// Steady partials at once that make a reed.
