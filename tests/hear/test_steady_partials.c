@@ -21,6 +21,11 @@
 
 #include <cmocka.h>
 
+#include <sndfile.h>
+
+#include <stdio.h>
+#include <unistd.h>
+
 #define PI 3.14159265358979323846
 #define CHUNK 441u
 
@@ -55,7 +60,7 @@ add_reed(const Sound* const sound, const double from_s, const double f0_hz, cons
   }
 }
 
-/// A voice: syllables whose pitch glides by up to 4 semitones, with two formants that move.
+/// A voice: syllables whose pitch glides by 2.5 semitones, with two formants that move.
 static void
 add_voice(const Sound* const sound, const double f0_hz, const double peak)
 {
@@ -63,7 +68,7 @@ add_voice(const Sound* const sound, const double f0_hz, const double peak)
   for (size_t i = 0; i < sound->count; ++i) {
     const double at_s = (double)i / sound->rate_hz;
     const double part = fmod(at_s, 0.23) / 0.23;
-    const double glide = 3.0 * sin(2.0 * PI * 0.9 * at_s) + 2.5 * (0.5 - part);
+    const double glide = sin(2.0 * PI * 0.9 * at_s) + 2.5 * (0.5 - part);
     const double pitch_hz = f0_hz * pow(2.0, glide / 12.0);
     phase += 2.0 * PI * pitch_hz / sound->rate_hz;
     double sum = 0.0;
@@ -160,6 +165,50 @@ test_a_voice_is_no_reed(void** const state)
   }
 }
 
+/// Verdicts as espeak-ng says them, if it is there.
+static void
+test_spoken_verdicts_are_no_reed(void** const state)
+{
+  (void)state;
+  static const char words[] =
+      "Clean. Bar 7, the D, air heard, 6 decibels louder than the note can hide. You sped up by 20 "
+      "percent from start to finish. Practise it with a click. Bar 2, cut absent, you played a "
+      "strike instead before the second E. Flick a higher button. Pickup, you missed the B flat.";
+  static const char* const voices[] = {"en", "en-us", "en-gb+f3", "en+m7"};
+  char folder[] = "/tmp/steadyreed-spoken-XXXXXX";
+  assert_non_null(mkdtemp(folder));
+  char path[64];
+  snprintf(path, sizeof(path), "%s/spoken.wav", folder);
+  double heard_s = 0.0;
+  for (size_t v = 0; v < sizeof(voices) / sizeof(voices[0]); ++v) {
+    for (int speed = 140; speed <= 220; speed += 40) {
+      char command[512];
+      snprintf(command, sizeof(command), "espeak-ng -v %s -s %d -w %s '%s' >/dev/null 2>&1",
+               voices[v], speed, path, words);
+      SF_INFO facts = {0};
+      SNDFILE* const file = system(command) == 0 ? sf_open(path, SFM_READ, &facts) : NULL;
+      if (!file) {
+        rmdir(folder);
+        skip();
+      }
+      Sound sound = silence((double)facts.samplerate, (double)facts.frames / facts.samplerate);
+      sf_readf_float(file, sound.samples, (sf_count_t)sound.count);
+      sf_close(file);
+      double began_s = 0.0;
+      const double found_s = found_at(&sound, (double)-INFINITY, &began_s);
+      heard_s += (double)sound.count / sound.rate_hz;
+      free(sound.samples);
+      if (!isnan(found_s)) {
+        fail_msg("%s at %d words a minute is taken for a reed at %.3f s", voices[v], speed,
+                 found_s);
+      }
+    }
+  }
+  remove(path);
+  rmdir(folder);
+  print_message("none in %.0f s of speech\n", heard_s);
+}
+
 /// What the program sounds itself: both verdicts, and a click four times a second.
 static void
 test_own_sounds_are_no_reed(void** const state)
@@ -219,6 +268,7 @@ main(void)
       cmocka_unit_test(test_a_reed_is_found),
       cmocka_unit_test(test_a_reed_is_found_under_a_voice),
       cmocka_unit_test(test_a_voice_is_no_reed),
+      cmocka_unit_test(test_spoken_verdicts_are_no_reed),
       cmocka_unit_test(test_own_sounds_are_no_reed),
       cmocka_unit_test(test_a_soft_hum_is_no_reed),
       cmocka_unit_test(test_what_is_lost_is_silence),
