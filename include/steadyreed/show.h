@@ -104,8 +104,8 @@ void sr_show_remark(FILE* stream, const char* remark, const SrShowStyle* style);
 void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, size_t number,
                    const SrShowStyle* style);
 
-/// Size for the spoken verdict on a round, bytes with its NUL.
-#define SR_SPOKEN_SIZE 141
+/// Size for the spoken verdict on a round, bytes with its NUL: some six seconds.
+#define SR_SPOKEN_SIZE 101
 
 /**
    The verdict on a round for a voice: one or two sentences, the worst of its advice and, if both
