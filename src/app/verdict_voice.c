@@ -74,7 +74,7 @@ static bool
 wait_for_end(SrVerdictVoice* const voice, SrSession* const session)
 {
   bool complain = false;
-  for (double waited_s = 0.0; voice->sounds && waited_s < LAST_WORDS_S; waited_s += NAP_S) {
+  for (int naps = 0; voice->sounds && naps < (int)(LAST_WORDS_S / NAP_S); ++naps) {
     if (sr_hands_free_asked()) {
       stop(voice);
     }

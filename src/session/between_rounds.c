@@ -30,7 +30,7 @@ bool
 sr_between_begin(SrSession* const session)
 {
   SrBetween* const b = &session->between;
-  b->room = (size_t)(HELD_S * session->rate_hz) + 2 * SR_SESSION_CHUNK;
+  b->room = (size_t)(HELD_S * session->rate_hz) + (size_t)2 * SR_SESSION_CHUNK;
   b->held = (float*)malloc(b->room * sizeof(float));
   b->softest_db = (double)NAN;
   b->partials = sr_steady_partials_new(session->rate_hz);

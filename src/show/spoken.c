@@ -8,6 +8,7 @@
 
 #include <ctype.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <string.h>
 
 /// Longest line of advice that is read, bytes as spoken.
@@ -180,7 +181,7 @@ sr_show_spoken(const SrRound* const round, char spoken[SR_SPOKEN_SIZE])
   Words next = {.size = 0};
   make_sentence(advice, remedy ? (size_t)(remedy - advice) : strlen(advice), &fault);
   if (round->clean || fault.size == 0) {
-    strcpy(spoken, is_incomplete(round) ? "No faults heard." : "Clean.");
+    snprintf(spoken, SR_SPOKEN_SIZE, "%s", is_incomplete(round) ? "No faults heard." : "Clean.");
     return spoken;
   }
   end_sentence(&fault, SR_SPOKEN_SIZE);
