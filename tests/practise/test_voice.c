@@ -268,6 +268,23 @@ separate_the_microphone(void)
   }
 }
 
+/// Record the sink soon after it sounds: one that nobody is in a hurry for works two seconds ahead.
+static void
+witness_closely(Sitting* const s, const char* const path)
+{
+  const char* const arguments[] = {"parec",
+                                   "--device=quiet.monitor",
+                                   "--latency-msec=20",
+                                   "--rate=44100",
+                                   "--channels=1",
+                                   "--format=s16le",
+                                   "--file-format=wav",
+                                   path,
+                                   NULL};
+  s->witness = program_begin(arguments);
+  assert_true(s->witness > 0);
+}
+
 /// Who plays on while the voice speaks silences it, and is judged from the first note.
 static void
 playing_silences_it(void** const state)
@@ -280,7 +297,7 @@ playing_silences_it(void** const state)
   const char* const options[] = {"--silent", "--speak", "--json", "--rounds", "2", NULL};
   sitting_practise(s, pair.phrase, options);
   sitting_wait_until_ready(s);
-  sitting_witness(s, witness, RATE_HZ);
+  witness_closely(s, witness);
   const char* const play[] = {"paplay", "--device=mic", pair.path, NULL};
   s->player = program_begin(play);
   assert_int_equal(sitting_end(s, (double)pair.tape.count / RATE_HZ + END_S), 0);
@@ -299,7 +316,7 @@ playing_silences_it(void** const state)
   const double lasted_s = words.to_s - words.from_s;
   print_message("  %.2f s of words; %.2f s after they were allowed the player began\n", lasted_s,
                 allowed_s);
-  assert_true(allowed_s > 1.0 && lasted_s > 0.6);
+  assert_true(allowed_s > 2.0 && lasted_s > allowed_s - 1.0);
   assert_true(lasted_s < allowed_s + 0.6);
   json_decref(all);
   json_decref(hushes);
