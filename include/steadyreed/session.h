@@ -72,8 +72,8 @@ typedef enum {
   SR_COMMAND_END,         ///< End it
   SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; ignored without output or phrase
   SR_COMMAND_TEMPO,       ///< Continue at `value` pulses a minute, with a new count-in
-  SR_COMMAND_HUSH_BEGIN,  ///< The front end wants to speak. Answered by SR_SESSION_HUSH: if it may,
-                          ///< the microphone is ignored from then on
+  SR_COMMAND_HUSH_BEGIN,  ///< The front end wants to speak. Answered by SR_SESSION_HUSH within two
+                          ///< seconds: if it may, the microphone is ignored from then on
   SR_COMMAND_HUSH_END,    ///< It has spoken: the microphone counts again after 0.4 s. A hush ends
                           ///< by itself after 30 s
 } SrCommandKind;
