@@ -5,6 +5,15 @@
    Pictures for a screen, a music stand or a letter: an instrument's buttons, and a planned phrase
    on the bellows line.
 
+   A planned phrase is drawn for reading at two metres: drawn notes have their words above the line,
+   pressed ones below it, with octave, button and finger. A part that is played again in the same
+   fingering is drawn once, with words that name the bars and how often; where that makes the
+   letters larger, single bars that come again are only named as well. Up to about eight bars have
+   their notes on one A4 page with names at least 8 mm high and buttons' names at least 5 mm; more
+   bars are on two pages, with names of 4 mm or more, and only what does not fit into that is on
+   further pages with smaller letters. The instrument's buttons follow, on the last of these pages
+   if there is room.
+
    The file extension selects the format: `.pdf` (A4 pages, as many as needed), `.svg` or `.png`
    (one picture, as tall as needed). A picture that cannot be drawn completely is not written; if
    writing fails, the unfinished file is removed.
@@ -29,10 +38,11 @@ SR_BEGIN_DECLARATIONS
 
 /// Appearance of a page; all zero is the default.
 typedef struct {
-  const char* remark;   ///< A line under the title, such as how the plan was made; NULL for none
+  const char* remark;   ///< Added to the key and the tempo under the title, such as the style and
+                        ///< which part or bars of the tune; NULL for none
   double bpm;           ///< Tempo shown under the title, pulses a minute; 0 to leave it out
-  unsigned bars_a_line; ///< 1 to SR_PAGE_MOST_BARS_A_LINE; 0 for as many as stay readable, 2 to 4,
-                        ///< or 1 where the notes are very fast
+  unsigned bars_a_line; ///< 1 to SR_PAGE_MOST_BARS_A_LINE; 0 for the number with which the letters
+                        ///< are largest, 1 to 4
   bool straight_rows;   ///< Draw rows of buttons straight, not slanted as the fingers lie
 } SrPageStyle;
 

@@ -91,16 +91,15 @@ typedef struct {
 */
 typedef struct {
   char name[32];
-  int second;       ///< A note on a second home
-  int away;         ///< A note on a button that is no home of its pitch
-  int jump;         ///< (time) A finger leaves one button for another
-  int row;          ///< (time) For each row a hand moves between two successive notes of its own
-  int ring;         ///< A note under the ring finger
-  int little;       ///< A note under the little finger
-  int other_finger; ///< A button is played by the next finger instead of its own
-  int far_row;      ///< A note outside the two rows nearest to the palm
-  int hand; ///< A right-hand note below the C an octave above middle C, or a left-hand one above it
-  int turn; ///< (time) The bellows turn while the fingers change
+  int second;        ///< A note on a second home
+  int away;          ///< A note on a button that is no home of its pitch
+  int jump;          ///< (time) A finger leaves one button for another
+  int row;           ///< (time) For each row a hand moves between two successive notes of its own
+  int ring;          ///< A note under the ring finger
+  int little;        ///< A note under the little finger
+  int other_finger;  ///< A button is played by the next finger instead of its own
+  int far_row;       ///< A note outside the two rows nearest to the palm
+  int turn;          ///< (time) The bellows turn while the fingers change
   int turn_held;     ///< (time) The bellows turn on a button that stays down
   int flat;          ///< Two whole bars are played without a turn of the bellows
   int apart;         ///< A repeated note changes button or direction; three times as much if a cut

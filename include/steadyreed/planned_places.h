@@ -10,22 +10,24 @@
 
 #include <steadyreed/declarations.h>
 #include <steadyreed/phrase.h>
+#include <steadyreed/plan_wish.h>
 #include <steadyreed/setup.h>
+#include <steadyreed/status.h>
 
 SR_BEGIN_DECLARATIONS
 
 /**
    Plan a phrase for judging; the phrase then asks for air where the plan takes it.
 
-   @param layout As for sr_layout_read().
+   @param wish   Layout, style, bellows and pins; NULL for the default ones.
    @param setup  Whose bellows were measured; NULL for the usual ones.
-   @param bpm    Pulses a minute; NAN for the phrase's own.
+   @param bpm    Pulses a minute, SR_SLOWEST_PLAN_BPM to 400; NAN for the phrase's own.
    @param phrase Modified.
    @param places Receives for each note where the plan plays it, such as "L1-3, draw"; pass it to
                  sr_plan_places_del(). NULL on error.
-   @return As sr_layout_read() and sr_plan().
+   @return As sr_plan_wish_read() and sr_plan(). On error the phrase is as it was.
 */
-SrStatus sr_plan_places(const char* layout, const SrSetup* setup, double bpm, SrPhrase* phrase,
+SrStatus sr_plan_places(const SrPlanWish* wish, const SrSetup* setup, double bpm, SrPhrase* phrase,
                         char*** places, SrError* error);
 
 /// Free; NULL does nothing.

@@ -4,6 +4,7 @@
 #include "command.h"
 #include "help.h"
 #include "option_values.h"
+#include "plan_options.h"
 #include "say.h"
 #include "spare_inputs.h"
 
@@ -31,25 +32,12 @@ typedef struct {
   bool all_notes;
   const char* output; ///< NULL for standard output
   const char* phrase_path;
-  const char* layout; ///< NULL without a plan
+  SrPlanOptions plan;
   char** takes;
   size_t take_count;
 } Request;
 
-enum {
-  BARS = 256,
-  PART,
-  TUNE,
-  TRANSPOSE,
-  TEMPO,
-  NO_CLICK,
-  REFERENCE,
-  LONG_CUT,
-  INSTRUMENT,
-  ALL,
-  JSON,
-  CSV
-};
+enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, NO_CLICK, REFERENCE, LONG_CUT, ALL, JSON, CSV };
 
 static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
@@ -60,7 +48,10 @@ static const struct option options[] = {
     {"no-click", no_argument, NULL, NO_CLICK},
     {"reference", required_argument, NULL, REFERENCE},
     {"long-cut", required_argument, NULL, LONG_CUT},
-    {"instrument", required_argument, NULL, INSTRUMENT},
+    {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
+    {"style", required_argument, NULL, SR_OPTION_STYLE},
+    {"open", required_argument, NULL, SR_OPTION_OPEN},
+    {"pin", required_argument, NULL, SR_OPTION_PIN},
     {"all", no_argument, NULL, ALL},
     {"json", no_argument, NULL, JSON},
     {"csv", no_argument, NULL, CSV},
@@ -91,6 +82,7 @@ read_request(const int count, char** const arguments, Request* const request)
 {
   memset(request, 0, sizeof(*request));
   request->settings = sr_judge_settings_default();
+  request->plan = sr_plan_options_none();
   opterr = 0;
   optind = 1;
   int option;
@@ -124,8 +116,11 @@ read_request(const int count, char** const arguments, Request* const request)
       trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
                                  &request->settings.long_cut_ms);
       break;
-    case INSTRUMENT:
-      request->layout = optarg;
+    case SR_OPTION_INSTRUMENT:
+    case SR_OPTION_STYLE:
+    case SR_OPTION_OPEN:
+    case SR_OPTION_PIN:
+      trouble = sr_plan_option(name, option, optarg, &request->plan);
       break;
     case ALL:
       request->all_notes = true;
@@ -189,8 +184,8 @@ static int
 check_inputs(const Request* const request)
 {
   const char* const* const takes = (const char* const*)request->takes;
-  const int refused =
-      sr_spare_inputs_or_say(request->output, request->layout, &request->phrase_path, 1);
+  const char* const read[] = {request->phrase_path, sr_plan_options_style_file(&request->plan)};
+  const int refused = sr_spare_inputs_or_say(request->output, request->plan.wish.layout, read, 2);
   return refused ? refused
                  : sr_spare_inputs_or_say(request->output, NULL, takes, request->take_count);
 }
@@ -324,31 +319,38 @@ write_file(const Request* const request, const SrPhrase* const phrase)
   return status;
 }
 
+/// Plan the phrase if that is wanted, and judge the takes. Returns an exit status.
+static int
+assess_phrase(Request* const request, SrPhrase* const phrase)
+{
+  char** places = NULL;
+  int status = sr_plan_options_places(&request->plan, name, false, request->settings.target_bpm,
+                                      phrase, &places);
+  if (!status) {
+    request->settings.places = (const char* const*)places;
+    status = request->output ? write_file(request, phrase) : write_out(request, phrase);
+  }
+  sr_plan_places_del(phrase, places);
+  return status;
+}
+
 int
-sr_command_assess(const int count, char** const arguments)
+sr_command_assess(const int count, char** arguments)
 {
   Request request;
-  const int trouble = read_request(count, arguments, &request);
-  if (trouble) {
-    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
-  }
-  const int refused = check_inputs(&request);
-  if (refused) {
-    return refused;
-  }
-  SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
-  if (!phrase) {
-    return SR_EXIT_NOT_JUDGED;
-  }
-  char** places = NULL;
-  if (request.layout &&
-      !sr_say_places(request.layout, request.settings.target_bpm, phrase, &places)) {
+  int status = read_request(count, arguments, &request);
+  if (status) {
+    status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  } else {
+    sr_plan_options_recall(&request.plan);
+    status = check_inputs(&request);
+    SrPhrase* const phrase =
+        status ? NULL : sr_chosen_phrase_read(request.phrase_path, &request.choice);
+    if (!status) {
+      status = phrase ? assess_phrase(&request, phrase) : SR_EXIT_NOT_JUDGED;
+    }
     sr_phrase_del(phrase);
-    return SR_EXIT_NOT_JUDGED;
   }
-  request.settings.places = (const char* const*)places;
-  const int status = request.output ? write_file(&request, phrase) : write_out(&request, phrase);
-  sr_plan_places_del(phrase, places);
-  sr_phrase_del(phrase);
+  sr_plan_options_clear(&request.plan);
   return status;
 }

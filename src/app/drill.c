@@ -3,6 +3,7 @@
 #include "command.h"
 #include "help.h"
 #include "option_values.h"
+#include "plan_options.h"
 #include "say.h"
 #include "spare_inputs.h"
 
@@ -22,26 +23,12 @@ typedef struct {
   SrDrillPlan plan;
   const char* note; ///< As given; NULL for the default
   const char* cut;
-  int run;                ///< Notes in the run of an air drill
-  const char* instrument; ///< Layout for an air drill; NULL for the default
+  int run;                  ///< Notes in the run of an air drill
+  SrPlanOptions instrument; ///< Layout for an air drill
   const char* output;
 } Request;
 
-enum {
-  NOTE = 256,
-  CUT,
-  TWOS,
-  THREES,
-  BETWEEN,
-  BARS,
-  TEMPO,
-  KEY,
-  RUN,
-  PRESS,
-  DRAW,
-  INSTRUMENT,
-  CLICK
-};
+enum { NOTE = 256, CUT, TWOS, THREES, BETWEEN, BARS, TEMPO, KEY, RUN, PRESS, DRAW, CLICK };
 
 static const struct option options[] = {
     {"note", required_argument, NULL, NOTE},
@@ -55,7 +42,7 @@ static const struct option options[] = {
     {"run", required_argument, NULL, RUN},
     {"press", no_argument, NULL, PRESS},
     {"draw", no_argument, NULL, DRAW},
-    {"instrument", required_argument, NULL, INSTRUMENT},
+    {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
     {"silent-bars", required_argument, NULL, CLICK},
     {"output", required_argument, NULL, 'o'},
     {"help", no_argument, NULL, 'h'},
@@ -77,7 +64,7 @@ kinds_of(const int option)
   case RUN:
   case PRESS:
   case DRAW:
-  case INSTRUMENT:
+  case SR_OPTION_INSTRUMENT:
     return 1u << SR_DRILL_AIR;
   case CLICK:
     return 1u << SR_DRILL_STEADY;
@@ -190,9 +177,8 @@ take_option(const int option, const int given, Request* const request)
   case DRAW:
     plan->direction = option == PRESS ? SR_DIRECTION_PRESS : SR_DIRECTION_DRAW;
     return 0;
-  case INSTRUMENT:
-    request->instrument = optarg;
-    return 0;
+  case SR_OPTION_INSTRUMENT:
+    return sr_plan_option(name, option, optarg, &request->instrument);
   case CLICK:
     return read_click(optarg, plan);
   case 'o':
@@ -209,6 +195,7 @@ read_request(const int count, char** const arguments, Request* const request)
 {
   memset(request, 0, sizeof(*request));
   request->run = 8;
+  request->instrument = sr_plan_options_none();
   if (count > 1 && (!strcmp(arguments[1], "-h") || !strcmp(arguments[1], "--help"))) {
     sr_say_help(stdout, sr_help_drill);
     return -1;
@@ -323,37 +310,54 @@ plan_air(Request* const request)
 {
   SrInstrument* instrument = NULL;
   SrError error = {0};
-  if (sr_layout_read(request->instrument, &instrument, &error) != SR_OK) {
+  if (sr_layout_read(request->instrument.wish.layout, &instrument, &error) != SR_OK) {
     sr_say_error(&error);
+    sr_plan_options_say_layout(&request->instrument);
     return SR_EXIT_NOT_JUDGED;
   }
+  sr_plan_options_say_layout(&request->instrument);
   const int trouble = choose_air(&request->plan, instrument, request->run);
   sr_instrument_del(instrument);
   return trouble;
+}
+
+/// Write the drill that was asked for. Returns an exit status.
+static int
+answer(Request* const request)
+{
+  const bool air = request->plan.kind == SR_DRILL_AIR;
+  if (air) {
+    sr_plan_options_recall(&request->instrument);
+  }
+  const char* const layout = request->instrument.wish.layout;
+  int trouble = sr_spare_inputs_or_say(request->output, layout ? layout : SR_USUAL_LAYOUT, NULL, 0);
+  if (!trouble && air) {
+    trouble = plan_air(request);
+  }
+  if (trouble) {
+    return trouble;
+  }
+  SrError error = {0};
+  char* text = NULL;
+  if (sr_drill_write(&request->plan, &text, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_WRONG_USAGE;
+  }
+  const int status = write_text(text, request->output);
+  free(text);
+  return status;
 }
 
 int
 sr_command_drill(const int count, char** arguments)
 {
   Request request;
-  int trouble = read_request(count, arguments, &request);
-  if (!trouble) {
-    trouble = sr_spare_inputs_or_say(
-        request.output, request.instrument ? request.instrument : SR_USUAL_LAYOUT, NULL, 0);
+  int status = read_request(count, arguments, &request);
+  if (status < 0) {
+    status = sr_say_flush(stdout, "standard output");
+  } else if (!status) {
+    status = answer(&request);
   }
-  if (!trouble && request.plan.kind == SR_DRILL_AIR) {
-    trouble = plan_air(&request);
-  }
-  if (trouble) {
-    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
-  }
-  SrError error = {0};
-  char* text = NULL;
-  if (sr_drill_write(&request.plan, &text, &error) != SR_OK) {
-    sr_say_error(&error);
-    return SR_EXIT_WRONG_USAGE;
-  }
-  const int status = write_text(text, request.output);
-  free(text);
+  sr_plan_options_clear(&request.instrument);
   return status;
 }

@@ -7,6 +7,8 @@
 #include "plan_abc.h"
 #include "plan_joins.h"
 #include "plan_json.h"
+#include "plan_missing.h"
+#include "plan_options.h"
 #include "plan_table.h"
 #include "say.h"
 #include "spare_inputs.h"
@@ -16,7 +18,6 @@
 #include <steadyreed/page.h>
 #include <steadyreed/plan.h>
 #include <steadyreed/setup.h>
-#include <steadyreed/sound.h>
 
 #include <getopt.h>
 #include <math.h>
@@ -29,20 +30,17 @@ typedef enum { AS_TABLE, AS_JSON, AS_ABC, AS_JOINS } Form;
 
 typedef struct {
   SrPhraseChoice choice;
-  SrPlanSettings settings;
+  SrPlanOptions plan;
+  double bpm;   ///< NAN for the phrase's own
+  size_t plans; ///< Most plans wanted
   Form form;
   bool list;
   bool more_cuts;
   bool in_place; ///< Overwrite the phrase itself
-  const char* layout;
-  const char* style;
   const char* page;
   const char* after; ///< Path of an assessment; NULL without
   const char* output;
   const char* phrase_path;
-  char** pins; ///< Arguments of --pin
-  SrPin* pins_read;
-  size_t pin_count;
 } Request;
 
 enum {
@@ -51,11 +49,7 @@ enum {
   TUNE,
   TRANSPOSE,
   TEMPO,
-  INSTRUMENT,
-  STYLE,
-  PIN,
   PLANS,
-  START,
   JSON,
   ABC,
   MORE_CUTS,
@@ -72,11 +66,12 @@ static const struct option options[] = {
     {"tune", required_argument, NULL, TUNE},
     {"transpose", required_argument, NULL, TRANSPOSE},
     {"tempo", required_argument, NULL, TEMPO},
-    {"instrument", required_argument, NULL, INSTRUMENT},
-    {"style", required_argument, NULL, STYLE},
-    {"pin", required_argument, NULL, PIN},
+    {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
+    {"style", required_argument, NULL, SR_OPTION_STYLE},
+    {"open", required_argument, NULL, SR_OPTION_OPEN},
+    {"pin", required_argument, NULL, SR_OPTION_PIN},
+    {"cut", required_argument, NULL, SR_OPTION_CUT},
     {"plans", required_argument, NULL, PLANS},
-    {"open", required_argument, NULL, START},
     {"json", no_argument, NULL, JSON},
     {"abc", no_argument, NULL, ABC},
     {"more-cuts", no_argument, NULL, MORE_CUTS},
@@ -103,18 +98,6 @@ read_plans(const char* const text, size_t* const plans)
 }
 
 static int
-add_pin(Request* const request, char* const text)
-{
-  char** const more = (char**)realloc(request->pins, (request->pin_count + 1) * sizeof(char*));
-  if (!more) {
-    return SR_EXIT_NOT_JUDGED;
-  }
-  request->pins = more;
-  request->pins[request->pin_count++] = text;
-  return 0;
-}
-
-static int
 choose_form(Request* const request, const Form form)
 {
   if (request->form != AS_TABLE && request->form != form) {
@@ -128,23 +111,15 @@ choose_form(Request* const request, const Form form)
 static int
 read_option(const int option, Request* const request)
 {
-  double percent = 0.0;
-  int trouble = 0;
   switch (option) {
-  case INSTRUMENT:
-    request->layout = optarg;
-    break;
-  case STYLE:
-    request->style = optarg;
-    break;
-  case PIN:
-    return add_pin(request, optarg);
+  case SR_OPTION_INSTRUMENT:
+  case SR_OPTION_STYLE:
+  case SR_OPTION_OPEN:
+  case SR_OPTION_PIN:
+  case SR_OPTION_CUT:
+    return sr_plan_option(name, option, optarg, &request->plan);
   case PLANS:
-    return read_plans(optarg, &request->settings.plans);
-  case START:
-    trouble = sr_option_number(name, "--open", "percent", optarg, 0.0, 100.0, &percent);
-    request->settings.bellows.start = percent / 100.0;
-    return trouble;
+    return read_plans(optarg, &request->plans);
   case JSON:
     return choose_form(request, AS_JSON);
   case ABC:
@@ -180,17 +155,9 @@ static int
 read_request(const int count, char** const arguments, Request* const request)
 {
   memset(request, 0, sizeof(*request));
-  request->settings.bellows = sr_bellows_default();
-  SrSetup setup;
-  sr_setup_read_or_say(&setup);
-  if (isfinite(setup.bellows_at_a4) && isfinite(setup.bellows_power)) {
-    request->settings.bellows.at_a4 = setup.bellows_at_a4;
-    request->settings.bellows.octave_power = setup.bellows_power;
-  }
-  sr_setup_clear(&setup);
-  request->settings.style = sr_plan_style(0);
-  request->settings.bpm = (double)NAN;
-  request->settings.plans = SR_MOST_PLANS;
+  request->plan = sr_plan_options_none();
+  request->bpm = (double)NAN;
+  request->plans = SR_MOST_PLANS;
   opterr = 0;
   optind = 1;
   int option;
@@ -211,7 +178,7 @@ read_request(const int count, char** const arguments, Request* const request)
       break;
     case TEMPO:
       trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &request->settings.bpm);
+                                 SR_HIGHEST_TEMPO, &request->bpm);
       break;
     case 'h':
       sr_say_help(stdout, sr_help_plan);
@@ -253,115 +220,29 @@ read_request(const int count, char** const arguments, Request* const request)
   return 0;
 }
 
-/// A shipped style by its name, or one from a file.
-static SrStatus
-find_style(Request* const request, SrError* const error)
-{
-  if (!request->style) {
-    return SR_OK;
-  }
-  static const char* const names[SR_PLAN_STYLES] = {"across", "along"};
-  for (size_t i = 0; i < SR_PLAN_STYLES; ++i) {
-    if (!strcmp(request->style, names[i])) {
-      request->settings.style = sr_plan_style(i);
-      return SR_OK;
-    }
-  }
-  const SrStatus status = sr_plan_style_read(request->style, &request->settings.style, error);
-  if (status == SR_NOT_FOUND) {
-    sr_error_set(error, status,
-                 "There is no such style. Choose along, across or a file of your own.");
-    sr_error_place(error, request->style, 0, 0);
-  }
-  return status;
-}
-
-/// Note `number` from 1 of the first playing of a bar; the note count if there is none.
-static size_t
-note_in_bar(const SrPhrase* const phrase, const int bar, const int number)
-{
-  int seen = 0;
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    if (sr_phrase_note(phrase, i)->bar == bar && ++seen == number) {
-      return i;
-    }
-  }
-  return sr_phrase_note_count(phrase);
-}
-
-/// Read "BAR:NOTE=BUTTON".
-static SrStatus
-read_pin(const char* const text, const SrPhrase* const phrase, const SrInstrument* const instrument,
-         SrPin* const pin, SrError* const error)
-{
-  int bar = 0;
-  int number = 0;
-  char copy[48];
-  snprintf(copy, sizeof(copy), "%s", text);
-  char* const colon = strchr(copy, ':');
-  char* const equals = colon ? strchr(colon, '=') : NULL;
-  if (equals) {
-    *colon = '\0';
-    *equals = '\0';
-  }
-  if (!equals || !sr_value_integer(copy, 0, 100000, &bar) ||
-      !sr_value_integer(colon + 1, 1, 100000, &number) || !equals[1]) {
-    return sr_error_set(
-        error, SR_BAD_ARGUMENT,
-        "--pin takes a bar, a note of it and a button, such as 2:3=L1-4, not \"%s\".", text);
-  }
-  const char* const button = equals + 1;
-  pin->note = note_in_bar(phrase, bar, number);
-  pin->button = sr_instrument_find(instrument, button);
-  if (pin->note == sr_phrase_note_count(phrase)) {
-    return sr_error_set(error, SR_BAD_ARGUMENT, "--pin %s: bar %d has no note %d here.", text, bar,
-                        number);
-  }
-  if (pin->button == sr_instrument_button_count(instrument)) {
-    return sr_error_set(error, SR_BAD_ARGUMENT, "--pin %s: %s has no button %s.", text,
-                        sr_instrument_title(instrument), button);
-  }
-  return SR_OK;
-}
-
-static SrStatus
-read_pins(Request* const request, const SrPhrase* const phrase,
-          const SrInstrument* const instrument, SrError* const error)
-{
-  SrPin* const pins = (SrPin*)calloc(request->pin_count + 1, sizeof(SrPin));
-  if (!pins) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory for that many pins.");
-  }
-  SrStatus status = SR_OK;
-  for (size_t i = 0; status == SR_OK && i < request->pin_count; ++i) {
-    status = read_pin(request->pins[i], phrase, instrument, &pins[i], error);
-  }
-  request->pins_read = pins;
-  request->settings.pins = pins;
-  request->settings.pin_count = request->pin_count;
-  return status;
-}
-
 static SrStatus
 write_plans(const Request* const request, const SrPhrase* const phrase,
-            const SrInstrument* const instrument, const SrPlans* const plans, FILE* const stream,
+            const SrWishedPlan* const wished, const SrPlans* const plans, FILE* const stream,
             SrError* const error)
 {
+  const SrInstrument* const instrument = wished->instrument;
   switch (request->form) {
   case AS_JSON:
-    return sr_plan_write_json(stream, phrase, instrument, &request->settings, plans, error);
+    return sr_plan_write_json(stream, phrase, instrument, &wished->settings, plans, error);
   case AS_ABC:
     return sr_plan_write_abc(stream, request->phrase_path, &request->choice, phrase, instrument,
-                             sr_plans_get(plans, 0), request->more_cuts, error);
+                             sr_plans_get(plans, 0),
+                             request->more_cuts ? &wished->settings.style : NULL, error);
   case AS_JOINS:
-    return sr_plan_write_joins(stream, phrase, instrument, &request->settings, plans,
-                               request->after, error);
+    return sr_plan_write_joins(stream, phrase, instrument, &wished->settings, plans, request->after,
+                               error);
   case AS_TABLE:
     break;
   }
   SrShowStyle style = sr_say_style(stdout);
   style.columns = request->output ? 0 : style.columns;
-  sr_plan_write_table(stream, phrase, instrument, &request->settings, plans, &style);
+  sr_plan_write_table(stream, phrase, instrument, &wished->settings, plans, &style);
+  sr_plan_write_missing(stream, phrase, sr_plans_get(plans, 0), &style);
   return SR_OK;
 }
 
@@ -369,9 +250,11 @@ write_plans(const Request* const request, const SrPhrase* const phrase,
 static SrStatus
 check_outputs(const Request* const request, SrError* const error)
 {
-  const char* const read[] = {request->phrase_path, request->style, request->after};
+  const char* const read[] = {request->phrase_path, sr_plan_options_style_file(&request->plan),
+                              request->after};
   const size_t count = sizeof(read) / sizeof(read[0]);
-  const char* const layout = request->layout ? request->layout : SR_USUAL_LAYOUT;
+  const char* const named = request->plan.wish.layout;
+  const char* const layout = named ? named : SR_USUAL_LAYOUT;
   const char* const written[] = {request->output, request->page};
   SrStatus status = SR_OK;
   for (size_t i = 0; i < 2 && status == SR_OK; ++i) {
@@ -414,53 +297,113 @@ put_out(const Request* const request, const char* const text, const size_t size)
   return SR_EXIT_DONE;
 }
 
-/// Plan and write. Returns an exit status.
+/// Plan a phrase for what is wished. `plans` receives the plans; NULL on error.
+static SrStatus
+make_plans(const Request* const request, const SrPhrase* const phrase, SrWishedPlan* const wished,
+           SrPlans** const plans, SrError* const error)
+{
+  SrSetup setup;
+  sr_setup_read_or_say(&setup);
+  SrStatus status =
+      sr_plan_wish_read(&request->plan.wish, &setup, request->bpm, phrase, wished, error);
+  sr_setup_clear(&setup);
+  *plans = NULL;
+  if (status == SR_OK) {
+    wished->settings.plans = request->plans;
+    status = sr_plan(phrase, wished->instrument, &wished->settings, plans, error);
+    if (status != SR_OK) {
+      sr_error_place(error, request->phrase_path, 0, 0);
+    }
+  }
+  return status;
+}
+
+/// Write plans into memory. `text` receives them; free it.
+static SrStatus
+write_text(const Request* const request, const SrPhrase* const phrase,
+           const SrWishedPlan* const wished, const SrPlans* const plans, char** const text,
+           size_t* const size, SrError* const error)
+{
+  FILE* const memory = open_memstream(text, size);
+  SrStatus status =
+      memory ? write_plans(request, phrase, wished, plans, memory, error) : SR_NO_MEMORY;
+  if (memory && fclose(memory) && status == SR_OK) {
+    status = SR_NO_MEMORY;
+  }
+  return status == SR_NO_MEMORY
+             ? sr_error_set(error, status, "There is not enough memory to write the plan.")
+             : status;
+}
+
+/// Write the page, with the style and what of the tune was chosen in its head.
+static SrStatus
+write_page(const Request* const request, const SrPhrase* const phrase,
+           const SrWishedPlan* const wished, const SrPlan* const plan, SrError* const error)
+{
+  const SrPhraseChoice* const choice = &request->choice;
+  char chosen[64] = "";
+  if (choice->part) {
+    snprintf(chosen, sizeof(chosen), ", part %c", choice->part);
+  } else if (choice->first_bar != choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bars %d to %d", choice->first_bar, choice->last_bar);
+  } else if (choice->last_bar) {
+    snprintf(chosen, sizeof(chosen), ", bar %d", choice->last_bar);
+  }
+  char remark[128];
+  snprintf(remark, sizeof(remark), "%s%s", wished->settings.style.name, chosen);
+  const SrPageStyle style = {.remark = remark, .bpm = wished->settings.bpm};
+  return sr_page_plan(request->page, phrase, wished->instrument, plan, &style, error);
+}
+
+/// Write out the plans that were made, and what there is to say about them. Returns an exit status.
 static int
-plan_phrase(Request* const request, const SrPhrase* const phrase,
-            const SrInstrument* const instrument)
+show_plans(const Request* const request, const SrPhrase* const phrase,
+           const SrWishedPlan* const wished, const SrPlans* const plans)
 {
   SrError error = {0};
-  SrPlans* plans = NULL;
-  if (isnan(request->settings.bpm)) {
-    request->settings.bpm = sr_sound_tempo(phrase);
-  }
-  SrStatus status = find_style(request, &error);
-  if (status == SR_OK) {
-    status = read_pins(request, phrase, instrument, &error);
-  }
-  if (status == SR_BAD_ARGUMENT) {
-    return sr_say_usage(name, "%s", error.message);
-  }
-  if (status == SR_OK) {
-    status = sr_plan(phrase, instrument, &request->settings, &plans, &error);
-    if (status != SR_OK) {
-      sr_error_place(&error, request->phrase_path, 0, 0);
-    }
-  }
-  if (status == SR_OK && request->page) {
-    status = sr_page_plan(request->page, phrase, instrument, sr_plans_get(plans, 0), NULL, &error);
-  }
   char* text = NULL;
   size_t size = 0;
-  FILE* const memory = status == SR_OK ? open_memstream(&text, &size) : NULL;
-  if (status == SR_OK && !memory) {
-    status = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to write the plan.");
+  const SrPlan* const first = sr_plans_get(plans, 0);
+  SrStatus status = SR_OK;
+  if (request->page) {
+    status = write_page(request, phrase, wished, first, &error);
   }
-  if (memory) {
-    status = write_plans(request, phrase, instrument, plans, memory, &error);
-    if (fclose(memory) && status == SR_OK) {
-      status = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to write the plan.");
-    }
+  if (status == SR_OK) {
+    status = write_text(request, phrase, wished, plans, &text, &size, &error);
   }
   int exit_status = SR_EXIT_NOT_JUDGED;
   if (status == SR_OK) {
+    sr_plan_options_say(&request->plan, false);
+    if (request->form == AS_ABC) {
+      sr_plan_say_missing(phrase, first);
+    }
     exit_status = put_out(request, text, size);
   } else {
     sr_say_error(&error);
   }
   free(text);
-  sr_plans_del(plans);
   return exit_status;
+}
+
+/// Plan and write. Returns an exit status.
+static int
+plan_phrase(const Request* const request, const SrPhrase* const phrase)
+{
+  SrError error = {0};
+  SrPlans* plans = NULL;
+  SrWishedPlan wished;
+  int status;
+  if (make_plans(request, phrase, &wished, &plans, &error) == SR_OK) {
+    status = show_plans(request, phrase, &wished, plans);
+  } else {
+    status = sr_plan_options_refuse(&request->plan, name, &error);
+  }
+  if (status == SR_EXIT_DONE) {
+    sr_plan_options_remember(&request->plan);
+  }
+  sr_plans_del(plans);
+  sr_wished_plan_clear(&wished);
+  return status;
 }
 
 /// List the layouts that can be named. Returns an exit status.
@@ -486,39 +429,56 @@ list_layouts(void)
   return sr_say_flush(stdout, "standard output");
 }
 
+/// Draw the layout alone. Returns an exit status.
+static int
+draw_layout(const Request* const request)
+{
+  SrError error = {0};
+  SrInstrument* instrument = NULL;
+  if (sr_layout_read(request->plan.wish.layout, &instrument, &error) != SR_OK) {
+    return sr_plan_options_refuse(&request->plan, name, &error);
+  }
+  const SrStatus status = sr_page_layout(request->page, instrument, NULL, &error);
+  sr_instrument_del(instrument);
+  if (status != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  sr_plan_options_say_layout(&request->plan);
+  return SR_EXIT_DONE;
+}
+
+/// Do what was asked for, once the outputs are known to overwrite no input. Returns an exit status.
+static int
+answer(const Request* const request)
+{
+  SrError error = {0};
+  if (check_outputs(request, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_WRONG_USAGE;
+  }
+  if (!request->phrase_path) {
+    return draw_layout(request);
+  }
+  SrPhrase* const phrase = sr_chosen_phrase_read(request->phrase_path, &request->choice);
+  const int status = phrase ? plan_phrase(request, phrase) : SR_EXIT_NOT_JUDGED;
+  sr_phrase_del(phrase);
+  return status;
+}
+
 int
 sr_command_plan(const int count, char** arguments)
 {
   Request request;
   int status = read_request(count, arguments, &request);
-  if (status || request.list) {
-    status = status ? status : list_layouts();
-    free(request.pins);
-    return status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  if (status < 0) {
+    status = sr_say_flush(stdout, "standard output");
+  } else if (!status && request.list) {
+    status = list_layouts();
+  } else if (!status) {
+    sr_plan_options_recall(&request.plan);
+    status = answer(&request);
   }
-  SrError error = {0};
-  SrPhrase* phrase = NULL;
-  SrInstrument* instrument = NULL;
-  if (check_outputs(&request, &error) != SR_OK) {
-    sr_say_error(&error);
-    status = SR_EXIT_WRONG_USAGE;
-  } else if (!request.phrase_path) {
-    if (sr_layout_read(request.layout, &instrument, &error) != SR_OK ||
-        sr_page_layout(request.page, instrument, NULL, &error) != SR_OK) {
-      sr_say_error(&error);
-      status = SR_EXIT_NOT_JUDGED;
-    }
-  } else if (!(phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice))) {
-    status = SR_EXIT_NOT_JUDGED;
-  } else if (sr_layout_read(request.layout, &instrument, &error) == SR_OK) {
-    status = plan_phrase(&request, phrase, instrument);
-  } else {
-    sr_say_error(&error);
-    status = SR_EXIT_NOT_JUDGED;
-  }
-  sr_instrument_del(instrument);
-  sr_phrase_del(phrase);
-  free(request.pins_read);
-  free(request.pins);
+  sr_plan_options_clear(&request.plan);
   return status;
 }

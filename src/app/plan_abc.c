@@ -11,7 +11,7 @@
 /// Annotations at one note of the text.
 typedef struct {
   SrTextPlace place;
-  char words[96];
+  char words[160];
   char cut[8]; ///< Cut offered, as ABC; "" without
   size_t note; ///< The first note at this place in the text
 } Mark;
@@ -21,10 +21,11 @@ typedef struct {
   size_t count;
 } Marks;
 
-/// The text of the phrase's file.
+/// The text of the phrase's file, and what it is planned for.
 typedef struct {
   char* text;
   size_t size;
+  const SrInstrument* instrument;
 } Tune;
 
 static Mark*
@@ -52,6 +53,22 @@ add_words(Mark* const mark, const char* const words)
   }
 }
 
+/// Whether a note goes the same way each time it is played. A direction that is written down holds
+/// for every playing.
+static bool
+goes_one_way(const SrPhrase* const phrase, const SrPlan* const plan, const size_t note)
+{
+  const SrPhraseNote* const written = sr_phrase_note(phrase, note);
+  for (size_t i = 0; i < plan->note_count; ++i) {
+    const SrPhraseNote* const other = sr_phrase_note(phrase, i);
+    if (other->line == written->line && other->column == written->column &&
+        plan->notes[i].direction != plan->notes[note].direction) {
+      return false;
+    }
+  }
+  return true;
+}
+
 static void
 gather(const SrPhrase* const phrase, const SrInstrument* const instrument, const SrPlan* const plan,
        Marks* const marks)
@@ -62,13 +79,19 @@ gather(const SrPhrase* const phrase, const SrInstrument* const instrument, const
     Mark* const mark = mark_at(marks, written->line, written->column);
     mark->note = mark->note == SIZE_MAX ? i : mark->note;
     // Buttons last, because write_up_to() removes old ones only right before the note
-    if ((i == 0 || note->turns) && written->direction == SR_DIRECTION_FREE) {
+    if ((i == 0 || note->turns) && written->direction == SR_DIRECTION_FREE &&
+        goes_one_way(phrase, plan, i)) {
       add_words(mark, note->direction == SR_DIRECTION_PRESS ? "_press" : "_draw");
     }
     if (note->air > 0 && !written->air) {
       add_words(mark, "^air");
     }
     char words[32];
+    if (note->cut_button >= 0) {
+      snprintf(words, sizeof(words), "^(%s)",
+               sr_instrument_button(instrument, (size_t)note->cut_button)->name);
+      add_words(mark, words);
+    }
     snprintf(words, sizeof(words), "^%s", sr_instrument_button(instrument, note->button)->name);
     add_words(mark, words);
   }
@@ -83,23 +106,54 @@ asks_for_roll(const char* const text, const size_t at)
          (at >= 6 && (!strncmp(here - 6, "!roll!", 6) || !strncmp(here - 6, "+roll+", 6)));
 }
 
-/// Whether the text between two quotes is a button name as plans write it: "^L1-10".
+/// Whether a text is a button name of hand, row and column: "L1-10".
 static bool
-is_button(const char* const quoted, const size_t size)
+names_place(const char* const text, const size_t size)
 {
   static const char digits[] = "0123456789";
-  if (size < 5 || quoted[0] != '^' || (quoted[1] != 'L' && quoted[1] != 'R')) {
+  if (size < 4 || (text[0] != 'L' && text[0] != 'R')) {
     return false;
   }
-  const size_t row = strspn(quoted + 2, digits);
-  const char* const dash = quoted + 2 + row;
-  return row > 0 && *dash == '-' && dash[1] != '"' &&
-         dash + 1 + strspn(dash + 1, digits) == quoted + size;
+  const size_t row = strspn(text + 1, digits);
+  const char* const dash = text + 1 + row;
+  return row > 0 && *dash == '-' && dash + 1 < text + size &&
+         dash + 1 + strspn(dash + 1, digits) == text + size;
+}
+
+/// Whether a text is the name of a button of an instrument, which may be any.
+static bool
+names_button(const SrInstrument* const instrument, const char* const text, const size_t size)
+{
+  for (size_t i = 0; i < sr_instrument_button_count(instrument); ++i) {
+    const char* const name = sr_instrument_button(instrument, i)->name;
+    if (strlen(name) == size && !strncmp(name, text, size)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether the text between two quotes is a button as plans write it: "^L1-10", or "^(L1-10)" of a
+/// cut.
+static bool
+is_button(const SrInstrument* const instrument, const char* quoted, size_t size)
+{
+  if (size < 2 || quoted[0] != '^') {
+    return false;
+  }
+  ++quoted;
+  --size;
+  if (size > 2 && quoted[0] == '(' && quoted[size - 1] == ')') {
+    ++quoted;
+    size -= 2;
+  }
+  return names_place(quoted, size) || names_button(instrument, quoted, size);
 }
 
 /// Write a text up to a place, without the button names that an earlier plan wrote right before it.
 static void
-write_up_to(FILE* const stream, const char* const text, const size_t from, const size_t at)
+write_up_to(FILE* const stream, const SrInstrument* const instrument, const char* const text,
+            const size_t from, const size_t at)
 {
   size_t start = at;
   while (start > from + 1 && text[start - 1] == '"') {
@@ -116,7 +170,7 @@ write_up_to(FILE* const stream, const char* const text, const size_t from, const
   while (start < at) {
     const char* const close = (const char*)memchr(text + start + 1, '"', at - start - 1);
     const size_t size = (size_t)(close - (text + start)) + 1;
-    if (!is_button(text + start + 1, size - 2)) {
+    if (!is_button(instrument, text + start + 1, size - 2)) {
       fwrite(text + start, 1, size, stream);
     }
     start += size;
@@ -164,7 +218,7 @@ write_tune(FILE* const stream, const Tune* const tune, const Marks* const marks)
   for (size_t i = 0; i < marks->count; ++i) {
     const Mark* const mark = &marks->marks[i];
     const size_t at = mark->place.at;
-    write_up_to(stream, tune->text, done, at);
+    write_up_to(stream, tune->instrument, tune->text, done, at);
     if (mark->cut[0] && !asks_for_roll(tune->text, at)) {
       fprintf(stream, "{%s}", mark->cut);
     }
@@ -213,17 +267,15 @@ has_room(const SrPhrase* const phrase, const size_t index)
 
 static void
 offer_cuts(const SrPhrase* const phrase, const SrInstrument* const instrument,
-           const SrPlan* const plan, const Marks* const marks)
+           const SrPlan* const plan, const SrPlanStyle* const style, const Marks* const marks)
 {
-  const SrPlanStyle style = sr_plan_style(SR_STYLE_ACROSS);
   for (size_t m = 0; m < marks->count; ++m) {
     Mark* const mark = &marks->marks[m];
     const SrPlannedNote* const note = &plan->notes[mark->note];
     const int midi = sr_phrase_note(phrase, mark->note)->midi;
     int cut_midi;
     if (!has_room(phrase, mark->note) ||
-        sr_plan_cut(instrument, &style, note->button, note->direction, midi, false, &cut_midi) <
-            0 ||
+        sr_plan_cut(instrument, style, note->button, note->direction, midi, false, &cut_midi) < 0 ||
         !letter_of(phrase, cut_midi, mark->cut)) {
       mark->cut[0] = '\0';
     }
@@ -257,19 +309,20 @@ static size_t
 written_differs(const Tune* const tune, const SrPhraseChoice* const choice,
                 const SrPhrase* const phrase, const Marks* const marks)
 {
-  Tune written = {NULL, 0};
-  FILE* const memory = open_memstream(&written.text, &written.size);
+  char* text = NULL;
+  size_t size = 0;
+  FILE* const memory = open_memstream(&text, &size);
   bool enough = memory && write_tune(memory, tune, marks);
   if (memory && fclose(memory)) {
     enough = false;
   }
   SrPhrase* other = NULL;
   if (enough) {
-    sr_phrase_read_text(written.text, written.size, "variation", choice, &other, NULL);
+    sr_phrase_read_text(text, size, "variation", choice, &other, NULL);
   }
   const size_t at = enough ? first_difference(phrase, other) : SIZE_MAX;
   sr_phrase_del(other);
-  free(written.text);
+  free(text);
   return at;
 }
 
@@ -303,17 +356,18 @@ keep_the_tune(const Tune* const tune, const SrPhraseChoice* const choice,
 SrStatus
 sr_plan_write_abc(FILE* const stream, const char* const path, const SrPhraseChoice* const choice,
                   const SrPhrase* const phrase, const SrInstrument* const instrument,
-                  const SrPlan* const plan, const bool more_cuts, SrError* const error)
+                  const SrPlan* const plan, const SrPlanStyle* const more_cuts,
+                  SrError* const error)
 {
   static const SrInputKind kind = {"tune file", SR_PHRASE_MOST_BYTES, false};
   Marks marks = {(Mark*)calloc(plan->note_count + 1, sizeof(Mark)), 0};
-  Tune tune = {NULL, 0};
+  Tune tune = {NULL, 0, instrument};
   SrStatus status =
       marks.marks ? sr_input_read(path, &kind, &tune.text, &tune.size, error) : SR_NO_MEMORY;
   if (status == SR_OK) {
     gather(phrase, instrument, plan, &marks);
     if (more_cuts) {
-      offer_cuts(phrase, instrument, plan, &marks);
+      offer_cuts(phrase, instrument, plan, more_cuts, &marks);
     }
     const bool found = find_places(&tune, &marks);
     const size_t at = found ? keep_the_tune(&tune, choice, phrase, &marks) : 0;

@@ -2,6 +2,8 @@
 
 #include "plan_json.h"
 
+#include "plan_missing.h"
+
 #include <jansson.h>
 
 static const char* const hands[] = {"left", "right"};
@@ -33,15 +35,15 @@ note_json(const SrPhrase* const phrase, const SrInstrument* const instrument,
                                 "finger", fingers[sound->finger]));
   }
   return json_pack(
-      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:o, s:i, s:i, s:i, s:b, s:i, s:i, s:s?, "
-      "s:i}",
+      "{s:I, s:i, s:i, s:s, s:s, s:i, s:i, s:s, s:s, s:o, s:b, s:o, s:i, s:i, s:i, s:b, s:i, s:i, "
+      "s:s?, s:i}",
       "index", (json_int_t)index, "bar", written->bar, "midi", written->midi, "button",
       button->name, "hand", hands[button->hand], "row", button->row, "column", button->column,
       "finger", fingers[note->finger], "direction",
-      note->direction == SR_DIRECTION_PRESS ? "press" : "draw", "cut", cut, "chord", sounds,
-      "before", note->before, "after", note->after, "air", note->air, "turn", (int)note->turns,
-      "cost", note->cost, "hand_cost", note->hand_cost, "reason", note->reason, "not_planned",
-      left_out);
+      note->direction == SR_DIRECTION_PRESS ? "press" : "draw", "cut", cut, "cut_missing",
+      (int)sr_plan_is_missing(phrase, plan, index), "chord", sounds, "before", note->before,
+      "after", note->after, "air", note->air, "turn", (int)note->turns, "cost", note->cost,
+      "hand_cost", note->hand_cost, "reason", note->reason, "not_planned", left_out);
 }
 
 static json_t*

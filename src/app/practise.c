@@ -5,6 +5,7 @@
 #include "free_view.h"
 #include "help.h"
 #include "option_values.h"
+#include "plan_options.h"
 #include "say.h"
 #include "session_view.h"
 #include "speaker.h"
@@ -25,7 +26,7 @@ typedef struct {
   bool all_notes;
   bool list_devices;
   bool speak;
-  const char* layout;      ///< NULL without a plan
+  SrPlanOptions plan;
   const char* phrase_path; ///< NULL to listen freely
   const char* of_phrase;   ///< An option given that needs a phrase; NULL without
 } Request;
@@ -45,7 +46,6 @@ enum {
   ROUNDS,
   UNTIL_SILENCE,
   SIGNAL,
-  INSTRUMENT,
   INPUT,
   OUTPUT,
   CHANNEL,
@@ -74,7 +74,10 @@ static const struct option options[] = {
     {"rounds", required_argument, NULL, ROUNDS},
     {"until-silence", required_argument, NULL, UNTIL_SILENCE},
     {"signal", required_argument, NULL, SIGNAL},
-    {"instrument", required_argument, NULL, INSTRUMENT},
+    {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
+    {"style", required_argument, NULL, SR_OPTION_STYLE},
+    {"open", required_argument, NULL, SR_OPTION_OPEN},
+    {"pin", required_argument, NULL, SR_OPTION_PIN},
     {"input", required_argument, NULL, INPUT},
     {"output", required_argument, NULL, OUTPUT},
     {"channel", required_argument, NULL, CHANNEL},
@@ -209,9 +212,11 @@ read_option(const int option, Request* const request)
                             &session->silence_s);
   case SIGNAL:
     return read_signal(optarg, session);
-  case INSTRUMENT:
-    request->layout = optarg;
-    break;
+  case SR_OPTION_INSTRUMENT:
+  case SR_OPTION_STYLE:
+  case SR_OPTION_OPEN:
+  case SR_OPTION_PIN:
+    return sr_plan_option(name, option, optarg, &request->plan);
   case INPUT:
     session->stream.input = optarg;
     break;
@@ -249,16 +254,32 @@ read_option(const int option, Request* const request)
 static Request
 usual_request(void)
 {
-  return (Request){.session = sr_session_settings_default()};
+  return (Request){.session = sr_session_settings_default(), .plan = sr_plan_options_none()};
 }
 
 /// Whether an option is meaningful only with a phrase.
 static bool
 needs_phrase(const int option)
 {
-  static const int of_phrase[] = {
-      BARS,       PART,     TUNE, TEMPO, CLICK_ON,    CLICK_VOLUME, ROUNDS, SIGNAL,
-      INSTRUMENT, KEEP_ALL, ALL,  JSON,  SILENT_BARS, REFERENCE,    SPEAK,  TONES};
+  static const int of_phrase[] = {BARS,
+                                  PART,
+                                  TUNE,
+                                  TEMPO,
+                                  CLICK_ON,
+                                  CLICK_VOLUME,
+                                  ROUNDS,
+                                  SIGNAL,
+                                  SR_OPTION_INSTRUMENT,
+                                  SR_OPTION_STYLE,
+                                  SR_OPTION_OPEN,
+                                  SR_OPTION_PIN,
+                                  KEEP_ALL,
+                                  ALL,
+                                  JSON,
+                                  SILENT_BARS,
+                                  REFERENCE,
+                                  SPEAK,
+                                  TONES};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -362,35 +383,43 @@ list_devices(void)
   return sr_say_flush(stdout, "standard output");
 }
 
+/// Plan the phrase if that is wanted, and practise it. Returns an exit status.
+static int
+practise_phrase(Request* const request, SrPhrase* const phrase)
+{
+  char** places = NULL;
+  sr_plan_options_recall(&request->plan);
+  int status = sr_plan_options_places(&request->plan, name, true, request->session.judge.target_bpm,
+                                      phrase, &places);
+  if (!status) {
+    request->session.judge.places = (const char* const*)places;
+    status =
+        sr_practise(phrase, &request->session, request->json, request->all_notes, request->speak);
+  }
+  sr_plan_places_del(phrase, places);
+  return status;
+}
+
 int
 sr_command_practise(const int count, char** arguments)
 {
   Request request;
-  const int trouble = read_request(count, arguments, &request);
-  if (trouble) {
-    return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
+  int status = read_request(count, arguments, &request);
+  SrPhrase* phrase = NULL;
+  if (status) {
+    status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  } else if (request.list_devices) {
+    status = list_devices();
+  } else if (!request.phrase_path) {
+    status = sr_listen_freely(&request.session);
+  } else if (!(phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice))) {
+    status = SR_EXIT_NOT_JUDGED;
+  } else {
+    status = practise_phrase(&request, phrase);
+    const int written = sr_say_flush(stdout, "standard output");
+    status = status ? status : written;
   }
-  if (request.list_devices) {
-    return list_devices();
-  }
-  if (!request.phrase_path) {
-    return sr_listen_freely(&request.session);
-  }
-  SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
-  if (!phrase) {
-    return SR_EXIT_NOT_JUDGED;
-  }
-  char** places = NULL;
-  if (request.layout &&
-      !sr_say_places(request.layout, request.session.judge.target_bpm, phrase, &places)) {
-    sr_phrase_del(phrase);
-    return SR_EXIT_NOT_JUDGED;
-  }
-  request.session.judge.places = (const char* const*)places;
-  const int status =
-      sr_practise(phrase, &request.session, request.json, request.all_notes, request.speak);
-  sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);
-  const int written = sr_say_flush(stdout, "standard output");
-  return status ? status : written;
+  sr_plan_options_clear(&request.plan);
+  return status;
 }

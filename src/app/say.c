@@ -4,8 +4,6 @@
 
 #include "command.h"
 
-#include <steadyreed/planned_places.h>
-
 #include <errno.h>
 #include <langinfo.h>
 #include <poll.h>
@@ -233,19 +231,4 @@ sr_setup_read_or_say(SrSetup* const setup)
   if (sr_setup_read(setup, &error) != SR_OK) {
     sr_say_error(&error);
   }
-}
-
-bool
-sr_say_places(const char* const layout, const double bpm, SrPhrase* const phrase,
-              char*** const places)
-{
-  SrSetup setup;
-  SrError error = {0};
-  sr_setup_read_or_say(&setup);
-  const SrStatus status = sr_plan_places(layout, &setup, bpm, phrase, places, &error);
-  sr_setup_clear(&setup);
-  if (status != SR_OK) {
-    sr_say_error(&error);
-  }
-  return status == SR_OK;
 }

@@ -3,7 +3,6 @@
 #ifndef SR_APP_SAY_H
 #define SR_APP_SAY_H
 
-#include <steadyreed/phrase.h>
 #include <steadyreed/setup.h>
 #include <steadyreed/show.h>
 #include <steadyreed/status.h>
@@ -67,9 +66,6 @@ int sr_say_bad_option(const char* command, int option, int short_option, const c
 
 /// sr_setup_read(), with any error reported.
 void sr_setup_read_or_say(SrSetup* setup);
-
-/// As sr_plan_places() with the player's setup; says what went wrong and returns false.
-bool sr_say_places(const char* layout, double bpm, SrPhrase* phrase, char*** places);
 
 /// Style for a stream: colours on a terminal unless NO_COLOR is set, UTF-8 if the locale has it,
 /// the current columns.

@@ -8,9 +8,13 @@
 #include "option_values.h"
 #include "say.h"
 #include "session_run.h"
+#include "setup_show.h"
 #include "terminal_view.h"
 
+#include <steadyreed/layout.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/plan_wish.h>
+#include <steadyreed/preferences.h>
 #include <steadyreed/session.h>
 
 #include <getopt.h>
@@ -44,9 +48,10 @@ typedef struct {
   SrStreamSettings stream;
   Part part;
   bool show;
+  bool forget;
 } Request;
 
-enum { INPUT = 256, OUTPUT, CHANNEL, ONLY, SHOW };
+enum { INPUT = 256, OUTPUT, CHANNEL, ONLY, SHOW, FORGET };
 
 static const struct option options[] = {
     {"input", required_argument, NULL, INPUT},
@@ -54,6 +59,7 @@ static const struct option options[] = {
     {"channel", required_argument, NULL, CHANNEL},
     {"only", required_argument, NULL, ONLY},
     {"show", no_argument, NULL, SHOW},
+    {"forget", no_argument, NULL, FORGET},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -100,6 +106,9 @@ read_request(const int count, char** const arguments, Request* const request)
     case SHOW:
       request->show = true;
       break;
+    case FORGET:
+      request->forget = true;
+      break;
     case 'h':
       sr_say_help(stdout, sr_help_setup);
       return -1;
@@ -110,6 +119,9 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (!trouble && optind < count) {
     trouble = sr_say_usage(name, "this command takes no files.");
+  }
+  if (!trouble && request->forget && (request->show || request->part != EVERYTHING)) {
+    trouble = sr_say_usage(name, "--forget stands alone: it measures and shows nothing.");
   }
   return trouble;
 }
@@ -473,70 +485,6 @@ measure_bellows(const Request* const request, SrTerminalView* const terminal, Sr
   return status;
 }
 
-/// Columns per reed in the table, and most reeds on a line.
-#define REED_COLUMNS 10
-#define REEDS_BESIDE 7
-
-static void
-show_reeds(const SrProfile* const profile)
-{
-  const size_t columns = sr_say_columns(stdout);
-  const size_t fitting = columns / REED_COLUMNS;
-  const size_t most = columns && fitting < REEDS_BESIDE ? fitting : REEDS_BESIDE;
-  size_t shown = 0;
-  for (int midi = SR_LOWEST_MIDI; midi <= SR_HIGHEST_MIDI; ++midi) {
-    double cents;
-    char text[SR_MIDI_NAME_SIZE];
-    if (sr_profile_reed(profile, midi, &cents)) {
-      printf("%s%4s %+3.0f", shown % most == 0 ? (shown ? "\n  " : "  ") : "  ",
-             sr_show_midi_name(midi, &(SrShowStyle){0}, text), cents);
-      ++shown;
-    }
-  }
-  putchar('\n');
-}
-
-static void
-show_bellows(const SrSetup* const setup)
-{
-  if (!isfinite(setup->bellows_at_a4)) {
-    sr_say_text(stdout, "Bellows: not measured; plans assume 15 s from shut to full for an A4.\n");
-    return;
-  }
-  char differ[64] = "";
-  if (isfinite(setup->bellows_uncertainty)) {
-    snprintf(differ, sizeof(differ), ", single strokes differ by %.0f %%",
-             100.0 * setup->bellows_uncertainty);
-  }
-  sr_say_format(stdout, "Bellows: an A4 lasts %.1f s from shut to full%s.\n",
-                SR_BELLOWS_UNITS / setup->bellows_at_a4, differ);
-}
-
-static void
-show(const SrSetup* const setup)
-{
-  if (isfinite(setup->floor_dbfs)) {
-    sr_say_format(stdout, "Room: %.0f dB below full scale.\n", -setup->floor_dbfs);
-  }
-  if (isfinite(setup->round_trip_s)) {
-    sr_say_format(stdout, "Click to microphone: %.1f ms, give or take %.1f (%s and %s).\n",
-                  1e3 * setup->round_trip_s, 1e3 * setup->round_trip_spread_s, setup->output,
-                  setup->input);
-  } else {
-    sr_say_paragraph(stdout, 2,
-                     "Click to microphone: not measured; on headphones it cannot say whether you "
-                     "are ahead or behind.");
-  }
-  show_bellows(setup);
-  if (!setup->profile) {
-    sr_say_text(stdout, "Reeds: not measured yet; they are learnt each time you practise.\n");
-    return;
-  }
-  sr_say_format(stdout, "Reeds: A is %.1f Hz. Cents off equal temperament:\n",
-                sr_profile_reference_hz(setup->profile));
-  show_reeds(setup->profile);
-}
-
 /// Write the measurements; exit status of an error, which was reported.
 static int
 keep(const SrSetup* const setup)
@@ -551,6 +499,20 @@ keep(const SrSetup* const setup)
                                   : SR_EXIT_DEVICE;
 }
 
+/// Forget the instrument and style chosen before. Returns an exit status.
+static int
+forget(void)
+{
+  SrError error = {0};
+  if (sr_preferences_forget(&error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_DEVICE;
+  }
+  sr_say_format(stdout, "Forgotten. Plans are for %s, %s the rows, until you choose again.\n",
+                SR_USUAL_LAYOUT, sr_plan_wish_style_name(0));
+  return sr_say_flush(stdout, "standard output");
+}
+
 int
 sr_command_setup(const int count, char** arguments)
 {
@@ -558,6 +520,9 @@ sr_command_setup(const int count, char** arguments)
   const int trouble = read_request(count, arguments, &request);
   if (trouble) {
     return trouble < 0 ? sr_say_flush(stdout, "standard output") : trouble;
+  }
+  if (request.forget) {
+    return forget();
   }
   SrSetup setup;
   sr_setup_read_or_say(&setup);
@@ -579,7 +544,7 @@ sr_command_setup(const int count, char** arguments)
     putchar('\n');
   }
   if (status == SR_EXIT_DONE) {
-    show(&setup);
+    sr_setup_show(&setup);
   }
   sr_view_clear(&terminal);
   sr_setup_clear(&setup);

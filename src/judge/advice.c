@@ -11,6 +11,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Most candidates kept before the worst are chosen.
+#define MOST_CANDIDATES 16u
+
+/// Room for the name of a note and where it is played.
+#define NAME_SIZE 64u
+
+#define LINE_SIZE 240u
+
 /// One possible remark; `weight` in notes gone wrong.
 typedef struct {
   double weight;

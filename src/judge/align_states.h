@@ -12,6 +12,11 @@
 
 #include <stdint.h>
 
+/// No sound.
+#define NO_EVENT SIZE_MAX
+/// Number of sounds for which the cells are kept: the furthest an alignment can resume from.
+#define ROWS 32u
+
 /// The best way into a state.
 typedef struct {
   float cost;

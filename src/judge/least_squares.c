@@ -7,6 +7,8 @@
 #include <math.h>
 #include <string.h>
 
+#define MOST_COLUMNS 40u
+
 size_t
 sr_least_squares(const size_t rows, const size_t columns, const double* const matrix,
                  const double* const values, double* const solution)

@@ -11,13 +11,8 @@
 
 // advice.c
 
-#define LINE_SIZE 240u
-/// Room for the name of a note and where it is played.
-#define NAME_SIZE 64u
 /// Most lines of advice.
 #define MOST_LINES 5u
-/// Most candidates kept before the worst are chosen.
-#define MOST_CANDIDATES 16u
 /// The remark on an air release mentions a dip in level over this, dB, or a bend over this, cents:
 /// just over what is audible (common practice, no source).
 #define NOTED_DIP_DB 1.5
@@ -170,11 +165,6 @@
 /// Number of sounds on either side that may lie over one.
 #define NEIGHBOURS 12u
 
-/// No sound.
-#define NO_EVENT SIZE_MAX
-/// Number of sounds for which the cells are kept: the furthest an alignment can resume from.
-#define ROWS 32u
-
 // silent_click.c
 
 /// Fewest notes in a silent stretch for a line fit.
@@ -245,7 +235,6 @@
 
 // least_squares.c
 
-#define MOST_COLUMNS 40u
 /// A pivot below this share of its column's own square is singular.
 #define LEAST_PIVOT 1e-10
 

@@ -15,6 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// Number of reported notes that are remembered.
+#define RECENT 512u
+
 /// A reported note.
 typedef struct {
   int midi;

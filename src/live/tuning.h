@@ -178,8 +178,6 @@ typedef struct {
 #define FLICKER_DB 6.0
 /// Longest gap in a note that air can hide, s.
 #define MOST_HIDDEN_S 0.4
-/// Number of reported notes that are remembered.
-#define RECENT 512u
 /// Two sounds of a pitch are the same if they start within this, s.
 #define SAME_ONSET_S 0.05
 /// A sound with this share of its time under another one may be its octave, chord or shadow.

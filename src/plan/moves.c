@@ -9,8 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Notes below this are for the left hand, from it on for the right: C5.
-#define HAND_MIDI 72
 /// Factor of the weight if requested air is not taken.
 #define NOT_TAKEN 12
 /// Rows beyond this are far.
@@ -59,7 +57,7 @@ sr_moves_pin(const SrPlanSettings* const settings, const size_t note, const SrPi
 
 /// Fill in the costs of a way by itself.
 static void
-price_way(const SrMoves* const moves, const int midi, const SrHomeRank rank, SrWay* const way)
+price_way(const SrMoves* const moves, const SrHomeRank rank, SrWay* const way)
 {
   const SrPlanStyle* const style = &moves->settings->style;
   const SrButton* const button = sr_instrument_button(moves->instrument, way->button);
@@ -68,7 +66,6 @@ price_way(const SrMoves* const moves, const int midi, const SrHomeRank rank, SrW
                                              : 0;
   cost += way->finger != button->finger ? style->other_finger : 0;
   cost += way->row > NEAR_ROWS || way->row == 0 ? style->far_row : 0;
-  cost += (way->hand == SR_HAND_RIGHT) == (midi < HAND_MIDI) ? style->hand : 0;
   way->finger_cost = cost;
   way->own_cost = cost + (rank == SR_AWAY             ? style->away
                           : rank == SR_AT_SECOND_HOME ? style->second
@@ -93,7 +90,7 @@ add_ways(const SrMoves* const moves, const int midi, const int transposed, const
                    .finger = fingers[f],
                    .hand = b->hand,
                    .row = b->row};
-    price_way(moves, midi, rank, way);
+    price_way(moves, rank, way);
   }
 }
 

@@ -31,7 +31,7 @@ typedef struct {
   SrFinger finger;
   SrHand hand;
   int row;
-  int finger_cost; ///< Of finger, row and hand
+  int finger_cost; ///< Of finger and row
   int own_cost;    ///< That, and of leaving home: whatever precedes
 } SrWay;
 

@@ -25,7 +25,7 @@ typedef struct {
   int room;
   int air;
   int own;    ///< Of its way
-  int finger; ///< The part of `own` that is of finger, row and hand
+  int finger; ///< The part of `own` that is of finger and row
 } SrNoteCost;
 
 /// Opening of the bellows after a note.

@@ -206,7 +206,11 @@ say_trouble(const Choice* const c, const Extra* const extra, const Trouble troub
     snprintf(room, size, "%s", turn_words(c));
     break;
   case SHORT_OF_ROOM:
-    snprintf(room, size, "the bellows would be short of room by bar %d", bar);
+    if (c->chosen[c->note].air > 0) {
+      snprintf(room, size, "the air taken here would cost room instead of giving it");
+    } else {
+      snprintf(room, size, "the bellows would be short of room by bar %d", bar);
+    }
     break;
   case WEAK_FINGER:
     snprintf(room, size, "the %s would have it", finger_word(c->other->finger));

@@ -380,6 +380,17 @@ split(Tree* const t, const Branch* const branch, const size_t kind)
   }
 }
 
+/// Take the open branch with the lowest bound; NULL for none.
+static Branch*
+pop(Tree* const t)
+{
+  Branch* const branch = t->open;
+  if (branch) {
+    t->open = branch->next;
+  }
+  return branch;
+}
+
 SrStatus
 sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const int* const extra,
                    SrChosen* const chosen, size_t* const stuck, long* const cost)
@@ -399,18 +410,13 @@ sr_consistent_path(SrSearch* const search, const SrBarKinds* const kinds, const 
   if (t.open) {
     dive(&t, t.open);
   }
-  while (t.open && !t.out_of_memory) {
-    Branch* const branch = t.open;
-    t.open = branch->next;
+  // NOLINTNEXTLINE(clang-analyzer-unix.Malloc): the list is emptied; the analyser stops before it
+  for (Branch* branch = pop(&t); branch; branch = pop(&t)) {
     const size_t kind = kind_to_branch(&t, branch);
-    if (branch->bound < t.best_cost && kind < kinds->count && t.searches < most) {
+    if (branch->bound < t.best_cost && kind < kinds->count && t.searches < most &&
+        !t.out_of_memory) {
       split(&t, branch, kind);
     }
-    branch_del(branch);
-  }
-  while (t.open) {
-    Branch* const branch = t.open;
-    t.open = branch->next;
     branch_del(branch);
   }
   free(t.allowed);

@@ -9,7 +9,7 @@
 
 /// Number of bellows openings, shut and full included, and a row of them rounded up for vectors.
 #define OPENINGS (SR_BELLOWS_UNITS + 1)
-#define ROW 128u
+#define ROW ((size_t)128)
 /// Cost of an unreachable state.
 #define NEVER (INT_MAX / 4)
 
@@ -126,13 +126,13 @@ play(const SrSearch* const s, const size_t note, const SrNode* const node, int* 
     const int moved = choice->use + air * SR_AIR_STEP;
     const int from = press ? 0 : moved;
     const int to = press ? SR_BELLOWS_UNITS - moved : SR_BELLOWS_UNITS;
-    const int* const before = s->arrive + (press ? moved : -moved);
+    const int shift = press ? moved : -moved;
     int price[ROW] = {0};
     for (int after = from; (air > 0 || choice->air_asked) && after <= to; ++after) {
       price[after] = sr_moves_air_cost(s->moves, note, air, after);
     }
     for (int after = from; after <= to; ++after) {
-      const int total = before[after] + own + room[after] + price[after];
+      const int total = s->arrive[after + shift] + own + room[after] + price[after];
       row[after] = total < row[after] ? total : row[after];
     }
   }

@@ -2,11 +2,6 @@
 
 #include <steadyreed/planned_places.h>
 
-#include <steadyreed/layout.h>
-#include <steadyreed/plan.h>
-#include <steadyreed/sound.h>
-
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -29,32 +24,24 @@ write_places(SrPhrase* const phrase, const SrInstrument* const instrument, const
 }
 
 SrStatus
-sr_plan_places(const char* const layout, const SrSetup* const setup, const double bpm,
+sr_plan_places(const SrPlanWish* const wish, const SrSetup* const setup, const double bpm,
                SrPhrase* const phrase, char*** const places, SrError* const error)
 {
   *places = NULL;
-  SrInstrument* instrument = NULL;
   SrPlans* plans = NULL;
-  SrPlanSettings settings = {.bpm = isfinite(bpm) ? bpm : sr_sound_tempo(phrase),
-                             .bellows = sr_bellows_default(),
-                             .style = sr_plan_style(0),
-                             .plans = 1};
-  if (setup && isfinite(setup->bellows_at_a4) && isfinite(setup->bellows_power)) {
-    settings.bellows.at_a4 = setup->bellows_at_a4;
-    settings.bellows.octave_power = setup->bellows_power;
-  }
-  SrStatus status = sr_layout_read(layout, &instrument, error);
+  SrWishedPlan wished;
+  SrStatus status = sr_plan_wish_read(wish, setup, bpm, phrase, &wished, error);
   if (status == SR_OK) {
-    status = sr_plan(phrase, instrument, &settings, &plans, error);
+    status = sr_plan(phrase, wished.instrument, &wished.settings, &plans, error);
   }
   if (status == SR_OK) {
-    *places = write_places(phrase, instrument, sr_plans_get(plans, 0));
+    *places = write_places(phrase, wished.instrument, sr_plans_get(plans, 0));
     if (!*places) {
       status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan the phrase.");
     }
   }
   sr_plans_del(plans);
-  sr_instrument_del(instrument);
+  sr_wished_plan_clear(&wished);
   return status;
 }
 

@@ -2,10 +2,13 @@
 
 #include "bellows_geometry.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /// Times that differ by less are equal: whole notes and their parts are far larger.
 #define SAME 1e-9
+/// Least share of the bellows that a line shows.
+#define LEAST_SPAN 0.15
 
 static int
 compare(const void* const left, const void* const right)
@@ -89,6 +92,10 @@ find_strokes(const SrDrawnPhrase* const phrase, SrBellowsSystem* const system)
   }
   system->first_stroke = first;
   system->stroke_count = end - first;
+  for (size_t i = first; i < end; ++i) {
+    system->draws = system->draws || phrase->strokes[i].draw;
+    system->presses = system->presses || !phrase->strokes[i].draw;
+  }
 }
 
 /// End of a bar as drawn: the start of the next.
@@ -99,33 +106,154 @@ bar_end(const SrDrawnPhrase* const phrase, const size_t bar)
                                      : phrase->bars[bar].start + phrase->bars[bar].length;
 }
 
+/// Number of bars from this one on that are only named.
+static size_t
+bars_alike(const SrDrawnPhrase* const phrase, const SrDrawnPart* const part, const SrRefer refer,
+           const size_t bar)
+{
+  const SrDrawnBar* const bars = phrase->bars;
+  const size_t end = part->first_bar + part->bar_count;
+  if (bar >= end || bars[bar].like == SR_DRAWN_LIKE_NONE) {
+    return 0;
+  }
+  size_t count = 1;
+  while (bar + count < end && bars[bar + count].like == bars[bar].like + count) {
+    ++count;
+  }
+  const bool again = bars[bars[bar].like].number == bars[bar].number;
+  const bool near = again || bars[bar].like >= part->first_bar;
+  const bool named = refer == SR_REFER_ALL       ? count > 1 || near
+                     : refer == SR_REFER_SEVERAL ? count > 1
+                                                 : count > 2 && again;
+  return named ? count : 0;
+}
+
+/// Lines while they are being made.
+typedef struct {
+  const SrDrawnPhrase* phrase;
+  size_t bars_a_line;
+  double most; ///< Most time on a line
+  SrRefer refer;
+  SrBellowsSystem* systems;
+  size_t count;
+  size_t room;
+} Lines;
+
 /// One line starting at `from` in `*bar`, which is moved on to the bar where the next line starts.
 static SrBellowsSystem
-next_system(const SrDrawnPhrase* const phrase, const double from, const size_t bars_a_line,
-            const double most, size_t* const bar)
+next_system(const Lines* const lines, const SrDrawnPart* const part, const double from,
+            size_t* const bar)
 {
-  SrBellowsSystem system = {.from = from, .to = from, .first_bar = *bar};
+  const SrDrawnPhrase* const phrase = lines->phrase;
+  const size_t end = part->first_bar + part->bar_count;
+  SrBellowsSystem system = {.from = from,
+                            .to = from,
+                            .first_bar = *bar,
+                            .part = SR_BELLOWS_NONE,
+                            .like = SR_BELLOWS_NONE};
+  const size_t alike = bars_alike(phrase, part, lines->refer, *bar);
+  if (alike) {
+    system.like = phrase->bars[*bar].like;
+    system.bar_count = alike;
+    *bar += alike;
+    system.to = bar_end(phrase, *bar - 1);
+    return system;
+  }
   size_t whole = 0;
-  while (*bar < phrase->bar_count && whole < bars_a_line) {
-    const double end = bar_end(phrase, *bar);
-    if (end > from + most + SAME) {
+  while (*bar < end && whole < lines->bars_a_line &&
+         !bars_alike(phrase, part, lines->refer, *bar)) {
+    const double bar_ends = bar_end(phrase, *bar);
+    if (bar_ends > from + lines->most + SAME) {
       if (system.bar_count) {
         return system; // it goes on the next line
       }
-      system.to = break_inside(phrase, from, from + most);
+      system.to = break_inside(phrase, from, from + lines->most);
       system.bar_count = 1;
       return system;
     }
     whole += phrase->bars[*bar].number > 0;
-    system.to = end;
+    system.to = bar_ends;
     ++system.bar_count;
     ++*bar;
   }
   return system;
 }
 
+static SrStatus
+add_system(Lines* const lines, const SrBellowsSystem* const system)
+{
+  if (lines->count == lines->room) {
+    const size_t room = lines->room ? 2 * lines->room : 16;
+    SrBellowsSystem* const larger = realloc(lines->systems, room * sizeof(SrBellowsSystem));
+    if (!larger) {
+      return SR_NO_MEMORY;
+    }
+    lines->systems = larger;
+    lines->room = room;
+  }
+  lines->systems[lines->count++] = *system;
+  return SR_OK;
+}
+
+static SrStatus
+break_part(Lines* const lines, const size_t index)
+{
+  const SrDrawnPart* const part = &lines->phrase->parts[index];
+  size_t bar = part->first_bar;
+  double from = lines->phrase->bars[bar].start;
+  for (bool first = true; bar < part->first_bar + part->bar_count; first = false) {
+    SrBellowsSystem system = next_system(lines, part, from, &bar);
+    if (system.like == SR_BELLOWS_NONE) {
+      find_strokes(lines->phrase, &system);
+    }
+    system.part = first ? index : SR_BELLOWS_NONE;
+    from = system.to;
+    const SrStatus status = add_system(lines, &system);
+    if (status != SR_OK) {
+      return status;
+    }
+  }
+  return SR_OK;
+}
+
+/// The room that the notes of a line use, with an end of the bellows that is near.
+static void
+find_room(const SrDrawnPhrase* const phrase, SrBellowsSystem* const system)
+{
+  system->low = 1.0;
+  system->high = 0.0;
+  for (size_t i = 0; i < system->stroke_count; ++i) {
+    const SrDrawnStroke* const stroke = &phrase->strokes[system->first_stroke + i];
+    system->low = fmin(system->low, fmin(stroke->before, stroke->after));
+    system->high = fmax(system->high, fmax(stroke->before, stroke->after));
+  }
+  if (!system->stroke_count) {
+    system->low = system->high = 0.5;
+  }
+  system->low = system->low <= SR_LOW_ROOM ? 0.0 : system->low;
+  system->high = system->high >= 1.0 - SR_LOW_ROOM ? 1.0 : system->high;
+}
+
+/// Give all lines equally much of the bellows.
+static void
+zoom(const SrDrawnPhrase* const phrase, SrBellowsSystem* const systems, const size_t count)
+{
+  double span = LEAST_SPAN;
+  for (size_t i = 0; i < count; ++i) {
+    find_room(phrase, &systems[i]);
+    span = fmax(span, systems[i].high - systems[i].low);
+  }
+  for (size_t i = 0; i < count; ++i) {
+    SrBellowsSystem* const system = &systems[i];
+    const double middle = (system->low + system->high - span) / 2.0;
+    const double low = system->low <= 0.0 ? 0.0 : system->high >= 1.0 ? 1.0 - span : middle;
+    system->low = fmin(fmax(low, 0.0), 1.0 - span);
+    system->high = system->low + span;
+  }
+}
+
 SrStatus
-sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line,
+sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line, const SrRefer refer,
                    SrBellowsSystem** const systems, size_t* const count)
 {
   *systems = NULL;
@@ -137,29 +265,20 @@ sr_bellows_systems(const SrDrawnPhrase* const phrase, const size_t bars_a_line,
   const double usual = usual_bar(phrase, lengths);
   free(lengths);
   // Room for a pickup besides the bars; a bar half as long again as the others is not broken
-  const double most = usual * ((double)bars_a_line + 0.75);
-
-  size_t room = 0;
-  size_t bar = 0;
-  double from = phrase->bars[0].start;
-  while (bar < phrase->bar_count) {
-    if (*count == room) {
-      room = room ? 2 * room : 16;
-      SrBellowsSystem* const larger = realloc(*systems, room * sizeof(SrBellowsSystem));
-      if (!larger) {
-        free(*systems);
-        *systems = NULL;
-        *count = 0;
-        return SR_NO_MEMORY;
-      }
-      *systems = larger;
+  Lines lines = {.phrase = phrase,
+                 .bars_a_line = bars_a_line,
+                 .most = usual * ((double)bars_a_line + 0.75),
+                 .refer = refer};
+  for (size_t i = 0; i < phrase->part_count; ++i) {
+    const SrStatus status = break_part(&lines, i);
+    if (status != SR_OK) {
+      free(lines.systems);
+      return status;
     }
-    SrBellowsSystem* const system = &(*systems)[*count];
-    *system = next_system(phrase, from, bars_a_line, most, &bar);
-    find_strokes(phrase, system);
-    from = system->to;
-    ++*count;
   }
+  zoom(phrase, lines.systems, lines.count);
+  *systems = lines.systems;
+  *count = lines.count;
   return SR_OK;
 }
 
@@ -172,8 +291,9 @@ sr_bellows_x(const SrBellowsBox* const box, const double time)
 double
 sr_bellows_y(const SrBellowsBox* const box, const double opening)
 {
-  const double inside = opening < 0.0 ? 0.0 : opening > 1.0 ? 1.0 : opening;
-  return box->area.top + box->pad + (1.0 - inside) * (box->area.height - 2.0 * box->pad);
+  const double inside = fmin(fmax(opening, box->low), box->high);
+  const double share = (box->high - inside) / (box->high - box->low);
+  return box->area.top + box->pad + share * (box->area.height - 2.0 * box->pad);
 }
 
 bool

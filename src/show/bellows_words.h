@@ -1,29 +1,34 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// The words beside the bellows line.
+// The words of one note beside the bellows line: its name and octave, its button, and in a row of
+// small ones its finger, its cut and its air.
 
 #ifndef SR_SHOW_BELLOWS_WORDS_H
 #define SR_SHOW_BELLOWS_WORDS_H
 
-#include "pen.h"
+#include "bellows_rows.h"
 
-/// Kinds of words.
-typedef enum {
-  SR_WORDS_NOTE,    ///< The note and its button
-  SR_WORDS_GOES_ON, ///< A note continued from the line before, in brackets
-  SR_WORDS_CUT,     ///< The cut and its button
-  SR_WORDS_AIR,
-} SrWordsKind;
+/// Narrowest letters against the usual width.
+#define SR_NARROWEST 0.64
 
-/// Measure words; `scale` is that of the letters.
-void sr_bellows_words_measure(const SrPen* pen, const SrDrawnStroke* stroke, SrWordsKind kind,
-                              double scale, SrArea* area);
-/// Draw words.
-void sr_bellows_words_say(const SrPen* pen, const SrDrawnStroke* stroke, SrWordsKind kind,
-                          double scale, const SrArea* area);
+/// Width of a note's name and of its button, whichever is wider, in letters of the usual width.
+double sr_bellows_words_width(const SrPen* pen, const SrBellowsRows* rows,
+                              const SrDrawnStroke* stroke);
 
-/// The words for the shaded parts, and their font.
-#define SR_SHADE_WORDS "low room: speaks less readily"
-SrFont sr_shade_font(void);
+/// Where the words go.
+typedef struct {
+  double left;
+  double top; ///< Of the lane
+  double width;
+  double narrow; ///< Width of letters against the usual one; they become smaller if that is not
+                 ///< enough
+} SrWordsPlace;
+
+/// Draw all words of a note.
+void sr_bellows_words_say(const SrPen* pen, const SrBellowsRows* rows, const SrDrawnStroke* stroke,
+                          const SrWordsPlace* place);
+/// Draw the name of a note continued from the line before, in brackets.
+void sr_bellows_words_go_on(const SrPen* pen, const SrBellowsRows* rows,
+                            const SrDrawnStroke* stroke, const SrWordsPlace* place);
 
 #endif // SR_SHOW_BELLOWS_WORDS_H

@@ -6,122 +6,212 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
-#define NUMBER_SIZE 9.0 ///< Of bar numbers
+#define AXIS_SIZE 8.5 ///< Of the words at the left
+#define TICK 4.5      ///< Length of a beat's tick
 
-size_t
-sr_bellows_picture_systems(const SrBellowsPicture* const picture)
-{
-  return picture->system_count;
-}
+/// A line of the page where it is drawn.
+typedef struct {
+  const SrBellowsPicture* picture;
+  const SrPen* pen;
+  const SrBellowsLine* line;
+  SrBellowsBox box;
+  double top;   ///< Of the row of bar numbers
+  double upper; ///< Height of the lane of drawn notes
+  double lower; ///< Height of the lane of pressed notes
+} Place;
 
-double
-sr_bellows_picture_height(const SrBellowsPicture* const picture, const size_t system)
-{
-  const SrBellowsLine* const one = &picture->systems[system];
-  return one->over + one->box.area.height + one->under;
-}
-
-/// Draw the box: shaded parts, floor and ceiling.
 static void
-draw_box(const SrPen* const pen, const SrBellowsBox* const scale)
+fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
+     const double width, const double height)
 {
-  cairo_t* const cairo = pen->cairo;
-  const SrArea* const box = &scale->area;
-  const double low = sr_bellows_y(scale, 1.0 - SR_LOW_ROOM) - box->top;
-  sr_pen_colour(pen, SR_COLOUR_SHADE);
-  cairo_rectangle(cairo, box->left, box->top, box->width, low);
-  cairo_rectangle(cairo, box->left, box->top + box->height - low, box->width, low);
-  cairo_fill(cairo);
-  sr_pen_colour(pen, SR_COLOUR_INK);
-  cairo_set_line_width(cairo, 1.2);
-  for (int edge = 0; edge < 2; ++edge) {
-    const double y = box->top + edge * box->height;
-    cairo_move_to(cairo, box->left, y);
-    cairo_line_to(cairo, box->left + box->width, y);
-    cairo_stroke(cairo);
+  sr_pen_colour(pen, colour);
+  cairo_rectangle(pen->cairo, left, top, width, height);
+  cairo_fill(pen->cairo);
+}
+
+static void
+rule(const SrPen* const pen, const SrColour colour, const double width, const double x0,
+     const double y0, const double x1, const double y1)
+{
+  sr_pen_colour(pen, colour);
+  cairo_set_line_width(pen->cairo, width);
+  cairo_move_to(pen->cairo, x0, y0);
+  cairo_line_to(pen->cairo, x1, y1);
+  cairo_stroke(pen->cairo);
+}
+
+/// Draw the two lanes of words, the low room, and the ends of the bellows where they are near.
+static void
+draw_ground(const Place* const place)
+{
+  const SrPen* const pen = place->pen;
+  const SrArea* const area = &place->box.area;
+  const double bottom = area->top + area->height;
+  const double right = area->left + area->width;
+  fill(pen, SR_COLOUR_DRAW_LANE, area->left, area->top - place->upper, area->width, place->upper);
+  fill(pen, SR_COLOUR_PRESS_LANE, area->left, bottom, area->width, place->lower);
+  if (place->box.low < SR_LOW_ROOM) {
+    const double y = sr_bellows_y(&place->box, SR_LOW_ROOM);
+    fill(pen, SR_COLOUR_SHADE, area->left, y, area->width, bottom - y);
+  }
+  if (place->box.high > 1.0 - SR_LOW_ROOM) {
+    const double y = sr_bellows_y(&place->box, 1.0 - SR_LOW_ROOM);
+    fill(pen, SR_COLOUR_SHADE, area->left, area->top, area->width, y - area->top);
+  }
+  const bool full = place->box.high >= 1.0 - 1e-9;
+  const bool shut = place->box.low <= 1e-9;
+  rule(pen, full ? SR_COLOUR_INK : SR_COLOUR_LINE, full ? 1.8 : 0.5, area->left, area->top, right,
+       area->top);
+  rule(pen, shut ? SR_COLOUR_INK : SR_COLOUR_LINE, shut ? 1.8 : 0.5, area->left, bottom, right,
+       bottom);
+}
+
+/// A word at the left of the line, its middle at a height.
+static void
+say_axis(const Place* const place, const char* const words, const double middle, const bool bold)
+{
+  const SrFont font = {.size = AXIS_SIZE,
+                       .bold = bold,
+                       .colour = SR_COLOUR_SOFT_INK,
+                       .most_width = SR_BELLOWS_LEFT - 3.0};
+  const double width = sr_pen_width(place->pen, &font, words);
+  const double capital = sr_pen_capital(place->pen, bold) * AXIS_SIZE;
+  (void)sr_pen_say_on(place->pen, &font, words, place->box.area.left - 3.0 - width,
+                      middle + capital / 2.0);
+}
+
+/// What the ends of the box are.
+static void
+say_end(const Place* const place, const double opening, const double middle)
+{
+  char words[16];
+  if (opening <= 1e-9 || opening >= 1.0 - 1e-9) {
+    snprintf(words, sizeof(words), "%s", opening > 0.5 ? "full" : "shut");
+  } else {
+    snprintf(words, sizeof(words), "%.0f %%", 100.0 * opening);
+  }
+  say_axis(place, words, middle, false);
+}
+
+/// Mark the lane of a direction with its triangle, and with its name if there is room.
+static void
+mark_lane(const Place* const place, const bool draw)
+{
+  const SrArea* const area = &place->box.area;
+  const double height = draw ? place->upper : place->lower;
+  const double middle = draw ? area->top - height / 2.0 : area->top + area->height + height / 2.0;
+  const bool named = height > 30.0;
+  const double out = named ? 8.0 : 0.0;
+  sr_pen_colour(place->pen, draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
+  sr_pen_direction(place->pen, draw, area->left - 12.0, draw ? middle - out : middle + out,
+                   named ? 14.0 : 9.0);
+  if (named) {
+    say_axis(place, draw ? "draw" : "press", draw ? middle + out : middle - out, true);
   }
 }
 
-/// Label ceiling and floor at the left.
 static void
-draw_axis_words(const SrPen* const pen, const SrArea* const box)
+draw_axis(const Place* const place)
 {
-  const SrFont font = {
-      .size = 7.5, .colour = SR_COLOUR_SOFT_INK, .most_width = SR_BELLOWS_LEFT - 3.0};
-  const double height = sr_pen_height(&font);
-  static const char* const WORDS[3] = {"out of", "room", "shut"};
-  const double tops[3] = {box->top - 0.2 * height, box->top + 0.85 * height,
-                          box->top + box->height - 0.75 * height};
-  for (int i = 0; i < 3; ++i) {
-    sr_pen_say(pen, &font, WORDS[i], box->left - 4.0 - sr_pen_width(pen, &font, WORDS[i]), tops[i]);
+  const SrArea* const area = &place->box.area;
+  mark_lane(place, true);
+  mark_lane(place, false);
+  say_end(place, place->box.high, area->top + 5.0);
+  say_end(place, place->box.low, area->top + area->height - 5.0);
+}
+
+/// Draw the ticks of the beats at both edges of the box. Those of a pickup are counted from its
+/// end.
+static void
+draw_beats(const Place* const place, const SrDrawnBar* const bar)
+{
+  const SrBellowsSystem* const bars = &place->line->bars;
+  const SrArea* const area = &place->box.area;
+  if (bar->pulse <= 0.0) {
+    return;
+  }
+  const double end = bar->start + bar->length;
+  const double first =
+      bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + 1e-9);
+  const size_t beats = (size_t)ceil((end - first) / bar->pulse - 1e-9);
+  for (size_t beat = 0; beat < beats; ++beat) {
+    const double time = first + (double)beat * bar->pulse;
+    if (time < bars->from - 1e-9 || time > bars->to - 1e-9) {
+      continue;
+    }
+    const double x = sr_bellows_x(&place->box, time);
+    const double bottom = area->top + area->height;
+    rule(place->pen, SR_COLOUR_LINE, 0.5, x, area->top, x, bottom);
+    rule(place->pen, SR_COLOUR_INK, 1.6, x, area->top, x, area->top + TICK);
+    rule(place->pen, SR_COLOUR_INK, 1.6, x, bottom - TICK, x, bottom);
   }
 }
 
-/// Draw bar lines from the number down to the floor, with a thick one at the end of the phrase.
+/// Say a bar's number and what stands beside it.
 static void
-draw_bars(const SrBellowsPicture* const picture, const SrPen* const pen,
-          const SrBellowsLine* const system, const SrArea* const box, const double top)
+say_number(const Place* const place, const SrDrawnBar* const bar, const double x)
 {
-  cairo_t* const cairo = pen->cairo;
-  const SrDrawnPhrase* const phrase = picture->phrase;
-  const double bottom = box->top + box->height;
-  const SrFont font = {.size = NUMBER_SIZE, .bold = true, .colour = SR_COLOUR_SOFT_INK};
-  sr_pen_colour(pen, SR_COLOUR_SOFT_INK);
-  cairo_set_line_width(cairo, 0.9);
-  for (size_t i = 0; i < system->bars.bar_count; ++i) {
-    const SrDrawnBar* const bar = &phrase->bars[system->bars.first_bar + i];
-    const bool begins = bar->start >= system->bars.from - 1e-9;
-    const double x = box->left + fmax(0.0, (bar->start - system->bars.from) * system->box.per_time);
-    sr_pen_colour(pen, SR_COLOUR_SOFT_INK);
-    cairo_set_line_width(cairo, 0.9);
-    cairo_move_to(cairo, x, begins ? top + 1.0 : box->top);
-    cairo_line_to(cairo, x, bottom);
-    cairo_stroke(cairo);
-    if (begins && bar->number > 0) {
-      char number[16];
-      snprintf(number, sizeof(number), "%d", bar->number);
-      sr_pen_say(pen, &font, number, x + 3.0, top);
+  const SrBellowsRows* const rows = &place->picture->rows;
+  char words[64];
+  if (bar->number < 1) {
+    return;
+  }
+  snprintf(words, sizeof(words), "%d", bar->number);
+  const double capital = 0.72 * rows->number;
+  const SrFont font = {.size = capital / sr_pen_capital(place->pen, true),
+                       .bold = true,
+                       .colour = SR_COLOUR_SOFT_INK};
+  const double baseline = place->top + 0.84 * rows->number;
+  const double width = sr_pen_say_on(place->pen, &font, words, x + 3.0, baseline);
+  if (bar->words && *bar->words) {
+    SrFont beside = font;
+    beside.bold = false;
+    beside.most_width = fmax(8.0, bar->length * place->box.per_time - width - 12.0);
+    (void)sr_pen_say_on(place->pen, &beside, bar->words, x + width + 8.0, baseline);
+  }
+}
+
+/// Draw bar lines and beats, with a thick line at the end of the phrase.
+static void
+draw_bars(const Place* const place)
+{
+  const SrBellowsSystem* const bars = &place->line->bars;
+  const SrDrawnPhrase* const phrase = place->picture->phrase;
+  const SrArea* const area = &place->box.area;
+  const double bottom = area->top + area->height + place->lower;
+  for (size_t i = 0; i < bars->bar_count; ++i) {
+    const SrDrawnBar* const bar = &phrase->bars[bars->first_bar + i];
+    draw_beats(place, bar);
+    if (bar->start >= bars->from - 1e-9) {
+      const double x = sr_bellows_x(&place->box, bar->start);
+      rule(place->pen, SR_COLOUR_SOFT_INK, 1.1, x, place->top, x, bottom);
+      say_number(place, bar, x);
     }
   }
-  const double right = box->left + box->width;
-  const bool last = system == &picture->systems[picture->system_count - 1];
-  sr_pen_colour(pen, SR_COLOUR_INK);
-  cairo_set_line_width(cairo, last ? 2.4 : 0.9);
-  cairo_move_to(cairo, right, box->top - 0.6);
-  cairo_line_to(cairo, right, bottom + 0.6);
-  cairo_stroke(cairo);
+  const double right = area->left + area->width;
+  const bool last = bars->first_bar + bars->bar_count == phrase->bar_count &&
+                    bars->to >= phrase->bars[phrase->bar_count - 1].start - 1e-9;
+  rule(place->pen, SR_COLOUR_INK, last ? 2.4 : 0.9, right, area->top - place->upper, right, bottom);
 }
 
 /// Draw a thin line where the bellows rest.
 static void
-draw_rests(const SrBellowsPicture* const picture, const SrPen* const pen,
-           const SrBellowsLine* const system, const SrBellowsBox* const box)
+draw_rests(const Place* const place)
 {
-  const SrDrawnPhrase* const phrase = picture->phrase;
-  cairo_t* const cairo = pen->cairo;
-  const SrBellowsSystem* const bars = &system->bars;
+  const SrDrawnPhrase* const phrase = place->picture->phrase;
+  const SrBellowsSystem* const bars = &place->line->bars;
   double time = bars->from;
-  double opening = 0.0;
-  bool known = false;
-  if (bars->first_stroke > 0) {
-    opening = phrase->strokes[bars->first_stroke - 1].after;
-    known = true;
-  } else if (bars->stroke_count) {
-    opening = phrase->strokes[bars->first_stroke].before;
-    known = true;
-  }
-  sr_pen_colour(pen, SR_COLOUR_SOFT_INK);
-  cairo_set_line_width(cairo, 0.9);
-  for (size_t i = 0; known && i <= bars->stroke_count; ++i) {
+  double opening = bars->stroke_count ? phrase->strokes[bars->first_stroke].before : 0.0;
+  for (size_t i = 0; bars->stroke_count && i <= bars->stroke_count; ++i) {
     const SrDrawnStroke* const stroke =
         i < bars->stroke_count ? &phrase->strokes[bars->first_stroke + i] : NULL;
     const double until = stroke ? fmin(stroke->start, bars->to) : bars->to;
     if (until > time + 1e-9) {
-      cairo_move_to(cairo, sr_bellows_x(box, time), sr_bellows_y(box, opening));
-      cairo_line_to(cairo, sr_bellows_x(box, until),
-                    sr_bellows_y(box, stroke ? stroke->before : opening));
-      cairo_stroke(cairo);
+      rule(place->pen, SR_COLOUR_SOFT_INK, 0.9, sr_bellows_x(&place->box, time),
+           sr_bellows_y(&place->box, opening), sr_bellows_x(&place->box, until),
+           sr_bellows_y(&place->box, opening));
     }
     if (stroke) {
       time = fmax(time, stroke->start + stroke->length);
@@ -130,68 +220,133 @@ draw_rests(const SrBellowsPicture* const picture, const SrPen* const pen,
   }
 }
 
-/// Draw a thread from displaced words to their note.
 static void
-draw_thread(const SrPen* const pen, const SrArea* const area, const SrBellowsPiece* const piece)
+draw_strokes(const Place* const place)
 {
-  const bool above = area->top + area->height < fmin(piece->y0, piece->y1);
-  const double x = fmax(area->left + 1.0, fmin(piece->x0 + 1.5, area->left + area->width - 1.0));
-  cairo_move_to(pen->cairo, x, above ? area->top + area->height : area->top);
-  cairo_line_to(pen->cairo, piece->x0 + 1.5,
-                piece->y0 + (above ? -SR_STROKE_HALF : SR_STROKE_HALF));
-  sr_pen_colour(pen, SR_COLOUR_LINE);
-  cairo_set_line_width(pen->cairo, 0.6);
-  cairo_stroke(pen->cairo);
+  const SrBellowsSystem* const bars = &place->line->bars;
+  const SrDrawnStroke* const strokes = place->picture->phrase->strokes;
+  const size_t end = bars->first_stroke + bars->stroke_count;
+  const double size = place->picture->sign_size;
+  for (int pass = 0; pass < 2; ++pass) {
+    for (size_t i = bars->first_stroke; i < end; ++i) {
+      SrBellowsPiece piece;
+      if (!sr_bellows_piece(&place->box, &strokes[i], bars->from, bars->to, &piece)) {
+        continue;
+      }
+      if (!pass) {
+        sr_draw_stroke(place->pen, &strokes[i], &piece, size);
+      } else if (strokes[i].turns && piece.begins) {
+        sr_draw_turn(place->pen, piece.x0, piece.y0, size);
+      }
+    }
+  }
+}
+
+/// Say the words of all notes, each in the lane of its direction.
+static void
+say_notes(const Place* const place)
+{
+  const SrBellowsSystem* const bars = &place->line->bars;
+  const SrDrawnPhrase* const phrase = place->picture->phrase;
+  const SrBellowsRows* const rows = &place->picture->rows;
+  const SrArea* const area = &place->box.area;
+  for (size_t i = 0; i < bars->stroke_count; ++i) {
+    const size_t index = bars->first_stroke + i;
+    const SrDrawnStroke* const stroke = &phrase->strokes[index];
+    const double from = fmax(stroke->start, bars->from);
+    const double until = fmin(bars->to, stroke->start + sr_bellows_words_time(phrase, index));
+    const double x = sr_bellows_x(&place->box, from);
+    const SrWordsPlace words = {
+        .left = x + SR_WORDS_LEFT,
+        .top = stroke->draw ? area->top - rows->lane : area->top + area->height,
+        .width = fmax(2.0, (until - from) * place->box.per_time - sr_bellows_words_apart(rows)),
+        .narrow = place->picture->narrow};
+    if (stroke->start >= bars->from - 1e-9) {
+      sr_bellows_words_say(place->pen, rows, stroke, &words);
+    } else {
+      sr_bellows_words_go_on(place->pen, rows, stroke, &words);
+    }
+  }
+}
+
+/// "3", "3 and 4" or "3 to 6".
+static void
+name_bars(const SrDrawnPhrase* const phrase, const size_t first, const size_t count, char words[48])
+{
+  const int low = phrase->bars[first].number;
+  const int high = phrase->bars[first + count - 1].number;
+  if (count == 1) {
+    snprintf(words, 48, "%d", low);
+  } else {
+    snprintf(words, 48, "%d %s %d", low, count == 2 ? "and" : "to", high);
+  }
+}
+
+/// Say which earlier bars are played again.
+static void
+say_like(const Place* const place, const double left, const double top)
+{
+  const SrBellowsSystem* const bars = &place->line->bars;
+  const SrBellowsRows* const rows = &place->picture->rows;
+  const SrDrawnPhrase* const phrase = place->picture->phrase;
+  char these[48];
+  char those[48];
+  char words[160];
+  name_bars(phrase, bars->first_bar, bars->bar_count, these);
+  name_bars(phrase, bars->like, bars->bar_count, those);
+  const char* const plural = bars->bar_count > 1 ? "s" : "";
+  if (!strcmp(these, those)) {
+    snprintf(words, sizeof(words), "Bar%s %s as before", plural, these);
+  } else {
+    snprintf(words, sizeof(words), "Bar%s %s as bar%s %s", plural, these, plural, those);
+  }
+  const SrFont font = {.size = rows->heading_size,
+                       .bold = true,
+                       .colour = SR_COLOUR_INK,
+                       .most_width = place->picture->width - SR_BELLOWS_LEFT};
+  fill(place->pen, SR_COLOUR_SHADE, left + SR_BELLOWS_LEFT, top,
+       place->picture->width - SR_BELLOWS_LEFT, rows->strip);
+  (void)sr_pen_say_on(place->pen, &font, words, left + SR_BELLOWS_LEFT + 4.0,
+                      top + (rows->strip + rows->heading) / 2.0);
+}
+
+/// Say what is above a part; returns the height used.
+static double
+say_heading(const SrBellowsPicture* const picture, const SrPen* const pen,
+            const SrBellowsLine* const line, const double left, const double top)
+{
+  const SrBellowsRows* const rows = &picture->rows;
+  if (line->bars.part == SR_BELLOWS_NONE || !*picture->phrase->parts[line->bars.part].words) {
+    return 0.0;
+  }
+  const SrFont font = {.size = rows->heading_size,
+                       .bold = true,
+                       .colour = SR_COLOUR_INK,
+                       .most_width = picture->width - SR_BELLOWS_LEFT};
+  (void)sr_pen_say_on(pen, &font, picture->phrase->parts[line->bars.part].words,
+                      left + SR_BELLOWS_LEFT, top + 1.15 * rows->heading);
+  return rows->strip;
 }
 
 void
 sr_bellows_picture_draw(const SrBellowsPicture* const picture, const SrPen* const pen,
-                        const size_t index, const double left, const double top, const bool first)
+                        const size_t index, const double left, const double top)
 {
-  const SrBellowsLine* const system = &picture->systems[index];
-  SrBellowsBox box = system->box;
-  box.area.left += left;
-  box.area.top = top + system->over;
-  draw_box(pen, &box);
-  if (first && system->shade_words.width > 0.0) {
-    const SrFont font = sr_shade_font();
-    sr_pen_say(pen, &font, SR_SHADE_WORDS, left + system->shade_words.left,
-               box.area.top + system->shade_words.top);
+  const SrBellowsLine* const line = &picture->systems[index];
+  Place place = {.picture = picture, .pen = pen, .line = line, .box = line->box};
+  place.top = top + say_heading(picture, pen, line, left, top);
+  if (line->bars.like != SR_BELLOWS_NONE) {
+    say_like(&place, left, place.top);
+    return;
   }
-  draw_axis_words(pen, &box.area);
-  draw_bars(picture, pen, system, &box.area, top);
-  draw_rests(picture, pen, system, &box);
-  const SrDrawnStroke* const strokes = picture->phrase->strokes;
-  for (size_t i = 0; i < system->label_count; ++i) {
-    const SrBellowsLabel* const label = &system->labels[i];
-    SrBellowsPiece piece;
-    if (label->thread && sr_bellows_piece(&box, &strokes[label->stroke], system->bars.from,
-                                          system->bars.to, &piece)) {
-      SrArea area = label->area;
-      area.left += left;
-      area.top += box.area.top;
-      draw_thread(pen, &area, &piece);
-    }
-  }
-  const size_t end = system->bars.first_stroke + system->bars.stroke_count;
-  for (int pass = 0; pass < 2; ++pass) {
-    for (size_t i = system->bars.first_stroke; i < end; ++i) {
-      SrBellowsPiece piece;
-      if (!sr_bellows_piece(&box, &strokes[i], system->bars.from, system->bars.to, &piece)) {
-        continue;
-      }
-      if (!pass) {
-        sr_draw_stroke(pen, &strokes[i], &piece, picture->sign_size);
-      } else if (strokes[i].turns && piece.begins) {
-        sr_draw_turn(pen, piece.x0, piece.y0, picture->sign_size);
-      }
-    }
-  }
-  for (size_t i = 0; i < system->label_count; ++i) {
-    SrArea area = system->labels[i].area;
-    area.left += left;
-    area.top += box.area.top;
-    sr_bellows_words_say(pen, &strokes[system->labels[i].stroke], system->labels[i].kind,
-                         picture->scale, &area);
-  }
+  place.box.area.left += left;
+  place.box.area.top += top;
+  place.upper = sr_bellows_lane(&line->bars, &picture->rows, true);
+  place.lower = sr_bellows_lane(&line->bars, &picture->rows, false);
+  draw_ground(&place);
+  draw_axis(&place);
+  draw_bars(&place);
+  draw_rests(&place);
+  draw_strokes(&place);
+  say_notes(&place);
 }

@@ -37,17 +37,55 @@ half_path(const SrPen* const pen, const bool draw, const double x, const double 
   cairo_close_path(pen->cairo);
 }
 
+/// What the plan does with half a button.
+typedef enum { UNUSED, CUTS_ONLY, PLAYS } Use;
+
+static Use
+use_of(const SrDrawnButton* const button, const bool draw)
+{
+  const bool plays = draw ? button->uses_draw : button->uses_press;
+  const bool cuts = draw ? button->cuts_draw : button->cuts_press;
+  return plays ? PLAYS : cuts ? CUTS_ONLY : UNUSED;
+}
+
+/// Fill half a button with upright stripes, like the ticks of cuts.
+static void
+draw_stripes(const SrPen* const pen, const bool draw, const double x, const double y,
+             const double radius)
+{
+  cairo_t* const cairo = pen->cairo;
+  cairo_save(cairo);
+  half_path(pen, draw, x, y, radius);
+  cairo_clip(cairo);
+  sr_pen_colour(pen, draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
+  cairo_set_line_width(cairo, 0.1 * radius);
+  for (int i = -4; i <= 4; ++i) {
+    const double at = x + 0.24 * i * radius;
+    cairo_move_to(cairo, at, y - radius);
+    cairo_line_to(cairo, at, y + radius);
+    cairo_stroke(cairo);
+  }
+  cairo_restore(cairo);
+}
+
 /// Draw half a button with its note and the triangle of its direction.
 static void
-draw_half(const SrPen* const pen, const bool draw, const bool used, const char* const note,
+draw_half(const SrPen* const pen, const bool draw, const Use use, const char* const note,
           const double x, const double y, const double radius)
 {
+  const bool plays = use == PLAYS;
   half_path(pen, draw, x, y, radius);
-  sr_pen_colour(pen, !used ? SR_COLOUR_PAPER : draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
+  sr_pen_colour(pen, !plays ? SR_COLOUR_PAPER : draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
   cairo_fill(pen->cairo);
-  const SrColour ink = !used ? SR_COLOUR_SOFT_INK : draw ? SR_COLOUR_PAPER : SR_COLOUR_INK;
+  if (use == CUTS_ONLY) {
+    draw_stripes(pen, draw, x, y, radius);
+  }
+  const SrColour ink = use == UNUSED   ? SR_COLOUR_SOFT_INK
+                       : plays && draw ? SR_COLOUR_PAPER
+                                       : SR_COLOUR_INK;
   const double sign = draw ? -1.0 : 1.0;
-  const SrFont font = {.size = 0.58 * radius, .bold = used, .colour = ink};
+  const SrFont font = {
+      .size = 0.58 * radius, .bold = use != UNUSED, .colour = ink, .halo = use == CUTS_ONLY};
   sr_pen_say_note(pen, &font, *note ? note : "–", x, y + sign * 0.40 * radius);
   sr_pen_colour(pen, ink);
   sr_pen_direction(pen, draw, x, y + sign * 0.82 * radius, 0.2 * radius);
@@ -59,9 +97,9 @@ draw_button(const SrPen* const pen, const SrDrawnButton* const button, const dou
             const double y, const double radius)
 {
   cairo_t* const cairo = pen->cairo;
-  const bool used = button->uses_press || button->uses_draw;
-  draw_half(pen, true, button->uses_draw, button->draw, x, y, radius);
-  draw_half(pen, false, button->uses_press, button->press, x, y, radius);
+  const bool used = use_of(button, true) != UNUSED || use_of(button, false) != UNUSED;
+  draw_half(pen, true, use_of(button, true), button->draw, x, y, radius);
+  draw_half(pen, false, use_of(button, false), button->press, x, y, radius);
   sr_pen_colour(pen, used ? SR_COLOUR_INK : SR_COLOUR_LINE);
   cairo_set_line_width(cairo, used ? 0.1 * radius : 0.05 * radius);
   cairo_move_to(cairo, x - radius, y);
@@ -203,7 +241,7 @@ sr_draw_layout(const SrPen* const pen, const SrDrawnLayout* const layout,
     const double x = left + place->x;
     const double y = top + place->y;
     draw_button(pen, button, x, y, places->radius);
-    const bool used = button->uses_press || button->uses_draw;
+    const bool used = use_of(button, true) != UNUSED || use_of(button, false) != UNUSED;
     const SrFont font = {.size = 0.18 * places->pitch,
                          .bold = used,
                          .colour = used ? SR_COLOUR_INK : SR_COLOUR_SOFT_INK,
@@ -223,15 +261,18 @@ sr_draw_layout_key(const SrPen* const pen, const bool planned, const double left
   }
   const double x = left + radius + 2.0;
   const double y = top + height / 2.0;
-  const SrDrawnButton sample = {.press = "C5", .draw = "D5", .uses_press = planned};
+  const SrDrawnButton sample = {
+      .press = "C5", .draw = "D5", .uses_press = planned, .cuts_draw = planned};
   draw_button(pen, &sample, x, y, radius);
   const SrFont font = {
       .size = 9.5 * size, .colour = SR_COLOUR_INK, .most_width = width - 2.0 * radius - 12.0};
   sr_pen_say(pen, &font, "upper half: draw, what sounds when the bellows open", x + radius + 8.0,
              y - 0.5 * radius - sr_pen_height(&font) / 2.0);
-  sr_pen_say(pen, &font,
-             planned ? "lower half: press, what sounds when they close; filled: this plan plays it"
-                     : "lower half: press, what sounds when they close",
-             x + radius + 8.0, y + 0.5 * radius - sr_pen_height(&font) / 2.0);
+  sr_pen_say(
+      pen, &font,
+      planned
+          ? "lower half: press, when they close; filled: the plan plays it; striped: only for a cut"
+          : "lower half: press, what sounds when they close",
+      x + radius + 8.0, y + 0.5 * radius - sr_pen_height(&font) / 2.0);
   return height;
 }

@@ -2,17 +2,13 @@
 
 #include "page_content.h"
 
-#include "text.h"
-
-#include "../utf8.h"
+#include <steadyreed/planned_note.h>
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// Longest title drawn, bytes; a longer one could not be read anyway.
-#define LONGEST_TITLE 400
 
 static SrStatus
 no_memory(SrError* const error)
@@ -20,82 +16,9 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to draw the picture.");
 }
 
-/// Valid UTF-8 without control characters, of a length that can be drawn. NULL without memory.
-static char*
-drawable(const char* const text)
-{
-  char* const clean = sr_text_valid(text);
-  if (!clean) {
-    return NULL;
-  }
-  size_t size = strlen(clean);
-  if (size > LONGEST_TITLE) {
-    size = sr_utf8_whole(clean, LONGEST_TITLE);
-    clean[size] = '\0';
-  }
-  for (size_t i = 0; i < size; ++i) {
-    if ((unsigned char)clean[i] < 0x20u || clean[i] == 0x7F) {
-      clean[i] = ' ';
-    }
-  }
-  return clean;
-}
-
-/// Store a text for the lifetime of the content; NULL without memory.
-static const char*
-keep(SrPageContent* const content, const char* const text)
-{
-  char* const clean = drawable(text);
-  if (!clean || content->text_count == content->text_room) {
-    free(clean);
-    return NULL;
-  }
-  content->texts[content->text_count++] = clean;
-  return clean;
-}
-
-/// Spelling of black keys by pitch class: true for a flat.
-typedef struct {
-  bool flat[12];
-} Spelling;
-
-/// C♯, E♭, F♯, G♯ and B♭ (common practice, no source), unless the phrase spells them otherwise.
-static Spelling
-spelling_of(const SrPhrase* const phrase)
-{
-  Spelling spelling = {{false}};
-  spelling.flat[3] = true;
-  spelling.flat[10] = true;
-  for (size_t i = phrase ? sr_phrase_note_count(phrase) : 0; i-- > 0;) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    if (strstr(note->name, "♭")) {
-      spelling.flat[note->midi % 12] = true;
-    } else if (strstr(note->name, "♯")) {
-      spelling.flat[note->midi % 12] = false;
-    }
-  }
-  return spelling;
-}
-
-/// "F♯5", or "F♯" without the octave.
-static const char*
-keep_note(SrPageContent* const content, const int midi, const Spelling* const spelling,
-          const bool octave)
-{
-  char name[32] = "";
-  if (midi >= 0) {
-    sr_text_midi_name(midi, spelling->flat[midi % 12], name);
-  }
-  if (!octave) {
-    name[strcspn(name, "-0123456789")] = '\0';
-  }
-  return keep(content, name);
-}
-
 static SrStatus
-gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
-               const SrPageStyle* const style, const Spelling* const spelling,
-               SrPageContent* const content)
+gather_buttons(const SrInstrument* const instrument, const SrPageStyle* const style,
+               const SrSpelling* const spelling, SrPageContent* const content)
 {
   const size_t count = sr_instrument_button_count(instrument);
   for (size_t i = 0; i < count; ++i) {
@@ -105,9 +28,9 @@ gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
         .row = button->row,
         .column = button->column,
         .finger = button->finger,
-        .name = keep(content, button->name),
-        .press = keep_note(content, button->press_midi, spelling, true),
-        .draw = keep_note(content, button->draw_midi, spelling, true),
+        .name = sr_page_words_keep(&content->words, button->name),
+        .press = sr_page_words_note(&content->words, button->press_midi, spelling, true),
+        .draw = sr_page_words_note(&content->words, button->draw_midi, spelling, true),
     };
     if (!drawn.name || !drawn.press || !drawn.draw) {
       return SR_NO_MEMORY;
@@ -120,89 +43,78 @@ gather_buttons(const SrInstrument* const instrument, const SrPlan* const plan,
   layout->air_hand = sr_instrument_air_hand(instrument);
   layout->air_finger = sr_instrument_air_finger(instrument);
   layout->straight = style->straight_rows;
-  for (size_t i = 0; plan && i < plan->note_count; ++i) {
-    const SrPlannedNote* const note = &plan->notes[i];
-    SrDrawnButton* const button = &content->buttons[note->button];
-    const bool draw = note->direction == SR_DIRECTION_DRAW;
+  return SR_OK;
+}
+
+/// Mark what a plan plays with a button in its direction.
+static void
+mark_button(SrDrawnButton* const button, const bool draw, const bool cut)
+{
+  if (cut) {
+    button->cuts_draw = button->cuts_draw || draw;
+    button->cuts_press = button->cuts_press || !draw;
+  } else {
     button->uses_draw = button->uses_draw || draw;
     button->uses_press = button->uses_press || !draw;
-    if (note->cut_button >= 0) {
-      SrDrawnButton* const cut = &content->buttons[note->cut_button];
-      cut->uses_draw = cut->uses_draw || draw;
-      cut->uses_press = cut->uses_press || !draw;
-    }
-    layout->uses_air = layout->uses_air || note->air > 0;
   }
-  return SR_OK;
 }
 
-static SrStatus
-gather_stroke(const SrPhraseNote* const written, const SrInstrument* const instrument,
-              const SrPlannedNote* const planned, const Spelling* const spelling,
-              SrPageContent* const content, SrDrawnStroke* const stroke)
+static void
+mark_buttons(const SrPlan* const plan, SrPageContent* const content)
 {
-  stroke->start = sr_fraction_value(written->start);
-  stroke->length = sr_fraction_value(written->length);
-  stroke->before = (double)planned->before / SR_BELLOWS_UNITS;
-  stroke->after = (double)planned->after / SR_BELLOWS_UNITS;
-  stroke->draw = planned->direction == SR_DIRECTION_DRAW;
-  stroke->turns = planned->turns;
-  stroke->air = planned->air > 0;
-  stroke->cut = planned->cut_button >= 0 ? SR_DRAWN_CUT
-                : written->cut_midi >= 0 ? SR_DRAWN_CUT_LEFT_OUT
-                                         : SR_DRAWN_NO_CUT;
-  stroke->name = keep(content, written->name);
-  stroke->button = keep(content, sr_instrument_button(instrument, planned->button)->name);
-  const int cut_midi = planned->cut_button >= 0 ? planned->cut_midi : written->cut_midi;
-  stroke->cut_name = keep_note(content, cut_midi, spelling, false);
-  stroke->cut_button =
-      keep(content, planned->cut_button >= 0
-                        ? sr_instrument_button(instrument, (size_t)planned->cut_button)->name
-                        : "");
-  return stroke->name && stroke->button && stroke->cut_name && stroke->cut_button ? SR_OK
-                                                                                  : SR_NO_MEMORY;
-}
-
-static SrStatus
-gather_phrase(const SrPhrase* const phrase, const SrInstrument* const instrument,
-              const SrPlan* const plan, const Spelling* const spelling,
-              SrPageContent* const content)
-{
-  const size_t bar_count = sr_phrase_bar_count(phrase);
   for (size_t i = 0; i < plan->note_count; ++i) {
-    const SrStatus status = gather_stroke(sr_phrase_note(phrase, i), instrument, &plan->notes[i],
-                                          spelling, content, &content->strokes[i]);
-    if (status != SR_OK) {
-      return status;
+    const SrPlannedNote* const note = &plan->notes[i];
+    const bool draw = note->direction == SR_DIRECTION_DRAW;
+    mark_button(&content->buttons[note->button], draw, false);
+    for (size_t k = 0; k < note->sound_count; ++k) {
+      if (note->sounds[k].button >= 0) {
+        mark_button(&content->buttons[note->sounds[k].button], draw, false);
+      }
     }
+    if (note->cut_button >= 0) {
+      mark_button(&content->buttons[note->cut_button], draw, true);
+    }
+    content->sheet.layout.uses_air = content->sheet.layout.uses_air || note->air > 0;
   }
-  for (size_t i = 0; i < bar_count; ++i) {
-    const SrPhraseBar* const bar = sr_phrase_bar(phrase, i);
-    const SrDrawnBar drawn = {sr_fraction_value(bar->start), sr_fraction_value(bar->length),
-                              bar->number};
-    content->bars[i] = drawn;
-  }
-  const SrDrawnPhrase drawn = {content->strokes, plan->note_count, content->bars, bar_count};
-  content->sheet.phrase = drawn;
-  return SR_OK;
 }
 
-/// The line under the title.
-static char*
-make_remark(const SrInstrument* const instrument, const SrPhrase* const phrase,
-            const SrPageStyle* const style)
+/// Add something to the line under the title.
+static void add_remark(char words[SR_PAGE_LONGEST], const char* const format, ...) SR_PRINTF(2, 3);
+
+static void
+add_remark(char words[SR_PAGE_LONGEST], const char* const format, ...)
 {
-  char words[LONGEST_TITLE];
-  const int most = 160;
-  char tempo[64] = "";
-  if (phrase && style->bpm > 0.0) {
-    snprintf(tempo, sizeof(tempo), " · %.4g pulses a minute", style->bpm);
+  size_t used = strlen(words);
+  if (used > 0 && used + 8 < SR_PAGE_LONGEST) {
+    used += (size_t)snprintf(words + used, SR_PAGE_LONGEST - used, " · ");
   }
-  snprintf(words, sizeof(words), "%.*s%s%s%.*s", most,
-           phrase ? sr_instrument_title(instrument) : "", tempo,
-           style->remark && *style->remark && phrase ? " · " : "", most,
-           style->remark ? style->remark : "");
-  return drawable(words);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(words + used, SR_PAGE_LONGEST - used, format, arguments);
+  va_end(arguments);
+}
+
+/// The line under the title: key, tempo, and what the caller knows about style and part.
+static const char*
+keep_remark(const SrPhrase* const phrase, const SrPageStyle* const style, SrPageWords* const kept)
+{
+  char words[SR_PAGE_LONGEST] = "";
+  const int most = 160;
+  if (phrase && *sr_phrase_key(phrase)) {
+    add_remark(words, "key %.*s", most / 4, sr_phrase_key(phrase));
+  }
+  const int moved = phrase ? sr_phrase_transposed(phrase) : 0;
+  if (moved) {
+    add_remark(words, "%d semitone%s %s", abs(moved), abs(moved) == 1 ? "" : "s",
+               moved > 0 ? "up" : "down");
+  }
+  if (phrase && style->bpm > 0.0) {
+    add_remark(words, "%.4g pulses a minute", style->bpm);
+  }
+  if (style->remark && *style->remark) {
+    add_remark(words, "%.*s", most, style->remark);
+  }
+  return sr_page_words_keep(kept, words);
 }
 
 /// Whether a plan belongs to this phrase and instrument.
@@ -240,42 +152,35 @@ sr_page_content_make(const SrPhrase* const phrase, const SrInstrument* const ins
     return sr_error_set(error, SR_BAD_ARGUMENT,
                         "The plan is for another phrase or another instrument.");
   }
-  const size_t buttons = sr_instrument_button_count(instrument);
-  const size_t notes = phrase ? plan->note_count : 0;
-  const size_t bars = phrase ? sr_phrase_bar_count(phrase) : 0;
-  const Spelling spelling = spelling_of(phrase);
-  content->text_room = 3 * buttons + 4 * notes;
-  content->texts = calloc(content->text_room + 1, sizeof(char*));
-  content->buttons = calloc(buttons + 1, sizeof(SrDrawnButton));
-  content->strokes = calloc(notes + 1, sizeof(SrDrawnStroke));
-  content->bars = calloc(bars + 1, sizeof(SrDrawnBar));
-  content->title = drawable(phrase ? sr_phrase_title(phrase) : sr_instrument_title(instrument));
-  content->remark = make_remark(instrument, phrase, style);
-  if (!content->texts || !content->buttons || !content->strokes || !content->bars ||
-      !content->title || !content->remark) {
+  const SrSpelling spelling = sr_spelling_of(phrase);
+  SrSheetContent* const sheet = &content->sheet;
+  content->buttons = calloc(sr_instrument_button_count(instrument) + 1, sizeof(SrDrawnButton));
+  sheet->title = sr_page_words_keep(&content->words, phrase ? sr_phrase_title(phrase)
+                                                            : sr_instrument_title(instrument));
+  sheet->caption =
+      sr_page_words_keep(&content->words, phrase ? sr_instrument_title(instrument) : "");
+  sheet->remark = keep_remark(phrase, style, &content->words);
+  sheet->bars_a_line = style->bars_a_line;
+  if (!content->buttons || !sheet->title || !sheet->caption || !sheet->remark ||
+      gather_buttons(instrument, style, &spelling, content) != SR_OK) {
     return no_memory(error);
   }
-  content->sheet.title = content->title;
-  content->sheet.remark = content->remark;
-  content->sheet.bars_a_line = style->bars_a_line;
-  SrStatus status = gather_buttons(instrument, plan, style, &spelling, content);
-  if (status == SR_OK && phrase) {
-    status = gather_phrase(phrase, instrument, plan, &spelling, content);
+  if (phrase) {
+    mark_buttons(plan, content);
+    if (sr_page_phrase_make(phrase, instrument, plan, &spelling, &content->words,
+                            &content->phrase) != SR_OK) {
+      return no_memory(error);
+    }
+    sheet->phrase = content->phrase.drawn;
   }
-  return status == SR_OK ? SR_OK : no_memory(error);
+  return SR_OK;
 }
 
 void
 sr_page_content_clear(SrPageContent* const content)
 {
-  for (size_t i = 0; i < content->text_count; ++i) {
-    free(content->texts[i]);
-  }
-  free(content->texts);
+  sr_page_words_clear(&content->words);
+  sr_page_phrase_clear(&content->phrase);
   free(content->buttons);
-  free(content->strokes);
-  free(content->bars);
-  free(content->title);
-  free(content->remark);
   memset(content, 0, sizeof(*content));
 }

@@ -5,6 +5,8 @@
 #ifndef SR_SHOW_PAGE_CONTENT_H
 #define SR_SHOW_PAGE_CONTENT_H
 
+#include "page_phrase.h"
+#include "page_words.h"
 #include "sheet.h"
 
 #include <steadyreed/page.h>
@@ -13,13 +15,8 @@
 typedef struct {
   SrSheetContent sheet;
   SrDrawnButton* buttons;
-  SrDrawnStroke* strokes;
-  SrDrawnBar* bars;
-  char* title;
-  char* remark;
-  char** texts;
-  size_t text_count;
-  size_t text_room;
+  SrPagePhrase phrase;
+  SrPageWords words;
 } SrPageContent;
 
 /**

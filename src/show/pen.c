@@ -82,11 +82,17 @@ set_text(const SrPen* const pen, const char* const text)
 }
 
 static double
-width_now(const SrPen* const pen)
+narrow_of(const SrFont* const font)
+{
+  return font->narrow > 0.0 ? font->narrow : 1.0;
+}
+
+static double
+width_now(const SrPen* const pen, const SrFont* const font)
 {
   PangoRectangle logical;
   pango_layout_get_extents(pen->words, NULL, &logical);
-  return (double)logical.width / PANGO_SCALE;
+  return narrow_of(font) * (double)logical.width / PANGO_SCALE;
 }
 
 /// Prepare the words. Returns their size after fitting; `width` receives their width.
@@ -99,17 +105,17 @@ prepare(const SrPen* const pen, const SrFont* const font, const char* const text
   pango_layout_set_width(pen->words, -1);
   set_size(pen, font->bold, size);
   set_text(pen, text);
-  *width = width_now(pen);
+  *width = width_now(pen, font);
   if (font->most_width > 0.0 && *width > font->most_width) {
     const double share =
         fmax(font->most_width / *width, font->smallest > 0.0 ? font->smallest : SMALLEST);
     size *= share;
     set_size(pen, font->bold, size);
-    *width = width_now(pen);
+    *width = width_now(pen, font);
     if (*width > font->most_width + 0.5) {
       pango_layout_set_ellipsize(pen->words, PANGO_ELLIPSIZE_END);
-      pango_layout_set_width(pen->words, (int)(font->most_width * PANGO_SCALE));
-      *width = width_now(pen);
+      pango_layout_set_width(pen->words, (int)(font->most_width / narrow_of(font) * PANGO_SCALE));
+      *width = width_now(pen, font);
     }
   }
   return size;
@@ -146,26 +152,31 @@ put(const SrPen* const pen, const SrFont* const font, const double left, const d
   if (!line) {
     return;
   }
+  cairo_save(cairo);
+  cairo_translate(cairo, left, baseline);
+  cairo_scale(cairo, narrow_of(font), 1.0);
   if (font->halo) {
-    cairo_move_to(cairo, left, baseline);
+    cairo_move_to(cairo, 0.0, 0.0);
     pango_cairo_layout_line_path(cairo, line);
     sr_pen_colour(pen, SR_COLOUR_PAPER);
     cairo_set_line_width(cairo, fmin(2.5, 0.25 * font->size));
     cairo_stroke(cairo);
   }
   sr_pen_colour(pen, font->colour);
-  cairo_move_to(cairo, left, baseline);
+  cairo_move_to(cairo, 0.0, 0.0);
   pango_cairo_show_layout_line(cairo, line);
+  cairo_restore(cairo);
 }
 
 /// Area of the prepared letters.
 static SrArea
-letters(const SrPen* const pen, const double left, const double baseline)
+letters(const SrPen* const pen, const SrFont* const font, const double left, const double baseline)
 {
+  const double narrow = narrow_of(font);
   PangoRectangle ink;
   pango_layout_line_get_extents(pango_layout_get_line_readonly(pen->words, 0), &ink, NULL);
-  const SrArea area = {left + (double)ink.x / PANGO_SCALE, baseline + (double)ink.y / PANGO_SCALE,
-                       (double)ink.width / PANGO_SCALE, (double)ink.height / PANGO_SCALE};
+  const SrArea area = {left + narrow * ink.x / PANGO_SCALE, baseline + (double)ink.y / PANGO_SCALE,
+                       narrow * ink.width / PANGO_SCALE, (double)ink.height / PANGO_SCALE};
   return area;
 }
 
@@ -186,8 +197,39 @@ sr_pen_say(const SrPen* const pen, const SrFont* const font, const char* const t
   // Words made smaller are centred in the line's height
   const double baseline = top + LINE_HEIGHT * (font->size - size) / 2.0 + BASELINE * size;
   put(pen, font, left, baseline);
-  const SrArea area = letters(pen, left, baseline);
+  const SrArea area = letters(pen, font, left, baseline);
   report(pen, text, &area);
+}
+
+SrArea
+sr_pen_ink(const SrPen* const pen, const SrFont* const font, const char* const text)
+{
+  double width = 0.0;
+  prepare(pen, font, text, &width);
+  return letters(pen, font, 0.0, 0.0);
+}
+
+double
+sr_pen_say_on(const SrPen* const pen, const SrFont* const font, const char* const text,
+              const double left, const double baseline)
+{
+  double width = 0.0;
+  prepare(pen, font, text, &width);
+  put(pen, font, left, baseline);
+  const SrArea area = letters(pen, font, left, baseline);
+  report(pen, text, &area);
+  return width;
+}
+
+double
+sr_pen_capital(const SrPen* const pen, const bool bold)
+{
+  const double size = 100.0;
+  PangoRectangle ink;
+  set_size(pen, bold, size);
+  pango_layout_set_text(pen->words, "H", -1);
+  pango_layout_get_extents(pen->words, &ink, NULL);
+  return ink.height > 0 ? (double)ink.height / PANGO_SCALE / size : BASELINE;
 }
 
 void
@@ -218,7 +260,7 @@ sr_pen_say_note(const SrPen* const pen, const SrFont* const font, const char* co
   prepare(pen, font, name, &name_width);
   const double left = x - (name_width + octave_width) / 2.0;
   put(pen, font, left, baseline);
-  SrArea area = letters(pen, left, baseline);
+  SrArea area = letters(pen, font, left, baseline);
   double unused = 0.0;
   prepare(pen, &small, note + name_size, &unused);
   put(pen, &small, left + name_width, baseline + 0.14 * font->size);

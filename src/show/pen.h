@@ -26,10 +26,12 @@ typedef struct {
 #define SR_COLOUR_AIR ((SrColour){0.0, 0.620, 0.451})   ///< Their bluish green, #009E73
 #define SR_COLOUR_INK ((SrColour){0.0, 0.0, 0.0})       ///< Their black
 #define SR_COLOUR_PAPER ((SrColour){1.0, 1.0, 1.0})
-#define SR_COLOUR_SOFT_INK ((SrColour){0.33, 0.33, 0.33}) ///< 7.5 : 1 against the paper
-#define SR_COLOUR_LINE ((SrColour){0.62, 0.62, 0.62})     ///< Auxiliary lines
-#define SR_COLOUR_SHADE ((SrColour){0.91, 0.91, 0.91})    ///< Low room
-#define SR_COLOUR_PANEL ((SrColour){0.96, 0.96, 0.96})    ///< The ends of the box
+#define SR_COLOUR_SOFT_INK ((SrColour){0.33, 0.33, 0.33})     ///< 7.5 : 1 against the paper
+#define SR_COLOUR_LINE ((SrColour){0.62, 0.62, 0.62})         ///< Auxiliary lines
+#define SR_COLOUR_SHADE ((SrColour){0.91, 0.91, 0.91})        ///< Low room
+#define SR_COLOUR_DRAW_LANE ((SrColour){0.90, 0.95, 0.985})   ///< Behind drawn notes' words
+#define SR_COLOUR_PRESS_LANE ((SrColour){0.995, 0.955, 0.86}) ///< Behind pressed notes' words
+#define SR_COLOUR_PANEL ((SrColour){0.96, 0.96, 0.96})        ///< The ends of the box
 
 /// Font of words.
 typedef struct {
@@ -39,6 +41,7 @@ typedef struct {
   double most_width; ///< Wider words are made smaller, then cut short with "…"; 0 for no limit
   double smallest;   ///< Smallest share of the size before cutting; 0 for half
   bool halo;         ///< Paper colour around the letters, where they may cross a line
+  double narrow;     ///< Width of the letters against the usual one; 0 for 1
 } SrFont;
 
 /// Drawing state. Not shared between threads.
@@ -66,11 +69,33 @@ double sr_pen_width(const SrPen* pen, const SrFont* font, const char* text);
 double sr_pen_height(const SrFont* font);
 /// Draw words with their left edge at `left` and their line from `top` down.
 void sr_pen_say(const SrPen* pen, const SrFont* font, const char* text, double left, double top);
+/// Height of a capital letter against the font size.
+double sr_pen_capital(const SrPen* pen, bool bold);
+/// Area of the letters of words, from the left end of their baseline.
+SrArea sr_pen_ink(const SrPen* pen, const SrFont* font, const char* text);
+/// Draw words on a baseline; returns their width.
+double sr_pen_say_on(const SrPen* pen, const SrFont* font, const char* text, double left,
+                     double baseline);
 /// Draw words centred on a position.
 void sr_pen_say_middle(const SrPen* pen, const SrFont* font, const char* text, double middle,
                        double top);
 /// Draw a note with its octave as a small figure, centred: "F♯5".
 void sr_pen_say_note(const SrPen* pen, const SrFont* font, const char* note, double x, double y);
+
+/**
+   Draw a note with its accidental as a small sign above its octave as a small figure, on a
+   baseline: nothing reaches above or below its letter.
+*/
+void sr_pen_say_pitch(const SrPen* pen, const SrFont* font, const char* name, const char* octave,
+                      double left, double baseline);
+/// Width of the same.
+double sr_pen_pitch_width(const SrPen* pen, const SrFont* font, const char* name,
+                          const char* octave);
+
+/// Draw a finger as a figure in a ring: 1 is the index, 4 the little finger, T the thumb. `height`
+/// is that of the ring, which is as wide.
+void sr_pen_finger(const SrPen* pen, SrFinger finger, SrColour colour, double left, double top,
+                   double height);
 
 /// Draw the triangle of a direction: upwards for a draw, downwards for a press.
 void sr_pen_direction(const SrPen* pen, bool draw, double x, double y, double size);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Layout of a page: title, buttons, keys, and the lines of the phrase.
+// Layout of a page: title, key, the lines of the phrase, and then the buttons.
 
 #ifndef SR_SHOW_SHEET_H
 #define SR_SHOW_SHEET_H
@@ -12,8 +12,9 @@
 
 /// Contents of a sheet.
 typedef struct {
-  const char* title;  ///< Valid UTF-8, "" for none
-  const char* remark; ///< A line under it, "" for none
+  const char* title;   ///< Valid UTF-8, "" for none
+  const char* remark;  ///< A line under it, "" for none
+  const char* caption; ///< Above the buttons of a planned phrase, "" for none
   SrDrawnLayout layout;
   SrDrawnPhrase phrase; ///< Without bars: only the buttons
   size_t bars_a_line;   ///< 0 to choose

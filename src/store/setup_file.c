@@ -1,21 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include <steadyreed/setup.h>
+#include "config_file.h"
 
-#include <steadyreed/input.h>
-#include <steadyreed/output.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/setup.h>
 #include <steadyreed/stream.h>
 
 #include <jansson.h>
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define FORMAT "steadyreed-setup"
 
@@ -30,8 +26,9 @@ clear(SrSetup* const setup)
                      .bellows_uncertainty = (double)NAN};
 }
 
-/// Size limit of the file, bytes: a profile takes about 100 kB.
-#define MOST_BYTES (1u << 20)
+// A profile takes about 100 kB
+static const SrConfigFile file = {"setup.json", "setup", 1u << 20,
+                                  "nothing counts as measured; run `steadyreed setup` again."};
 
 /// One number of the file and its range.
 typedef struct {
@@ -95,8 +92,9 @@ read_profile(const json_t* const json, SrProfile** const profile, SrError* const
 }
 
 static SrStatus
-read_setup(const json_t* const json, SrSetup* const setup, SrError* const error)
+read_setup(const json_t* const json, void* const context, SrError* const error)
 {
+  SrSetup* const setup = (SrSetup*)context;
   const char* const format = json_string_value(json_object_get(json, "format"));
   if (!format || strcmp(format, FORMAT) != 0 ||
       json_integer_value(json_object_get(json, "version")) != 1) {
@@ -122,76 +120,15 @@ read_setup(const json_t* const json, SrSetup* const setup, SrError* const error)
   return SR_OK;
 }
 
-/// Rename a damaged file, so that it is reported once and `setup` can write a new one.
-static void
-set_aside(const char* const path, SrError* const error)
-{
-  char* aside = NULL;
-  for (unsigned i = 1; i < 100; ++i) {
-    if (asprintf(&aside, "%s.damaged-%u", path, i) < 0) {
-      return;
-    }
-    // Unlike rename(), link() does not replace an existing file
-    if (!link(path, aside)) {
-      unlink(path);
-      const char* const name = strrchr(aside, '/');
-      const SrError was = *error;
-      sr_error_set(error, was.status,
-                   "%.300s It was moved to %.100s and nothing counts as measured; run `steadyreed "
-                   "setup` again.",
-                   was.message, name ? name + 1 : aside);
-      sr_error_place(error, path, was.line, was.column);
-      free(aside);
-      return;
-    }
-    free(aside);
-    if (errno != EEXIST) {
-      return;
-    }
-  }
-}
-
 SrStatus
 sr_setup_read(SrSetup* const setup, SrError* const error)
 {
   clear(setup);
-  char* const folder = sr_config_folder(false);
-  char* path = NULL;
-  if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
-    path = NULL;
+  const SrStatus status = sr_config_file_read(&file, read_setup, setup, error);
+  if (status != SR_OK) {
+    sr_setup_clear(setup);
   }
-  free(folder);
-  if (!path) {
-    return SR_OK;
-  }
-  static const SrInputKind kind = {"setup", MOST_BYTES, true};
-  SrError why = {0};
-  char* text = NULL;
-  size_t size = 0;
-  SrStatus status = sr_input_read(path, &kind, &text, &size, &why);
-  const bool none = status == SR_NOT_FOUND;
-  bool damaged = status == SR_TOO_LARGE || status == SR_UNSUPPORTED;
-  if (status == SR_OK) {
-    json_error_t trouble;
-    json_t* const json = json_loadb(text, size, JSON_REJECT_DUPLICATES, &trouble);
-    status = json ? read_setup(json, setup, &why)
-                  : sr_error_set(&why, SR_BAD_SYNTAX, "This is not JSON: %s.", trouble.text);
-    damaged = status != SR_OK;
-    if (damaged) {
-      sr_setup_clear(setup);
-      sr_error_place(&why, path, !json && trouble.line > 0 ? (unsigned)trouble.line : 0, 0);
-    }
-    json_decref(json);
-  }
-  free(text);
-  if (damaged) {
-    set_aside(path, &why);
-  }
-  if (status != SR_OK && !none && error) {
-    *error = why;
-  }
-  free(path);
-  return none ? SR_OK : status;
+  return status;
 }
 
 static json_t*
@@ -216,52 +153,10 @@ setup_json(const SrSetup* const setup)
       number_or_null(setup->bellows_uncertainty), "profile", profile ? profile : json_null());
 }
 
-/// Write a file readable by its owner only.
-static SrStatus
-write_private(const char* const path, const char* const text, SrError* const error)
-{
-  SrOutput* output = NULL;
-  SrStatus status = sr_output_new(path, &output, error);
-  if (status == SR_OK) {
-    (void)!fchmod(sr_output_descriptor(output), 0600);
-    FILE* const stream = sr_output_stream(output);
-    if (stream) {
-      fprintf(stream, "%s\n", text);
-      status = sr_output_finish(output, error);
-    } else {
-      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep the setup.");
-    }
-  }
-  sr_output_del(output);
-  return status;
-}
-
 SrStatus
 sr_setup_write(const SrSetup* const setup, SrError* const error)
 {
-  char* const folder = sr_config_folder(true);
-  char* path = NULL;
-  if (folder && asprintf(&path, "%s/setup.json", folder) < 0) {
-    path = NULL;
-  }
-  SrStatus status = SR_OK;
-  if (!path) {
-    status = sr_error_set(error, SR_NOT_FOUND,
-                          "There is no home folder to keep the setup in. Set HOME or "
-                          "XDG_CONFIG_HOME to a folder of your own.");
-  }
-  json_t* const json = path ? setup_json(setup) : NULL;
-  char* const text = json ? json_dumps(json, JSON_INDENT(1) | JSON_REAL_PRECISION(9)) : NULL;
-  if (path && !text) {
-    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to keep the setup.");
-  } else if (path) {
-    status = write_private(path, text, error);
-  }
-  free(text);
-  json_decref(json);
-  free(path);
-  free(folder);
-  return status;
+  return sr_config_file_write(&file, setup_json(setup), error);
 }
 
 void

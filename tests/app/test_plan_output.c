@@ -178,7 +178,10 @@ what_is_left_out_is_reported(void** const state)
   ProgramRun run = RUN("plan", path);
   assert_int_equal(run.status, 0);
   assert_non_null(strstr(run.output, "Not planned: 1 roll or grace of more than one note"));
-  assert_non_null(strstr(run.output, "the lower notes of 1 chord;"));
+  assert_null(strstr(run.output, "lower note"));
+  // The E and the C under the G
+  assert_non_null(strstr(run.output, "E4  L2-4  with  middle"));
+  assert_non_null(strstr(run.output, "C4  L2-3  with  ring"));
   run_clear(&run);
   run = RUN("plan", path, "--json");
   json_t* const json = json_loads(run.output, 0, NULL);
@@ -271,6 +274,158 @@ the_table_fits_the_screen(void** const state)
   run_clear(&run);
 }
 
+/// The number at the start of a table's row; -1 if it has none.
+static long
+row_number(const char* const row)
+{
+  char column[5] = "";
+  char* end = column;
+  strncpy(column, row, 4);
+  const long number = strtol(column, &end, 10);
+  return end == column || *end || row[4] != ' ' ? -1 : number;
+}
+
+/// Both parts of the tune are repeated, and several of its bars come again.
+static void
+each_bar_is_written_once(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--plans", "1");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "\nBars 1 to 8, twice\n"));
+  assert_non_null(strstr(run.output, "\nBars 9 to 16, twice\n"));
+  long last = 0;
+  size_t like = 0;
+  const char* const head = strstr(run.output, "\n bar  note");
+  assert_non_null(head);
+  for (const char* row = head + 1; (row = strchr(row, '\n'));) {
+    ++row;
+    const long number = row_number(row);
+    if (number >= 0) {
+      assert_true(number > last);
+      last = number;
+      const char* const as = strstr(row, " as bar");
+      const bool here = as && as < strchr(row, '\n');
+      like += here;
+      // "and 6": the last bar of several
+      last = here && !strncmp(row + 6, "and ", 4) ? strtol(row + 10, NULL, 10) : last;
+    }
+  }
+  assert_int_equal(last, 16);
+  assert_true(like >= 2);
+  // Low and high D
+  assert_non_null(strstr(run.output, " D4 "));
+  assert_non_null(strstr(run.output, " D5 "));
+  run_clear(&run);
+}
+
+/// Column of a row's arrow head in its scale, and whether it points to the left; -1 without one.
+static int
+arrow_head(const char* const row, bool* const left)
+{
+  const char* scale = row;
+  for (int column = 0; column < 29; ++scale) {
+    if (!*scale || *scale == '\n') {
+      return -1;
+    }
+    column += (scale[1] & 0xC0) != 0x80; // a character of UTF-8 has one first byte
+  }
+  if (*scale != ':' && *scale != '|') {
+    return -1;
+  }
+  int head = -1;
+  for (int i = 1; scale[i] != ':' && scale[i] != '|'; ++i) {
+    if (scale[i] == '<' || scale[i] == '>') {
+      assert_int_equal(head, -1);
+      head = i;
+      *left = scale[i] == '<';
+    } else {
+      assert_true(scale[i] == ' ' || scale[i] == '-');
+    }
+  }
+  return head;
+}
+
+/// One arrow in each row, to the left on a press, and where the bellows are.
+static void
+the_bellows_are_an_arrow(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--bars", "1-4", "--json");
+  assert_int_equal(run.status, 0);
+  json_t* const json = json_loads(run.output, 0, NULL);
+  const json_t* const notes =
+      json_object_get(json_array_get(json_object_get(json, "plans"), 0), "notes");
+  run_clear(&run);
+  run = RUN("plan", jig, "--bars", "1-4");
+  int heads[64];
+  json_int_t openings[64];
+  size_t count = 0;
+  for (const char* row = run.output; count < json_array_size(notes) && (row = strchr(row, '\n'));) {
+    bool left = false;
+    const int head = arrow_head(++row, &left);
+    if (head < 0) {
+      continue;
+    }
+    const json_t* const note = json_array_get(notes, count);
+    assert_int_equal(left, !strcmp(json_string_value(json_object_get(note, "direction")), "press"));
+    heads[count] = head;
+    openings[count++] = json_integer_value(json_object_get(note, "after"));
+  }
+  assert_int_equal(count, json_array_size(notes));
+  bool differ = false;
+  for (size_t i = 0; i < count; ++i) {
+    for (size_t k = 0; k < count; ++k) {
+      assert_true(openings[i] <= openings[k] ? heads[i] <= heads[k] : heads[i] >= heads[k]);
+      differ = differ || heads[i] > heads[k] + 1;
+    }
+  }
+  assert_true(differ);
+  assert_null(strstr(run.output, "["));
+  json_decref(json);
+  run_clear(&run);
+}
+
+/// At most six reasons for single notes, from the first to the last that there are.
+static void
+reasons_are_spread(void** const state)
+{
+  (void)state;
+  ProgramRun run = RUN("plan", jig, "--bars", "9-16", "--plans", "1", "--json");
+  assert_int_equal(run.status, 0);
+  json_t* const json = json_loads(run.output, 0, NULL);
+  const json_t* const notes =
+      json_object_get(json_array_get(json_object_get(json, "plans"), 0), "notes");
+  // Those that differ, of the bars that are written: 13 and 14 are as 9 and 10
+  const char* reasons[64];
+  size_t distinct = 0;
+  for (size_t i = 0; i < json_array_size(notes); ++i) {
+    const json_t* const note = json_array_get(notes, i);
+    const json_int_t bar = json_integer_value(json_object_get(note, "bar"));
+    const char* const reason = json_string_value(json_object_get(note, "reason"));
+    bool again = !reason || strstr(reason, "either way") || bar == 13 || bar == 14;
+    for (size_t k = 0; !again && k < distinct; ++k) {
+      again = !strcmp(reasons[k], reason);
+    }
+    if (!again) {
+      reasons[distinct++] = reason;
+    }
+  }
+  run_clear(&run);
+  run = RUN("plan", jig, "--bars", "9-16", "--plans", "1");
+  size_t written = 0;
+  for (const char* at = run.output; (at = strstr(at, "\n  bar ")); ++at) {
+    ++written;
+  }
+  assert_int_equal(written, distinct < 6 ? distinct : 6);
+  if (distinct) {
+    assert_non_null(strstr(run.output, reasons[0]));
+    assert_non_null(strstr(run.output, reasons[distinct - 1]));
+  }
+  json_decref(json);
+  run_clear(&run);
+}
+
 /// A roll has its own cut, so none is put before it.
 static void
 more_cuts_leave_rolls_alone(void** const state)
@@ -315,6 +470,9 @@ main(const int argc, char** const argv)
       cmocka_unit_test(no_join_comes_twice),
       cmocka_unit_test(joins_go_by_what_went_wrong),
       cmocka_unit_test(the_table_fits_the_screen),
+      cmocka_unit_test(each_bar_is_written_once),
+      cmocka_unit_test(the_bellows_are_an_arrow),
+      cmocka_unit_test(reasons_are_spread),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

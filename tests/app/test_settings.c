@@ -24,7 +24,7 @@
 #include <unistd.h>
 
 #define HEAD "{\"format\": \"steadyreed-setup\", \"version\": 1"
-#define STYLE_HEAD "{\"format\": \"steadyreed-style\", \"version\": 1"
+#define STYLE_HEAD "{\"format\": \"steadyreed-style\", \"version\": 2"
 
 static const char* program;
 static const char* phrase;

@@ -3,8 +3,8 @@
 /**
    @file fuzz_settings.c
    Entry for a coverage-guided fuzzer (libFuzzer) into what else is read as JSON: styles, what
-   `setup` kept with its profile, and the assessment behind `plan --after`. Built with STANDALONE
-   it runs over the files it is given, whole, cut off, and with each byte changed.
+   `setup` kept with its profile, what was chosen, and the assessment behind `plan --after`. Built
+   with STANDALONE it runs over the files it is given, whole, cut off, and with each byte changed.
 
    The first byte chooses the reader, the rest is the text. What is read must lie in its range; what
    is refused must say why.
@@ -17,6 +17,7 @@
 
 #include <steadyreed/hear.h>
 #include <steadyreed/plan.h>
+#include <steadyreed/preferences.h>
 #include <steadyreed/setup.h>
 
 #include <math.h>
@@ -93,8 +94,12 @@ settings_folder(void)
 static void
 remove_settings(void)
 {
-  static const char* const names[] = {"/steadyreed/setup.json", "/steadyreed/setup.json.damaged-1",
-                                      "/steadyreed", ""};
+  static const char* const names[] = {"/steadyreed/setup.json",
+                                      "/steadyreed/setup.json.damaged-1",
+                                      "/steadyreed/preferences.json",
+                                      "/steadyreed/preferences.json.damaged-1",
+                                      "/steadyreed",
+                                      ""};
   for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
     char path[80];
     snprintf(path, sizeof(path), "%s%s", settings_folder(), names[i]);
@@ -102,15 +107,48 @@ remove_settings(void)
   }
 }
 
+/// Put a text in the place of a file of settings. `path` receives its name.
 static void
-read_setup(const uint8_t* const data, const size_t size)
+put_settings(const char* const name, const uint8_t* const data, const size_t size, char path[80])
 {
-  char path[80];
-  snprintf(path, sizeof(path), "%s/steadyreed/setup.json", settings_folder());
+  snprintf(path, 80, "%s/steadyreed/%s", settings_folder(), name);
   FILE* const file = fopen(path, "wb");
   demand(file != NULL, "no file for settings");
   fwrite(data, 1, size, file);
   fclose(file);
+}
+
+static void
+look_aside(const char* const path, const SrStatus status)
+{
+  char aside[96];
+  snprintf(aside, sizeof(aside), "%s.damaged-1", path);
+  demand((status == SR_OK) == (unlink(aside) != 0), "a damaged file is set aside, a good one not");
+}
+
+static void
+read_preferences(const uint8_t* const data, const size_t size)
+{
+  char path[80];
+  put_settings("preferences.json", data, size, path);
+  SrPreferences chosen;
+  SrError error = {0};
+  const SrStatus status = sr_preferences_read(&chosen, &error);
+  look_at(status, &error);
+  demand(status == SR_OK || (!chosen.layout && !chosen.style), "a choice from a damaged file");
+  demand(!chosen.layout || (chosen.layout[0] && strlen(chosen.layout) <= SR_PREFERENCE_MOST_BYTES),
+         "a layout of no name, or of one too long");
+  demand(!chosen.style || (chosen.style[0] && strlen(chosen.style) <= SR_PREFERENCE_MOST_BYTES),
+         "a style of no name, or of one too long");
+  sr_preferences_clear(&chosen);
+  look_aside(path, status);
+}
+
+static void
+read_setup(const uint8_t* const data, const size_t size)
+{
+  char path[80];
+  put_settings("setup.json", data, size, path);
   SrSetup setup;
   SrError error = {0};
   const SrStatus status = sr_setup_read(&setup, &error);
@@ -129,9 +167,7 @@ read_setup(const uint8_t* const data, const size_t size)
     free(text);
   }
   sr_setup_clear(&setup);
-  char aside[96];
-  snprintf(aside, sizeof(aside), "%s.damaged-1", path);
-  demand((status == SR_OK) == (unlink(aside) != 0), "a damaged file is set aside, a good one not");
+  look_aside(path, status);
 }
 
 int
@@ -141,9 +177,9 @@ LLVMFuzzerTestOneInput(const uint8_t* const data, const size_t size)
     return 0;
   }
   // A digit, so that the kept files can be read and written by hand
-  const int reader = data[0] % 3;
-  if (reader == 2) {
-    read_setup(data + 1, size - 1);
+  const int reader = data[0] % 4;
+  if (reader >= 2) {
+    (reader == 2 ? read_setup : read_preferences)(data + 1, size - 1);
     return 0;
   }
   const int descriptor = memfd_create("settings", MFD_CLOEXEC);

@@ -65,8 +65,13 @@ add_button(MadeSheet* const made, const SrHand hand, const int row, const int co
   }
   made->midis[index][0] = press;
   made->midis[index][1] = draw;
-  const SrDrawnButton button = {hand,     row,      column, finger, names[0],
-                                names[1], names[2], false,  false};
+  const SrDrawnButton button = {.hand = hand,
+                                .row = row,
+                                .column = column,
+                                .finger = finger,
+                                .name = names[0],
+                                .press = names[1],
+                                .draw = names[2]};
   made->buttons[index] = button;
 }
 
@@ -135,6 +140,8 @@ make_stroke(const SheetOrder* const order, MadeSheet* const made, const size_t i
   stroke->start = sr_fraction_value(note->start);
   stroke->length = sr_fraction_value(note->length);
   stroke->name = note->name;
+  snprintf(made->octaves[index], sizeof(made->octaves[index]), "%d", note->midi / 12 - 1);
+  stroke->octave = made->octaves[index];
   const double use = fmin(0.7 * UNITS, fmax(1.0, round(8.0 * exp2((69 - note->midi) / 24.0) *
                                                        stroke->length * order->seconds_a_bar)));
   bool draw = bellows->draw;
@@ -150,10 +157,12 @@ make_stroke(const SheetOrder* const order, MadeSheet* const made, const size_t i
   stroke->draw = draw;
   stroke->turns = !bellows->first && draw != bellows->draw;
   stroke->button = made->buttons[button].name;
+  stroke->finger = made->buttons[button].finger;
   stroke->before = bellows->opening / UNITS;
   bellows->opening += draw ? use : -use;
   // Air where the phrase asks for it, as much as there is room for.
   stroke->air = note->air;
+  stroke->air_words = note->air ? "air" : "";
   if (note->air) {
     const double room = draw ? UNITS - bellows->opening : bellows->opening;
     bellows->opening += (draw ? 1.0 : -1.0) * fmin(room, 15.0);
@@ -171,6 +180,11 @@ make_stroke(const SheetOrder* const order, MadeSheet* const made, const size_t i
     stroke->cut_name = made->cuts[index];
     stroke->cut = cut < count ? SR_DRAWN_CUT : SR_DRAWN_CUT_LEFT_OUT;
     stroke->cut_button = cut < count ? made->buttons[cut].name : "";
+    stroke->cut_finger = cut < count ? made->buttons[cut].finger : SR_FINGER_INDEX;
+    if (cut < count) {
+      made->buttons[cut].cuts_draw = made->buttons[cut].cuts_draw || draw;
+      made->buttons[cut].cuts_press = made->buttons[cut].cuts_press || !draw;
+    }
   }
   bellows->draw = draw;
   bellows->first = false;
@@ -215,7 +229,8 @@ make_phrase(const SheetOrder* const order, MadeSheet* const made)
   made->strokes = calloc(notes, sizeof(SrDrawnStroke));
   made->bars = calloc(bars, sizeof(SrDrawnBar));
   made->cuts = calloc(notes, sizeof(made->cuts[0]));
-  if (!made->strokes || !made->bars || !made->cuts) {
+  made->octaves = calloc(notes, sizeof(made->octaves[0]));
+  if (!made->strokes || !made->bars || !made->cuts || !made->octaves) {
     return false;
   }
   Bellows bellows = {UNITS / 2.0, false, true};
@@ -224,11 +239,16 @@ make_phrase(const SheetOrder* const order, MadeSheet* const made)
   }
   for (size_t i = 0; i < bars; ++i) {
     const SrPhraseBar* const bar = sr_phrase_bar(made->phrase, i);
-    const SrDrawnBar drawn = {sr_fraction_value(bar->start), sr_fraction_value(bar->length),
-                              bar->number};
+    const SrDrawnBar drawn = {.start = sr_fraction_value(bar->start),
+                              .length = sr_fraction_value(bar->length),
+                              .pulse = sr_fraction_value(bar->pulse),
+                              .number = bar->number,
+                              .like = SR_DRAWN_LIKE_NONE};
     made->bars[i] = drawn;
   }
-  const SrDrawnPhrase phrase = {made->strokes, notes, made->bars, bars};
+  const SrDrawnPart part = {"", 0, bars};
+  made->part = part;
+  const SrDrawnPhrase phrase = {made->strokes, notes, made->bars, bars, &made->part, 1};
   made->content.phrase = phrase;
   return true;
 }
@@ -245,7 +265,8 @@ made_sheet_make(const SheetOrder* const order, MadeSheet* const made)
   }
   make_buttons(order, made);
   made->content.title = "Buttons alone";
-  made->content.remark = "30 buttons · along the rows";
+  made->content.remark = "key G · along the rows";
+  made->content.caption = order->alone ? "" : "30 buttons";
   made->content.bars_a_line = order->bars_a_line;
   if (!order->alone && !make_phrase(order, made)) {
     return false;
@@ -267,5 +288,6 @@ made_sheet_clear(MadeSheet* const made)
   free(made->strokes);
   free(made->bars);
   free(made->cuts);
+  free(made->octaves);
   memset(made, 0, sizeof(*made));
 }

@@ -34,6 +34,8 @@ typedef struct {
   int (*midis)[2]; ///< Of each button: press, draw
   SrDrawnStroke* strokes;
   SrDrawnBar* bars;
+  SrDrawnPart part; ///< All bars
+  char (*octaves)[16];
   char (*names)[3][32]; ///< Of each button: name, press, draw
   char (*cuts)[16];
 } MadeSheet;

@@ -117,12 +117,16 @@ what_is_gathered(void** const state)
   assert_int_equal(sr_page_content_make(phrase, instrument, &plan, &style, &content, NULL), SR_OK);
   const SrSheetContent* const sheet = &content.sheet;
   assert_string_equal(sheet->title, "Four notes  and more");
-  assert_string_equal(sheet->remark, "A small box · 92.5 pulses a minute · along the rows");
+  assert_string_equal(sheet->remark, "key G · 92.5 pulses a minute · along the rows");
+  assert_string_equal(sheet->caption, "A small box");
   assert_int_equal(sheet->layout.count, 4);
   assert_true(sheet->layout.uses_air);
   const SrDrawnButton* const buttons = sheet->layout.buttons;
   assert_true(buttons[button_g].uses_press && buttons[button_g].uses_draw);
-  assert_true(!buttons[button_d].uses_press && buttons[button_d].uses_draw); // The cut
+  assert_false(buttons[button_g].cuts_press || buttons[button_g].cuts_draw);
+  // The cut
+  assert_false(buttons[button_d].uses_press || buttons[button_d].uses_draw);
+  assert_true(!buttons[button_d].cuts_press && buttons[button_d].cuts_draw);
   assert_string_equal(buttons[button_g].press, "G4");
   // As the phrase calls it; the other as is usual.
   assert_string_equal(buttons[button_b].draw, "A♯4");
@@ -147,6 +151,13 @@ what_is_gathered(void** const state)
   assert_string_equal(strokes[3].cut_name, "E♭");
   assert_string_equal(strokes[3].cut_button, "R1-1");
   assert_string_equal(strokes[3].name, "A♯");
+  assert_string_equal(strokes[3].octave, "4");
+  assert_int_equal(strokes[0].finger, SR_FINGER_MIDDLE);
+  assert_int_equal(strokes[3].finger, SR_FINGER_INDEX);
+  assert_int_equal(strokes[3].cut_finger, SR_FINGER_INDEX);
+  assert_string_equal(strokes[2].air_words, "air");
+  assert_string_equal(strokes[1].air_words, "");
+  assert_true(fabs(sheet->phrase.bars[0].pulse - 0.25) < 1e-12);
   sr_page_content_clear(&content);
 }
 

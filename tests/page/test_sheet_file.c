@@ -121,10 +121,10 @@ pdf_has_its_pages(void** const state)
     const char* name;
     long pages;
     const char* size;
-  } CASES[] = {{"jig", 1, "595.276 x 841.89 pts (A4)"},
+  } CASES[] = {{"jig", 2, "595.276 x 841.89 pts (A4)"},
                {"one-bar", 1, "595.276 x 841.89 pts (A4)"},
                {"alone-38", 1, "841.89 x 595.276 pts (A4)"},
-               {"long", 5, "595.276 x 841.89 pts (A4)"}};
+               {"long", 3, "595.276 x 841.89 pts (A4)"}};
   char* const path = folder_path(folder, "sheet.pdf");
   for (size_t i = 0; i < sizeof(CASES) / sizeof(CASES[0]); ++i) {
     MadeSheet made;
@@ -219,14 +219,14 @@ png_has_its_size(void** const state)
     unlink(path);
     free(path);
   }
-  assert_true(heights[0] > 600 && heights[1] > 4 * heights[0]);
+  assert_true(heights[0] > 600 && heights[1] > 2 * heights[0]);
 }
 
 static void
 too_tall_for_png(void** const state)
 {
   (void)state;
-  SheetOrder order = {.buttons = 20, .times = 90, .seconds_a_bar = 1.0, .bars_a_line = 1};
+  SheetOrder order = {.buttons = 20, .times = 250, .seconds_a_bar = 1.0, .bars_a_line = 1};
   order.abc = "X:1\nM:6/8\nL:1/8\nK:G\nGAB d2B|c3 c3|G3 B3|e3 d3|\n";
   MadeSheet made;
   assert_true(made_sheet_make(&order, &made));

@@ -466,8 +466,7 @@ mirrored_layouts_have_mirrored_plans(void** const state)
     SrInstrument* const mirror = hands ? exchanged("30-c-g", "\"left\"", "\"right\"")
                                        : exchanged("30-c-g", "\"press\"", "\"draw\"");
     SrPlanSettings settings = usual_settings(1);
-    settings.style.hand = 0; // which hand has what is no mirror's matter, nor are homes
-    settings.style.pitch_count = 0;
+    settings.style.pitch_count = 0; // homes are no mirror's matter
     settings.bellows.start = 0.4;
     SrPlans* plans = NULL;
     assert_int_equal(sr_plan(phrase, plain, &settings, &plans, NULL), SR_OK);
@@ -496,7 +495,6 @@ transposed_boxes_play_transposed_tunes_alike(void** const state)
   SrInstrument* const c_g = shipped("30-c-g");
   SrInstrument* const g_d = shipped("30-g-d");
   SrPlanSettings settings = usual_settings(1);
-  settings.style.hand = 0;
   settings.bellows.octave_power = 0.0;
   SrPlans* one = NULL;
   SrPlans* two = NULL;

@@ -40,6 +40,41 @@ read_all(FILE* const file)
   return text;
 }
 
+/// No folder, and none can be made there.
+static const char no_config[] = "/dev/null/steadyreed-test";
+
+/// The settings of whoever runs the tests are neither read nor changed.
+__attribute__((constructor)) static void
+leave_settings_alone(void)
+{
+  setenv("XDG_CONFIG_HOME", no_config, 1);
+}
+
+char*
+config_begin(void)
+{
+  const char* const config = getenv("XDG_CONFIG_HOME");
+  if (config && strcmp(config, no_config) != 0) {
+    return NULL;
+  }
+  char* const folder = folder_make();
+  setenv("XDG_CONFIG_HOME", folder, 1);
+  return folder;
+}
+
+void
+config_end(char* const folder)
+{
+  if (folder) {
+    char* const inner = folder_path(folder, "steadyreed");
+    leave_settings_alone();
+    folder_remove(inner);
+    folder_remove(folder);
+    free(inner);
+    free(folder);
+  }
+}
+
 ProgramRun
 run_program(const char* const* const arguments)
 {
@@ -49,6 +84,7 @@ run_program(const char* const* const arguments)
   if (!output || !trouble) {
     give_up("tmpfile");
   }
+  char* const config = config_begin();
   const double begun = now_s();
   const pid_t child = fork();
   if (child < 0) {
@@ -68,6 +104,7 @@ run_program(const char* const* const arguments)
     give_up("wait4");
   }
   run.seconds = now_s() - begun;
+  config_end(config);
   run.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
   run.output = read_all(output);
   run.trouble = read_all(trouble);

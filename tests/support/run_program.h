@@ -15,11 +15,16 @@ typedef struct {
 } ProgramRun;
 
 /// Run a program to its end; `arguments` end in NULL, [0] is the program. Exits the test if it
-/// cannot be started.
+/// cannot be started. Unless the test has set XDG_CONFIG_HOME, each run has no settings.
 ProgramRun run_program(const char* const* arguments);
 
 /// Free what a run holds.
 void run_clear(ProgramRun* run);
+
+/// Set XDG_CONFIG_HOME to a new folder, unless the test has set it; end it with config_end().
+char* config_begin(void);
+/// Remove that folder with what a program kept in it.
+void config_end(char* folder);
 
 /// A new folder for files of a test; free() the name after folder_remove().
 char* folder_make(void);

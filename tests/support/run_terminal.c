@@ -44,6 +44,7 @@ run_on_terminal(const char* const* const arguments, const unsigned short columns
   cfmakeraw(&raw);
   ProgramRun run = {0};
   int terminal = -1;
+  char* const config = config_begin();
   const pid_t child = forkpty(&terminal, NULL, &raw, &size);
   if (child < 0) {
     give_up("forkpty");
@@ -65,6 +66,7 @@ run_on_terminal(const char* const* const arguments, const unsigned short columns
     give_up("wait4");
   }
   run.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  config_end(config);
   return run;
 }
 

@@ -20,7 +20,7 @@ static const struct {
     {"TAKE.json", "files"},
     {"L", "layouts"},
     {"LAYOUT", "layouts"},
-    {"STYLE", "words along across"},
+    {"STYLE", "words across along"},
     {"WHAT", "words pulses bars"},
     {"STEP", "words room latency reeds bellows"},
     {"K", "words C G D A F Bb"},
