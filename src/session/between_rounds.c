@@ -235,7 +235,8 @@ sr_between_follow(SrSession* const session)
   }
 }
 
-/// Look for a reed in what has arrived; it ends the hush, from before it was found.
+/// Look for a reed in what has arrived; it ends the hush, from before it was found. A tone, which
+/// is short, sounds to its end.
 static void
 watch(SrSession* const session, const float* const samples, const size_t count)
 {
@@ -243,9 +244,8 @@ watch(SrSession* const session, const float* const samples, const size_t count)
   const uint64_t sounded = sr_steady_partials_push(b->partials, samples, count);
   if (sounded) {
     const uint64_t most = samples_in(session, FOUND_WITHIN_S);
-    const uint64_t began = sounded + samples_in(session, COVERED_S);
+    const uint64_t began = sounded + samples_in(session, b->granted ? COVERED_S : 0.0);
     const uint64_t back = began < most ? began : most;
-    b->tone_until = 0;
     end_hush(session, b->arrived > b->began + back ? b->arrived - back : b->began);
   }
 }

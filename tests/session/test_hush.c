@@ -65,10 +65,11 @@ end(void** const state)
 }
 
 static void
-open_session(Room* const room, const bool silent)
+open_session(Room* const room, const bool silent, const bool tones)
 {
   SrSessionSettings settings = sr_session_settings_default();
   settings.silent = silent;
+  settings.tones = tones;
   settings.keeping = SR_KEEP_NOTHING;
   SrError error = {0};
   if (sr_session_new(room->phrase, &settings, &room->session, &error) != SR_OK ||
@@ -126,11 +127,13 @@ ask(Room* const room)
   return wait_for(room, SR_SESSION_HUSH).hush.granted;
 }
 
-/// The phrase as reeds play it, or at the same pitches a voice that glides.
+/// The phrase as reeds play it, or at the same pitches a voice that glides; with `again_s` over 0
+/// once more, so long after the first time.
 typedef struct {
   size_t at;
   double phase;
   bool glides;
+  double again_s;
 } Source;
 
 static size_t
@@ -138,9 +141,12 @@ read_source(void* const context, float* const samples, const size_t count)
 {
   Source* const s = (Source*)context;
   size_t given = 0;
-  for (; given < count && s->at < (size_t)(2.0 * RATE_HZ); ++given, ++s->at) {
-    const double at_s = (double)s->at / RATE_HZ;
-    const double part = fmod(at_s, 0.5);
+  const double total_s = s->again_s > 0.0 ? 4.0 + s->again_s : 2.0;
+  for (; given < count && s->at < (size_t)(total_s * RATE_HZ); ++given, ++s->at) {
+    const double all_s = (double)s->at / RATE_HZ;
+    const bool rests = all_s >= 2.0 && all_s < 2.0 + s->again_s;
+    const double at_s = all_s < 2.0 ? all_s : all_s - 2.0 - s->again_s;
+    const double part = rests ? 0.5 : fmod(at_s, 0.5);
     const double written_hz = fmod(at_s, 1.0) < 0.5 ? 440.0 : 493.88;
     // A semitone up and down, and half of one, within each note
     const double hz = s->glides ? written_hz * pow(2.0, (1.0 - 4.0 * part) / 12.0) : written_hz;
@@ -157,11 +163,11 @@ read_source(void* const context, float* const samples, const size_t count)
 
 /// Play it to the sink; to be waited for.
 static pid_t
-play(Room* const room, const bool glides)
+play(Room* const room, const bool glides, const double again_s)
 {
   char* path = NULL;
   assert_true(asprintf(&path, "%s/played.wav", room->server.folder) > 0);
-  Source source = {.glides = glides};
+  Source source = {.glides = glides, .again_s = again_s};
   assert_int_equal(sr_audio_write(path, RATE_HZ, SR_SAMPLES_16_BIT, read_source, &source, NULL),
                    SR_OK);
   const char* const arguments[] = {"paplay", path, NULL};
@@ -184,11 +190,11 @@ static void
 what_sounds_is_ignored(void** const state)
 {
   Room* const room = (Room*)*state;
-  open_session(room, true);
+  open_session(room, true, false);
   wait_for(room, SR_SESSION_READY);
   assert_false(comes_within(room, SR_SESSION_NOTE, 1.0));
   assert_true(ask(room));
-  pid_t player = play(room, true);
+  pid_t player = play(room, true, 0.0);
   assert_false(comes_within(room, SR_SESSION_HUSH, 2.8));
   wait_played(player);
   assert_int_equal(room->notes, 0);
@@ -196,7 +202,7 @@ what_sounds_is_ignored(void** const state)
   // Once more does nothing
   sr_session_send(room->session, (SrCommand){.kind = SR_COMMAND_HUSH_END});
   assert_false(comes_within(room, SR_SESSION_HUSH, 1.0));
-  player = play(room, false);
+  player = play(room, false, 0.0);
   const SrSessionEvent note = wait_for(room, SR_SESSION_NOTE);
   assert_int_equal(note.note.verdict.index, 0);
   wait_played(player);
@@ -207,12 +213,12 @@ static void
 a_reed_ends_it(void** const state)
 {
   Room* const room = (Room*)*state;
-  open_session(room, true);
+  open_session(room, true, false);
   wait_for(room, SR_SESSION_READY);
   assert_false(comes_within(room, SR_SESSION_NOTE, 1.0));
   assert_true(ask(room));
   assert_false(comes_within(room, SR_SESSION_HUSH, 0.7));
-  const pid_t player = play(room, false);
+  const pid_t player = play(room, false, 0.0);
   assert_false(wait_for(room, SR_SESSION_HUSH).hush.granted);
   SrSessionEvent round = {.kind = SR_SESSION_END};
   while (sr_session_wait(room->session, MOST_S) && round.kind != SR_SESSION_ROUND) {
@@ -236,12 +242,40 @@ a_reed_ends_it(void** const state)
   wait_played(player);
 }
 
+/// Playing begins in the middle of the tone for the round before, and is judged whole.
+static void
+playing_into_the_tone(void** const state)
+{
+  Room* const room = (Room*)*state;
+  open_session(room, false, true);
+  wait_for(room, SR_SESSION_COUNT_IN);
+  wait_for(room, SR_SESSION_COUNT_IN);
+  const pid_t player = play(room, false, 0.55);
+  size_t rounds = 0;
+  for (SrSessionEvent event; rounds < 2 && sr_session_wait(room->session, MOST_S);) {
+    assert_true(sr_session_next(room->session, &event));
+    if (event.kind == SR_SESSION_ROUND) {
+      const SrRound* const judged = &event.round.assessment->rounds[0];
+      for (size_t i = 0; i < 4; ++i) {
+        assert_int_equal(judged->notes[i].status, SR_NOTE_PLAYED);
+      }
+      const double first_s = judged->notes[1].onset_s - judged->notes[0].onset_s;
+      print_message("round %zu: first note %.3f s, %.1f dB\n", rounds, first_s, judged->notes[0].level_db);
+      assert_true(fabs(first_s - 0.5) < 0.03);
+      ++rounds;
+    }
+    sr_session_event_clear(&event);
+  }
+  assert_int_equal(rounds, 2);
+  wait_played(player);
+}
+
 /// Not while the player plays, nor in a count-in; a count-in ends it.
 static void
 not_while_anyone_plays(void** const state)
 {
   Room* const room = (Room*)*state;
-  open_session(room, false);
+  open_session(room, false, false);
   assert_int_equal(wait_for(room, SR_SESSION_COUNT_IN).count_in.number, 1);
   assert_false(ask(room));
   assert_int_equal(wait_for(room, SR_SESSION_COUNT_IN).count_in.number, 2);
@@ -252,7 +286,7 @@ not_while_anyone_plays(void** const state)
   wait_for(room, SR_SESSION_COUNT_IN);
   wait_for(room, SR_SESSION_COUNT_IN);
   assert_false(comes_within(room, SR_SESSION_HUSH, 1.0));
-  const pid_t player = play(room, false);
+  const pid_t player = play(room, false, 0.0);
   wait_for(room, SR_SESSION_NOTE);
   assert_false(ask(room));
   wait_played(player);
@@ -265,7 +299,7 @@ not_without_a_phrase(void** const state)
   Room* const room = (Room*)*state;
   SrPhrase* const phrase = room->phrase;
   room->phrase = NULL;
-  open_session(room, true);
+  open_session(room, true, false);
   room->phrase = phrase;
   assert_false(ask(room));
 }
@@ -280,6 +314,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup_teardown(what_sounds_is_ignored, begin, end),
       cmocka_unit_test_setup_teardown(a_reed_ends_it, begin, end),
+      cmocka_unit_test_setup_teardown(playing_into_the_tone, begin, end),
       cmocka_unit_test_setup_teardown(not_while_anyone_plays, begin, end),
       cmocka_unit_test_setup_teardown(not_without_a_phrase, begin, end),
   };
