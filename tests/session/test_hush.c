@@ -260,7 +260,8 @@ playing_into_the_tone(void** const state)
         assert_int_equal(judged->notes[i].status, SR_NOTE_PLAYED);
       }
       const double first_s = judged->notes[1].onset_s - judged->notes[0].onset_s;
-      print_message("round %zu: first note %.3f s, %.1f dB\n", rounds, first_s, judged->notes[0].level_db);
+      print_message("round %zu: first note %.3f s, %.1f dB\n", rounds, first_s,
+                    judged->notes[0].level_db);
       assert_true(fabs(first_s - 0.5) < 0.03);
       ++rounds;
     }
