@@ -234,6 +234,7 @@ typedef struct {
   SrScores scores;
   char** advice; ///< Sentences, UTF-8, most serious first
   size_t advice_count;
+  bool clean; ///< Nothing was found to advise on: `advice` is praise and a next step
 } SrRound;
 
 /// Facts about the recording.

@@ -9,6 +9,10 @@
    signals and knows no exit status. Everything is reported as events in one queue, with a
    descriptor that a main loop can poll.
 
+   What the front end speaks must not be judged: it asks before it does, see SR_COMMAND_HUSH_BEGIN.
+   A reed is looked for all the while, and what is played is judged from its first note, though the
+   voice may still sound.
+
    Threads: sr_session_send() may be called from any thread, but not during or after
    sr_session_finish(). No two of the other functions may run at the same time. All signals but
    faults are blocked on the session's own thread. FFTW's plans and PortAudio's devices are global
@@ -48,7 +52,8 @@ typedef struct {
   const SrSetup* setup;    ///< Measurements made by `setup`, copied; NULL if there are none
   bool silent;             ///< No click, no output at all
   bool click_bars;         ///< Click on the first pulse of a bar only
-  double click_volume;     ///< 0 to 1: 0.15
+  double click_volume;     ///< 0 to 1, of the click and the tones: 0.15
+  bool tones;              ///< A tone after each round, see sr_sound_verdict(); not with `silent`
   unsigned on_bars;        ///< Bars with the click,
   unsigned off_bars;       ///< then bars without, and so on; 0 in either for a click in every bar
   unsigned rounds;         ///< Rounds until it ends; 0 for no limit
@@ -67,6 +72,10 @@ typedef enum {
   SR_COMMAND_END,         ///< End it
   SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; ignored without output or phrase
   SR_COMMAND_TEMPO,       ///< Continue at `value` pulses a minute, with a new count-in
+  SR_COMMAND_HUSH_BEGIN,  ///< The front end wants to speak. Answered by SR_SESSION_HUSH within two
+                          ///< seconds: if it may, the microphone is ignored from then on
+  SR_COMMAND_HUSH_END,    ///< It has spoken: the microphone counts again after 0.4 s. A hush ends
+                          ///< by itself after 30 s
 } SrCommandKind;
 
 typedef struct {
@@ -90,6 +99,9 @@ typedef enum {
                        ///< follows some seconds later
   SR_SESSION_PLAYING,  ///< Playing the phrase to the player begins
   SR_SESSION_TEMPO,    ///< The tempo has changed
+  SR_SESSION_HUSH,     ///< Whether the front end may sound now; if it sounds and may not any more,
+                       ///< since the player plays, or a count-in or the phrase begins, it must stop
+                       ///< at once
   SR_SESSION_DROPOUT,  ///< Samples were lost
   SR_SESSION_HEARD,    ///< A note; only without a phrase
   SR_SESSION_AIR,      ///< An air release; only without a phrase
@@ -153,6 +165,9 @@ typedef struct {
       double held_s;
     } signal;
     double bpm; ///< PLAYING, TEMPO
+    struct {
+      bool granted; ///< It may sound
+    } hush;
     struct {
       uint64_t samples; ///< Lost so far, as far as known
     } dropout;

@@ -104,6 +104,21 @@ void sr_show_remark(FILE* stream, const char* remark, const SrShowStyle* style);
 void sr_show_round(FILE* stream, const SrPhrase* phrase, const SrRound* round, size_t number,
                    const SrShowStyle* style);
 
+/// Size for the spoken verdict on a round, bytes with its NUL: some six seconds.
+#define SR_SPOKEN_SIZE 101
+
+/**
+   The verdict on a round for a voice: one or two sentences, the worst of its advice and, if both
+   fit, the remedy; "Clean." for a round without a fault. In English: letters, digits, spaces,
+   commas, full stops and apostrophes only, without abbreviations ("F sharp", "45 milliseconds").
+   Capital letters that stand alone are names of notes.
+
+   @param round  As judged.
+   @param spoken Receives it.
+   @return `spoken`.
+*/
+const char* sr_show_spoken(const SrRound* round, char spoken[SR_SPOKEN_SIZE]);
+
 /**
    Write takes as JSON: one object for one take, an array of objects for more. A refused take is an
    object of format "steadyreed-refusal", version 1, with "take": {"path"} and "error".

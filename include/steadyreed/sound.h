@@ -2,7 +2,7 @@
 
 /**
    @file sound.h
-   Synthesis of a phrase: a single-reed voice with its cuts, and a click.
+   Synthesis of a phrase: a single-reed voice with its cuts; a click; a verdict as a tone.
 */
 
 #ifndef STEADYREED_SOUND_H
@@ -74,6 +74,18 @@ size_t sr_sound_read(SrSound* sound, float* samples, size_t count);
    @return Samples written, or the length.
 */
 size_t sr_sound_click(double rate_hz, bool accent, float* samples, size_t room);
+
+/**
+   A verdict without words: two rising notes (about E5 and B5) for a clean round, a single low one
+   (about B3) for a faulty one. Nearly pure tones, under 0.3 s, largest sample at most half of full
+   scale like that of the click.
+
+   @param rate_hz 16000 to 192000.
+   @param clean   Which of the two.
+   @param samples Receives up to `room` samples; NULL to query the length.
+   @return Samples written, or the length.
+*/
+size_t sr_sound_verdict(double rate_hz, bool clean, float* samples, size_t room);
 
 SR_END_DECLARATIONS
 

@@ -34,6 +34,8 @@ kind_word(const SrSessionEventKind kind)
     return "playing";
   case SR_SESSION_TEMPO:
     return "tempo";
+  case SR_SESSION_HUSH:
+    return "hush";
   case SR_SESSION_DROPOUT:
     return "dropout";
   case SR_SESSION_HEARD:
@@ -126,6 +128,8 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
   case SR_SESSION_PLAYING:
   case SR_SESSION_TEMPO:
     return json_pack("{s:o}", "bpm", number(event->bpm));
+  case SR_SESSION_HUSH:
+    return json_pack("{s:b}", "granted", event->hush.granted);
   case SR_SESSION_DROPOUT:
     return json_pack("{s:I}", "samples", (json_int_t)event->dropout.samples);
   case SR_SESSION_STOPPED:

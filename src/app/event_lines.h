@@ -17,6 +17,7 @@
    - signal: meaning (none, slower or end), held_s
    - playing: bpm; the phrase is being played to the player
    - tempo: bpm
+   - hush: granted (whether what follows this program may sound now; see SR_SESSION_HUSH)
    - dropout: samples (lost so far)
    - trouble: saving, message, file
    - stopped: reason (command, signal, rounds, silence or trouble), rounds, reference_hz

@@ -133,8 +133,9 @@ typedef struct {
 } View;
 
 static bool
-show(void* const data, const SrSessionEvent* const event)
+show(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
+  (void)session;
   View* const v = (View*)data;
   switch (event->kind) {
   case SR_SESSION_READY:
@@ -173,6 +174,7 @@ show(void* const data, const SrSessionEvent* const event)
   case SR_SESSION_PLAYING:
   case SR_SESSION_TEMPO:
   case SR_SESSION_DROPOUT:
+  case SR_SESSION_HUSH:
   case SR_SESSION_SAVED:
   case SR_SESSION_END:
     break;

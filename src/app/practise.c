@@ -8,6 +8,7 @@
 #include "plan_options.h"
 #include "say.h"
 #include "session_view.h"
+#include "speaker.h"
 
 #include <steadyreed/planned_places.h>
 
@@ -24,6 +25,7 @@ typedef struct {
   bool json;
   bool all_notes;
   bool list_devices;
+  bool speak;
   SrPlanOptions plan;
   const char* phrase_path; ///< NULL to listen freely
   const char* of_phrase;   ///< An option given that needs a phrase; NULL without
@@ -53,6 +55,8 @@ enum {
   ALL,
   JSON,
   PLAIN,
+  SPEAK,
+  TONES,
 };
 
 static const struct option options[] = {
@@ -83,6 +87,8 @@ static const struct option options[] = {
     {"all", no_argument, NULL, ALL},
     {"json", no_argument, NULL, JSON},
     {"plain", no_argument, NULL, PLAIN},
+    {"speak", no_argument, NULL, SPEAK},
+    {"tones", no_argument, NULL, TONES},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -170,6 +176,18 @@ read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
   return 0;
 }
 
+static int
+read_speak(Request* const request)
+{
+  if (!sr_speaker_is_built()) {
+    return sr_say_usage(name, "--speak: this build cannot speak. Install libspeechd-dev and "
+                              "speech-dispatcher, then `meson setup --reconfigure build` and build "
+                              "it again; --tones needs neither.");
+  }
+  request->speak = true;
+  return 0;
+}
+
 /// Read one option specific to this command. 0, or an exit status.
 static int
 read_option(const int option, Request* const request)
@@ -222,6 +240,11 @@ read_option(const int option, Request* const request)
   case JSON:
     request->json = true;
     break;
+  case SPEAK:
+    return read_speak(request);
+  case TONES:
+    session->tones = true;
+    break;
   default:
     break;
   }
@@ -254,7 +277,9 @@ needs_phrase(const int option)
                                   ALL,
                                   JSON,
                                   SILENT_BARS,
-                                  REFERENCE};
+                                  REFERENCE,
+                                  SPEAK,
+                                  TONES};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -323,6 +348,9 @@ read_request(const int count, char** const arguments, Request* const request)
   if (session->silent && (session->on_bars || session->stream.output)) {
     return sr_say_usage(name, "--silent has no click, so --silent-bars and --output do nothing.");
   }
+  if (session->silent && session->tones) {
+    return sr_say_usage(name, "--silent has no sound, so --tones does nothing.");
+  }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {
     return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
@@ -365,7 +393,8 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
                                       phrase, &places);
   if (!status) {
     request->session.judge.places = (const char* const*)places;
-    status = sr_practise(phrase, &request->session, request->json, request->all_notes);
+    status =
+        sr_practise(phrase, &request->session, request->json, request->all_notes, request->speak);
   }
   sr_plan_places_del(phrase, places);
   return status;

@@ -68,7 +68,7 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
       if (event.kind == SR_SESSION_TROUBLE && status == SR_EXIT_DONE) {
         status = event.trouble.saving ? SR_EXIT_DEVICE : exit_status(event.trouble.error.status);
       }
-      const bool shown = show(view, &event);
+      const bool shown = show(view, session, &event);
       if (event.kind == SR_SESSION_READY) {
         sr_quiet_begin();
       }

@@ -12,8 +12,9 @@
 
 #include <stdbool.h>
 
-/// Show an event. Returns false if no more can be shown, which ends the session.
-typedef bool SrEventView(void* view, const SrSessionEvent* event);
+/// Show an event, and send what commands it calls for. Returns false if no more can be shown, which
+/// ends the session.
+typedef bool SrEventView(void* view, SrSession* session, const SrSessionEvent* event);
 
 /**
    Open the devices and run until the session is over.

@@ -7,6 +7,7 @@
 #include "say.h"
 #include "session_run.h"
 #include "terminal_view.h"
+#include "verdict_voice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -17,6 +18,7 @@ typedef struct {
   const SrPhrase* phrase;
   const SrSessionSettings* settings;
   SrTerminalView terminal;
+  SrVerdictVoice voice;
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
@@ -185,7 +187,7 @@ show_end(View* const v)
 }
 
 static bool
-show(void* const data, const SrSessionEvent* const event)
+show(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
   View* const v = (View*)data;
   if (v->terminal.json) {
@@ -227,6 +229,7 @@ show(void* const data, const SrSessionEvent* const event)
     break;
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
+  case SR_SESSION_HUSH:
     break;
   case SR_SESSION_STOPPED:
     show_stopped(v, event);
@@ -245,12 +248,16 @@ show(void* const data, const SrSessionEvent* const event)
     show_end(v);
     break;
   }
+  if (sr_verdict_voice_hear(&v->voice, session, event)) {
+    sr_view_warn(&v->terminal, "  The voice does not answer; verdicts are only shown. Does "
+                               "`spd-say hello` speak?");
+  }
   return !ferror(v->terminal.stream);
 }
 
 int
 sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const settings, const bool json,
-            const bool all_notes)
+            const bool all_notes, const bool speak)
 {
   View view = {.phrase = phrase,
                .settings = settings,
@@ -259,7 +266,11 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
+  if (speak && !sr_verdict_voice_begin(&view.voice)) {
+    sr_view_warn(&view.terminal, "There is not enough memory to speak; verdicts are only shown.");
+  }
   const int status = sr_session_run(phrase, &own, true, show, &view, NULL);
+  sr_verdict_voice_end(&view.voice);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);
   free(view.rows);

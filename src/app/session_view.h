@@ -19,9 +19,10 @@
    @param settings  Its `setup` is read here.
    @param json      Events as JSON lines instead of sentences.
    @param all_notes Report every note, not only mistakes.
+   @param speak     Speak the verdict of each round too.
    @return An exit status.
 */
 int sr_practise(const SrPhrase* phrase, const SrSessionSettings* settings, bool json,
-                bool all_notes);
+                bool all_notes, bool speak);
 
 #endif // SR_APP_SESSION_VIEW_H

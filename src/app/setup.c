@@ -236,8 +236,9 @@ report_loudest(const RoomView* const v)
 }
 
 static bool
-show_room(void* const data, const SrSessionEvent* const event)
+show_room(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
+  (void)session;
   RoomView* const v = (RoomView*)data;
   if (event->kind == SR_SESSION_TROUBLE) {
     sr_say_error(&event->trouble.error);
@@ -387,8 +388,9 @@ say_reed(SrTerminalView* const terminal, const SrFreeNote* const note)
 }
 
 static bool
-show_reeds_heard(void* const data, const SrSessionEvent* const event)
+show_reeds_heard(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
+  (void)session;
   ReedsView* const v = (ReedsView*)data;
   if (event->kind == SR_SESSION_TROUBLE) {
     sr_say_error(&event->trouble.error);
@@ -440,8 +442,9 @@ typedef struct {
 } BellowsView;
 
 static bool
-show_strokes(void* const data, const SrSessionEvent* const event)
+show_strokes(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
+  (void)session;
   BellowsView* const v = (BellowsView*)data;
   if (event->kind == SR_SESSION_TROUBLE) {
     sr_say_error(&event->trouble.error);

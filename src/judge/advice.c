@@ -591,7 +591,8 @@ sr_advise(const SrTake* const take, SrRound* const round)
     advise_on_tempo(a);
     advise_on_alone(a);
     advise_on_air(a);
-    if (a->count == 0) {
+    round->clean = a->count == 0;
+    if (round->clean) {
       const double bpm = round->pulse.played_bpm;
       if (isfinite(bpm)) {
         say(a, 1.0, "no faults heard; play it again, then a little faster (%.0f)",

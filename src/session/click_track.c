@@ -58,6 +58,7 @@ sr_click_start(SrSession* const session)
   click->began = false;
   click->silences_counted = 0;
   click->running = sr_stream_click(session->stream, &plan, NULL) == SR_OK;
+  sr_between_break(session);
 }
 
 void

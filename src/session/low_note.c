@@ -46,6 +46,7 @@ sr_phrase_play(SrSession* const session)
   settings.reference_hz = profile ? sr_profile_reference_hz(profile) : 440.0;
   sr_profile_del(profile);
   sr_click_stop(session);
+  sr_between_break(session);
   if (sr_sound_new(session->phrase, &settings, &session->phrase_sound, NULL) == SR_OK) {
     sr_session_report(session,
                       (SrSessionEvent){.kind = SR_SESSION_PLAYING, .bpm = session->click.bpm});

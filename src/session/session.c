@@ -69,6 +69,9 @@ open_devices(SrSession* const session, const SrProfile* const profile)
     return sr_free_new(session->rate_hz, profile, &session->listener, error);
   }
   sr_click_prepare(session);
+  if (!sr_between_begin(session)) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to practise.");
+  }
   SrLiveSettings live = sr_live_settings_default();
   live.rate_hz = session->rate_hz;
   live.judge = settings->judge;
@@ -90,6 +93,7 @@ close_devices(SrSession* const session)
 {
   sr_stream_del(session->stream);
   sr_recording_discard(session->take.recording);
+  sr_between_clear(session);
   sr_live_del(session->live);
   sr_free_del(session->listener);
   sr_click_remover_del(session->click.remover);

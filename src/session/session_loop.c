@@ -30,8 +30,10 @@ static void
 report_round(SrSession* const session, SrNews* const news)
 {
   const SrAssessment* const assessment = news->assessment;
-  sr_keeping_round(session, &assessment->rounds[assessment->round_count - 1]);
+  const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+  sr_keeping_round(session, round);
   ++session->rounds;
+  sr_between_round(session, round);
   const bool clicks = session->click.running && session->click.began;
   sr_session_report(
       session,
@@ -39,9 +41,6 @@ report_round(SrSession* const session, SrNews* const news)
                        .round = {.assessment = news->assessment,
                                  .number = news->round,
                                  .click_unknown = clicks && !isfinite(sr_click_heard_s(session))}});
-  if (session->settings.rounds && session->rounds >= session->settings.rounds) {
-    sr_session_end(session, SR_END_ROUNDS);
-  }
 }
 
 static void
@@ -96,10 +95,19 @@ is_deaf(SrSession* const session)
   if (session->settings.silent) {
     return false;
   }
-  if (session->phrase_sound || sr_stream_unplayed(session->stream) > 0) {
+  const bool unplayed = sr_stream_unplayed(session->stream) > 0 && !sr_between_tone_sounds(session);
+  if (session->phrase_sound || unplayed) {
     session->deaf_until_s = sr_session_now_s(session) + ECHO_S;
   }
   return sr_session_now_s(session) < session->deaf_until_s;
+}
+
+void
+sr_session_silence(float* const samples, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    samples[i] = i % 2 ? DEAF_LEVEL : -DEAF_LEVEL;
+  }
 }
 
 static void
@@ -124,14 +132,13 @@ take_samples(SrSession* const session, float* const samples, const size_t count)
     return sr_free_push(session->listener, samples, count, &session->error);
   }
   if (is_deaf(session)) {
-    // Practically silence; exact zeros would look like a dead microphone
-    for (size_t i = 0; i < count; ++i) {
-      samples[i] = i % 2 ? DEAF_LEVEL : -DEAF_LEVEL;
-    }
+    sr_session_silence(samples, count);
   }
   if (session->click.remover) {
     sr_click_remover_do(session->click.remover, samples, count);
   }
+  // Behind the remover, for which a click that is suddenly gone would be another one
+  sr_between_silence(session, samples, count);
   sr_losses_find(&session->losses, session->read, samples, count);
   SrStatus status = SR_OK;
   if (session->take.recording) {
@@ -150,9 +157,8 @@ listen(SrSession* const session)
   float samples[SR_SESSION_CHUNK];
   SrStatus status = sr_stream_wait(session->stream, WAIT_S, &session->error);
   size_t count;
-  for (size_t i = 0; i < MOST_CHUNKS && status == SR_OK &&
-                     (count = sr_stream_read(session->stream, samples, SR_SESSION_CHUNK)) > 0;
-       ++i) {
+  for (size_t i = 0;
+       i < MOST_CHUNKS && status == SR_OK && (count = sr_between_read(session, samples)) > 0; ++i) {
     status = session->live ? sr_click_begin_removing(session) : SR_OK;
     if (status == SR_OK) {
       status = take_samples(session, samples, count);
@@ -211,9 +217,9 @@ report_dropouts(SrSession* const session)
 static bool
 is_silent_long(const SrSession* const session)
 {
-  const double note_s = session->live
-                            ? fmax(sr_live_last_note_s(session->live), session->deaf_until_s)
-                            : session->last_note_s;
+  const double note_s = session->live ? fmax(sr_live_last_note_s(session->live),
+                                             fmax(session->deaf_until_s, session->between.last_s))
+                                      : session->last_note_s;
   const bool played = session->live ? session->rounds > 0 : session->any_note;
   const double most_s = played ? session->settings.silence_s : session->settings.first_wait_s;
   return !isfinite(session->signal_s) && sr_session_now_s(session) - note_s > most_s;
@@ -239,6 +245,12 @@ do_commands(SrSession* const session)
       if (session->live) {
         sr_phrase_play(session);
       }
+      break;
+    case SR_COMMAND_HUSH_BEGIN:
+      sr_between_ask(session);
+      break;
+    case SR_COMMAND_HUSH_END:
+      sr_between_end(session);
       break;
     case SR_COMMAND_TEMPO:
       bpm = sr_click_tempo_fits(commands[i].value) ? commands[i].value : bpm;
@@ -279,6 +291,11 @@ sr_listening_turn(SrSession* const session)
     sr_phrase_feed(session);
     sr_low_note_answer(session);
     begin_click(session);
+  }
+  sr_between_follow(session);
+  const unsigned rounds = session->settings.rounds;
+  if (rounds && session->rounds >= rounds && !sr_between_tone_sounds(session)) {
+    sr_session_end(session, SR_END_ROUNDS);
   }
   if (is_silent_long(session)) {
     sr_session_end(session, SR_END_SILENCE);

@@ -6,6 +6,7 @@
 #ifndef SR_SESSION_SITTING_H
 #define SR_SESSION_SITTING_H
 
+#include "between_rounds.h"
 #include "event_queue.h"
 
 #include <steadyreed/click.h>
@@ -85,6 +86,7 @@ struct SrSessionImpl {
   SrClickTrack click;
   SrTake take;
   SrLevel level;
+  SrBetween between;
   SrSound* phrase_sound; ///< The phrase while it is played to the player
   double deaf_until_s;
   double signal_s;      ///< Time of the last signal; NAN if it was answered
@@ -110,6 +112,8 @@ struct SrSessionImpl {
 
 /// Session time: seconds of input samples.
 double sr_session_now_s(const SrSession* session);
+/// Practically silence: one step at 24 bits. Exact zeros would look like a dead microphone.
+void sr_session_silence(float* samples, size_t count);
 /// Report an event; sets its time.
 void sr_session_report(SrSession* session, SrSessionEvent event);
 /// End the session for a reason, unless it has ended already.
@@ -146,6 +150,33 @@ void sr_low_note_answer(SrSession* session);
 void sr_phrase_play(SrSession* session);
 /// Queue more of it while there is room.
 void sr_phrase_feed(SrSession* session);
+
+// between_rounds.c
+
+/// Allocate what hushes need; false without memory.
+bool sr_between_begin(SrSession* session);
+void sr_between_clear(SrSession* session);
+/// The front end wants to sound, or no longer does.
+void sr_between_ask(SrSession* session);
+void sr_between_end(SrSession* session);
+/// A round is over: begin its tone, if tones are asked for and the player does not play on.
+void sr_between_round(SrSession* session, const SrRound* round);
+/// A count-in or the phrase begins: what sounds must stop.
+void sr_between_break(SrSession* session);
+/// Answer the front end, and end what is over.
+void sr_between_follow(SrSession* session);
+/**
+   Take input from the stream. In a hush it is held back for half a second, so that what is played
+   can still be heard from its beginning once that is noticed.
+
+   @param samples Receives up to SR_SESSION_CHUNK samples.
+   @return Number of samples; 0 if there are none now.
+*/
+size_t sr_between_read(SrSession* session, float* samples);
+/// Silence the part of the next samples, from `read` on, that belongs to a hush.
+void sr_between_silence(const SrSession* session, float* samples, size_t count);
+/// Whether a tone sounds or is to.
+bool sr_between_tone_sounds(const SrSession* session);
 
 // keeping.c
 

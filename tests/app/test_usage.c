@@ -138,6 +138,10 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practice", phrase_path), "practise");
   check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
   check_wrong(RUN("practise", phrase_path, "--silent", "--silent-bars", "1:1"), "has no click");
+  check_wrong(RUN("practise", phrase_path, "--silent", "--tones"), "--tones does nothing");
+  check_wrong(RUN("practise", "--tones"), "without a phrase --tones");
+  check_wrong(RUN("practise", "--speak"),
+              SR_HAS_VOICE ? "without a phrase --speak" : "Install libspeechd-dev");
   static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
   for (size_t i = 0; i < sizeof(bars) / sizeof(bars[0]); ++i) {
     check_wrong(RUN("practise", phrase_path, "--silent-bars", bars[i]), "--silent-bars takes");

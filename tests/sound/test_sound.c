@@ -339,6 +339,37 @@ bad_settings_are_reported(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// A few tenths of a second without a click at either end, no louder than the click; the clean one
+/// rises, the faulty one is lower.
+static void
+verdicts_differ(void** const state)
+{
+  (void)state;
+  static const double rates_hz[] = {16000.0, 44100.0, 192000.0};
+  for (size_t r = 0; r < 3; ++r) {
+    double crossings[2][2] = {{0.0}};
+    for (int clean = 0; clean < 2; ++clean) {
+      static float samples[96000];
+      const size_t count = sr_sound_verdict(rates_hz[r], clean, NULL, 0);
+      assert_true((double)count > 0.15 * rates_hz[r] && (double)count < 0.3 * rates_hz[r]);
+      assert_int_equal(sr_sound_verdict(rates_hz[r], clean, samples, 96000), count);
+      assert_true(fabsf(samples[0]) < 1e-3f && fabsf(samples[count - 1]) < 1e-2f);
+      for (size_t i = 1; i < count; ++i) {
+        assert_true(fabsf(samples[i]) <= 0.5f);
+        const bool crosses = (samples[i] < 0.0f) != (samples[i - 1] < 0.0f);
+        crossings[clean][2 * i >= count] += crosses ? 1.0 : 0.0;
+      }
+      // No more than there is room for
+      float few[8];
+      assert_int_equal(sr_sound_verdict(rates_hz[r], clean, few, 8), 8);
+      assert_memory_equal(few, samples, sizeof(few));
+    }
+    assert_true(crossings[1][1] > 1.2 * crossings[1][0]);
+    assert_true(fabs(crossings[0][1] - crossings[0][0]) <= 2.0);
+    assert_true(crossings[0][0] < 0.6 * crossings[1][0]);
+  }
+}
+
 int
 main(void)
 {
@@ -347,6 +378,7 @@ main(void)
       cmocka_unit_test(aubio_hears_each_pitch),    cmocka_unit_test(clicks_stand_on_the_pulse),
       cmocka_unit_test(notes_stand_in_time),       cmocka_unit_test(never_loud),
       cmocka_unit_test(cut_parts_a_repeat),        cmocka_unit_test(bad_settings_are_reported),
+      cmocka_unit_test(verdicts_differ),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
