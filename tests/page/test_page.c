@@ -100,6 +100,10 @@ fill_plan(SrPlannedNote notes[4], SrPlan* const plan)
                                   .after = 120,
                                   .turns = true}};
   memcpy(notes, made, sizeof(made));
+  for (size_t i = 0; i < 4; ++i) {
+    notes[i].finger = sr_instrument_button(instrument, notes[i].button)->finger;
+  }
+  notes[3].cut_finger = sr_instrument_button(instrument, button_d)->finger;
   memset(plan, 0, sizeof(*plan));
   plan->notes = notes;
   plan->note_count = 4;
