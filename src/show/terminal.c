@@ -63,98 +63,13 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
                  const size_t total)
 {
   char line[SR_WORDS_SIZE] = "";
-  char clock[32];
-  SrTally tally = {0};
-  sr_tally_add(&tally, round);
-  const SrPulse* const pulse = &round->pulse;
-
-  if (isfinite(pulse->played_bpm)) {
-    sr_words_add(line, "%.0f pulses a minute", pulse->played_bpm);
-    if (isfinite(pulse->target_bpm)) {
-      sr_words_add(line, " (asked: %.0f)", pulse->target_bpm);
-    }
-    sr_words_add(line, ", ");
-  }
-  sr_words_add(line, "%zu of %zu notes played", tally.played, tally.notes);
-  if (tally.missed) {
-    sr_words_add(line, ", %zu missed", tally.missed);
-  }
-  if (tally.left_out == tally.missed && tally.missed) {
-    sr_words_add(line, " (left out)");
-  } else if (tally.left_out) {
-    sr_words_add(line, " (%zu of them left out)", tally.left_out);
-  }
-  if (tally.wrong) {
-    sr_words_add(line, ", %zu wrong", tally.wrong);
-  }
-  if (tally.unheard) {
-    sr_words_add(line, ", %zu unheard", tally.unheard);
-  }
-  if (tally.insertions) {
-    sr_words_add(line, ", %zu extra", tally.insertions);
-  }
-  if (tally.cuts_asked) {
-    sr_words_add(line, ", %zu of %zu %s clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_asked,
-                 tally.strikes == 0                   ? "cuts"
-                 : tally.strikes == tally.cuts_judged ? "strikes"
-                                                      : "cuts and strikes");
-  }
-  if (tally.cuts_asked > tally.cuts_judged) {
-    sr_words_add(line, ", %zu not played", tally.cuts_asked - tally.cuts_judged);
-  }
-  if (tally.cuts[SR_CUT_STRAY]) {
-    sr_words_add(line, ", %zu stray cut%s", tally.cuts[SR_CUT_STRAY],
-                 sr_words_plural(tally.cuts[SR_CUT_STRAY]));
-  }
-  if (tally.air_asked) {
-    sr_words_add(line, ", air asked for %zu time%s and heard ", tally.air_asked,
-                 tally.air_asked == 1 ? "" : "s");
-    if (tally.air_heard) {
-      sr_words_add(line, "%zu", tally.air_heard);
-    } else {
-      sr_words_add(line, "never");
-    }
-  }
-  if (tally.air_elsewhere) {
-    sr_words_add(line, ", air heard %zu time%s%s", tally.air_elsewhere,
-                 tally.air_elsewhere == 1 ? "" : "s", tally.air_asked ? " elsewhere" : "");
-  }
-  if (isfinite(pulse->spread_ms)) {
-    sr_words_add(line, ", spread %.0f ms", pulse->spread_ms);
-  }
-  if (isfinite(pulse->mean_offset_ms) && fabs(pulse->mean_offset_ms) >= 1.0) {
-    sr_words_add(line, ", %.0f ms %s the click on average", fabs(pulse->mean_offset_ms),
-                 pulse->mean_offset_ms > 0.0 ? "behind" : "ahead of");
-  }
-  if (isfinite(pulse->drift_percent) && fabs(pulse->drift_percent) >= 2.0) {
-    sr_words_add(line, ", %.0f %% %s by the end", fabs(pulse->drift_percent),
-                 pulse->drift_percent > 0.0 ? "faster" : "slower");
-  }
-  double most_lilt = 0.0;
-  for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
-    most_lilt = fmax(most_lilt, fabs(pulse->lilt[i] - 1.0));
-  }
-  if (most_lilt >= 0.03) {
-    sr_words_add(line, ", lilt");
-    for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
-      sr_words_add(line, "%s%.2f", i ? ":" : " ", pulse->lilt[i]);
-    }
-  }
-
+  char head[SR_ROUND_HEAD_SIZE];
+  sr_words_round(round, line);
+  sr_words_round_head(round, number, total, head);
   fputc('\n', screen->stream);
-  fputs(sr_screen_colour(screen, SR_BOLD), screen->stream);
-  char head[96];
-  if (total > 1) {
-    snprintf(head, sizeof(head), "Round %zu of %zu, from %s: ", number, total,
-             sr_text_clock(round->start_s, clock));
-  } else if (total == 0) {
-    snprintf(head, sizeof(head), "Round %zu: ", number);
-  } else {
-    snprintf(head, sizeof(head), "One round, from %s: ", sr_text_clock(round->start_s, clock));
-  }
-  fputs(head, screen->stream);
-  fputs(sr_screen_colour(screen, SR_PLAIN), screen->stream);
-  sr_screen_line(screen, strlen(head), 2, "%s", line);
+  fprintf(screen->stream, "%s%s: %s", sr_screen_colour(screen, SR_BOLD), head,
+          sr_screen_colour(screen, SR_PLAIN));
+  sr_screen_line(screen, strlen(head) + 2, 2, "%s", line);
 }
 
 /// Name once the ornaments written that are not judged; nothing if there are none.

@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The lines of a round: ground, bars and names. Notes, breaks and offsets have files of their own.
+
+#include "round_layout.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/// Baseline of a row, share of its height.
+#define BASELINE 0.78
+/// Between a name and the next, against its size.
+#define APART 0.18
+
+static void
+fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
+     const double width, const double height)
+{
+  sr_pen_colour(pen, colour);
+  cairo_rectangle(pen->cairo, left, top, width, height);
+  cairo_fill(pen->cairo);
+}
+
+static void
+rule(const SrPen* const pen, const SrColour colour, const double width, const double x0,
+     const double y0, const double x1, const double y1)
+{
+  sr_pen_colour(pen, colour);
+  cairo_set_line_width(pen->cairo, width);
+  cairo_move_to(pen->cairo, x0, y0);
+  cairo_line_to(pen->cairo, x1, y1);
+  cairo_stroke(pen->cairo);
+}
+
+/// Shade what is nearly shut or nearly full, and draw the ends of the bellows.
+static void
+draw_bellows_room(const SrRoundLine* const line)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const SrArea* const area = &line->box.area;
+  const double size = line->picture->rows.size;
+  const double bottom = area->top + area->height;
+  const double right = area->left + area->width;
+  const bool full = line->box.high >= 1.0 - 1e-9;
+  const bool shut = line->box.low <= 1e-9;
+  if (full) {
+    const double y = sr_bellows_y(&line->box, 1.0 - SR_LOW_ROOM);
+    fill(line->pen, theme->shade, area->left, area->top, area->width, y - area->top);
+    rule(line->pen, theme->ink, 0.14 * size, area->left, area->top, right, area->top);
+  }
+  if (shut) {
+    const double y = sr_bellows_y(&line->box, SR_LOW_ROOM);
+    fill(line->pen, theme->shade, area->left, y, area->width, bottom - y);
+    rule(line->pen, theme->ink, 0.14 * size, area->left, bottom, right, bottom);
+  }
+}
+
+/// Draw the triangle of a direction beside its lane.
+static void
+mark_lane(const SrRoundLine* const line, const bool draw, const double middle)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const double size = line->picture->rows.size;
+  sr_pen_colour(line->pen, draw ? theme->draw : theme->press);
+  sr_pen_direction(line->pen, draw, line->box.area.left - 0.7 * size, middle, 0.75 * size);
+}
+
+static void
+draw_ground(const SrRoundLine* const line)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const SrRoundRows* const rows = &line->picture->rows;
+  const SrArea* const area = &line->box.area;
+  if (line->picture->content.planned) {
+    const double bottom = area->top + area->height;
+    fill(line->pen, theme->draw_lane, area->left, area->top - rows->upper, area->width,
+         rows->upper);
+    fill(line->pen, theme->press_lane, area->left, bottom, area->width, rows->lower);
+    draw_bellows_room(line);
+    mark_lane(line, true, area->top - rows->upper / 2.0);
+    mark_lane(line, false, bottom + rows->lower / 2.0);
+  }
+}
+
+/// Draw the beats of a bar; those of a pickup are counted from its end.
+static void
+draw_beats(const SrRoundLine* const line, const SrDrawnBar* const bar)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const SrArea* const area = &line->box.area;
+  const double size = line->picture->rows.size;
+  const double end = bar->start + bar->length;
+  const double first =
+      bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + 1e-9);
+  for (double time = first; bar->pulse > 0.0 && time < end - 1e-9; time += bar->pulse) {
+    if (time >= line->system->from - 1e-9 && time <= line->system->to + 1e-9) {
+      const double x = sr_bellows_x(&line->box, time);
+      rule(line->pen, theme->line, 0.04 * size, x, area->top, x, area->top + area->height);
+    }
+  }
+}
+
+static void
+draw_bars(const SrRoundLine* const line)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const SrRoundRows* const rows = &line->picture->rows;
+  const SrBellowsSystem* const system = line->system;
+  const SrDrawnPhrase* const phrase = &line->picture->content.phrase;
+  const SrArea* const area = &line->box.area;
+  const double size = rows->size;
+  const double numbers = line->top + rows->slip;
+  const double bottom = area->top + area->height + rows->lower;
+  for (size_t i = 0; i < system->bar_count; ++i) {
+    const SrDrawnBar* const bar = &phrase->bars[system->first_bar + i];
+    draw_beats(line, bar);
+    if (bar->start < system->from - 1e-9) {
+      continue;
+    }
+    const double x = sr_bellows_x(&line->box, bar->start);
+    rule(line->pen, theme->soft, 0.09 * size, x, numbers, x, bottom);
+    if (bar->number > 0) {
+      char words[16];
+      const SrFont font = {.size = 0.78 * size, .bold = true, .colour = theme->soft};
+      snprintf(words, sizeof(words), "%d", bar->number);
+      (void)sr_pen_say_on(line->pen, &font, words, x + 0.25 * size,
+                          numbers + BASELINE * rows->number);
+    }
+  }
+  const double right = area->left + area->width;
+  const bool last = system->first_bar + system->bar_count == phrase->bar_count;
+  rule(line->pen, last ? theme->ink : theme->soft, (last ? 0.2 : 0.09) * size, right,
+       area->top - rows->upper, right, bottom);
+}
+
+/// Where the next name in the same lane begins, or the line ends.
+static double
+name_room(const SrRoundLine* const line, const size_t index)
+{
+  const SrRoundContent* const content = &line->picture->content;
+  const SrBellowsSystem* const system = line->system;
+  for (size_t i = index + 1; i < system->first_stroke + system->stroke_count; ++i) {
+    if (content->strokes[i].draw == content->strokes[index].draw) {
+      return sr_bellows_x(&line->box, content->strokes[i].start);
+    }
+  }
+  return line->box.area.left + line->box.area.width;
+}
+
+static void
+say_name(const SrRoundLine* const line, const size_t index)
+{
+  const SrTheme* const theme = &line->picture->theme;
+  const SrRoundRows* const rows = &line->picture->rows;
+  const SrDrawnStroke* const stroke = &line->picture->content.strokes[index];
+  const SrArea* const area = &line->box.area;
+  const bool fault = line->picture->content.notes[index].fault;
+  const double x = sr_bellows_x(&line->box, stroke->start) + 0.12 * rows->size;
+  const double top = stroke->draw ? area->top - rows->upper : area->top + area->height;
+  const SrFont name = {.size = rows->size,
+                       .bold = true,
+                       .colour = theme->ink,
+                       .most_width = name_room(line, index) - x - APART * rows->size};
+  if (name.most_width < 0.4 * rows->size) {
+    return;
+  }
+  const double baseline = top + 0.98 * rows->size;
+  const double width =
+      fmin(name.most_width, sr_pen_pitch_width(line->pen, &name, stroke->name, ""));
+  sr_pen_say_pitch(line->pen, &name, stroke->name, "", x, baseline);
+  if (fault) {
+    fill(line->pen, theme->fault, x, baseline + 0.1 * rows->size, width, 0.13 * rows->size);
+  }
+  if (rows->buttons) {
+    SrFont button = name;
+    button.size = SR_ROUND_BUTTON * rows->size;
+    button.bold = false;
+    button.colour = theme->soft;
+    (void)sr_pen_say_on(line->pen, &button, stroke->button, x, baseline + 0.86 * rows->size);
+  }
+}
+
+static void
+say_names(const SrRoundLine* const line)
+{
+  const SrBellowsSystem* const system = line->system;
+  const SrDrawnStroke* const strokes = line->picture->content.strokes;
+  for (size_t i = system->first_stroke; i < system->first_stroke + system->stroke_count; ++i) {
+    if (strokes[i].start >= system->from - 1e-9) {
+      say_name(line, i);
+    }
+  }
+}
+
+void
+sr_round_draw(const SrRoundPicture* const picture, const SrPen* const pen, const double left,
+              const double top)
+{
+  for (size_t i = 0; i < picture->system_count; ++i) {
+    const SrRoundLine line = sr_round_line(picture, pen, i, left, top);
+    draw_ground(&line);
+    draw_bars(&line);
+    sr_draw_seen_notes(&line);
+    if (picture->rows.names) {
+      say_names(&line);
+    }
+    sr_draw_slips(&line);
+    sr_draw_offsets(&line);
+  }
+}
