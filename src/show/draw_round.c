@@ -10,7 +10,9 @@
 /// Baseline of a row, share of its height.
 #define BASELINE 0.78
 /// Between a name and the next, against its size.
-#define APART 0.18
+#define APART 0.15
+/// Least width of letters against the usual one, before they are made smaller.
+#define NARROWEST 0.75
 
 static void
 fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
@@ -157,25 +159,22 @@ say_name(const SrRoundLine* const line, const size_t index)
   const bool fault = line->picture->content.notes[index].fault;
   const double x = sr_bellows_x(&line->box, stroke->start) + 0.12 * rows->size;
   const double top = stroke->draw ? area->top - rows->upper : area->top + area->height;
-  const SrFont name = {.size = rows->size,
-                       .bold = true,
-                       .colour = theme->ink,
-                       .most_width = name_room(line, index) - x - APART * rows->size};
-  if (name.most_width < 0.4 * rows->size) {
+  const double room = name_room(line, index) - x - APART * rows->size;
+  SrFont name = {.size = rows->size, .bold = true, .colour = theme->ink};
+  if (room < 0.4 * rows->size) {
     return;
   }
+  const double natural = sr_pen_width(line->pen, &name, stroke->name);
+  name.narrow = fmin(1.0, fmax(NARROWEST, room / natural));
+  name.most_width = room;
   const double baseline = top + 0.98 * rows->size;
-  const double width =
-      fmin(name.most_width, sr_pen_pitch_width(line->pen, &name, stroke->name, ""));
-  sr_pen_say_pitch(line->pen, &name, stroke->name, "", x, baseline);
+  const double width = sr_pen_say_on(line->pen, &name, stroke->name, x, baseline);
   if (fault) {
     fill(line->pen, theme->fault, x, baseline + 0.1 * rows->size, width, 0.13 * rows->size);
   }
   if (rows->buttons) {
-    SrFont button = name;
-    button.size = SR_ROUND_BUTTON * rows->size;
-    button.bold = false;
-    button.colour = theme->soft;
+    const SrFont button = {
+        .size = SR_ROUND_BUTTON * rows->size, .colour = theme->soft, .most_width = room};
     (void)sr_pen_say_on(line->pen, &button, stroke->button, x, baseline + 0.86 * rows->size);
   }
 }

@@ -24,13 +24,15 @@
 #define MOST_GROWN 1.8
 
 /// Least width of the shortest usual note.
-#define NARROWEST 1.45
+#define NARROWEST 1.55
 /// Letters are read well from this size on, without a limit of height.
 #define COMFORT 11.0
 /// Largest size without a limit of height.
 #define USUAL_MOST 18.0
 /// Names smaller than this cannot be read.
 #define LEAST_NAME 5.0
+/// Steps of the search for a size.
+#define HALVINGS 30
 /// The shortest notes are not counted for the width if they are fewer than this share.
 #define FEW 0.1
 
@@ -104,17 +106,23 @@ static double
 fit_height(const SrRoundPicture* const picture, const size_t lines, const double height,
            const double most)
 {
-  // Rows that come with a size make the height no smooth function of it
-  double size = most;
-  for (int i = 0; i < 60; ++i) {
-    const SrRoundRows rows = rows_of(picture, size);
-    const double needed = whole_height(&rows, lines);
-    if (needed <= height) {
-      break;
-    }
-    size *= fmin(0.99, fmax(0.5, height / needed));
+  // Rows come with a size, so the height is no smooth function of it, but an increasing one
+  double low = 0.0;
+  double high = fmin(most, height);
+  const SrRoundRows largest = rows_of(picture, high);
+  if (whole_height(&largest, lines) <= height) {
+    return high;
   }
-  return size;
+  for (int i = 0; i < HALVINGS; ++i) {
+    const double middle = (low + high) / 2.0;
+    const SrRoundRows rows = rows_of(picture, middle);
+    if (whole_height(&rows, lines) <= height) {
+      low = middle;
+    } else {
+      high = middle;
+    }
+  }
+  return low;
 }
 
 /// Lines of some bars, and the size they allow.
