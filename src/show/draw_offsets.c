@@ -87,8 +87,8 @@ say_figure(const Strip* const strip, const size_t index, const double x, const d
   const SrFont font = {.size = WORDS * size, .bold = true, .colour = line->picture->theme.ink};
   char words[16];
   snprintf(words, sizeof(words), "%.0f", fabs(content->notes[index].offset_ms));
-  const double left = x + 0.34 * size;
-  if (left + sr_pen_width(line->pen, &font, words) < fmin(next + 0.1 * size, strip->right)) {
+  const double left = x + 0.32 * size;
+  if (left + sr_pen_width(line->pen, &font, words) < fmin(next + 0.2 * size, strip->right)) {
     const double capital = sr_pen_capital(line->pen, true) * font.size;
     (void)sr_pen_say_on(line->pen, &font, words, left, y + capital / 2.0);
   }

@@ -131,8 +131,9 @@ draw_bars(const SrRoundLine* const line)
   }
   const double right = area->left + area->width;
   const bool last = system->first_bar + system->bar_count == phrase->bar_count;
-  rule(line->pen, last ? theme->ink : theme->soft, (last ? 0.2 : 0.09) * size, right,
-       area->top - rows->upper, right, bottom);
+  const double width = (last ? 0.2 : 0.09) * size;
+  rule(line->pen, last ? theme->ink : theme->soft, width, right - width / 2.0,
+       area->top - rows->upper, right - width / 2.0, bottom);
 }
 
 /// Where the next name in the same lane begins, or the line ends.

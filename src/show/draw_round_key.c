@@ -171,7 +171,10 @@ draw_sign(const SrRoundPicture* const picture, const SrPen* const pen, const Key
     break;
   case KEY_AIR_HEARD:
     draw_air_gap(picture, pen, &piece, size);
-    sr_sign_wave(pen, theme->fault, middle - 0.3 * size, right, y - 0.75 * size, size);
+    sr_sign_wave(
+        pen, theme->fault,
+        &(SrBellowsPiece){middle - 0.3 * size, y - 0.75 * size, right, y - 0.75 * size, true, true},
+        size);
     break;
   case KEY_DRAW:
   case KEY_PRESS:

@@ -125,8 +125,10 @@ draw_air(const Seen* const seen)
   cairo_set_line_width(pen->cairo, 0.06 * seen->size);
   cairo_stroke(pen->cairo);
   if (seen->note->air_heard) {
-    const double top = fmin(sr_ribbon_y(piece, from), piece->y1) - seen->half;
-    sr_sign_wave(pen, theme->fault, from, piece->x1, top - 0.42 * seen->size, seen->size);
+    const double over = seen->half + 0.42 * seen->size;
+    const SrBellowsPiece wave = {
+        from, sr_ribbon_y(piece, from) - over, piece->x1, piece->y1 - over, true, true};
+    sr_sign_wave(pen, theme->fault, &wave, seen->size);
   }
 }
 

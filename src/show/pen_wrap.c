@@ -2,11 +2,19 @@
 
 #include "pen_wrap.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
 /// Longest line, bytes; a longer word is cut.
 #define LONGEST 512
+
+/// Whether a line may end after `length` bytes: a number stays with its unit.
+static bool
+may_end(const char* const text, const size_t length)
+{
+  return !text[length] || !isdigit((unsigned char)text[length - 1]);
+}
 
 /// Bytes of the next line at `text`; at least one word.
 static size_t
@@ -20,7 +28,7 @@ line_length(const SrPen* const pen, const SrWrap* const wrap, const char* const 
     if (length && sr_pen_width(pen, &wrap->font, line) > wrap->width) {
       break;
     }
-    length = end;
+    length = !length || may_end(text, end) ? end : length;
     if (!text[end]) {
       break;
     }

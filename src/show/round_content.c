@@ -173,7 +173,9 @@ add_note(const Source* const source, const size_t index)
     return;
   }
   const bool played = seen->seen == SR_SEEN_HEARD || seen->seen == SR_SEEN_WRONG;
-  seen->band_ms = band_of(pictured, index);
+  if (seen->seen != SR_SEEN_TODO) {
+    seen->band_ms = band_of(pictured, index);
+  }
   if (played) {
     seen->joined = is_joined(note) && index > 0;
     seen->offset_ms = seen->joined ? (double)NAN : note->offset_ms;

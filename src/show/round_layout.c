@@ -31,6 +31,8 @@
 #define USUAL_MOST 18.0
 /// Names smaller than this cannot be read.
 #define LEAST_NAME 5.0
+/// One offset in so many may be beyond the range of the strip.
+#define FEW_BEYOND 12u
 /// Steps of the search for a size.
 #define HALVINGS 30
 /// The shortest notes are not counted for the width if they are fewer than this share.
@@ -171,19 +173,29 @@ grow_box(SrRoundPicture* const picture, const double height)
   }
 }
 
-/// The range of the strip: the next of a few round numbers.
+/// Number of offsets beyond a range, and of all.
+static size_t
+count_beyond(const SrRoundContent* const content, const double range_ms, size_t* const all)
+{
+  size_t beyond = 0;
+  *all = 0;
+  for (size_t i = 0; i < content->phrase.stroke_count; ++i) {
+    const double offset = fabs(content->notes[i].offset_ms);
+    *all += isfinite(offset) ? 1 : 0;
+    beyond += isfinite(offset) && offset > range_ms ? 1 : 0;
+  }
+  return beyond;
+}
+
+/// The range of the strip: the least of a few round numbers that only few offsets are beyond.
 static double
 range_of(const SrRoundContent* const content)
 {
   static const double RANGES[] = {30.0, 50.0, 80.0, 120.0, 200.0};
-  const size_t count = sizeof(RANGES) / sizeof(RANGES[0]);
-  double most = 0.0;
-  for (size_t i = 0; i < content->phrase.stroke_count; ++i) {
-    const double offset = fabs(content->notes[i].offset_ms);
-    most = isfinite(offset) ? fmax(most, offset) : most;
-  }
   size_t i = 0;
-  while (i + 1 < count && RANGES[i] < most) {
+  size_t all = 0;
+  while (i + 1 < sizeof(RANGES) / sizeof(RANGES[0]) &&
+         count_beyond(content, RANGES[i], &all) > all / FEW_BEYOND) {
     ++i;
   }
   return RANGES[i];

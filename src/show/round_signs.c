@@ -109,18 +109,22 @@ sr_sign_bar(const SrPen* const pen, const SrColour colour, const double from, co
 }
 
 void
-sr_sign_wave(const SrPen* const pen, const SrColour colour, const double from, const double to,
-             const double y, const double size)
+sr_sign_wave(const SrPen* const pen, const SrColour colour, const SrBellowsPiece* const piece,
+             const double size)
 {
   const double period = 0.55 * size;
-  const double rise = 0.2 * size;
-  const int waves = (int)fmax(1.0, floor((to - from) / period));
-  const double step = (to - from) / waves;
-  cairo_move_to(pen->cairo, from, y);
+  const double rise = 0.4 * size;
+  const double length = piece->x1 - piece->x0;
+  const int waves = (int)fmax(1.0, floor(length / period));
+  const double step = length / waves;
+  const double slope = length > 0.0 ? (piece->y1 - piece->y0) / length : 0.0;
+  cairo_move_to(pen->cairo, piece->x0, piece->y0);
   for (int i = 0; i < waves; ++i) {
-    const double x = from + i * step;
-    cairo_curve_to(pen->cairo, x + 0.35 * step, y - 2.0 * rise, x + 0.65 * step, y + 2.0 * rise,
-                   x + step, y);
+    const double x = i * step;
+    const double y = piece->y0 + slope * x;
+    cairo_curve_to(pen->cairo, piece->x0 + x + 0.35 * step, y + 0.35 * slope * step - rise,
+                   piece->x0 + x + 0.65 * step, y + 0.65 * slope * step + rise,
+                   piece->x0 + x + step, y + slope * step);
   }
   sr_pen_colour(pen, colour);
   cairo_set_line_width(pen->cairo, 0.14 * size);

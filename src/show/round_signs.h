@@ -6,6 +6,7 @@
 #ifndef SR_SHOW_ROUND_SIGNS_H
 #define SR_SHOW_ROUND_SIGNS_H
 
+#include "bellows_geometry.h"
 #include "theme.h"
 
 /// Width of a tick, at a size of letters.
@@ -41,7 +42,7 @@ void sr_sign_arrowhead(const SrSignPlace* place);
 void sr_sign_dashes(const SrPen* pen, SrColour colour, double size);
 /// A bar over two notes.
 void sr_sign_bar(const SrPen* pen, SrColour colour, double from, double to, double y, double size);
-/// A wave.
-void sr_sign_wave(const SrPen* pen, SrColour colour, double from, double to, double y, double size);
+/// A wave between two points.
+void sr_sign_wave(const SrPen* pen, SrColour colour, const SrBellowsPiece* piece, double size);
 
 #endif // SR_SHOW_ROUND_SIGNS_H

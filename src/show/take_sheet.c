@@ -355,7 +355,7 @@ draw_curves(const SrTakeSheet* const sheet, const SrPen* const pen, const double
   const double height = each >= CURVE_LEAST ? each : fmin(CURVE_MOST, room);
   for (size_t i = 0; i < shown && height >= CURVE_LEAST; ++i) {
     const SrNoteVerdict* const note = &sheet->round->notes[notes[i]];
-    const double width = (RIGHT_WIDTH - BETWEEN) / 2.0;
+    const double width = shown == 1 ? RIGHT_WIDTH : (RIGHT_WIDTH - BETWEEN) / 2.0;
     const SrArea area = {left + (double)(i % 2) * (width + BETWEEN),
                          top + (double)(i / 2) * (height + BETWEEN), width, height};
     char name[SR_NOTE_NAME_SIZE];
