@@ -12,7 +12,7 @@
 /// The gap above the strip, share of its row.
 #define ABOVE 0.14
 /// Margin for the marks at its ends, and sizes, against that of names.
-#define INSIDE 0.3
+#define INSIDE 0.4
 #define WORDS 0.6
 
 /// The strip where it is drawn.

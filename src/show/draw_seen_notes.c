@@ -246,7 +246,9 @@ sr_draw_seen_notes(const SrRoundLine* const line)
       const bool begins = fabs(stroke->start - at) < 1e-9;
       const bool ends = fabs(stroke->start + stroke->length - at) < 1e-9;
       if ((begins || ends) && find_note(line, n, &seen) && (begins || seen.piece.ends)) {
-        const double x = begins ? seen.piece.x0 : seen.piece.x1;
+        const double right = line->box.area.left + line->box.area.width;
+        const double x =
+            fmin(begins ? seen.piece.x0 : seen.piece.x1, right - SR_ARROWHEAD * seen.size);
         const SrSignPlace place = {line->pen, theme,    x, sr_ribbon_y(&seen.piece, x),
                                    seen.half, seen.size};
         sr_sign_arrowhead(&place);

@@ -75,9 +75,9 @@ sr_sign_arrowhead(const SrSignPlace* const place)
 {
   cairo_t* const cairo = place->pen->cairo;
   const double top = place->y + place->half + 0.1 * place->size;
-  cairo_move_to(cairo, place->x - 0.32 * place->size, top + 0.55 * place->size);
+  cairo_move_to(cairo, place->x - SR_ARROWHEAD * place->size, top + 0.55 * place->size);
   cairo_line_to(cairo, place->x, top);
-  cairo_line_to(cairo, place->x + 0.32 * place->size, top + 0.55 * place->size);
+  cairo_line_to(cairo, place->x + SR_ARROWHEAD * place->size, top + 0.55 * place->size);
   cairo_line_to(cairo, place->x, top + 0.36 * place->size);
   cairo_close_path(cairo);
   sr_pen_colour(place->pen, place->theme->fault);

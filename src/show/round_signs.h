@@ -11,6 +11,8 @@
 
 /// Width of a tick, at a size of letters.
 #define SR_TICK_WIDTH 0.2
+/// Half of the width of an arrowhead.
+#define SR_ARROWHEAD 0.32
 
 /// Kinds of tick.
 typedef enum {
