@@ -18,18 +18,20 @@ stroke_lines(const SrPen* const pen, const double size)
   cairo_stroke(pen->cairo);
 }
 
-/// Draw an arrow to a bar: backwards, or forwards.
+/// Draw an arrow, backwards or forwards, with a bar where it ends or without.
 static void
 draw_arrow(const SrPen* const pen, const double left, const double middle, const double size,
-           const bool forwards)
+           const bool forwards, const bool bar)
 {
   cairo_t* const cairo = pen->cairo;
-  const double bar = forwards ? left + size : left;
+  const double end = forwards ? left + 0.95 * size : left + 0.05 * size;
   const double from = forwards ? left : left + size;
-  const double tip = forwards ? left + 0.85 * size : left + 0.15 * size;
+  const double tip = bar ? end + (forwards ? -0.12 : 0.12) * size : end;
   const double back = forwards ? -0.38 * size : 0.38 * size;
-  cairo_move_to(cairo, bar, middle - 0.45 * size);
-  cairo_line_to(cairo, bar, middle + 0.45 * size);
+  if (bar) {
+    cairo_move_to(cairo, end, middle - 0.45 * size);
+    cairo_line_to(cairo, end, middle + 0.45 * size);
+  }
   cairo_move_to(cairo, from, middle);
   cairo_line_to(cairo, tip, middle);
   cairo_move_to(cairo, tip + back, middle - 0.34 * size);
@@ -38,42 +40,55 @@ draw_arrow(const SrPen* const pen, const double left, const double middle, const
   stroke_lines(pen, 0.8 * size);
 }
 
+/// Draw a line from one point to another, as shares of a square.
+static void
+add_line(const SrPen* const pen, const double left, const double middle, const double size,
+         const double ends[4])
+{
+  cairo_move_to(pen->cairo, left + ends[0] * size, middle + ends[1] * size);
+  cairo_line_to(pen->cairo, left + ends[2] * size, middle + ends[3] * size);
+}
+
 /// Draw the sign of a break, in a square of `size`.
 static void
 draw_sign(const SrPen* const pen, const SrSlipKind kind, const double left, const double middle,
           const double size)
 {
-  cairo_t* const cairo = pen->cairo;
+  static const double PAUSE[2][4] = {{0.25, -0.45, 0.25, 0.45}, {0.7, -0.45, 0.7, 0.45}};
+  static const double CHEVRONS[4][4] = {
+      {0.1, -0.4, 0.48, 0.0}, {0.48, 0.0, 0.1, 0.4}, {0.5, -0.4, 0.88, 0.0}, {0.88, 0.0, 0.5, 0.4}};
+  static const double TEMPO[3][4] = {
+      {0.0, -0.32, 1.0, -0.32}, {0.0, 0.0, 0.66, 0.0}, {0.0, 0.32, 0.33, 0.32}};
   switch (kind) {
   case SR_SLIP_FALSE_START:
+    draw_arrow(pen, left, middle, size, false, false);
+    return;
   case SR_SLIP_RESTART:
-    draw_arrow(pen, left, middle, size, false);
-    break;
+    draw_arrow(pen, left, middle, size, false, true);
+    return;
   case SR_SLIP_LEFT_OUT:
-    draw_arrow(pen, left, middle, size, true);
-    break;
+    draw_arrow(pen, left, middle, size, true, true);
+    return;
   case SR_SLIP_HESITATION:
-    cairo_move_to(cairo, left + 0.25 * size, middle - 0.45 * size);
-    cairo_line_to(cairo, left + 0.25 * size, middle + 0.45 * size);
-    cairo_move_to(cairo, left + 0.7 * size, middle - 0.45 * size);
-    cairo_line_to(cairo, left + 0.7 * size, middle + 0.45 * size);
-    stroke_lines(pen, size);
+    add_line(pen, left, middle, size, PAUSE[0]);
+    add_line(pen, left, middle, size, PAUSE[1]);
     break;
   case SR_SLIP_HURRIED:
-  case SR_SLIP_OTHER_TEMPO:
-    for (int i = 0; i < 2; ++i) {
-      const double x = left + (0.1 + 0.4 * i) * size;
-      cairo_move_to(cairo, x, middle - 0.4 * size);
-      cairo_line_to(cairo, x + 0.38 * size, middle);
-      cairo_line_to(cairo, x, middle + 0.4 * size);
+    for (int i = 0; i < 4; ++i) {
+      add_line(pen, left, middle, size, CHEVRONS[i]);
     }
-    stroke_lines(pen, 0.85 * size);
+    break;
+  case SR_SLIP_OTHER_TEMPO:
+    for (int i = 0; i < 3; ++i) {
+      add_line(pen, left, middle, size, TEMPO[i]);
+    }
     break;
   case SR_SLIP_STOPPED:
-    cairo_rectangle(cairo, left + 0.1 * size, middle - 0.4 * size, 0.8 * size, 0.8 * size);
-    cairo_fill(cairo);
-    break;
+    cairo_rectangle(pen->cairo, left + 0.1 * size, middle - 0.4 * size, 0.8 * size, 0.8 * size);
+    cairo_fill(pen->cairo);
+    return;
   }
+  stroke_lines(pen, 0.9 * size);
 }
 
 /// Whether a break is on this line; one at its end belongs to the line that it ends.

@@ -19,6 +19,9 @@
 
 const char made_jig[] = "X:1\nT:Four bars to try\nM:6/8\nL:1/8\nK:D\n"
                         "F{A}FA d{f}dA|B{d}BG A{c}AF|G{B}GE F{A}FD|E{G}EF GFE|]\n";
+const char made_runs[] = "X:1\nT:A few short notes\nM:6/8\nL:1/8\nK:E\n"
+                         "F{A}FA d{f}dA|B{d}BG A{c}AF|F/4G/4F/4G/4GE F{A}FD|E{G}EF GFE|\n"
+                         "F{A}FA d{f}dA|B{d}BG A{c}AF|G{B}GE F{A}FD|E{G}EF GFE|]\n";
 const char made_tune[] = "X:1\nT:A whole tune\nM:6/8\nL:1/8\nK:D\n"
                          "|:F{A}FA d{f}dA|B{d}BG A{c}AF|G{B}GE F{A}FD|E{G}EF GFE|\n"
                          "F{A}FA d{f}dA|B{d}BG A{c}AF|GFE A{c}AG|FDD D3:|\n"

@@ -45,6 +45,8 @@ typedef struct {
 
 /// Four bars of 6/8 with cuts.
 extern const char made_jig[];
+/// Four bars in which a few notes are much shorter than the others.
+extern const char made_runs[];
 /// Sixteen bars, repeated.
 extern const char made_tune[];
 
