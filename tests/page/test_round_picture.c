@@ -409,7 +409,7 @@ notes_not_reached_are_outlined(void** const state)
     }
     free(shape);
   }
-  assert_true(covered[0] > 2 * covered[1]);
+  assert_true(2 * covered[0] > 3 * covered[1]);
   sr_round_picture_del(picture);
   made_round_clear(&made);
 }
