@@ -31,6 +31,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 SR_BEGIN_DECLARATIONS
 
@@ -40,7 +41,9 @@ SR_BEGIN_DECLARATIONS
 /// What is drawn. Nothing of it is needed after sr_round_picture_new().
 typedef struct {
   const SrPhrase* phrase;         ///< What was to be played
-  const SrRound* round;           ///< One verdict for each note of the phrase
+  const SrRound* round;           ///< One verdict for each note of the phrase. Of a round that goes
+                                  ///< on, all but `notes` and `note_count`, as in SrSoFar, may be
+                                  ///< zero
   size_t reached;                 ///< Notes judged so far, 0 to the number of notes; those after
                                   ///< them are only outlined. SR_REACHED_ALL for all
   const SrPlan* plan;             ///< Of this phrase; NULL for a line that follows the pitch

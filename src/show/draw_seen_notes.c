@@ -206,6 +206,31 @@ draw_joined(const SrRoundLine* const line, const size_t index, const Seen* const
   sr_sign_bar(line->pen, line->picture->theme.fault, from, to, top - 0.42 * seen->size, seen->size);
 }
 
+/// Draw the arrowhead of an extra note, under the notes that meet there.
+static void
+draw_extra(const SrRoundLine* const line, const double at)
+{
+  const SrBellowsSystem* const system = line->system;
+  const double right = line->box.area.left + line->box.area.width;
+  SrSignPlace place = {.pen = line->pen, .theme = &line->picture->theme, .y = -(double)INFINITY};
+  for (size_t n = system->first_stroke; n < system->first_stroke + system->stroke_count; ++n) {
+    const SrDrawnStroke* const stroke = &line->picture->content.strokes[n];
+    const bool begins = fabs(stroke->start - at) < 1e-9;
+    const bool ends = fabs(stroke->start + stroke->length - at) < 1e-9;
+    Seen seen;
+    if ((!begins && !ends) || !find_note(line, n, &seen) || !(begins || seen.piece.ends)) {
+      continue;
+    }
+    place.size = seen.size;
+    place.x = fmin(begins ? seen.piece.x0 : seen.piece.x1, right - SR_ARROWHEAD * seen.size);
+    place.y = fmax(place.y, begins ? seen.piece.y0 : seen.piece.y1);
+    place.half = fmax(place.half, seen.half);
+  }
+  if (place.size > 0.0) {
+    sr_sign_arrowhead(&place);
+  }
+}
+
 void
 sr_draw_seen_notes(const SrRoundLine* const line)
 {
@@ -240,20 +265,6 @@ sr_draw_seen_notes(const SrRoundLine* const line)
     }
   }
   for (size_t i = 0; i < content->extra_count; ++i) {
-    const double at = content->extras[i];
-    for (size_t n = system->first_stroke; n < system->first_stroke + system->stroke_count; ++n) {
-      const SrDrawnStroke* const stroke = &content->strokes[n];
-      const bool begins = fabs(stroke->start - at) < 1e-9;
-      const bool ends = fabs(stroke->start + stroke->length - at) < 1e-9;
-      if ((begins || ends) && find_note(line, n, &seen) && (begins || seen.piece.ends)) {
-        const double right = line->box.area.left + line->box.area.width;
-        const double x =
-            fmin(begins ? seen.piece.x0 : seen.piece.x1, right - SR_ARROWHEAD * seen.size);
-        const SrSignPlace place = {line->pen, theme,    x, sr_ribbon_y(&seen.piece, x),
-                                   seen.half, seen.size};
-        sr_sign_arrowhead(&place);
-        break;
-      }
-    }
+    draw_extra(line, content->extras[i]);
   }
 }

@@ -35,8 +35,9 @@ static double
 pace_at(const SrPicturedRound* const pictured, const size_t note)
 {
   const SrRound* const round = pictured->round;
-  const size_t from = note + 1 < round->note_count ? note : note - (note > 0);
-  if (from + 1 < round->note_count) {
+  const size_t end = pictured->reached < round->note_count ? pictured->reached : round->note_count;
+  const size_t from = note + 1 < end ? note : note - (note > 0);
+  if (from + 1 < end) {
     const double seconds = round->notes[from + 1].due_s - round->notes[from].due_s;
     const double length = start_of(pictured->phrase, from + 1) - start_of(pictured->phrase, from);
     if (isfinite(seconds) && seconds > 0.0 && length > 0.0) {

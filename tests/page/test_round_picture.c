@@ -414,6 +414,37 @@ notes_not_reached_are_outlined(void** const state)
   made_round_clear(&made);
 }
 
+/// Of a round that goes on there are only verdicts, and those beyond the last one mean nothing.
+static void
+a_round_that_goes_on(void** const state)
+{
+  (void)state;
+  made_round_make(&made, made_jig, 1);
+  made_round_put(&made, 0, 4, OUTCOME_LONG);
+  const size_t count = made.rounds[0].note_count;
+  memset(&made.notes[0][10], 0x5A, (count - 10) * sizeof(SrNoteVerdict));
+  SrRound round = {.notes = made.notes[0], .note_count = count};
+  made.rounds[0] = round;
+  SrRoundPicture* const picture = picture_of(NULL, NULL, 10, WIDTH, HEIGHT);
+  size_t filled = 0;
+  for (size_t i = 0; i < count; ++i) {
+    const SrSeenNote* const note = &picture->content.notes[i];
+    filled += note->seen == SR_SEEN_HEARD ? 1 : 0;
+    assert_int_equal(note->fault, i == 4);
+    // Each sound lies where its note does, the last one too
+    const SrDrawnStroke* const stroke = &picture->content.strokes[i];
+    assert_true(fabs(note->from - stroke->start) < 0.01);
+    assert_true(fabs(note->to - stroke->start - stroke->length) < 0.01);
+  }
+  assert_int_equal(filled, 10);
+  // 2 ms late at 90 pulses of 3/8 a minute
+  assert_true(fabs(picture->content.notes[9].from - picture->content.strokes[9].start - 0.001125) <
+              1e-6);
+  check_words(picture);
+  sr_round_picture_del(picture);
+  made_round_clear(&made);
+}
+
 static void
 late_notes_begin_late(void** const state)
 {
@@ -474,6 +505,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(words_have_room_at_any_size),
       cmocka_unit_test(what_is_said),
       cmocka_unit_test(notes_not_reached_are_outlined),
+      cmocka_unit_test(a_round_that_goes_on),
       cmocka_unit_test(late_notes_begin_late),
       cmocka_unit_test(bad_arguments_are_refused),
   };
