@@ -218,8 +218,8 @@ add_stroke(const Source* const source, const size_t index)
     stroke->before = stroke->after = height_of(source, written->midi);
     stroke->draw = true;
   }
-  const SrNoteVerdict* const note = &pictured->round->notes[index];
-  stroke->air = written->air || (planned && planned->air > 0) || note->air_asked;
+  stroke->air = written->air || (planned && planned->air > 0) ||
+                (index < pictured->reached && pictured->round->notes[index].air_asked);
   return stroke->name && stroke->button ? SR_OK : SR_NO_MEMORY;
 }
 
