@@ -19,7 +19,7 @@ SR_BEGIN_DECLARATIONS
 /// Length of a window, s.
 #define SR_LEVEL_STEP_S 0.005
 /// Least level that is told, dBFS; also that of silence and of windows with lost samples.
-#define SR_LEVEL_LEAST_DB -120.0
+#define SR_LEVEL_LEAST_DB (-120.0)
 
 /// A curve. Free it with sr_level_curve_clear().
 typedef struct {

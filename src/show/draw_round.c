@@ -14,26 +14,6 @@
 /// Least width of letters against the usual one, before they are made smaller.
 #define NARROWEST 0.75
 
-static void
-fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
-     const double width, const double height)
-{
-  sr_pen_colour(pen, colour);
-  cairo_rectangle(pen->cairo, left, top, width, height);
-  cairo_fill(pen->cairo);
-}
-
-static void
-rule(const SrPen* const pen, const SrColour colour, const double width, const double x0,
-     const double y0, const double x1, const double y1)
-{
-  sr_pen_colour(pen, colour);
-  cairo_set_line_width(pen->cairo, width);
-  cairo_move_to(pen->cairo, x0, y0);
-  cairo_line_to(pen->cairo, x1, y1);
-  cairo_stroke(pen->cairo);
-}
-
 /// Shade what is nearly shut or nearly full, and draw the ends of the bellows.
 static void
 draw_bellows_room(const SrRoundLine* const line)
@@ -47,13 +27,13 @@ draw_bellows_room(const SrRoundLine* const line)
   const bool shut = line->box.low <= 1e-9;
   if (full) {
     const double y = sr_bellows_y(&line->box, 1.0 - SR_LOW_ROOM);
-    fill(line->pen, theme->shade, area->left, area->top, area->width, y - area->top);
-    rule(line->pen, theme->ink, 0.14 * size, area->left, area->top, right, area->top);
+    sr_pen_fill(line->pen, theme->shade, area->left, area->top, area->width, y - area->top);
+    sr_pen_rule(line->pen, theme->ink, 0.14 * size, area->left, area->top, right, area->top);
   }
   if (shut) {
     const double y = sr_bellows_y(&line->box, SR_LOW_ROOM);
-    fill(line->pen, theme->shade, area->left, y, area->width, bottom - y);
-    rule(line->pen, theme->ink, 0.14 * size, area->left, bottom, right, bottom);
+    sr_pen_fill(line->pen, theme->shade, area->left, y, area->width, bottom - y);
+    sr_pen_rule(line->pen, theme->ink, 0.14 * size, area->left, bottom, right, bottom);
   }
 }
 
@@ -75,29 +55,27 @@ draw_ground(const SrRoundLine* const line)
   const SrArea* const area = &line->box.area;
   if (line->picture->content.planned) {
     const double bottom = area->top + area->height;
-    fill(line->pen, theme->draw_lane, area->left, area->top - rows->upper, area->width,
-         rows->upper);
-    fill(line->pen, theme->press_lane, area->left, bottom, area->width, rows->lower);
+    sr_pen_fill(line->pen, theme->draw_lane, area->left, area->top - rows->upper, area->width,
+                rows->upper);
+    sr_pen_fill(line->pen, theme->press_lane, area->left, bottom, area->width, rows->lower);
     draw_bellows_room(line);
     mark_lane(line, true, area->top - rows->upper / 2.0);
     mark_lane(line, false, bottom + rows->lower / 2.0);
   }
 }
 
-/// Draw the beats of a bar; those of a pickup are counted from its end.
+/// Draw the beats of a bar.
 static void
 draw_beats(const SrRoundLine* const line, const SrDrawnBar* const bar)
 {
   const SrTheme* const theme = &line->picture->theme;
   const SrArea* const area = &line->box.area;
   const double size = line->picture->rows.size;
-  const double end = bar->start + bar->length;
-  const double first =
-      bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + 1e-9);
-  for (double time = first; bar->pulse > 0.0 && time < end - 1e-9; time += bar->pulse) {
+  double time = 0.0;
+  for (size_t i = 0; sr_bellows_beat(bar, i, &time); ++i) {
     if (time >= line->system->from - 1e-9 && time <= line->system->to + 1e-9) {
       const double x = sr_bellows_x(&line->box, time);
-      rule(line->pen, theme->line, 0.04 * size, x, area->top, x, area->top + area->height);
+      sr_pen_rule(line->pen, theme->line, 0.04 * size, x, area->top, x, area->top + area->height);
     }
   }
 }
@@ -120,7 +98,7 @@ draw_bars(const SrRoundLine* const line)
       continue;
     }
     const double x = sr_bellows_x(&line->box, bar->start);
-    rule(line->pen, theme->soft, 0.09 * size, x, numbers, x, bottom);
+    sr_pen_rule(line->pen, theme->soft, 0.09 * size, x, numbers, x, bottom);
     if (bar->number > 0) {
       char words[16];
       const SrFont font = {.size = 0.78 * size, .bold = true, .colour = theme->soft};
@@ -132,8 +110,8 @@ draw_bars(const SrRoundLine* const line)
   const double right = area->left + area->width;
   const bool last = system->first_bar + system->bar_count == phrase->bar_count;
   const double width = (last ? 0.2 : 0.09) * size;
-  rule(line->pen, last ? theme->ink : theme->soft, width, right - width / 2.0,
-       area->top - rows->upper, right - width / 2.0, bottom);
+  sr_pen_rule(line->pen, last ? theme->ink : theme->soft, width, right - width / 2.0,
+              area->top - rows->upper, right - width / 2.0, bottom);
 }
 
 /// Where the next name in the same lane begins, or the line ends.
@@ -171,7 +149,7 @@ say_name(const SrRoundLine* const line, const size_t index)
   const double baseline = top + 0.98 * rows->size;
   const double width = sr_pen_say_on(line->pen, &name, stroke->name, x, baseline);
   if (fault) {
-    fill(line->pen, theme->fault, x, baseline + 0.1 * rows->size, width, 0.13 * rows->size);
+    sr_pen_fill(line->pen, theme->fault, x, baseline + 0.1 * rows->size, width, 0.13 * rows->size);
   }
   if (rows->buttons) {
     const SrFont button = {

@@ -54,6 +54,8 @@ typedef struct {
   void* said_context;
 } SrPen;
 
+/// A context for measuring only; cairo_destroy() it.
+cairo_t* sr_pen_measuring(void);
 /// Begin drawing on a context, which must outlive the pen. False without memory.
 bool sr_pen_begin(SrPen* pen, cairo_t* cairo);
 /// Free what it holds; NULL fields are ignored.
@@ -68,6 +70,12 @@ void sr_pen_end(SrPen* pen);
 bool sr_pen_has_letters(const SrPen* pen);
 
 void sr_pen_colour(const SrPen* pen, SrColour colour);
+/// Fill a rectangle.
+void sr_pen_fill(const SrPen* pen, SrColour colour, double left, double top, double width,
+                 double height);
+/// Draw a straight line.
+void sr_pen_rule(const SrPen* pen, SrColour colour, double width, double x0, double y0, double x1,
+                 double y1);
 
 /// Width of words.
 double sr_pen_width(const SrPen* pen, const SrFont* font, const char* text);

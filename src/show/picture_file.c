@@ -190,32 +190,36 @@ render(const char* const path, const SrPicture* const picture, Bytes* const byte
   return outcome;
 }
 
+static SrStatus
+no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to draw the picture.");
+}
+
 /// Write bytes to where the file will be made from.
 static SrStatus
 prepare(const char* const path, const Bytes* const bytes, SrOutput** const output,
         SrError* const error)
 {
   const SrStatus status = sr_output_new(path, output, error);
-  FILE* const stream = status == SR_OK ? sr_output_stream(*output) : NULL;
   if (status != SR_OK) {
     return status;
   }
+  FILE* const stream = sr_output_stream(*output);
   if (!stream) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write.");
+    return no_memory(error);
   }
   // What fails here is found when the file is finished
   (void)fwrite(bytes->bytes, 1, bytes->size, stream);
   return SR_OK;
 }
 
-/// Move all files into place, or leave none that is new.
+/// Move all files into place, or leave none that is new. `older` has room for all.
 static SrStatus
-finish_all(char* const* const paths, SrOutput** const outputs, const size_t count,
-           SrError* const error)
+finish_all(char* const* const paths, SrOutput** const outputs, bool* const older,
+           const size_t count, SrError* const error)
 {
-  bool* const older = calloc(count + 1, sizeof(bool));
-  SrStatus status =
-      older ? SR_OK : sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to write.");
+  SrStatus status = SR_OK;
   size_t done = 0;
   for (; done < count && status == SR_OK; ++done) {
     older[done] = access(paths[done], F_OK) == 0;
@@ -226,8 +230,26 @@ finish_all(char* const* const paths, SrOutput** const outputs, const size_t coun
       unlink(paths[i]);
     }
   }
-  free(older);
   return status;
+}
+
+/// Draw and write all; `outputs` and `older` have room for all.
+static SrStatus
+write_all(char* const* const paths, const SrPicture* const pictures, SrOutput** const outputs,
+          bool* const older, const size_t count, SrError* const error)
+{
+  for (size_t i = 0; i < count; ++i) {
+    Bytes bytes = {0};
+    SrStatus status = render(paths[i], &pictures[i], &bytes, error);
+    if (status == SR_OK) {
+      status = prepare(paths[i], &bytes, &outputs[i], error);
+    }
+    free(bytes.bytes);
+    if (status != SR_OK) {
+      return status;
+    }
+  }
+  return finish_all(paths, outputs, older, count, error);
 }
 
 SrStatus
@@ -235,24 +257,15 @@ sr_picture_write_all(char* const* const paths, const SrPicture* const pictures, 
                      SrError* const error)
 {
   SrOutput** const outputs = (SrOutput**)calloc(count + 1, sizeof(SrOutput*));
-  SrStatus status = outputs ? SR_OK
-                            : sr_error_set(error, SR_NO_MEMORY,
-                                           "There is not enough memory to draw the picture.");
-  for (size_t i = 0; i < count && status == SR_OK; ++i) {
-    Bytes bytes = {0};
-    status = render(paths[i], &pictures[i], &bytes, error);
-    if (status == SR_OK) {
-      status = prepare(paths[i], &bytes, &outputs[i], error);
-    }
-    free(bytes.bytes);
-  }
-  if (status == SR_OK) {
-    status = finish_all(paths, outputs, count, error);
-  }
+  bool* const older = calloc(count + 1, sizeof(bool));
+  const SrStatus status = outputs && older
+                              ? write_all(paths, pictures, outputs, older, count, error)
+                              : no_memory(error);
   for (size_t i = 0; outputs && i < count; ++i) {
     sr_output_del(outputs[i]);
   }
   free((void*)outputs);
+  free(older);
   return status;
 }
 

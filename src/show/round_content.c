@@ -2,6 +2,7 @@
 
 #include "round_content.h"
 
+#include "tally.h"
 #include "verdict_words.h"
 
 #include <math.h>
@@ -97,17 +98,6 @@ is_joined(const SrNoteVerdict* const note)
          (note->joined == SR_YES || (note->has_cut && note->cut.verdict == SR_CUT_JOINED));
 }
 
-static bool
-is_air_heard(const SrRound* const round, const size_t note)
-{
-  for (size_t i = 0; i < round->air_count; ++i) {
-    if (round->air[i].note_index == note && round->air[i].audible) {
-      return true;
-    }
-  }
-  return false;
-}
-
 bool
 sr_round_is_fault(const SrRound* const round, const size_t index)
 {
@@ -116,7 +106,7 @@ sr_round_is_fault(const SrRound* const round, const size_t index)
   return note->status == SR_NOTE_MISSED || note->status == SR_NOTE_WRONG ||
          (note->status == SR_NOTE_PLAYED &&
           (cut || note->joined == SR_YES || sr_words_is_off_pulse(round, index) ||
-           is_air_heard(round, index)));
+           sr_is_air_heard(round, index)));
 }
 
 /// What is just noticeable at a note, ms, as if no break came before it; NAN if unknown.
@@ -182,7 +172,7 @@ add_note(const Source* const source, const size_t index)
     seen->offset_ms = seen->joined ? (double)NAN : note->offset_ms;
     seen->off_pulse = isfinite(seen->offset_ms) && sr_words_is_off_pulse(round, index);
   }
-  seen->air_heard = is_air_heard(round, index);
+  seen->air_heard = sr_is_air_heard(round, index);
   seen->fault = seen->seen != SR_SEEN_TODO && sr_round_is_fault(round, index);
 }
 

@@ -14,8 +14,7 @@
 static SrStatus
 look_for_letters(SrError* const error)
 {
-  cairo_surface_t* const surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
-  cairo_t* const cairo = cairo_create(surface);
+  cairo_t* const cairo = sr_pen_measuring();
   SrPen pen;
   SrStatus status = SR_NO_MEMORY;
   if (sr_pen_begin(&pen, cairo)) {
@@ -23,7 +22,6 @@ look_for_letters(SrError* const error)
     sr_pen_end(&pen);
   }
   cairo_destroy(cairo);
-  cairo_surface_destroy(surface);
   return status == SR_NOT_FOUND ? sr_error_set(error, status, SR_PEN_NO_LETTERS) : status;
 }
 

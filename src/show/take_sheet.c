@@ -119,16 +119,19 @@ advice_wrap(const SrTakeSheet* const sheet, const double size)
 static double
 size_advice(SrTakeSheet* const sheet, const SrPen* const pen)
 {
-  for (double size = ADVICE_LARGEST;; size -= 1.0) {
+  double size = ADVICE_LARGEST;
+  double height = 0.0;
+  for (;;) {
     SrWrap wrap = advice_wrap(sheet, size);
     wrap.most = 0;
-    const double height =
-        sr_pen_wrap_height(&wrap, sr_pen_wrap_lines(pen, &wrap, sheet->texts.advice));
+    height = sr_pen_wrap_height(&wrap, sr_pen_wrap_lines(pen, &wrap, sheet->texts.advice));
     if (height <= ADVICE_HEIGHT || size <= ADVICE_SMALLEST) {
-      sheet->advice_size = size;
-      return fmin(height, ADVICE_HEIGHT);
+      break;
     }
+    size -= 1.0;
   }
+  sheet->advice_size = size;
+  return fmin(height, ADVICE_HEIGHT);
 }
 
 static double
@@ -222,7 +225,7 @@ lay_out(SrTakeSheet* const sheet, const SrPen* const pen, SrError* const error)
     return status;
   }
   const double key = key_height(sheet, pen);
-  for (;; bottom = fmax(LEAST_BOTTOM, bottom - BOTTOM_STEP)) {
+  for (;;) {
     sr_round_picture_del(sheet->picture);
     sheet->picture = NULL;
     status = make_picture(sheet, rest - bottom - key, error);
@@ -232,6 +235,7 @@ lay_out(SrTakeSheet* const sheet, const SrPen* const pen, SrError* const error)
     if (sheet->picture->rows.size >= PICTURE_LEAST || bottom <= LEAST_BOTTOM) {
       break;
     }
+    bottom = fmax(LEAST_BOTTOM, bottom - BOTTOM_STEP);
   }
   sheet->key_top = sheet->picture_top + sr_round_picture_height(sheet->picture) + 0.6 * BETWEEN;
   sheet->rounds_top = sheet->key_top + key + BETWEEN;
@@ -355,9 +359,10 @@ draw_curves(const SrTakeSheet* const sheet, const SrPen* const pen, const double
   const double height = each >= CURVE_LEAST ? each : fmin(CURVE_MOST, room);
   for (size_t i = 0; i < shown && height >= CURVE_LEAST; ++i) {
     const SrNoteVerdict* const note = &sheet->round->notes[notes[i]];
+    const size_t row = i / 2;
     const double width = shown == 1 ? RIGHT_WIDTH : (RIGHT_WIDTH - BETWEEN) / 2.0;
     const SrArea area = {left + (double)(i % 2) * (width + BETWEEN),
-                         top + (double)(i / 2) * (height + BETWEEN), width, height};
+                         top + (double)row * (height + BETWEEN), width, height};
     char name[SR_NOTE_NAME_SIZE];
     char title[SR_NOTE_NAME_SIZE + 48];
     snprintf(title, sizeof(title), "bar %d, %s: %s", note->bar,
@@ -397,8 +402,7 @@ sr_take_sheet_draw(const SrTakeSheet* const sheet, const SrPen* const pen)
 static SrStatus
 measure(SrTakeSheet* const sheet, SrError* const error)
 {
-  cairo_surface_t* const surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
-  cairo_t* const cairo = cairo_create(surface);
+  cairo_t* const cairo = sr_pen_measuring();
   SrPen pen;
   SrStatus status = SR_NO_MEMORY;
   if (sr_pen_begin(&pen, cairo)) {
@@ -406,7 +410,6 @@ measure(SrTakeSheet* const sheet, SrError* const error)
     sr_pen_end(&pen);
   }
   cairo_destroy(cairo);
-  cairo_surface_destroy(surface);
   return status;
 }
 

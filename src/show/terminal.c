@@ -20,7 +20,7 @@
 static void
 write_fault(void* const context, const SrFaultLine* const line)
 {
-  const SrScreen* const screen = context;
+  const SrScreen* const screen = *(const SrScreen**)context;
   if (line->name) {
     sr_screen_about(screen, line->bar, line->name, line->words);
   } else {
@@ -28,19 +28,19 @@ write_fault(void* const context, const SrFaultLine* const line)
   }
 }
 
-/// Where the faults of a round go.
+/// Where the faults of a round go; `screen` must outlive the list.
 static SrFaultList
-fault_list(const SrScreen* const screen, const SrRound* const round)
+fault_list(const SrScreen** const screen, const SrRound* const round)
 {
-  const SrFaultList list = {&screen->naming, round, write_fault, (void*)(uintptr_t)screen};
+  const SrFaultList list = {&(*screen)->naming, round, write_fault, (void*)screen};
   return list;
 }
 
 /// Write every note of a round, then its slips and insertions.
 static void
-write_all(const SrScreen* const screen, const SrRound* const round)
+write_all(const SrScreen* screen, const SrRound* const round)
 {
-  const SrFaultList list = fault_list(screen, round);
+  const SrFaultList list = fault_list(&screen, round);
   (void)sr_faults_left(&list);
   sr_screen_all_notes(screen, round);
   sr_faults_slips(&list);
@@ -49,9 +49,9 @@ write_all(const SrScreen* const screen, const SrRound* const round)
 
 /// Write only what went wrong.
 static void
-write_faults(const SrScreen* const screen, const SrRound* const round)
+write_faults(const SrScreen* screen, const SrRound* const round)
 {
-  const SrFaultList list = fault_list(screen, round);
+  const SrFaultList list = fault_list(&screen, round);
   if (!sr_faults(&list)) {
     sr_screen_line(screen, 0, 2, "  Nothing went wrong.");
   }

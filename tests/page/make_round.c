@@ -54,8 +54,8 @@ main(const int argc, char** const argv)
   if (sr_judged_take_make(phrase, argv[2], NULL, true, &take)) {
     return refuse(&take.error);
   }
-  const double width = atof(argv[4]);
-  const double room = atof(argv[5]);
+  const double width = strtod(argv[4], NULL);
+  const double room = strtod(argv[5], NULL);
   const SrRoundStyle style = {.dark = is_named(argc, argv, "dark")};
   const SrPicturedRound pictured = {.phrase = take.phrase ? take.phrase : phrase,
                                     .round = &take.assessment->rounds[0],

@@ -120,7 +120,9 @@ count_listed(const Talk* const talk, size_t* const more)
   *more = 0;
   for (size_t i = 0; i < talk->count; ++i) {
     const Said* const said = &talk->said[i];
-    (void)sscanf(said->text, "and %zu more", more);
+    if (!strncmp(said->text, "and ", 4)) {
+      *more = strtoul(said->text + 4, NULL, 10);
+    }
     count += !strncmp(said->text, "bar ", 4) && !strchr(said->text, ',') &&
                      said->letters.left < MARGIN + 8.0
                  ? 1
@@ -218,8 +220,8 @@ the_advice_is_the_largest(void** const state)
     const Said* const said = &talk.said[i];
     const bool advice = strlen(said->text) > 3 && strstr(made.advice, said->text);
     if (advice) {
-      strcat(words, *words ? " " : "");
-      strcat(words, said->text);
+      const size_t used = strlen(words);
+      snprintf(words + used, sizeof(words) - used, "%s%s", used ? " " : "", said->text);
       least = fmin(least, said->letters.height);
     } else {
       most = fmax(most, said->letters.height);
