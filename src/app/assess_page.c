@@ -22,6 +22,7 @@
 /// What a page shows, with what it points to.
 typedef struct {
   char date[DATE_SIZE];
+  char remark[128];
   SrLevelCurve curves[SR_PAGE_MOST_CURVES];
 } Details;
 
@@ -115,13 +116,9 @@ sr_assess_pages_begin(SrAssessPages* const pages, const SrPlanOptions* const opt
     return refuse(&error, SR_EXIT_NOT_JUDGED);
   }
   make_plan(pages, options, bpm, phrase);
-  char part[16] = "";
   if (choice->part) {
-    snprintf(part, sizeof(part), "part %c", choice->part);
+    snprintf(pages->part, sizeof(pages->part), "part %c", choice->part);
   }
-  const char* const style = pages->plans ? pages->wished.settings.style.name : "";
-  snprintf(pages->remark, sizeof(pages->remark), "%s%s%s", part, *part && *style ? ", " : "",
-           style);
   return SR_EXIT_DONE;
 }
 
@@ -174,12 +171,16 @@ fill_page(const SrAssessPages* const pages, const SrPhrase* const phrase, const 
   const SrKeptTake* const kept = &pages->kept[index];
   // Buttons' names do not fit another key
   const bool planned = pages->plans && !kept->take.phrase;
+  const char* const style = planned ? pages->wished.settings.style.name : "";
+  const bool both = *pages->part && *style;
   write_date(kept->path, details->date);
+  snprintf(details->remark, sizeof(details->remark), "%s%s%s", pages->part, both ? ", " : "",
+           style);
   page->take = sr_assess_shown(phrase, kept->path, &kept->take);
   page->plan = planned ? sr_plans_get(pages->plans, 0) : NULL;
   page->instrument = planned ? pages->wished.instrument : NULL;
   page->date = details->date;
-  page->remark = pages->remark;
+  page->remark = details->remark;
   page->curve_count = read_curves(kept, details->curves);
   page->curves = details->curves;
   page->number = pages->named > 1 ? kept->number : 0;

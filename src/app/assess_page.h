@@ -30,7 +30,7 @@ typedef struct {
   size_t named; ///< Takes on the command line
   SrWishedPlan wished;
   SrPlans* plans; ///< NULL without a plan
-  char remark[128];
+  char part[16];  ///< Such as "part A"; "" for all
 } SrAssessPages;
 
 /// A judged take with what is shown of it.

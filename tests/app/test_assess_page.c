@@ -149,6 +149,15 @@ the_page_says_what_the_report_says(void** const state)
   assert_non_null(strstr(run.output, "across the rows"));
   run_clear(&run);
   json_decref(report);
+  // Judged in another key than planned: then there are no buttons
+  run = RUN(phrase, take, "--style", "across", "--transpose", "2", "--page", at("b.pdf"));
+  assert_int_equal(run.status, 0);
+  run_clear(&run);
+  run = run_program((const char* const[]){pdf_to_text, "-raw", at("b.pdf"), "-", NULL});
+  assert_non_null(strstr(run.output, "a tone lower than written"));
+  assert_null(strstr(run.output, "L2-5"));
+  assert_null(strstr(run.output, "across the rows"));
+  run_clear(&run);
 }
 
 static void
