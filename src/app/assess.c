@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "assess_page.h"
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
@@ -33,11 +34,25 @@ typedef struct {
   const char* output; ///< NULL for standard output
   const char* phrase_path;
   SrPlanOptions plan;
+  SrAssessPages pages;
   char** takes;
   size_t take_count;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, NO_CLICK, REFERENCE, LONG_CUT, ALL, JSON, CSV };
+enum {
+  BARS = 256,
+  PART,
+  TUNE,
+  TRANSPOSE,
+  TEMPO,
+  NO_CLICK,
+  REFERENCE,
+  LONG_CUT,
+  ALL,
+  JSON,
+  CSV,
+  PAGE
+};
 
 static const struct option options[] = {
     {"bars", required_argument, NULL, BARS},
@@ -55,6 +70,7 @@ static const struct option options[] = {
     {"all", no_argument, NULL, ALL},
     {"json", no_argument, NULL, JSON},
     {"csv", no_argument, NULL, CSV},
+    {"page", required_argument, NULL, PAGE},
     {"output", required_argument, NULL, 'o'},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
@@ -134,6 +150,9 @@ read_request(const int count, char** const arguments, Request* const request)
       request->form = form;
       break;
     }
+    case PAGE:
+      request->pages.path = optarg;
+      break;
     case 'o':
       request->output = optarg;
       break;
@@ -186,22 +205,19 @@ check_inputs(const Request* const request)
   const char* const* const takes = (const char* const*)request->takes;
   const char* const read[] = {request->phrase_path, sr_plan_options_style_file(&request->plan)};
   const int refused = sr_spare_inputs_or_say(request->output, request->plan.wish.layout, read, 2);
-  return refused ? refused
-                 : sr_spare_inputs_or_say(request->output, NULL, takes, request->take_count);
-}
-
-static SrShownTake
-shown(const SrPhrase* const phrase, const char* const path, const SrJudgedTake* const take)
-{
-  const SrShownTake shown = {
-      path,         take->phrase ? take->phrase : phrase, take->assessment,
-      &take->error, (const char* const*)take->remarks,    take->remark_count};
-  return shown;
+  if (refused) {
+    return refused;
+  }
+  const int spared = sr_spare_inputs_or_say(request->output, NULL, takes, request->take_count);
+  return spared ? spared
+                : sr_assess_pages_check(request->pages.path, request->output,
+                                        request->plan.wish.layout, read, 2, request->takes,
+                                        request->take_count);
 }
 
 /// Judge the takes, writing each as soon as it is judged. Returns an exit status.
 static int
-write_one_by_one(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+write_one_by_one(Request* const request, const SrPhrase* const phrase, FILE* const stream,
                  size_t* const judged)
 {
   int status = SR_EXIT_DONE;
@@ -214,7 +230,7 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
   for (size_t i = 0; i < request->take_count && !sr_say_reader_left(stream); ++i) {
     SrJudgedTake take;
     sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click, &take);
-    const SrShownTake show = shown(phrase, request->takes[i], &take);
+    const SrShownTake show = sr_assess_shown(phrase, request->takes[i], &take);
     if (request->form == AS_CSV) {
       sr_show_csv_row(stream, &show);
     } else if (take.assessment) {
@@ -229,6 +245,7 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
       sr_say_refusal(&show);
       status = SR_EXIT_NOT_JUDGED;
     }
+    sr_assess_pages_keep(&request->pages, request->takes[i], i + 1, &take);
     sr_judged_take_clear(&take);
   }
   return status;
@@ -236,7 +253,7 @@ write_one_by_one(const Request* const request, const SrPhrase* const phrase, FIL
 
 /// Judge all takes, then write one JSON text. Returns an exit status.
 static int
-write_together(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+write_together(Request* const request, const SrPhrase* const phrase, FILE* const stream,
                size_t* const judged)
 {
   int status = SR_EXIT_DONE;
@@ -248,7 +265,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
     for (size_t i = 0; i < request->take_count; ++i) {
       sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click,
                           &takes[i]);
-      shows[i] = shown(phrase, request->takes[i], &takes[i]);
+      shows[i] = sr_assess_shown(phrase, request->takes[i], &takes[i]);
       *judged += takes[i].assessment != NULL;
       if (!takes[i].assessment) {
         sr_say_refusal(&shows[i]);
@@ -261,6 +278,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
       *judged = 0;
     }
     for (size_t i = 0; i < request->take_count; ++i) {
+      sr_assess_pages_keep(&request->pages, request->takes[i], i + 1, &takes[i]);
       sr_judged_take_clear(&takes[i]);
     }
   } else {
@@ -276,7 +294,7 @@ write_together(const Request* const request, const SrPhrase* const phrase, FILE*
 /// Judge all takes and write to a stream. `judged` receives how many could be judged, 0 if nothing
 /// was written. An exit status.
 static int
-write_takes(const Request* const request, const SrPhrase* const phrase, FILE* const stream,
+write_takes(Request* const request, const SrPhrase* const phrase, FILE* const stream,
             size_t* const judged)
 {
   *judged = 0;
@@ -286,7 +304,7 @@ write_takes(const Request* const request, const SrPhrase* const phrase, FILE* co
 
 /// Write to standard output. An exit status.
 static int
-write_out(const Request* const request, const SrPhrase* const phrase)
+write_out(Request* const request, const SrPhrase* const phrase)
 {
   size_t judged;
   const int status = write_takes(request, phrase, stdout, &judged);
@@ -296,7 +314,7 @@ write_out(const Request* const request, const SrPhrase* const phrase)
 
 /// Write to a file, which is left unchanged if no take could be judged. An exit status.
 static int
-write_file(const Request* const request, const SrPhrase* const phrase)
+write_file(Request* const request, const SrPhrase* const phrase)
 {
   SrError error = {0};
   SrOutput* output = NULL;
@@ -324,12 +342,19 @@ static int
 assess_phrase(Request* const request, SrPhrase* const phrase)
 {
   char** places = NULL;
-  int status = sr_plan_options_places(&request->plan, name, false, request->settings.target_bpm,
-                                      phrase, &places);
+  const double bpm = request->settings.target_bpm;
+  int status = sr_assess_pages_begin(&request->pages, &request->plan, &request->choice, bpm, phrase,
+                                     request->take_count);
+  if (!status) {
+    status = sr_plan_options_places(&request->plan, name, false, bpm, phrase, &places);
+  }
   if (!status) {
     request->settings.places = (const char* const*)places;
     status = request->output ? write_file(request, phrase) : write_out(request, phrase);
+    const int pages = sr_assess_pages_write(&request->pages, phrase);
+    status = pages ? pages : status;
   }
+  sr_assess_pages_clear(&request->pages);
   sr_plan_places_del(phrase, places);
   return status;
 }

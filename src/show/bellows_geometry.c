@@ -297,6 +297,19 @@ sr_bellows_y(const SrBellowsBox* const box, const double opening)
 }
 
 bool
+sr_bellows_beat(const SrDrawnBar* const bar, const size_t index, double* const time)
+{
+  const double end = bar->start + bar->length;
+  if (bar->pulse <= 0.0) {
+    return false;
+  }
+  const double first =
+      bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + SAME);
+  *time = first + (double)index * bar->pulse;
+  return *time < end - SAME;
+}
+
+bool
 sr_bellows_piece(const SrBellowsBox* const box, const SrDrawnStroke* const stroke,
                  const double from, const double to, SrBellowsPiece* const piece)
 {

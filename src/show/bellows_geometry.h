@@ -73,6 +73,10 @@ double sr_bellows_x(const SrBellowsBox* box, double time);
 /// Position of an opening; values outside the box are moved to its edge.
 double sr_bellows_y(const SrBellowsBox* box, double opening);
 
+/// Time of a beat of a bar, `index` from 0; false beyond the last. Those of a pickup are counted
+/// from its end.
+bool sr_bellows_beat(const SrDrawnBar* bar, size_t index, double* time);
+
 /// The part of a stroke on one line.
 typedef struct {
   double x0;

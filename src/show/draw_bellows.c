@@ -22,26 +22,6 @@ typedef struct {
   double lower; ///< Height of the lane of pressed notes
 } Place;
 
-static void
-fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
-     const double width, const double height)
-{
-  sr_pen_colour(pen, colour);
-  cairo_rectangle(pen->cairo, left, top, width, height);
-  cairo_fill(pen->cairo);
-}
-
-static void
-rule(const SrPen* const pen, const SrColour colour, const double width, const double x0,
-     const double y0, const double x1, const double y1)
-{
-  sr_pen_colour(pen, colour);
-  cairo_set_line_width(pen->cairo, width);
-  cairo_move_to(pen->cairo, x0, y0);
-  cairo_line_to(pen->cairo, x1, y1);
-  cairo_stroke(pen->cairo);
-}
-
 /// Draw the two lanes of words, the low room, and the ends of the bellows where they are near.
 static void
 draw_ground(const Place* const place)
@@ -50,22 +30,23 @@ draw_ground(const Place* const place)
   const SrArea* const area = &place->box.area;
   const double bottom = area->top + area->height;
   const double right = area->left + area->width;
-  fill(pen, SR_COLOUR_DRAW_LANE, area->left, area->top - place->upper, area->width, place->upper);
-  fill(pen, SR_COLOUR_PRESS_LANE, area->left, bottom, area->width, place->lower);
+  sr_pen_fill(pen, SR_COLOUR_DRAW_LANE, area->left, area->top - place->upper, area->width,
+              place->upper);
+  sr_pen_fill(pen, SR_COLOUR_PRESS_LANE, area->left, bottom, area->width, place->lower);
   if (place->box.low < SR_LOW_ROOM) {
     const double y = sr_bellows_y(&place->box, SR_LOW_ROOM);
-    fill(pen, SR_COLOUR_SHADE, area->left, y, area->width, bottom - y);
+    sr_pen_fill(pen, SR_COLOUR_SHADE, area->left, y, area->width, bottom - y);
   }
   if (place->box.high > 1.0 - SR_LOW_ROOM) {
     const double y = sr_bellows_y(&place->box, 1.0 - SR_LOW_ROOM);
-    fill(pen, SR_COLOUR_SHADE, area->left, area->top, area->width, y - area->top);
+    sr_pen_fill(pen, SR_COLOUR_SHADE, area->left, area->top, area->width, y - area->top);
   }
   const bool full = place->box.high >= 1.0 - 1e-9;
   const bool shut = place->box.low <= 1e-9;
-  rule(pen, full ? SR_COLOUR_INK : SR_COLOUR_LINE, full ? 1.8 : 0.5, area->left, area->top, right,
-       area->top);
-  rule(pen, shut ? SR_COLOUR_INK : SR_COLOUR_LINE, shut ? 1.8 : 0.5, area->left, bottom, right,
-       bottom);
+  sr_pen_rule(pen, full ? SR_COLOUR_INK : SR_COLOUR_LINE, full ? 1.8 : 0.5, area->left, area->top,
+              right, area->top);
+  sr_pen_rule(pen, shut ? SR_COLOUR_INK : SR_COLOUR_LINE, shut ? 1.8 : 0.5, area->left, bottom,
+              right, bottom);
 }
 
 /// A word at the left of the line, its middle at a height.
@@ -129,23 +110,16 @@ draw_beats(const Place* const place, const SrDrawnBar* const bar)
 {
   const SrBellowsSystem* const bars = &place->line->bars;
   const SrArea* const area = &place->box.area;
-  if (bar->pulse <= 0.0) {
-    return;
-  }
-  const double end = bar->start + bar->length;
-  const double first =
-      bar->number > 0 ? bar->start : end - bar->pulse * floor(bar->length / bar->pulse + 1e-9);
-  const size_t beats = (size_t)ceil((end - first) / bar->pulse - 1e-9);
-  for (size_t beat = 0; beat < beats; ++beat) {
-    const double time = first + (double)beat * bar->pulse;
+  double time = 0.0;
+  for (size_t i = 0; sr_bellows_beat(bar, i, &time); ++i) {
     if (time < bars->from - 1e-9 || time > bars->to - 1e-9) {
       continue;
     }
     const double x = sr_bellows_x(&place->box, time);
     const double bottom = area->top + area->height;
-    rule(place->pen, SR_COLOUR_LINE, 0.5, x, area->top, x, bottom);
-    rule(place->pen, SR_COLOUR_INK, 1.6, x, area->top, x, area->top + TICK);
-    rule(place->pen, SR_COLOUR_INK, 1.6, x, bottom - TICK, x, bottom);
+    sr_pen_rule(place->pen, SR_COLOUR_LINE, 0.5, x, area->top, x, bottom);
+    sr_pen_rule(place->pen, SR_COLOUR_INK, 1.6, x, area->top, x, area->top + TICK);
+    sr_pen_rule(place->pen, SR_COLOUR_INK, 1.6, x, bottom - TICK, x, bottom);
   }
 }
 
@@ -186,14 +160,15 @@ draw_bars(const Place* const place)
     draw_beats(place, bar);
     if (bar->start >= bars->from - 1e-9) {
       const double x = sr_bellows_x(&place->box, bar->start);
-      rule(place->pen, SR_COLOUR_SOFT_INK, 1.1, x, place->top, x, bottom);
+      sr_pen_rule(place->pen, SR_COLOUR_SOFT_INK, 1.1, x, place->top, x, bottom);
       say_number(place, bar, x);
     }
   }
   const double right = area->left + area->width;
   const bool last = bars->first_bar + bars->bar_count == phrase->bar_count &&
                     bars->to >= phrase->bars[phrase->bar_count - 1].start - 1e-9;
-  rule(place->pen, SR_COLOUR_INK, last ? 2.4 : 0.9, right, area->top - place->upper, right, bottom);
+  sr_pen_rule(place->pen, SR_COLOUR_INK, last ? 2.4 : 0.9, right, area->top - place->upper, right,
+              bottom);
 }
 
 /// Draw a thin line where the bellows rest.
@@ -209,9 +184,9 @@ draw_rests(const Place* const place)
         i < bars->stroke_count ? &phrase->strokes[bars->first_stroke + i] : NULL;
     const double until = stroke ? fmin(stroke->start, bars->to) : bars->to;
     if (until > time + 1e-9) {
-      rule(place->pen, SR_COLOUR_SOFT_INK, 0.9, sr_bellows_x(&place->box, time),
-           sr_bellows_y(&place->box, opening), sr_bellows_x(&place->box, until),
-           sr_bellows_y(&place->box, opening));
+      sr_pen_rule(place->pen, SR_COLOUR_SOFT_INK, 0.9, sr_bellows_x(&place->box, time),
+                  sr_bellows_y(&place->box, opening), sr_bellows_x(&place->box, until),
+                  sr_bellows_y(&place->box, opening));
     }
     if (stroke) {
       time = fmax(time, stroke->start + stroke->length);
@@ -304,8 +279,8 @@ say_like(const Place* const place, const double left, const double top)
                        .bold = true,
                        .colour = SR_COLOUR_INK,
                        .most_width = place->picture->width - SR_BELLOWS_LEFT};
-  fill(place->pen, SR_COLOUR_SHADE, left + SR_BELLOWS_LEFT, top,
-       place->picture->width - SR_BELLOWS_LEFT, rows->strip);
+  sr_pen_fill(place->pen, SR_COLOUR_SHADE, left + SR_BELLOWS_LEFT, top,
+              place->picture->width - SR_BELLOWS_LEFT, rows->strip);
   (void)sr_pen_say_on(place->pen, &font, words, left + SR_BELLOWS_LEFT + 4.0,
                       top + (rows->strip + rows->heading) / 2.0);
 }

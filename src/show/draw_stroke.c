@@ -2,6 +2,8 @@
 
 #include "draw_stroke.h"
 
+#include "ribbon.h"
+
 #include <math.h>
 
 /// Gap at each end of a stroke.
@@ -10,58 +12,6 @@
 #define TURN_HALF 3.6
 #define TICK_WIDTH 2.2
 #define DIRECTION_SIZE 5.6
-/// Most a steep line is thickened.
-#define STEEPEST 1.8
-
-static double
-height_at(const SrBellowsPiece* const piece, const double x)
-{
-  const double width = piece->x1 - piece->x0;
-  return width > 0.0 ? piece->y0 + (piece->y1 - piece->y0) * (x - piece->x0) / width : piece->y0;
-}
-
-/// Half of the vertical thickness: more where the line is steep, so that it does not look thin.
-static double
-half_upwards(const SrBellowsPiece* const piece, const double size)
-{
-  const double width = piece->x1 - piece->x0;
-  const double slope = width > 0.0 ? (piece->y1 - piece->y0) / width : 0.0;
-  return SR_STROKE_HALF * size * fmin(STEEPEST, sqrt(1.0 + slope * slope));
-}
-
-static void
-ribbon_path(const SrPen* const pen, const SrBellowsPiece* const piece, const double x0,
-            const double x1, const double half)
-{
-  cairo_t* const cairo = pen->cairo;
-  cairo_move_to(cairo, x0, height_at(piece, x0) - half);
-  cairo_line_to(cairo, x1, height_at(piece, x1) - half);
-  cairo_line_to(cairo, x1, height_at(piece, x1) + half);
-  cairo_line_to(cairo, x0, height_at(piece, x0) + half);
-  cairo_close_path(cairo);
-}
-
-/// Draw the gap in the line's thickness that stands for air: a valve that opens and shuts.
-static void
-draw_air_gap(const SrPen* const pen, const SrBellowsPiece* const piece, const double x0,
-             const double x1, const double thickness)
-{
-  cairo_t* const cairo = pen->cairo;
-  const double half = 0.62 * thickness;
-  const double slant = fmin(0.15 * (x1 - x0), thickness);
-  cairo_move_to(cairo, x0, height_at(piece, x0));
-  cairo_line_to(cairo, x0 + slant, height_at(piece, x0 + slant) - half);
-  cairo_line_to(cairo, x1 - slant, height_at(piece, x1 - slant) - half);
-  cairo_line_to(cairo, x1, height_at(piece, x1));
-  cairo_line_to(cairo, x1 - slant, height_at(piece, x1 - slant) + half);
-  cairo_line_to(cairo, x0 + slant, height_at(piece, x0 + slant) + half);
-  cairo_close_path(cairo);
-  sr_pen_colour(pen, SR_COLOUR_PAPER);
-  cairo_fill_preserve(cairo);
-  sr_pen_colour(pen, SR_COLOUR_INK);
-  cairo_set_line_width(cairo, 0.6);
-  cairo_stroke(cairo);
-}
 
 /// Draw a tick across the line; hollow for a cut that is left out.
 static void
@@ -87,8 +37,8 @@ sr_draw_stroke(const SrPen* const pen, const SrDrawnStroke* const stroke,
   const double parted = fmin(PARTED, 0.15 * (piece->x1 - piece->x0));
   const double x0 = piece->x0 + (piece->begins ? parted : 0.0);
   const double x1 = piece->x1 - (piece->ends ? parted : 0.0);
-  const double half = half_upwards(piece, size);
-  ribbon_path(pen, piece, x0, x1, half);
+  const double half = sr_ribbon_half(piece, SR_STROKE_HALF * size);
+  sr_ribbon_path(pen, piece, x0, x1, half);
   sr_pen_colour(pen, stroke->draw ? SR_COLOUR_DRAW : SR_COLOUR_PRESS);
   cairo_fill_preserve(cairo);
   sr_pen_colour(pen, SR_COLOUR_INK);
@@ -100,7 +50,7 @@ sr_draw_stroke(const SrPen* const pen, const SrDrawnStroke* const stroke,
     inside += TURN_HALF * size;
   }
   if (piece->begins && stroke->cut != SR_DRAWN_NO_CUT) {
-    draw_tick(pen, stroke->cut == SR_DRAWN_CUT_LEFT_OUT, inside, height_at(piece, inside), size);
+    draw_tick(pen, stroke->cut == SR_DRAWN_CUT_LEFT_OUT, inside, sr_ribbon_y(piece, inside), size);
     inside += (TICK_WIDTH + 0.8) * size;
   }
   // The triangle of its direction, as on the buttons
@@ -108,11 +58,16 @@ sr_draw_stroke(const SrPen* const pen, const SrDrawnStroke* const stroke,
   if (x1 - inside > triangle + 0.6 && (!stroke->air || x1 - inside > 4.0 * triangle)) {
     const double x = inside + 0.6 + triangle / 2.0;
     sr_pen_colour(pen, stroke->draw ? SR_COLOUR_PAPER : SR_COLOUR_INK);
-    sr_pen_direction(pen, stroke->draw, x, height_at(piece, x), triangle);
+    sr_pen_direction(pen, stroke->draw, x, sr_ribbon_y(piece, x), triangle);
     inside += triangle + 0.6;
   }
   if (stroke->air && x1 - inside > 2.0) {
-    draw_air_gap(pen, piece, inside + 0.5, x1 - 1.0, half);
+    sr_ribbon_gap_path(pen, piece, inside + 0.5, x1 - 1.0, half);
+    sr_pen_colour(pen, SR_COLOUR_PAPER);
+    cairo_fill_preserve(cairo);
+    sr_pen_colour(pen, SR_COLOUR_INK);
+    cairo_set_line_width(cairo, 0.6);
+    cairo_stroke(cairo);
   }
 }
 

@@ -14,6 +14,15 @@
 /// Words that would shrink below this share are cut short instead.
 #define SMALLEST 0.5
 
+cairo_t*
+sr_pen_measuring(void)
+{
+  cairo_surface_t* const surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+  cairo_t* const cairo = cairo_create(surface);
+  cairo_surface_destroy(surface);
+  return cairo;
+}
+
 bool
 sr_pen_begin(SrPen* const pen, cairo_t* const cairo)
 {
@@ -53,6 +62,26 @@ void
 sr_pen_colour(const SrPen* const pen, const SrColour colour)
 {
   cairo_set_source_rgb(pen->cairo, colour.red, colour.green, colour.blue);
+}
+
+void
+sr_pen_fill(const SrPen* const pen, const SrColour colour, const double left, const double top,
+            const double width, const double height)
+{
+  sr_pen_colour(pen, colour);
+  cairo_rectangle(pen->cairo, left, top, width, height);
+  cairo_fill(pen->cairo);
+}
+
+void
+sr_pen_rule(const SrPen* const pen, const SrColour colour, const double width, const double x0,
+            const double y0, const double x1, const double y1)
+{
+  sr_pen_colour(pen, colour);
+  cairo_set_line_width(pen->cairo, width);
+  cairo_move_to(pen->cairo, x0, y0);
+  cairo_line_to(pen->cairo, x1, y1);
+  cairo_stroke(pen->cairo);
 }
 
 static void

@@ -24,6 +24,7 @@ typedef struct {
 #define SR_COLOUR_PRESS ((SrColour){0.902, 0.624, 0.0}) ///< Their orange, #E69F00
 #define SR_COLOUR_DRAW ((SrColour){0.0, 0.447, 0.698})  ///< Their blue, #0072B2
 #define SR_COLOUR_AIR ((SrColour){0.0, 0.620, 0.451})   ///< Their bluish green, #009E73
+#define SR_COLOUR_FAULT ((SrColour){0.835, 0.369, 0.0}) ///< Their vermillion, #D55E00
 #define SR_COLOUR_INK ((SrColour){0.0, 0.0, 0.0})       ///< Their black
 #define SR_COLOUR_PAPER ((SrColour){1.0, 1.0, 1.0})
 #define SR_COLOUR_SOFT_INK ((SrColour){0.33, 0.33, 0.33})     ///< 7.5 : 1 against the paper
@@ -53,15 +54,28 @@ typedef struct {
   void* said_context;
 } SrPen;
 
+/// A context for measuring only; cairo_destroy() it.
+cairo_t* sr_pen_measuring(void);
 /// Begin drawing on a context, which must outlive the pen. False without memory.
 bool sr_pen_begin(SrPen* pen, cairo_t* cairo);
 /// Free what it holds; NULL fields are ignored.
 void sr_pen_end(SrPen* pen);
 
+/// What to say if there is none.
+#define SR_PEN_NO_LETTERS                                                                          \
+  "This computer has no font to write words with. Install one, such as the package "               \
+  "fonts-dejavu-core."
+
 /// Whether a font with Latin letters is available.
 bool sr_pen_has_letters(const SrPen* pen);
 
 void sr_pen_colour(const SrPen* pen, SrColour colour);
+/// Fill a rectangle.
+void sr_pen_fill(const SrPen* pen, SrColour colour, double left, double top, double width,
+                 double height);
+/// Draw a straight line.
+void sr_pen_rule(const SrPen* pen, SrColour colour, double width, double x0, double y0, double x1,
+                 double y1);
 
 /// Width of words.
 double sr_pen_width(const SrPen* pen, const SrFont* font, const char* text);

@@ -9,9 +9,11 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <unistd.h>
 
 /// Pixels per point of a PNG: 200 per inch, and the least for a very tall one.
 #define PNG_SCALE (200.0 / 72.0)
@@ -55,6 +57,18 @@ sr_picture_form(const char* const path)
          : !strcasecmp(dot, ".png") ? SR_PICTURE_PNG
          : !strcasecmp(dot, ".pdf") ? SR_PICTURE_PDF
                                     : SR_PICTURE_UNKNOWN;
+}
+
+SrStatus
+sr_picture_check(const char* const path, SrError* const error)
+{
+  if (sr_picture_form(path) != SR_PICTURE_UNKNOWN) {
+    return SR_OK;
+  }
+  sr_error_set(error, SR_UNSUPPORTED,
+               "The ending of the name decides the format: use .pdf, .svg or .png.");
+  sr_error_place(error, path, 0, 0);
+  return SR_UNSUPPORTED;
 }
 
 static SrStatus
@@ -150,30 +164,118 @@ render_vector(const SrPicture* const picture, const SrPictureForm form, Bytes* c
   return outcome;
 }
 
-SrStatus
-sr_picture_write(const char* const path, const SrPicture* const picture, SrError* const error)
+/// Draw a picture in memory, in the format of a path.
+static SrStatus
+render(const char* const path, const SrPicture* const picture, Bytes* const bytes,
+       SrError* const error)
 {
   const SrPictureForm form = sr_picture_form(path);
-  Bytes bytes = {0};
   SrStatus outcome;
   switch (form) {
   case SR_PICTURE_PNG:
-    outcome = render_png(picture, &bytes, error);
+    outcome = render_png(picture, bytes, error);
     break;
   case SR_PICTURE_SVG:
   case SR_PICTURE_PDF:
-    outcome = render_vector(picture, form, &bytes, error);
+    outcome = render_vector(picture, form, bytes, error);
     break;
   case SR_PICTURE_UNKNOWN:
   default:
-    outcome = sr_error_set(error, SR_UNSUPPORTED,
-                           "The ending of the name decides the format: use .pdf, .svg or .png.");
+    outcome = sr_picture_check(path, error);
     break;
   }
+  if (outcome != SR_OK) {
+    sr_error_place(error, path, 0, 0);
+  }
+  return outcome;
+}
+
+static SrStatus
+no_memory(SrError* const error)
+{
+  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to draw the picture.");
+}
+
+/// Write bytes to where the file will be made from.
+static SrStatus
+prepare(const char* const path, const Bytes* const bytes, SrOutput** const output,
+        SrError* const error)
+{
+  const SrStatus status = sr_output_new(path, output, error);
+  if (status != SR_OK) {
+    return status;
+  }
+  FILE* const stream = sr_output_stream(*output);
+  if (!stream) {
+    return no_memory(error);
+  }
+  // What fails here is found when the file is finished
+  (void)fwrite(bytes->bytes, 1, bytes->size, stream);
+  return SR_OK;
+}
+
+/// Move all files into place, or leave none that is new. `older` has room for all.
+static SrStatus
+finish_all(char* const* const paths, SrOutput** const outputs, bool* const older,
+           const size_t count, SrError* const error)
+{
+  SrStatus status = SR_OK;
+  size_t done = 0;
+  for (; done < count && status == SR_OK; ++done) {
+    older[done] = access(paths[done], F_OK) == 0;
+    status = sr_output_finish(outputs[done], error);
+  }
+  for (size_t i = 0; status != SR_OK && i + 1 < done; ++i) {
+    if (!older[i]) {
+      unlink(paths[i]);
+    }
+  }
+  return status;
+}
+
+/// Draw and write all; `outputs` and `older` have room for all.
+static SrStatus
+write_all(char* const* const paths, const SrPicture* const pictures, SrOutput** const outputs,
+          bool* const older, const size_t count, SrError* const error)
+{
+  for (size_t i = 0; i < count; ++i) {
+    Bytes bytes = {0};
+    SrStatus status = render(paths[i], &pictures[i], &bytes, error);
+    if (status == SR_OK) {
+      status = prepare(paths[i], &bytes, &outputs[i], error);
+    }
+    free(bytes.bytes);
+    if (status != SR_OK) {
+      return status;
+    }
+  }
+  return finish_all(paths, outputs, older, count, error);
+}
+
+SrStatus
+sr_picture_write_all(char* const* const paths, const SrPicture* const pictures, const size_t count,
+                     SrError* const error)
+{
+  SrOutput** const outputs = (SrOutput**)calloc(count + 1, sizeof(SrOutput*));
+  bool* const older = calloc(count + 1, sizeof(bool));
+  const SrStatus status = outputs && older
+                              ? write_all(paths, pictures, outputs, older, count, error)
+                              : no_memory(error);
+  for (size_t i = 0; outputs && i < count; ++i) {
+    sr_output_del(outputs[i]);
+  }
+  free((void*)outputs);
+  free(older);
+  return status;
+}
+
+SrStatus
+sr_picture_write(const char* const path, const SrPicture* const picture, SrError* const error)
+{
+  Bytes bytes = {0};
+  SrStatus outcome = render(path, picture, &bytes, error);
   if (outcome == SR_OK) {
     outcome = sr_output_write(path, bytes.bytes, bytes.size, error);
-  } else {
-    sr_error_place(error, path, 0, 0);
   }
   free(bytes.bytes);
   return outcome;

@@ -26,6 +26,9 @@ typedef enum {
 /// The format for a file extension, in any case.
 SrPictureForm sr_picture_form(const char* path);
 
+/// SR_OK if a path has one of the extensions, otherwise SR_UNSUPPORTED with the file named.
+SrStatus sr_picture_check(const char* path, SrError* error);
+
 /// The pages to draw, and how.
 typedef struct {
   const char* title; ///< Title stored in the file; valid UTF-8
@@ -46,5 +49,15 @@ typedef struct {
    @return As for sr_page_plan(); the error names the file.
 */
 SrStatus sr_picture_write(const char* path, const SrPicture* picture, SrError* error);
+
+/**
+   Draw several pictures in memory, then write a file for each. If one cannot be written, none of
+   those that are new remain.
+
+   @param paths One for each picture.
+   @return As for sr_picture_write().
+*/
+SrStatus sr_picture_write_all(char* const* paths, const SrPicture* pictures, size_t count,
+                              SrError* error);
 
 #endif // SR_SHOW_PICTURE_FILE_H

@@ -163,16 +163,6 @@ share_out(SrSheet* const sheet, const bool paged, const SrPageRoom* const room)
   return SR_OK;
 }
 
-/// A context for measuring only.
-static cairo_t*
-measuring_context(void)
-{
-  cairo_surface_t* const surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
-  cairo_t* const cairo = cairo_create(surface);
-  cairo_surface_destroy(surface);
-  return cairo;
-}
-
 /// What is tried, in this order: how many pages, and the size of letters against SR_NAME_MM.
 typedef struct {
   size_t pages; ///< 0 for any number
@@ -272,7 +262,7 @@ static SrStatus
 lay_out(SrSheet* const sheet, const bool paged)
 {
   SrPen pen;
-  cairo_t* const cairo = measuring_context();
+  cairo_t* const cairo = sr_pen_measuring();
   SrStatus status = SR_NO_MEMORY;
   if (sr_pen_begin(&pen, cairo)) {
     status = !sr_pen_has_letters(&pen) ? SR_NOT_FOUND

@@ -23,9 +23,7 @@ sr_sheet_write(const char* const path, const SrSheetContent* const content, SrEr
   SrStatus status = sr_sheet_new(content, sr_picture_form(path) == SR_PICTURE_PDF, &sheet);
   if (status != SR_OK) {
     return status == SR_NOT_FOUND
-               ? sr_error_set(error, status,
-                              "This computer has no font to write words with. Install one, such as "
-                              "the package fonts-dejavu-core.")
+               ? sr_error_set(error, status, SR_PEN_NO_LETTERS)
                : sr_error_set(error, status, "There is not enough memory to draw the picture.");
   }
   const SrPicture picture = {.title = content->title,

@@ -42,8 +42,8 @@ sr_ornament_word(const SrOrnament ornament)
   return NULL;
 }
 
-static bool
-is_air_heard(const SrRound* const round, const size_t note)
+bool
+sr_is_air_heard(const SrRound* const round, const size_t note)
 {
   for (size_t i = 0; i < round->air_count; ++i) {
     if (round->air[i].note_index == note && round->air[i].audible) {
@@ -76,7 +76,7 @@ sr_tally_add(SrTally* const tally, const SrRound* const round)
     }
     if (note->air_asked && (note->status == SR_NOTE_PLAYED || note->status == SR_NOTE_WRONG)) {
       ++tally->air_asked;
-      tally->air_heard += is_air_heard(round, i);
+      tally->air_heard += sr_is_air_heard(round, i);
     }
     if (note->status == SR_NOTE_PLAYED) {
       ++tally->written[note->ornament];

@@ -5,6 +5,7 @@
 
 #include <steadyreed/judge.h>
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Number of verdicts in SrCutVerdict.
@@ -16,6 +17,9 @@
 const char* sr_cut_word(SrCutVerdict verdict);
 /// Word for an ornament, as in the JSON; NULL for none.
 const char* sr_ornament_word(SrOrnament ornament);
+
+/// Whether an audible release of air lies under a note or after it.
+bool sr_is_air_heard(const SrRound* round, size_t note);
 
 /// Counts of outcomes over one or more rounds.
 typedef struct {

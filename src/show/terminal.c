@@ -2,6 +2,7 @@
 
 #include <steadyreed/show.h>
 
+#include "fault_list.h"
 #include "screen.h"
 #include "tally.h"
 #include "text.h"
@@ -10,206 +11,50 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Notes missed in a row from which they are reported as one stretch.
-#define STRETCH 4u
-/// Most notes reported as off the pulse, furthest first.
-#define MOST_OFF_PULSE 3u
 /// Most rounds for which each fault is listed; above that, only the most frequent faults.
 #define MOST_ROUNDS 6u
 
-// Slips and insertions -----------------------------------------------------------------------
+// What went wrong ----------------------------------------------------------------------------
 
+/// Write what went wrong at a note, or with the whole round.
 static void
-write_slip(const SrScreen* const screen, const SrRound* const round, const SrSlip* const slip)
+write_fault(void* const context, const SrFaultLine* const line)
 {
-  char name[SR_NOTE_NAME_SIZE];
-  char words[SR_WORDS_SIZE] = "";
-  const char* const note = slip->note_index < round->note_count
-                               ? sr_words_note_name(&screen->naming, round, slip->note_index, name)
-                               : "";
-  sr_words_slip(&screen->naming, round, slip, words);
-  sr_screen_about(screen, slip->bar, note, words);
-}
-
-/// Write the slips at one note: those reported before it, or those after it.
-static void
-write_slips(const SrScreen* const screen, const SrRound* const round, const size_t index,
-            const bool before)
-{
-  for (size_t i = 0; i < round->slip_count; ++i) {
-    const SrSlip* const slip = &round->slips[i];
-    const bool ahead = slip->kind != SR_SLIP_STOPPED;
-    if (slip->note_index == index && ahead == before) {
-      write_slip(screen, round, slip);
-    }
-  }
-}
-
-/// Write the insertions that belong to a note.
-static void
-write_extra(const SrScreen* const screen, const SrRound* const round, const size_t index)
-{
-  for (size_t i = 0; i < round->insertion_count; ++i) {
-    char words[SR_WORDS_SIZE] = "";
-    if (sr_words_extra(&screen->naming, round, i, index, words)) {
-      char name[SR_NOTE_NAME_SIZE];
-      sr_screen_about(screen, round->notes[index].bar,
-                      sr_words_note_name(&screen->naming, round, index, name), words);
-    }
-  }
-}
-
-static void
-write_extras(const SrScreen* const screen, const SrRound* const round)
-{
-  for (size_t i = 0; i < round->note_count; ++i) {
-    write_extra(screen, round, i);
-  }
-}
-
-// One round ----------------------------------------------------------------------------------
-
-/// Choose the notes furthest off the pulse: marks `off`, returns how many are off in all.
-static size_t
-find_off_pulse(const SrRound* const round, bool* const off)
-{
-  size_t total = 0;
-  for (size_t i = 0; i < round->note_count; ++i) {
-    total += sr_words_is_off_pulse(round, i) ? 1 : 0;
-  }
-  for (size_t chosen = 0; chosen < MOST_OFF_PULSE && chosen < total; ++chosen) {
-    size_t worst = round->note_count;
-    for (size_t i = 0; i < round->note_count; ++i) {
-      if (!off[i] && sr_words_is_off_pulse(round, i) &&
-          (worst == round->note_count ||
-           fabs(round->notes[i].offset_ms) > fabs(round->notes[worst].offset_ms))) {
-        worst = i;
-      }
-    }
-    if (worst < round->note_count) {
-      off[worst] = true;
-    }
-  }
-  return total;
-}
-
-/// Length of the run of notes from `from` with the status `status`.
-static size_t
-stretch_of(const SrRound* const round, const size_t from, const SrNoteStatus status)
-{
-  size_t count = 0;
-  while (from + count < round->note_count && round->notes[from + count].status == status &&
-         !round->notes[from + count].left_out) {
-    ++count;
-  }
-  return count;
-}
-
-static void
-write_stretch(const SrScreen* const screen, const SrRound* const round, const size_t from,
-              const size_t count)
-{
-  char first[SR_NOTE_NAME_SIZE];
-  char last[SR_NOTE_NAME_SIZE];
-  const SrNoteVerdict* const begin = &round->notes[from];
-  const SrNoteVerdict* const end = &round->notes[from + count - 1];
-  char words[SR_WORDS_SIZE] = "";
-  sr_words_add(words, "%s: %zu notes, from this %s to the %s in bar %d",
-               begin->status == SR_NOTE_MISSED ? "missed" : "unheard, a gap in the recording",
-               count, sr_words_note_name(&screen->naming, round, from, first),
-               sr_words_note_name(&screen->naming, round, from + count - 1, last), end->bar);
-  sr_screen_about(screen, begin->bar, sr_words_note_name(&screen->naming, round, from, first),
-                  words);
-}
-
-/// Write the change of tempo unless it is small; returns whether it was written.
-static bool
-write_tempo(const SrScreen* const screen, const SrRound* const round)
-{
-  const SrPulse* const pulse = &round->pulse;
-  if (!sr_words_is_other_tempo(round)) {
-    return false;
-  }
-  if (pulse->jump_note < round->note_count) {
-    char name[SR_NOTE_NAME_SIZE];
-    char words[SR_WORDS_SIZE] = "";
-    sr_words_add(words,
-                 "the tempo changed here: %.0f pulses a minute at the start, %.0f at the end",
-                 pulse->first_bpm, pulse->last_bpm);
-    sr_screen_about(screen, round->notes[pulse->jump_note].bar,
-                    sr_words_note_name(&screen->naming, round, pulse->jump_note, name), words);
+  const SrScreen* const screen = *(const SrScreen**)context;
+  if (line->name) {
+    sr_screen_about(screen, line->bar, line->name, line->words);
   } else {
-    sr_screen_line(
-        screen, 0, 4,
-        "  The tempo changed by %.0f %%: %.0f pulses a minute at the start, %.0f at the end.",
-        pulse->change_percent, pulse->first_bpm, pulse->last_bpm);
+    sr_screen_line(screen, 0, 4, "  %s", line->words);
   }
-  return true;
 }
 
-/// Write that the player did not stay with the click, if so; returns whether it was written.
-static bool
-write_left(const SrScreen* const screen, const SrRound* const round)
+/// Where the faults of a round go; `screen` must outlive the list.
+static SrFaultList
+fault_list(const SrScreen** const screen, const SrRound* const round)
 {
-  const SrPulse* const pulse = &round->pulse;
-  if (!isfinite(pulse->left_pulses)) {
-    return false;
-  }
-  sr_screen_line(screen, 0, 4, "  You did not stay with the click: %.1f beats %s it (%.1f %% %s).",
-                 fabs(pulse->left_pulses), pulse->left_pulses > 0.0 ? "ahead of" : "behind",
-                 fabs(pulse->left_percent), pulse->left_percent > 0.0 ? "faster" : "slower");
-  return true;
+  const SrFaultList list = {&(*screen)->naming, round, write_fault, (void*)screen};
+  return list;
 }
 
-/// Write only what went wrong; returns whether anything did.
-static bool
-write_faults(const SrScreen* const screen, const SrRound* const round)
+/// Write every note of a round, then its slips and insertions.
+static void
+write_all(const SrScreen* screen, const SrRound* const round)
 {
-  bool* const off = calloc(round->note_count + 1, sizeof(bool));
-  const size_t off_total = off ? find_off_pulse(round, off) : 0;
-  const bool left = write_left(screen, round);
-  bool any =
-      write_tempo(screen, round) || left || round->slip_count > 0 || round->insertion_count > 0;
-  for (size_t i = 0; i < round->note_count; ++i) {
-    const SrNoteVerdict* const note = &round->notes[i];
-    write_extra(screen, round, i);
-    write_slips(screen, round, i, true);
-    if (note->left_out) {
-      continue; // reported with the slip
-    }
-    const bool absent = note->status == SR_NOTE_MISSED || note->status == SR_NOTE_UNHEARD;
-    const size_t stretch = absent ? stretch_of(round, i, note->status) : 0;
-    if (stretch >= STRETCH) {
-      write_stretch(screen, round, i, stretch);
-      any = true;
-      for (size_t n = i; n < i + stretch; ++n) {
-        write_slips(screen, round, n, n > i);
-      }
-      i += stretch - 1;
-      continue;
-    }
-    char words[SR_WORDS_SIZE];
-    char name[SR_NOTE_NAME_SIZE];
-    sr_words_fault(&screen->naming, note, words);
-    if (off && off[i]) {
-      sr_words_add(words, "%s", words[0] ? "; " : "");
-      sr_words_offset(note->offset_ms, words);
-    }
-    sr_words_air(round, i, false, words);
-    if (words[0]) {
-      sr_screen_about(screen, note->bar, sr_words_note_name(&screen->naming, round, i, name),
-                      words);
-      any = true;
-    }
-    write_slips(screen, round, i, false);
+  const SrFaultList list = fault_list(&screen, round);
+  (void)sr_faults_left(&list);
+  sr_screen_all_notes(screen, round);
+  sr_faults_slips(&list);
+  sr_faults_extras(&list);
+}
+
+/// Write only what went wrong.
+static void
+write_faults(const SrScreen* screen, const SrRound* const round)
+{
+  const SrFaultList list = fault_list(&screen, round);
+  if (!sr_faults(&list)) {
+    sr_screen_line(screen, 0, 2, "  Nothing went wrong.");
   }
-  if (off_total > MOST_OFF_PULSE) {
-    sr_screen_line(screen, 0, 2,
-                   "  %zu notes in all were clearly off the pulse; the worst %u are above.",
-                   off_total, MOST_OFF_PULSE);
-  }
-  free(off);
-  return any;
 }
 
 /// `total` is 0 during practice.
@@ -218,98 +63,13 @@ write_round_line(const SrScreen* const screen, const SrRound* const round, const
                  const size_t total)
 {
   char line[SR_WORDS_SIZE] = "";
-  char clock[32];
-  SrTally tally = {0};
-  sr_tally_add(&tally, round);
-  const SrPulse* const pulse = &round->pulse;
-
-  if (isfinite(pulse->played_bpm)) {
-    sr_words_add(line, "%.0f pulses a minute", pulse->played_bpm);
-    if (isfinite(pulse->target_bpm)) {
-      sr_words_add(line, " (asked: %.0f)", pulse->target_bpm);
-    }
-    sr_words_add(line, ", ");
-  }
-  sr_words_add(line, "%zu of %zu notes played", tally.played, tally.notes);
-  if (tally.missed) {
-    sr_words_add(line, ", %zu missed", tally.missed);
-  }
-  if (tally.left_out == tally.missed && tally.missed) {
-    sr_words_add(line, " (left out)");
-  } else if (tally.left_out) {
-    sr_words_add(line, " (%zu of them left out)", tally.left_out);
-  }
-  if (tally.wrong) {
-    sr_words_add(line, ", %zu wrong", tally.wrong);
-  }
-  if (tally.unheard) {
-    sr_words_add(line, ", %zu unheard", tally.unheard);
-  }
-  if (tally.insertions) {
-    sr_words_add(line, ", %zu extra", tally.insertions);
-  }
-  if (tally.cuts_asked) {
-    sr_words_add(line, ", %zu of %zu %s clean", tally.cuts[SR_CUT_CLEAN], tally.cuts_asked,
-                 tally.strikes == 0                   ? "cuts"
-                 : tally.strikes == tally.cuts_judged ? "strikes"
-                                                      : "cuts and strikes");
-  }
-  if (tally.cuts_asked > tally.cuts_judged) {
-    sr_words_add(line, ", %zu not played", tally.cuts_asked - tally.cuts_judged);
-  }
-  if (tally.cuts[SR_CUT_STRAY]) {
-    sr_words_add(line, ", %zu stray cut%s", tally.cuts[SR_CUT_STRAY],
-                 sr_words_plural(tally.cuts[SR_CUT_STRAY]));
-  }
-  if (tally.air_asked) {
-    sr_words_add(line, ", air asked for %zu time%s and heard ", tally.air_asked,
-                 tally.air_asked == 1 ? "" : "s");
-    if (tally.air_heard) {
-      sr_words_add(line, "%zu", tally.air_heard);
-    } else {
-      sr_words_add(line, "never");
-    }
-  }
-  if (tally.air_elsewhere) {
-    sr_words_add(line, ", air heard %zu time%s%s", tally.air_elsewhere,
-                 tally.air_elsewhere == 1 ? "" : "s", tally.air_asked ? " elsewhere" : "");
-  }
-  if (isfinite(pulse->spread_ms)) {
-    sr_words_add(line, ", spread %.0f ms", pulse->spread_ms);
-  }
-  if (isfinite(pulse->mean_offset_ms) && fabs(pulse->mean_offset_ms) >= 1.0) {
-    sr_words_add(line, ", %.0f ms %s the click on average", fabs(pulse->mean_offset_ms),
-                 pulse->mean_offset_ms > 0.0 ? "behind" : "ahead of");
-  }
-  if (isfinite(pulse->drift_percent) && fabs(pulse->drift_percent) >= 2.0) {
-    sr_words_add(line, ", %.0f %% %s by the end", fabs(pulse->drift_percent),
-                 pulse->drift_percent > 0.0 ? "faster" : "slower");
-  }
-  double most_lilt = 0.0;
-  for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
-    most_lilt = fmax(most_lilt, fabs(pulse->lilt[i] - 1.0));
-  }
-  if (most_lilt >= 0.03) {
-    sr_words_add(line, ", lilt");
-    for (size_t i = 0; i < pulse->lilt_count && i < SR_LILT_SIZE; ++i) {
-      sr_words_add(line, "%s%.2f", i ? ":" : " ", pulse->lilt[i]);
-    }
-  }
-
+  char head[SR_ROUND_HEAD_SIZE];
+  sr_words_round(round, line);
+  sr_words_round_head(round, number, total, head);
   fputc('\n', screen->stream);
-  fputs(sr_screen_colour(screen, SR_BOLD), screen->stream);
-  char head[96];
-  if (total > 1) {
-    snprintf(head, sizeof(head), "Round %zu of %zu, from %s: ", number, total,
-             sr_text_clock(round->start_s, clock));
-  } else if (total == 0) {
-    snprintf(head, sizeof(head), "Round %zu: ", number);
-  } else {
-    snprintf(head, sizeof(head), "One round, from %s: ", sr_text_clock(round->start_s, clock));
-  }
-  fputs(head, screen->stream);
-  fputs(sr_screen_colour(screen, SR_PLAIN), screen->stream);
-  sr_screen_line(screen, strlen(head), 2, "%s", line);
+  fprintf(screen->stream, "%s%s: %s", sr_screen_colour(screen, SR_BOLD), head,
+          sr_screen_colour(screen, SR_PLAIN));
+  sr_screen_line(screen, strlen(head) + 2, 2, "%s", line);
 }
 
 /// Name once the ornaments written that are not judged; nothing if there are none.
@@ -450,14 +210,9 @@ sr_show_text(FILE* const stream, const SrShownTake* const take, const SrShowStyl
     const SrRound* const round = &assessment->rounds[i];
     write_round_line(&screen, round, i + 1, assessment->round_count);
     if (style->all_notes) {
-      write_left(&screen, round);
-      sr_screen_all_notes(&screen, round);
-      for (size_t s = 0; s < round->slip_count; ++s) {
-        write_slip(&screen, round, &round->slips[s]);
-      }
-      write_extras(&screen, round);
-    } else if (each && !write_faults(&screen, round)) {
-      sr_screen_line(&screen, 0, 2, "  Nothing went wrong.");
+      write_all(&screen, round);
+    } else if (each) {
+      write_faults(&screen, round);
     }
     write_alone(&screen, round);
     write_scores(&screen, round);
@@ -552,14 +307,9 @@ sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* c
   const SrScreen screen = {stream, &take, style, sr_naming_of(phrase)};
   write_round_line(&screen, round, number, 0);
   if (style->all_notes) {
-    write_left(&screen, round);
-    sr_screen_all_notes(&screen, round);
-    for (size_t s = 0; s < round->slip_count; ++s) {
-      write_slip(&screen, round, &round->slips[s]);
-    }
-    write_extras(&screen, round);
-  } else if (!write_faults(&screen, round)) {
-    sr_screen_line(&screen, 0, 2, "  Nothing went wrong.");
+    write_all(&screen, round);
+  } else {
+    write_faults(&screen, round);
   }
   SrTally tally = {0};
   sr_tally_add(&tally, round);

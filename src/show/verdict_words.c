@@ -238,9 +238,8 @@ sr_words_air(const SrRound* const round, const size_t index, const bool all, cha
   }
 }
 
-/// Just noticeable displacement at a note, ms; NAN without a fitted pulse.
-static double
-noticeable_ms(const SrRound* const round, const size_t index)
+double
+sr_words_noticeable_ms(const SrRound* const round, const size_t index)
 {
   const size_t from = index > 0 ? index - 1 : index;
   if (from + 1 >= round->note_count) {
@@ -254,7 +253,8 @@ bool
 sr_words_is_off_pulse(const SrRound* const round, const size_t index)
 {
   const double offset_ms = round->notes[index].offset_ms;
-  return isfinite(offset_ms) && fabs(offset_ms) > OFF_PULSE_FACTOR * noticeable_ms(round, index);
+  return isfinite(offset_ms) &&
+         fabs(offset_ms) > OFF_PULSE_FACTOR * sr_words_noticeable_ms(round, index);
 }
 
 void

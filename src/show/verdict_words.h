@@ -56,6 +56,22 @@ void sr_words_slip(const SrNaming* naming, const SrRound* round, const SrSlip* s
 bool sr_words_extra(const SrNaming* naming, const SrRound* round, size_t extra, size_t note,
                     char* words);
 
+/// What a round was like: "80 pulses a minute, 23 of 24 notes played, ..."
+void sr_words_round(const SrRound* round, char* words);
+/// Size of what sr_words_round_head() writes, bytes.
+#define SR_ROUND_HEAD_SIZE 96u
+/**
+   "Round 2 of 3, from 0:09.6".
+
+   @param number From 1.
+   @param total  Rounds of the take; 0 while it goes on.
+   @param head   Receives it, SR_ROUND_HEAD_SIZE bytes.
+   @return `head`.
+*/
+const char* sr_words_round_head(const SrRound* round, size_t number, size_t total, char* head);
+
+/// Just noticeable displacement at a note, ms; NAN without a fitted pulse.
+double sr_words_noticeable_ms(const SrRound* round, size_t index);
 /// Whether a note is clearly off the pulse.
 bool sr_words_is_off_pulse(const SrRound* round, size_t index);
 /// Whether a round's tempo changed more than a little.

@@ -177,7 +177,7 @@ help_tells_all_options(void** const state)
         "Exit status"}},
       {"assess",
        {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--instrument",
-        "--style", "--open", "--pin", "--all", "--json", "--csv", "--output", "Examples",
+        "--style", "--open", "--pin", "--all", "--json", "--csv", "--page", "--output", "Examples",
         "Exit status", "20 to 300"}},
       {"sound",
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",

@@ -72,12 +72,14 @@ static void
 fill_plan(SrPlannedNote notes[4], SrPlan* const plan)
 {
   const SrPlannedNote made[4] = {{.button = button_g,
+                                  .finger = SR_FINGER_MIDDLE,
                                   .direction = SR_DIRECTION_PRESS,
                                   .cut_button = -1,
                                   .cut_midi = -1,
                                   .before = 60,
                                   .after = 50},
                                  {.button = button_g,
+                                  .finger = SR_FINGER_MIDDLE,
                                   .direction = SR_DIRECTION_DRAW,
                                   .cut_button = -1,
                                   .cut_midi = -1,
@@ -85,6 +87,7 @@ fill_plan(SrPlannedNote notes[4], SrPlan* const plan)
                                   .after = 58,
                                   .turns = true},
                                  {.button = button_b,
+                                  .finger = SR_FINGER_INDEX,
                                   .direction = SR_DIRECTION_PRESS,
                                   .cut_button = -1,
                                   .cut_midi = -1,
@@ -93,17 +96,15 @@ fill_plan(SrPlannedNote notes[4], SrPlan* const plan)
                                   .air = 30,
                                   .turns = true},
                                  {.button = button_b,
+                                  .finger = SR_FINGER_INDEX,
                                   .direction = SR_DIRECTION_DRAW,
                                   .cut_button = (long)button_d,
                                   .cut_midi = 75,
+                                  .cut_finger = SR_FINGER_INDEX,
                                   .before = 20,
                                   .after = 120,
                                   .turns = true}};
   memcpy(notes, made, sizeof(made));
-  for (size_t i = 0; i < 4; ++i) {
-    notes[i].finger = sr_instrument_button(instrument, notes[i].button)->finger;
-  }
-  notes[3].cut_finger = sr_instrument_button(instrument, button_d)->finger;
   memset(plan, 0, sizeof(*plan));
   plan->notes = notes;
   plan->note_count = 4;
