@@ -17,9 +17,12 @@ static const int prices[] = {2, 4, 8, 16, 32, 64, 128, 256, 50000};
 #define OTHER_NODES 200000u
 /// Steps by which the price is narrowed down.
 #define NARROWED 3u
-/// How the price is shared between two earlier plans: evenly, more for one of them, or at each
-/// second pitch for one and at the other pitches for the other.
-typedef enum { EVENLY, MORE_FOR_FIRST, MORE_FOR_SECOND, BY_PITCH, BY_OTHER_PITCH, SHARES } Share;
+/// How the price is shared between two earlier plans: evenly, more for one of them, at each second
+/// pitch for one and at the other pitches for the other, or from BY_CHANCE on at notes drawn for
+/// each of them.
+typedef enum { EVENLY, MORE_FOR_FIRST, MORE_FOR_SECOND, BY_PITCH, BY_OTHER_PITCH, BY_CHANCE } Share;
+/// Draws at the highest price, before the search is given up.
+#define DRAWS 60
 
 size_t
 sr_other_plans_needed(const SrMoves* const moves)
@@ -87,9 +90,17 @@ pitch_number(const SrMoves* const moves, const size_t note)
   return number;
 }
 
+/// Whether a note is drawn for a plan (a multiplicative hash, Knuth 1998, section 6.4).
+static bool
+is_drawn(const int draw, const size_t p, const size_t note)
+{
+  const uint32_t mixed = (uint32_t)(note * 2u + p + 1u) * 2654435761u ^ (uint32_t)draw * 40503u;
+  return (mixed * 2654435761u) >> 30 == 0;
+}
+
 /// The part of a price that the buttons of plan `p` cost at a note.
 static int
-part_of(const int amount, const Share share, const size_t p, const size_t pitch)
+part_of(const int amount, const int share, const size_t p, const size_t note, const size_t pitch)
 {
   switch (share) {
   case MORE_FOR_FIRST:
@@ -101,26 +112,27 @@ part_of(const int amount, const Share share, const size_t p, const size_t pitch)
   case BY_OTHER_PITCH:
     return pitch % 2 != p ? amount : 0;
   case EVENLY:
-  case SHARES:
-  default:
     return amount;
+  default:
+    return is_drawn(share, p, note) ? amount : 0;
   }
 }
 
 /// Price the buttons of the plans before.
 static void
 price(const SrMoves* const moves, SrChosen* const* const before, const size_t count,
-      const int amount, const Share share, int* const extra)
+      const int amount, const int share, int* const extra)
 {
   memset(extra, 0, moves->count * SR_MOST_WAYS * sizeof(int));
   for (size_t i = 0; i < moves->count; ++i) {
     const SrChoice* const choice = &moves->choices[i];
-    const size_t pitch = share >= BY_PITCH ? pitch_number(moves, i) : 0;
+    const bool by_pitch = share == BY_PITCH || share == BY_OTHER_PITCH;
+    const size_t pitch = by_pitch ? pitch_number(moves, i) : 0;
     for (size_t p = 0; p < count; ++p) {
       const size_t theirs = button_at(moves, before[p], i);
       for (size_t w = 0; w < choice->way_count; ++w) {
         extra[i * SR_MOST_WAYS + w] +=
-            choice->ways[w].button == theirs ? part_of(amount, share, p, pitch) : 0;
+            choice->ways[w].button == theirs ? part_of(amount, share, p, i, pitch) : 0;
       }
     }
   }
@@ -137,7 +149,7 @@ typedef struct {
 
 /// Whether a plain search at a price differs from all plans before; leaves the price in `extra`.
 static bool
-suffices(const Others* const o, const int amount, const Share share)
+suffices(const Others* const o, const int amount, const int share)
 {
   size_t stuck;
   price(o->moves, o->before, o->count, amount, share, o->extra);
@@ -147,7 +159,7 @@ suffices(const Others* const o, const int amount, const Share share)
 
 /// The lowest price that suffices, between one that does not and one that does.
 static int
-narrow(const Others* const o, int low, int high, const Share share)
+narrow(const Others* const o, int low, int high, const int share)
 {
   for (size_t n = 0; n < NARROWED && high - low > 1; ++n) {
     const int middle = (low + high) / 2;
@@ -160,7 +172,7 @@ narrow(const Others* const o, int low, int high, const Share share)
 
 /// Find a path at a price that plays equal bars alike and still differs.
 static SrStatus
-find_at(const Others* const o, const SrBarKinds* const kinds, const int amount, const Share share)
+find_at(const Others* const o, const SrBarKinds* const kinds, const int amount, const int share)
 {
   size_t stuck;
   bool proven;
@@ -186,8 +198,8 @@ sr_other_plans_find(SrSearch* const search, const SrMoves* const moves,
                     .chosen = chosen};
   SrStatus status = o.extra ? SR_NOT_FOUND : SR_NO_MEMORY;
   for (size_t p = 0; status == SR_NOT_FOUND && p < PRICES; ++p) {
-    for (int s = EVENLY; status == SR_NOT_FOUND && s < (count > 1 ? SHARES : EVENLY + 1); ++s) {
-      const Share share = (Share)s;
+    const int shares = count < 2 ? EVENLY + 1 : p + 1 < PRICES ? BY_CHANCE : BY_CHANCE + DRAWS;
+    for (int share = EVENLY; status == SR_NOT_FOUND && share < shares; ++share) {
       if (suffices(&o, prices[p], share)) {
         const int amount = narrow(&o, p > 0 ? prices[p - 1] : 0, prices[p], share);
         status = find_at(&o, kinds, amount, share);
