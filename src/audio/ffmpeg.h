@@ -60,7 +60,7 @@
   X(swr_get_out_samples)                                                                           \
   X(swr_init)
 
-#define SR_FFMPEG_MEMBER(name) __typeof__(name)* name;
+#define SR_FFMPEG_MEMBER(name) __typeof__(name)*(name);
 
 /// The functions, by their own names.
 typedef struct {

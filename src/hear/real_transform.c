@@ -53,7 +53,7 @@ sr_real_transform_new(const size_t size)
   if (!t) {
     return NULL;
   }
-  assert(size % (2 * BINS) == 0);
+  assert(size % (2 * (size_t)BINS) == 0);
   t->half = size / 2;
   t->samples = fftwf_alloc_complex(t->half);
   t->folded = fftwf_alloc_complex(t->half + 1);

@@ -160,7 +160,8 @@ sr_recurrence_combs(const float* const c, const size_t lags, const size_t from, 
   size_t beyond[MOST_TIMES][CLICK_FINDER_STEPS];
   for (size_t times = 1; times <= MOST_TIMES; ++times) {
     for (size_t step = 0; step < CLICK_FINDER_STEPS; ++step) {
-      beyond[times - 1][step] = (2 * times * step + CLICK_FINDER_STEPS) / (2 * CLICK_FINDER_STEPS);
+      beyond[times - 1][step] =
+          (2 * times * step + CLICK_FINDER_STEPS) / (2 * (size_t)CLICK_FINDER_STEPS);
     }
   }
   for (size_t whole = from; whole < to; ++whole) {

@@ -214,10 +214,15 @@ static void
 practice_remembers(void** const state)
 {
   (void)state;
+  // What opens devices leaks, but not by our hand: see use_sound_system() in test_usage.c
+  const char* const options = getenv("ASAN_OPTIONS");
+  char* const before = options ? strdup(options) : NULL;
+  setenv("ASAN_OPTIONS", "detect_leaks=0", 1);
   // It ends before it listens, with or without a sound server
   ProgramRun run = RUN("practise", phrase, "--style", "along", "--input", "no such device");
-  assert_int_equal(run.status, 3);
+  const int status = run.status;
   run_clear(&run);
+  assert_int_equal(status, 3);
   char* const text = content(kept);
   assert_non_null(strstr(text, "\"style\": \"along\""));
   free(text);
@@ -236,6 +241,12 @@ practice_remembers(void** const state)
   assert_int_equal(run.status, 2);
   assert_non_null(strstr(run.trouble, "without a phrase --pin"));
   run_clear(&run);
+  if (before) {
+    setenv("ASAN_OPTIONS", before, 1);
+  } else {
+    unsetenv("ASAN_OPTIONS");
+  }
+  free(before);
 }
 
 static void
