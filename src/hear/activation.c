@@ -7,6 +7,12 @@
 
 #include <math.h>
 
+/// Rows whose gradients are computed together, so that their sums do not wait for one another.
+#define ACTIVATION_TOGETHER 4u
+
+/// Noise templates.
+#define NOISES 2u
+
 /// Limits of a template's parts, in harmonics.
 static const double PART_STARTS[SR_PARTS + 1] = {0.0, 1.5, 2.5, 4.5, 1e9};
 

@@ -38,6 +38,12 @@
 #include <math.h>
 #include <stdint.h>
 
+/// Windows kept, for a note's earlier level and pitch.
+#define WINDOWS 128u
+
+/// Most windows waited for before a decision, if the whole take is available.
+#define AHEAD 4096u
+
 /// Windows of one length.
 typedef struct {
   SrInterHarmonic* between;

@@ -35,6 +35,9 @@
 #include <math.h>
 #include <stdint.h>
 
+/// Number of steps.
+#define CALIBRATION_STEPS ((SR_PITCHES + 4u) * 10u) // ten in a semitone
+
 typedef struct {
   double frequency;
   double amplitude;

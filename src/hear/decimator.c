@@ -8,6 +8,9 @@
 #include <math.h>
 #include <stdint.h>
 
+/// Outputs computed together, so that their sums do not wait for one another.
+#define DECIMATOR_TOGETHER 4u
+
 struct SrDecimatorImpl {
   double rate_hz; ///< Of the output
   size_t factor;

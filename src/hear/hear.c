@@ -15,6 +15,9 @@
 #include <math.h>
 #include <stdint.h>
 
+/// Input samples processed at once.
+#define CHUNK 1024u
+
 /// A gap in the signal.
 typedef struct {
   uint64_t start;

@@ -6,6 +6,9 @@
 
 #include <math.h>
 
+/// Semitones.
+#define OCTAVE 12u
+
 /// Activation of a pitch in a frame.
 static float
 amount_of(const SrSoundFinder* const sounds, const size_t p, const int64_t frame)

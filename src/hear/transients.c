@@ -17,6 +17,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define RING (2u * TRANSIENTS_REACH + 1u)
+
 /// Their distances in frames: 40 to 90 ms.
 static const size_t away[BESIDE] = {7, 10, 13, 16};
 

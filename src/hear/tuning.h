@@ -206,14 +206,9 @@
 #define ACTIVATION_LEAST_SHARE 2e-3f
 /// Initial activation of a reed added by a restart, as a share of its later one.
 #define ACTIVATION_TRACE 0.3f
-/// Noise templates.
-#define NOISES 2u
 
 /// Gradient that adds an upper reed alone: slightly more than for a written pair
 #define UPPER_ENTRY 1.12f
-
-/// Rows whose gradients are computed together, so that their sums do not wait for one another.
-#define ACTIVATION_TOGETHER 4u
 
 // air.c, steady_pitches.c
 
@@ -253,8 +248,6 @@
 #define BEHIND_FRAMES 30
 /// Share of the loudest that a note reaches near its start or end.
 #define NOTE_LEVEL 0.5f
-/// Semitones.
-#define OCTAVE 12u
 /// Where notes are doubled, the lowest octave of a pitch that has this share of all its octaves is
 /// the one that sounds.
 #define LOWEST_SHARE 0.08f
@@ -309,10 +302,6 @@
 /// The band is missing if the density per Hz from 4.4 to 9.5 kHz is below this share of that from 1
 /// to 2.3 kHz.
 #define MISSING 1e-3
-/// Most windows waited for before a decision, if the whole take is available.
-#define AHEAD 4096u
-/// Windows kept, for a note's earlier level and pitch.
-#define WINDOWS 128u
 
 // air_run.c
 
@@ -419,8 +408,6 @@
 #define STEP_CENTS 10.0
 /// Lowest pitch, MIDI.
 #define FIRST_MIDI (SR_LOWEST_MIDI - 2)
-/// Number of steps.
-#define CALIBRATION_STEPS ((SR_PITCHES + 4u) * 10u) // ten in a semitone
 /// Most spectral peaks of a window that are used.
 #define PEAKS 28u
 /// Least share of the peaks' amplitude in a series that is alone.
@@ -607,13 +594,8 @@
 /// Input samples buffered.
 #define BLOCK 4096u
 
-/// Outputs computed together, so that their sums do not wait for one another.
-#define DECIMATOR_TOGETHER 4u
-
 // hear.c
 
-/// Input samples processed at once.
-#define CHUNK 1024u
 /// Exact zeros for longer than this, s, are a muted microphone.
 #define MUTED_S 0.25
 /// An octave below with more than this share of a sound sounds alone: wrong notes down there have
@@ -804,7 +786,6 @@
 #define BESIDE 4u
 
 #define TRANSIENTS_REACH 16u
-#define RING (2u * TRANSIENTS_REACH + 1u)
 /// A bin counts from this multiple of the sustained level on.
 #define STANDS_OUT 2.5f
 /// It counts at most this much.
