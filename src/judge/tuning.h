@@ -282,19 +282,25 @@
 /// A mean direction shorter than this means that the onsets are unrelated to the click.
 #define LEAST_RELATION 0.7
 
-// rounds.c
+// round_finish.c
 
 /// A sound is a shadow if this share of it lies under a sound louder by this, dB.
 #define SHADOW_SHARE 0.7
 #define SHADOW_DB 4.0
-/// Number of preceding notes from which the pace is estimated.
-#define PACE_NOTES 6u
 /// A note that starts within this of another's end follows it at once, s.
 #define ROUNDS_AT_ONCE_S 0.15
-/// A note that outlasts a cut by this, s, sounds through it.
-#define THROUGH_S 0.015
 /// Least time that a note sounds before the first grace of its roll, s.
 #define LEAST_ON_NOTE_S 0.06
+
+// round_notes.c
+
+/// Number of preceding notes from which the pace is estimated.
+#define PACE_NOTES 6u
+
+// rounds.c
+
+/// A note that outlasts a cut by this, s, sounds through it.
+#define THROUGH_S 0.015
 /// A signal loss within this after the last note, s, explains why no more came.
 #define BROKEN_OFF_S 0.4
 /// A loss detected only by the clocks is stamped up to this much too late, s.
