@@ -13,29 +13,38 @@
 
 /// Most lines of advice.
 #define MOST_LINES 5u
+
+// advice_air.c
+
 /// The remark on an air release mentions a dip in level over this, dB, or a bend over this, cents:
 /// just over what is audible (common practice, no source).
 #define NOTED_DIP_DB 1.5
 #define NOTED_BEND_CENTS 5.0
+
+// advice_flow.c
+
+/// Weight of a break, and of each pulse it lasted up to MOST_BREAK_PULSES.
+#define BREAK_WEIGHT 1.3
+#define MOST_BREAK_PULSES 3.0
+/// Weight of each note left unplayed by a stop or a skip.
+#define UNPLAYED_WEIGHT 0.25
+/// Weight of beginning with a later bar: next to nothing.
+#define LATE_BEGINNING_WEIGHT 0.2
+
+// advice_notes.c
+
+/// From this many stray cuts on, they are taken to be intended.
+#define MANY_CUTS 4u
+
+// advice_tempo.c
 
 /// A change of tempo over this is mentioned, percent: just over what is noticeable (common
 /// practice, no source).
 #define ADVISED_CHANGE 4.0
 /// Weight of a complete change of tempo.
 #define TEMPO_WEIGHT 10.0
-/// Weight of a break, and of each pulse it lasted up to MOST_BREAK_PULSES.
-#define BREAK_WEIGHT 1.3
-#define MOST_BREAK_PULSES 3.0
 /// Weight per pulse by which the click was missed after a silent stretch.
 #define ALONE_WEIGHT 20.0
-/// Weight of each note left unplayed by a stop or a skip.
-#define UNPLAYED_WEIGHT 0.25
-
-/// Weight of beginning with a later bar: next to nothing.
-#define LATE_BEGINNING_WEIGHT 0.2
-
-/// From this many stray cuts on, they are taken to be intended.
-#define MANY_CUTS 4u
 
 // air.c
 
