@@ -404,12 +404,6 @@
 /// IN_A_ROW of this many windows are then used; two in a row, so that steadiness can still be seen.
 #define CALIBRATION_SPARSE 8u
 #define IN_A_ROW 2u
-/// Resolution of pitch, cents.
-#define STEP_CENTS 10.0
-/// Lowest pitch, MIDI.
-#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
-/// Most spectral peaks of a window that are used.
-#define PEAKS 28u
 /// Least share of the peaks' amplitude in a series that is alone.
 #define ALONE_SHARE 0.88
 /// A series may be an octave from this share of the upper reed in its even harmonics on.
@@ -417,10 +411,31 @@
 /// From this share on it is hardly a single reed (single reeds have at most 0.76 in nine windows of
 /// ten, octaves at least 0.75, modelled and recorded).
 #define SURELY_OCTAVE 0.75
-/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
-#define SINGLE_NATS 2.3
 /// YIN's period is that of the series within this, cents.
 #define SAME_PERIOD_CENTS 50.0
+/// Two windows in a row must agree within this, cents.
+#define STEADY_CENTS 25.0
+/// Length kept for the second pass, from the first steady note on, s.
+#define SECOND_PASS_S 12.0
+
+// series.c
+
+/// Most spectral peaks of a window that are used.
+#define PEAKS 28u
+
+// heard_pitches.c
+
+/// Resolution of pitch, cents.
+#define STEP_CENTS 10.0
+/// Lowest pitch, MIDI.
+#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
+/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
+#define SINGLE_NATS 2.3
+/// Largest deviation of the reference from 440 Hz, cents.
+#define MOST_SHIFT 100
+
+// learnt_reeds.c
+
 /// Fewest windows in which a reed is heard.
 #define LEAST_WEIGHT 1.5
 /// The same alone, for one that may also be the lower one of a pair.
@@ -429,12 +444,6 @@
 #define UNWRITTEN_WEIGHT 6.0
 /// A step belongs to a pitch within this, cents.
 #define NEAR_CENTS 42.0
-/// Two windows in a row must agree within this, cents.
-#define STEADY_CENTS 25.0
-/// Length kept for the second pass, from the first steady note on, s.
-#define SECOND_PASS_S 12.0
-/// Largest deviation of the reference from 440 Hz, cents.
-#define MOST_SHIFT 100
 
 // click_arrival.c
 
