@@ -547,6 +547,13 @@
 #define CLICK_PATH_BEFORE_S 0.06
 /// A sound's bins under this share of its strongest bin's power are not used.
 #define CLICK_PATH_BAND_SHARE 1e-3f
+/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
+#define DOUBT 1.0
+/// Length of that power average, s.
+#define ENVELOPE_S 0.002
+
+// click_path_learn.c
+
 /// Bins on each side over which powers are smoothed.
 #define SMOOTH 4u
 /// Initial uncertainty of the response, relative to its first mean power.
@@ -564,10 +571,6 @@
 #define GAIN_MOVES 0.005
 /// Factor on the variances of delay and level: the disturbances are not white noise.
 #define CAUTION 4.0
-/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
-#define DOUBT 1.0
-/// Length of that power average, s.
-#define ENVELOPE_S 0.002
 
 // click_remover.c
 
