@@ -26,6 +26,7 @@
 
 #include "air_carriage.h"
 #include "air_excess.h"
+#include "air_lens.h"
 #include "air_note.h"
 #include "air_queue.h"
 #include "air_run.h"
@@ -33,9 +34,7 @@
 #include "inter_harmonic_noise.h"
 #include "larger.h"
 #include "own_noise.h"
-#include "profile.h"
 #include "simd.h"
-#include "steady_pitches.h"
 #include "tuning.h"
 
 #include <math.h>
@@ -47,18 +46,9 @@
 /// Most windows waited for before a decision, if the whole take is available.
 #define AHEAD 4096u
 
-/// Windows of one length.
-typedef struct {
-  SrInterHarmonic* between;
-  size_t size;   ///< Samples
-  float* linear; ///< One window
-  double weight; ///< Of one window
-  bool brief;    ///< Short, for notes too short for the long ones
-} Lens;
-
 /// A measured window.
 typedef struct {
-  const Lens* lens;
+  const SrAirLens* lens;
   uint64_t start; ///< Its first sample
   bool measured;  ///< If false, nothing below is known
   SrAirWindow window;
@@ -85,8 +75,8 @@ typedef struct {
 struct SrAirFinderImpl {
   double rate_hz;
   const SrProfile* profile;
-  Lens whole;
-  Lens half;
+  SrAirLens whole;
+  SrAirLens half;
   SrOwnNoise* own;
   SrFloor heard_floor; ///< Of the room, from the windows measured so far
   SrFloor room;        ///< The same, from the windows decided so far
@@ -97,9 +87,7 @@ struct SrAirFinderImpl {
   uint64_t measured;   ///< Windows put into it
   uint64_t decided;    ///< Windows taken out
   size_t hop;
-  float* samples; ///< Ring buffer
-  size_t size;
-  uint64_t pushed;
+  SrAirSamples samples;
   double origin_s;   ///< Origin of the blocks, aligned to the windows
   uint64_t next;     ///< First sample of the next window to measure
   uint64_t done;     ///< The same, to decide
@@ -117,24 +105,6 @@ struct SrAirFinderImpl {
   bool finished;
 };
 
-static bool
-open_lens(Lens* const lens, const double rate_hz, const double window_s, const double weight)
-{
-  lens->between = sr_inter_harmonic_new(rate_hz, window_s);
-  lens->size = lens->between ? sr_inter_harmonic_size(lens->between) : 0;
-  lens->linear = sr_vector_new(lens->size);
-  lens->weight = weight;
-  lens->brief = weight < 1.0;
-  return lens->between && lens->linear;
-}
-
-static void
-close_lens(Lens* const lens)
-{
-  sr_inter_harmonic_del(lens->between);
-  free(lens->linear);
-}
-
 SrAirFinder*
 sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
 {
@@ -144,17 +114,17 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   }
   a->rate_hz = rate_hz;
   a->profile = profile;
-  const bool ready = open_lens(&a->whole, rate_hz, SR_INTER_HARMONIC_WINDOW_S, 1.0) &&
-                     open_lens(&a->half, rate_hz, SR_INTER_HARMONIC_SHORT_S, 0.5);
+  const bool ready = sr_air_lens_open(&a->whole, rate_hz, SR_INTER_HARMONIC_WINDOW_S, 1.0) &&
+                     sr_air_lens_open(&a->half, rate_hz, SR_INTER_HARMONIC_SHORT_S, 0.5);
   a->own = sr_own_noise_new();
   a->wait = 1;
   a->waiting = (Measured*)calloc(1, sizeof(Measured));
   if (ready && a->own && a->waiting) {
     a->hop = a->whole.size / AIR_OVERLAP;
-    a->size = (size_t)(AIR_KEPT_S * rate_hz);
-    a->samples = sr_vector_new(a->size);
+    a->samples.size = (size_t)(AIR_KEPT_S * rate_hz);
+    a->samples.ring = sr_vector_new(a->samples.size);
   }
-  if (!a->samples) {
+  if (!a->samples.ring) {
     sr_air_finder_del(a);
     return NULL;
   }
@@ -167,12 +137,12 @@ void
 sr_air_finder_del(SrAirFinder* const a)
 {
   if (a) {
-    close_lens(&a->whole);
-    close_lens(&a->half);
+    sr_air_lens_close(&a->whole);
+    sr_air_lens_close(&a->half);
     sr_own_noise_del(a->own);
     free(a->waiting);
     free(a->queue.releases);
-    free(a->samples);
+    free(a->samples.ring);
     free(a);
   }
 }
@@ -202,14 +172,7 @@ sr_air_finder_wait(SrAirFinder* const a)
 void
 sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_t count)
 {
-  for (size_t done = 0; done < count;) {
-    const size_t at = (size_t)(a->pushed % a->size);
-    const size_t room = a->size - at;
-    const size_t step = count - done < room ? count - done : room;
-    memcpy(a->samples + at, samples + done, step * sizeof(float));
-    a->pushed += step;
-    done += step;
-  }
+  sr_air_samples_push(&a->samples, samples, count);
 }
 
 /// Hop of the long windows, s.
@@ -217,19 +180,6 @@ static double
 hop_s(const SrAirFinder* const a)
 {
   return (double)a->hop / a->rate_hz;
-}
-
-static const float*
-window_samples(const SrAirFinder* const a, const Lens* const lens, const uint64_t start)
-{
-  const size_t at = (size_t)(start % a->size);
-  if (a->size - at >= lens->size) {
-    return a->samples + at;
-  }
-  const size_t first = a->size - at;
-  memcpy(lens->linear, a->samples + at, first * sizeof(float));
-  memcpy(lens->linear + first, a->samples, (lens->size - first) * sizeof(float));
-  return lens->linear;
 }
 
 /// End a run; report it if it is air.
@@ -259,48 +209,15 @@ spoil(SrAirFinder* const a, const double time_s)
   sr_air_queue_spoil(&a->queue, time_s);
 }
 
-static size_t
-lowest_of(const SrInterHarmonicPitches* const pitches)
-{
-  size_t lowest = SR_PITCHES;
-  for (size_t i = 0; i < pitches->main_count; ++i) {
-    lowest = pitches->pitch[i] < lowest ? pitches->pitch[i] : lowest;
-  }
-  return lowest;
-}
-
 /// Measure a window that starts at a sample; false if impossible.
 static bool
 measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
-               const Lens* const lens, const uint64_t start, Measured* const m)
+               const SrAirLens* const lens, const uint64_t start, Measured* const m)
 {
-  if (lens->brief && a->profile->doubled) {
+  if (!sr_air_lens_measure(lens, &a->samples, a->profile, sounds, start, &m->window, &m->measure)) {
     return false;
   }
-  const double frames_s = sr_sound_finder_frame_s(sounds);
-  const double start_s = (double)start / a->rate_hz;
-  const double length_s = (double)lens->size / a->rate_hz;
-  const int64_t first = (int64_t)((start_s - SETTLE_S) / frames_s);
-  const int64_t last = (int64_t)((start_s + length_s) / frames_s);
-  SrInterHarmonicPitches pitches;
-  const SrSteadiness kind = sr_steady_pitches(sounds, a->profile->doubled, first, last, &pitches);
-  const bool note = kind == SR_STEADY_NOTE;
-  if (kind == SR_UNSTEADY || (lens->brief && !(note && lowest_of(&pitches) >= BRIEF_LOWEST)) ||
-      !sr_inter_harmonic_measure(lens->between, window_samples(a, lens, start), a->profile,
-                                 &pitches, &m->measure)) {
-    return false;
-  }
-  // In a short window, other tones may be the start or end of a note
-  if (lens->brief && m->measure.peak_ratio > PEAKY) {
-    return false;
-  }
-  m->window = (SrAirWindow){.time_s = start_s + 0.5 * length_s,
-                            .weight = lens->weight,
-                            .note = note,
-                            .doubled = a->profile->doubled,
-                            .pitch = note ? pitches.pitch[0] : SR_PITCHES,
-                            .power = m->measure.power,
-                            .frequency_hz = lens->brief ? (double)NAN : m->measure.frequency_hz};
+  const bool note = m->window.note;
   m->reference = note ? m->measure.power : a->last_power;
   m->since_note_s = note ? 0.0 : m->window.time_s - a->last_power_s;
   // The envelope is only needed for possible air
@@ -444,7 +361,7 @@ static void
 decide(SrAirFinder* const a)
 {
   const Measured* const m = waiting_at(a, a->decided);
-  const Lens* const lens = m->lens;
+  const SrAirLens* const lens = m->lens;
   Seen seen = {.m = m};
   bool measured = m->measured;
   if (measured) {
@@ -478,7 +395,7 @@ decide(SrAirFinder* const a)
 
 /// Process a window that starts at a sample; false if it cannot be measured.
 static bool
-do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* const lens,
+do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const SrAirLens* const lens,
           const uint64_t start)
 {
   Measured* const m = &a->waiting[a->measured++ % a->wait];
@@ -502,7 +419,8 @@ do_windows(SrAirFinder* const a, const SrSoundFinder* const sounds, const double
 {
   const double heard_s = sr_sound_finder_frame_s(sounds) * (double)sr_sound_finder_frames(sounds);
   const size_t size = a->whole.size;
-  while (a->next + size <= a->pushed && (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
+  while (a->next + size <= a->samples.pushed &&
+         (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
     if (!do_window(a, sounds, &a->whole, a->next)) {
       // The note may be too short for it
       const uint64_t middle = a->next + (size - a->half.size) / 2;

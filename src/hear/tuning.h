@@ -212,19 +212,12 @@
 
 // air.c
 
-/// A window is only used for a note that has sounded this long before it, s.
-#define SETTLE_S 0.045
 /// Hops per window length.
 #define AIR_OVERLAP 3u
-/// Lowest pitch for which short windows are used, for notes not doubled: there must be room between
-/// its harmonics.
-#define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
 /// Length of the sample history, s.
 #define AIR_KEPT_S 0.5
 /// A window is measured this long after its end, s, so that starting notes are known.
 #define LATER_S 0.07
-/// Noise with a larger peak ratio contains other tones: talk, a creak.
-#define PEAKY 2.5
 /// Air between notes is looked for this long after the last note, s.
 #define MOST_GAP_S 1.0
 /// Any other sound rules out air within this before and after it, s.
@@ -249,6 +242,16 @@
 /// Excess noise at low frequencies rules out air under a note only if it grows by this factor from
 /// window to window.
 #define RISING 2.0
+
+// air_lens.c
+
+/// A window is only used for a note that has sounded this long before it, s.
+#define SETTLE_S 0.045
+/// Lowest pitch for which short windows are used, for notes not doubled: there must be room between
+/// its harmonics.
+#define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
+/// Noise with a larger peak ratio contains other tones: talk, a creak.
+#define PEAKY 2.5
 
 // air_excess.c
 
