@@ -13,9 +13,8 @@
    began with the take, and 10 to 26 with others. The windows are now placed by the loudest sample
    (frame_grid_offset.h), and the figures of the tests are of that.
 
-   If the reeds' own noise is over MOST_OWN, or nothing is left above 4.4 kHz, the recording cannot
-   carry air (sr_hear_air_carriage()), and judge reports none. Whether a release is audible is
-   decided in src/judge/air.c by mask.h.
+   Whether a recording can carry air at all is decided by air_carriage.h; whether a release is
+   audible, in src/judge/air.c by mask.h.
 
    Where notes are doubled, it varies with every breath which of two octaves takes the harmonics
    they share. All octaves of a pitch are then one, there are no short windows, and a run continues
@@ -25,14 +24,17 @@
 
 #include "air.h"
 
+#include "air_carriage.h"
+#include "air_excess.h"
+#include "air_lens.h"
+#include "air_note.h"
+#include "air_queue.h"
 #include "air_run.h"
 #include "frame_grid_offset.h"
 #include "inter_harmonic_noise.h"
 #include "larger.h"
 #include "own_noise.h"
-#include "profile.h"
 #include "simd.h"
-#include "steady_pitches.h"
 #include "tuning.h"
 
 #include <math.h>
@@ -44,18 +46,9 @@
 /// Most windows waited for before a decision, if the whole take is available.
 #define AHEAD 4096u
 
-/// Windows of one length.
-typedef struct {
-  SrInterHarmonic* between;
-  size_t size;   ///< Samples
-  float* linear; ///< One window
-  double weight; ///< Of one window
-  bool brief;    ///< Short, for notes too short for the long ones
-} Lens;
-
 /// A measured window.
 typedef struct {
-  const Lens* lens;
+  const SrAirLens* lens;
   uint64_t start; ///< Its first sample
   bool measured;  ///< If false, nothing below is known
   SrAirWindow window;
@@ -69,14 +62,8 @@ typedef struct {
 typedef struct {
   const Measured* m;
   float expected[SR_BANDS];
-  double low; ///< From low_power()
+  double low; ///< From sr_air_low_power()
 } Seen;
-
-/// A release that was found.
-typedef struct {
-  SrAirHeard heard;
-  bool sure;
-} Release;
 
 /// The floor of windows that wait.
 typedef struct {
@@ -88,8 +75,8 @@ typedef struct {
 struct SrAirFinderImpl {
   double rate_hz;
   const SrProfile* profile;
-  Lens whole;
-  Lens half;
+  SrAirLens whole;
+  SrAirLens half;
   SrOwnNoise* own;
   SrFloor heard_floor; ///< Of the room, from the windows measured so far
   SrFloor room;        ///< The same, from the windows decided so far
@@ -100,9 +87,7 @@ struct SrAirFinderImpl {
   uint64_t measured;   ///< Windows put into it
   uint64_t decided;    ///< Windows taken out
   size_t hop;
-  float* samples; ///< Ring buffer
-  size_t size;
-  uint64_t pushed;
+  SrAirSamples samples;
   double origin_s;   ///< Origin of the blocks, aligned to the windows
   uint64_t next;     ///< First sample of the next window to measure
   uint64_t done;     ///< The same, to decide
@@ -116,29 +101,9 @@ struct SrAirFinderImpl {
   SrAirWindow windows[WINDOWS];
   size_t window_count;
   SrAirRun run;
-  Release* queue; ///< Releases found and not yet pulled
-  size_t queued;
-  size_t queue_room;
+  SrAirQueue queue; ///< Releases found and not yet pulled
   bool finished;
 };
-
-static bool
-open_lens(Lens* const lens, const double rate_hz, const double window_s, const double weight)
-{
-  lens->between = sr_inter_harmonic_new(rate_hz, window_s);
-  lens->size = lens->between ? sr_inter_harmonic_size(lens->between) : 0;
-  lens->linear = sr_vector_new(lens->size);
-  lens->weight = weight;
-  lens->brief = weight < 1.0;
-  return lens->between && lens->linear;
-}
-
-static void
-close_lens(Lens* const lens)
-{
-  sr_inter_harmonic_del(lens->between);
-  free(lens->linear);
-}
 
 SrAirFinder*
 sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
@@ -149,17 +114,17 @@ sr_air_finder_new(const double rate_hz, const SrProfile* const profile)
   }
   a->rate_hz = rate_hz;
   a->profile = profile;
-  const bool ready = open_lens(&a->whole, rate_hz, SR_INTER_HARMONIC_WINDOW_S, 1.0) &&
-                     open_lens(&a->half, rate_hz, SR_INTER_HARMONIC_SHORT_S, 0.5);
+  const bool ready = sr_air_lens_open(&a->whole, rate_hz, SR_INTER_HARMONIC_WINDOW_S, 1.0) &&
+                     sr_air_lens_open(&a->half, rate_hz, SR_INTER_HARMONIC_SHORT_S, 0.5);
   a->own = sr_own_noise_new();
   a->wait = 1;
   a->waiting = (Measured*)calloc(1, sizeof(Measured));
   if (ready && a->own && a->waiting) {
     a->hop = a->whole.size / AIR_OVERLAP;
-    a->size = (size_t)(AIR_KEPT_S * rate_hz);
-    a->samples = sr_vector_new(a->size);
+    a->samples.size = (size_t)(AIR_KEPT_S * rate_hz);
+    a->samples.ring = sr_vector_new(a->samples.size);
   }
-  if (!a->samples) {
+  if (!a->samples.ring) {
     sr_air_finder_del(a);
     return NULL;
   }
@@ -172,12 +137,12 @@ void
 sr_air_finder_del(SrAirFinder* const a)
 {
   if (a) {
-    close_lens(&a->whole);
-    close_lens(&a->half);
+    sr_air_lens_close(&a->whole);
+    sr_air_lens_close(&a->half);
     sr_own_noise_del(a->own);
     free(a->waiting);
-    free(a->queue);
-    free(a->samples);
+    free(a->queue.releases);
+    free(a->samples.ring);
     free(a);
   }
 }
@@ -207,14 +172,7 @@ sr_air_finder_wait(SrAirFinder* const a)
 void
 sr_air_finder_push(SrAirFinder* const a, const float* const samples, const size_t count)
 {
-  for (size_t done = 0; done < count;) {
-    const size_t at = (size_t)(a->pushed % a->size);
-    const size_t room = a->size - at;
-    const size_t step = count - done < room ? count - done : room;
-    memcpy(a->samples + at, samples + done, step * sizeof(float));
-    a->pushed += step;
-    done += step;
-  }
+  sr_air_samples_push(&a->samples, samples, count);
 }
 
 /// Hop of the long windows, s.
@@ -224,164 +182,22 @@ hop_s(const SrAirFinder* const a)
   return (double)a->hop / a->rate_hz;
 }
 
-static const float*
-window_samples(const SrAirFinder* const a, const Lens* const lens, const uint64_t start)
-{
-  const size_t at = (size_t)(start % a->size);
-  if (a->size - at >= lens->size) {
-    return a->samples + at;
-  }
-  const size_t first = a->size - at;
-  memcpy(lens->linear, a->samples + at, first * sizeof(float));
-  memcpy(lens->linear + first, a->samples, (lens->size - first) * sizeof(float));
-  return lens->linear;
-}
-
-/// Whether at least two groups of bands exceed the expected noise by similar factors; noise in only
-/// one is a tone.
-static bool
-is_broad(const float* const noise, const float* const expected)
-{
-  const float least = powf(10.0f, LEAST_EXCESS_DB / 10.0f);
-  float first = 0.0f;
-  float second = 0.0f;
-  for (size_t g = 0; g < SR_AIR_GROUPS; ++g) {
-    float heard = 0.0f;
-    float usual = 0.0f;
-    for (size_t b = SR_AIR_GROUP_EDGES[g]; b < SR_AIR_GROUP_EDGES[g + 1]; ++b) {
-      heard += noise[b];
-      usual += expected[b];
-    }
-    const float ratio = heard / (usual + 1e-20f);
-    second = sr_larger(sr_smaller(ratio, first), second);
-    first = sr_larger(ratio, first);
-  }
-  return second > least && second > AIR_ALIKE * first;
-}
-
-/// A window's frequency moved to a pitch's octave, since the octave may have been measured; NAN if
-/// it is not an octave of it.
-static double
-frequency_in(const SrAirFinder* const a, const SrAirWindow* const w, const size_t pitch)
-{
-  const double nominal_hz = sr_profile_frequency_hz(a->profile, pitch);
-  const double hz = w->frequency_hz * exp2(round(log2(nominal_hz / w->frequency_hz)));
-  return fabs(1200.0 * log2(hz / nominal_hz)) < MOST_BENT_CENTS ? hz : (double)NAN;
-}
-
-/// Dip and bend of the note during a release, relative to just before and after it.
-static void
-measure_note(const SrAirFinder* const a, SrAirHeard* const heard)
-{
-  heard->dip_db = (double)NAN;
-  heard->bend_cents = (double)NAN;
-  if (heard->midi < 0) {
-    return;
-  }
-  const size_t pitch = (size_t)(heard->midi - SR_LOWEST_MIDI);
-  // Just before and just after, and the distance of each
-  double outside[2] = {0.0, 0.0};
-  double away_s[2] = {ABOUT_S, ABOUT_S};
-  double inside = INFINITY;
-  const size_t kept = a->window_count < WINDOWS ? a->window_count : WINDOWS;
-  double outside_hz = 0.0;
-  double outside_hz_count = 0.0;
-  double bend = 0.0;
-  bool bent = false;
-  for (size_t i = 0; i < kept; ++i) {
-    const SrAirWindow* const w = &a->windows[i];
-    if (!w->note || w->pitch != pitch) {
-      continue;
-    }
-    const bool before = w->time_s < heard->start_s - 0.25 * SR_INTER_HARMONIC_WINDOW_S;
-    const bool behind = w->time_s > heard->end_s + 0.25 * SR_INTER_HARMONIC_WINDOW_S;
-    const double apart = fmax(heard->start_s - w->time_s, w->time_s - heard->end_s);
-    if ((before || behind) && apart < ABOUT_S) {
-      const double hz = frequency_in(a, w, pitch);
-      outside_hz += isfinite(hz) ? hz : 0.0;
-      outside_hz_count += isfinite(hz) ? 1.0 : 0.0;
-      if (apart < away_s[behind]) {
-        outside[behind] = w->power;
-        away_s[behind] = apart;
-      }
-    }
-  }
-  for (size_t i = 0; i < kept; ++i) {
-    const SrAirWindow* const w = &a->windows[i];
-    if (!w->note || w->pitch != pitch || w->time_s < heard->start_s || w->time_s > heard->end_s) {
-      continue;
-    }
-    inside = fmin(inside, w->power);
-    const double hz = frequency_in(a, w, pitch);
-    if (isfinite(hz) && outside_hz_count > 0.0) {
-      const double cents = 1200.0 * log2(hz / (outside_hz / outside_hz_count));
-      bend = !bent || fabs(cents) > fabs(bend) ? cents : bend;
-      bent = true;
-    }
-  }
-  heard->bend_cents = bent ? bend : (double)NAN;
-  const double sides = (outside[0] > 0.0) + (outside[1] > 0.0);
-  if (sides > 0.0 && isfinite(inside)) {
-    heard->dip_db = fmax(0.0, 10.0 * log10((outside[0] + outside[1]) / sides / inside));
-  }
-}
-
-/// Room for one more release; false if out of memory, it is then dropped.
-static bool
-make_room(SrAirFinder* const a)
-{
-  if (a->queued == a->queue_room) {
-    const size_t room = 2 * a->queue_room + 16;
-    Release* const queue = (Release*)realloc(a->queue, room * sizeof(Release));
-    if (!queue) {
-      return false;
-    }
-    a->queue = queue;
-    a->queue_room = room;
-  }
-  return true;
-}
-
 /// End a run; report it if it is air.
 static void
 close_run(SrAirFinder* const a)
 {
-  Release release;
+  SrAirRelease release;
   a->run.open = false;
   const SrAirVerdict verdict = sr_air_run_weigh(&a->run, hop_s(a), &release.heard);
-  if (verdict == SR_AIR_NOT || !make_room(a)) {
+  if (verdict == SR_AIR_NOT) {
     return;
   }
   release.heard.start_s += a->origin_s;
   release.heard.end_s += a->origin_s;
-  measure_note(a, &release.heard);
+  sr_air_note_measure(a->profile, a->windows, a->window_count < WINDOWS ? a->window_count : WINDOWS,
+                      &release.heard);
   release.sure = verdict == SR_AIR_SURE;
-  a->queue[a->queued++] = release;
-}
-
-/**
-   Excess noise at low frequencies that is far denser than higher up: a voice, a thump, a card that
-   bends; air is not like that.
-
-   @return Its power, 0 if it is not so.
-*/
-static double
-low_power(const float* const noise, const float* const expected, const double reference)
-{
-  double low = 0.0;
-  double middle = 0.0;
-  for (size_t b = 2; b < SR_AIR_FIRST_BAND; ++b) {
-    low += (double)sr_larger(noise[b] - 2.0f * expected[b], 0.0f);
-  }
-  for (size_t b = SR_AIR_GROUP_EDGES[0]; b < SR_AIR_GROUP_EDGES[1]; ++b) {
-    middle += (double)sr_larger(noise[b] - expected[b], 0.0f);
-  }
-  const double low_hz = SR_BAND_EDGES_HZ[SR_AIR_FIRST_BAND] - SR_BAND_EDGES_HZ[2];
-  const double middle_hz =
-      SR_BAND_EDGES_HZ[SR_AIR_GROUP_EDGES[1]] - SR_BAND_EDGES_HZ[SR_AIR_GROUP_EDGES[0]];
-  const bool is_low =
-      low > LEAST_LOW * reference && low / low_hz > LOW_OVER_MIDDLE * middle / middle_hz;
-  return is_low ? low : 0.0;
+  sr_air_queue_put(&a->queue, &release);
 }
 
 /// Rule out air near a time.
@@ -390,54 +206,18 @@ spoil(SrAirFinder* const a, const double time_s)
 {
   a->spoilt_until_s = time_s + SPOILT_S;
   a->run.spoilt = a->run.spoilt || (a->run.open && time_s - a->run.last_flagged_s < SPOILT_S);
-  while (a->queued > 0 && !a->queue[a->queued - 1].sure &&
-         a->queue[a->queued - 1].heard.end_s > time_s - SPOILT_S) {
-    --a->queued;
-  }
-}
-
-static size_t
-lowest_of(const SrInterHarmonicPitches* const pitches)
-{
-  size_t lowest = SR_PITCHES;
-  for (size_t i = 0; i < pitches->main_count; ++i) {
-    lowest = pitches->pitch[i] < lowest ? pitches->pitch[i] : lowest;
-  }
-  return lowest;
+  sr_air_queue_spoil(&a->queue, time_s);
 }
 
 /// Measure a window that starts at a sample; false if impossible.
 static bool
 measure_window(const SrAirFinder* const a, const SrSoundFinder* const sounds,
-               const Lens* const lens, const uint64_t start, Measured* const m)
+               const SrAirLens* const lens, const uint64_t start, Measured* const m)
 {
-  if (lens->brief && a->profile->doubled) {
+  if (!sr_air_lens_measure(lens, &a->samples, a->profile, sounds, start, &m->window, &m->measure)) {
     return false;
   }
-  const double frames_s = sr_sound_finder_frame_s(sounds);
-  const double start_s = (double)start / a->rate_hz;
-  const double length_s = (double)lens->size / a->rate_hz;
-  const int64_t first = (int64_t)((start_s - SETTLE_S) / frames_s);
-  const int64_t last = (int64_t)((start_s + length_s) / frames_s);
-  SrInterHarmonicPitches pitches;
-  const SrSteadiness kind = sr_steady_pitches(sounds, a->profile->doubled, first, last, &pitches);
-  const bool note = kind == SR_STEADY_NOTE;
-  if (kind == SR_UNSTEADY || (lens->brief && !(note && lowest_of(&pitches) >= BRIEF_LOWEST)) ||
-      !sr_inter_harmonic_measure(lens->between, window_samples(a, lens, start), a->profile,
-                                 &pitches, &m->measure)) {
-    return false;
-  }
-  // In a short window, other tones may be the start or end of a note
-  if (lens->brief && m->measure.peak_ratio > PEAKY) {
-    return false;
-  }
-  m->window = (SrAirWindow){.time_s = start_s + 0.5 * length_s,
-                            .weight = lens->weight,
-                            .note = note,
-                            .doubled = a->profile->doubled,
-                            .pitch = note ? pitches.pitch[0] : SR_PITCHES,
-                            .power = m->measure.power,
-                            .frequency_hz = lens->brief ? (double)NAN : m->measure.frequency_hz};
+  const bool note = m->window.note;
   m->reference = note ? m->measure.power : a->last_power;
   m->since_note_s = note ? 0.0 : m->window.time_s - a->last_power_s;
   // The envelope is only needed for possible air
@@ -500,14 +280,6 @@ floor_behind(SrAirFinder* const a, const bool note)
   return sr_floor_of(&behind->floor, note);
 }
 
-/// Whether a window has more noise than expected, and broadband.
-static bool
-is_over(const Measured* const m, const float* const expected)
-{
-  const double hiss = sr_air_reported(m->measure.noise) - sr_air_reported(expected);
-  return hiss > LEAST_ADDED * m->reference && is_broad(m->measure.noise, expected);
-}
-
 /// Raise the expected noise to a floor plus a reed's own noise, where known.
 static void
 expect_least(float* const expected, const float* const floor, const float* const own)
@@ -529,8 +301,8 @@ expect(SrAirFinder* const a, Seen* const seen)
   }
   memcpy(seen->expected, own, sizeof(own));
   expect_least(seen->expected, sr_floor_of(&a->room, false), own);
-  seen->low = low_power(m->measure.noise, seen->expected, m->reference);
-  if (is_over(m, seen->expected)) {
+  seen->low = sr_air_low_power(m->measure.noise, seen->expected, m->reference);
+  if (sr_air_is_over(m->measure.noise, seen->expected, m->reference)) {
     // The floor may have risen, or be about to: what stays up is not air
     expect_least(seen->expected, floor_behind(a, false), own);
     if (note) {
@@ -568,7 +340,7 @@ follow_run(SrAirFinder* const a, const Seen* const seen)
   const double hiss = sr_air_reported(m->measure.noise) - sr_air_reported(seen->expected);
   const bool may_be =
       window->note || (m->since_note_s < MOST_GAP_S && sr_floor_of(&a->room, false) != NULL);
-  const bool over = may_be && is_over(m, seen->expected);
+  const bool over = may_be && sr_air_is_over(m->measure.noise, seen->expected, m->reference);
   if (over && a->run.open && sr_air_run_is_another(&a->run, window, hiss)) {
     close_run(a);
   }
@@ -589,7 +361,7 @@ static void
 decide(SrAirFinder* const a)
 {
   const Measured* const m = waiting_at(a, a->decided);
-  const Lens* const lens = m->lens;
+  const SrAirLens* const lens = m->lens;
   Seen seen = {.m = m};
   bool measured = m->measured;
   if (measured) {
@@ -623,7 +395,7 @@ decide(SrAirFinder* const a)
 
 /// Process a window that starts at a sample; false if it cannot be measured.
 static bool
-do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const Lens* const lens,
+do_window(SrAirFinder* const a, const SrSoundFinder* const sounds, const SrAirLens* const lens,
           const uint64_t start)
 {
   Measured* const m = &a->waiting[a->measured++ % a->wait];
@@ -647,7 +419,8 @@ do_windows(SrAirFinder* const a, const SrSoundFinder* const sounds, const double
 {
   const double heard_s = sr_sound_finder_frame_s(sounds) * (double)sr_sound_finder_frames(sounds);
   const size_t size = a->whole.size;
-  while (a->next + size <= a->pushed && (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
+  while (a->next + size <= a->samples.pushed &&
+         (double)(a->next + size) / a->rate_hz < heard_s - later_s) {
     if (!do_window(a, sounds, &a->whole, a->next)) {
       // The note may be too short for it
       const uint64_t middle = a->next + (size - a->half.size) / 2;
@@ -680,39 +453,12 @@ sr_air_finder_finish(SrAirFinder* const a, const SrSoundFinder* const sounds)
 bool
 sr_air_finder_pull(SrAirFinder* const a, SrAirHeard* const heard)
 {
-  if (a->queued == 0) {
-    return false;
-  }
-  // An uncertain release waits until the sounds after it are known
-  const double done_s = (double)a->done / a->rate_hz;
-  const Release* const first = &a->queue[0];
-  if (!a->finished && !first->sure && first->heard.end_s > done_s - SPOILT_S) {
-    return false;
-  }
-  *heard = first->heard;
-  --a->queued;
-  memmove(a->queue, a->queue + 1, a->queued * sizeof(Release));
-  return true;
+  const double done_s = a->finished ? (double)INFINITY : (double)a->done / a->rate_hz;
+  return sr_air_queue_pull(&a->queue, done_s, heard);
 }
 
 SrAirCarriage
 sr_air_finder_carriage(const SrAirFinder* const a)
 {
-  float level[SR_BANDS];
-  if (!sr_own_noise_median(a->own, level)) {
-    return SR_AIR_CARRIED;
-  }
-  if (sr_air_reported(level) > MOST_OWN) {
-    return SR_AIR_REWRITTEN;
-  }
-  // Densities per Hz
-  const size_t* const edges = SR_AIR_GROUP_EDGES;
-  double density[SR_AIR_GROUPS] = {0.0};
-  for (size_t g = 0; g < SR_AIR_GROUPS; ++g) {
-    for (size_t b = edges[g]; b < edges[g + 1]; ++b) {
-      density[g] += (double)level[b];
-    }
-    density[g] /= SR_BAND_EDGES_HZ[edges[g + 1]] - SR_BAND_EDGES_HZ[edges[g]];
-  }
-  return density[2] < MISSING * density[0] ? SR_AIR_BAND_MISSING : SR_AIR_CARRIED;
+  return sr_air_carriage(a->own);
 }

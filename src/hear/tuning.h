@@ -210,17 +210,80 @@
 /// Gradient that adds an upper reed alone: slightly more than for a written pair
 #define UPPER_ENTRY 1.12f
 
-// air.c, steady_pitches.c
+// air.c
+
+/// Hops per window length.
+#define AIR_OVERLAP 3u
+/// Length of the sample history, s.
+#define AIR_KEPT_S 0.5
+/// A window is measured this long after its end, s, so that starting notes are known.
+#define LATER_S 0.07
+/// Air between notes is looked for this long after the last note, s.
+#define MOST_GAP_S 1.0
+/// Any other sound rules out air within this before and after it, s.
+#define SPOILT_S 0.17
+/// A release may continue across an unmeasurable stretch of this length, s.
+#define BRIDGE_S 0.30
+/// A release ends after windows without air of this total weight.
+#define MOST_MISSED 3.0
+/// Longest run, s.
+#define LONGEST_S 1.9
+/// Tones other than the reeds' rule out air from this power on, relative to the note.
+#define AIR_LEAST_OTHER 4e-4
+/// They do not while they sink to this share from window to window since the last change of note:
+/// that is a note dying away in the room.
+#define SINKING 0.75
+/// A release is over when this share of its maximum is left.
+#define DEAD 0.12
+/// The same before windows that cannot be measured, such as at a change of note.
+#define DYING 0.3
+/// After one, another starts at this multiple of what is left.
+#define NEW_RELEASE 1.6
+/// Excess noise at low frequencies rules out air under a note only if it grows by this factor from
+/// window to window.
+#define RISING 2.0
+
+// air_lens.c
 
 /// A window is only used for a note that has sounded this long before it, s.
 #define SETTLE_S 0.045
-/// Hops per window length.
-#define AIR_OVERLAP 3u
 /// Lowest pitch for which short windows are used, for notes not doubled: there must be room between
 /// its harmonics.
 #define BRIEF_LOWEST (60u - SR_LOWEST_MIDI)
-/// Length of the sample history, s.
-#define AIR_KEPT_S 0.5
+/// Noise with a larger peak ratio contains other tones: talk, a creak.
+#define PEAKY 2.5
+
+// air_excess.c
+
+/// Two of the three groups of bands must exceed the expected noise by this, dB.
+#define LEAST_EXCESS_DB 2.2f
+/// The second largest ratio of noise to expected noise must have this share of the largest.
+#define AIR_ALIKE 0.13f
+/// Least excess noise in a window relative to the note, as power.
+#define LEAST_ADDED 2.5e-4
+/// Excess noise from 200 to 500 Hz rules out air from this power on, relative to the note.
+#define LEAST_LOW 2e-4
+/// It must also be this many times as dense as from 1 to 2.3 kHz.
+#define LOW_OVER_MIDDLE 8.0
+
+// air_note.c
+
+/// A note's level and pitch outside a release are taken within this of it, s.
+#define ABOUT_S 0.4
+/// A reed that still speaks is within this of its pitch, cents.
+#define MOST_BENT_CENTS 100.0
+
+// air_carriage.c
+
+/// Most own noise of a reed, as power relative to its tone: -26 dB. Hissing reeds have -30 dB,
+/// voice codecs at 16 kbit/s write -23 dB and more.
+#define MOST_OWN 2.5e-3
+/// The band is missing if the density per Hz from 4.4 to 9.5 kHz is below this share of that from 1
+/// to 2.3 kHz.
+#define MISSING 1e-3
+
+// steady_pitches.c
+
 /// Sounds are sampled every this many of their frames.
 #define STEP INT64_C(4)
 /// A pitch is a note of a window if it has this share of the loudest there and never less than
@@ -253,55 +316,8 @@
 #define LOWEST_SHARE 0.08f
 /// Samples averaged at each end of a window.
 #define ENDS 3
-/// A window is measured this long after its end, s, so that starting notes are known.
-#define LATER_S 0.07
 /// A pitch within this many semitones of a stronger one is its shadow.
 #define NEAR 2u
-/// Two of the three groups of bands must exceed the expected noise by this, dB.
-#define LEAST_EXCESS_DB 2.2f
-/// The second largest ratio of noise to expected noise must have this share of the largest.
-#define AIR_ALIKE 0.13f
-/// Least excess noise in a window relative to the note, as power.
-#define LEAST_ADDED 2.5e-4
-/// Noise with a larger peak ratio contains other tones: talk, a creak.
-#define PEAKY 2.5
-/// Air between notes is looked for this long after the last note, s.
-#define MOST_GAP_S 1.0
-/// Any other sound rules out air within this before and after it, s.
-#define SPOILT_S 0.17
-/// A release may continue across an unmeasurable stretch of this length, s.
-#define BRIDGE_S 0.30
-/// A release ends after windows without air of this total weight.
-#define MOST_MISSED 3.0
-/// Longest run, s.
-#define LONGEST_S 1.9
-/// Tones other than the reeds' rule out air from this power on, relative to the note.
-#define AIR_LEAST_OTHER 4e-4
-/// They do not while they sink to this share from window to window since the last change of note:
-/// that is a note dying away in the room.
-#define SINKING 0.75
-/// A release is over when this share of its maximum is left.
-#define DEAD 0.12
-/// The same before windows that cannot be measured, such as at a change of note.
-#define DYING 0.3
-/// After one, another starts at this multiple of what is left.
-#define NEW_RELEASE 1.6
-/// Excess noise from 200 to 500 Hz rules out air from this power on, relative to the note.
-#define LEAST_LOW 2e-4
-/// It must also be this many times as dense as from 1 to 2.3 kHz.
-#define LOW_OVER_MIDDLE 8.0
-/// It must also grow by this factor from window to window.
-#define RISING 2.0
-/// A note's level and pitch outside a release are taken within this of it, s.
-#define ABOUT_S 0.4
-/// A reed that still speaks is within this of its pitch, cents.
-#define MOST_BENT_CENTS 100.0
-/// Most own noise of a reed, as power relative to its tone: -26 dB. Hissing reeds have -30 dB,
-/// voice codecs at 16 kbit/s write -23 dB and more.
-#define MOST_OWN 2.5e-3
-/// The band is missing if the density per Hz from 4.4 to 9.5 kHz is below this share of that from 1
-/// to 2.3 kHz.
-#define MISSING 1e-3
 
 // air_run.c
 
@@ -404,12 +420,6 @@
 /// IN_A_ROW of this many windows are then used; two in a row, so that steadiness can still be seen.
 #define CALIBRATION_SPARSE 8u
 #define IN_A_ROW 2u
-/// Resolution of pitch, cents.
-#define STEP_CENTS 10.0
-/// Lowest pitch, MIDI.
-#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
-/// Most spectral peaks of a window that are used.
-#define PEAKS 28u
 /// Least share of the peaks' amplitude in a series that is alone.
 #define ALONE_SHARE 0.88
 /// A series may be an octave from this share of the upper reed in its even harmonics on.
@@ -417,10 +427,31 @@
 /// From this share on it is hardly a single reed (single reeds have at most 0.76 in nine windows of
 /// ten, octaves at least 0.75, modelled and recorded).
 #define SURELY_OCTAVE 0.75
-/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
-#define SINGLE_NATS 2.3
 /// YIN's period is that of the series within this, cents.
 #define SAME_PERIOD_CENTS 50.0
+/// Two windows in a row must agree within this, cents.
+#define STEADY_CENTS 25.0
+/// Length kept for the second pass, from the first steady note on, s.
+#define SECOND_PASS_S 12.0
+
+// series.c
+
+/// Most spectral peaks of a window that are used.
+#define PEAKS 28u
+
+// heard_pitches.c
+
+/// Resolution of pitch, cents.
+#define STEP_CENTS 10.0
+/// Lowest pitch, MIDI.
+#define FIRST_MIDI (SR_LOWEST_MIDI - 2)
+/// Evidence of a single reed's spectrum against an octave, nats: one octave in ten has it.
+#define SINGLE_NATS 2.3
+/// Largest deviation of the reference from 440 Hz, cents.
+#define MOST_SHIFT 100
+
+// learnt_reeds.c
+
 /// Fewest windows in which a reed is heard.
 #define LEAST_WEIGHT 1.5
 /// The same alone, for one that may also be the lower one of a pair.
@@ -429,12 +460,6 @@
 #define UNWRITTEN_WEIGHT 6.0
 /// A step belongs to a pitch within this, cents.
 #define NEAR_CENTS 42.0
-/// Two windows in a row must agree within this, cents.
-#define STEADY_CENTS 25.0
-/// Length kept for the second pass, from the first steady note on, s.
-#define SECOND_PASS_S 12.0
-/// Largest deviation of the reference from 440 Hz, cents.
-#define MOST_SHIFT 100
 
 // click_arrival.c
 
@@ -538,6 +563,13 @@
 #define CLICK_PATH_BEFORE_S 0.06
 /// A sound's bins under this share of its strongest bin's power are not used.
 #define CLICK_PATH_BAND_SHARE 1e-3f
+/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
+#define DOUBT 1.0
+/// Length of that power average, s.
+#define ENVELOPE_S 0.002
+
+// click_path_learn.c
+
 /// Bins on each side over which powers are smoothed.
 #define SMOOTH 4u
 /// Initial uncertainty of the response, relative to its first mean power.
@@ -555,10 +587,6 @@
 #define GAIN_MOVES 0.005
 /// Factor on the variances of delay and level: the disturbances are not white noise.
 #define CAUTION 4.0
-/// A predicted click is removed only where its power exceeds this multiple of its uncertainty.
-#define DOUBT 1.0
-/// Length of that power average, s.
-#define ENVELOPE_S 0.002
 
 // click_remover.c
 

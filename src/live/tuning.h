@@ -134,9 +134,6 @@ typedef struct {
 
 // free.c
 
-/// Shortest note, s.
-#define LEAST_NOTE_S 0.05
-
 /// Processing step, s.
 #define FREE_STEP_S 0.02
 /// A note is reported this long after its end, s: by then every sound around it is over too.
@@ -147,8 +144,6 @@ typedef struct {
 #define FIRST_PAST_S 12.0
 /// A listener needs this much run-up before a note, s.
 #define FREE_RUN_UP_S 0.5
-/// Longest note, s.
-#define MOST_HELD_S 60.0
 /// The instrument is first estimated after this much reed sound, s.
 #define FREE_LEARN_FIRST_S 0.5
 /// It is estimated again each time the reed sound has grown by this factor.
@@ -161,6 +156,25 @@ typedef struct {
 /// Number of times in a row that such a reference must be found to be accepted: the earlier one was
 /// wrong, or the instrument has changed.
 #define TIMES_MOVED 3u
+
+// free_reporting.c
+
+/// Shortest note, s.
+#define LEAST_NOTE_S 0.05
+/// Longest note, s.
+#define MOST_HELD_S 60.0
+/// Faintest note, dBFS.
+#define LEAST_LEVEL_DB (-65.0)
+/// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
+#define SHORT_NOTE_S 0.1
+#define SHORT_NOTE_FIT 0.76
+/// Longest gap in a note that air can hide, s.
+#define MOST_HIDDEN_S 0.4
+/// Two sounds of a pitch are the same if they start within this, s.
+#define SAME_ONSET_S 0.05
+
+// free_roles.c
+
 /// Largest length of a cut (see ornament.h) as a share of its note.
 #define MOST_CUT_SHARE 0.7
 /// A note starts within this of the end of its cut, s.
@@ -169,17 +183,8 @@ typedef struct {
 #define MOST_LONE_CUT_S 0.075
 /// "Just before" means that the note ended within this of the start of the cut, s.
 #define NEAR_CUT_S 0.06
-/// Faintest note, dBFS.
-#define LEAST_LEVEL_DB (-65.0)
-/// A note shorter than this, s, must fit its reed by SHORT_NOTE_FIT.
-#define SHORT_NOTE_S 0.1
-#define SHORT_NOTE_FIT 0.76
 /// Nor may it be softer than a longer sound over it by this, dB.
 #define FLICKER_DB 6.0
-/// Longest gap in a note that air can hide, s.
-#define MOST_HIDDEN_S 0.4
-/// Two sounds of a pitch are the same if they start within this, s.
-#define SAME_ONSET_S 0.05
 /// A sound with this share of its time under another one may be its octave, chord or shadow.
 #define UNDER_SHARE 0.6
 
