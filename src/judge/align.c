@@ -167,13 +167,15 @@ trace_back(const SrAligner* const a, const bool going_on, SrAlignedSound* const 
   }
 }
 
-/// Whether a sound is a note in its own right between two others: clear of both in time.
+/// Whether a sound is a note in its own right between two others: as loud, and clear of both in
+/// time.
 static bool
 stands_between(const SrAligner* const a, const size_t e, const SrEvent* const one,
                const SrEvent* const two)
 {
   const SrEvent* const event = &a->events[e];
-  return !a->under[e] && event->end_s - event->onset_s >= SR_OWN_NOTE_S &&
+  const bool loud = event->level_db > fmin(one->level_db, two->level_db) - STANDS_DB;
+  return loud && !a->under[e] && event->end_s - event->onset_s >= SR_OWN_NOTE_S &&
          event->onset_s > one->onset_s + SR_OWN_NOTE_S &&
          event->onset_s > one->end_s - SR_OWN_NOTE_S &&
          event->onset_s < two->onset_s - SR_OWN_NOTE_S &&

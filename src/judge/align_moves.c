@@ -166,8 +166,8 @@ cut_time_cost(const SrAligner* const a, const SrAlignCell* const cell, const int
 {
   SrAlignCell unused = *cell;
   float least = time_cost(a, cell, note, event->onset_s, &unused);
-  for (int n = note + 1; n < (int)a->notes && n <= note + MOST_SKIP && !a->places[n - 1].repeats;
-       ++n) {
+  for (int n = note + 1;
+       n < (int)a->notes && n <= note + MOST_CUT_SKIP && !a->places[n - 1].repeats; ++n) {
     if (a->places[n].written->cut_midi == event->midi) {
       unused = *cell;
       const float later = COST_LATER_CUT + time_cost(a, cell, n, event->onset_s, &unused);
@@ -200,7 +200,7 @@ grace_cost(const SrPhraseNote* const written, const SrEvent* const event)
   if (!listed && (step == 0 || step > SR_GRACE_MOST_STEP)) {
     return -1.0f;
   }
-  return (listed ? 0.0f : COST_STRAY) + slow_cost(length_s);
+  return (listed ? COST_GRACE : COST_STRAY) + slow_cost(length_s);
 }
 
 /// Take the sound for one of several graces before the next note. Like a cut, the first one sets
@@ -267,7 +267,8 @@ try_cut(SrAligner* const a, const size_t e, const size_t state)
   }
   float cost = state % 2 ? 0.0f : cut_cost(a->places[note].written, event);
   for (int n = note + 1;
-       cost < 0.0f && n < (int)a->notes && n <= note + MOST_SKIP && a->places[n - 1].repeats; ++n) {
+       cost < 0.0f && n < (int)a->notes && n <= note + MOST_CUT_SKIP && a->places[n - 1].repeats;
+       ++n) {
     // Not this note's cut, but it may be a later note's if this one is joined
     const SrPhraseNote* const later = a->places[n].written;
     cost = later->cut_midi == event->midi ? cut_cost(later, event) : cost;
@@ -319,12 +320,12 @@ try_roll(SrAligner* const a, const size_t e, const size_t state)
   if (event->midi == written->midi) {
     SrAlignCell to = *cell;
     to.event = e;
-    offer(a, e, state, state, cell->cost, &to, SR_ROLE_TAIL, false);
+    offer(a, e, state, state, cell->cost + COST_GRACE, &to, SR_ROLE_TAIL, false);
   } else {
     // If it fits as a grace of the next note, that is cheaper
     const float grace = grace_cost(written, event);
     if (grace >= 0.0f) {
-      offer(a, e, state, state, cell->cost + grace, cell, SR_ROLE_GRACE, true);
+      offer(a, e, state, state, cell->cost + grace + COST_GRACE, cell, SR_ROLE_GRACE, true);
     }
   }
 }
@@ -362,7 +363,8 @@ try_long_note(SrAligner* const a, const size_t e, const size_t state)
     offer(a, e, state, state, cell->cost + COST_REATTACK, &to, SR_ROLE_TAIL, false);
   } else if (step <= SR_GRACE_MOST_STEP && event->end_s - event->onset_s < SLOW_CUT_S) {
     const float slow = slow_cost(event->end_s - event->onset_s);
-    offer(a, e, state, state, cell->cost + COST_STRAY + slow, cell, SR_ROLE_GRACE, true);
+    offer(a, e, state, state, cell->cost + COST_STRAY + COST_GRACE + slow, cell, SR_ROLE_GRACE,
+          true);
   }
 }
 
@@ -445,7 +447,7 @@ leap_cost(const SrAligner* const a, const size_t e, const size_t state, const si
   const size_t place = state / 2;
   if (note == 0 && place > 0) {
     const bool paused = e > 0 && a->events[e].onset_s - a->last_end_s > PAUSE_S;
-    return paused ? COST_AFTER_PAUSE : COST_LEAP;
+    return paused ? COST_AFTER_PAUSE : COST_FIRST_AGAIN;
   }
   if (note < place) {
     return COST_LEAP;

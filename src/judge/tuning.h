@@ -101,7 +101,9 @@
 #define COST_REATTACK 0.35f
 /// Back to the first note after the last one.
 #define COST_NEXT_ROUND 0.1f
-/// Back to the first note after a pause longer than PAUSE_S, s; without one it is a leap.
+/// Back to the first note from anywhere else.
+#define COST_FIRST_AGAIN 1.8f
+/// Back to the first note after a pause longer than PAUSE_S, s.
 #define COST_AFTER_PAUSE 0.7f
 #define PAUSE_S 0.6
 /// A leap back to any other note, or ahead.
@@ -136,9 +138,13 @@
 /// Beam width: states this much dearer than the best are pruned, since nearly every note is reached
 /// from there for less. 4 changed nothing yet in any take or phrase tried.
 #define HOPELESS 5.0f
+/// Most notes missed between a cut and the note it is assigned to.
+#define MOST_CUT_SKIP 2
 /// Added for a cut of a later note, from the first missed note on, as wrong time is: mostly it is
 /// the next note's.
 #define COST_LATER_CUT 0.6f
+/// One of several written graces; an unwritten one costs as much as a stray cut.
+#define COST_GRACE 0.05f
 /// Largest gap between the parts of a roll, or of a note that seems to restart, s.
 #define ROLL_GAP_S 0.1
 /// A plain note this long, in usual steps, may be played as a roll or as several notes.
@@ -150,6 +156,8 @@
 #define COST_LOOSE 0.4f
 /// A cut that ends this long before a note, s, did not lead into it at all.
 #define FAR_CUT_S 0.2
+/// Such a note is at most this much softer than the softer of its neighbours, dB.
+#define STANDS_DB 9.0
 /// A sound that overlaps a note by this much, s, sounds through it.
 #define COVERS_S 0.06
 
