@@ -240,9 +240,9 @@ long sr_plan_cut(const SrInstrument* instrument, const SrPlanStyle* style, size_
 size_t sr_plans_count(const SrPlans* plans);
 /// Plan `index` from 0.
 const SrPlan* sr_plans_get(const SrPlans* plans, size_t index);
-/// Whether it is proven that no plan costs less than the first. It is not where so many bars are
-/// written alike that the search for the best common way was ended; the first is then the best
-/// found.
+/// Whether it is proven that no plan costs less than the first. Where very many bars are written
+/// alike, the search for their best common way may be ended before; the first plan is then the best
+/// one found.
 bool sr_plans_proven(const SrPlans* plans);
 /// Why there are fewer plans than wanted, a sentence; NULL if there are not.
 const char* sr_plans_fewer(const SrPlans* plans);

@@ -14,6 +14,15 @@
   "take.wav;"
 #endif
 
+/// Options of the commands that judge, which name the buttons a player uses.
+#define YOUR_BUTTONS                                                                               \
+  "  --instrument L    \tthe layout of your box; without it the one you last chose, or 30-c-g\n"   \
+  "  --style STYLE     \tacross (the rows), along (them), or a file of weights; without it the "   \
+  "one you last chose, or across\n"                                                                \
+  "  --open P          \thow far open the bellows are at the start, in percent; without it 50\n"   \
+  "  --pin BAR:NOTE=BUTTON  \tyou play that note of that bar on that button, such as 2:3=L1-4; "   \
+  "may be given several times\n"
+
 const char sr_help_program[] =
     "Usage: steadyreed COMMAND ...\n"
     "\n"
@@ -78,14 +87,7 @@ const char sr_help_assess[] =
     "The buttons you use:\n"
     "  With any of these, or once you have chosen with `plan` or `practise`, you are judged by the "
     "plan that `steadyreed plan` makes: air is expected where it takes it, and advice names the "
-    "button.\n"
-    "  --instrument L    \tthe layout of your box; without it the one you last chose, or 30-c-g\n"
-    "  --style STYLE     \tacross (the rows), along (them), or a file of weights; without it the "
-    "one you last chose, or across\n"
-    "  --open P          \thow far open the bellows are at the start, in percent; without it 50\n"
-    "  --pin BAR:NOTE=BUTTON  \tyou play that note of that bar on that button, such as 2:3=L1-4; "
-    "may be given several times\n"
-    "\n"
+    "button.\n" YOUR_BUTTONS "\n"
     "What you get:\n"
     "  --all             \tevery note, not only what went wrong\n"
     "  --json            \tevery measurement, for programs: one object for one take, a list for "
@@ -175,14 +177,7 @@ const char sr_help_practise[] =
     "The buttons you use:\n"
     "  With any of these, or once you have chosen here or with `plan`, you are judged by the "
     "plan that `steadyreed plan` makes: air is expected where it takes it, and advice names the "
-    "button.\n"
-    "  --instrument L    \tthe layout of your box; without it the one you last chose, or 30-c-g\n"
-    "  --style STYLE     \tacross (the rows), along (them), or a file of weights; without it the "
-    "one you last chose, or across\n"
-    "  --open P          \thow far open the bellows are at the start, in percent; without it 50\n"
-    "  --pin BAR:NOTE=BUTTON  \tyou play that note of that bar on that button, such as 2:3=L1-4; "
-    "may be given several times\n"
-    "\n"
+    "button.\n" YOUR_BUTTONS "\n"
     "Devices:\n"
     "  --devices         \tlist them\n"
     "  --input DEVICE    \tnumber, name or part of a name\n"

@@ -149,8 +149,7 @@ sr_calibration_new(const double rate_hz, const SrExpected* const expected,
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   for (size_t n = 0; n < s->window; ++n) {
-    s->shape[n] = (float)((0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)s->window)) *
-                          4.0 / (double)s->window);
+    s->shape[n] = (float)(sr_hann(n, s->window) * 4.0 / (double)s->window);
   }
   for (size_t i = 0; i < SR_FLOOR_POINTS; ++i) {
     const double place = (double)i * SR_FLOOR_STEP_HZ / s->grid.bin_hz - (double)s->grid.first_bin;

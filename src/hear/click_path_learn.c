@@ -4,6 +4,7 @@
 
 #include "click_path_state.h"
 #include "tuning.h"
+#include "windowed.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -45,7 +46,7 @@ noise_about(SrClickPath* const p, const float* const samples)
     double square = 0.0;
     memset(p->time, 0, p->size * sizeof(float));
     for (size_t i = 0; i < count; ++i) {
-      const double hann = 0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)count);
+      const double hann = sr_hann(i, count);
       square += hann * hann;
       p->time[i] = (float)hann * samples[from + i];
     }

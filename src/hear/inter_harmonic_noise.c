@@ -87,7 +87,7 @@ sr_inter_harmonic_new(const double rate_hz, const double window_s)
     return NULL;
   }
   for (size_t n = 0; n < b->size; ++n) {
-    b->window[n] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)b->size));
+    b->window[n] = (float)sr_hann(n, b->size);
   }
   return b;
 }

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// At most so many pieces of lags are correlated.
+/// Most pieces of lags that are correlated.
 #define PIECES 5u
 /// Periods whose samples are added at once.
 #define FOLD_ROWS 4u

@@ -4,6 +4,7 @@
 // decibels of where it began is steady; a reed has several at once.
 
 #include "steady_partials.h"
+#include "windowed.h"
 
 #include <fftw3.h>
 
@@ -84,7 +85,7 @@ sr_steady_partials_new(const double rate_hz)
   }
   p->least_db = -INFINITY;
   for (size_t i = 0; i < p->size; ++i) {
-    p->window[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)p->size));
+    p->window[i] = (float)sr_hann(i, p->size);
   }
   return p;
 }
@@ -137,9 +138,7 @@ follow(const SrSteadyPartials* const p, const float cents, const float db)
 static float
 measure(SrSteadyPartials* const p, const size_t first, const size_t last)
 {
-  for (size_t i = 0; i < p->size; ++i) {
-    p->frame[i] = p->window[i] * p->input[i];
-  }
+  sr_windowed(p->input, p->window, p->size, p->frame);
   fftwf_execute(p->plan);
   const float scale = 4.0f / (float)p->size;
   float loudest = -INFINITY;

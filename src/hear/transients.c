@@ -115,7 +115,7 @@ sr_transients_new(const double rate_hz, const double most_s)
     return NULL;
   }
   for (size_t i = 0; i < t->window; ++i) {
-    t->shape[i] = (float)(0.5 - 0.5 * cos(2.0 * M_PI * ((double)i + 0.5) / (double)t->window));
+    t->shape[i] = (float)sr_hann(i, t->window);
   }
   for (size_t i = 0; i < t->out_window; ++i) {
     t->out_shape[i] = t->shape[i * (t->window / t->out_window)];

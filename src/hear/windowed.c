@@ -6,6 +6,12 @@
 
 #include <math.h>
 
+double
+sr_hann(const size_t n, const size_t size)
+{
+  return 0.5 - 0.5 * cos(2.0 * M_PI * ((double)n + 0.5) / (double)size);
+}
+
 SR_HOT static void
 multiply(const float* const samples, const float* const window, const size_t count, float* const to)
 {

@@ -12,6 +12,8 @@
 
 #include <stddef.h>
 
+/// Sample `n` of a Hann window of `size` samples, which is symmetrical and nowhere 0.
+double sr_hann(size_t n, size_t size);
 /// Multiply samples by a window.
 void sr_windowed(const float* samples, const float* window, size_t count, float* to);
 /// The magnitudes of some bins.

@@ -46,10 +46,7 @@ cost_of(const Chord* const c, const SrButton* const button, const size_t index,
 {
   const SrPlanStyle* const style = c->style;
   const SrHand melody = sr_instrument_button(c->instrument, c->note->button)->hand;
-  int cost = finger == SR_FINGER_LITTLE ? style->little
-             : finger == SR_FINGER_RING ? style->ring
-                                        : 0;
-  cost += finger != button->finger ? style->other_finger : 0;
+  int cost = sr_moves_finger_cost(style, finger, button);
   cost += button->hand == melody ? style->away : 0;
   return cost + (has_to_jump(c, button->hand, finger, index) ? style->jump : 0);
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "moves.h"
 #include "other_sounds.h"
 
 #include <limits.h>
@@ -141,17 +142,14 @@ cut_at(const SrPhrase* const phrase, const SrInstrument* const instrument,
        const SrPlanSettings* const settings, const SrPlannedNote* const notes, const size_t i)
 {
   const SrPhraseNote* const written = sr_phrase_note(phrase, i);
-  Cut cut = {.instrument = instrument,
-             .style = &settings->style,
-             .note = &notes[i],
-             .before = i > 0 ? &notes[i - 1] : NULL,
-             .midi = written->midi,
-             .strike = written->cut_midi < written->midi,
-             .written = written->cut_midi};
-  for (size_t p = 0; p < settings->pin_count && !cut.pin; ++p) {
-    const SrPin* const pin = &settings->pins[p];
-    cut.pin = pin->kind == SR_PIN_CUT && pin->note == i ? pin : NULL;
-  }
+  const Cut cut = {.instrument = instrument,
+                   .style = &settings->style,
+                   .note = &notes[i],
+                   .before = i > 0 ? &notes[i - 1] : NULL,
+                   .midi = written->midi,
+                   .strike = written->cut_midi < written->midi,
+                   .pin = sr_moves_pin(settings, i, SR_PIN_CUT),
+                   .written = written->cut_midi};
   return cut;
 }
 

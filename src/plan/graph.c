@@ -173,7 +173,6 @@ sr_graph_new(const SrMoves* const moves, SrGraph* const graph)
       }
     }
     enough = finish(&g, &graph->layers[i]) && enough;
-    graph->most = g.count > graph->most ? g.count : graph->most;
     graph->nodes += g.count;
   }
   return enough ? SR_OK : SR_NO_MEMORY;

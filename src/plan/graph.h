@@ -39,7 +39,6 @@ typedef struct {
 typedef struct {
   SrLayer* layers; ///< One for each note
   size_t count;
-  size_t most; ///< Nodes of the largest layer
   size_t nodes;
 } SrGraph;
 

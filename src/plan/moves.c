@@ -22,8 +22,8 @@
 /// A cut between repeated notes is useless if the button changes anyway: factor of that cost.
 #define CUT_APART 3
 
-bool
-sr_moves_same_finger(const SrWay* const a, const SrWay* const b)
+static bool
+same_finger(const SrWay* const a, const SrWay* const b)
 {
   return a->hand == b->hand && a->finger == b->finger;
 }
@@ -56,16 +56,23 @@ sr_moves_pin(const SrPlanSettings* const settings, const size_t note, const SrPi
   return NULL;
 }
 
+int
+sr_moves_finger_cost(const SrPlanStyle* const style, const SrFinger finger,
+                     const SrButton* const button)
+{
+  const int cost = finger == SR_FINGER_LITTLE ? style->little
+                   : finger == SR_FINGER_RING ? style->ring
+                                              : 0;
+  return cost + (finger != button->finger ? style->other_finger : 0);
+}
+
 /// Fill in the costs of a way by itself.
 static void
 price_way(const SrMoves* const moves, const SrHomeRank rank, SrWay* const way)
 {
   const SrPlanStyle* const style = &moves->settings->style;
   const SrButton* const button = sr_instrument_button(moves->instrument, way->button);
-  int cost = way->finger == SR_FINGER_LITTLE ? style->little
-             : way->finger == SR_FINGER_RING ? style->ring
-                                             : 0;
-  cost += way->finger != button->finger ? style->other_finger : 0;
+  int cost = sr_moves_finger_cost(style, way->finger, button);
   cost += way->row > NEAR_ROWS || way->row == 0 ? style->far_row : 0;
   way->finger_cost = cost;
   way->own_cost = cost + (rank == SR_AWAY             ? style->away
@@ -270,8 +277,9 @@ sr_moves_clear(SrMoves* const moves)
   moves->choices = NULL;
 }
 
-int
-sr_moves_timed(const int weight, const double seconds)
+/// A weight marked (time) for a move within some seconds.
+static int
+timed(const int weight, const double seconds)
 {
   if (seconds >= SR_HAND_READY_S) {
     return 0;
@@ -296,19 +304,19 @@ sr_moves_step(const SrMoves* const moves, const size_t note, const SrWay* const 
   const bool stays = from->button == to->button && from->finger == to->finger;
   SrStepCost cost = {0, 0, 0, 0};
   if (turns) {
-    cost.turn = sr_moves_timed(stays ? style->turn_held : style->turn, step_s);
+    cost.turn = timed(stays ? style->turn_held : style->turn, step_s);
   }
   if (last.way) {
     const double last_s = choice->onset_s - moves->choices[last.note].onset_s;
     const bool moved = last.way->button != to->button;
-    const bool same = moved && sr_moves_same_finger(last.way, to);
-    cost.jump = same ? sr_moves_timed(style->jump, last_s) : 0;
-    cost.row = sr_moves_timed(style->row * abs(last.way->row - to->row), last_s);
+    const bool same = moved && same_finger(last.way, to);
+    cost.jump = same ? timed(style->jump, last_s) : 0;
+    cost.row = timed(style->row * abs(last.way->row - to->row), last_s);
   }
   if (choice->repeats) {
     const bool apart = !stays || turns;
     const int factor = apart && choice->has_cut ? CUT_APART : 1;
-    cost.apart = apart ? factor * style->apart : sr_moves_timed(style->again, step_s);
+    cost.apart = apart ? factor * style->apart : timed(style->again, step_s);
   }
   return cost;
 }

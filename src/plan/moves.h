@@ -80,10 +80,8 @@ SrStatus sr_moves_new(const SrPhrase* phrase, const SrInstrument* instrument,
                       const SrPlanSettings* settings, SrMoves* moves, SrError* error);
 /// Free what it holds.
 void sr_moves_clear(SrMoves* moves);
-/// Whether two ways use the same finger of the same hand.
-bool sr_moves_same_finger(const SrWay* a, const SrWay* b);
-/// A weight marked (time) for a move within some seconds.
-int sr_moves_timed(int weight, double seconds);
+/// Cost of a finger on a button, whose own it may not be.
+int sr_moves_finger_cost(const SrPlanStyle* style, SrFinger finger, const SrButton* button);
 /**
    Parts of the cost of a step to note `note`, over 0.
 

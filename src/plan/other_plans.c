@@ -36,8 +36,9 @@ button_at(const SrMoves* const moves, const SrChosen* const chosen, const size_t
   return moves->choices[note].ways[chosen[note].way].button;
 }
 
-bool
-sr_other_plans_differ(const SrMoves* const moves, const SrChosen* const a, const SrChosen* const b)
+/// Whether two paths really differ.
+static bool
+differ(const SrMoves* const moves, const SrChosen* const a, const SrChosen* const b)
 {
   size_t others = 0;
   for (size_t i = 0; i < moves->count; ++i) {
@@ -67,27 +68,9 @@ differs_from_all(const SrMoves* const moves, SrChosen* const* const before, cons
 {
   bool differs = true;
   for (size_t p = 0; differs && p < count; ++p) {
-    differs = sr_other_plans_differ(moves, before[p], chosen);
+    differs = differ(moves, before[p], chosen);
   }
   return differs;
-}
-
-/// Which of the pitches of a phrase a note has, counted as they first come.
-static size_t
-pitch_number(const SrMoves* const moves, const size_t note)
-{
-  const SrPhrase* const phrase = moves->phrase;
-  size_t number = 0;
-  bool seen[128] = {false};
-  for (size_t i = 0; i < note; ++i) {
-    const int midi = sr_phrase_note(phrase, i)->midi & 127;
-    if (midi == sr_phrase_note(phrase, note)->midi) {
-      break;
-    }
-    number += seen[midi] ? 0 : 1;
-    seen[midi] = true;
-  }
-  return number;
 }
 
 /// Whether a note is drawn for a plan (a multiplicative hash, Knuth 1998, section 6.4).
@@ -124,10 +107,14 @@ price(const SrMoves* const moves, SrChosen* const* const before, const size_t co
       const int amount, const int share, int* const extra)
 {
   memset(extra, 0, moves->count * SR_MOST_WAYS * sizeof(int));
+  // The pitches are counted as they first come
+  size_t numbers[128] = {0};
+  size_t pitches = 0;
   for (size_t i = 0; i < moves->count; ++i) {
     const SrChoice* const choice = &moves->choices[i];
-    const bool by_pitch = share == BY_PITCH || share == BY_OTHER_PITCH;
-    const size_t pitch = by_pitch ? pitch_number(moves, i) : 0;
+    size_t* const number = &numbers[sr_phrase_note(moves->phrase, i)->midi];
+    *number = *number ? *number : ++pitches;
+    const size_t pitch = *number - 1;
     for (size_t p = 0; p < count; ++p) {
       const size_t theirs = button_at(moves, before[p], i);
       for (size_t w = 0; w < choice->way_count; ++w) {

@@ -11,8 +11,6 @@
 
 #include "repeat_consistency.h"
 
-/// Whether two paths really differ.
-bool sr_other_plans_differ(const SrMoves* moves, const SrChosen* a, const SrChosen* b);
 /// Most notes that can lie on other buttons than in a path, and how many would be needed.
 size_t sr_other_plans_most(const SrMoves* moves, const SrChosen* path);
 size_t sr_other_plans_needed(const SrMoves* moves);

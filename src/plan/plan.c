@@ -441,20 +441,14 @@ sr_plan_cost(const SrPhrase* const phrase, const SrInstrument* const instrument,
   const size_t count = sr_phrase_note_count(phrase);
   SrMoves moves;
   SrChosen* const chosen = (SrChosen*)calloc(count, sizeof(SrChosen));
-  SrNoteCost* const costs = (SrNoteCost*)calloc(count, sizeof(SrNoteCost));
   long cost = -1;
-  if (sr_moves_new(phrase, instrument, settings, &moves, NULL) == SR_OK && chosen && costs &&
+  if (sr_moves_new(phrase, instrument, settings, &moves, NULL) == SR_OK && chosen &&
       path_of(&moves, buttons, directions, fingers, airs, chosen)) {
     SrBarKinds* const kinds = sr_bar_kinds_new(&moves);
-    sr_path_costs(&moves, chosen, costs);
-    cost = kinds ? sr_bar_kinds_cost(kinds, chosen) : -1;
-    for (size_t i = 0; kinds && i < count; ++i) {
-      cost += sr_path_sum(&costs[i]);
-    }
+    cost = kinds ? cost_of(&moves, kinds, chosen) : -1;
     sr_bar_kinds_del(kinds);
   }
   free(chosen);
-  free(costs);
   sr_moves_clear(&moves);
   return cost;
 }

@@ -18,7 +18,8 @@
 typedef struct {
   size_t first; ///< Its first note
   size_t count;
-  size_t kind; ///< Index of the first bar written like it
+  size_t kind;  ///< Index of the first bar written like it
+  size_t alike; ///< Of the first one: bars of its kind
 } Bar;
 
 struct SrBarKindsImpl {
@@ -56,17 +57,6 @@ same_bar(const SrMoves* const moves, const Bar* const a, const Bar* const b)
   return same;
 }
 
-/// How many bars are of a kind.
-static size_t
-bars_of(const SrBarKinds* const k, const size_t kind)
-{
-  size_t count = 0;
-  for (size_t b = kind; b < k->count; ++b) {
-    count += k->bars[b].kind == kind;
-  }
-  return count;
-}
-
 static void
 find_kinds(SrBarKinds* const k)
 {
@@ -83,10 +73,11 @@ find_kinds(SrBarKinds* const k)
       ++like;
     }
     k->bars[b].kind = like;
+    ++k->bars[like].alike;
   }
   for (size_t b = 0; b < k->count; ++b) {
     k->places[b] = NO_PLACE;
-    if (k->bars[b].kind == b && bars_of(k, b) > 1) {
+    if (k->bars[b].alike > 1) {
       k->places[b] = k->place_count;
       k->place_count += k->bars[b].count;
     }
@@ -147,7 +138,7 @@ is_unlike(const SrBarKinds* const k, const size_t kind, const SrChosen* const ch
 static long
 price_of(const SrBarKinds* const k, const size_t kind)
 {
-  return (long)k->moves->settings->style.unlike * (long)(bars_of(k, kind) - 1);
+  return (long)k->moves->settings->style.unlike * (long)(k->bars[kind].alike - 1);
 }
 
 long

@@ -34,8 +34,8 @@ long sr_bar_kinds_cost(const SrBarKinds* kinds, const SrChosen* chosen);
                  in any case.
    @param chosen Receives one entry for each note.
    @param stuck  Receives the note at which the bellows run out, if they do.
-   @param proven Receives whether no path is cheaper, `extra` and `unlike` included; it is not if so
-                 many bars are alike that the search was ended.
+   @param proven Receives whether no path is cheaper, `extra` and `unlike` included; false if the
+                 search was ended before that was known.
    @return SR_OK, SR_UNSUPPORTED (the bellows run out) or SR_NO_MEMORY.
 */
 SrStatus sr_consistent_path(SrSearch* search, const SrBarKinds* kinds, const int* extra,

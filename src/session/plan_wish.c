@@ -11,11 +11,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// The shipped styles by name. The first is the default.
-static const struct {
-  const char* name;
-  size_t index; ///< For sr_plan_style()
-} styles[SR_PLAN_STYLES] = {{"across", SR_STYLE_ACROSS}, {"along", SR_STYLE_ALONG}};
+/// Names of the shipped styles. The first is the default.
+static const char* const styles[SR_PLAN_STYLES] = {
+    [SR_STYLE_ACROSS] = "across", [SR_STYLE_ALONG] = "along"};
 
 SrPlanWish
 sr_plan_wish_default(void)
@@ -26,7 +24,7 @@ sr_plan_wish_default(void)
 const char*
 sr_plan_wish_style_name(const size_t index)
 {
-  return index < SR_PLAN_STYLES ? styles[index].name : NULL;
+  return index < SR_PLAN_STYLES ? styles[index] : NULL;
 }
 
 /// A shipped style by its name, or one from a file.
@@ -34,15 +32,15 @@ static SrStatus
 read_style(const char* const name, SrPlanStyle* const style, SrError* const error)
 {
   for (size_t i = 0; i < SR_PLAN_STYLES; ++i) {
-    if (!name || !strcmp(name, styles[i].name)) {
-      *style = sr_plan_style(styles[i].index);
+    if (!name || !strcmp(name, styles[i])) {
+      *style = sr_plan_style(i);
       return SR_OK;
     }
   }
   const SrStatus status = sr_plan_style_read(name, style, error);
   if (status == SR_NOT_FOUND) {
     sr_error_set(error, status, "There is no such style. Choose %s, %s or a file of your own.",
-                 styles[0].name, styles[1].name);
+                 styles[0], styles[1]);
     sr_error_place(error, name, 0, 0);
   }
   return status;

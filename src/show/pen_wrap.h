@@ -20,7 +20,7 @@ size_t sr_pen_wrap_lines(const SrPen* pen, const SrWrap* wrap, const char* text)
 /// Draw words from a position down; returns their height.
 double sr_pen_wrap_say(const SrPen* pen, const SrWrap* wrap, const char* text, double left,
                        double top);
-/// Height of so many lines.
+/// Height of a number of lines.
 double sr_pen_wrap_height(const SrWrap* wrap, size_t lines);
 
 #endif // SR_SHOW_PEN_WRAP_H

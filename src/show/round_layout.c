@@ -31,7 +31,7 @@
 #define USUAL_MOST 18.0
 /// Names smaller than this cannot be read.
 #define LEAST_NAME 5.0
-/// One offset in so many may be beyond the range of the strip.
+/// One offset of this number may be beyond the range of the strip.
 #define FEW_BEYOND 12u
 /// Steps of the search for a size.
 #define HALVINGS 30
@@ -66,8 +66,9 @@ rows_of(const SrRoundPicture* const picture, const double size)
   return rows;
 }
 
-double
-sr_round_line_height(const SrRoundRows* const rows)
+/// Height of one line.
+static double
+line_height(const SrRoundRows* const rows)
 {
   return rows->slip + rows->number + rows->upper + rows->box + rows->lower + rows->strip;
 }
@@ -75,7 +76,7 @@ sr_round_line_height(const SrRoundRows* const rows)
 static double
 whole_height(const SrRoundRows* const rows, const size_t lines)
 {
-  return (double)lines * (sr_round_line_height(rows) + rows->gap) - rows->gap;
+  return (double)lines * (line_height(rows) + rows->gap) - rows->gap;
 }
 
 static int
@@ -245,7 +246,7 @@ sr_round_line(const SrRoundPicture* const picture, const SrPen* const pen, const
   const SrRoundRows* const rows = &picture->rows;
   const SrBellowsSystem* const system = &picture->systems[index];
   SrRoundLine line = {.picture = picture, .pen = pen, .system = system};
-  line.top = top + (double)index * (sr_round_line_height(rows) + rows->gap);
+  line.top = top + (double)index * (line_height(rows) + rows->gap);
   const SrArea area = {left + rows->left, line.top + rows->slip + rows->number + rows->upper,
                        (system->to - system->from) * picture->per_time, rows->box};
   line.box = (SrBellowsBox){.area = area,

@@ -48,8 +48,6 @@ typedef struct {
 
 /// Break the round into lines and choose its size. `height` may be INFINITY.
 SrStatus sr_round_layout(SrRoundPicture* picture, double height);
-/// Height of one line.
-double sr_round_line_height(const SrRoundRows* rows);
 /// The line at an index, drawn with the picture's corner at a position.
 SrRoundLine sr_round_line(const SrRoundPicture* picture, const SrPen* pen, size_t index,
                           double left, double top);

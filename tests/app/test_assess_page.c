@@ -103,20 +103,6 @@ with_other_options(void** const state)
   }
 }
 
-/// With single spaces between words.
-static void
-squeeze(char* const text)
-{
-  char* to = text;
-  for (const char* from = text; *from; ++from) {
-    const bool space = strchr(" \n\f", *from) != NULL;
-    if (!space || (to > text && to[-1] != ' ')) {
-      *to++ = space ? ' ' : *from;
-    }
-  }
-  *to = '\0';
-}
-
 /// What the JSON says is on the page: title, advice, scores; with a plan also its buttons.
 static void
 the_page_says_what_the_report_says(void** const state)
@@ -132,7 +118,7 @@ the_page_says_what_the_report_says(void** const state)
   run_clear(&run);
   run = run_program((const char* const[]){pdf_to_text, "-raw", at("a.pdf"), "-", NULL});
   assert_int_equal(run.status, 0);
-  squeeze(run.output);
+  text_squeeze(run.output);
   const json_t* const round = json_array_get(json_object_get(report, "rounds"), 0);
   const char* const title =
       json_string_value(json_object_get(json_object_get(report, "phrase"), "title"));

@@ -49,15 +49,6 @@ at(const char* const name)
 }
 
 static void
-put(const char* const path, const char* const text)
-{
-  FILE* const file = fopen(path, "w");
-  assert_non_null(file);
-  assert_true(fputs(text, file) >= 0);
-  assert_int_equal(fclose(file), 0);
-}
-
-static void
 assert_holds(const char* const path, const char* const text)
 {
   char read[4096] = "";
@@ -117,7 +108,7 @@ static void
 an_older_one_is_replaced(void** const state)
 {
   (void)state;
-  put(at("a"), older);
+  file_put(at("a"), older);
   assert_int_equal(chmod(at("a"), 0640), 0);
   assert_int_equal(symlink(at("a"), at("link")), 0);
   assert_int_equal(sr_output_write(at("link"), "new\n", 4, NULL), SR_OK);
@@ -134,7 +125,7 @@ static void
 what_is_not_finished_is_not_there(void** const state)
 {
   (void)state;
-  put(at("a"), older);
+  file_put(at("a"), older);
   for (int i = 0; i < 2; ++i) {
     SrOutput* output = NULL;
     assert_int_equal(sr_output_new(at(i ? "b" : "a"), &output, NULL), SR_OK);
@@ -172,7 +163,7 @@ who_is_killed_leaves_nothing(void** const state)
     skip();
   }
   close(nameless);
-  put(at("a"), older);
+  file_put(at("a"), older);
   assert_int_equal(killed_while_writing(at("a")), 0);
   assert_int_equal(killed_while_writing(at("b")), 0);
   assert_holds(at("a"), older);
@@ -201,7 +192,7 @@ static void
 a_full_disk_changes_nothing(void** const state)
 {
   (void)state;
-  put(at("a"), older);
+  file_put(at("a"), older);
   assert_int_equal(write_too_much(at("a")), SR_WRITE_FAILED);
   assert_int_equal(write_too_much(at("b")), SR_WRITE_FAILED);
   assert_holds(at("a"), older);
@@ -218,7 +209,7 @@ refusals(void** const state)
   SrError error;
   assert_int_equal(sr_output_write(at("none/a"), "x", 1, &error), SR_NOT_FOUND);
   assert_int_equal(sr_output_write(folder, "x", 1, &error), SR_WRITE_FAILED);
-  put(at("a"), older);
+  file_put(at("a"), older);
   assert_int_equal(chmod(at("a"), 0444), 0);
   if (geteuid() != 0) {
     assert_int_equal(sr_output_write(at("a"), "x", 1, &error), SR_NO_PERMISSION);
@@ -238,7 +229,7 @@ static void
 standard_streams(void** const state)
 {
   (void)state;
-  put(at("a"), older);
+  file_put(at("a"), older);
   const pid_t child = fork();
   if (child == 0) {
     const int in = open(at("a"), O_RDONLY);
@@ -277,7 +268,7 @@ copy_exercise(const char* const name, const char* const to)
   assert_non_null(file);
   text[fread(text, 1, sizeof(text) - 1, file)] = '\0';
   fclose(file);
-  put(to, text);
+  file_put(to, text);
 }
 
 static size_t
@@ -318,7 +309,7 @@ nothing_read_is_written_over(void** const state)
   assert_int_equal(size_of(phrase), size);
 
   const char* const style = at("style.json");
-  put(style, "{}\n");
+  file_put(style, "{}\n");
   const char* const onto_style[] = {program, "plan", phrase, "--style", style, "-o", style, NULL};
   assert_int_equal(run(onto_style), 2);
   assert_holds(style, "{}\n");
@@ -372,7 +363,7 @@ a_plan_in_place_is_the_same_tune(void** const state)
       "X:1\nT:Not UTF-8\nM:6/8\nL:1/8\nK:G\n\"90\xB0\"A{c}AF GdB|\"\xC3\xA9\"A3 A3|]\n"};
   for (size_t i = 0; i < sizeof(texts) / sizeof(texts[0]); ++i) {
     const char* const path = at("tune.abc");
-    put(path, texts[i]);
+    file_put(path, texts[i]);
     SrPhrase* const before = read_tune(path);
     const char* const in_place[] = {program, "plan", path, "--abc", "--in-place", NULL};
     assert_int_equal(run(in_place), 0);
@@ -404,7 +395,7 @@ a_failed_run_leaves_the_older_report(void** const state)
   const char* const phrase = at("a.abc");
   copy_exercise("first-cuts.abc", phrase);
   const char* const report = at("report.txt");
-  put(report, older);
+  file_put(report, older);
   const char* const forms[] = {"--json", "--csv", "--all"};
   for (size_t i = 0; i < 3; ++i) {
     const char* const assess[] = {program,  "assess", phrase, at("none.wav"),

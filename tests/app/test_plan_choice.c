@@ -62,15 +62,6 @@ clean_up(void** const state)
   return 0;
 }
 
-static void
-put(const char* const path, const char* const text)
-{
-  FILE* const file = fopen(path, "w");
-  assert_non_null(file);
-  assert_true(fputs(text, file) >= 0);
-  assert_int_equal(fclose(file), 0);
-}
-
 static char*
 content(const char* const path)
 {
@@ -86,7 +77,7 @@ static void
 copy(const char* const from, const char* const to)
 {
   char* const text = content(from);
-  put(to, text);
+  file_put(to, text);
   free(text);
 }
 
@@ -165,7 +156,7 @@ setup_can_forget(void** const state)
   char* const usual = output_of(RUN("plan", phrase), NULL);
   free(output_of(RUN("plan", phrase, "--style", "along"), FROM_NOW));
   char* const setup = folder_path(folder, "setup.json");
-  put(setup, "{\"format\": \"steadyreed-setup\", \"version\": 1}");
+  file_put(setup, "{\"format\": \"steadyreed-setup\", \"version\": 1}");
   free(output_of(RUN("setup", "--forget"), NULL));
   assert_int_equal(access(kept, F_OK), -1);
   assert_int_equal(access(setup, F_OK), 0);
@@ -332,7 +323,7 @@ a_damaged_choice_is_set_aside(void** const state)
   char* const usual = output_of(RUN("plan", phrase), NULL);
   assert_int_equal(mkdir(folder, 0700), 0);
   for (size_t i = 0; i < sizeof(damaged) / sizeof(damaged[0]); ++i) {
-    put(kept, damaged[i].text);
+    file_put(kept, damaged[i].text);
     // Another choice on top of it must not lose it
     const bool another = i % 2 == 1;
     ProgramRun run = another ? RUN("plan", phrase, "--style", "across") : RUN("plan", phrase);
@@ -356,7 +347,7 @@ what_cannot_be_kept_is_no_failure(void** const state)
 {
   (void)state;
   // The folder of settings cannot be made where a file is
-  put(folder, "a file");
+  file_put(folder, "a file");
   char* const planned = output_of(RUN("plan", phrase, "--style", "along"), "preferences.json");
   free(planned);
   assert_same(content(folder), strdup("a file"));

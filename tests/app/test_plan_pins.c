@@ -57,19 +57,10 @@ clean_up(void** const state)
 }
 
 static void
-put(const char* const path, const char* const text)
-{
-  FILE* const file = fopen(path, "w");
-  assert_non_null(file);
-  assert_true(fputs(text, file) >= 0);
-  assert_int_equal(fclose(file), 0);
-}
-
-static void
 contradictions_name_both(void** const state)
 {
   (void)state;
-  put(tune, TUNE);
+  file_put(tune, TUNE);
   static const struct {
     const char* options[4];
     const char* words[3];
@@ -106,7 +97,7 @@ static void
 what_does_not_exist_is_named(void** const state)
 {
   (void)state;
-  put(tune, TUNE);
+  file_put(tune, TUNE);
   static const char* const cases[][3] = {
       {"--pin", "1:5=L1-3", "bar 1 has no note 5"},
       // Bar 2 has four notes, however often it is played
@@ -164,7 +155,7 @@ static void
 pins_hold_each_time(void** const state)
 {
   (void)state;
-  put(tune, TUNE);
+  file_put(tune, TUNE);
   static const char* const buttons[] = {"L1-3", "L2-5", "L3-4"};
   for (size_t i = 0; i < 3; ++i) {
     char pin[32];
@@ -183,7 +174,7 @@ static void
 a_cut_that_cannot_be_played_is_reported(void** const state)
 {
   (void)state;
-  put(tune, TOPMOST);
+  file_put(tune, TOPMOST);
   json_t* json;
   const json_t* const notes = notes_of(RUN("plan", tune, "--json"), &json);
   assert_int_equal(json_array_size(notes), 4);
@@ -206,7 +197,7 @@ a_cut_that_cannot_be_played_is_reported(void** const state)
   assert_null(strstr(run.output, "\"^("));
   run_clear(&run);
   // Where all can be played, nothing is said
-  put(tune, TUNE);
+  file_put(tune, TUNE);
   run = RUN("plan", tune, "--abc");
   assert_string_equal(run.trouble, "");
   run_clear(&run);
@@ -228,7 +219,7 @@ phrase_of(const char* const text)
 static char*
 abc_of(const char* const text, const char* const option, const char* const value)
 {
-  put(tune, text);
+  file_put(tune, text);
   ProgramRun run = RUN("plan", tune, "--abc", option, value);
   if (run.status) {
     print_error("%s", run.trouble);
@@ -310,13 +301,13 @@ named_buttons_are_replaced(void** const state)
 {
   (void)state;
   char* const layout = folder_path(folder, "box.json");
-  put(layout, "{\"format\": \"steadyreed-instrument\", \"version\": 1, \"title\": \"A box\",\n"
-              "\"left\": {\"fingers\": [\"middle\", \"index\"],\n"
-              "\"row 1\": [{\"press\": \"G4\", \"draw\": \"A4\"}, "
-              "{\"press\": \"B4\", \"draw\": \"C5\"}],\n"
-              "\"extra\": [{\"name\": \"drone\", \"finger\": \"thumb\", \"press\": \"C4\", "
-              "\"draw\": \"C4\"}]},\n"
-              "\"air\": {\"hand\": \"right\", \"finger\": \"thumb\"}}\n");
+  file_put(layout, "{\"format\": \"steadyreed-instrument\", \"version\": 1, \"title\": \"A box\",\n"
+                   "\"left\": {\"fingers\": [\"middle\", \"index\"],\n"
+                   "\"row 1\": [{\"press\": \"G4\", \"draw\": \"A4\"}, "
+                   "{\"press\": \"B4\", \"draw\": \"C5\"}],\n"
+                   "\"extra\": [{\"name\": \"drone\", \"finger\": \"thumb\", \"press\": \"C4\", "
+                   "\"draw\": \"C4\"}]},\n"
+                   "\"air\": {\"hand\": \"right\", \"finger\": \"thumb\"}}\n");
   static const char text[] = HEAD "\"_press\"C{B}\"_press\"G\"_press\"C \"_draw\"C2z|\n";
   char* const first = abc_of(text, "--instrument", layout);
   assert_int_equal(count_of(first, "\"^drone\""), 3);

@@ -304,20 +304,6 @@ read_all(const char* const path)
   return text;
 }
 
-/// With single spaces between words.
-static void
-squeeze(char* const text)
-{
-  char* to = text;
-  for (const char* from = text; *from; ++from) {
-    const bool space = strchr(" \n\f", *from) != NULL;
-    if (!space || (to > text && to[-1] != ' ')) {
-      *to++ = space ? ' ' : *from;
-    }
-  }
-  *to = '\0';
-}
-
 static void
 words_can_be_taken_from_a_pdf(void** const state)
 {
@@ -335,7 +321,7 @@ words_can_be_taken_from_a_pdf(void** const state)
   const char* const arguments[] = {pdf_to_text, "-raw", path, "-", NULL};
   ProgramRun run = run_program(arguments);
   assert_int_equal(run.status, 0);
-  squeeze(run.output);
+  text_squeeze(run.output);
   made.advice[0] = 'B';
   assert_non_null(strstr(run.output, made.advice));
   assert_non_null(strstr(run.output, made.title));

@@ -3,6 +3,7 @@
 #include "run_program.h"
 
 #include <dirent.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -159,4 +160,26 @@ folder_path(const char* const folder, const char* const name)
     give_up("asprintf");
   }
   return path;
+}
+
+void
+file_put(const char* const path, const char* const text)
+{
+  FILE* const file = fopen(path, "w");
+  if (!file || fputs(text, file) < 0 || fclose(file)) {
+    give_up(path);
+  }
+}
+
+void
+text_squeeze(char* const text)
+{
+  char* to = text;
+  for (const char* from = text; *from; ++from) {
+    const bool space = strchr(" \n\f", *from) != NULL;
+    if (!space || (to > text && to[-1] != ' ')) {
+      *to++ = space ? ' ' : *from;
+    }
+  }
+  *to = '\0';
 }

@@ -32,5 +32,9 @@ char* folder_make(void);
 void folder_remove(const char* folder);
 /// `folder/name`; free() it.
 char* folder_path(const char* folder, const char* name);
+/// Write a text to a file; ends the test program if that fails.
+void file_put(const char* path, const char* text);
+/// Make each run of spaces, line and page breaks a single space.
+void text_squeeze(char* text);
 
 #endif // SR_TESTS_RUN_PROGRAM_H
