@@ -25,6 +25,8 @@
 
 /// Least width of the shortest usual note.
 #define NARROWEST 1.55
+/// … where notes are close together.
+#define CLOSE 1.2
 /// Letters are read well from this size on, without a limit of height.
 #define COMFORT 11.0
 /// Largest size without a limit of height.
@@ -148,7 +150,8 @@ try_way(const SrRoundPicture* const picture, const size_t bars, const double sho
   const double wanted = picture->style.most_size;
   const double most = wanted > 0.0 ? wanted : isfinite(height) ? (double)INFINITY : USUAL_MOST;
   way->longest = sr_bellows_longest(way->systems, way->count);
-  way->size = fmin(most, picture->width / (LEFT + NARROWEST * way->longest / shortest));
+  const double narrowest = picture->style.close ? CLOSE : NARROWEST;
+  way->size = fmin(most, picture->width / (LEFT + narrowest * way->longest / shortest));
   if (isfinite(height)) {
     way->size = fit_height(picture, way->count, height, way->size);
   }
