@@ -9,6 +9,7 @@
 #include "say.h"
 #include "session_view.h"
 #include "speaker.h"
+#include "window/window_app.h"
 
 #include <steadyreed/planned_places.h>
 
@@ -25,6 +26,7 @@ typedef struct {
   bool json;
   bool all_notes;
   bool list_devices;
+  bool plain;
   bool speak;
   SrPlanOptions plan;
   const char* phrase_path; ///< NULL to listen freely
@@ -240,6 +242,9 @@ read_option(const int option, Request* const request)
   case JSON:
     request->json = true;
     break;
+  case PLAIN:
+    request->plain = true;
+    break;
   case SPEAK:
     return read_speak(request);
   case TONES:
@@ -383,6 +388,25 @@ list_devices(void)
   return sr_say_flush(stdout, "standard output");
 }
 
+/// Open the window if there is one, unless lines are asked for. False if there is none.
+static bool
+open_window(Request* const request, int* const status)
+{
+  if (request->plain || request->json || request->all_notes || request->list_devices ||
+      !sr_window_can_open()) {
+    return false;
+  }
+  sr_plan_options_recall(&request->plan);
+  const SrWindowStart start = {.path = request->phrase_path,
+                               .choice = &request->choice,
+                               .layout = request->plan.wish.layout,
+                               .style = request->plan.wish.style,
+                               .settings = &request->session,
+                               .speak = request->speak};
+  *status = sr_window_run(&start);
+  return true;
+}
+
 /// Plan the phrase if that is wanted, and practise it. Returns an exit status.
 static int
 practise_phrase(Request* const request, SrPhrase* const phrase)
@@ -408,6 +432,8 @@ sr_command_practise(const int count, char** arguments)
   SrPhrase* phrase = NULL;
   if (status) {
     status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  } else if (open_window(&request, &status)) {
+    // Until it was closed
   } else if (request.list_devices) {
     status = list_devices();
   } else if (!request.phrase_path) {

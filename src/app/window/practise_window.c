@@ -1,0 +1,685 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "practise_window.h"
+
+#include "one_sitting.h"
+#include "remembered.h"
+#include "round_row.h"
+#include "stage.h"
+#include "verdict_view.h"
+
+#include <steadyreed/data_place.h>
+#include <steadyreed/large_words.h>
+#include <steadyreed/show.h>
+#include <steadyreed/sound.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Bars of a page while a longer phrase is played.
+#define PAGE_BARS 4u
+/// Notes that must be heard before a round fills the stage: a single one may be a noise.
+#define NOTES_TO_SHOW 2u
+/// Change of tempo by one step.
+#define TEMPO_STEP 0.04
+/// How long a sentence at the bottom stays, s.
+#define TOAST_S 8
+
+struct _SrPractiseWindow {
+  AdwApplicationWindow parent_instance;
+  AdwToastOverlay* toasts;
+  AdwWindowTitle* title;
+  SrStage* stage;
+  SrRoundRow* rows;
+  GtkLabel* tempo;
+  GtkButton* rest;
+
+  SrSitting* sitting;
+  SrChosen* chosen; ///< NULL until a phrase was read
+  SrSessionSettings settings;
+  SrRemembered remembered;
+  guint shown; ///< Index of the round that is shown; none from the number of rounds on
+  SrBarRange about;
+  char fault[SR_LARGE_SIZE]; ///< Of the round that goes on
+  int fault_bar;
+  size_t page; ///< First bar of the page that is shown while playing
+  guint tick;
+};
+
+G_DEFINE_FINAL_TYPE(SrPractiseWindow, sr_practise_window, ADW_TYPE_APPLICATION_WINDOW)
+
+static void
+say(SrPractiseWindow* const window, const char* const words)
+{
+  AdwToast* const toast = adw_toast_new(words);
+  adw_toast_set_timeout(toast, TOAST_S);
+  adw_toast_overlay_add_toast(window->toasts, toast);
+}
+
+static bool
+has_output(const SrPractiseWindow* const window)
+{
+  return !window->settings.silent;
+}
+
+/// The state of the stage that goes with the sitting.
+static SrStageState
+state_of(SrPractiseWindow* const window)
+{
+  size_t reached = 0;
+  (void)sr_sitting_notes(window->sitting, &reached);
+  const bool verdict = window->shown < sr_sitting_rounds(window->sitting)->len;
+  switch (sr_sitting_phase(window->sitting)) {
+  case SR_SITTING_PLAYING:
+    return reached >= NOTES_TO_SHOW || !verdict ? SR_STAGE_PLAYING : SR_STAGE_VERDICT;
+  case SR_SITTING_COUNTING:
+    return SR_STAGE_PLAYING;
+  case SR_SITTING_RESTING:
+    return verdict ? SR_STAGE_VERDICT : SR_STAGE_RESTING;
+  case SR_SITTING_OPENING:
+  case SR_SITTING_READY:
+  case SR_SITTING_SHOWING:
+  case SR_SITTING_ENDING:
+    break;
+  }
+  return verdict ? SR_STAGE_VERDICT : SR_STAGE_READY;
+}
+
+/// The name of the low note that is a signal; NULL without one.
+static const char*
+signal_name(const SrPractiseWindow* const window, char name[SR_MIDI_NAME_SIZE])
+{
+  const SrShowStyle style = {.unicode = true};
+  if (window->settings.signal_midi < 0) {
+    return NULL;
+  }
+  sr_show_midi_name(window->settings.signal_midi, &style, name);
+  name[strcspn(name, "-0123456789")] = '\0';
+  return name;
+}
+
+/// What to do, and what is wrong with the microphone if anything is.
+static void
+say_ready(SrPractiseWindow* const window)
+{
+  SrBigLabel* const head = sr_stage_head(window->stage);
+  SrBigLabel* const under = sr_stage_under(window->stage);
+  const SrInputState input = sr_input_meter_state(sr_stage_meter(window->stage));
+  char name[SR_MIDI_NAME_SIZE];
+  char words[SR_LARGE_SIZE];
+  sr_big_label_set_fault(head, input != SR_INPUT_GOOD);
+  switch (input) {
+  case SR_INPUT_DEAD:
+    sr_big_label_say(head, "The microphone is silent");
+    g_snprintf(words, sizeof(words), "Nothing comes from %s. Is it muted, or is it the wrong one?",
+               sr_sitting_input(window->sitting));
+    sr_big_label_say(under, words);
+    return;
+  case SR_INPUT_LOUD:
+    sr_big_label_say(head, "Too loud");
+    sr_big_label_say(under, "Turn the microphone down, or move it away");
+    return;
+  case SR_INPUT_SOFT:
+    sr_big_label_say(head, "Too soft");
+    sr_big_label_say(under, "Turn the microphone up, or move it nearer");
+    return;
+  case SR_INPUT_GOOD:
+    break;
+  }
+  sr_big_label_say(head, "Play when you like");
+  if (signal_name(window, name) && has_output(window)) {
+    g_snprintf(words, sizeof(words), "or hold the low %s: two seconds, and you hear it", name);
+    sr_big_label_say(under, words);
+  } else {
+    sr_big_label_say(under, "");
+  }
+}
+
+/// First bar of the page on which a time lies.
+static size_t
+page_of(const SrPhrase* const phrase, const double time)
+{
+  const size_t count = sr_phrase_bar_count(phrase);
+  size_t bar = 0;
+  while (isfinite(time) && bar + 1 < count &&
+         sr_fraction_value(sr_phrase_bar(phrase, bar + 1)->start) <= time + 1e-9) {
+    ++bar;
+  }
+  // A pickup is not counted
+  const size_t pickup = sr_phrase_bar(phrase, 0)->number == 0 ? 1 : 0;
+  const size_t page = bar < pickup ? 0 : (bar - pickup) / PAGE_BARS * PAGE_BARS;
+  return page == 0 ? 0 : page + pickup;
+}
+
+/// Bars on the page that begins at a bar.
+static size_t
+page_bars(const SrPhrase* const phrase, const size_t first)
+{
+  const size_t pickup = first == 0 && sr_phrase_bar(phrase, 0)->number == 0 ? 1 : 0;
+  return MIN(PAGE_BARS + pickup, sr_phrase_bar_count(phrase) - first);
+}
+
+static void
+show_notes(SrPractiseWindow* const window)
+{
+  size_t reached = 0;
+  const SrNoteVerdict* const notes = sr_sitting_notes(window->sitting, &reached);
+  const SrPhrase* const phrase = window->chosen->phrase;
+  window->page = page_of(phrase, sr_sitting_position(window->sitting));
+  sr_round_area_show_notes(sr_stage_whole(window->stage), window->chosen, notes, reached,
+                           window->page, page_bars(phrase, window->page));
+}
+
+static void
+say_playing(SrPractiseWindow* const window)
+{
+  SrBigLabel* const head = sr_stage_head(window->stage);
+  SrBigLabel* const under = sr_stage_under(window->stage);
+  char words[64] = "";
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_COUNTING) {
+    unsigned number = 0;
+    unsigned total = 0;
+    sr_sitting_count_in(window->sitting, &number, &total);
+    g_snprintf(words, sizeof(words), number == total ? "%u, play" : "%u", number);
+    sr_big_label_set_fault(head, FALSE);
+    sr_big_label_say(head, words);
+    sr_big_label_say(under, "");
+    return;
+  }
+  sr_big_label_set_fault(head, TRUE);
+  sr_big_label_say(head, window->fault);
+  if (window->fault[0]) {
+    g_snprintf(words, sizeof(words), window->fault_bar > 0 ? "bar %d" : "pickup",
+               window->fault_bar);
+  }
+  sr_big_label_say(under, words);
+}
+
+static gboolean
+move_marker(GtkWidget* const widget, GdkFrameClock* const clock, void* const unused)
+{
+  (void)clock;
+  (void)unused;
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  const double time = sr_sitting_position(window->sitting);
+  SrRoundArea* const area = sr_stage_whole(window->stage);
+  if (window->chosen && page_of(window->chosen->phrase, time) != window->page) {
+    show_notes(window);
+  }
+  sr_round_area_mark(area, time);
+  return G_SOURCE_CONTINUE;
+}
+
+/// Whether the desktop wants things to move.
+static bool
+may_move(void)
+{
+  gboolean animations = TRUE;
+  g_object_get(gtk_settings_get_default(), "gtk-enable-animations", &animations, NULL);
+  return animations;
+}
+
+/// The marker moves only while somebody plays; without motion it stands at the last note.
+static void
+run_marker(SrPractiseWindow* const window, const bool runs)
+{
+  if (runs && !window->tick && may_move()) {
+    window->tick = gtk_widget_add_tick_callback(GTK_WIDGET(window), move_marker, NULL, NULL);
+  } else if (!runs && window->tick) {
+    gtk_widget_remove_tick_callback(GTK_WIDGET(window), window->tick);
+    window->tick = 0;
+  }
+  if (!runs) {
+    sr_round_area_mark(sr_stage_whole(window->stage), (double)NAN);
+  }
+}
+
+static void
+say_resting(SrPractiseWindow* const window)
+{
+  sr_big_label_set_fault(sr_stage_head(window->stage), FALSE);
+  sr_big_label_say(sr_stage_head(window->stage), "Resting");
+  sr_big_label_say(sr_stage_under(window->stage), "Press space, or Begin, to go on");
+}
+
+static void
+show_verdict(SrPractiseWindow* const window)
+{
+  SrHeldRound* const held =
+      (SrHeldRound*)g_ptr_array_index(sr_sitting_rounds(window->sitting), window->shown);
+  sr_verdict_view_show(window->stage, window->chosen, held, &window->about);
+}
+
+static void
+name_picture(SrPractiseWindow* const window)
+{
+  char* const bars = sr_chosen_bars(window->chosen);
+  char* const label =
+      g_strdup_printf("%s, %s", window->chosen->plan ? "Bellows line" : "Line of pitches", bars);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(sr_stage_whole(window->stage)),
+                                 GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
+  g_free(label);
+  g_free(bars);
+}
+
+static double
+tempo_now(SrPractiseWindow* const window)
+{
+  const double target = window->settings.judge.target_bpm;
+  const double bpm = sr_sitting_bpm(window->sitting);
+  return isfinite(bpm)      ? bpm
+         : isfinite(target) ? target
+         : window->chosen   ? sr_sound_tempo(window->chosen->phrase)
+                            : (double)NAN;
+}
+
+static void
+show_title(SrPractiseWindow* const window)
+{
+  const SrChosen* const chosen = window->chosen;
+  const char* const title = sr_phrase_title(chosen->phrase);
+  char* const bars = sr_chosen_bars(chosen);
+  const char* const style = chosen->choice.style ? chosen->choice.style : "across";
+  char* const buttons = chosen->plan ? g_strdup_printf(" · %s the rows", style) : g_strdup("");
+  char* const under =
+      g_strdup_printf("%s · %.0f pulses a minute%s", bars, tempo_now(window), buttons);
+  adw_window_title_set_title(window->title, title[0] ? title : "Untitled");
+  adw_window_title_set_subtitle(window->title, under);
+  g_free(bars);
+  g_free(buttons);
+  g_free(under);
+}
+
+/// Bring everything in line with the sitting.
+static void
+update(SrPractiseWindow* const window)
+{
+  if (!window->chosen) {
+    return;
+  }
+  const SrSittingPhase phase = sr_sitting_phase(window->sitting);
+  const SrStageState state = state_of(window);
+  char words[32];
+  const bool changed = state != sr_stage_state(window->stage);
+  sr_stage_set_state(window->stage, state);
+  run_marker(window, state == SR_STAGE_PLAYING && phase == SR_SITTING_PLAYING);
+  switch (state) {
+  case SR_STAGE_READY:
+    if (changed || phase == SR_SITTING_OPENING) {
+      sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
+    }
+    say_ready(window);
+    break;
+  case SR_STAGE_PLAYING:
+    show_notes(window);
+    say_playing(window);
+    break;
+  case SR_STAGE_VERDICT:
+    show_verdict(window);
+    break;
+  case SR_STAGE_RESTING:
+    sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
+    say_resting(window);
+    break;
+  }
+  if (phase == SR_SITTING_SHOWING) {
+    sr_big_label_set_fault(sr_stage_head(window->stage), FALSE);
+    sr_big_label_say(sr_stage_head(window->stage), "Listen: this is how it goes");
+    sr_big_label_say(sr_stage_under(window->stage), "");
+  }
+  const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
+  sr_round_row_show(window->rows, rounds, window->shown);
+  gtk_widget_set_visible(GTK_WIDGET(window->rows), rounds->len > 0);
+  const bool rests = phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING;
+  gtk_button_set_label(window->rest, rests ? "Begin" : "Rest");
+  g_snprintf(words, sizeof(words), "%.0f", tempo_now(window));
+  gtk_label_set_label(window->tempo, words);
+  show_title(window);
+}
+
+static void
+take_note(SrSitting* const sitting, const guint index, const gboolean amended,
+          SrPractiseWindow* const window)
+{
+  (void)amended;
+  size_t reached = 0;
+  const SrNoteVerdict* const note = &sr_sitting_notes(sitting, &reached)[index];
+  char words[SR_LARGE_SIZE];
+  if (sr_large_fault(window->chosen->phrase, note, words)) {
+    g_strlcpy(window->fault, words, sizeof(window->fault));
+    window->fault_bar = note->bar;
+  }
+  update(window);
+}
+
+static void
+take_round(SrSitting* const sitting, void* const held, SrPractiseWindow* const window)
+{
+  (void)held;
+  window->shown = sr_sitting_rounds(sitting)->len - 1;
+  window->fault[0] = '\0';
+}
+
+static void
+take_event(SrSitting* const sitting, const SrSessionEvent* const event,
+           SrPractiseWindow* const window)
+{
+  SrInputMeter* const meter = sr_stage_meter(window->stage);
+  if (event->kind == SR_SESSION_READY) {
+    sr_input_meter_reset(meter);
+  } else if (event->kind == SR_SESSION_LEVEL) {
+    const SrInputState before = sr_input_meter_state(meter);
+    sr_input_meter_take(meter, event->level.peak, event->level.overdriven,
+                        sr_sitting_phase(sitting) == SR_SITTING_PLAYING, event->at_s);
+    if (sr_input_meter_state(meter) != before && sr_stage_state(window->stage) == SR_STAGE_READY &&
+        sr_sitting_phase(sitting) == SR_SITTING_READY) {
+      say_ready(window);
+    }
+  } else if (event->kind == SR_SESSION_AGAIN || event->kind == SR_SESSION_NOTHING) {
+    window->fault[0] = '\0';
+  } else if (event->kind == SR_SESSION_DROPOUT) {
+    say(window, "The computer could not keep up for a moment; what was played there is not judged");
+  }
+}
+
+static void
+begin(SrPractiseWindow* const window)
+{
+  if (window->chosen) {
+    window->fault[0] = '\0';
+    sr_sitting_begin(window->sitting, window->chosen, &window->settings);
+  }
+}
+
+/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
+/// read.
+static bool
+choose(SrPractiseWindow* const window, const SrChoice* const choice)
+{
+  SrError error = {0};
+  SrChosen* const chosen = sr_chosen_new(choice, &error);
+  if (!chosen) {
+    say(window, error.message);
+    return false;
+  }
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  window->shown = G_MAXUINT;
+  SrChoice copy = sr_choice_copy(choice);
+  sr_choice_clear(&window->remembered.choice);
+  window->remembered.choice = copy;
+  sr_remembered_add_recent(&window->remembered, choice->path);
+  if (!choice->unplanned && !chosen->plan) {
+    say(window, chosen->plan_error.message);
+  }
+  sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
+  name_picture(window);
+  begin(window);
+  return true;
+}
+
+static void
+choose_bars(SrRoundArea* const area, const guint first, const guint last,
+            SrPractiseWindow* const window)
+{
+  (void)area;
+  SrChoice choice = sr_choice_copy(&window->chosen->choice);
+  const SrPhraseBar* const from = sr_phrase_bar(window->chosen->phrase, first);
+  const SrPhraseBar* const to = sr_phrase_bar(window->chosen->phrase, last);
+  choice.first_bar = MIN(from->number, to->number);
+  choice.last_bar = MAX(from->number, to->number);
+  if (choice.last_bar > 0) {
+    (void)choose(window, &choice);
+  }
+  sr_choice_clear(&choice);
+}
+
+static void
+choose_round(SrRoundRow* const row, const guint index, SrPractiseWindow* const window)
+{
+  (void)row;
+  window->shown = index;
+  update(window);
+}
+
+static void
+hear(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_PLAY_PHRASE});
+}
+
+static void
+change_tempo(SrPractiseWindow* const window, const double factor)
+{
+  const double bpm = round(tempo_now(window) * factor);
+  if (isfinite(bpm) && bpm >= SR_SLOWEST_BPM && bpm <= SR_FASTEST_BPM) {
+    window->settings.judge.target_bpm = bpm;
+    window->remembered.bpm = bpm;
+    sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_TEMPO, .value = bpm});
+    update(window);
+  }
+}
+
+static void
+slower(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  change_tempo(SR_PRACTISE_WINDOW(widget), 1.0 - TEMPO_STEP);
+}
+
+static void
+faster(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  change_tempo(SR_PRACTISE_WINDOW(widget), 1.0 + TEMPO_STEP);
+}
+
+static void
+rest(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+    begin(window);
+  } else {
+    sr_sitting_end(window->sitting);
+  }
+}
+
+static void
+step_round(SrPractiseWindow* const window, const int step)
+{
+  const guint count = sr_sitting_rounds(window->sitting)->len;
+  const gint64 wanted = (gint64)window->shown + step;
+  if (count > 0 && wanted >= 0 && wanted < (gint64)count) {
+    window->shown = (guint)wanted;
+    update(window);
+  }
+}
+
+static void
+earlier_round(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  step_round(SR_PRACTISE_WINDOW(widget), -1);
+}
+
+static void
+later_round(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  step_round(SR_PRACTISE_WINDOW(widget), 1);
+}
+
+static void
+full_screen(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  GtkWindow* const window = GTK_WINDOW(widget);
+  if (gtk_window_is_fullscreen(window)) {
+    gtk_window_unfullscreen(window);
+  } else {
+    gtk_window_fullscreen(window);
+  }
+}
+
+static void
+about(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  adw_show_about_window(GTK_WINDOW(widget), "application-name", "Steadyreed", "application-icon",
+                        "org.steadyreed.Steadyreed", "version", SR_VERSION, "license-type",
+                        GTK_LICENSE_GPL_3_0, "comments",
+                        "Listens while you practise the Anglo concertina, and says what to do "
+                        "better. Nothing leaves this computer.",
+                        NULL);
+}
+
+static void
+follow_night(SrPractiseWindow* const window)
+{
+  if (adw_style_manager_get_dark(adw_style_manager_get_default())) {
+    gtk_widget_add_css_class(GTK_WIDGET(window), "night");
+  } else {
+    gtk_widget_remove_css_class(GTK_WIDGET(window), "night");
+  }
+}
+
+static gboolean
+close_window(GtkWindow* const widget)
+{
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  SrRemembered* const remembered = &window->remembered;
+  remembered->maximized = gtk_window_is_maximized(widget);
+  if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
+    gtk_window_get_default_size(widget, &remembered->width, &remembered->height);
+  }
+  sr_remembered_write(remembered);
+  run_marker(window, false);
+  // The take is saved before the window goes
+  sr_sitting_close(window->sitting);
+  return GTK_WINDOW_CLASS(sr_practise_window_parent_class)->close_request(widget);
+}
+
+static void
+window_dispose(GObject* const object)
+{
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(object);
+  if (window->sitting) {
+    g_signal_handlers_disconnect_by_data(window->sitting, window);
+    sr_sitting_close(window->sitting);
+  }
+  g_clear_object(&window->sitting);
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  sr_remembered_clear(&window->remembered);
+  G_OBJECT_CLASS(sr_practise_window_parent_class)->dispose(object);
+}
+
+static void
+install_actions(GtkWidgetClass* const class)
+{
+  gtk_widget_class_install_action(class, "win.hear", NULL, hear);
+  gtk_widget_class_install_action(class, "win.slower", NULL, slower);
+  gtk_widget_class_install_action(class, "win.faster", NULL, faster);
+  gtk_widget_class_install_action(class, "win.rest", NULL, rest);
+  gtk_widget_class_install_action(class, "win.earlier-round", NULL, earlier_round);
+  gtk_widget_class_install_action(class, "win.later-round", NULL, later_round);
+  gtk_widget_class_install_action(class, "win.full-screen", NULL, full_screen);
+  gtk_widget_class_install_action(class, "win.about", NULL, about);
+}
+
+static void
+sr_practise_window_class_init(SrPractiseWindowClass* const class)
+{
+  GtkWidgetClass* const widget = GTK_WIDGET_CLASS(class);
+  G_OBJECT_CLASS(class)->dispose = window_dispose;
+  GTK_WINDOW_CLASS(class)->close_request = close_window;
+  g_type_ensure(SR_TYPE_STAGE);
+  g_type_ensure(SR_TYPE_ROUND_ROW);
+  gtk_widget_class_set_template_from_resource(widget,
+                                              "/org/steadyreed/Steadyreed/practise_window.ui");
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, toasts);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, title);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, stage);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rows);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, tempo);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rest);
+  install_actions(widget);
+}
+
+static void
+sr_practise_window_init(SrPractiseWindow* const window)
+{
+  window->shown = G_MAXUINT;
+  gtk_widget_init_template(GTK_WIDGET(window));
+  gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
+  gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
+  window->sitting = sr_sitting_new();
+  g_signal_connect_swapped(window->sitting, "changed", G_CALLBACK(update), window);
+  g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
+  g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
+  g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
+  g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(say), window);
+  g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
+  g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
+  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
+                          window, G_CONNECT_SWAPPED);
+  follow_night(window);
+}
+
+/// The demo's phrase; free() it. NULL if it is missing.
+static char*
+demo_phrase(void)
+{
+  char* path = NULL;
+  return sr_data_place("exercises/three-as.abc", &path, NULL) == SR_OK ? path : NULL;
+}
+
+/// Open the phrase that is asked for, else the last one, else the demo's.
+static void
+choose_first(SrPractiseWindow* const window, const SrChoice* const asked)
+{
+  if (asked->path && choose(window, asked)) {
+    return;
+  }
+  SrChoice last = sr_choice_copy(&window->remembered.choice);
+  if (!last.path || asked->path || !choose(window, &last)) {
+    char* const path = demo_phrase();
+    SrChoice demo = {.path = path, .layout = last.layout, .style = last.style};
+    if (path && !asked->path) {
+      (void)choose(window, &demo);
+    }
+    free(path);
+  }
+  sr_choice_clear(&last);
+}
+
+GtkWidget*
+sr_practise_window_new(GtkApplication* const application, const SrWindowRequest* const request)
+{
+  SrPractiseWindow* const window =
+      SR_PRACTISE_WINDOW(g_object_new(SR_TYPE_PRACTISE_WINDOW, "application", application, NULL));
+  window->settings = *request->settings;
+  window->remembered = sr_remembered_read();
+  if (window->remembered.width > 0 && window->remembered.height > 0) {
+    gtk_window_set_default_size(GTK_WINDOW(window), window->remembered.width,
+                                window->remembered.height);
+  }
+  if (window->remembered.maximized) {
+    gtk_window_maximize(GTK_WINDOW(window));
+  }
+  choose_first(window, request->choice);
+  update(window);
+  return GTK_WIDGET(window);
+}
