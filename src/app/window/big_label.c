@@ -81,6 +81,31 @@ sr_big_label_size(SrBigLabel* const label)
   return label->size;
 }
 
+/// The least width that needs no more lines, so that no word is alone on the last one.
+static int
+balance(SrBigLabel* const label, const int width)
+{
+  int wide = 0;
+  int high = 0;
+  int taken = 0;
+  int narrow = 0;
+  lay_out(label, label->size, width, &wide, &high);
+  if (pango_layout_get_line_count(label->layout) < 2) {
+    return width;
+  }
+  for (int low = width / 3, most = width; low <= most;) {
+    const int middle = (low + most) / 2;
+    lay_out(label, label->size, middle, &wide, &taken);
+    if (taken <= high && wide <= middle) {
+      narrow = middle;
+      most = middle - 1;
+    } else {
+      low = middle + 1;
+    }
+  }
+  return narrow > 0 ? narrow : width;
+}
+
 static void
 label_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
 {
@@ -93,10 +118,12 @@ label_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   int wide = 0;
   int high = 0;
   find_size(label, width, height);
-  lay_out(label, label->size, width, &wide, &high);
+  const int narrowest = balance(label, width);
+  lay_out(label, label->size, narrowest, &wide, &high);
   GdkRGBA colour;
   gtk_style_context_get_color(gtk_widget_get_style_context(widget), &colour);
-  const graphene_point_t corner = GRAPHENE_POINT_INIT(0.0f, MAX(0.0f, (float)(height - high) / 2));
+  const float left = label->centred ? (float)(width - narrowest) / 2.0f : 0.0f;
+  const graphene_point_t corner = GRAPHENE_POINT_INIT(left, MAX(0.0f, (float)(height - high) / 2));
   gtk_snapshot_translate(snapshot, &corner);
   gtk_snapshot_append_layout(snapshot, label->layout, &colour);
 }

@@ -81,6 +81,8 @@ take_note(SrSitting* const sitting, const SrSessionEvent* const event)
 {
   const size_t index = event->note.verdict.index;
   sitting->notes[index] = event->note.verdict;
+  // It may still sound; when it ended is known at the end of the round
+  sitting->notes[index].end_s = (double)NAN;
   sitting->reached = MAX(sitting->reached, index + 1);
   if (sitting->phase != SR_SITTING_PLAYING) {
     enter(sitting, SR_SITTING_PLAYING);

@@ -116,7 +116,7 @@ place_phrase(SrStage* const stage, Room room, const double size)
 {
   const gboolean meter = stage->state == SR_STAGE_READY;
   const int meter_height = meter ? 30 : 0;
-  const int words = (int)(room.height * 0.38);
+  const int words = (int)(room.height * 0.34);
   hide(stage->part);
   hide(stage->rest_scrolled);
   place(stage->whole, take_top(&room, room.height - words - meter_height));
@@ -141,7 +141,7 @@ place_verdict(SrStage* const stage, Room room, const double size)
   hide(stage->meter);
   place_words(stage, &room, size, 0.5 * height);
   const gboolean wide = room.width >= WIDE;
-  const int whole = (int)((wide ? 0.24 : 0.2) * height);
+  const int whole = (int)((wide ? 0.19 : 0.2) * height);
   Room bottom = {room.left, room.top + room.height - whole, room.width, whole};
   room.height -= whole + GAP;
   if (!stage->has_part) {

@@ -50,8 +50,10 @@ show_figures(GtkBox* const box, const SrHeldRound* const held)
   SrLargeFigure figures[SR_LARGE_FIGURES];
   const size_t count = sr_large_figures(held->round, held->assessment->air_carriage, figures);
   for (size_t i = 0; i < count; ++i) {
-    (void)add_words(box, figures[i].name, "figure-name");
-    GtkWidget* const words = add_words(box, figures[i].words, "figure");
+    GtkBox* const line = GTK_BOX(gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 10));
+    (void)add_words(line, figures[i].name, "figure-name");
+    GtkWidget* const words = add_words(line, figures[i].words, "figure");
+    gtk_box_append(box, GTK_WIDGET(line));
     if (!figures[i].good) {
       gtk_widget_add_css_class(words, "fault");
     }
@@ -80,6 +82,16 @@ show_more(GtkBox* const box, const SrHeldRound* const held)
   }
 }
 
+/// Whether a verdict on a note can only be about when it came; then its offset is shown.
+static bool
+is_about_beat(const SrRound* const round, const size_t index)
+{
+  const SrNoteVerdict* const note = &round->notes[index];
+  const bool cut = note->has_cut && note->cut.verdict != SR_CUT_CLEAN;
+  return note->status == SR_NOTE_PLAYED && !cut && note->joined != SR_YES &&
+         isfinite(note->offset_ms);
+}
+
 void
 sr_verdict_view_show(SrStage* const stage, SrChosen* const chosen, SrHeldRound* const held,
                      SrBarRange* const about)
@@ -94,6 +106,7 @@ sr_verdict_view_show(SrStage* const stage, SrChosen* const chosen, SrHeldRound* 
   sr_stage_let_part(stage, !whole);
   if (!whole) {
     char label[64];
+    sr_round_area_set_style(sr_stage_part(stage), TRUE, is_about_beat(held->round, verdict.note));
     sr_round_area_show_round(sr_stage_part(stage), chosen, held, about->first, about->count);
     g_snprintf(label, sizeof(label), "Bar %d, large",
                sr_phrase_bar(chosen->phrase, about->first + about->count - 1)->number);
