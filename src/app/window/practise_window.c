@@ -2,6 +2,7 @@
 
 #include "practise_window.h"
 
+#include "desktop/about.h"
 #include "one_sitting.h"
 #include "remembered.h"
 #include "round_row.h"
@@ -538,12 +539,7 @@ about(GtkWidget* const widget, const char* const name, GVariant* const parameter
 {
   (void)name;
   (void)parameter;
-  adw_show_about_window(GTK_WINDOW(widget), "application-name", "Steadyreed", "application-icon",
-                        "org.steadyreed.Steadyreed", "version", SR_VERSION, "license-type",
-                        GTK_LICENSE_GPL_3_0, "comments",
-                        "Listens while you practise the Anglo concertina, and says what to do "
-                        "better. Nothing leaves this computer.",
-                        NULL);
+  sr_about_show(GTK_WINDOW(widget));
 }
 
 static void
