@@ -2,6 +2,7 @@
 
 // What the window's buttons, menu and keys do.
 
+#include "desktop/about.h"
 #include "playback.h"
 #include "practise_window_parts.h"
 
@@ -175,12 +176,7 @@ about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
   (void)parameter;
-  adw_show_about_window(GTK_WINDOW(data), "application-name", "Steadyreed", "application-icon",
-                        "org.steadyreed.Steadyreed", "version", SR_VERSION, "license-type",
-                        GTK_LICENSE_GPL_3_0, "comments",
-                        "Listens while you practise the Anglo concertina, and says what to do "
-                        "better. Nothing leaves this computer.",
-                        NULL);
+  sr_about_show(GTK_WINDOW(data));
 }
 
 static void
