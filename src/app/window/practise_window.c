@@ -2,7 +2,9 @@
 
 #include "practise_window.h"
 
+#include "file_drop.h"
 #include "one_sitting.h"
+#include "phrase_sheet.h"
 #include "remembered.h"
 #include "round_row.h"
 #include "stage.h"
@@ -10,6 +12,7 @@
 
 #include <steadyreed/data_place.h>
 #include <steadyreed/large_words.h>
+#include <steadyreed/preferences.h>
 #include <steadyreed/show.h>
 #include <steadyreed/sound.h>
 
@@ -34,6 +37,7 @@ struct _SrPractiseWindow {
   SrRoundRow* rows;
   GtkLabel* tempo;
   GtkButton* rest;
+  SrPhraseSheet* sheet; ///< While it is open
 
   SrSitting* sitting;
   SrChosen* chosen; ///< NULL until a phrase was read
@@ -392,6 +396,25 @@ begin(SrPractiseWindow* const window)
   }
 }
 
+/// Practise a phrase that was read. Takes it.
+static void
+use_chosen(SrPractiseWindow* const window, SrChosen* const chosen)
+{
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  window->shown = G_MAXUINT;
+  SrChoice copy = sr_choice_copy(&chosen->choice);
+  sr_choice_clear(&window->remembered.choice);
+  window->remembered.choice = copy;
+  sr_remembered_add_recent(&window->remembered, chosen->choice.path);
+  if (!chosen->choice.unplanned && !chosen->plan) {
+    say(window, chosen->plan_error.message);
+  }
+  sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
+  name_picture(window);
+  begin(window);
+}
+
 /// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
 /// read.
 static bool
@@ -403,19 +426,7 @@ choose(SrPractiseWindow* const window, const SrChoice* const choice)
     say(window, error.message);
     return false;
   }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  window->shown = G_MAXUINT;
-  SrChoice copy = sr_choice_copy(choice);
-  sr_choice_clear(&window->remembered.choice);
-  window->remembered.choice = copy;
-  sr_remembered_add_recent(&window->remembered, choice->path);
-  if (!choice->unplanned && !chosen->plan) {
-    say(window, chosen->plan_error.message);
-  }
-  sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
-  name_picture(window);
-  begin(window);
+  use_chosen(window, chosen);
   return true;
 }
 
@@ -441,6 +452,55 @@ choose_round(SrRoundRow* const row, const guint index, SrPractiseWindow* const w
   (void)row;
   window->shown = index;
   update(window);
+}
+
+/// Practise what was chosen in the sheet, and remember it as the commands do.
+static void
+take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
+            SrPractiseWindow* const window)
+{
+  (void)sheet;
+  SrError error = {0};
+  window->settings = state->settings;
+  window->settings.silent = !state->click;
+  window->remembered.click = state->click;
+  window->remembered.bpm = state->settings.judge.target_bpm;
+  if (sr_preferences_keep(state->choice->layout, state->choice->style, NULL, &error) != SR_OK) {
+    say(window, error.message);
+  }
+  use_chosen(window, sr_chosen_ref(state->chosen));
+}
+
+/// The sheet, open already or from now on.
+static SrPhraseSheet*
+open_sheet(SrPractiseWindow* const window)
+{
+  if (window->sheet) {
+    return window->sheet;
+  }
+  const SrPhraseSheetState state = {.choice = window->chosen ? &window->chosen->choice
+                                                             : &window->remembered.choice,
+                                    .settings = window->settings,
+                                    .click = !window->settings.silent};
+  SrPhraseSheet* const sheet = sr_phrase_sheet_open(GTK_WINDOW(window), &state,
+                                                    (const char* const*)window->remembered.recent);
+  g_signal_connect_object(sheet, "chosen", G_CALLBACK(take_choice), window, 0);
+  g_set_weak_pointer(&window->sheet, sheet);
+  return sheet;
+}
+
+static void
+choose_phrase(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  (void)open_sheet(SR_PRACTISE_WINDOW(widget));
+}
+
+static void
+take_drop(GtkWidget* const widget, const char* const path)
+{
+  sr_phrase_sheet_take_file(open_sheet(SR_PRACTISE_WINDOW(widget)), path);
 }
 
 static void
@@ -580,6 +640,7 @@ window_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
   }
+  g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   sr_remembered_clear(&window->remembered);
@@ -589,6 +650,8 @@ window_dispose(GObject* const object)
 static void
 install_actions(GtkWidgetClass* const class)
 {
+  gtk_widget_class_install_action(class, "win.choose", NULL, choose_phrase);
+  gtk_widget_class_add_binding_action(class, GDK_KEY_o, GDK_CONTROL_MASK, "win.choose", NULL);
   gtk_widget_class_install_action(class, "win.hear", NULL, hear);
   gtk_widget_class_install_action(class, "win.slower", NULL, slower);
   gtk_widget_class_install_action(class, "win.faster", NULL, faster);
@@ -636,6 +699,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
                           window, G_CONNECT_SWAPPED);
   follow_night(window);
+  sr_file_drop_let(GTK_WIDGET(window), take_drop);
 }
 
 /// The demo's phrase; free() it. NULL if it is missing.
