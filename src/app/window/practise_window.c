@@ -3,8 +3,8 @@
 #include "practise_window.h"
 
 #include "practise_window_parts.h"
+#include "window_keys.h"
 
-#include <steadyreed/data_place.h>
 #include <steadyreed/large_words.h>
 #include <steadyreed/sound.h>
 
@@ -109,18 +109,6 @@ sr_practise_window_round(SrPractiseWindow* const window)
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   return window->shown < rounds->len ? (SrHeldRound*)g_ptr_array_index(rounds, window->shown)
                                      : NULL;
-}
-
-static void
-name_picture(SrPractiseWindow* const window)
-{
-  char* const bars = sr_chosen_bars(window->chosen);
-  char* const label =
-      g_strdup_printf("%s, %s", window->chosen->plan ? "Bellows line" : "Line of pitches", bars);
-  gtk_accessible_update_property(GTK_ACCESSIBLE(sr_stage_whole(window->stage)),
-                                 GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
-  g_free(label);
-  g_free(bars);
 }
 
 double
@@ -261,48 +249,6 @@ sr_practise_window_begin(SrPractiseWindow* const window)
   }
 }
 
-bool
-sr_practise_window_choose(SrPractiseWindow* const window, const SrChoice* const choice)
-{
-  SrError error = {0};
-  SrChosen* const chosen = sr_chosen_new(choice, &error);
-  if (!chosen) {
-    sr_practise_window_say(window, error.message);
-    return false;
-  }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  window->shown = G_MAXUINT;
-  window->about = (SrBarRange){0, 0};
-  SrChoice copy = sr_choice_copy(choice);
-  sr_choice_clear(&window->remembered.choice);
-  window->remembered.choice = copy;
-  sr_remembered_add_recent(&window->remembered, choice->path);
-  if (!choice->unplanned && !chosen->plan) {
-    sr_practise_window_say(window, chosen->plan_error.message);
-  }
-  sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
-  name_picture(window);
-  sr_practise_window_begin(window);
-  return true;
-}
-
-static void
-choose_bars(SrRoundArea* const area, const guint first, const guint last,
-            SrPractiseWindow* const window)
-{
-  (void)area;
-  SrChoice choice = sr_choice_copy(&window->chosen->choice);
-  const SrPhraseBar* const from = sr_phrase_bar(window->chosen->phrase, first);
-  const SrPhraseBar* const to = sr_phrase_bar(window->chosen->phrase, last);
-  choice.first_bar = MIN(from->number, to->number);
-  choice.last_bar = MAX(from->number, to->number);
-  if (choice.last_bar > 0) {
-    (void)sr_practise_window_choose(window, &choice);
-  }
-  sr_choice_clear(&choice);
-}
-
 static void
 choose_round(SrRoundRow* const row, const guint index, SrPractiseWindow* const window)
 {
@@ -346,6 +292,7 @@ window_dispose(GObject* const object)
     sr_sitting_close(window->sitting);
   }
   g_clear_pointer(&window->voice, sr_sitting_voice_free);
+  g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   sr_remembered_clear(&window->remembered);
@@ -386,38 +333,13 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
   g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
-  g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
                           window, G_CONNECT_SWAPPED);
   follow_night(window);
-}
-
-/// The demo's phrase; free() it. NULL if it is missing.
-static char*
-demo_phrase(void)
-{
-  char* path = NULL;
-  return sr_data_place("exercises/three-as.abc", &path, NULL) == SR_OK ? path : NULL;
-}
-
-/// Open the phrase that is asked for, else the last one, else the demo's.
-static void
-choose_first(SrPractiseWindow* const window, const SrChoice* const asked)
-{
-  if (asked->path && sr_practise_window_choose(window, asked)) {
-    return;
-  }
-  SrChoice last = sr_choice_copy(&window->remembered.choice);
-  if (!last.path || asked->path || !sr_practise_window_choose(window, &last)) {
-    char* const path = demo_phrase();
-    SrChoice demo = {.path = path, .layout = last.layout, .style = last.style};
-    if (path && !asked->path) {
-      (void)sr_practise_window_choose(window, &demo);
-    }
-    free(path);
-  }
-  sr_choice_clear(&last);
+  sr_choosing_begin(window);
+  sr_window_keys_add(window);
+  gtk_window_set_focus(GTK_WINDOW(window), GTK_WIDGET(window->stage));
 }
 
 GtkWidget*
@@ -440,7 +362,7 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   window->settings.tones =
       !window->settings.silent && (window->settings.tones || window->remembered.tones);
   sr_window_actions_add(window);
-  choose_first(window, request->choice);
+  sr_choosing_first(window, request->choice);
   sr_practise_window_update(window);
   return GTK_WIDGET(window);
 }

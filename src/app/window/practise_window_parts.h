@@ -7,6 +7,7 @@
 
 #include "one_sitting.h"
 #include "pages.h"
+#include "phrase_sheet.h"
 #include "practise_window.h"
 #include "remembered.h"
 #include "round_row.h"
@@ -25,6 +26,7 @@ struct _SrPractiseWindow {
   GtkLabel* tempo;
   GtkButton* rest;
   GtkButton* hear;
+  SrPhraseSheet* sheet; ///< While it is open
 
   SrSitting* sitting;
   SrSittingVoice* voice;
@@ -47,13 +49,22 @@ void sr_practise_window_say(SrPractiseWindow* window, const char* words);
 void sr_practise_window_update(SrPractiseWindow* window);
 /// Begin a sitting with what is chosen.
 void sr_practise_window_begin(SrPractiseWindow* window);
-/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
-/// read, which is said.
-bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
 /// The tempo now, pulses a minute.
 double sr_practise_window_tempo(SrPractiseWindow* window);
 /// The round that is shown; NULL for none.
 SrHeldRound* sr_practise_window_round(SrPractiseWindow* window);
+
+// choosing.c
+
+/// Let files be dropped, and bars be dragged over.
+void sr_choosing_begin(SrPractiseWindow* window);
+/// Practise the phrase that is asked for, else the last one, else the demo's.
+void sr_choosing_first(SrPractiseWindow* window, const SrChoice* asked);
+/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
+/// read, which is said.
+bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
+/// The sheet in which to choose, open already or from now on.
+SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
 
 // stage_words.c
 
