@@ -27,6 +27,31 @@ use_style(void)
   g_object_unref(provider);
 }
 
+/// Keys of the actions, beside those in ../keys.h; window_keys.ui shows them.
+static void
+add_keys(GtkApplication* const application)
+{
+  static const struct {
+    const char* action;
+    const char* keys[2]; ///< Ends in NULL
+  } keys[] = {
+      {"win.choose", {"<Control>o"}},
+      {"win.earlier-round", {"<Control>Left"}},
+      {"win.later-round", {"<Control>Right"}},
+      {"win.my-round", {"<Control>r"}},
+      {"win.slow-bar", {"<Control>b"}},
+      {"win.slow-phrase", {"<Control><Shift>b"}},
+      {"win.click", {"<Control>k"}},
+      {"win.tuner", {"<Control>t"}},
+      {"win.full-screen", {"F11"}},
+      {"win.keys", {"<Control>question"}},
+      {"win.close", {"<Control>w"}},
+  };
+  for (size_t i = 0; i < G_N_ELEMENTS(keys); ++i) {
+    gtk_application_set_accels_for_action(application, keys[i].action, keys[i].keys);
+  }
+}
+
 static void
 open_window(GApplication* const application, void* const data)
 {
@@ -49,31 +74,6 @@ open_window(GApplication* const application, void* const data)
   gtk_window_present(GTK_WINDOW(window));
   sr_frame_log_begin(window);
   sr_choice_clear(&wanted);
-}
-
-/// Keys of the actions, beside those in ../keys.h; window_keys.ui shows them.
-static void
-add_keys(GtkApplication* const application)
-{
-  static const struct {
-    const char* action;
-    const char* keys[2];
-  } keys[] = {
-      {"win.choose", {"<Control>o"}},
-      {"win.earlier-round", {"<Control>Left"}},
-      {"win.later-round", {"<Control>Right"}},
-      {"win.my-round", {"<Control>r"}},
-      {"win.slow-bar", {"<Control>b"}},
-      {"win.slow-phrase", {"<Control><Shift>b"}},
-      {"win.click", {"<Control>k"}},
-      {"win.tuner", {"<Control>t"}},
-      {"win.full-screen", {"F11"}},
-      {"win.keys", {"<Control>question"}},
-      {"win.close", {"<Control>w"}},
-  };
-  for (size_t i = 0; i < G_N_ELEMENTS(keys); ++i) {
-    gtk_application_set_accels_for_action(application, keys[i].action, keys[i].keys);
-  }
 }
 
 int
