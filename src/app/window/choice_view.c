@@ -6,7 +6,7 @@
 
 #include <steadyreed/sound.h>
 
-/// Bars that are drawn: of more, the notes would be too small to be read.
+/// Whole bars that are drawn: of more, the notes would be too small to be read.
 #define MOST_BARS 8u
 
 struct _SrChoiceView {
@@ -28,13 +28,19 @@ seconds_of(const SrPhrase* const phrase)
   return sr_fraction_value(sr_phrase_length(phrase)) / pulse * 60.0 / sr_sound_tempo(phrase);
 }
 
+static size_t
+drawn_bars(const SrPhrase* const phrase)
+{
+  const size_t pickup = sr_phrase_bar(phrase, 0)->number == 0 ? 1 : 0;
+  return MIN(sr_phrase_bar_count(phrase), MOST_BARS + pickup);
+}
+
 static void
 show_picture(SrChoiceView* const view, SrChosen* const chosen, const char* const bars)
 {
   const size_t count = sr_phrase_note_count(chosen->phrase);
   SrNoteVerdict* const notes = g_new0(SrNoteVerdict, count);
-  sr_round_area_show_notes(view->picture, chosen, notes, 0, 0,
-                           MIN(sr_phrase_bar_count(chosen->phrase), MOST_BARS));
+  sr_round_area_show_notes(view->picture, chosen, notes, 0, 0, drawn_bars(chosen->phrase));
   g_free(notes);
   char* const name =
       g_strdup_printf("%s, %s", chosen->plan ? "Bellows line" : "Line of pitches", bars);
@@ -53,7 +59,7 @@ sr_choice_view_show(SrChoiceView* const view, SrChosen* const chosen)
   what->str[0] = g_ascii_toupper(what->str[0]);
   g_string_append_printf(what, " · %zu notes · %.0f s at its own tempo",
                          sr_phrase_note_count(phrase), seconds_of(phrase));
-  if (sr_phrase_bar_count(phrase) > MOST_BARS) {
+  if (sr_phrase_bar_count(phrase) > drawn_bars(phrase)) {
     g_string_append(what, " · its beginning is shown");
   }
   if (!chosen->choice.unplanned && !chosen->plan) {

@@ -41,23 +41,30 @@ name_of(const char* const path)
   return g_filename_display_basename(path);
 }
 
-/// The first N: of a text, which in the exercises says what they are for; NULL without one.
+/// The first sentence of a text's N: fields, which in the exercises says what they are for; NULL
+/// without one.
 static char*
-first_note_of(const char* const path)
+purpose_of(const char* const path)
 {
   char* text = NULL;
-  char* note = NULL;
+  GString* const words = g_string_new("");
   if (g_file_get_contents(path, &text, NULL, NULL)) {
-    const char* const field = strncmp(text, "N:", 2) == 0 ? text : strstr(text, "\nN:");
-    if (field) {
-      const char* const words = strchr(field, ':') + 1;
-      char* const line = g_strndup(words, strcspn(words, "\r\n"));
-      note = g_utf8_make_valid(g_strstrip(line), -1);
-      g_free(line);
+    char** const lines = g_strsplit_set(text, "\r\n", -1);
+    for (char** line = lines; *line; ++line) {
+      if (g_str_has_prefix(*line, "N:")) {
+        g_string_append_printf(words, "%s%s", words->len ? " " : "", g_strstrip(*line + 2));
+      }
     }
+    g_strfreev(lines);
   }
   g_free(text);
-  return note;
+  const char* const end = strstr(words->str, ". ");
+  if (end) {
+    g_string_truncate(words, (gsize)(end - words->str) + 1);
+  }
+  char* const purpose = words->len ? g_utf8_make_valid(words->str, -1) : NULL;
+  g_string_free(words, TRUE);
+  return purpose;
 }
 
 /// A file; NULL if it is missing or not one of tunes.
@@ -74,7 +81,7 @@ make_place(const char* const path, const bool shipped)
   place->path = g_strdup(path);
   place->title = title[0] ? g_strdup(title) : name_of(path);
   if (shipped) {
-    place->about = first_note_of(path);
+    place->about = purpose_of(path);
   } else if (count > 1) {
     place->about = g_strdup_printf("%zu tunes", count);
   } else if (title[0]) {

@@ -32,6 +32,7 @@ struct _SrPhraseSheet {
   AdwWindowTitle* title;
   GtkWidget* practise;
   SrChoiceView* view;
+  GtkWidget* tune_group;
   AdwActionRow* tune;
   SrBarsGroup* bars;
   SrButtonsGroup* buttons;
@@ -109,7 +110,7 @@ take_tunes(SrPhraseSheet* const sheet, SrPhraseReading* const reading)
     reading->tunes = NULL;
   }
   sr_tune_picker_show(sheet->tunes, sheet->model);
-  gtk_widget_set_visible(GTK_WIDGET(sheet->tune), has_tunes(sheet));
+  gtk_widget_set_visible(sheet->tune_group, has_tunes(sheet));
   // Nothing is to be picked when the sheet opens with what is practised now
   if (sheet->shown_once && has_tunes(sheet)) {
     show_tunes(sheet);
@@ -187,6 +188,9 @@ take_reading(GObject* const object, GAsyncResult* const result, void* const unus
     sr_choice_view_say(sheet->view, &reading->error);
   }
   show_title(sheet);
+  if (!sheet->shown_once) {
+    gtk_widget_grab_focus(sheet->practise);
+  }
   sheet->shown_once = TRUE;
   sr_phrase_reading_free(reading);
   if (sheet->accepting) {
@@ -346,6 +350,7 @@ bind_children(GtkWidgetClass* const widget)
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, title);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, practise);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, view);
+  gtk_widget_class_bind_template_child(widget, SrPhraseSheet, tune_group);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, tune);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, bars);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, buttons);

@@ -2,6 +2,8 @@
 
 #include "places_pane.h"
 
+#include "place_row.h"
+
 struct _SrPlacesPane {
   AdwBin parent_instance;
   AdwPreferencesGroup* recent;
@@ -14,9 +16,9 @@ enum { PICKED, OPEN_ASKED, SIGNALS };
 static guint signals[SIGNALS];
 
 static void
-pick(AdwActionRow* const row, SrPlacesPane* const pane)
+pick(SrPlaceRow* const row, SrPlacesPane* const pane)
 {
-  g_signal_emit(pane, signals[PICKED], 0, g_object_get_data(G_OBJECT(row), "path"));
+  g_signal_emit(pane, signals[PICKED], 0, sr_place_row_path(row));
 }
 
 static void
@@ -29,16 +31,8 @@ static void
 add_row(SrPlacesPane* const pane, AdwPreferencesGroup* const group,
         const SrPhrasePlace* const place)
 {
-  GtkWidget* const row = adw_action_row_new();
-  const char* const about = place->about ? place->about : "";
-  adw_preferences_row_set_use_markup(ADW_PREFERENCES_ROW(row), FALSE);
-  adw_preferences_row_set_title(ADW_PREFERENCES_ROW(row), place->title);
-  adw_action_row_set_subtitle(ADW_ACTION_ROW(row), about);
-  gtk_list_box_row_set_activatable(GTK_LIST_BOX_ROW(row), TRUE);
-  g_object_set_data_full(G_OBJECT(row), "path", g_strdup(place->path), g_free);
+  GtkWidget* const row = sr_place_row_new(place);
   g_signal_connect(row, "activated", G_CALLBACK(pick), pane);
-  gtk_accessible_update_property(GTK_ACCESSIBLE(row), GTK_ACCESSIBLE_PROPERTY_LABEL, place->title,
-                                 GTK_ACCESSIBLE_PROPERTY_DESCRIPTION, about, -1);
   adw_preferences_group_add(group, row);
 }
 

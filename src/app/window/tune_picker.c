@@ -56,10 +56,11 @@ pick(SrTunePicker* const picker, const guint index)
   }
 }
 
-/// Enter in the search field takes the first that was found.
+/// Enter in the search field takes the first that is found for what is typed by then.
 static void
 pick_first(SrTunePicker* const picker)
 {
+  search_changed(picker);
   pick(picker, 0);
 }
 
