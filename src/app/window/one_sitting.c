@@ -8,6 +8,8 @@
 
 /// The marker goes on for this long after the last note should have ended, notes.
 #define BEYOND 1.0
+/// A count-in is over this long after its last click, s.
+#define COUNTED_S 4.0
 /// Notes over which the pace is measured.
 #define PACE_NOTES 6u
 
@@ -29,6 +31,7 @@ struct _SrSitting {
   size_t reached;
   GPtrArray* rounds;
   unsigned counted;
+  double counted_s; ///< When the last click of the count-in was heard
   unsigned count;
   double bpm;
   double rate_hz;
@@ -115,6 +118,15 @@ take_trouble(SrSitting* const sitting, const SrSessionEvent* const event)
   say(sitting, words);
 }
 
+/// Nobody plays after the count-in.
+static void
+give_up_counting(SrSitting* const sitting)
+{
+  if (sitting->phase == SR_SITTING_COUNTING && sitting->at_s - sitting->counted_s > COUNTED_S) {
+    enter(sitting, SR_SITTING_READY);
+  }
+}
+
 /// Keep what an event reports. False at the last one.
 static bool
 take_event(SrSitting* const sitting, SrSessionEvent* const event)
@@ -131,6 +143,7 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     break;
   case SR_SESSION_COUNT_IN:
     sitting->counted = event->count_in.number;
+    sitting->counted_s = event->at_s;
     sitting->count = event->count_in.total;
     enter(sitting, SR_SITTING_COUNTING);
     break;
@@ -179,6 +192,8 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
   case SR_SESSION_END:
     return false;
   case SR_SESSION_LEVEL:
+    give_up_counting(sitting);
+    break;
   case SR_SESSION_SIGNAL:
   case SR_SESSION_HUSH:
   case SR_SESSION_DROPOUT:

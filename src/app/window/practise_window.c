@@ -183,7 +183,9 @@ sr_practise_window_update(SrPractiseWindow* const window)
   sr_window_actions_update(window);
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   sr_round_row_show(window->rows, rounds, window->shown);
-  gtk_widget_set_visible(GTK_WIDGET(window->rows), rounds->len > 0);
+  gtk_widget_set_visible(window->bottom, rounds->len > 0);
+  char next[SR_LARGE_SIZE];
+  gtk_label_set_label(window->hint, sr_stage_words_next(window, next));
   const bool rests = phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING;
   gtk_button_set_label(window->rest, rests ? "Begin" : "Rest");
   g_snprintf(words, sizeof(words), "%.0f", sr_practise_window_tempo(window));
@@ -316,6 +318,8 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, tempo);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rest);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hear);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, bottom);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
 }
 
 static void

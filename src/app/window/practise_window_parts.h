@@ -23,6 +23,8 @@ struct _SrPractiseWindow {
   AdwWindowTitle* title;
   SrStage* stage;
   SrRoundRow* rows;
+  GtkWidget* bottom; ///< With the rows
+  GtkLabel* hint;    ///< What happens next, beside a verdict
   GtkLabel* tempo;
   GtkButton* rest;
   GtkButton* hear;
@@ -78,6 +80,9 @@ void sr_stage_words_listen(SrPractiseWindow* window);
 void sr_stage_words_resting(SrPractiseWindow* window);
 /// … while the low note is held: what letting go does. Whether it is.
 bool sr_stage_words_held(SrPractiseWindow* window);
+
+/// What happens next, in a few words beside a verdict.
+const char* sr_stage_words_next(SrPractiseWindow* window, char words[SR_LARGE_SIZE]);
 
 // window_actions.c
 
