@@ -27,6 +27,7 @@ name_picture(SrPractiseWindow* const window)
 static void
 use(SrPractiseWindow* const window, SrChosen* const chosen)
 {
+  sr_ladder_run_end(window, false);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
   window->shown = G_MAXUINT;
@@ -41,6 +42,22 @@ use(SrPractiseWindow* const window, SrChosen* const chosen)
   sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
   name_picture(window);
   sr_practise_window_begin(window);
+}
+
+bool
+sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const choice)
+{
+  SrError error = {0};
+  SrChosen* const chosen = sr_chosen_new(choice, &error);
+  if (!chosen) {
+    sr_practise_window_say(window, error.message);
+    return false;
+  }
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  name_picture(window);
+  sr_practise_window_begin(window);
+  return true;
 }
 
 bool

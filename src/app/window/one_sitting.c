@@ -22,6 +22,7 @@ struct _SrSitting {
   char* output_name;
   SrSetup setup;
   SrSession* session;
+  unsigned session_number; ///< From 1
   guint source;
   bool ending; ///< The end was asked for
   bool again;  ///< Begin again once it has ended
@@ -100,8 +101,11 @@ take_note(SrSitting* const sitting, const SrSessionEvent* const event)
 static void
 take_round(SrSitting* const sitting, SrSessionEvent* const event)
 {
-  SrHeldRound* const held =
-      sr_held_round_new(event->round.assessment, event->round.number, event->round.click_unknown);
+  SrHeldRound* const held = sr_held_round_new(sitting->chosen, event->round.assessment);
+  held->number = sitting->rounds->len + 1;
+  held->session = sitting->session_number;
+  held->in_session = event->round.number;
+  held->click_unknown = event->round.click_unknown;
   event->round.assessment = NULL;
   g_ptr_array_add(sitting->rounds, held);
   forget_notes(sitting);
@@ -302,9 +306,7 @@ begin_next(SrSitting* const sitting)
   }
   sitting->again = false;
   sitting->ending = false;
-  if (sitting->next != sitting->chosen) {
-    g_ptr_array_set_size(sitting->rounds, 0);
-  }
+  ++sitting->session_number;
   g_clear_pointer(&sitting->chosen, sr_chosen_unref);
   sitting->chosen = g_steal_pointer(&sitting->next);
   sitting->settings = sitting->next_settings;
@@ -466,6 +468,12 @@ const char*
 sr_sitting_input(SrSitting* const sitting)
 {
   return sitting->input;
+}
+
+unsigned
+sr_sitting_session_number(SrSitting* const sitting)
+{
+  return sitting->session_number;
 }
 
 double

@@ -123,6 +123,20 @@ sr_practise_window_tempo(SrPractiseWindow* const window)
 }
 
 static void
+show_verdict(SrPractiseWindow* const window)
+{
+  SrHeldRound* const held = sr_practise_window_round(window);
+  if (!held) {
+    return;
+  }
+  sr_verdict_view_show(window->stage, held, &window->about);
+  if (held->chosen != window->chosen) {
+    // What comes next is something else
+    sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
+  }
+}
+
+static void
 show_title(SrPractiseWindow* const window)
 {
   const SrChosen* const chosen = window->chosen;
@@ -163,8 +177,7 @@ sr_practise_window_update(SrPractiseWindow* const window)
     sr_stage_words_playing(window);
     break;
   case SR_STAGE_VERDICT:
-    sr_verdict_view_show(window->stage, window->chosen, sr_practise_window_round(window),
-                         &window->about);
+    show_verdict(window);
     break;
   case SR_STAGE_RESTING:
     sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
@@ -211,9 +224,9 @@ take_note(SrSitting* const sitting, const guint index, const gboolean amended,
 static void
 take_round(SrSitting* const sitting, void* const held, SrPractiseWindow* const window)
 {
-  (void)held;
   window->shown = sr_sitting_rounds(sitting)->len - 1;
   window->fault[0] = '\0';
+  sr_ladder_run_round(window, (const SrHeldRound*)held);
 }
 
 static void
@@ -293,6 +306,7 @@ window_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
   }
+  sr_ladder_run_end(window, false);
   g_clear_pointer(&window->voice, sr_sitting_voice_free);
   g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);

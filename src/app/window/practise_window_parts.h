@@ -17,6 +17,8 @@
 
 #include <steadyreed/large_words.h>
 
+typedef struct SrLadderRunImpl SrLadderRun;
+
 struct _SrPractiseWindow {
   AdwApplicationWindow parent_instance;
   AdwToastOverlay* toasts;
@@ -29,6 +31,7 @@ struct _SrPractiseWindow {
   GtkButton* rest;
   GtkButton* hear;
   SrPhraseSheet* sheet; ///< While it is open
+  SrLadderRun* ladder;  ///< While one is climbed; NULL without
 
   SrSitting* sitting;
   SrSittingVoice* voice;
@@ -67,6 +70,20 @@ void sr_choosing_first(SrPractiseWindow* window, const SrChoice* asked);
 bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
 /// The sheet in which to choose, open already or from now on.
 SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
+
+/// Play other bars of what is practised; the verdict on the last round stays.
+bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
+
+// ladder_run.c
+
+/// Climb a ladder with what is chosen, up to its tempo. False, with words, if that cannot be.
+bool sr_ladder_run_begin(SrPractiseWindow* window);
+/// Climb no longer; go back to what was chosen before if `restore`. Does nothing without a ladder.
+void sr_ladder_run_end(SrPractiseWindow* window, bool restore);
+/// What to play next, in words.
+const char* sr_ladder_run_words(SrPractiseWindow* window, char words[SR_LARGE_SIZE]);
+/// A round was played.
+void sr_ladder_run_round(SrPractiseWindow* window, const SrHeldRound* held);
 
 // stage_words.c
 

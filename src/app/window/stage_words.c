@@ -174,7 +174,7 @@ sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
       g_snprintf(words, SR_LARGE_SIZE, "The click counts in in %.0f s", ceil(wait.left_s));
       return words;
     }
-    return "Play on: the next round counts";
+    return window->ladder ? sr_ladder_run_words(window, words) : "Play on: the next round counts";
   case SR_SITTING_OPENING:
   case SR_SITTING_COUNTING:
   case SR_SITTING_PLAYING:

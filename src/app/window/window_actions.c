@@ -230,6 +230,18 @@ set_click(GSimpleAction* const action, GVariant* const value, void* const data)
 }
 
 static void
+set_ladder(GSimpleAction* const action, GVariant* const value, void* const data)
+{
+  SrPractiseWindow* const window = window_of(data);
+  if (!g_variant_get_boolean(value)) {
+    sr_ladder_run_end(window, true);
+  } else if (!sr_ladder_run_begin(window)) {
+    return;
+  }
+  g_simple_action_set_state(action, value);
+}
+
+static void
 set_speak(GSimpleAction* const action, GVariant* const value, void* const data)
 {
   SrPractiseWindow* const window = window_of(data);
@@ -288,6 +300,7 @@ sr_window_actions_add(SrPractiseWindow* const window)
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);
   add_switch(window, "click", window->remembered.click, set_click);
   add_switch(window, "speak", sr_sitting_voice_is_on(window->voice), set_speak);
+  add_switch(window, "ladder", false, set_ladder);
   add_switch(window, "tones", window->settings.tones, set_tones);
 }
 
@@ -309,6 +322,8 @@ sr_window_actions_update(SrPractiseWindow* const window)
   const bool sounds = listens && !window->settings.silent;
   const bool shown = sr_practise_window_round(window) != NULL;
   const SrChoice* const choice = window->chosen ? &window->chosen->choice : NULL;
+  GAction* const ladder = g_action_map_lookup_action(G_ACTION_MAP(window), "ladder");
+  g_simple_action_set_state(G_SIMPLE_ACTION(ladder), g_variant_new_boolean(window->ladder != NULL));
   enable(window, "all-bars", choice && (choice->first_bar || choice->last_bar));
   enable(window, "hear", sounds);
   enable(window, "my-round", sounds && shown);
