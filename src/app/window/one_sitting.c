@@ -160,8 +160,16 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     break;
   case SR_SESSION_END:
     return false;
+  case SR_SESSION_PLAYED:
+    if (sitting->phase == SR_SITTING_SHOWING) {
+      enter(sitting, SR_SITTING_READY);
+    }
+    break;
   case SR_SESSION_LEVEL:
   case SR_SESSION_SIGNAL:
+  case SR_SESSION_SIGNAL_HELD:
+  case SR_SESSION_WAITING:
+  case SR_SESSION_PITCH:
   case SR_SESSION_HUSH:
   case SR_SESSION_DROPOUT:
   case SR_SESSION_HEARD:
