@@ -5,6 +5,7 @@
 #include "one_sitting.h"
 #include "remembered.h"
 #include "round_row.h"
+#include "side_views.h"
 #include "stage.h"
 #include "verdict_view.h"
 
@@ -36,6 +37,7 @@ struct _SrPractiseWindow {
   GtkButton* rest;
 
   SrSitting* sitting;
+  SrSideViews* sides;
   SrChosen* chosen; ///< NULL until a phrase was read
   SrSessionSettings settings;
   SrRemembered remembered;
@@ -386,7 +388,7 @@ take_event(SrSitting* const sitting, const SrSessionEvent* const event,
 static void
 begin(SrPractiseWindow* const window)
 {
-  if (window->chosen) {
+  if (window->chosen && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
   }
@@ -494,6 +496,32 @@ rest(GtkWidget* const widget, const char* const name, GVariant* const parameter)
 }
 
 static void
+open_setup(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  sr_side_views_open(SR_PRACTISE_WINDOW(widget)->sides, SR_SIDE_SETUP);
+}
+
+static void
+open_tuner(GtkWidget* const widget, const char* const name, GVariant* const parameter)
+{
+  (void)name;
+  (void)parameter;
+  sr_side_views_open(SR_PRACTISE_WINDOW(widget)->sides, SR_SIDE_TUNER);
+}
+
+/// Setup or tuner has gone: practising goes on.
+static void
+take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWindow* const window)
+{
+  (void)sides;
+  if (listened) {
+    begin(window);
+  }
+}
+
+static void
 step_round(SrPractiseWindow* const window, const int step)
 {
   const guint count = sr_sitting_rounds(window->sitting)->len;
@@ -560,6 +588,11 @@ static gboolean
 close_window(GtkWindow* const widget)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  if (sr_side_views_busy(window->sides)) {
+    // Its devices are closed first
+    sr_side_views_close(window->sides);
+    return TRUE;
+  }
   SrRemembered* const remembered = &window->remembered;
   remembered->maximized = gtk_window_is_maximized(widget);
   if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
@@ -580,6 +613,7 @@ window_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
   }
+  g_clear_object(&window->sides);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   sr_remembered_clear(&window->remembered);
@@ -597,6 +631,8 @@ install_actions(GtkWidgetClass* const class)
   gtk_widget_class_install_action(class, "win.later-round", NULL, later_round);
   gtk_widget_class_install_action(class, "win.full-screen", NULL, full_screen);
   gtk_widget_class_install_action(class, "win.about", NULL, about);
+  gtk_widget_class_install_action(class, "win.setup", NULL, open_setup);
+  gtk_widget_class_install_action(class, "win.tuner", NULL, open_tuner);
 }
 
 static void
@@ -626,6 +662,10 @@ sr_practise_window_init(SrPractiseWindow* const window)
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
   window->sitting = sr_sitting_new();
+  window->sides = sr_side_views_new(GTK_WINDOW(window), window->sitting, &window->settings.stream,
+                                    &window->remembered);
+  g_signal_connect(window->sides, "over", G_CALLBACK(take_side_over), window);
+  g_signal_connect_swapped(window->sides, "closing", G_CALLBACK(gtk_window_close), window);
   g_signal_connect_swapped(window->sitting, "changed", G_CALLBACK(update), window);
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
@@ -672,6 +712,9 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
       SR_PRACTISE_WINDOW(g_object_new(SR_TYPE_PRACTISE_WINDOW, "application", application, NULL));
   window->settings = *request->settings;
   window->remembered = sr_remembered_read();
+  SrStreamSettings* const stream = &window->settings.stream;
+  stream->input = stream->input ? stream->input : window->remembered.input;
+  stream->output = stream->output ? stream->output : window->remembered.output;
   if (window->remembered.width > 0 && window->remembered.height > 0) {
     gtk_window_set_default_size(GTK_WINDOW(window), window->remembered.width,
                                 window->remembered.height);
@@ -681,5 +724,6 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   }
   choose_first(window, request->choice);
   update(window);
+  sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);
 }
