@@ -633,6 +633,8 @@ install_actions(GtkWidgetClass* const class)
   gtk_widget_class_install_action(class, "win.about", NULL, about);
   gtk_widget_class_install_action(class, "win.setup", NULL, open_setup);
   gtk_widget_class_install_action(class, "win.tuner", NULL, open_tuner);
+  gtk_widget_class_add_binding_action(class, GDK_KEY_u, GDK_CONTROL_MASK, "win.setup", NULL);
+  gtk_widget_class_add_binding_action(class, GDK_KEY_t, GDK_CONTROL_MASK, "win.tuner", NULL);
 }
 
 static void

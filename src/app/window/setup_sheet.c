@@ -134,15 +134,17 @@ show_step(SrSetupSheet* const sheet)
   const char* const words = sheet->words[step];
   const gboolean runs = sheet->run != NULL;
   const gboolean can_end = step == SR_SETUP_REEDS || step == SR_SETUP_BELLOWS;
-  sr_big_label_say(sheet->head, sr_setup_task(step));
+  const gboolean found = words && !runs;
+  sr_big_label_say(sheet->head, found ? words : sr_setup_task(step));
+  sr_big_label_set_fault(sheet->head, found && sheet->failed);
   show_text(sheet->detail, runs || words ? NULL : sr_setup_detail(step));
   show_text(sheet->caution, words ? NULL : sr_setup_caution(step));
-  show_text(sheet->heard, runs ? NULL : words);
+  show_text(sheet->heard, NULL);
   show_button(sheet->other, runs ? "Stop" : words ? "Again" : "Skip");
   show_button(sheet->main, !runs     ? (words && !sheet->failed ? "Next" : "Start")
                            : can_end ? "Done"
                                      : NULL);
-  if (words && sheet->failed) {
+  if (found && sheet->failed) {
     show_button(sheet->other, "Skip");
     show_button(sheet->main, "Again");
   }

@@ -5,6 +5,7 @@
 #include <steadyreed/show.h>
 
 #include <math.h>
+#include <stdlib.h>
 
 /// The scale, cents to either side, and from tick to tick.
 #define SCALE_CENTS 50.0
@@ -97,8 +98,12 @@ draw_figures(SrTunerDial* const dial, GtkSnapshot* const snapshot, const GdkRGBA
              const graphene_point_t middle, const float size)
 {
   char words[64];
-  g_snprintf(words, sizeof(words), "%+ld cents · %.1f Hz", lround(dial->reading.cents),
-             dial->reading.hz);
+  const long cents = lround(dial->reading.cents);
+  g_snprintf(words, sizeof(words), "%s%ld cents · %.1f Hz",
+             cents > 0   ? "+"
+             : cents < 0 ? "−"
+                         : "",
+             labs(cents), dial->reading.hz);
   draw_words(dial, snapshot, words, size, middle, ink);
 }
 

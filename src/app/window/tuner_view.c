@@ -246,8 +246,10 @@ sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
   }
   char words[32];
   view->usual_hz = profile_hz();
-  g_snprintf(words, sizeof(words), "Back to %.1f", view->usual_hz);
-  gtk_button_set_label(view->usual, words);
+  g_snprintf(words, sizeof(words), "Back to %.1f Hz", view->usual_hz);
+  gtk_widget_set_tooltip_text(GTK_WIDGET(view->usual), words);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(view->usual), GTK_ACCESSIBLE_PROPERTY_LABEL, words,
+                                 -1);
   gtk_spin_button_set_value(view->reference, view->usual_hz);
   gtk_widget_set_sensitive(GTK_WIDGET(view->usual), FALSE);
   view->input = g_strdup(stream->input);
