@@ -239,7 +239,7 @@ typedef struct {
       SrSignalMeaning meaning; ///< … if it were released now
     } signal_held;
     struct {
-      double frequency_hz; ///< Median over some 60 ms
+      double frequency_hz; ///< Of the last 72 ms; median of three
       int midi;            ///< The nearest note,
       double cents;        ///< and how far it is over it, -50 to 50
       double reference_hz; ///< A4 of the equal temperament in which that is: of the profile of

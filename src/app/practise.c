@@ -59,6 +59,9 @@ enum {
   PLAIN,
   SPEAK,
   TONES,
+  READY,
+  WAIT,
+  COUNT_IN,
 };
 
 static const struct option options[] = {
@@ -91,6 +94,9 @@ static const struct option options[] = {
     {"plain", no_argument, NULL, PLAIN},
     {"speak", no_argument, NULL, SPEAK},
     {"tones", no_argument, NULL, TONES},
+    {"ready", required_argument, NULL, READY},
+    {"wait", required_argument, NULL, WAIT},
+    {"count-in", required_argument, NULL, COUNT_IN},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -140,21 +146,32 @@ read_count(const char* const option, const int least, const int most, const char
   return 0;
 }
 
+/// Read a note, or none, which is -1.
 static int
-read_signal(const char* const text, SrSessionSettings* const session)
+read_note(const char* const option, const char* const text, int* const midi)
 {
   if (!strcmp(text, "none")) {
-    session->signal_midi = -1;
+    *midi = -1;
     return 0;
   }
-  int midi = 0;
-  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
+  int value = 0;
+  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &value)) {
     return sr_say_usage(name,
-                        "--signal takes a note such as C3 or F#3, or its MIDI number from %d to "
+                        "%s takes a note such as C3 or F#3, or its MIDI number from %d to "
                         "%d, or none, not \"%s\". C4 is middle C.",
-                        SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
+                        option, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
   }
-  session->signal_midi = midi;
+  *midi = value;
+  return 0;
+}
+
+static int
+read_count_in(const char* const text, SrSessionSettings* const session)
+{
+  if (strcmp(text, "once") != 0 && strcmp(text, "each") != 0) {
+    return sr_say_usage(name, "--count-in takes once or each, not \"%s\".", text);
+  }
+  session->count_in_each = !strcmp(text, "each");
   return 0;
 }
 
@@ -213,7 +230,13 @@ read_option(const int option, Request* const request)
     return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
                             &session->silence_s);
   case SIGNAL:
-    return read_signal(optarg, session);
+    return read_note("--signal", optarg, &session->signal_midi);
+  case READY:
+    return read_note("--ready", optarg, &session->ready_midi);
+  case WAIT:
+    return sr_option_number(name, "--wait", "seconds", optarg, 0.0, 600.0, &session->start_wait_s);
+  case COUNT_IN:
+    return read_count_in(optarg, session);
   case SR_OPTION_INSTRUMENT:
   case SR_OPTION_STYLE:
   case SR_OPTION_OPEN:
@@ -284,7 +307,10 @@ needs_phrase(const int option)
                                   SILENT_BARS,
                                   REFERENCE,
                                   SPEAK,
-                                  TONES};
+                                  TONES,
+                                  READY,
+                                  WAIT,
+                                  COUNT_IN};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -333,6 +359,7 @@ read_request(const int count, char** const arguments, Request* const request)
       break;
     case 'h':
       sr_say_help(stdout, sr_help_practise);
+      sr_say_help(stdout, sr_help_practise_more);
       return -1;
     case '?':
     case ':':
@@ -355,6 +382,11 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (session->silent && session->tones) {
     return sr_say_usage(name, "--silent has no sound, so --tones does nothing.");
+  }
+  if (session->silent &&
+      (session->ready_midi >= 0 || session->start_wait_s > 0.0 || session->count_in_each)) {
+    return sr_say_usage(name, "--silent has no click, so --ready, --wait and --count-in each do "
+                              "nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {

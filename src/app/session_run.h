@@ -18,7 +18,7 @@ typedef bool SrEventView(void* view, SrSession* session, const SrSessionEvent* e
 
 /**
    Open the devices and run until the session is over. Keys and system signals are handled: q,
-   Escape, Ctrl-C and the like end it.
+   Escape, Ctrl-C and the like end it, a pedal's keys do what keys.h says.
 
    @param phrase   As for sr_session_new().
    @param settings As for sr_session_new().

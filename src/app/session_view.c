@@ -255,6 +255,11 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   case SR_SESSION_PLAYING:
     show_playing(v, event);
     break;
+  case SR_SESSION_PLAYED:
+    if (event->played.outcome == SR_PLAYED_NOTHING) {
+      sr_view_say(&v->terminal, "  With --silent there is no sound to play the phrase on.");
+    }
+    break;
   case SR_SESSION_WAITING:
     show_waiting(v, event);
     break;
@@ -270,7 +275,6 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
   case SR_SESSION_HUSH:
-  case SR_SESSION_PLAYED:
   case SR_SESSION_SIGNAL_HELD:
   case SR_SESSION_PITCH:
     break;

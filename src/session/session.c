@@ -70,6 +70,12 @@ open_devices(SrSession* const session, const SrProfile* const profile)
   if (session->phrase ? settings->ready_midi >= 0 : settings->pitch) {
     status = sr_pitch_track_new(session->rate_hz, &session->track, error);
   }
+  if (status == SR_OK && session->track && !session->phrase) {
+    session->tuner.fine = sr_fine_pitch_new(session->rate_hz);
+    status = session->tuner.fine ? SR_OK
+                                 : sr_error_set(error, SR_NO_MEMORY,
+                                                "There is not enough memory to track the pitch.");
+  }
   if (status != SR_OK || !session->phrase) {
     return status != SR_OK ? status
                            : sr_free_new(session->rate_hz, profile, &session->listener, error);
@@ -111,6 +117,7 @@ close_devices(SrSession* const session)
   free(session->playing.samples);
   sr_kept_sound_del(session->sound);
   sr_pitch_track_del(session->track);
+  sr_fine_pitch_del(session->tuner.fine);
   free(session->take.rounds);
   free(session->take.path);
 }

@@ -8,6 +8,7 @@
 
 #include "between_rounds.h"
 #include "event_queue.h"
+#include "hear/fine_pitch.h"
 #include "kept_sound.h"
 #include "ready_note.h"
 
@@ -106,12 +107,15 @@ typedef struct {
   uint64_t muted_until; ///< to this one, while a tone sounds; UINT64_MAX until its end is known
 } SrHeldSignal;
 
-/// Number of points of the pitch track in a median.
-#define SR_TUNER_POINTS 5u
+/// Number of values in a median.
+#define SR_TUNER_POINTS 3u
 
 /// The tuner.
 typedef struct {
-  double hz[SR_TUNER_POINTS]; ///< The last points of this note
+  SrFinePitch* fine;
+  double began_s;             ///< When this note began; NAN without one
+  double rough_hz;            ///< Last point of the pitch track
+  double hz[SR_TUNER_POINTS]; ///< Last values of this note
   size_t count;
   double next_s; ///< Time of the next event
 } SrTuner;

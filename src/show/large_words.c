@@ -94,7 +94,9 @@ sr_large_verdict(const SrRound* const round, const size_t advice, SrLargeVerdict
   write_sentence(semicolon ? remedy : what, end, verdict->head);
   capitalise(verdict->head);
   if (place_end > text) {
-    write_sentence(text, place_end, verdict->body);
+    // "bar 2, the B: air heard": the note belongs to the place
+    write_sentence(text, colon && !strncmp(place_end, ", the ", 6) ? colon : place_end,
+                   verdict->body);
     snprintf(verdict->body + strlen(verdict->body), SR_LARGE_SIZE - strlen(verdict->body), ": ");
   }
   if (semicolon) {

@@ -33,6 +33,10 @@ struct _SrSitting {
   double bpm;
   double rate_hz;
   char input[SR_DEVICE_NAME_SIZE];
+  SrSittingWait wait;
+  SrPlayingKind played_kind; ///< What is played to the player
+  double held_s;             ///< Of the low note
+  SrSignalMeaning held_meaning;
   double at_s; ///< Time of the last event, and when it came
   gint64 at_us;
 };
@@ -146,7 +150,21 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     enter(sitting, SR_SITTING_READY);
     break;
   case SR_SESSION_PLAYING:
+    sitting->played_kind = event->playing.kind;
     enter(sitting, SR_SITTING_SHOWING);
+    break;
+  case SR_SESSION_PLAYED:
+    enter(sitting, sitting->phase == SR_SITTING_SHOWING ? SR_SITTING_READY : sitting->phase);
+    break;
+  case SR_SESSION_WAITING:
+    sitting->wait =
+        (SrSittingWait){!event->waiting.over, event->waiting.midi, event->waiting.left_s};
+    g_signal_emit(sitting, signals[CHANGED], 0);
+    break;
+  case SR_SESSION_SIGNAL_HELD:
+    sitting->held_s = event->signal_held.held_s;
+    sitting->held_meaning = event->signal_held.meaning;
+    g_signal_emit(sitting, signals[CHANGED], 0);
     break;
   case SR_SESSION_TEMPO:
     sitting->bpm = event->bpm;
@@ -160,21 +178,14 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     break;
   case SR_SESSION_END:
     return false;
-  case SR_SESSION_PLAYED:
-    if (sitting->phase == SR_SITTING_SHOWING) {
-      enter(sitting, SR_SITTING_READY);
-    }
-    break;
   case SR_SESSION_LEVEL:
   case SR_SESSION_SIGNAL:
-  case SR_SESSION_SIGNAL_HELD:
-  case SR_SESSION_WAITING:
-  case SR_SESSION_PITCH:
   case SR_SESSION_HUSH:
   case SR_SESSION_DROPOUT:
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
   case SR_SESSION_SAVED:
+  case SR_SESSION_PITCH:
     break;
   }
   return true;
@@ -291,6 +302,8 @@ begin_next(SrSitting* const sitting)
   sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
+  sitting->wait = (SrSittingWait){false, -1, (double)NAN};
+  sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
   Opening* const opening = g_new0(Opening, 1);
   opening->chosen = chosen ? sr_chosen_ref(chosen) : NULL;
@@ -447,6 +460,25 @@ sr_sitting_rate_hz(SrSitting* const sitting)
   return sitting->rate_hz;
 }
 
+SrSittingWait
+sr_sitting_wait(SrSitting* const sitting)
+{
+  return sitting->wait;
+}
+
+double
+sr_sitting_held_s(SrSitting* const sitting, SrSignalMeaning* const meaning)
+{
+  *meaning = sitting->held_meaning;
+  return sitting->held_s;
+}
+
+SrPlayingKind
+sr_sitting_plays(SrSitting* const sitting)
+{
+  return sitting->played_kind;
+}
+
 static void
 sitting_finalize(GObject* const object)
 {
@@ -483,6 +515,7 @@ sr_sitting_init(SrSitting* const sitting)
 {
   sitting->rounds = g_ptr_array_new_with_free_func((GDestroyNotify)sr_held_round_unref);
   sitting->bpm = (double)NAN;
+  sitting->wait.left_s = (double)NAN;
 }
 
 SrSitting*

@@ -63,6 +63,18 @@ double sr_sitting_position(SrSitting* sitting);
 void sr_sitting_count_in(SrSitting* sitting, unsigned* number, unsigned* total);
 /// Tempo of the click or the phrase, pulses a minute; NAN if unknown.
 double sr_sitting_bpm(SrSitting* sitting);
+/// What the click waits for.
+typedef struct {
+  bool waits;
+  int midi;      ///< The ready note; -1 for none
+  double left_s; ///< Until it begins by itself; NAN if it does not
+} SrSittingWait;
+
+SrSittingWait sr_sitting_wait(SrSitting* sitting);
+/// For how long the low note has been held, s, 0 if it is not; and what letting go would do.
+double sr_sitting_held_s(SrSitting* sitting, SrSignalMeaning* meaning);
+/// What is played to the player, if anything is.
+SrPlayingKind sr_sitting_plays(SrSitting* sitting);
 /// Name of the microphone; "" if unknown.
 const char* sr_sitting_input(SrSitting* sitting);
 double sr_sitting_rate_hz(SrSitting* sitting);

@@ -2,67 +2,31 @@
 
 #include "practise_window.h"
 
-#include "one_sitting.h"
-#include "remembered.h"
-#include "round_row.h"
-#include "side_views.h"
-#include "stage.h"
-#include "verdict_view.h"
+#include "practise_window_parts.h"
 
 #include <steadyreed/data_place.h>
 #include <steadyreed/large_words.h>
-#include <steadyreed/show.h>
 #include <steadyreed/sound.h>
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/// Bars of a page while a longer phrase is played.
-#define PAGE_BARS 4u
+/// A page is turned this long before its end, whole notes, so that what comes can be read.
+#define PAGE_AHEAD 0.125
 /// Notes that must be heard before a round fills the stage: a single one may be a noise.
 #define NOTES_TO_SHOW 2u
-/// Change of tempo by one step.
-#define TEMPO_STEP 0.04
 /// How long a sentence at the bottom stays, s.
 #define TOAST_S 8
 
-struct _SrPractiseWindow {
-  AdwApplicationWindow parent_instance;
-  AdwToastOverlay* toasts;
-  AdwWindowTitle* title;
-  SrStage* stage;
-  SrRoundRow* rows;
-  GtkLabel* tempo;
-  GtkButton* rest;
-
-  SrSitting* sitting;
-  SrSideViews* sides;
-  SrChosen* chosen; ///< NULL until a phrase was read
-  SrSessionSettings settings;
-  SrRemembered remembered;
-  guint shown; ///< Index of the round that is shown; none from the number of rounds on
-  SrBarRange about;
-  char fault[SR_LARGE_SIZE]; ///< Of the round that goes on
-  int fault_bar;
-  size_t page; ///< First bar of the page that is shown while playing
-  guint tick;
-};
-
 G_DEFINE_FINAL_TYPE(SrPractiseWindow, sr_practise_window, ADW_TYPE_APPLICATION_WINDOW)
 
-static void
-say(SrPractiseWindow* const window, const char* const words)
+void
+sr_practise_window_say(SrPractiseWindow* const window, const char* const words)
 {
   AdwToast* const toast = adw_toast_new(words);
   adw_toast_set_timeout(toast, TOAST_S);
   adw_toast_overlay_add_toast(window->toasts, toast);
-}
-
-static bool
-has_output(const SrPractiseWindow* const window)
-{
-  return !window->settings.silent;
 }
 
 /// The state of the stage that goes with the sitting.
@@ -88,114 +52,15 @@ state_of(SrPractiseWindow* const window)
   return verdict ? SR_STAGE_VERDICT : SR_STAGE_READY;
 }
 
-/// The name of the low note that is a signal; NULL without one.
-static const char*
-signal_name(const SrPractiseWindow* const window, char name[SR_MIDI_NAME_SIZE])
-{
-  const SrShowStyle style = {.unicode = true};
-  if (window->settings.signal_midi < 0) {
-    return NULL;
-  }
-  sr_show_midi_name(window->settings.signal_midi, &style, name);
-  name[strcspn(name, "-0123456789")] = '\0';
-  return name;
-}
-
-/// What to do, and what is wrong with the microphone if anything is.
-static void
-say_ready(SrPractiseWindow* const window)
-{
-  SrBigLabel* const head = sr_stage_head(window->stage);
-  SrBigLabel* const under = sr_stage_under(window->stage);
-  const SrInputState input = sr_input_meter_state(sr_stage_meter(window->stage));
-  char name[SR_MIDI_NAME_SIZE];
-  char words[SR_LARGE_SIZE];
-  sr_big_label_set_fault(head, input != SR_INPUT_GOOD);
-  switch (input) {
-  case SR_INPUT_DEAD:
-    sr_big_label_say(head, "The microphone is silent");
-    g_snprintf(words, sizeof(words), "Nothing comes from %s. Is it muted, or is it the wrong one?",
-               sr_sitting_input(window->sitting));
-    sr_big_label_say(under, words);
-    return;
-  case SR_INPUT_LOUD:
-    sr_big_label_say(head, "Too loud");
-    sr_big_label_say(under, "Turn the microphone down, or move it away");
-    return;
-  case SR_INPUT_SOFT:
-    sr_big_label_say(head, "Too soft");
-    sr_big_label_say(under, "Turn the microphone up, or move it nearer");
-    return;
-  case SR_INPUT_GOOD:
-    break;
-  }
-  sr_big_label_say(head, "Play when you like");
-  if (signal_name(window, name) && has_output(window)) {
-    g_snprintf(words, sizeof(words), "or hold the low %s: two seconds, and you hear it", name);
-    sr_big_label_say(under, words);
-  } else {
-    sr_big_label_say(under, "");
-  }
-}
-
-/// First bar of the page on which a time lies.
-static size_t
-page_of(const SrPhrase* const phrase, const double time)
-{
-  const size_t count = sr_phrase_bar_count(phrase);
-  size_t bar = 0;
-  while (isfinite(time) && bar + 1 < count &&
-         sr_fraction_value(sr_phrase_bar(phrase, bar + 1)->start) <= time + 1e-9) {
-    ++bar;
-  }
-  // A pickup is not counted
-  const size_t pickup = sr_phrase_bar(phrase, 0)->number == 0 ? 1 : 0;
-  const size_t page = bar < pickup ? 0 : (bar - pickup) / PAGE_BARS * PAGE_BARS;
-  return page == 0 ? 0 : page + pickup;
-}
-
-/// Bars on the page that begins at a bar.
-static size_t
-page_bars(const SrPhrase* const phrase, const size_t first)
-{
-  const size_t pickup = first == 0 && sr_phrase_bar(phrase, 0)->number == 0 ? 1 : 0;
-  return MIN(PAGE_BARS + pickup, sr_phrase_bar_count(phrase) - first);
-}
-
 static void
 show_notes(SrPractiseWindow* const window)
 {
   size_t reached = 0;
   const SrNoteVerdict* const notes = sr_sitting_notes(window->sitting, &reached);
-  const SrPhrase* const phrase = window->chosen->phrase;
-  window->page = page_of(phrase, sr_sitting_position(window->sitting));
+  const double now = sr_sitting_position(window->sitting);
+  window->page = sr_page_at(window->chosen->phrase, now + PAGE_AHEAD);
   sr_round_area_show_notes(sr_stage_whole(window->stage), window->chosen, notes, reached,
-                           window->page, page_bars(phrase, window->page));
-}
-
-static void
-say_playing(SrPractiseWindow* const window)
-{
-  SrBigLabel* const head = sr_stage_head(window->stage);
-  SrBigLabel* const under = sr_stage_under(window->stage);
-  char words[64] = "";
-  if (sr_sitting_phase(window->sitting) == SR_SITTING_COUNTING) {
-    unsigned number = 0;
-    unsigned total = 0;
-    sr_sitting_count_in(window->sitting, &number, &total);
-    g_snprintf(words, sizeof(words), number == total ? "%u, play" : "%u", number);
-    sr_big_label_set_fault(head, FALSE);
-    sr_big_label_say(head, words);
-    sr_big_label_say(under, "");
-    return;
-  }
-  sr_big_label_set_fault(head, TRUE);
-  sr_big_label_say(head, window->fault);
-  if (window->fault[0]) {
-    g_snprintf(words, sizeof(words), window->fault_bar > 0 ? "bar %d" : "pickup",
-               window->fault_bar);
-  }
-  sr_big_label_say(under, words);
+                           window->page.first, window->page.count);
 }
 
 static gboolean
@@ -206,7 +71,8 @@ move_marker(GtkWidget* const widget, GdkFrameClock* const clock, void* const unu
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
   const double time = sr_sitting_position(window->sitting);
   SrRoundArea* const area = sr_stage_whole(window->stage);
-  if (window->chosen && page_of(window->chosen->phrase, time) != window->page) {
+  if (window->chosen &&
+      sr_page_at(window->chosen->phrase, time + PAGE_AHEAD).first != window->page.first) {
     show_notes(window);
   }
   sr_round_area_mark(area, time);
@@ -237,20 +103,12 @@ run_marker(SrPractiseWindow* const window, const bool runs)
   }
 }
 
-static void
-say_resting(SrPractiseWindow* const window)
+SrHeldRound*
+sr_practise_window_round(SrPractiseWindow* const window)
 {
-  sr_big_label_set_fault(sr_stage_head(window->stage), FALSE);
-  sr_big_label_say(sr_stage_head(window->stage), "Resting");
-  sr_big_label_say(sr_stage_under(window->stage), "Press space, or Begin, to go on");
-}
-
-static void
-show_verdict(SrPractiseWindow* const window)
-{
-  SrHeldRound* const held =
-      (SrHeldRound*)g_ptr_array_index(sr_sitting_rounds(window->sitting), window->shown);
-  sr_verdict_view_show(window->stage, window->chosen, held, &window->about);
+  const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
+  return window->shown < rounds->len ? (SrHeldRound*)g_ptr_array_index(rounds, window->shown)
+                                     : NULL;
 }
 
 static void
@@ -265,8 +123,8 @@ name_picture(SrPractiseWindow* const window)
   g_free(bars);
 }
 
-static double
-tempo_now(SrPractiseWindow* const window)
+double
+sr_practise_window_tempo(SrPractiseWindow* const window)
 {
   const double target = window->settings.judge.target_bpm;
   const double bpm = sr_sitting_bpm(window->sitting);
@@ -284,8 +142,8 @@ show_title(SrPractiseWindow* const window)
   char* const bars = sr_chosen_bars(chosen);
   const char* const style = chosen->choice.style ? chosen->choice.style : "across";
   char* const buttons = chosen->plan ? g_strdup_printf(" · %s the rows", style) : g_strdup("");
-  char* const under =
-      g_strdup_printf("%s · %.0f pulses a minute%s", bars, tempo_now(window), buttons);
+  char* const under = g_strdup_printf("%s · %.0f pulses a minute%s", bars,
+                                      sr_practise_window_tempo(window), buttons);
   adw_window_title_set_title(window->title, title[0] ? title : "Untitled");
   adw_window_title_set_subtitle(window->title, under);
   g_free(bars);
@@ -293,9 +151,8 @@ show_title(SrPractiseWindow* const window)
   g_free(under);
 }
 
-/// Bring everything in line with the sitting.
-static void
-update(SrPractiseWindow* const window)
+void
+sr_practise_window_update(SrPractiseWindow* const window)
 {
   if (!window->chosen) {
     return;
@@ -311,31 +168,37 @@ update(SrPractiseWindow* const window)
     if (changed || phase == SR_SITTING_OPENING) {
       sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
     }
-    say_ready(window);
+    sr_stage_words_ready(window);
     break;
   case SR_STAGE_PLAYING:
     show_notes(window);
-    say_playing(window);
+    sr_stage_words_playing(window);
     break;
   case SR_STAGE_VERDICT:
-    show_verdict(window);
+    sr_verdict_view_show(window->stage, window->chosen, sr_practise_window_round(window),
+                         &window->about);
     break;
   case SR_STAGE_RESTING:
     sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
-    say_resting(window);
+    sr_stage_words_resting(window);
     break;
   }
+  gtk_button_set_label(window->hear, phase == SR_SITTING_SHOWING ? "Stop" : "Hear it");
   if (phase == SR_SITTING_SHOWING) {
-    sr_big_label_set_fault(sr_stage_head(window->stage), FALSE);
-    sr_big_label_say(sr_stage_head(window->stage), "Listen: this is how it goes");
-    sr_big_label_say(sr_stage_under(window->stage), "");
+    // A verdict stays until the next one
+    if (state != SR_STAGE_VERDICT) {
+      sr_stage_words_listen(window);
+    }
+  } else {
+    (void)sr_stage_words_held(window);
   }
+  sr_window_actions_update(window);
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   sr_round_row_show(window->rows, rounds, window->shown);
   gtk_widget_set_visible(GTK_WIDGET(window->rows), rounds->len > 0);
   const bool rests = phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING;
   gtk_button_set_label(window->rest, rests ? "Begin" : "Rest");
-  g_snprintf(words, sizeof(words), "%.0f", tempo_now(window));
+  g_snprintf(words, sizeof(words), "%.0f", sr_practise_window_tempo(window));
   gtk_label_set_label(window->tempo, words);
   show_title(window);
 }
@@ -352,7 +215,7 @@ take_note(SrSitting* const sitting, const guint index, const gboolean amended,
     g_strlcpy(window->fault, words, sizeof(window->fault));
     window->fault_bar = note->bar;
   }
-  update(window);
+  sr_practise_window_update(window);
 }
 
 static void
@@ -370,23 +233,27 @@ take_event(SrSitting* const sitting, const SrSessionEvent* const event,
   SrInputMeter* const meter = sr_stage_meter(window->stage);
   if (event->kind == SR_SESSION_READY) {
     sr_input_meter_reset(meter);
+    if (!window->remembered.click) {
+      sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_CLICK, .value = 0.0});
+    }
   } else if (event->kind == SR_SESSION_LEVEL) {
     const SrInputState before = sr_input_meter_state(meter);
     sr_input_meter_take(meter, event->level.peak, event->level.overdriven,
                         sr_sitting_phase(sitting) == SR_SITTING_PLAYING, event->at_s);
     if (sr_input_meter_state(meter) != before && sr_stage_state(window->stage) == SR_STAGE_READY &&
         sr_sitting_phase(sitting) == SR_SITTING_READY) {
-      say_ready(window);
+      sr_stage_words_ready(window);
     }
   } else if (event->kind == SR_SESSION_AGAIN || event->kind == SR_SESSION_NOTHING) {
     window->fault[0] = '\0';
   } else if (event->kind == SR_SESSION_DROPOUT) {
-    say(window, "The computer could not keep up for a moment; what was played there is not judged");
+    sr_practise_window_say(
+        window, "The computer could not keep up for a moment; what was played there is not judged");
   }
 }
 
-static void
-begin(SrPractiseWindow* const window)
+void
+sr_practise_window_begin(SrPractiseWindow* const window)
 {
   if (window->chosen && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
@@ -394,30 +261,29 @@ begin(SrPractiseWindow* const window)
   }
 }
 
-/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
-/// read.
-static bool
-choose(SrPractiseWindow* const window, const SrChoice* const choice)
+bool
+sr_practise_window_choose(SrPractiseWindow* const window, const SrChoice* const choice)
 {
   SrError error = {0};
   SrChosen* const chosen = sr_chosen_new(choice, &error);
   if (!chosen) {
-    say(window, error.message);
+    sr_practise_window_say(window, error.message);
     return false;
   }
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
   window->shown = G_MAXUINT;
+  window->about = (SrBarRange){0, 0};
   SrChoice copy = sr_choice_copy(choice);
   sr_choice_clear(&window->remembered.choice);
   window->remembered.choice = copy;
   sr_remembered_add_recent(&window->remembered, choice->path);
   if (!choice->unplanned && !chosen->plan) {
-    say(window, chosen->plan_error.message);
+    sr_practise_window_say(window, chosen->plan_error.message);
   }
   sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
   name_picture(window);
-  begin(window);
+  sr_practise_window_begin(window);
   return true;
 }
 
@@ -432,7 +298,7 @@ choose_bars(SrRoundArea* const area, const guint first, const guint last,
   choice.first_bar = MIN(from->number, to->number);
   choice.last_bar = MAX(from->number, to->number);
   if (choice.last_bar > 0) {
-    (void)choose(window, &choice);
+    (void)sr_practise_window_choose(window, &choice);
   }
   sr_choice_clear(&choice);
 }
@@ -442,136 +308,7 @@ choose_round(SrRoundRow* const row, const guint index, SrPractiseWindow* const w
 {
   (void)row;
   window->shown = index;
-  update(window);
-}
-
-static void
-hear(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
-  sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_PLAY_PHRASE});
-}
-
-static void
-change_tempo(SrPractiseWindow* const window, const double factor)
-{
-  const double bpm = round(tempo_now(window) * factor);
-  if (isfinite(bpm) && bpm >= SR_SLOWEST_BPM && bpm <= SR_FASTEST_BPM) {
-    window->settings.judge.target_bpm = bpm;
-    window->remembered.bpm = bpm;
-    sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_TEMPO, .value = bpm});
-    update(window);
-  }
-}
-
-static void
-slower(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  change_tempo(SR_PRACTISE_WINDOW(widget), 1.0 - TEMPO_STEP);
-}
-
-static void
-faster(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  change_tempo(SR_PRACTISE_WINDOW(widget), 1.0 + TEMPO_STEP);
-}
-
-static void
-rest(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
-  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
-    begin(window);
-  } else {
-    sr_sitting_end(window->sitting);
-  }
-}
-
-static void
-open_setup(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  sr_side_views_open(SR_PRACTISE_WINDOW(widget)->sides, SR_SIDE_SETUP);
-}
-
-static void
-open_tuner(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  sr_side_views_open(SR_PRACTISE_WINDOW(widget)->sides, SR_SIDE_TUNER);
-}
-
-/// Setup or tuner has gone: practising goes on.
-static void
-take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWindow* const window)
-{
-  (void)sides;
-  if (listened) {
-    begin(window);
-  }
-}
-
-static void
-step_round(SrPractiseWindow* const window, const int step)
-{
-  const guint count = sr_sitting_rounds(window->sitting)->len;
-  const gint64 wanted = (gint64)window->shown + step;
-  if (count > 0 && wanted >= 0 && wanted < (gint64)count) {
-    window->shown = (guint)wanted;
-    update(window);
-  }
-}
-
-static void
-earlier_round(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  step_round(SR_PRACTISE_WINDOW(widget), -1);
-}
-
-static void
-later_round(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  step_round(SR_PRACTISE_WINDOW(widget), 1);
-}
-
-static void
-full_screen(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  GtkWindow* const window = GTK_WINDOW(widget);
-  if (gtk_window_is_fullscreen(window)) {
-    gtk_window_unfullscreen(window);
-  } else {
-    gtk_window_fullscreen(window);
-  }
-}
-
-static void
-about(GtkWidget* const widget, const char* const name, GVariant* const parameter)
-{
-  (void)name;
-  (void)parameter;
-  adw_show_about_window(GTK_WINDOW(widget), "application-name", "Steadyreed", "application-icon",
-                        "org.steadyreed.Steadyreed", "version", SR_VERSION, "license-type",
-                        GTK_LICENSE_GPL_3_0, "comments",
-                        "Listens while you practise the Anglo concertina, and says what to do "
-                        "better. Nothing leaves this computer.",
-                        NULL);
+  sr_practise_window_update(window);
 }
 
 static void
@@ -584,16 +321,26 @@ follow_night(SrPractiseWindow* const window)
   }
 }
 
+/// Setup or tuner has gone: practising goes on.
+static void
+take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWindow* const window)
+{
+  (void)sides;
+  if (listened) {
+    sr_practise_window_begin(window);
+  }
+}
+
 static gboolean
 close_window(GtkWindow* const widget)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  SrRemembered* const remembered = &window->remembered;
   if (sr_side_views_busy(window->sides)) {
     // Its devices are closed first
     sr_side_views_close(window->sides);
     return TRUE;
   }
-  SrRemembered* const remembered = &window->remembered;
   remembered->maximized = gtk_window_is_maximized(widget);
   if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
     gtk_window_get_default_size(widget, &remembered->width, &remembered->height);
@@ -614,27 +361,11 @@ window_dispose(GObject* const object)
     sr_sitting_close(window->sitting);
   }
   g_clear_object(&window->sides);
+  g_clear_pointer(&window->voice, sr_sitting_voice_free);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   sr_remembered_clear(&window->remembered);
   G_OBJECT_CLASS(sr_practise_window_parent_class)->dispose(object);
-}
-
-static void
-install_actions(GtkWidgetClass* const class)
-{
-  gtk_widget_class_install_action(class, "win.hear", NULL, hear);
-  gtk_widget_class_install_action(class, "win.slower", NULL, slower);
-  gtk_widget_class_install_action(class, "win.faster", NULL, faster);
-  gtk_widget_class_install_action(class, "win.rest", NULL, rest);
-  gtk_widget_class_install_action(class, "win.earlier-round", NULL, earlier_round);
-  gtk_widget_class_install_action(class, "win.later-round", NULL, later_round);
-  gtk_widget_class_install_action(class, "win.full-screen", NULL, full_screen);
-  gtk_widget_class_install_action(class, "win.about", NULL, about);
-  gtk_widget_class_install_action(class, "win.setup", NULL, open_setup);
-  gtk_widget_class_install_action(class, "win.tuner", NULL, open_tuner);
-  gtk_widget_class_add_binding_action(class, GDK_KEY_u, GDK_CONTROL_MASK, "win.setup", NULL);
-  gtk_widget_class_add_binding_action(class, GDK_KEY_t, GDK_CONTROL_MASK, "win.tuner", NULL);
 }
 
 static void
@@ -653,7 +384,9 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rows);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, tempo);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rest);
-  install_actions(widget);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hear);
+  gtk_widget_class_add_binding_action(widget, GDK_KEY_u, GDK_CONTROL_MASK, "win.setup", NULL);
+  gtk_widget_class_add_binding_action(widget, GDK_KEY_t, GDK_CONTROL_MASK, "win.tuner", NULL);
 }
 
 static void
@@ -668,11 +401,13 @@ sr_practise_window_init(SrPractiseWindow* const window)
                                     &window->remembered);
   g_signal_connect(window->sides, "over", G_CALLBACK(take_side_over), window);
   g_signal_connect_swapped(window->sides, "closing", G_CALLBACK(gtk_window_close), window);
-  g_signal_connect_swapped(window->sitting, "changed", G_CALLBACK(update), window);
+  window->voice = sr_sitting_voice_new(window->sitting);
+  g_signal_connect_swapped(window->sitting, "changed", G_CALLBACK(sr_practise_window_update),
+                           window);
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
-  g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(say), window);
+  g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
   g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
@@ -692,15 +427,15 @@ demo_phrase(void)
 static void
 choose_first(SrPractiseWindow* const window, const SrChoice* const asked)
 {
-  if (asked->path && choose(window, asked)) {
+  if (asked->path && sr_practise_window_choose(window, asked)) {
     return;
   }
   SrChoice last = sr_choice_copy(&window->remembered.choice);
-  if (!last.path || asked->path || !choose(window, &last)) {
+  if (!last.path || asked->path || !sr_practise_window_choose(window, &last)) {
     char* const path = demo_phrase();
     SrChoice demo = {.path = path, .layout = last.layout, .style = last.style};
     if (path && !asked->path) {
-      (void)choose(window, &demo);
+      (void)sr_practise_window_choose(window, &demo);
     }
     free(path);
   }
@@ -724,8 +459,14 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   if (window->remembered.maximized) {
     gtk_window_maximize(GTK_WINDOW(window));
   }
+  if (window->remembered.speak || request->speak) {
+    (void)sr_sitting_voice_switch(window->voice, true);
+  }
+  window->settings.tones =
+      !window->settings.silent && (window->settings.tones || window->remembered.tones);
+  sr_window_actions_add(window);
   choose_first(window, request->choice);
-  update(window);
+  sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);
 }

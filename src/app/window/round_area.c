@@ -299,6 +299,8 @@ sr_round_area_init(SrRoundArea* const area)
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(refresh),
                           area, G_CONNECT_SWAPPED);
   gtk_widget_set_overflow(GTK_WIDGET(area), GTK_OVERFLOW_HIDDEN);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(area), GTK_ACCESSIBLE_PROPERTY_LABEL, "Picture",
+                                 -1);
 }
 
 GtkWidget*

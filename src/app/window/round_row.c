@@ -169,6 +169,7 @@ sr_round_row_init(SrRoundRow* const row)
   gtk_scrolled_window_set_policy(GTK_SCROLLED_WINDOW(row->scrolled), GTK_POLICY_AUTOMATIC,
                                  GTK_POLICY_NEVER);
   gtk_widget_set_parent(row->scrolled, GTK_WIDGET(row));
+  gtk_accessible_update_property(GTK_ACCESSIBLE(row), GTK_ACCESSIBLE_PROPERTY_LABEL, "Rounds", -1);
   gtk_accessible_update_property(GTK_ACCESSIBLE(row->box), GTK_ACCESSIBLE_PROPERTY_LABEL,
                                  "Rounds of this sitting", -1);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(redraw), row,

@@ -300,7 +300,11 @@ sr_stage_init(SrStage* const stage)
   for (size_t i = 0; i < G_N_ELEMENTS(parts); ++i) {
     gtk_widget_set_parent(parts[i], GTK_WIDGET(stage));
   }
+  // Keys that no button takes come from here
+  gtk_widget_set_focusable(GTK_WIDGET(stage), TRUE);
   sr_round_area_set_style(SR_ROUND_AREA(stage->part), TRUE, TRUE);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(stage), GTK_ACCESSIBLE_PROPERTY_LABEL, "Practice",
+                                 -1);
   sr_stage_set_state(stage, SR_STAGE_READY);
 }
 

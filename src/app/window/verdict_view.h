@@ -5,13 +5,8 @@
 #ifndef SR_WINDOW_VERDICT_VIEW_H
 #define SR_WINDOW_VERDICT_VIEW_H
 
+#include "pages.h"
 #include "stage.h"
-
-/// Bars of the phrase, as in SrPicturedRound.
-typedef struct {
-  size_t first;
-  size_t count; ///< 0 for none
-} SrBarRange;
 
 /// The bar of a note, with the one before if the note is its first; none beyond the last note.
 SrBarRange sr_bars_about(const SrPhrase* phrase, size_t note);

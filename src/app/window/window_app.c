@@ -3,6 +3,7 @@
 #include "window_app.h"
 
 #include "../command.h"
+#include "frame_log.h"
 #include "practise_window.h"
 
 #include <adwaita.h>
@@ -43,7 +44,9 @@ open_window(GApplication* const application, void* const data)
       .choice = &wanted, .settings = start->settings, .speak = start->speak};
   use_style();
   gtk_window_set_default_icon_name(ID);
-  gtk_window_present(GTK_WINDOW(sr_practise_window_new(GTK_APPLICATION(application), &request)));
+  GtkWidget* const window = sr_practise_window_new(GTK_APPLICATION(application), &request);
+  gtk_window_present(GTK_WINDOW(window));
+  sr_frame_log_begin(window);
   sr_choice_clear(&wanted);
 }
 
