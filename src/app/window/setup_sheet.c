@@ -404,8 +404,8 @@ sr_setup_sheet_init(SrSetupSheet* const sheet)
 GtkWidget*
 sr_setup_sheet_new(GtkWindow* const parent, const SrStreamSettings* const stream)
 {
-  SrSetupSheet* const sheet =
-      SR_SETUP_SHEET(g_object_new(SR_TYPE_SETUP_SHEET, "transient-for", parent, NULL));
+  SrSetupSheet* const sheet = SR_SETUP_SHEET(
+      g_object_new(SR_TYPE_SETUP_SHEET, "transient-for", parent, "modal", TRUE, NULL));
   if (gtk_widget_has_css_class(GTK_WIDGET(parent), "night")) {
     gtk_widget_add_css_class(GTK_WIDGET(sheet), "night");
   }

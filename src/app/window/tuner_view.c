@@ -240,7 +240,7 @@ GtkWidget*
 sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
 {
   SrTunerView* const view =
-      SR_TUNER_VIEW(g_object_new(SR_TYPE_TUNER_VIEW, "transient-for", parent, NULL));
+      SR_TUNER_VIEW(g_object_new(SR_TYPE_TUNER_VIEW, "transient-for", parent, "modal", TRUE, NULL));
   if (gtk_widget_has_css_class(GTK_WIDGET(parent), "night")) {
     gtk_widget_add_css_class(GTK_WIDGET(view), "night");
   }
@@ -258,6 +258,5 @@ sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
   view->stream.output = NULL;
   take_size(GTK_WINDOW(view), parent);
   listen(view);
-  gtk_widget_grab_focus(GTK_WIDGET(view->reference));
   return GTK_WIDGET(view);
 }
