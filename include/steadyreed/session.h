@@ -52,6 +52,10 @@
 
 SR_BEGIN_DECLARATIONS
 
+/// An input whose samples stay below this is dead: one step at 16 bits is 3e-5 (common practice, no
+/// source).
+#define SR_DEAD_LEVEL 4e-5f
+
 /// Which part of the recording to keep.
 typedef enum {
   SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them

@@ -195,7 +195,7 @@ sr_listen_freely(const SrSessionSettings* const settings)
   SrSessionSettings own = *settings;
   own.setup = &setup;
   own.first_wait_s = (double)INFINITY; // never end before the first note
-  const int status = sr_session_run(NULL, &own, true, show, &view, NULL);
+  const int status = sr_session_run(NULL, &own, show, &view);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);
   free(view.reported.steps);

@@ -48,18 +48,15 @@ exit_status(const SrStatus status)
 
 int
 sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const settings,
-               const bool keys, SrEventView* const show, void* const view,
-               SrProfile** const profile)
+               SrEventView* const show, void* const view)
 {
   SrSession* session = NULL;
-  if (keys) {
-    sr_signals_begin();
-  }
+  sr_signals_begin();
   int status = exit_status(begin(phrase, settings, &session));
   bool over = status != SR_EXIT_DONE;
   bool asked = false;
   SrJobState jobs = {.bpm = (double)NAN};
-  if (!over && keys) {
+  if (!over) {
     sr_hands_free_begin();
   }
   while (!over) {
@@ -86,7 +83,7 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
     if (!over) {
       sr_session_wait(session, KEYS_EVERY_S);
     }
-    for (SrJob job; !over && keys && (job = sr_hands_free_job()) != SR_JOB_NONE;) {
+    for (SrJob job; !over && (job = sr_hands_free_job()) != SR_JOB_NONE;) {
       sr_job_do(job, &jobs, session);
     }
     if (!asked && sr_hands_free_asked()) {
@@ -95,12 +92,7 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
     }
   }
   sr_quiet_end();
-  if (profile) {
-    *profile = session ? sr_session_profile(session, true) : NULL;
-  }
   sr_session_finish(session);
-  if (keys) {
-    sr_hands_free_end();
-  }
+  sr_hands_free_end();
   return status;
 }

@@ -17,20 +17,17 @@
 typedef bool SrEventView(void* view, SrSession* session, const SrSessionEvent* event);
 
 /**
-   Open the devices and run until the session is over.
+   Open the devices and run until the session is over. Keys and system signals are handled: q,
+   Escape, Ctrl-C and the like end it, a pedal's keys do what keys.h says.
 
    @param phrase   As for sr_session_new().
    @param settings As for sr_session_new().
-   @param keys     Whether to handle keys and system signals: q, Escape, Ctrl-C and the like end it,
-                   a pedal's keys do what keys.h says. If not, the caller does so, see hands_free.h.
    @param show     Called for each event.
    @param view     Passed to it.
-   @param profile  Receives what was learnt of the instrument from everything heard; NULL if not
-                   wanted.
    @return Exit status of an error in opening, which was reported; otherwise of listening and
            saving: SR_EXIT_DONE, SR_EXIT_NOT_JUDGED or SR_EXIT_DEVICE.
 */
-int sr_session_run(const SrPhrase* phrase, const SrSessionSettings* settings, bool keys,
-                   SrEventView* show, void* view, SrProfile** profile);
+int sr_session_run(const SrPhrase* phrase, const SrSessionSettings* settings, SrEventView* show,
+                   void* view);
 
 #endif // SR_APP_SESSION_RUN_H

@@ -316,7 +316,7 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   if (speak && !sr_verdict_voice_begin(&view.voice)) {
     sr_view_warn(&view.terminal, "There is not enough memory to speak; verdicts are only shown.");
   }
-  const int status = sr_session_run(phrase, &own, true, show, &view, NULL);
+  const int status = sr_session_run(phrase, &own, show, &view);
   sr_verdict_voice_end(&view.voice);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);

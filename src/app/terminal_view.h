@@ -14,10 +14,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// An input whose samples stay below this is dead: one step at 16 bits is 3e-5 (common practice, no
-/// source).
-#define SR_DEAD_LEVEL 4e-5f
-
 /// One row of the table at the end.
 typedef struct {
   double bpm;

@@ -2,7 +2,7 @@
 
 #include "input_meter.h"
 
-#include "../terminal_view.h"
+#include <steadyreed/session.h>
 
 #include <math.h>
 

@@ -246,7 +246,7 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
 
 /// A session that is being opened on another thread.
 typedef struct {
-  SrChosen* chosen;
+  SrChosen* chosen; ///< NULL without a phrase
   SrSessionSettings settings;
   SrSession* session;
   SrError error;
@@ -268,8 +268,8 @@ open_session(GTask* const task, void* const source, void* const data,
   (void)source;
   (void)cancellable;
   Opening* const opening = (Opening*)data;
-  SrStatus status = sr_session_new(opening->chosen->phrase, &opening->settings, &opening->session,
-                                   &opening->error);
+  const SrPhrase* const phrase = opening->chosen ? opening->chosen->phrase : NULL;
+  SrStatus status = sr_session_new(phrase, &opening->settings, &opening->session, &opening->error);
   if (status == SR_OK) {
     status = sr_session_start(opening->session, &opening->error);
   }
@@ -311,18 +311,19 @@ begin_next(SrSitting* const sitting)
   sitting->chosen = g_steal_pointer(&sitting->next);
   sitting->settings = sitting->next_settings;
   g_free(sitting->notes);
-  sitting->notes = g_new0(SrNoteVerdict, sr_phrase_note_count(sitting->chosen->phrase));
+  SrChosen* const chosen = sitting->chosen;
+  sitting->notes = g_new0(SrNoteVerdict, chosen ? sr_phrase_note_count(chosen->phrase) : 0);
   forget_notes(sitting);
   const bool measured = sr_setup_read(&sitting->setup, NULL) == SR_OK;
   sitting->settings.setup = measured ? &sitting->setup : NULL;
-  sitting->settings.judge.places = (const char* const*)sitting->chosen->places;
+  sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
   Opening* const opening = g_new0(Opening, 1);
-  opening->chosen = sr_chosen_ref(sitting->chosen);
+  opening->chosen = chosen ? sr_chosen_ref(chosen) : NULL;
   opening->settings = sitting->settings;
   GTask* const task = g_task_new(sitting, NULL, take_session, NULL);
   g_task_set_task_data(task, opening, free_opening);
@@ -334,9 +335,9 @@ void
 sr_sitting_begin(SrSitting* const sitting, SrChosen* const chosen,
                  const SrSessionSettings* const settings)
 {
-  sr_chosen_ref(chosen);
+  SrChosen* const next = chosen ? sr_chosen_ref(chosen) : NULL;
   g_clear_pointer(&sitting->next, sr_chosen_unref);
-  sitting->next = chosen;
+  sitting->next = next;
   sitting->next_settings = *settings;
   g_free(sitting->input_name);
   g_free(sitting->output_name);

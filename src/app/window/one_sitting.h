@@ -37,6 +37,7 @@ SrSitting* sr_sitting_new(void);
 /**
    Listen to a phrase, after ending what went on before.
 
+   @param chosen   NULL to listen without a phrase: nothing is judged or kept.
    @param settings Copied, but for its names of devices, which are copied too; its setup and places
                    are set here.
 */

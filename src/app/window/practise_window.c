@@ -258,7 +258,7 @@ take_event(SrSitting* const sitting, const SrSessionEvent* const event,
 void
 sr_practise_window_begin(SrPractiseWindow* const window)
 {
-  if (window->chosen) {
+  if (window->chosen && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
   }
@@ -282,11 +282,26 @@ follow_night(SrPractiseWindow* const window)
   }
 }
 
+/// Setup or tuner has gone: practising goes on.
+static void
+take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWindow* const window)
+{
+  (void)sides;
+  if (listened) {
+    sr_practise_window_begin(window);
+  }
+}
+
 static gboolean
 close_window(GtkWindow* const widget)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
   SrRemembered* const remembered = &window->remembered;
+  if (sr_side_views_busy(window->sides)) {
+    // Its devices are closed first
+    sr_side_views_close(window->sides);
+    return TRUE;
+  }
   remembered->maximized = gtk_window_is_maximized(widget);
   if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
     gtk_window_get_default_size(widget, &remembered->width, &remembered->height);
@@ -307,6 +322,7 @@ window_dispose(GObject* const object)
     sr_sitting_close(window->sitting);
   }
   sr_ladder_run_end(window, false);
+  g_clear_object(&window->sides);
   g_clear_pointer(&window->voice, sr_sitting_voice_free);
   g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
@@ -344,6 +360,10 @@ sr_practise_window_init(SrPractiseWindow* const window)
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
   window->sitting = sr_sitting_new();
+  window->sides = sr_side_views_new(GTK_WINDOW(window), window->sitting, &window->settings.stream,
+                                    &window->remembered);
+  g_signal_connect(window->sides, "over", G_CALLBACK(take_side_over), window);
+  g_signal_connect_swapped(window->sides, "closing", G_CALLBACK(gtk_window_close), window);
   window->voice = sr_sitting_voice_new(window->sitting);
   g_signal_connect_swapped(window->sitting, "changed", G_CALLBACK(sr_practise_window_update),
                            window);
@@ -367,6 +387,9 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
       SR_PRACTISE_WINDOW(g_object_new(SR_TYPE_PRACTISE_WINDOW, "application", application, NULL));
   window->settings = *request->settings;
   window->remembered = sr_remembered_read();
+  SrStreamSettings* const stream = &window->settings.stream;
+  stream->input = stream->input ? stream->input : window->remembered.input;
+  stream->output = stream->output ? stream->output : window->remembered.output;
   if (window->remembered.width > 0 && window->remembered.height > 0) {
     gtk_window_set_default_size(GTK_WINDOW(window), window->remembered.width,
                                 window->remembered.height);
@@ -382,5 +405,6 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   sr_window_actions_add(window);
   sr_choosing_first(window, request->choice);
   sr_practise_window_update(window);
+  sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);
 }

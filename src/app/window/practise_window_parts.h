@@ -11,6 +11,7 @@
 #include "practise_window.h"
 #include "remembered.h"
 #include "round_row.h"
+#include "side_views.h"
 #include "sitting_voice.h"
 #include "stage.h"
 #include "verdict_view.h"
@@ -34,6 +35,7 @@ struct _SrPractiseWindow {
   SrLadderRun* ladder;  ///< While one is climbed; NULL without
 
   SrSitting* sitting;
+  SrSideViews* sides;
   SrSittingVoice* voice;
   SrChosen* chosen; ///< NULL until a phrase was read
   SrSessionSettings settings;

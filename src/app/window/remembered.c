@@ -11,6 +11,7 @@
 static const char WINDOW[] = "window";
 static const char PHRASE[] = "phrase";
 static const char PRACTICE[] = "practice";
+static const char DEVICES[] = "devices";
 
 /// Path of the file; NULL without a home.
 static char*
@@ -93,6 +94,8 @@ sr_remembered_read(void)
   remembered.speak = read_boolean(file, PRACTICE, "speak", FALSE);
   remembered.tones = read_boolean(file, PRACTICE, "tones", FALSE);
   remembered.recent = g_key_file_get_string_list(file, PHRASE, "recent", NULL, NULL);
+  remembered.input = g_key_file_get_string(file, DEVICES, "input", NULL);
+  remembered.output = g_key_file_get_string(file, DEVICES, "output", NULL);
   g_free(path);
   g_key_file_unref(file);
   return remembered;
@@ -133,6 +136,12 @@ sr_remembered_write(const SrRemembered* const remembered)
   g_key_file_set_boolean(file, PRACTICE, "click", remembered->click);
   g_key_file_set_boolean(file, PRACTICE, "speak", remembered->speak);
   g_key_file_set_boolean(file, PRACTICE, "tones", remembered->tones);
+  if (remembered->input) {
+    g_key_file_set_string(file, DEVICES, "input", remembered->input);
+  }
+  if (remembered->output) {
+    g_key_file_set_string(file, DEVICES, "output", remembered->output);
+  }
   gsize size = 0;
   char* const text = g_key_file_to_data(file, &size, NULL);
   (void)g_file_set_contents_full(path, text, (gssize)size, G_FILE_SET_CONTENTS_CONSISTENT, 0600,
@@ -164,4 +173,6 @@ sr_remembered_clear(SrRemembered* const remembered)
 {
   sr_choice_clear(&remembered->choice);
   g_clear_pointer(&remembered->recent, g_strfreev);
+  g_clear_pointer(&remembered->input, g_free);
+  g_clear_pointer(&remembered->output, g_free);
 }

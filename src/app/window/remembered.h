@@ -21,6 +21,8 @@ typedef struct {
   gboolean tones;
   gboolean shown_setup; ///< The first start has offered it
   char** recent;        ///< Paths, the last first; NULL at the end
+  char* input;          ///< Devices, as in SrStreamSettings; NULL for the usual ones
+  char* output;
 } SrRemembered;
 
 /// Read it; usual values for what is missing or cannot be read.

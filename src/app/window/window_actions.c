@@ -193,6 +193,22 @@ full_screen(GSimpleAction* const action, GVariant* const parameter, void* const 
 }
 
 static void
+open_setup(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open(window_of(data)->sides, SR_SIDE_SETUP);
+}
+
+static void
+open_tuner(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open(window_of(data)->sides, SR_SIDE_TUNER);
+}
+
+static void
 about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -295,6 +311,8 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "full-screen", .activate = full_screen},
       {.name = "keys", .activate = show_keys},
       {.name = "close", .activate = close_window},
+      {.name = "setup", .activate = open_setup},
+      {.name = "tuner", .activate = open_tuner},
       {.name = "about", .activate = about},
   };
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);

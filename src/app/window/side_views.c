@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "side_views.h"
+
+#include "setup_sheet.h"
+#include "tuner_view.h"
+
+#include <math.h>
+
+/// How long the setup is offered, s: it lies over the buttons, and the menu has it too.
+#define OFFERED_S 20
+
+struct _SrSideViews {
+  GObject parent_instance;
+  GtkWindow* window;
+  SrSitting* sitting;
+  SrStreamSettings* stream;
+  SrRemembered* remembered;
+  SrSideView wanted;
+  gboolean pending; ///< It opens once the sitting is over
+  gboolean listened;
+  gboolean closing;
+  guint opening; ///< Source that opens it
+  GtkWidget* open;
+};
+
+G_DEFINE_FINAL_TYPE(SrSideViews, sr_side_views, G_TYPE_OBJECT)
+
+enum { OVER, CLOSING, SIGNALS };
+static guint signals[SIGNALS];
+
+static void
+keep_devices(SrSetupSheet* const sheet, const char* const input, const char* const output,
+             SrSideViews* const views)
+{
+  (void)sheet;
+  SrRemembered* const remembered = views->remembered;
+  g_free(remembered->input);
+  g_free(remembered->output);
+  remembered->input = g_strdup(input);
+  remembered->output = g_strdup(output);
+  views->stream->input = remembered->input;
+  views->stream->output = remembered->output;
+  sr_remembered_write(remembered);
+}
+
+static void
+take_gone(SrSideViews* const views)
+{
+  views->open = NULL;
+  if (views->closing) {
+    views->closing = FALSE;
+    g_signal_emit(views, signals[CLOSING], 0);
+  } else {
+    g_signal_emit(views, signals[OVER], 0, views->listened);
+  }
+}
+
+static gboolean
+open_wanted(void* const data)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(data);
+  views->opening = 0;
+  views->pending = FALSE;
+  if (views->closing) {
+    views->closing = FALSE;
+    g_signal_emit(views, signals[CLOSING], 0);
+    return G_SOURCE_REMOVE;
+  }
+  if (views->wanted == SR_SIDE_SETUP) {
+    views->open = sr_setup_sheet_new(views->window, views->stream);
+    g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
+  } else {
+    views->open = sr_tuner_view_new(views->window, views->stream);
+  }
+  g_signal_connect_object(views->open, "destroy", G_CALLBACK(take_gone), views, G_CONNECT_SWAPPED);
+  gtk_window_present(GTK_WINDOW(views->open));
+  return G_SOURCE_REMOVE;
+}
+
+/// The sitting may be over; it must have said so to everybody before a view opens.
+static void
+take_change(SrSitting* const sitting, SrSideViews* const views)
+{
+  if (views->pending && !views->opening && sr_sitting_phase(sitting) == SR_SITTING_RESTING) {
+    views->opening = g_idle_add(open_wanted, views);
+  }
+}
+
+void
+sr_side_views_open(SrSideViews* const views, const SrSideView view)
+{
+  if (sr_side_views_busy(views)) {
+    return;
+  }
+  views->wanted = view;
+  views->pending = TRUE;
+  views->listened = sr_sitting_phase(views->sitting) != SR_SITTING_RESTING;
+  if (views->listened) {
+    sr_sitting_end(views->sitting);
+  }
+  take_change(views->sitting, views);
+}
+
+gboolean
+sr_side_views_busy(SrSideViews* const views)
+{
+  return views->pending || views->open;
+}
+
+void
+sr_side_views_close(SrSideViews* const views)
+{
+  views->closing = sr_side_views_busy(views);
+  if (views->open) {
+    gtk_window_close(GTK_WINDOW(views->open));
+  }
+}
+
+/// Whether setup has measured anything yet.
+static gboolean
+is_measured(void)
+{
+  SrSetup setup;
+  const gboolean known = sr_setup_read(&setup, NULL) == SR_OK &&
+                         (setup.profile || isfinite(setup.floor_dbfs) ||
+                          isfinite(setup.round_trip_s) || isfinite(setup.bellows_at_a4));
+  sr_setup_clear(&setup);
+  return known;
+}
+
+void
+sr_side_views_offer_setup(SrSideViews* const views, AdwToastOverlay* const toasts)
+{
+  if (views->remembered->shown_setup || is_measured()) {
+    return;
+  }
+  AdwToast* const toast = adw_toast_new("Set up the microphone? It takes two minutes.");
+  adw_toast_set_button_label(toast, "Set up");
+  adw_toast_set_action_name(toast, "win.setup");
+  adw_toast_set_timeout(toast, OFFERED_S);
+  adw_toast_overlay_add_toast(toasts, toast);
+  views->remembered->shown_setup = TRUE;
+  sr_remembered_write(views->remembered);
+}
+
+static void
+views_dispose(GObject* const object)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(object);
+  g_clear_handle_id(&views->opening, g_source_remove);
+  if (views->sitting) {
+    g_signal_handlers_disconnect_by_data(views->sitting, views);
+  }
+  g_clear_object(&views->sitting);
+  G_OBJECT_CLASS(sr_side_views_parent_class)->dispose(object);
+}
+
+static void
+sr_side_views_class_init(SrSideViewsClass* const class)
+{
+  G_OBJECT_CLASS(class)->dispose = views_dispose;
+  signals[OVER] = g_signal_new("over", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL,
+                               G_TYPE_NONE, 1, G_TYPE_BOOLEAN);
+  signals[CLOSING] = g_signal_new("closing", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
+                                  NULL, G_TYPE_NONE, 0);
+}
+
+static void
+sr_side_views_init(SrSideViews* const views)
+{
+  (void)views;
+}
+
+SrSideViews*
+sr_side_views_new(GtkWindow* const window, SrSitting* const sitting, SrStreamSettings* const stream,
+                  SrRemembered* const remembered)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(g_object_new(SR_TYPE_SIDE_VIEWS, NULL));
+  views->window = window;
+  views->sitting = SR_SITTING(g_object_ref(sitting));
+  views->stream = stream;
+  views->remembered = remembered;
+  g_signal_connect(sitting, "changed", G_CALLBACK(take_change), views);
+  return views;
+}
