@@ -147,6 +147,11 @@ open_file(SrHistory* const history)
                                     "WHERE round.id = (SELECT max(id) FROM round); "
                                     "SELECT max(day) FROM practice_day");
   }
+  struct stat status;
+  if (code == SQLITE_OK && !stat(history->path, &status)) {
+    history->device = status.st_dev;
+    history->inode = status.st_ino;
+  }
   if (code != SQLITE_OK) {
     sqlite3_close_v2(database);
     history->database = NULL;
@@ -227,14 +232,10 @@ rename_aside(const char* const path, char** const aside)
   return false;
 }
 
-/// Open; an unusable file is set aside first if rounds are to be recorded. The folder is locked.
+/// Set the file aside for a code of SQLite, and open a new one. The folder is locked.
 static int
-open_or_set_aside(SrHistory* const history)
+begin_again(SrHistory* const history, const int code)
 {
-  int code = open_file(history);
-  if (history->use != SR_HISTORY_RECORD || !sr_history_is_damage(code)) {
-    return code;
-  }
   const bool read_only = (code & 0xFF) == SQLITE_READONLY;
   char* aside = NULL;
   if (!rename_aside(history->path, &aside)) {
@@ -250,12 +251,25 @@ open_or_set_aside(SrHistory* const history)
   return open_file(history);
 }
 
+/// Open; an unusable file is set aside first if rounds are to be recorded. The folder is locked.
+static int
+open_or_begin_again(SrHistory* const history)
+{
+  const int code = open_file(history);
+  return history->use == SR_HISTORY_RECORD && sr_history_is_damage(code)
+             ? begin_again(history, code)
+             : code;
+}
+
 bool
-sr_history_set_aside(SrHistory* const history, SrError* const error)
+sr_history_set_aside(SrHistory* const history, const int damage, SrError* const error)
 {
   close_file(history);
   const int lock = lock_folder(history->path);
-  const int code = open_or_set_aside(history);
+  struct stat status;
+  const bool same = !stat(history->path, &status) && status.st_dev == history->device &&
+                    status.st_ino == history->inode;
+  const int code = same ? begin_again(history, damage) : open_or_begin_again(history);
   unlock_folder(lock);
   if (code != SQLITE_OK) {
     (void)sr_history_refuse(history, code, error);
@@ -304,7 +318,7 @@ sr_history_open(const char* const path, const SrHistoryUse use, SrHistory** cons
     sr_error_place(error, place, 0, 0);
   } else {
     const int lock = lock_folder(place);
-    const int code = open_or_set_aside(self);
+    const int code = open_or_begin_again(self);
     unlock_folder(lock);
     status = code == SQLITE_OK ? SR_OK : sr_history_refuse(self, code, error);
   }

@@ -15,6 +15,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <sys/types.h>
 
 /// PRAGMA application_id: "SRhi".
 #define SR_HISTORY_APPLICATION 0x53526869
@@ -33,6 +34,8 @@ struct SrHistoryImpl {
   sqlite3* database; ///< NULL if it could not be opened again after it was set aside
   char* path;
   SrHistoryUse use;
+  dev_t device; ///< Of the open file, to know it again
+  ino_t inode;
   sqlite3_stmt* statements[SR_STATEMENT_COUNT];
   char remark[SR_ERROR_MESSAGE_SIZE]; ///< "" for none
   char said[SR_ERROR_MESSAGE_SIZE];   ///< The one last taken
@@ -46,9 +49,9 @@ int sr_history_schema_update(sqlite3* database);
 SrStatus sr_history_refuse(const SrHistory* history, int code, SrError* error);
 /// Whether a code says that the file cannot be used as it is.
 bool sr_history_is_damage(int code);
-/// Rename an unusable file and open a new one, if it still is unusable. False if that fails; the
-/// history then has no database.
-bool sr_history_set_aside(SrHistory* history, SrError* error);
+/// Rename an unusable file and open a new one, unless another program did so before. False if that
+/// fails; the history then has no database.
+bool sr_history_set_aside(SrHistory* history, int code, SrError* error);
 
 /// Run a command without a result. SQLITE_OK or SQLite's code.
 int sr_history_run(sqlite3* database, const char* sql);

@@ -204,7 +204,7 @@ sr_history_add_round(SrHistory* const history, const SrPhrase* const phrase,
   } else {
     int code = add(history, &record);
     if (sr_history_is_damage(code) || !history->database) {
-      code = sr_history_set_aside(history, NULL) ? add(history, &record) : code;
+      code = sr_history_set_aside(history, code, NULL) ? add(history, &record) : code;
     }
     status = code == SQLITE_OK ? SR_OK : sr_history_refuse(history, code, error);
   }
