@@ -135,7 +135,8 @@ open_file(SrHistory* const history)
   }
   // FULL: a round that was acknowledged survives a power failure, too
   if (code == SQLITE_OK && flags == SQLITE_OPEN_READWRITE) {
-    code = sr_history_run(database, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL");
+    code = sr_history_run(database, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; "
+                                    "PRAGMA wal_autocheckpoint = 200");
   }
   if (code == SQLITE_OK) {
     code = sr_history_schema_update(database);
@@ -143,7 +144,7 @@ open_file(SrHistory* const history)
   // The newest round, so that most damage shows now rather than at the end of a round
   if (code == SQLITE_OK) {
     code = sr_history_run(database, "SELECT * FROM round JOIN phrase ON phrase.id = round.phrase "
-                          "LEFT JOIN bar ON bar.round = round.id "
+                                    "LEFT JOIN bar ON bar.round = round.id "
                                     "WHERE round.id = (SELECT max(id) FROM round); "
                                     "SELECT max(day) FROM practice_day");
   }

@@ -11,8 +11,10 @@
 #include <jansson.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/random.h>
 #include <time.h>
 
 SrMoment
@@ -31,6 +33,28 @@ sr_moment_day(const SrMoment moment)
   const int64_t local_ms = moment.utc_ms + (int64_t)moment.offset_s * 1000;
   const int64_t day_ms = INT64_C(86400000);
   return (int)(local_ms / day_ms - (local_ms % day_ms < 0));
+}
+
+/// A random UUID (RFC 4122, version 4), from the system, so that a forked process has another; NULL
+/// without memory.
+static char*
+make_uid(void)
+{
+  unsigned char b[16];
+  if (getrandom(b, sizeof(b), 0) != (ssize_t)sizeof(b)) {
+    gchar* const uuid = g_uuid_string_random();
+    char* const copy = strdup(uuid);
+    g_free(uuid);
+    return copy;
+  }
+  b[6] = (unsigned char)((b[6] & 0x0F) | 0x40);
+  b[8] = (unsigned char)((b[8] & 0x3F) | 0x80);
+  char* uid = NULL;
+  return asprintf(&uid, "%02x%02x%02x%02x-%02x%02x-%02x%02x-%02x%02x-%02x%02x%02x%02x%02x%02x",
+                  b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10], b[11], b[12],
+                  b[13], b[14], b[15]) < 0
+             ? NULL
+             : uid;
 }
 
 /// A copy in valid UTF-8 of at most `most` bytes; NULL for NULL or without memory.
@@ -143,9 +167,7 @@ fill_record(const SrPhrase* const phrase, const SrAssessment* const assessment, 
   const char part[2] = {practice->choice.part, '\0'};
   char identity[SR_IDENTITY_SIZE];
   sr_phrase_identity(phrase, identity);
-  gchar* const uuid = g_uuid_string_random();
-  record->uid = strdup(uuid);
-  g_free(uuid);
+  record->uid = make_uid();
   record->utc_ms = moment.utc_ms;
   record->utc_offset_s = moment.offset_s;
   record->identity = strdup(identity);
