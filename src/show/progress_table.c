@@ -30,14 +30,19 @@ typedef enum {
 static const char* const headings[COLUMN_COUNT] = {"day",    "rounds", "min",   "clean at", "cuts",
                                                    "spread", "click",  "alone", "air heard"};
 
+/// Rounded, so that the table and the sentences agree; never -0.
+static double
+whole(const double value)
+{
+  return round(value) + 0.0;
+}
+
 /// A number of milliseconds; "" for NAN.
 static void
-put_ms(char cell[CELL_SIZE], const char* const format, const double value)
+put_ms(char cell[CELL_SIZE], const bool sign, const double value)
 {
   if (isfinite(value)) {
-    // -0.4 is not "-0"
-    const double whole = round(value) + 0.0;
-    snprintf(cell, CELL_SIZE, *format == '+' ? "%+.0f ms" : "%.0f ms", whole);
+    snprintf(cell, CELL_SIZE, sign ? "%+.0f ms" : "%.0f ms", whole(value));
   }
 }
 
@@ -59,22 +64,22 @@ fill_cell(const SrPracticeDay* const day, const Column column, char cell[CELL_SI
     break;
   case COLUMN_CLEAN:
     if (isfinite(day->best_clean_bpm)) {
-      snprintf(cell, CELL_SIZE, "%.0f", day->best_clean_bpm);
+      snprintf(cell, CELL_SIZE, "%.0f", whole(day->best_clean_bpm));
     }
     break;
   case COLUMN_CUTS:
     if (day->cuts) {
-      snprintf(cell, CELL_SIZE, "%.0f %%", 100.0 * day->cuts_clean / day->cuts);
+      snprintf(cell, CELL_SIZE, "%.0f %%", whole(100.0 * day->cuts_clean / day->cuts));
     }
     break;
   case COLUMN_SPREAD:
-    put_ms(cell, "", day->spread_ms);
+    put_ms(cell, false, day->spread_ms);
     break;
   case COLUMN_CLICK:
-    put_ms(cell, "+", day->offset_ms);
+    put_ms(cell, true, day->offset_ms);
     break;
   case COLUMN_ALONE:
-    put_ms(cell, "", day->alone_ms);
+    put_ms(cell, false, day->alone_ms);
     break;
   case COLUMN_AIR:
     if (day->air) {
@@ -142,20 +147,20 @@ write_sentence(FILE* const stream, const SrPracticeDay* const day, const SrShowS
   fprintf(sentence, "  %s: %u round%s, %.1f min", sr_show_day(day->day, false, words), day->rounds,
           day->rounds == 1 ? "" : "s", day->seconds / 60.0);
   if (isfinite(day->best_clean_bpm)) {
-    add_words(sentence, "clean at %.0f", day->best_clean_bpm);
+    add_words(sentence, "clean at %.0f", whole(day->best_clean_bpm));
   }
   if (day->cuts) {
-    add_words(sentence, "%.0f %% of cuts clean", 100.0 * day->cuts_clean / day->cuts);
+    add_words(sentence, "%.0f %% of cuts clean", whole(100.0 * day->cuts_clean / day->cuts));
   }
   if (isfinite(day->spread_ms)) {
-    add_words(sentence, "spread %.0f ms", day->spread_ms);
+    add_words(sentence, "spread %.0f ms", whole(day->spread_ms));
   }
   if (isfinite(day->offset_ms)) {
-    add_words(sentence, "%.0f ms %s the click", fabs(day->offset_ms),
+    add_words(sentence, "%.0f ms %s the click", whole(fabs(day->offset_ms)),
               day->offset_ms < 0.0 ? "ahead of" : "behind");
   }
   if (isfinite(day->alone_ms)) {
-    add_words(sentence, "%.0f ms off alone", day->alone_ms);
+    add_words(sentence, "%.0f ms off alone", whole(day->alone_ms));
   }
   if (day->air) {
     add_words(sentence, "air heard %u of %u times", day->air_heard, day->air);

@@ -73,39 +73,47 @@ add(char words[SR_TREND_WORDS_SIZE], const char* const more)
   strncat(words, more, SR_TREND_WORDS_SIZE - 1 - strlen(words));
 }
 
-/// Add the measures with one trend, "better in A (from 1 to 2 ms), B (...)"; whether there were
+/// Number of measures with a trend.
+static size_t
+count_trend(const SrPhraseTrends* const trends, const SrTrend trend)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
+    count += trends->measures[i].trend == trend;
+  }
+  return count;
+}
+
+/// Add the measures with one trend, "better in A (from 1 to 2 ms) and B (...)"; whether there were
 /// any.
 static bool
 add_trend(const SrPhraseTrends* const trends, const SrTrend trend, const char* const opening,
           char words[SR_TREND_WORDS_SIZE])
 {
-  bool any = false;
+  const size_t count = count_trend(trends, trend);
+  size_t number = 0;
   for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
     const SrMeasureTrend* const one = &trends->measures[i];
     if (one->trend != trend) {
       continue;
     }
-    char value[128];
-    snprintf(value, sizeof(value), "%s%s", any ? ", " : opening, measures[i].name);
-    add(words, value);
-    any = true;
+    add(words, number == 0 ? opening : number + 1 == count ? " and " : ", ");
+    add(words, measures[i].name);
+    ++number;
     if (trend != SR_TREND_NONE) {
-      snprintf(value, sizeof(value), " (from %.0f to %.0f %s)", one->from, one->to,
+      char value[96];
+      snprintf(value, sizeof(value), " (from %.0f to %.0f %s)", round(one->from), round(one->to),
                measures[i].unit);
       add(words, value);
     }
   }
-  return any;
+  return count > 0;
 }
 
 const char*
 sr_show_trends(const SrPhraseTrends* const trends, char words[SR_TREND_WORDS_SIZE])
 {
-  bool told = false;
-  for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
-    told = told || trends->measures[i].trend != SR_TREND_UNTOLD;
-  }
-  if (!told) {
+  if (count_trend(trends, SR_TREND_UNTOLD) == SR_MEASURE_COUNT) {
     snprintf(words, SR_TREND_WORDS_SIZE,
              "Too few days to say what got better: %zu in the last %d, and %d are needed.",
              trends->days, SR_TREND_WINDOW, SR_TREND_LEAST_DAYS);
