@@ -81,7 +81,7 @@ made_assessment(const SrPhrase* const phrase, const MadeRound* const made)
                            .played_bpm = made->bpm,
                            .spread_ms = made->spread_ms,
                            .mean_offset_ms = made->offset_ms};
-  round->asked = (SrAmounts){12, 6, made->air};
+  round->asked = (SrAmounts){round->note_count, 6, made->air};
   if (isfinite(made->alone_ms) && made->alone_ms != 0.0) {
     round->alone = (SrAlone*)calloc(1, sizeof(SrAlone));
     assert_non_null(round->alone);
