@@ -102,6 +102,7 @@ are_bars(const char* const text)
   json_int_t last = -1;
   json_array_foreach(list, i, bar)
   {
+    good = good && json_object_size(bar) == sizeof(names) / sizeof(names[0]);
     for (size_t n = 0; n < sizeof(names) / sizeof(names[0]); ++n) {
       const json_t* const value = json_object_get(bar, names[n]);
       const json_int_t number = json_integer_value(value);

@@ -120,11 +120,14 @@ read_record(SrCsvRounds* const rounds, SrError* const error)
   do {
     status = read_cell(rounds, &end, error);
   } while (status == SR_OK && end == ',');
-  if (status == SR_OK && ferror(rounds->stream)) {
+  if (status != SR_OK) {
+    return status;
+  }
+  if (ferror(rounds->stream)) {
     return refuse(rounds, SR_NO_PERMISSION, strerror(errno), error);
   }
   const bool empty = rounds->cell_count == 1 && !rounds->text[0] && !rounds->cells[0].quoted;
-  return status == SR_OK && end == EOF && empty ? SR_NOT_FOUND : status;
+  return end == EOF && empty ? SR_NOT_FOUND : SR_OK;
 }
 
 /// Index of a field by its name; -1 if there is none.

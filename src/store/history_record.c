@@ -195,39 +195,48 @@ bind_record(sqlite3_stmt* const statement, SrHistoryRecord* const record)
 }
 
 // What is known of a phrase or a take is that of its newest round; a mark stays.
+static const char insert_phrase[] =
+    "INSERT INTO phrase (identity, title, file, tune, first_bar, last_bar, chosen_bars, part,"
+    " transposed, phrase_notes) VALUES (:identity, :title, :file, :tune, :first_bar, :last_bar,"
+    " :chosen_bars, :part, :transposed, :phrase_notes)"
+    " ON CONFLICT (identity) DO UPDATE SET title = CASE WHEN excluded.title = '' THEN title"
+    "  ELSE excluded.title END, file = coalesce(excluded.file, file), tune = excluded.tune,"
+    " first_bar = excluded.first_bar, last_bar = excluded.last_bar,"
+    " chosen_bars = excluded.chosen_bars, part = excluded.part,"
+    " transposed = excluded.transposed"
+    " WHERE :utc_ms >= coalesce((SELECT max(last_utc_ms) FROM practice_day"
+    "  WHERE practice_day.phrase = phrase.id), 0)"
+    " RETURNING id";
+
+static const char insert_take[] =
+    "INSERT INTO take (take, phrase, take_bytes, take_changed_ms, take_marked)"
+    " VALUES (:take, :phrase, :take_bytes, :take_changed_ms, coalesce(:take_marked, 0))"
+    " ON CONFLICT (take) DO UPDATE SET take_marked = max(take_marked, excluded.take_marked)"
+    " RETURNING id";
+
+static const char insert_round[] =
+    "INSERT INTO round (uid, phrase, take, utc_ms, utc_offset_s, day, asked_bpm, played_bpm,"
+    " click, on_bars, off_bars, layout, style, score_cuts, score_evenness, score_air, clean,"
+    " notes, notes_right, cuts, cuts_clean, air, air_heard, spread_ms, offset_ms, alone,"
+    " alone_ms, seconds) VALUES (:uid, :phrase, :take_row, :utc_ms, :utc_offset_s, :day,"
+    " :asked_bpm, :played_bpm, :click, :on_bars, :off_bars, :layout, :style, :score_cuts,"
+    " :score_evenness, :score_air, :clean, :notes, :notes_right, :cuts, :cuts_clean, :air,"
+    " :air_heard, :spread_ms, :offset_ms, :alone, :alone_ms, :seconds) RETURNING id";
+
+static const char insert_bars[] =
+    "INSERT INTO bar (round, bar, notes, wrong, joined, cuts, cuts_faulty, inserted, slips,"
+    " air_heard) SELECT :round, value ->> 'bar', value ->> 'notes', value ->> 'wrong',"
+    " value ->> 'joined', value ->> 'cuts', value ->> 'cuts_faulty', value ->> 'inserted',"
+    " value ->> 'slips', value ->> 'air_heard' FROM json_each(:bars)";
+
+static const char insert_assessment[] =
+    "INSERT INTO assessment (round, json) SELECT :round, :assessment"
+    " WHERE :assessment IS NOT NULL";
+
 static const char* const inserts[SR_STATEMENT_COUNT] = {
-    [SR_STATEMENT_PHRASE] =
-        "INSERT INTO phrase (identity, title, file, tune, first_bar, last_bar, chosen_bars, part,"
-        " transposed, phrase_notes) VALUES (:identity, :title, :file, :tune, :first_bar, :last_bar,"
-        " :chosen_bars, :part, :transposed, :phrase_notes)"
-        " ON CONFLICT (identity) DO UPDATE SET title = CASE WHEN excluded.title = '' THEN title"
-        "  ELSE excluded.title END, file = coalesce(excluded.file, file), tune = excluded.tune,"
-        " first_bar = excluded.first_bar, last_bar = excluded.last_bar,"
-        " chosen_bars = excluded.chosen_bars, part = excluded.part,"
-        " transposed = excluded.transposed"
-        " WHERE :utc_ms >= coalesce((SELECT max(last_utc_ms) FROM practice_day"
-        "  WHERE practice_day.phrase = phrase.id), 0)"
-        " RETURNING id",
-    [SR_STATEMENT_TAKE] =
-        "INSERT INTO take (take, phrase, take_bytes, take_changed_ms, take_marked)"
-        " VALUES (:take, :phrase, :take_bytes, :take_changed_ms, coalesce(:take_marked, 0))"
-        " ON CONFLICT (take) DO UPDATE SET take_marked = max(take_marked, excluded.take_marked)"
-        " RETURNING id",
-    [SR_STATEMENT_ROUND] =
-        "INSERT INTO round (uid, phrase, take, utc_ms, utc_offset_s, day, asked_bpm, played_bpm,"
-        " click, on_bars, off_bars, layout, style, score_cuts, score_evenness, score_air, clean,"
-        " notes, notes_right, cuts, cuts_clean, air, air_heard, spread_ms, offset_ms, alone,"
-        " alone_ms, seconds) VALUES (:uid, :phrase, :take_row, :utc_ms, :utc_offset_s, :day,"
-        " :asked_bpm, :played_bpm, :click, :on_bars, :off_bars, :layout, :style, :score_cuts,"
-        " :score_evenness, :score_air, :clean, :notes, :notes_right, :cuts, :cuts_clean, :air,"
-        " :air_heard, :spread_ms, :offset_ms, :alone, :alone_ms, :seconds) RETURNING id",
-    [SR_STATEMENT_BARS] =
-        "INSERT INTO bar (round, bar, notes, wrong, joined, cuts, cuts_faulty, inserted, slips,"
-        " air_heard) SELECT :round, value ->> 'bar', value ->> 'notes', value ->> 'wrong',"
-        " value ->> 'joined', value ->> 'cuts', value ->> 'cuts_faulty', value ->> 'inserted',"
-        " value ->> 'slips', value ->> 'air_heard' FROM json_each(:bars)",
-    [SR_STATEMENT_ASSESSMENT] = "INSERT INTO assessment (round, json) SELECT :round, :assessment"
-                                " WHERE :assessment IS NOT NULL",
+    [SR_STATEMENT_PHRASE] = insert_phrase,         [SR_STATEMENT_TAKE] = insert_take,
+    [SR_STATEMENT_ROUND] = insert_round,           [SR_STATEMENT_BARS] = insert_bars,
+    [SR_STATEMENT_ASSESSMENT] = insert_assessment,
 };
 
 /// Run one of the statements above. `row` receives the id it returns, if any; NULL for none.

@@ -59,6 +59,16 @@ add_rounds(Course* const course, const SrPhrase* const phrase)
   }
 }
 
+/// Wait until so many rounds are acknowledged, however busy the machine.
+static void
+wait_for(Course* const course, const unsigned rounds)
+{
+  const struct timespec moment = {0, 100000};
+  for (unsigned tries = 0; tries < 200000 && atomic_load(&course->acknowledged) < rounds; ++tries) {
+    nanosleep(&moment, NULL);
+  }
+}
+
 static void
 killed_at_any_moment(void** const state)
 {
@@ -87,8 +97,9 @@ killed_at_any_moment(void** const state)
       add_rounds(course, phrase);
     }
     random = random * 1664525u + 1013904223u;
-    // Up to 20 ms in creation, up to 40 ms otherwise
-    const long most_ns = k % 3 == 0 ? 20000000 : 40000000;
+    wait_for(course, k % 3 ? before + k % 3 : 0);
+    // … and up to 20 ms later
+    const long most_ns = 20000000;
     const struct timespec wait = {0, (long)((random >> 8) % 1000u) * (most_ns / 1000)};
     nanosleep(&wait, NULL);
     assert_int_equal(kill(child, SIGKILL), 0);
