@@ -456,9 +456,13 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
   int status = sr_plan_options_places(&request->plan, name, true, request->session.judge.target_bpm,
                                       phrase, &places);
   if (!status) {
+    const SrPractice origin = {.file = request->phrase_path,
+                               .choice = request->choice,
+                               .layout = places ? request->plan.wish.layout : NULL,
+                               .style = places ? request->plan.wish.style : NULL};
     request->session.judge.places = (const char* const*)places;
-    status =
-        sr_practise(phrase, &request->session, request->json, request->all_notes, request->speak);
+    status = sr_practise(phrase, &request->session, &origin, request->json, request->all_notes,
+                         request->speak);
   }
   sr_plan_places_del(phrase, places);
   return status;
