@@ -4,6 +4,7 @@
 
 #include "colour_difference.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -38,21 +39,46 @@ inside(const int position, const int size)
   return position < 0 ? 0 : position >= size ? size - 1 : position;
 }
 
-/// Sums of red, green and blue in the box about a pixel; at the edge, pixels repeat.
-static void
-add_box(cairo_surface_t* const surface, const int x, const int y, unsigned sums[3])
+/// A picture smoothed: for each pixel the sums of red, green and blue over its box.
+typedef struct {
+  int width;
+  int height;
+  unsigned (*sums)[3];
+} Smooth;
+
+/// Smooth a picture; at its edge, pixels repeat. Free its sums.
+static Smooth
+smooth(cairo_surface_t* const surface)
 {
-  const int width = cairo_image_surface_get_width(surface);
-  const int height = cairo_image_surface_get_height(surface);
-  sums[0] = sums[1] = sums[2] = 0;
-  for (int row = -PICTURE_BOX / 2; row <= PICTURE_BOX / 2; ++row) {
-    for (int column = -PICTURE_BOX / 2; column <= PICTURE_BOX / 2; ++column) {
-      const uint32_t pixel = pixel_at(surface, inside(x + column, width), inside(y + row, height));
-      sums[0] += pixel >> 16;
-      sums[1] += pixel >> 8 & 0xFFu;
-      sums[2] += pixel & 0xFFu;
+  Smooth made = {cairo_image_surface_get_width(surface), cairo_image_surface_get_height(surface),
+                 NULL};
+  made.sums = calloc((size_t)made.width * (size_t)made.height, sizeof(made.sums[0]));
+  if (!made.sums) {
+    abort();
+  }
+  cairo_surface_flush(surface);
+  for (int y = 0; y < made.height; ++y) {
+    for (int x = 0; x < made.width; ++x) {
+      unsigned* const sums = made.sums[(size_t)y * (size_t)made.width + (size_t)x];
+      for (int i = 0; i < BOX_PIXELS; ++i) {
+        const int column = x + i % PICTURE_BOX - PICTURE_BOX / 2;
+        const int row = y + i / PICTURE_BOX - PICTURE_BOX / 2;
+        const uint32_t pixel =
+            pixel_at(surface, inside(column, made.width), inside(row, made.height));
+        sums[0] += pixel >> 16;
+        sums[1] += pixel >> 8 & 0xFFu;
+        sums[2] += pixel & 0xFFu;
+      }
     }
   }
+  return made;
+}
+
+static const unsigned*
+sums_at(const Smooth* const picture, const int x, const int y)
+{
+  return picture->sums[(size_t)inside(y, picture->height) * (size_t)picture->width +
+                       (size_t)inside(x, picture->width)];
 }
 
 static LabColour
@@ -64,7 +90,31 @@ lab_of(const unsigned sums[3])
   return colour_lab(&linear);
 }
 
-/// Compare all pixels; false if the sizes differ or memory runs out. Free its pixels.
+/// How far a pixel of one picture is from what another has within a pixel of it.
+static double
+difference_at(const Smooth* const one, const Smooth* const other, const int x, const int y)
+{
+  const unsigned* const seen = sums_at(one, x, y);
+  unsigned near[3];
+  for (int part = 0; part < 3; ++part) {
+    unsigned least = UINT_MAX;
+    unsigned most = 0;
+    for (int i = 0; i < 9; ++i) {
+      const unsigned value = sums_at(other, x + i % 3 - 1, y + i / 3 - 1)[part];
+      least = value < least ? value : least;
+      most = value > most ? value : most;
+    }
+    near[part] = seen[part] < least ? least : seen[part] > most ? most : seen[part];
+  }
+  if (!memcmp(seen, near, sizeof(near))) {
+    return 0.0;
+  }
+  const LabColour first = lab_of(seen);
+  const LabColour second = lab_of(near);
+  return colour_difference(&first, &second);
+}
+
+/// Compare all pixels; false if the sizes differ. Free its pixels.
 static bool
 find_differences(cairo_surface_t* const one, cairo_surface_t* const other, Differences* const found)
 {
@@ -76,23 +126,21 @@ find_differences(cairo_surface_t* const one, cairo_surface_t* const other, Diffe
       found->height != cairo_image_surface_get_height(other)) {
     return false;
   }
-  cairo_surface_flush(one);
-  cairo_surface_flush(other);
+  const Smooth first = smooth(one);
+  const Smooth second = smooth(other);
   found->pixels = calloc((size_t)found->width * (size_t)found->height, sizeof(double));
-  for (int y = 0; found->pixels && y < found->height; ++y) {
+  if (!found->pixels) {
+    abort();
+  }
+  for (int y = 0; y < found->height; ++y) {
     for (int x = 0; x < found->width; ++x) {
-      unsigned sums[2][3];
-      add_box(one, x, y, sums[0]);
-      add_box(other, x, y, sums[1]);
-      if (memcmp(sums[0], sums[1], sizeof(sums[0])) != 0) {
-        const LabColour first = lab_of(sums[0]);
-        const LabColour second = lab_of(sums[1]);
-        found->pixels[(size_t)y * (size_t)found->width + (size_t)x] =
-            colour_difference(&first, &second);
-      }
+      found->pixels[(size_t)y * (size_t)found->width + (size_t)x] =
+          fmax(difference_at(&first, &second, x, y), difference_at(&second, &first, x, y));
     }
   }
-  return found->pixels != NULL;
+  free(first.sums);
+  free(second.sums);
+  return true;
 }
 
 /// Look for the worst block at every position; a picture smaller than a block is one.

@@ -26,9 +26,11 @@
 #include <unistd.h>
 
 // Scales, pixels a point, with which the files stay small.
-#define PLAN_SCALE 0.5
-#define TAKE_SCALE 0.6
+#define PLAN_SCALE 0.48
+#define TAKE_SCALE 0.48
 #define BUTTONS_SCALE 0.65
+/// Width of the bellows of a plan, and of its buttons, points.
+#define PLAN_WIDTH 588.0
 
 void
 reference_begin(ReferenceCanvas* const canvas, const double width, const double height,
@@ -59,6 +61,14 @@ reference_end(ReferenceCanvas* const canvas)
   return surface;
 }
 
+void
+reference_begin_round(ReferenceCanvas* const canvas, const double height, const bool dark)
+{
+  reference_begin(canvas, REFERENCE_SCALE * (REFERENCE_ROUND_WIDTH + 2.0 * REFERENCE_PAD),
+                  REFERENCE_SCALE * (height + 2.0 * REFERENCE_PAD), dark);
+  cairo_scale(canvas->cairo, REFERENCE_SCALE, REFERENCE_SCALE);
+}
+
 static SrPen
 begin_pen(const ReferenceCanvas* const canvas)
 {
@@ -81,8 +91,7 @@ begin_scaled(ReferenceCanvas* const canvas, const double scale, const double wid
 static void
 draw_round(ReferenceCanvas* const canvas, SrRoundPicture* const picture, const bool dark)
 {
-  reference_begin(canvas, REFERENCE_ROUND_WIDTH + 2.0 * REFERENCE_PAD,
-                  sr_round_picture_height(picture) + 2.0 * REFERENCE_PAD, dark);
+  reference_begin_round(canvas, sr_round_picture_height(picture), dark);
   assert_int_equal(sr_round_picture_draw(picture, canvas->cairo, REFERENCE_PAD, REFERENCE_PAD),
                    SR_OK);
   sr_round_picture_del(picture);
@@ -159,8 +168,7 @@ draw_key(ReferenceCanvas* const canvas)
   const double height = sr_draw_round_key(picture, &pen, &area, 12.0, false);
   sr_pen_end(&pen);
   cairo_destroy(measuring);
-  reference_begin(canvas, REFERENCE_ROUND_WIDTH + 2.0 * REFERENCE_PAD, height + 2.0 * REFERENCE_PAD,
-                  false);
+  reference_begin_round(canvas, height, false);
   pen = begin_pen(canvas);
   (void)sr_draw_round_key(picture, &pen, &area, 12.0, true);
   sr_pen_end(&pen);
@@ -258,7 +266,7 @@ draw_bellows(ReferenceCanvas* const canvas)
   cairo_t* const measuring = sr_pen_measuring();
   SrPen pen;
   assert_true(sr_pen_begin(&pen, measuring));
-  const SrBellowsWish wish = {.width = REFERENCE_ROUND_WIDTH,
+  const SrBellowsWish wish = {.width = PLAN_WIDTH,
                               .room = {(double)INFINITY, (double)INFINITY, gap, 0.0},
                               .least = 0.5,
                               .most = 0.75,
@@ -296,14 +304,13 @@ draw_buttons(ReferenceCanvas* const canvas)
   MadeSheet made;
   SrLayoutPlaces places;
   make_sheet("jig", &made);
-  assert_int_equal(
-      sr_layout_places(&made.content.layout, REFERENCE_ROUND_WIDTH, 300.0, 48.0, &places), SR_OK);
+  assert_int_equal(sr_layout_places(&made.content.layout, PLAN_WIDTH, 300.0, 48.0, &places), SR_OK);
   const double top = REFERENCE_PAD + places.height + REFERENCE_PAD;
-  const double key = sr_draw_layout_key(NULL, true, 0.0, 0.0, REFERENCE_ROUND_WIDTH, 1.0);
-  SrPen pen = begin_scaled(canvas, BUTTONS_SCALE, REFERENCE_ROUND_WIDTH + 2.0 * REFERENCE_PAD,
+  const double key = sr_draw_layout_key(NULL, true, 0.0, 0.0, PLAN_WIDTH, 1.0);
+  SrPen pen = begin_scaled(canvas, BUTTONS_SCALE, PLAN_WIDTH + 2.0 * REFERENCE_PAD,
                            top + key + REFERENCE_PAD);
   sr_draw_layout(&pen, &made.content.layout, &places, REFERENCE_PAD, REFERENCE_PAD);
-  (void)sr_draw_layout_key(&pen, true, REFERENCE_PAD, top, REFERENCE_ROUND_WIDTH, 1.0);
+  (void)sr_draw_layout_key(&pen, true, REFERENCE_PAD, top, PLAN_WIDTH, 1.0);
   sr_pen_end(&pen);
   sr_layout_places_clear(&places);
   made_sheet_clear(&made);

@@ -47,7 +47,12 @@ cairo_surface_t* reference_draw(size_t index, const DrawnHow* how);
 */
 bool reference_fonts(const char* config);
 
-/// Pixels about a round.
+/// Around pictures, units of the context.
 #define REFERENCE_PAD 6.0
+/// Pixels a unit of rounds: as on a dense screen, so that small signs have some pixels.
+#define REFERENCE_SCALE 1.25
+
+/// As reference_begin(), for a round that is laid out for REFERENCE_ROUND_WIDTH.
+void reference_begin_round(ReferenceCanvas* canvas, double height, bool dark);
 
 #endif // REFERENCE_PICTURES_H

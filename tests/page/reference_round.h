@@ -42,11 +42,11 @@ typedef struct {
 ReferenceRound* reference_round_new(void);
 void reference_round_del(ReferenceRound* round);
 
-/// Lay the first round out, as wide as the reference pictures are; all bars if `bar_count` is 0.
+/// Lay the first round out for REFERENCE_ROUND_WIDTH; all bars if `bar_count` is 0.
 SrRoundPicture* reference_round_picture(const ReferenceRound* round, bool planned,
                                         const SrRoundStyle* style, size_t reached, size_t first_bar,
                                         size_t bar_count);
-/// Width that it is laid out for.
-#define REFERENCE_ROUND_WIDTH 588.0
+/// Width that it is laid out for, units of the context.
+#define REFERENCE_ROUND_WIDTH 388.0
 
 #endif // REFERENCE_ROUND_H
