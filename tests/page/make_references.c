@@ -2,8 +2,8 @@
 
 /**
    @file make_references.c
-   Draws the reference pictures again, after a change that is meant to be seen. Look at each of them
-   before it is committed.
+   Draws the reference pictures again, after a change that is meant to be seen, as does
+   `meson compile -C build references`. Look at each of them before it is committed.
 
    usage: make_references FONTS.conf FOLDER [NAME...]
 */

@@ -8,7 +8,7 @@
    usage: test_reference_pictures FONTS.conf REFERENCES FOLDER
 
    Where a picture differs, it is written to FOLDER beside its reference. If the change is meant,
-   draw the references again with make_references, and look at them.
+   draw the references again with `meson compile -C build references`, and look at them.
 */
 
 #include <stdarg.h>
@@ -28,6 +28,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static const char* references;
@@ -55,13 +56,23 @@ path_of(const char* const in, const char* const before, const char* const name)
   return path;
 }
 
+/// Largest references: they are kept for good.
+#define MOST_WIDTH 600
+#define MOST_BYTES (44 * 1024)
+
 static cairo_surface_t*
 reference_of(const char* const name)
 {
   char* const path = path_of(references, "", name);
+  struct stat file;
+  if (stat(path, &file) == 0 && file.st_size > MOST_BYTES) {
+    fail_msg("%s is too large", path);
+  }
   cairo_surface_t* const surface = picture_read(path);
   if (!surface) {
     print_error("%s cannot be read\n", path);
+  } else {
+    assert_true(cairo_image_surface_get_width(surface) <= MOST_WIDTH);
   }
   free(path);
   return surface;
@@ -69,12 +80,17 @@ reference_of(const char* const name)
 
 // As the references ------------------------------------------------------------------------------
 
-/// Write what differs, and say where.
+/// Write what differs and say where, or remove what an earlier run wrote.
 static void
-show_difference(const char* const name, cairo_surface_t* const picture,
+show_difference(const char* const name, const bool same, cairo_surface_t* const picture,
                 cairo_surface_t* const reference)
 {
   char* const path = path_of(folder, "different", name);
+  if (same) {
+    (void)unlink(path);
+    free(path);
+    return;
+  }
   const bool written = picture_write_both(path, picture, reference);
   print_error("%s: %s %s: the picture, its reference, their difference\n", name,
               written ? "see" : "cannot write", path);
@@ -96,10 +112,9 @@ pictures_are_as_their_references(void** const state)
     print_message("%-22s worst block %5.2f at %3d, %3d, mean %6.4f (limits %.2f, %.2f)\n", name,
                   distance.worst, distance.left, distance.top, distance.mean, PICTURE_WORST_LIMIT,
                   PICTURE_MEAN_LIMIT);
-    if (!picture_is_same(&distance)) {
-      show_difference(name, picture, reference);
-      ++different;
-    }
+    const bool same = picture_is_same(&distance);
+    show_difference(name, same, picture, reference);
+    different += !same;
     cairo_surface_destroy(picture);
     cairo_surface_destroy(reference);
   }
