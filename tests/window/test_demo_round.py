@@ -149,6 +149,11 @@ def close(program):
         assert "three-as.abc" in file.read()
 
 
+def history(steadyreed):
+    told = subprocess.run([steadyreed, "progress"], check=True, capture_output=True, text=True).stdout
+    assert "Three of Each" in told, told
+
+
 def main():
     steadyreed, source, pictures = sys.argv[1:4]
     window_test.skip_without_desktop()
@@ -169,6 +174,7 @@ def main():
         hear_again(program)
         rest_and_go_on(program, kept)
         close(program)
+        history(steadyreed)
 
 
 main()

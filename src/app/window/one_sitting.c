@@ -2,6 +2,10 @@
 
 #include "one_sitting.h"
 
+#include "../practice_log.h"
+
+#include <steadyreed/layout.h>
+
 #include <gio/gio.h>
 #include <glib-unix.h>
 #include <math.h>
@@ -21,6 +25,7 @@ struct _SrSitting {
   char* input_name; ///< As in the settings
   char* output_name;
   SrSetup setup;
+  SrPracticeLog log; ///< Of the session that runs
   SrSession* session;
   unsigned session_number; ///< From 1
   guint source;
@@ -217,6 +222,7 @@ finish_session(SrSitting* const sitting)
 {
   sr_session_finish(sitting->session);
   sitting->session = NULL;
+  sr_practice_log_end(&sitting->log);
   sr_setup_clear(&sitting->setup);
   enter(sitting, SR_SITTING_RESTING);
 }
@@ -231,6 +237,7 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   SrSessionEvent event;
   bool goes_on = true;
   while (goes_on && sitting->session && sr_session_next(sitting->session, &event)) {
+    sr_practice_log_event(&sitting->log, &event);
     goes_on = take_event(sitting, &event);
     sr_session_event_clear(&event);
   }
@@ -277,6 +284,34 @@ open_session(GTask* const task, void* const source, void* const data,
 }
 
 static void
+say_of_log(void* const context, const char* const text)
+{
+  say(SR_SITTING(context), text);
+}
+
+/// What is played goes into the history.
+static void
+begin_log(SrSitting* const sitting)
+{
+  const SrChoice* const choice = &sitting->chosen->choice;
+  const bool planned = sitting->chosen->plan != NULL;
+  const SrPractice origin = {.file = choice->path,
+                             .choice = {.tune = choice->tune,
+                                        .first_bar = choice->first_bar,
+                                        .last_bar = choice->last_bar,
+                                        .part = choice->part,
+                                        .transpose = choice->transpose},
+                             .layout = !planned         ? NULL
+                                       : choice->layout ? choice->layout
+                                                        : SR_USUAL_LAYOUT,
+                             .style = !planned        ? NULL
+                                      : choice->style ? choice->style
+                                                      : sr_plan_wish_style_name(0)};
+  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
+                                       say_of_log, sitting);
+}
+
+static void
 take_session(GObject* const object, GAsyncResult* const result, void* const unused)
 {
   (void)unused;
@@ -291,6 +326,7 @@ take_session(GObject* const object, GAsyncResult* const result, void* const unus
   }
   sitting->session = opening->session;
   opening->session = NULL;
+  begin_log(sitting);
   sitting->source =
       g_unix_fd_add(sr_session_descriptor(sitting->session), G_IO_IN, take_events, sitting);
   if (sitting->ending) {
@@ -378,6 +414,11 @@ sr_sitting_send(SrSitting* const sitting, const SrCommand command)
 {
   if (sitting->session) {
     sr_session_send(sitting->session, command);
+  }
+  if (sitting->session && command.kind == SR_COMMAND_CLICK) {
+    sitting->log.practice.click = command.value == 0.0           ? SR_CLICK_NONE
+                                  : sitting->settings.click_bars ? SR_CLICK_BARS
+                                                                 : SR_CLICK_PULSES;
   }
 }
 
