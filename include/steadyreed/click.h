@@ -98,6 +98,7 @@ typedef struct {
   const double* times; ///< Onsets of the clicks found one by one, in samples, `time_count` of them;
                        ///< owned by the finder
   size_t time_count;
+  double searched; ///< Samples of the recording that were searched, from its first
 } SrClickFound;
 
 typedef struct SrClickFinderImpl SrClickFinder;

@@ -2,9 +2,10 @@
 
 /**
    @file preferences.h
-   The instrument and the style of playing that the player last named, kept in
-   $XDG_CONFIG_HOME/steadyreed/preferences.json (or ~/.config), readable by its owner only. They
-   are apart from what `setup` measured, so that planning a phrase never rewrites a measurement.
+   The instrument and the style of playing that the player last named, and how much room the kept
+   takes may have, kept in $XDG_CONFIG_HOME/steadyreed/preferences.json (or ~/.config), readable by
+   its owner only. They are apart from what `setup` measured, so that planning a phrase never
+   rewrites a measurement.
 */
 
 #ifndef STEADYREED_PREFERENCES_H
@@ -14,16 +15,21 @@
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
+#include <stdint.h>
 
 SR_BEGIN_DECLARATIONS
 
 /// Longest value, bytes without its NUL.
 #define SR_PREFERENCE_MOST_BYTES 4096u
 
+/// Largest limit for takes, bytes: 2^53.
+#define SR_MOST_TAKES_LIMIT UINT64_C(9007199254740992)
+
 /// What the player last named.
 typedef struct {
   char* layout; ///< As for sr_layout_read(), a file by its whole path; NULL if none was named
   char* style;  ///< A shipped style, or a file by its whole path; NULL if none was named
+  uint64_t takes_limit; ///< Bytes that kept takes may have, see kept_takes.h; 0 if none was set
 } SrPreferences;
 
 /**
@@ -49,7 +55,14 @@ SrStatus sr_preferences_read(SrPreferences* preferences, SrError* error);
 */
 SrStatus sr_preferences_keep(const char* layout, const char* style, bool* changed, SrError* error);
 /**
-   Forget them: remove the file. One that cannot be read is left where it is.
+   Keep how much room takes may have. All else as sr_preferences_keep().
+
+   @param bytes 1 to SR_MOST_TAKES_LIMIT.
+*/
+SrStatus sr_preferences_keep_takes_limit(uint64_t bytes, SrError* error);
+/**
+   Forget the instrument and the style; the room for takes stays. A file that cannot be read is left
+   where it is.
 
    @return SR_OK, also if there was none; SR_NO_PERMISSION or SR_WRITE_FAILED.
 */

@@ -16,6 +16,7 @@ enum {
 int sr_command_assess(int count, char** arguments);
 int sr_command_practise(int count, char** arguments);
 int sr_command_plan(int count, char** arguments);
+int sr_command_progress(int count, char** arguments);
 int sr_command_setup(int count, char** arguments);
 int sr_command_sound(int count, char** arguments);
 int sr_command_demo(int count, char** arguments);

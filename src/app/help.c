@@ -36,6 +36,7 @@ const char sr_help_program[] =
     "  sound PHRASE           \thear how a phrase goes, at any tempo; or a recording, slowly\n"
     "  plan PHRASE            \tbuttons, bellows and air for your own box\n"
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
+    "  progress [TITLE]       \thow it has gone from day to day\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
     "  setup                  \tmeasure your room, headphones, reeds and bellows once\n"
     "\n"
@@ -179,9 +180,9 @@ const char sr_help_practise[] =
 
 const char sr_help_practise_more[] =
     "What is kept:\n"
-    "  The rounds, with two seconds before and after, as FLAC in your data folder, readable only "
-    "by you. `steadyreed assess` judges such a take again. It knows your box from the first note "
-    "on, so a note of the first round may come out differently.\n"
+    "  The rounds, with two seconds around them, as FLAC, and each verdict for `steadyreed "
+    "progress`; readable only by you. `steadyreed assess` judges such a take again, knowing your "
+    "box from the first note on.\n"
     "  --keep-all        \tkeep the talk between rounds too\n"
     "  --no-keep         \twrite nothing\n"
     "\n"
@@ -215,6 +216,58 @@ const char sr_help_practise_more[] =
     "\n"
     "Exit status: 0 done, 1 the phrase could not be read or no round was heard, 2 wrong usage, 3 "
     "trouble with a device or the disk.\n";
+
+const char sr_help_progress[] =
+    "Usage: steadyreed progress [TITLE] [options]\n"
+    "\n"
+    "Shows how each phrase has gone, day by day, and says what got better and what did not. "
+    "`practise` "
+    "remembers every round for it; `assess` does not, and nor does `practise --no-keep`.\n"
+    "\n"
+    "  TITLE  \tonly phrases with this in their title\n"
+    "\n"
+    "What is shown:\n"
+    "  --all             \talso phrases not played in the last 30 days\n"
+    "  --days N          \tthe last N days of each, 1 to 30; without it 5\n"
+    "\n"
+    "Your takes:\n"
+    "  --takes           \tlist the kept takes\n"
+    "  --mark TAKE       \tkeep this take for good\n"
+    "  --unmark TAKE     \tlet it go with the others\n"
+    "  --limit SIZE      \troom for all takes, such as 2G or 500M; without it 10G, some 35 hours\n"
+    "\n"
+    "Your history in a file:\n"
+    "  --export OUT      \twrite all rounds to a file that ends in .csv or .json\n"
+    "  --import IN       \tadd the rounds of such a file; those known already stay as they are\n"
+    "  -h, --help        \tthis text\n"
+    "\n"
+    "Examples:\n"
+    "  steadyreed progress\n"
+    "  steadyreed progress lamp --days 14\n"
+    "  steadyreed progress --export practice.csv\n"
+    "\n"
+    "Reading the screen: \"clean at\" is the fastest tempo of that day in a round without a fault; "
+    "\"click\" how far behind it you were (-, ahead); \"alone\" how far you moved from it while it "
+    "was "
+    "silent.\n"
+    "\n"
+    "Better or worse is only said where it is more than chance: where a trend test (Mann-Kendall) "
+    "over "
+    "the days of the last 30 on which you played, at least 8, leaves less than 5 percent to chance "
+    "for "
+    "all measures together.\n"
+    "\n"
+    "When all takes are larger than the limit, the oldest are removed after a practice, and it "
+    "says "
+    "which. The best and the latest of each phrase always stay, and so does what you marked, and "
+    "any "
+    "file that `practise` did not write or that was changed since.\n"
+    "\n"
+    "The history is ~/.local/share/steadyreed/history.sqlite, an SQLite database for your eyes "
+    "only; it "
+    "never leaves this computer.\n"
+    "\n"
+    "Exit status: 0 done, 1 the history or a file could not be read or written, 2 wrong usage.\n";
 
 const char sr_help_plan[] =
     "Usage: steadyreed plan PHRASE [options]\n"
@@ -415,8 +468,9 @@ const char sr_help_demo[] =
     "environment variable STEADYREED_DATA names another folder.\n";
 
 const SrHelp sr_helps[SR_HELP_COUNT] = {
-    {"", sr_help_program, ""},      {"demo", sr_help_demo, ""},
-    {"drill", sr_help_drill, ""},   {"sound", sr_help_sound, ""},
-    {"plan", sr_help_plan, ""},     {"practise", sr_help_practise, sr_help_practise_more},
-    {"assess", sr_help_assess, ""}, {"setup", sr_help_setup, ""},
+    {"", sr_help_program, ""},          {"demo", sr_help_demo, ""},
+    {"drill", sr_help_drill, ""},       {"sound", sr_help_sound, ""},
+    {"plan", sr_help_plan, ""},         {"practise", sr_help_practise, sr_help_practise_more},
+    {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
+    {"setup", sr_help_setup, ""},
 };

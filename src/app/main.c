@@ -15,7 +15,7 @@ static const struct {
 } commands[] = {
     {"plan", sr_command_plan},     {"practise", sr_command_practise}, {"setup", sr_command_setup},
     {"assess", sr_command_assess}, {"sound", sr_command_sound},       {"drill", sr_command_drill},
-    {"demo", sr_command_demo},
+    {"demo", sr_command_demo},     {"progress", sr_command_progress},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -31,8 +31,9 @@ main(const int count, char** const arguments)
   signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
-    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, assess or setup. "
-                            "`steadyreed demo` is a good place to start.");
+    return sr_say_usage(
+        "", "name a command: demo, drill, sound, plan, practise, progress, assess or setup. "
+            "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
@@ -53,14 +54,14 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, assess or setup.",
+                        "plan, practise, progress, assess or setup.",
                         first);
   }
   if (!strcmp(first, "practice")) {
     return sr_say_usage("", "the command is spelt \"practise\".");
   }
-  return sr_say_usage(
-      "",
-      "there is no command \"%s\"; there are demo, drill, sound, plan, practise, assess and setup.",
-      first);
+  return sr_say_usage("",
+                      "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
+                      "progress, assess and setup.",
+                      first);
 }

@@ -20,6 +20,9 @@
 
 static const char name[] = "practise";
 
+/// A window waits for longer, s: what it shows does not scroll away, and it has a button to rest.
+#define WINDOW_SILENCE_S 600.0
+
 typedef struct {
   SrPhraseChoice choice;
   SrSessionSettings session;
@@ -27,6 +30,7 @@ typedef struct {
   bool all_notes;
   bool list_devices;
   bool plain;
+  bool until_silence; ///< It was given
   bool speak;
   SrPlanOptions plan;
   const char* phrase_path; ///< NULL to listen freely
@@ -227,6 +231,7 @@ read_option(const int option, Request* const request)
   case ROUNDS:
     return read_count("--rounds", 1, 10000, optarg, &session->rounds);
   case UNTIL_SILENCE:
+    request->until_silence = true;
     return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
                             &session->silence_s);
   case SIGNAL:
@@ -429,6 +434,9 @@ open_window(Request* const request, int* const status)
     return false;
   }
   sr_plan_options_recall(&request->plan);
+  if (!request->until_silence) {
+    request->session.silence_s = WINDOW_SILENCE_S;
+  }
   const SrWindowStart start = {.path = request->phrase_path,
                                .choice = &request->choice,
                                .layout = request->plan.wish.layout,
@@ -448,9 +456,13 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
   int status = sr_plan_options_places(&request->plan, name, true, request->session.judge.target_bpm,
                                       phrase, &places);
   if (!status) {
+    const SrPractice origin = {.file = request->phrase_path,
+                               .choice = request->choice,
+                               .layout = places ? request->plan.wish.layout : NULL,
+                               .style = places ? request->plan.wish.style : NULL};
     request->session.judge.places = (const char* const*)places;
-    status =
-        sr_practise(phrase, &request->session, request->json, request->all_notes, request->speak);
+    status = sr_practise(phrase, &request->session, &origin, request->json, request->all_notes,
+                         request->speak);
   }
   sr_plan_places_del(phrase, places);
   return status;

@@ -4,6 +4,7 @@
 
 #include "command.h"
 #include "event_lines.h"
+#include "practice_log.h"
 #include "say.h"
 #include "session_run.h"
 #include "terminal_view.h"
@@ -19,6 +20,7 @@ typedef struct {
   const SrSessionSettings* settings;
   SrTerminalView terminal;
   SrVerdictVoice voice;
+  SrPracticeLog log;
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
@@ -295,6 +297,7 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     show_end(v);
     break;
   }
+  sr_practice_log_event(&v->log, event);
   if (sr_verdict_voice_hear(&v->voice, session, event)) {
     sr_view_warn(&v->terminal, "  The voice does not answer; verdicts are only shown. Does "
                                "`spd-say hello` speak?");
@@ -302,9 +305,17 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   return !ferror(v->terminal.stream);
 }
 
+/// A sentence of the practice log.
+static void
+say_of_log(void* const data, const char* const text)
+{
+  View* const v = (View*)data;
+  sr_view_warn(&v->terminal, "%s", text);
+}
+
 int
-sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const settings, const bool json,
-            const bool all_notes, const bool speak)
+sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const settings,
+            const SrPractice* const origin, const bool json, const bool all_notes, const bool speak)
 {
   View view = {.phrase = phrase,
                .settings = settings,
@@ -313,10 +324,12 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
+  view.log = sr_practice_log_begin(phrase, &own, origin, say_of_log, &view);
   if (speak && !sr_verdict_voice_begin(&view.voice)) {
     sr_view_warn(&view.terminal, "There is not enough memory to speak; verdicts are only shown.");
   }
   const int status = sr_session_run(phrase, &own, show, &view);
+  sr_practice_log_end(&view.log);
   sr_verdict_voice_end(&view.voice);
   sr_view_clear(&view.terminal);
   sr_setup_clear(&setup);

@@ -8,6 +8,7 @@
 #ifndef SR_APP_SESSION_VIEW_H
 #define SR_APP_SESSION_VIEW_H
 
+#include <steadyreed/history.h>
 #include <steadyreed/session.h>
 
 #include <stdbool.h>
@@ -17,12 +18,13 @@
    error.
 
    @param settings  Its `setup` is read here.
+   @param origin    Where the phrase comes from, for the history; see sr_practice_log_begin().
    @param json      Events as JSON lines instead of sentences.
    @param all_notes Report every note, not only mistakes.
    @param speak     Speak the verdict of each round too.
    @return An exit status.
 */
-int sr_practise(const SrPhrase* phrase, const SrSessionSettings* settings, bool json,
-                bool all_notes, bool speak);
+int sr_practise(const SrPhrase* phrase, const SrSessionSettings* settings, const SrPractice* origin,
+                bool json, bool all_notes, bool speak);
 
 #endif // SR_APP_SESSION_VIEW_H

@@ -18,9 +18,9 @@
 /// A voice; all zero is none.
 typedef struct {
   SrSpeaker* speaker;
-  char words[SR_SPOKEN_SIZE]; ///< To be spoken as soon as that is allowed; "" for none
-  bool sounds;                ///< Words were given to the speaker, and the session is hushed
-  bool complained;            ///< It was reported that the server does not answer
+  char words[2 * SR_SPOKEN_SIZE]; ///< To be spoken as soon as that is allowed; "" for none
+  bool sounds;                    ///< Words were given to the speaker, and the session is hushed
+  bool complained;                ///< It was reported that the server does not answer
 } SrVerdictVoice;
 
 /// Start one; false without memory.

@@ -30,7 +30,9 @@ struct SrActivationImpl {
   size_t pitch[SR_ACTIVE_SIZE];
   float amount[SR_ACTIVE_SIZE];
   float noise[NOISES];
-  float misfit; ///< Of the last frame in which reeds could be added
+  float misfit;               ///< Of the last frame in which reeds could be added
+  size_t part_from[SR_PARTS]; ///< First vector of each part of the split template that is not 0
+  size_t part_to[SR_PARTS];   ///< Behind its last one
 };
 
 static void
@@ -180,9 +182,62 @@ gradients_of(const Active* const active, const size_t count, const SrVector* con
   }
 }
 
+/// gradients_of() where the first reeds are the parts of a split template. Each is 0 outside its
+/// own bins, so the result is the same.
+SR_PART void
+parted_gradients_of(const Active* const active, const size_t count, const size_t* const part_from,
+                    const size_t* const part_to, const SrVector* const floor,
+                    const SrVector* const v, const size_t vectors, float* const gradients)
+{
+  const size_t others = NOISES + SR_PARTS;
+  SrVector dots[NOISES + SR_ACTIVE_SIZE] = {{0}};
+  size_t part = 0;
+  for (size_t i = 0; i < vectors; ++i) {
+    SrVector sum = floor[i];
+#pragma GCC unroll 2
+    for (size_t j = 0; j < NOISES; ++j) {
+      sum += active->row[j][i] * SR_VECTOR_OF(active->amount[j]);
+    }
+    while (part < SR_PARTS && part_to[part] <= i) {
+      ++part;
+    }
+    size_t end = part;
+    for (; end < SR_PARTS && part_from[end] <= i; ++end) {
+      sum += active->row[NOISES + end][i] * SR_VECTOR_OF(active->amount[NOISES + end]);
+    }
+#pragma GCC unroll 12
+    for (size_t j = others; j < count; ++j) {
+      sum += active->row[j][i] * SR_VECTOR_OF(active->amount[j]);
+    }
+    const SrVector ratio = v[i] / sum;
+#pragma GCC unroll 2
+    for (size_t j = 0; j < NOISES; ++j) {
+      dots[j] += active->row[j][i] * ratio;
+    }
+    for (size_t p = part; p < end; ++p) {
+      dots[NOISES + p] += active->row[NOISES + p][i] * ratio;
+    }
+#pragma GCC unroll 12
+    for (size_t j = others; j < count; ++j) {
+      dots[j] += active->row[j][i] * ratio;
+    }
+  }
+  for (size_t j = 0; j < count; ++j) {
+    gradients[j] = sr_vector_sum(&dots[j]);
+  }
+}
+
 #define GRADIENTS_OF(n)                                                                            \
   case n:                                                                                          \
     gradients_of(active, n, floor, v, vectors, gradients);                                         \
+    break
+
+/// Added to the number of rows if the first reeds are parts.
+#define PARTED 100u
+
+#define PARTED_GRADIENTS_OF(n)                                                                     \
+  case PARTED + n:                                                                                 \
+    parted_gradients_of(active, n, a->part_from, a->part_to, floor, v, vectors, gradients);        \
     break
 
 /// Update the activations of the active reeds `updates` times.
@@ -194,9 +249,17 @@ update(SrActivation* const a, const float* const magnitudes, const int updates)
   const SrVector* const floor = (const SrVector*)(const void*)a->floor;
   Active now = active_of(a);
   Active* const active = &now;
+  const bool parted = a->count >= SR_PARTS && a->pitch[0] == a->rows;
   for (int i = 0; i < updates; ++i) {
     float gradients[NOISES + SR_ACTIVE_SIZE];
-    switch (now.count) {
+    switch (now.count + (parted ? PARTED : 0)) {
+      PARTED_GRADIENTS_OF(6);
+      PARTED_GRADIENTS_OF(7);
+      PARTED_GRADIENTS_OF(8);
+      PARTED_GRADIENTS_OF(9);
+      PARTED_GRADIENTS_OF(10);
+      PARTED_GRADIENTS_OF(11);
+      PARTED_GRADIENTS_OF(12);
       GRADIENTS_OF(2);
       GRADIENTS_OF(3);
       GRADIENTS_OF(4);
@@ -434,9 +497,17 @@ sr_activation_split(SrActivation* const a, const size_t pitch, size_t rows[SR_PA
       row[b] = mine ? whole[b] : 0.0f;
       sum += row[b];
     }
+    size_t from = a->grid.bins;
+    size_t to = 0;
     for (size_t b = 0; b < a->grid.bins && sum > 0.0f; ++b) {
-      row[b] /= sum;
+      if (row[b] > 0.0f) {
+        row[b] /= sum;
+        from = b < from ? b : from;
+        to = b + 1;
+      }
     }
+    a->part_from[part] = from / SR_VECTOR_SIZE;
+    a->part_to[part] = sr_vector_padded(to) / SR_VECTOR_SIZE;
   }
 }
 

@@ -2,6 +2,7 @@
 
 #include "click_arrival.h"
 
+#include "larger.h"
 #include "transform_size.h"
 #include "tuning.h"
 
@@ -204,7 +205,7 @@ spread_evidence(SrClickArrival* const a)
     const size_t to = i + reach < a->lags ? i + reach : a->lags - 1;
     float most = 0.0f;
     for (size_t j = from; j <= to; ++j) {
-      most = fmaxf(most, a->spare[j]);
+      most = sr_larger(a->spare[j], most);
     }
     a->evidence[i] = (float)KEEP * most;
   }

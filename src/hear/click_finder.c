@@ -325,6 +325,7 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
   SrClickSearch s = {.rate_hz = sr_transients_rate_hz(finder->transients),
                      .transients = finder->transients};
   s.y = sr_transients_samples(finder->transients, &s.count);
+  found->searched = (double)s.count * finder->rate_hz / s.rate_hz;
   s.before = (size_t)(CLICK_FINDER_BEFORE_S * s.rate_hz);
   s.shifts = 2 * (size_t)(SEARCH_S * s.rate_hz) + 3;
   const size_t longest = sr_vector_padded(s.before + (size_t)(SR_CLICK_BEHIND_S * s.rate_hz));

@@ -41,7 +41,7 @@ struct SrLiveImpl {
   SrProfile* known; ///< The profile given; NULL if none
   double read_s;    ///< Reed sound heard when the reading was last decided
   SrCalibration* calibration;
-  SrHistory* history;
+  SrHistoryRing* history;
   SrWindow* window;
   SrFollower* follower;
   float* step; ///< Samples of the incomplete step

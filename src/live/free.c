@@ -31,7 +31,7 @@ sr_free_new(const double rate_hz, const SrProfile* const profile, SrFree** const
   if (status == SR_OK) {
     f->step_size = (size_t)lround(FREE_STEP_S * rate_hz);
     f->step = (float*)malloc(f->step_size * sizeof(float));
-    f->history = sr_history_new((size_t)(FIRST_PAST_S * rate_hz));
+    f->history = sr_history_ring_new((size_t)(FIRST_PAST_S * rate_hz));
     if (!f->profile || !f->step || !f->history) {
       status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
     }
@@ -49,7 +49,7 @@ sr_free_del(SrFree* const f)
 {
   if (f) {
     sr_window_del(f->window);
-    sr_history_del(f->history);
+    sr_history_ring_del(f->history);
     sr_calibration_del(f->calibration);
     sr_profile_del(f->profile);
     free(f->step);
@@ -107,14 +107,14 @@ learn(SrFree* const f, SrError* const error)
   }
   sr_profile_complete(profile, f->profile);
   SrWindow* window = NULL;
-  uint64_t at = sr_history_start(f->history);
+  uint64_t at = sr_history_ring_start(f->history);
   // A listener without a profile may have missed notes: start over. Otherwise start at what is
   // unreported, with its cut
   const double since_s = f->learnt ? f->unreported_s - SR_GRACE_MOST_S - CUT_GAP_S : 0.0;
   status = sr_window_new(f->rate_hz, profile, NULL, at, since_s, &window, error);
-  while (status == SR_OK && at < sr_history_end(f->history)) {
+  while (status == SR_OK && at < sr_history_ring_end(f->history)) {
     size_t count;
-    const float* const samples = sr_history_at(f->history, at, &count);
+    const float* const samples = sr_history_ring_at(f->history, at, &count);
     status = sr_window_push(window, samples, count);
     at += count;
   }
@@ -158,13 +158,13 @@ do_step(SrFree* const f, SrError* const error)
 {
   sr_calibration_push(f->calibration, f->step, f->step_size);
   SrStatus status = sr_window_push(f->window, f->step, f->step_size);
-  if (!sr_history_add(f->history, f->step, f->step_size)) {
+  if (!sr_history_ring_add(f->history, f->step, f->step_size)) {
     status = SR_NO_MEMORY;
   }
   f->pushed += f->step_size;
   const uint64_t kept = (uint64_t)(FREE_PAST_S * f->rate_hz);
   if (f->learnt && f->pushed > kept) {
-    sr_history_forget(f->history, f->pushed - kept);
+    sr_history_ring_forget(f->history, f->pushed - kept);
   }
   f->step_fill = 0;
   const size_t open = sr_window_open(f->window, 0.05, f->open);
@@ -179,7 +179,7 @@ do_step(SrFree* const f, SrError* const error)
     status = SR_NO_MEMORY;
   }
   // Not during a long note whose start is no longer in the history
-  const double past_s = (double)sr_history_start(f->history) / f->rate_hz;
+  const double past_s = (double)sr_history_ring_start(f->history) / f->rate_hz;
   const bool whole = past_s <= 0.0 || f->unreported_s > past_s + FREE_RUN_UP_S;
   const bool waits = (double)f->pushed / f->rate_hz < f->wait_until_s;
   if (status == SR_OK && f->learn_at_s < FREE_LEARN_LAST_S && !f->sounds && whole && !waits &&

@@ -28,7 +28,7 @@ struct SrFreeImpl {
   double rate_hz;
   SrProfile* profile;
   SrCalibration* calibration;
-  SrHistory* history;
+  SrHistoryRing* history;
   SrWindow* window;
   uint64_t pushed;
   double learn_at_s;

@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct SrHistoryImpl {
+struct SrHistoryRingImpl {
   float* samples; ///< Ring buffer of `room` samples
   size_t room;
   size_t most;
@@ -15,10 +15,10 @@ struct SrHistoryImpl {
   uint64_t end;
 };
 
-SrHistory*
-sr_history_new(const size_t most)
+SrHistoryRing*
+sr_history_ring_new(const size_t most)
 {
-  SrHistory* const history = (SrHistory*)calloc(1, sizeof(SrHistory));
+  SrHistoryRing* const history = (SrHistoryRing*)calloc(1, sizeof(SrHistoryRing));
   if (history) {
     history->most = most;
   }
@@ -26,7 +26,7 @@ sr_history_new(const size_t most)
 }
 
 void
-sr_history_del(SrHistory* const history)
+sr_history_ring_del(SrHistoryRing* const history)
 {
   if (history) {
     free(history->samples);
@@ -35,7 +35,7 @@ sr_history_del(SrHistory* const history)
 }
 
 static bool
-grow(SrHistory* const history, const size_t wanted)
+grow(SrHistoryRing* const history, const size_t wanted)
 {
   size_t room = history->room ? history->room : FIRST_ROOM;
   while (room < wanted) {
@@ -51,7 +51,7 @@ grow(SrHistory* const history, const size_t wanted)
   }
   for (uint64_t at = history->start; at < history->end;) {
     size_t count;
-    const float* const from = sr_history_at(history, at, &count);
+    const float* const from = sr_history_ring_at(history, at, &count);
     for (size_t i = 0; i < count; ++i) {
       samples[(at + i) % room] = from[i];
     }
@@ -64,7 +64,7 @@ grow(SrHistory* const history, const size_t wanted)
 }
 
 bool
-sr_history_add(SrHistory* const history, const float* const samples, const size_t count)
+sr_history_ring_add(SrHistoryRing* const history, const float* const samples, const size_t count)
 {
   if (!grow(history, (size_t)(history->end - history->start) + count)) {
     return false;
@@ -84,7 +84,7 @@ sr_history_add(SrHistory* const history, const float* const samples, const size_
 }
 
 void
-sr_history_forget(SrHistory* const history, const uint64_t before)
+sr_history_ring_forget(SrHistoryRing* const history, const uint64_t before)
 {
   if (before > history->start) {
     history->start = before < history->end ? before : history->end;
@@ -92,19 +92,19 @@ sr_history_forget(SrHistory* const history, const uint64_t before)
 }
 
 uint64_t
-sr_history_start(const SrHistory* const history)
+sr_history_ring_start(const SrHistoryRing* const history)
 {
   return history->start;
 }
 
 uint64_t
-sr_history_end(const SrHistory* const history)
+sr_history_ring_end(const SrHistoryRing* const history)
 {
   return history->end;
 }
 
 const float*
-sr_history_at(const SrHistory* const history, const uint64_t at, size_t* const count)
+sr_history_ring_at(const SrHistoryRing* const history, const uint64_t at, size_t* const count)
 {
   if (at < history->start || at >= history->end || history->room == 0) {
     *count = 0;

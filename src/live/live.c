@@ -40,7 +40,7 @@ sr_live_del(SrLive* const l)
   }
   sr_window_del(l->window);
   sr_relisten_clear(&l->again);
-  sr_history_del(l->history);
+  sr_history_ring_del(l->history);
   sr_follower_del(l->follower);
   sr_calibration_del(l->calibration);
   sr_profile_del(l->profile);
@@ -93,7 +93,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
     return status;
   }
   sr_window_at_once(l->window);
-  l->history = sr_history_new((size_t)(PAST_S * rate_hz));
+  l->history = sr_history_ring_new((size_t)(PAST_S * rate_hz));
   l->follower = sr_follower_new();
   l->step_size = (size_t)lround(STEP_S * rate_hz);
   l->step = (float*)malloc(l->step_size * sizeof(float));
@@ -121,7 +121,7 @@ sr_follow_now_s(const SrLive* const l)
 static SrStatus
 do_step(SrLive* const l, SrError* const error)
 {
-  if (!sr_history_add(l->history, l->step, l->step_size)) {
+  if (!sr_history_ring_add(l->history, l->step, l->step_size)) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
   sr_follow_note_loudest(l, l->step, l->step_size, l->pushed);
@@ -147,7 +147,7 @@ do_step(SrLive* const l, SrError* const error)
   if (!isfinite(l->round_start_s)) {
     // No round has begun: only the run-up has to be kept
     const double keep_s = sr_follow_now_s(l) - RUN_UP_S - 2.0;
-    sr_history_forget(l->history, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
+    sr_history_ring_forget(l->history, (uint64_t)(fmax(0.0, keep_s) * l->settings.rate_hz));
   }
   return status;
 }

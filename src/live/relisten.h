@@ -25,7 +25,7 @@ typedef struct {
    @param since_s Sounds that started earlier are left out, s.
    @return SR_OK or SR_NO_MEMORY; clear it in either case.
 */
-SrStatus sr_relisten_begin(SrRelisten* relisten, const SrHistory* history, double rate_hz,
+SrStatus sr_relisten_begin(SrRelisten* relisten, const SrHistoryRing* history, double rate_hz,
                            const SrProfile* profile, const SrExpected* expected, double from_s,
                            double since_s, SrError* error);
 /**
@@ -34,7 +34,7 @@ SrStatus sr_relisten_begin(SrRelisten* relisten, const SrHistory* history, doubl
    @param most Most samples to hear.
    @return SR_OK or SR_NO_MEMORY.
 */
-SrStatus sr_relisten_do(SrRelisten* relisten, const SrHistory* history, uint64_t most);
+SrStatus sr_relisten_do(SrRelisten* relisten, const SrHistoryRing* history, uint64_t most);
 /// Stop; it is idle then.
 void sr_relisten_clear(SrRelisten* relisten);
 

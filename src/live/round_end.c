@@ -72,10 +72,10 @@ doubt_instrument(SrLive* const l)
   if (sr_follow_new_calibration(l, &calibration, NULL) != SR_OK) {
     return; // keep the present one
   }
-  uint64_t at = sr_history_start(l->history);
-  while (at < sr_history_end(l->history)) {
+  uint64_t at = sr_history_ring_start(l->history);
+  while (at < sr_history_ring_end(l->history)) {
     size_t count;
-    const float* const samples = sr_history_at(l->history, at, &count);
+    const float* const samples = sr_history_ring_at(l->history, at, &count);
     sr_calibration_push(calibration, samples, count);
     at += count;
   }
@@ -103,13 +103,13 @@ sr_follow_note_loudest(SrLive* const l, const float* const samples, const size_t
 static void
 note_loudest_since(SrLive* const l, const double since_s)
 {
-  const double start = (double)sr_history_start(l->history);
-  const double end = (double)sr_history_end(l->history);
+  const double start = (double)sr_history_ring_start(l->history);
+  const double end = (double)sr_history_ring_end(l->history);
   uint64_t at = (uint64_t)fmin(end, fmax(start, since_s * l->settings.rate_hz));
   l->loudest = 0.0f;
-  while (at < sr_history_end(l->history)) {
+  while (at < sr_history_ring_end(l->history)) {
     size_t count;
-    const float* const samples = sr_history_at(l->history, at, &count);
+    const float* const samples = sr_history_ring_at(l->history, at, &count);
     sr_follow_note_loudest(l, samples, count, at);
     at += count;
   }

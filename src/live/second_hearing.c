@@ -14,16 +14,16 @@
 bool
 sr_follow_is_kept(const SrLive* const l)
 {
-  const double kept_from_s = (double)sr_history_start(l->history) / l->settings.rate_hz;
+  const double kept_from_s = (double)sr_history_ring_start(l->history) / l->settings.rate_hz;
   return !isfinite(l->round_start_s) || kept_from_s < l->round_start_s - BEFORE_IT_S ||
-         sr_history_start(l->history) == 0;
+         sr_history_ring_start(l->history) == 0;
 }
 
 bool
 sr_follow_is_under_way(const SrLive* const l)
 {
   return l->again.window && l->again_reading == l->reading &&
-         l->again.at >= sr_history_start(l->history) &&
+         l->again.at >= sr_history_ring_start(l->history) &&
          fabs(l->round_start_s - l->again_start_s) < SAME_ROUND_S &&
          fabs(l->since_s - l->again_since_s) < SAME_ROUND_S;
 }

@@ -77,9 +77,9 @@ sr_wait_listen(SrSession* const session, const float* const samples, const size_
 }
 
 void
-sr_wait_round(SrSession* const session, const SrRound* const round)
+sr_wait_round(SrSession* const session, const double end_s)
 {
-  session->wait.round_end_s = round->end_s;
+  session->wait.round_end_s = end_s;
   if (session->settings.count_in_each && !session->settings.silent) {
     sr_click_pause(session);
     begin(session);

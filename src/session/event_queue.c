@@ -2,6 +2,7 @@
 
 #include "event_queue.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,6 +60,7 @@ make_room(SrEventQueue* const queue, const SrSessionEventKind kind)
   if (queue->count + (is_last(kind) ? 0 : LAST_EVENTS) < queue->room) {
     return true;
   }
+  assert(queue->room >= FIRST_ROOM);
   SrSessionEvent* const events = (SrSessionEvent*)calloc(2 * queue->room, sizeof(SrSessionEvent));
   if (!events) {
     return false;

@@ -18,6 +18,9 @@
 #define BY_NOTES 0.9
 /// … or if that share has the same distance from an onset within this, s: no player is so exact.
 #define EXACTLY_S 0.003
+/// If fewer than this share of the clicks were there in the whole recording, they are probably the
+/// notes. Saves time only.
+#define DOUBTFUL_SHARE 0.5
 /// The click's sound is looked for from this long before its found start, s.
 #define CLICK_EARLY_S 0.02
 
@@ -51,6 +54,14 @@ sr_found_click_settle(SrRecordedClick* const click, const double rate_hz, SrErro
                                   .began = click->found.first - click->found.lead -
                                            CLICK_EARLY_S * rate_hz};
   return sr_click_remover_new(&setting, &click->remover, error);
+}
+
+bool
+sr_found_click_is_doubtful(const SrClickFound* const click)
+{
+  const double parts = click->bar_clicks ? (double)click->bar_clicks : 1.0;
+  const double expected = click->searched / (click->period * parts);
+  return (double)click->time_count < DOUBTFUL_SHARE * expected;
 }
 
 /// Pulses from click to click at the tempo of the take; NAN if the tempo does not fit the click.
@@ -115,10 +126,9 @@ most_alike(double* const from_s, const size_t count)
   return most;
 }
 
-/// Whether the clicks found are sounds of the notes.
-static SrStatus
-ask_notes(const SrListened* const heard, const SrClickFound* const click, const double rate_hz,
-          bool* const are_notes)
+SrStatus
+sr_found_click_ask_notes(const SrListened* const heard, const SrClickFound* const click,
+                         const double rate_hz, bool* const are_notes)
 {
   double* const from_s = (double*)calloc(click->time_count + 1, sizeof(double));
   if (!from_s) {
@@ -139,16 +149,8 @@ ask_notes(const SrListened* const heard, const SrClickFound* const click, const 
 SrStatus
 sr_found_click_judge(const SrPhrase* const phrase, const SrListened* const listened,
                      const SrTakeFacts* const facts, const SrJudgeSettings* const asked,
-                     SrClickFound* const click, SrJudgedTake* const take)
+                     const SrClickFound* const click, SrJudgedTake* const take)
 {
-  bool are_notes;
-  if (ask_notes(listened, click, facts->rate_hz, &are_notes) != SR_OK) {
-    return SR_NO_MEMORY;
-  }
-  if (are_notes) {
-    click->count = 0;
-    return SR_OK;
-  }
   const double period_s = click->period / facts->rate_hz;
   const double pulses = pulses_of(take->assessment, period_s);
   if (!isfinite(pulses)) {

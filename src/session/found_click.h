@@ -30,16 +30,29 @@ void sr_found_click_clear(SrRecordedClick* click);
 */
 SrStatus sr_found_click_settle(SrRecordedClick* click, double rate_hz, SrError* error);
 /**
+   Whether so few of the clicks were there that they are probably the notes, so that the take is
+   heard first with nothing removed.
+*/
+bool sr_found_click_is_doubtful(const SrClickFound* click);
+/**
+   Whether the clicks found are the notes themselves.
+
+   @param heard     The take, heard with or without the clicks.
+   @param are_notes Receives it.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_found_click_ask_notes(const SrListened* heard, const SrClickFound* click,
+                                  double rate_hz, bool* are_notes);
+/**
    Judge what was heard once more, against the click, if the take was played to it.
 
    @param listened The take, heard without the click.
    @param asked    The settings so far.
-   @param click    Its count becomes 0 if what was found are the notes themselves.
    @param take     Its assessment is replaced, with a remark.
    @return SR_OK or SR_NO_MEMORY.
 */
 SrStatus sr_found_click_judge(const SrPhrase* phrase, const SrListened* listened,
                               const SrTakeFacts* facts, const SrJudgeSettings* asked,
-                              SrClickFound* click, SrJudgedTake* take);
+                              const SrClickFound* click, SrJudgedTake* take);
 
 #endif // SR_SESSION_FOUND_CLICK_H

@@ -15,6 +15,8 @@
 #define SHOWN_EVERY_S 0.1
 /// Longest tone, s.
 #define TONE_S 0.3
+/// A tone that does not begin to sound within this, s, never will.
+#define MOST_WAIT_S 2.0
 /// The room's echo of a tone, s, beyond the way of the sound.
 #define ECHO_S 0.15
 
@@ -24,10 +26,14 @@ sr_held_signal_tone_sounds(const SrSession* const session)
   return session->read < session->held.muted_until;
 }
 
-static void
+/// Begin a tone; false if something else sounds, and it must wait.
+static bool
 begin_tone(SrSession* const session, const bool ends)
 {
   SrHeldSignal* const held = &session->held;
+  if (sr_stream_unplayed(session->stream) > 0) {
+    return false;
+  }
   const size_t room = (size_t)ceil(TONE_S * session->rate_hz);
   float* const tone = (float*)malloc(room * sizeof(float));
   const size_t count = tone ? sr_sound_signal(session->rate_hz, ends, tone, room) : 0;
@@ -35,22 +41,28 @@ begin_tone(SrSession* const session, const bool ends)
     tone[i] *= (float)session->settings.click_volume;
   }
   if (count && session->settings.click_volume > 0.0) {
-    sr_stream_play(session->stream, tone, count);
+    held->tone_count = sr_stream_play(session->stream, tone, count);
     held->muted_from = session->read;
     held->muted_until = UINT64_MAX;
     sr_live_signal_covered(session->live, sr_session_now_s(session), (double)INFINITY);
   }
   free(tone);
+  return true;
 }
 
-/// The tone is over when its last sample was handed over and has had time to sound.
+/// The tone is over when its last sample was handed to the device and has had time to sound.
 static void
 follow_tone(SrSession* const session)
 {
   SrHeldSignal* const held = &session->held;
-  if (held->muted_until == UINT64_MAX && sr_stream_unplayed(session->stream) == 0) {
+  if (held->muted_until != UINT64_MAX) {
+    return;
+  }
+  const bool late = (double)(session->read - held->muted_from) > MOST_WAIT_S * session->rate_hz;
+  uint64_t frame = session->read;
+  if (sr_stream_play_began(session->stream, &frame) || late) {
     const double after_s = 2.0 * SR_OUTPUT_LATENCY_S + ECHO_S;
-    held->muted_until = session->read + (uint64_t)(after_s * session->rate_hz);
+    held->muted_until = frame + held->tone_count + (uint64_t)(after_s * session->rate_hz);
     sr_live_signal_covered(session->live, (double)held->muted_from / session->rate_hz,
                            (double)held->muted_until / session->rate_hz);
   }
@@ -87,9 +99,8 @@ sr_held_signal_follow(SrSession* const session)
   }
   const double enough_s = sr_live_settings_default().signal_held_s;
   const unsigned due = held_s >= SR_SIGNAL_END_S ? 2 : held_s >= enough_s ? 1 : 0;
-  if (due > held->tones && !session->settings.silent) {
+  if (due > held->tones && !session->settings.silent && begin_tone(session, due == 2)) {
     held->tones = due;
-    begin_tone(session, due == 2);
   }
 }
 

@@ -185,6 +185,88 @@ settings_of(const SrTakeNote* const note, const SrJudgeSettings* const asked, co
   return settings;
 }
 
+/// A take that is open, and how it is judged.
+typedef struct {
+  const SrPhrase* phrase;
+  Source source;
+  int64_t loudest;
+  SrTakeFacts facts;
+  SrJudgeSettings settings;
+} OpenTake;
+
+/// One hearing of it.
+typedef struct {
+  SrStatus status;
+  SrListened listened;
+  SrError error;
+} Hearing;
+
+/// Hear and judge it from its start, with or without a click removed.
+static void
+hear(OpenTake* const open, SrClickRemover* const remover, Hearing* const hearing)
+{
+  const SrTakeSource source = {read_source, rewind_source, &open->source};
+  open->source.remover = remover;
+  hearing->status = rewind_source(&open->source, &hearing->error);
+  if (hearing->status == SR_OK) {
+    hearing->status = sr_listen(open->phrase, &source, open->loudest, &open->facts, &open->settings,
+                                &hearing->listened, &hearing->error);
+  }
+}
+
+/// Whether the clicks found are clicks, as far as a hearing shows.
+static bool
+are_clicks(const OpenTake* const open, const SrClickFound* const found, Hearing* const hearing,
+           const bool if_refused)
+{
+  bool are_notes = hearing->status == SR_NO_MATCH && !if_refused;
+  if (hearing->status == SR_OK &&
+      sr_found_click_ask_notes(&hearing->listened, found, open->facts.rate_hz, &are_notes)) {
+    hearing->status = sr_take_no_memory(&hearing->error);
+  }
+  return !are_notes;
+}
+
+/// Hear and judge it, without any click found in it unless that is only the notes.
+static SrStatus
+judge_open(OpenTake* const open, SrRecordedClick* const click, SrJudgedTake* const take)
+{
+  Hearing plain = {.status = SR_NO_MATCH};
+  Hearing cleaned = {.status = SR_NO_MATCH};
+  bool by_click = click->remover != NULL;
+  const bool asked = by_click && sr_found_click_is_doubtful(&click->found);
+  if (asked) {
+    // If they are the notes, nothing need be removed
+    hear(open, NULL, &plain);
+    by_click = are_clicks(open, &click->found, &plain, true);
+  }
+  if (by_click) {
+    hear(open, click->remover, &cleaned);
+    by_click = are_clicks(open, &click->found, &cleaned, false);
+  }
+  if (!by_click && !asked) {
+    hear(open, NULL, &plain);
+  }
+  Hearing* const kept = by_click ? &cleaned : &plain;
+  SrStatus outcome = kept->status;
+  take->error = kept->error;
+  if (outcome == SR_OK) {
+    take->assessment = kept->listened.assessment;
+    kept->listened.assessment = NULL;
+  }
+  if (outcome == SR_OK && by_click) {
+    outcome = sr_found_click_judge(open->phrase, &kept->listened, &open->facts, &open->settings,
+                                   &click->found, take);
+  }
+  const char* const unreported = sr_judge_air_unreported(kept->listened.air_carriage);
+  if (outcome == SR_OK && unreported) {
+    sr_take_remark(take, "%s", unreported);
+  }
+  sr_listened_clear(&plain.listened);
+  sr_listened_clear(&cleaned.listened);
+  return outcome;
+}
+
 static SrStatus
 judge_as_written(const SrPhrase* const phrase, const char* const path,
                  const SrJudgeSettings* const settings, const bool find_click,
@@ -209,36 +291,22 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
   if (outcome == SR_OK) {
     outcome = find_loudest(reader, chunk, click.finder, &loudest, error);
   }
+  free(chunk);
   if (outcome == SR_OK) {
     const SrTakeReading reading = sr_take_reader_reading(reader);
     outcome = sr_take_check(&reading, error);
     sr_take_remark_reading(take, &reading);
     sr_take_remark_losses(take, losses, reading.rate_hz);
     outcome = outcome == SR_OK ? sr_found_click_settle(&click, reading.rate_hz, error) : outcome;
-    const SrTakeFacts facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
-                               reading.clipped_samples};
     SrSilence silences[SR_MOST_LOSSES];
-    const SrJudgeSettings own =
-        settings_of(ours ? &note : NULL, settings, reading.rate_hz, silences);
-    Source from = {reader, losses, click.remover, 0};
-    const SrTakeSource source = {read_source, rewind_source, &from};
-    SrListened listened = {0};
-    outcome = outcome == SR_OK ? rewind_source(&from, error) : outcome;
-    if (outcome == SR_OK) {
-      outcome = sr_listen(phrase, &source, loudest, &facts, &own, &listened, error);
-      if (outcome == SR_OK) {
-        take->assessment = listened.assessment;
-        listened.assessment = NULL;
-      }
-    }
-    if (outcome == SR_OK && click.found.count > 0) {
-      outcome = sr_found_click_judge(phrase, &listened, &facts, &own, &click.found, take);
-    }
-    const char* const unreported = sr_judge_air_unreported(listened.air_carriage);
-    if (outcome == SR_OK && unreported) {
-      sr_take_remark(take, "%s", unreported);
-    }
-    sr_listened_clear(&listened);
+    OpenTake open = {.phrase = phrase,
+                     .source = {.reader = reader, .losses = losses},
+                     .loudest = loudest,
+                     .facts = {path, reading.seconds, reading.rate_hz, reading.peak_dbfs,
+                               reading.clipped_samples},
+                     .settings =
+                         settings_of(ours ? &note : NULL, settings, reading.rate_hz, silences)};
+    outcome = outcome == SR_OK ? judge_open(&open, &click, take) : outcome;
     if (outcome == SR_NO_MATCH && reading.truncated) {
       sr_take_refuse_remains(phrase, reading.seconds, error);
     }
@@ -246,16 +314,8 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
   if (outcome != SR_OK) {
     sr_error_place(error, strcmp(path, "-") ? path : "standard input", 0, 0);
   }
-  // Notes mistaken for clicks were removed
-  const bool again =
-      click.remover && (outcome == SR_NO_MATCH || (outcome == SR_OK && click.found.count == 0));
   sr_found_click_clear(&click);
   sr_take_reader_del(reader);
-  free(chunk);
-  if (again && is_file(path)) {
-    sr_judged_take_clear(take);
-    return judge_as_written(phrase, path, settings, false, take);
-  }
   return outcome;
 }
 

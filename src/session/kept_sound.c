@@ -6,7 +6,6 @@
 #include <pthread.h>
 #include <stdbool.h>
 #include <stdlib.h>
-#include <string.h>
 
 /// Length of a block, s: what is dropped at once.
 #define BLOCK_S 0.5
@@ -75,14 +74,6 @@ sr_kept_sound_del(SrKeptSound* const s)
   free(s);
 }
 
-static void
-drop_block(SrKeptSound* const s, const size_t at)
-{
-  free(s->blocks[at].samples);
-  --s->count;
-  memmove(s->blocks + at, s->blocks + at + 1, (s->count - at) * sizeof(Block));
-}
-
 /// Whether a block lies in a round or near one. The last rounds are asked first.
 static bool
 is_of_round(const SrKeptSound* const s, const Block* const block)
@@ -101,32 +92,40 @@ is_of_round(const SrKeptSound* const s, const Block* const block)
   return false;
 }
 
-/// Drop what is no longer needed.
+/// Drop what is no longer needed, and, if there is no room, the oldest block.
 static void
 drop_unneeded(SrKeptSound* const s, const double needed_s)
 {
-  for (size_t i = s->count; i > 0; --i) {
-    const double end_s = (double)((s->blocks[i - 1].number + 1) * s->block) / s->rate_hz;
-    if (end_s < needed_s && !is_of_round(s, &s->blocks[i - 1])) {
-      drop_block(s, i - 1);
+  size_t kept = 0;
+  size_t spare = s->count == s->most ? 1 : 0;
+  for (size_t i = 0; i < s->count; ++i) {
+    const Block block = s->blocks[i];
+    const double end_s = (double)((block.number + 1) * s->block) / s->rate_hz;
+    const bool needed = end_s >= needed_s || is_of_round(s, &block);
+    if (needed && spare == 0) {
+      s->blocks[kept++] = block;
+    } else {
+      free(block.samples);
+      spare = 0; // any that goes makes room
     }
   }
+  s->count = kept;
 }
 
 /// The block of the next sample; NULL without memory.
 static Block*
-block_of_next(SrKeptSound* const s)
+block_of_next(SrKeptSound* const s, const double needed_s)
 {
   const uint64_t number = s->heard / s->block;
   if (s->count && s->blocks[s->count - 1].number == number) {
     return &s->blocks[s->count - 1];
   }
-  if (s->count == s->most) {
-    drop_block(s, 0);
-  }
   // Only from its start: a block that began without memory would hold what was never heard
-  int16_t* const samples =
-      s->heard % s->block == 0 ? (int16_t*)calloc(s->block, sizeof(int16_t)) : NULL;
+  if (s->heard % s->block != 0) {
+    return NULL;
+  }
+  drop_unneeded(s, needed_s);
+  int16_t* const samples = (int16_t*)calloc(s->block, sizeof(int16_t));
   if (!samples) {
     return NULL;
   }
@@ -149,15 +148,12 @@ sr_kept_sound_add(SrKeptSound* const s, const float* const samples, const size_t
   for (size_t done = 0; done < count;) {
     const size_t at = (size_t)(s->heard % s->block);
     const size_t part = count - done < s->block - at ? count - done : s->block - at;
-    Block* const block = block_of_next(s);
+    Block* const block = block_of_next(s, needed_s);
     for (size_t i = 0; block && i < part; ++i) {
       block->samples[at + i] = sample_of(samples[done + i]);
     }
     s->heard += part;
     done += part;
-    if (s->heard % s->block == 0) {
-      drop_unneeded(s, needed_s);
-    }
   }
   pthread_mutex_unlock(&s->lock);
 }

@@ -34,6 +34,7 @@ report_round(SrSession* const session, SrNews* const news)
 {
   const SrAssessment* const assessment = news->assessment;
   const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
+  const double end_s = round->end_s; // the assessment is the front end's once it is reported
   sr_keeping_round(session, round);
   sr_kept_sound_round(session->sound, round->start_s, round->end_s);
   ++session->rounds;
@@ -45,7 +46,7 @@ report_round(SrSession* const session, SrNews* const news)
                        .round = {.assessment = news->assessment,
                                  .number = news->round,
                                  .click_unknown = clicks && !isfinite(sr_click_heard_s(session))}});
-  sr_wait_round(session, round);
+  sr_wait_round(session, end_s);
 }
 
 static void
@@ -187,6 +188,9 @@ listen(SrSession* const session)
     if (status == SR_OK && session->live) {
       sr_click_follow(session);
       report_news(session);
+      // By the session's clock, however many chunks there are at once
+      sr_held_signal_follow(session);
+      sr_wait_follow(session);
     } else if (status == SR_OK) {
       report_free(session);
     }
@@ -340,8 +344,6 @@ sr_listening_turn(SrSession* const session)
     sr_keeping_renew_note(session);
     sr_playing_feed(session);
     sr_low_note_answer(session);
-    sr_held_signal_follow(session);
-    sr_wait_follow(session);
     begin_click(session);
   }
   sr_between_follow(session);

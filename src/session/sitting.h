@@ -103,6 +103,7 @@ typedef struct {
   bool shown;           ///< The front end was told
   double shown_s;       ///< … at this time
   unsigned tones;       ///< Tones that said it has been held long enough, 0 to 2
+  size_t tone_count;    ///< Samples of the last one
   uint64_t muted_from;  ///< The input is ignored from this sample,
   uint64_t muted_until; ///< to this one, while a tone sounds; UINT64_MAX until its end is known
 } SrHeldSignal;
@@ -243,8 +244,8 @@ void sr_playing_feed(SrSession* session);
 void sr_wait_begin(SrSession* session);
 /// Listen for the ready note.
 void sr_wait_listen(SrSession* session, const float* samples, size_t count);
-/// A round is over: the click may stop and wait again.
-void sr_wait_round(SrSession* session, const SrRound* round);
+/// A round ended at a time: the click may stop and wait again.
+void sr_wait_round(SrSession* session, double end_s);
 /// End the wait when there is reason to, and report it.
 void sr_wait_follow(SrSession* session);
 /// Count in now.

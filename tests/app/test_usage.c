@@ -200,6 +200,9 @@ help_tells_all_options(void** const state)
       {"plan",
        {"--instrument", "--list", "--style", "--open", "--pin", "--cut", "--plans", "--page",
         "--abc", "--in-place", "--joins", "last chose, or across", "--forget"}},
+      {"progress",
+       {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
+        "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };

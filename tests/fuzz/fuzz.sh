@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 #
-# Fuzz a reader: fuzz.sh BUILD SECONDS phrase|instrument|settings|take [FOLDER]
+# Fuzz a reader: fuzz.sh BUILD SECONDS phrase|instrument|settings|history|take [FOLDER]
 #
 # BUILD was set up with clang, -Dfuzzers=true and the sanitizers (see DEVELOPERS.md). Starts from the
 # kept files and works in a temporary copy of them, or in FOLDER, which then keeps what is found.
@@ -9,9 +9,9 @@
 # clear error; that input is printed.
 set -eu
 
-build=${1:?usage: fuzz.sh BUILD SECONDS phrase|instrument|settings|take [FOLDER]}
+build=${1:?usage: fuzz.sh BUILD SECONDS phrase|instrument|settings|history|take [FOLDER]}
 seconds=${2:?fuzz.sh: for how many seconds?}
-target=${3:?fuzz.sh: which reader? phrase, instrument, settings or take}
+target=${3:?fuzz.sh: which reader? phrase, instrument, settings, history or take}
 root=$(cd "$(dirname "$0")/../.." && pwd)
 fuzzer=$build/tests/fuzz/fuzz_$target
 [ -x "$fuzzer" ] || {

@@ -14,6 +14,9 @@ extern const size_t scenes_click_count;
 /// How it ends, and what hands without a keyboard can do.
 extern const Scene scenes_hands[];
 extern const size_t scenes_hands_count;
+/// What is remembered of it.
+extern const Scene scenes_history[];
+extern const size_t scenes_history_count;
 /// What goes wrong around it.
 extern const Scene scenes_trouble[];
 extern const size_t scenes_trouble_count;

@@ -131,7 +131,7 @@ same_settings(const struct termios* const a, const struct termios* const b)
          a->c_lflag == b->c_lflag && !memcmp(a->c_cc, b->c_cc, sizeof(a->c_cc));
 }
 
-/// Keys on a terminal: arrows do nothing, the last one ends it and the terminal is as it was.
+/// Keys on a terminal: arrows do not end it, the last one does, and the terminal is as it was.
 static void
 end_by_key(Sitting* const s, const char* const key)
 {
@@ -428,7 +428,48 @@ it_dies(void** const state)
   short_clear(&tune);
 }
 
+/// A pedal's keys: the click waits until one is pressed, the phrase is heard and stopped, the tempo
+/// goes up and down.
+static void
+a_pedal_does_it(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  sitting_begin(s, 44100);
+  Short tune = short_tune(s, 1);
+  const char* const options[] = {"--tempo", "100",        "--ready", "D4",        "--wait",
+                                 "600",     "--count-in", "each",    "--no-keep", NULL};
+  sitting_practise_on_terminal(s, tune.phrase, options);
+  sitting_wait_for(s, "Hold any D for a moment", 20.0);
+  sitting_wait_for(s, "or by itself in 600 s", 5.0);
+  press(s, "\033[6~");
+  sitting_wait_for(s, "- play", 20.0);
+  press(s, "\033[A");
+  sitting_wait_for(s, "Faster: 104 ", 5.0);
+  sitting_wait_for_times(s, "- play", 2, 20.0);
+  press(s, "\033[5~");
+  sitting_wait_for(s, "Listen: this is how it goes, at 104", 5.0);
+  const double listen_s = test_now_s();
+  press(s, " ");
+  sitting_wait_for_times(s, "- play", 3, 20.0);
+  print_message("  counted in %.2f s after it began to play\n", test_now_s() - listen_s);
+  press(s, "\033[B");
+  sitting_wait_for(s, "Slower: 100 ", 5.0);
+  sitting_wait_for_times(s, "- play", 4, 20.0);
+  // Another waits again after a round
+  sitting_play(s, tune.path);
+  sitting_wait_for(s, "Round 1:", 20.0);
+  sitting_wait_for_times(s, "Hold any D for a moment", 2, 5.0);
+  sitting_wait_played(s);
+  press(s, "q");
+  assert_int_equal(sitting_end(s, END_S), 0);
+  char* const trouble = sitting_trouble(s);
+  assert_string_equal(trouble, "");
+  free(trouble);
+  short_clear(&tune);
+}
+
 const Scene scenes_hands[] = {
+    {"keys and a pedal", a_pedal_does_it, false, false},
     {"the low note lets it be heard, slower, and ends it", the_low_note_is_a_signal, false, true},
     {"it dies behind \"Slower\"", it_dies, false, false},
     {"rounds are kept", rounds_are_kept, false, false},

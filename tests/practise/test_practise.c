@@ -70,6 +70,7 @@ main(const int argc, char** const argv)
   } parts[] = {{scenes_trouble, scenes_trouble_count}, // the longest is among them
                {scenes_same, scenes_same_count},
                {scenes_click, scenes_click_count},
+               {scenes_history, scenes_history_count},
                {scenes_hands, scenes_hands_count}};
   Scene all[MOST_SCENES];
   size_t count = 0;

@@ -211,15 +211,10 @@ meanings_until(Room* const room, const SrSessionEventKind last, SrSignalMeaning*
         assert_true(count < 8);
         meanings[count++] = meaning;
       }
-      // It grows by what goes by
-      assert_true(released || *held_s <= 0.0 || event.signal_held.held_s - *held_s < 0.3);
+      assert_true(released || event.signal_held.held_s >= *held_s - 0.03);
       *held_s = released ? *held_s : event.signal_held.held_s;
     }
-    over = over || event.kind == last;
-    if (event.kind == SR_SESSION_SIGNAL_HELD && last == SR_SESSION_SIGNAL_HELD &&
-        event.signal_held.held_s > 0.0) {
-      over = false;
-    }
+    over = over || (event.kind == last && last != SR_SESSION_SIGNAL_HELD);
     sr_session_event_clear(&event);
   }
   return count;

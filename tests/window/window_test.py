@@ -207,7 +207,7 @@ class Program:
         name = node.name or ""
         half = len(name) // 2
         twice = name[:half].replace("_", "", 1).strip(), name[half:].strip()
-        return twice[1] if twice[0] == twice[1] else name
+        return twice[1] if " " in name and twice[0] == twice[1] else name
 
     def is_named(self, node, name):
         try:

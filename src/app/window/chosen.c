@@ -12,6 +12,7 @@ sr_choice_copy(const SrChoice* const choice)
 {
   SrChoice copy = *choice;
   copy.path = g_strdup(choice->path);
+  copy.title = g_strdup(choice->title);
   copy.layout = g_strdup(choice->layout);
   copy.style = g_strdup(choice->style);
   return copy;
@@ -21,6 +22,7 @@ void
 sr_choice_clear(SrChoice* const choice)
 {
   g_clear_pointer(&choice->path, g_free);
+  g_clear_pointer(&choice->title, g_free);
   g_clear_pointer(&choice->layout, g_free);
   g_clear_pointer(&choice->style, g_free);
 }
@@ -58,6 +60,7 @@ sr_chosen_new(const SrChoice* const choice, SrError* const error)
   g_atomic_ref_count_init(&chosen->references);
   chosen->choice = sr_choice_copy(choice);
   const SrPhraseChoice wanted = {.tune = choice->tune,
+                                 .title = choice->title,
                                  .first_bar = choice->first_bar,
                                  .last_bar = choice->last_bar,
                                  .part = choice->part,

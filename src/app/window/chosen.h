@@ -15,7 +15,8 @@
 /// What a player chooses. Texts may be NULL.
 typedef struct {
   char* path;
-  int tune; ///< As in SrPhraseChoice, like the next four
+  int tune; ///< As in SrPhraseChoice, like the next five
+  char* title;
   int first_bar;
   int last_bar;
   char part;

@@ -8,6 +8,8 @@
 
 /// The marker goes on for this long after the last note should have ended, notes.
 #define BEYOND 1.0
+/// A count-in is over this long after its last click, s.
+#define COUNTED_S 4.0
 /// Notes over which the pace is measured.
 #define PACE_NOTES 6u
 
@@ -20,6 +22,7 @@ struct _SrSitting {
   char* output_name;
   SrSetup setup;
   SrSession* session;
+  unsigned session_number; ///< From 1
   guint source;
   bool ending; ///< The end was asked for
   bool again;  ///< Begin again once it has ended
@@ -29,6 +32,7 @@ struct _SrSitting {
   size_t reached;
   GPtrArray* rounds;
   unsigned counted;
+  double counted_s; ///< When the last click of the count-in was heard
   unsigned count;
   double bpm;
   double rate_hz;
@@ -97,8 +101,11 @@ take_note(SrSitting* const sitting, const SrSessionEvent* const event)
 static void
 take_round(SrSitting* const sitting, SrSessionEvent* const event)
 {
-  SrHeldRound* const held =
-      sr_held_round_new(event->round.assessment, event->round.number, event->round.click_unknown);
+  SrHeldRound* const held = sr_held_round_new(sitting->chosen, event->round.assessment);
+  held->number = sitting->rounds->len + 1;
+  held->session = sitting->session_number;
+  held->in_session = event->round.number;
+  held->click_unknown = event->round.click_unknown;
   event->round.assessment = NULL;
   g_ptr_array_add(sitting->rounds, held);
   forget_notes(sitting);
@@ -113,6 +120,15 @@ take_trouble(SrSitting* const sitting, const SrSessionEvent* const event)
   char words[sizeof(event->trouble.error.message) + sizeof(event->trouble.error.file) + 8];
   g_snprintf(words, sizeof(words), "%s", event->trouble.error.message);
   say(sitting, words);
+}
+
+/// Nobody plays after the count-in.
+static void
+give_up_counting(SrSitting* const sitting)
+{
+  if (sitting->phase == SR_SITTING_COUNTING && sitting->at_s - sitting->counted_s > COUNTED_S) {
+    enter(sitting, SR_SITTING_READY);
+  }
 }
 
 /// Keep what an event reports. False at the last one.
@@ -131,6 +147,7 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     break;
   case SR_SESSION_COUNT_IN:
     sitting->counted = event->count_in.number;
+    sitting->counted_s = event->at_s;
     sitting->count = event->count_in.total;
     enter(sitting, SR_SITTING_COUNTING);
     break;
@@ -179,6 +196,8 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
   case SR_SESSION_END:
     return false;
   case SR_SESSION_LEVEL:
+    give_up_counting(sitting);
+    break;
   case SR_SESSION_SIGNAL:
   case SR_SESSION_HUSH:
   case SR_SESSION_DROPOUT:
@@ -287,9 +306,7 @@ begin_next(SrSitting* const sitting)
   }
   sitting->again = false;
   sitting->ending = false;
-  if (sitting->next != sitting->chosen) {
-    g_ptr_array_set_size(sitting->rounds, 0);
-  }
+  ++sitting->session_number;
   g_clear_pointer(&sitting->chosen, sr_chosen_unref);
   sitting->chosen = g_steal_pointer(&sitting->next);
   sitting->settings = sitting->next_settings;
@@ -452,6 +469,12 @@ const char*
 sr_sitting_input(SrSitting* const sitting)
 {
   return sitting->input;
+}
+
+unsigned
+sr_sitting_session_number(SrSitting* const sitting)
+{
+  return sitting->session_number;
 }
 
 double

@@ -49,13 +49,15 @@ void sr_sitting_close(SrSitting* sitting);
 void sr_sitting_send(SrSitting* sitting, SrCommand command);
 
 SrSittingPhase sr_sitting_phase(SrSitting* sitting);
+/// Number of the session that runs or ran last, from 1.
+unsigned sr_sitting_session_number(SrSitting* sitting);
 /// The session that runs; NULL if none does.
 SrSession* sr_sitting_session(SrSitting* sitting);
 /// NULL before the first.
 SrChosen* sr_sitting_chosen(SrSitting* sitting);
 /// Notes of the round that goes on, one for each of the phrase, and how many are reached.
 const SrNoteVerdict* sr_sitting_notes(SrSitting* sitting, size_t* reached);
-/// Rounds of this phrase, SrHeldRound, oldest first.
+/// All rounds so far, SrHeldRound, oldest first.
 const GPtrArray* sr_sitting_rounds(SrSitting* sitting);
 /// Where the player is now, whole notes from the start of the phrase; NAN if nobody plays.
 double sr_sitting_position(SrSitting* sitting);

@@ -5,14 +5,13 @@
 #include <string.h>
 
 SrHeldRound*
-sr_held_round_new(SrAssessment* const assessment, const unsigned number, const bool click_unknown)
+sr_held_round_new(SrChosen* const chosen, SrAssessment* const assessment)
 {
   SrHeldRound* const held = g_new0(SrHeldRound, 1);
   g_atomic_ref_count_init(&held->references);
   held->assessment = assessment;
   held->round = &assessment->rounds[assessment->round_count - 1];
-  held->number = number;
-  held->click_unknown = click_unknown;
+  held->chosen = sr_chosen_ref(chosen);
   return held;
 }
 
@@ -28,6 +27,7 @@ sr_held_round_unref(SrHeldRound* const held)
 {
   if (held && g_atomic_ref_count_dec(&held->references)) {
     sr_assessment_del(held->assessment);
+    sr_chosen_unref(held->chosen);
     g_free(held);
   }
 }

@@ -14,14 +14,17 @@
 /// A judged round that several may hold.
 typedef struct {
   gatomicrefcount references;
+  SrChosen* chosen; ///< What was played
   SrAssessment* assessment;
   const SrRound* round;
-  unsigned number;    ///< From 1
-  bool click_unknown; ///< Nothing is known of ahead and behind
+  unsigned number;     ///< In its row, from 1
+  unsigned session;    ///< Which session heard it, from 1
+  unsigned in_session; ///< Its number there, from 1
+  bool click_unknown;  ///< Nothing is known of ahead and behind
 } SrHeldRound;
 
-/// Takes the assessment.
-SrHeldRound* sr_held_round_new(SrAssessment* assessment, unsigned number, bool click_unknown);
+/// Takes the assessment; its numbers are still to be set.
+SrHeldRound* sr_held_round_new(SrChosen* chosen, SrAssessment* assessment);
 SrHeldRound* sr_held_round_ref(SrHeldRound* held);
 void sr_held_round_unref(SrHeldRound* held);
 

@@ -159,8 +159,8 @@ copy(SrSession* const session, Job* const job, const SrHeldRound* const held, Sr
   double from_s = 0.0;
   double to_s = 0.0;
   if (job->kind == SR_PLAYBACK_ROUND) {
-    return sr_session_copy_round(session, held->number, &recorded->samples, &recorded->count, NULL,
-                                 error) == SR_OK;
+    return sr_session_copy_round(session, held->in_session, &recorded->samples, &recorded->count,
+                                 NULL, error) == SR_OK;
   }
   if (!find_times(job->chosen, held->round, job->bars, &from_s, &to_s)) {
     (void)sr_error_set(error, SR_NOT_FOUND, "Nothing was heard in that bar.");
@@ -185,9 +185,15 @@ sr_playback_begin(SrSitting* const sitting, const SrPlaybackKind kind, SrHeldRou
         "This build cannot play slowly: it was made without the Rubber Band library.");
     return false;
   }
+  if (kind != SR_PLAYBACK_BARS && held->session != sr_sitting_session_number(sitting)) {
+    (void)sr_error_set(
+        error, SR_NOT_FOUND,
+        "The sound of that round is in its take only: it was played before the rest.");
+    return false;
+  }
   Job* const job = g_new0(Job, 1);
   job->kind = kind;
-  job->chosen = sr_chosen_ref(sr_sitting_chosen(sitting));
+  job->chosen = sr_chosen_ref(held ? held->chosen : sr_sitting_chosen(sitting));
   job->bars = bars.count ? bars : (SrBarRange){0, sr_phrase_bar_count(job->chosen->phrase)};
   job->rate_hz = sr_sitting_rate_hz(sitting);
   job->bpm = sr_sitting_bpm(sitting);

@@ -21,7 +21,7 @@ typedef enum {
 /**
    Prepare it on another thread, and have the sitting play it.
 
-   @param held  The round; not needed for bars as they are written.
+   @param held  The round; NULL for bars of the sitting's phrase as they are written.
    @param bars  Which bars; all if its count is 0.
    @param error Says why not.
    @return Whether it will be played.

@@ -3,8 +3,8 @@
 #include "practise_window.h"
 
 #include "practise_window_parts.h"
+#include "window_keys.h"
 
-#include <steadyreed/data_place.h>
 #include <steadyreed/large_words.h>
 #include <steadyreed/sound.h>
 
@@ -111,18 +111,6 @@ sr_practise_window_round(SrPractiseWindow* const window)
                                      : NULL;
 }
 
-static void
-name_picture(SrPractiseWindow* const window)
-{
-  char* const bars = sr_chosen_bars(window->chosen);
-  char* const label =
-      g_strdup_printf("%s, %s", window->chosen->plan ? "Bellows line" : "Line of pitches", bars);
-  gtk_accessible_update_property(GTK_ACCESSIBLE(sr_stage_whole(window->stage)),
-                                 GTK_ACCESSIBLE_PROPERTY_LABEL, label, -1);
-  g_free(label);
-  g_free(bars);
-}
-
 double
 sr_practise_window_tempo(SrPractiseWindow* const window)
 {
@@ -132,6 +120,20 @@ sr_practise_window_tempo(SrPractiseWindow* const window)
          : isfinite(target) ? target
          : window->chosen   ? sr_sound_tempo(window->chosen->phrase)
                             : (double)NAN;
+}
+
+static void
+show_verdict(SrPractiseWindow* const window)
+{
+  SrHeldRound* const held = sr_practise_window_round(window);
+  if (!held) {
+    return;
+  }
+  sr_verdict_view_show(window->stage, held, &window->about);
+  if (held->chosen != window->chosen) {
+    // What comes next is something else
+    sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
+  }
 }
 
 static void
@@ -175,8 +177,7 @@ sr_practise_window_update(SrPractiseWindow* const window)
     sr_stage_words_playing(window);
     break;
   case SR_STAGE_VERDICT:
-    sr_verdict_view_show(window->stage, window->chosen, sr_practise_window_round(window),
-                         &window->about);
+    show_verdict(window);
     break;
   case SR_STAGE_RESTING:
     sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
@@ -195,7 +196,9 @@ sr_practise_window_update(SrPractiseWindow* const window)
   sr_window_actions_update(window);
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   sr_round_row_show(window->rows, rounds, window->shown);
-  gtk_widget_set_visible(GTK_WIDGET(window->rows), rounds->len > 0);
+  gtk_widget_set_visible(window->bottom, rounds->len > 0);
+  char next[SR_LARGE_SIZE];
+  gtk_label_set_label(window->hint, sr_stage_words_next(window, next));
   const bool rests = phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING;
   gtk_button_set_label(window->rest, rests ? "Begin" : "Rest");
   g_snprintf(words, sizeof(words), "%.0f", sr_practise_window_tempo(window));
@@ -221,9 +224,9 @@ take_note(SrSitting* const sitting, const guint index, const gboolean amended,
 static void
 take_round(SrSitting* const sitting, void* const held, SrPractiseWindow* const window)
 {
-  (void)held;
   window->shown = sr_sitting_rounds(sitting)->len - 1;
   window->fault[0] = '\0';
+  sr_ladder_run_round(window, (const SrHeldRound*)held);
 }
 
 static void
@@ -259,48 +262,6 @@ sr_practise_window_begin(SrPractiseWindow* const window)
     window->fault[0] = '\0';
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
   }
-}
-
-bool
-sr_practise_window_choose(SrPractiseWindow* const window, const SrChoice* const choice)
-{
-  SrError error = {0};
-  SrChosen* const chosen = sr_chosen_new(choice, &error);
-  if (!chosen) {
-    sr_practise_window_say(window, error.message);
-    return false;
-  }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  window->shown = G_MAXUINT;
-  window->about = (SrBarRange){0, 0};
-  SrChoice copy = sr_choice_copy(choice);
-  sr_choice_clear(&window->remembered.choice);
-  window->remembered.choice = copy;
-  sr_remembered_add_recent(&window->remembered, choice->path);
-  if (!choice->unplanned && !chosen->plan) {
-    sr_practise_window_say(window, chosen->plan_error.message);
-  }
-  sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
-  name_picture(window);
-  sr_practise_window_begin(window);
-  return true;
-}
-
-static void
-choose_bars(SrRoundArea* const area, const guint first, const guint last,
-            SrPractiseWindow* const window)
-{
-  (void)area;
-  SrChoice choice = sr_choice_copy(&window->chosen->choice);
-  const SrPhraseBar* const from = sr_phrase_bar(window->chosen->phrase, first);
-  const SrPhraseBar* const to = sr_phrase_bar(window->chosen->phrase, last);
-  choice.first_bar = MIN(from->number, to->number);
-  choice.last_bar = MAX(from->number, to->number);
-  if (choice.last_bar > 0) {
-    (void)sr_practise_window_choose(window, &choice);
-  }
-  sr_choice_clear(&choice);
 }
 
 static void
@@ -360,8 +321,10 @@ window_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
   }
+  sr_ladder_run_end(window, false);
   g_clear_object(&window->sides);
   g_clear_pointer(&window->voice, sr_sitting_voice_free);
+  g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   sr_remembered_clear(&window->remembered);
@@ -385,8 +348,8 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, tempo);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rest);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hear);
-  gtk_widget_class_add_binding_action(widget, GDK_KEY_u, GDK_CONTROL_MASK, "win.setup", NULL);
-  gtk_widget_class_add_binding_action(widget, GDK_KEY_t, GDK_CONTROL_MASK, "win.tuner", NULL);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, bottom);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
 }
 
 static void
@@ -408,38 +371,13 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
   g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
-  g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
                           window, G_CONNECT_SWAPPED);
   follow_night(window);
-}
-
-/// The demo's phrase; free() it. NULL if it is missing.
-static char*
-demo_phrase(void)
-{
-  char* path = NULL;
-  return sr_data_place("exercises/three-as.abc", &path, NULL) == SR_OK ? path : NULL;
-}
-
-/// Open the phrase that is asked for, else the last one, else the demo's.
-static void
-choose_first(SrPractiseWindow* const window, const SrChoice* const asked)
-{
-  if (asked->path && sr_practise_window_choose(window, asked)) {
-    return;
-  }
-  SrChoice last = sr_choice_copy(&window->remembered.choice);
-  if (!last.path || asked->path || !sr_practise_window_choose(window, &last)) {
-    char* const path = demo_phrase();
-    SrChoice demo = {.path = path, .layout = last.layout, .style = last.style};
-    if (path && !asked->path) {
-      (void)sr_practise_window_choose(window, &demo);
-    }
-    free(path);
-  }
-  sr_choice_clear(&last);
+  sr_choosing_begin(window);
+  sr_window_keys_add(window);
+  gtk_window_set_focus(GTK_WINDOW(window), GTK_WIDGET(window->stage));
 }
 
 GtkWidget*
@@ -465,7 +403,7 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   window->settings.tones =
       !window->settings.silent && (window->settings.tones || window->remembered.tones);
   sr_window_actions_add(window);
-  choose_first(window, request->choice);
+  sr_choosing_first(window, request->choice);
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);

@@ -7,6 +7,7 @@
 
 #include "one_sitting.h"
 #include "pages.h"
+#include "phrase_sheet.h"
 #include "practise_window.h"
 #include "remembered.h"
 #include "round_row.h"
@@ -17,15 +18,21 @@
 
 #include <steadyreed/large_words.h>
 
+typedef struct SrLadderRunImpl SrLadderRun;
+
 struct _SrPractiseWindow {
   AdwApplicationWindow parent_instance;
   AdwToastOverlay* toasts;
   AdwWindowTitle* title;
   SrStage* stage;
   SrRoundRow* rows;
+  GtkWidget* bottom; ///< With the rows
+  GtkLabel* hint;    ///< What happens next, beside a verdict
   GtkLabel* tempo;
   GtkButton* rest;
   GtkButton* hear;
+  SrPhraseSheet* sheet; ///< While it is open
+  SrLadderRun* ladder;  ///< While one is climbed; NULL without
 
   SrSitting* sitting;
   SrSideViews* sides;
@@ -49,13 +56,36 @@ void sr_practise_window_say(SrPractiseWindow* window, const char* words);
 void sr_practise_window_update(SrPractiseWindow* window);
 /// Begin a sitting with what is chosen.
 void sr_practise_window_begin(SrPractiseWindow* window);
-/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
-/// read, which is said.
-bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
 /// The tempo now, pulses a minute.
 double sr_practise_window_tempo(SrPractiseWindow* window);
 /// The round that is shown; NULL for none.
 SrHeldRound* sr_practise_window_round(SrPractiseWindow* window);
+
+// choosing.c
+
+/// Let files be dropped, and bars be dragged over.
+void sr_choosing_begin(SrPractiseWindow* window);
+/// Practise the phrase that is asked for, else the last one, else the demo's.
+void sr_choosing_first(SrPractiseWindow* window, const SrChoice* asked);
+/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
+/// read, which is said.
+bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
+/// The sheet in which to choose, open already or from now on.
+SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
+
+/// Play other bars of what is practised; the verdict on the last round stays.
+bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
+
+// ladder_run.c
+
+/// Climb a ladder with what is chosen, up to its tempo. False, with words, if that cannot be.
+bool sr_ladder_run_begin(SrPractiseWindow* window);
+/// Climb no longer; go back to what was chosen before if `restore`. Does nothing without a ladder.
+void sr_ladder_run_end(SrPractiseWindow* window, bool restore);
+/// What to play next, in words.
+const char* sr_ladder_run_words(SrPractiseWindow* window, char words[SR_LARGE_SIZE]);
+/// A round was played.
+void sr_ladder_run_round(SrPractiseWindow* window, const SrHeldRound* held);
 
 // stage_words.c
 
@@ -69,6 +99,9 @@ void sr_stage_words_listen(SrPractiseWindow* window);
 void sr_stage_words_resting(SrPractiseWindow* window);
 /// … while the low note is held: what letting go does. Whether it is.
 bool sr_stage_words_held(SrPractiseWindow* window);
+
+/// What happens next, in a few words beside a verdict.
+const char* sr_stage_words_next(SrPractiseWindow* window, char words[SR_LARGE_SIZE]);
 
 // window_actions.c
 

@@ -80,6 +80,7 @@ sr_remembered_read(void)
   remembered.shown_setup = read_boolean(file, WINDOW, "setup-offered", FALSE);
   SrChoice* const choice = &remembered.choice;
   choice->path = g_key_file_get_string(file, PHRASE, "path", NULL);
+  choice->title = g_key_file_get_string(file, PHRASE, "title", NULL);
   choice->tune = read_whole(file, PHRASE, "tune", 0, 0, 1000000);
   choice->first_bar = read_whole(file, PHRASE, "first-bar", 0, 0, 4096);
   choice->last_bar = read_whole(file, PHRASE, "last-bar", 0, 0, 4096);
@@ -116,6 +117,9 @@ sr_remembered_write(const SrRemembered* const remembered)
   if (choice->path) {
     g_key_file_set_string(file, PHRASE, "path", choice->path);
     g_key_file_set_integer(file, PHRASE, "tune", choice->tune);
+    if (choice->title) {
+      g_key_file_set_string(file, PHRASE, "title", choice->title);
+    }
     g_key_file_set_integer(file, PHRASE, "first-bar", choice->first_bar);
     g_key_file_set_integer(file, PHRASE, "last-bar", choice->last_bar);
     g_key_file_set_integer(file, PHRASE, "part", choice->part);

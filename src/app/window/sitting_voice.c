@@ -62,6 +62,21 @@ sr_sitting_voice_is_on(const SrSittingVoice* const voice)
 }
 
 void
+sr_sitting_voice_add(SrSittingVoice* const voice, const char* const words)
+{
+  if (voice->voice.speaker && voice->voice.words[0]) {
+    g_strlcat(voice->voice.words, " ", sizeof(voice->voice.words));
+    g_strlcat(voice->voice.words, words, sizeof(voice->voice.words));
+  }
+}
+
+bool
+sr_sitting_voice_sounds(const SrSittingVoice* const voice)
+{
+  return voice->voice.speaker && (voice->voice.sounds || voice->voice.words[0]);
+}
+
+void
 sr_sitting_voice_free(SrSittingVoice* const voice)
 {
   if (voice) {

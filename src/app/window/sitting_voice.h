@@ -15,6 +15,10 @@ SrSittingVoice* sr_sitting_voice_new(SrSitting* sitting);
 bool sr_sitting_voice_switch(SrSittingVoice* voice, bool on);
 /// Whether it is on.
 bool sr_sitting_voice_is_on(const SrSittingVoice* voice);
+/// Add a sentence to the verdict that is about to be spoken.
+void sr_sitting_voice_add(SrSittingVoice* voice, const char* words);
+/// Whether words are being spoken, or are to be.
+bool sr_sitting_voice_sounds(const SrSittingVoice* voice);
 void sr_sitting_voice_free(SrSittingVoice* voice);
 
 #endif // SR_WINDOW_SITTING_VOICE_H

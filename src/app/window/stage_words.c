@@ -151,3 +151,34 @@ sr_stage_words_held(SrPractiseWindow* const window)
   }
   return true;
 }
+
+const char*
+sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
+{
+  const SrSittingWait wait = sr_sitting_wait(window->sitting);
+  char name[SR_MIDI_NAME_SIZE];
+  switch (sr_sitting_phase(window->sitting)) {
+  case SR_SITTING_RESTING:
+    return "Resting: space goes on";
+  case SR_SITTING_ENDING:
+    return "The take is being saved";
+  case SR_SITTING_SHOWING:
+    return "Listen; space stops it";
+  case SR_SITTING_READY:
+    if (wait.waits && wait.midi >= 0) {
+      g_snprintf(words, SR_LARGE_SIZE, "Hold a %s: the click counts in",
+                 plain_name(wait.midi, name));
+      return words;
+    }
+    if (wait.waits && isfinite(wait.left_s)) {
+      g_snprintf(words, SR_LARGE_SIZE, "The click counts in in %.0f s", ceil(wait.left_s));
+      return words;
+    }
+    return window->ladder ? sr_ladder_run_words(window, words) : "Play on: the next round counts";
+  case SR_SITTING_OPENING:
+  case SR_SITTING_COUNTING:
+  case SR_SITTING_PLAYING:
+    break;
+  }
+  return "";
+}

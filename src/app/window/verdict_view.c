@@ -93,9 +93,9 @@ is_about_beat(const SrRound* const round, const size_t index)
 }
 
 void
-sr_verdict_view_show(SrStage* const stage, SrChosen* const chosen, SrHeldRound* const held,
-                     SrBarRange* const about)
+sr_verdict_view_show(SrStage* const stage, SrHeldRound* const held, SrBarRange* const about)
 {
+  SrChosen* const chosen = held->chosen;
   SrLargeVerdict verdict;
   sr_large_verdict(held->round, 0, &verdict);
   sr_big_label_set_fault(sr_stage_head(stage), FALSE);

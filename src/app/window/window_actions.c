@@ -2,16 +2,15 @@
 
 // What the window's buttons, menu and keys do.
 
+#include "../keys.h"
 #include "desktop/about.h"
 #include "playback.h"
 #include "practise_window_parts.h"
+#include "window_keys.h"
 
 #include <steadyreed/sound.h>
 
 #include <math.h>
-
-/// Change of tempo by one step.
-#define TEMPO_STEP 0.04
 
 static SrPractiseWindow*
 window_of(void* const data)
@@ -39,6 +38,28 @@ hear(GSimpleAction* const action, GVariant* const parameter, void* const data)
   if (!stop_playing(window)) {
     sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_PLAY_PHRASE});
   }
+}
+
+static void
+choose(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  (void)sr_choosing_open_sheet(window_of(data));
+}
+
+/// All bars again, after some were chosen.
+static void
+all_bars(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  SrPractiseWindow* const window = window_of(data);
+  SrChoice choice = sr_choice_copy(&window->chosen->choice);
+  choice.first_bar = 0;
+  choice.last_bar = 0;
+  (void)sr_practise_window_choose(window, &choice);
+  sr_choice_clear(&choice);
 }
 
 static void
@@ -93,7 +114,7 @@ slower(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
   (void)parameter;
-  change_tempo(window_of(data), 1.0 - TEMPO_STEP);
+  change_tempo(window_of(data), 1.0 / SR_TEMPO_STEP);
 }
 
 static void
@@ -101,7 +122,7 @@ faster(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
   (void)parameter;
-  change_tempo(window_of(data), 1.0 + TEMPO_STEP);
+  change_tempo(window_of(data), SR_TEMPO_STEP);
 }
 
 static void
@@ -196,13 +217,44 @@ about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 }
 
 static void
+show_keys(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_window_keys_show(window_of(data));
+}
+
+static void
+close_window(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  gtk_window_close(GTK_WINDOW(data));
+}
+
+static void
 set_click(GSimpleAction* const action, GVariant* const value, void* const data)
 {
   SrPractiseWindow* const window = window_of(data);
   const gboolean on = g_variant_get_boolean(value);
   g_simple_action_set_state(action, value);
+  if (on == window->remembered.click) {
+    return;
+  }
   window->remembered.click = on;
   sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_CLICK, .value = on ? 1.0 : 0.0});
+}
+
+static void
+set_ladder(GSimpleAction* const action, GVariant* const value, void* const data)
+{
+  SrPractiseWindow* const window = window_of(data);
+  if (!g_variant_get_boolean(value)) {
+    sr_ladder_run_end(window, true);
+  } else if (!sr_ladder_run_begin(window)) {
+    return;
+  }
+  g_simple_action_set_state(action, value);
 }
 
 static void
@@ -244,6 +296,8 @@ void
 sr_window_actions_add(SrPractiseWindow* const window)
 {
   static const GActionEntry entries[] = {
+      {.name = "choose", .activate = choose},
+      {.name = "all-bars", .activate = all_bars},
       {.name = "hear", .activate = hear},
       {.name = "my-round", .activate = my_round},
       {.name = "slow-bar", .activate = slow_bar},
@@ -255,6 +309,8 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "earlier-round", .activate = earlier_round},
       {.name = "later-round", .activate = later_round},
       {.name = "full-screen", .activate = full_screen},
+      {.name = "keys", .activate = show_keys},
+      {.name = "close", .activate = close_window},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
       {.name = "about", .activate = about},
@@ -262,6 +318,7 @@ sr_window_actions_add(SrPractiseWindow* const window)
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);
   add_switch(window, "click", window->remembered.click, set_click);
   add_switch(window, "speak", sr_sitting_voice_is_on(window->voice), set_speak);
+  add_switch(window, "ladder", false, set_ladder);
   add_switch(window, "tones", window->settings.tones, set_tones);
 }
 
@@ -282,10 +339,16 @@ sr_window_actions_update(SrPractiseWindow* const window)
                        phase == SR_SITTING_PLAYING || phase == SR_SITTING_SHOWING;
   const bool sounds = listens && !window->settings.silent;
   const bool shown = sr_practise_window_round(window) != NULL;
+  const SrChoice* const choice = window->chosen ? &window->chosen->choice : NULL;
+  GAction* const ladder = g_action_map_lookup_action(G_ACTION_MAP(window), "ladder");
+  g_simple_action_set_state(G_SIMPLE_ACTION(ladder), g_variant_new_boolean(window->ladder != NULL));
+  enable(window, "all-bars", choice && (choice->first_bar || choice->last_bar));
   enable(window, "hear", sounds);
   enable(window, "my-round", sounds && shown);
   enable(window, "slow-bar", sounds && shown);
   enable(window, "slow-phrase", sounds);
+  GAction* const click = g_action_map_lookup_action(G_ACTION_MAP(window), "click");
+  g_action_change_state(click, g_variant_new_boolean(window->remembered.click));
   enable(window, "click", !window->settings.silent);
   enable(window, "tones", !window->settings.silent);
   enable(window, "rest", phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);

@@ -27,6 +27,33 @@ use_style(void)
   g_object_unref(provider);
 }
 
+/// Keys of the actions, beside those in ../keys.h; window_keys.ui shows them.
+static void
+add_keys(GtkApplication* const application)
+{
+  static const struct {
+    const char* action;
+    const char* keys[2]; ///< Ends in NULL
+  } keys[] = {
+      {"win.choose", {"<Control>o"}},
+      {"win.earlier-round", {"<Control>Left"}},
+      {"win.later-round", {"<Control>Right"}},
+      {"win.my-round", {"<Control>r"}},
+      {"win.slow-bar", {"<Control>b"}},
+      {"win.slow-phrase", {"<Control><Shift>b"}},
+      {"win.click", {"<Control>k"}},
+      {"win.ladder", {"<Control>l"}},
+      {"win.tuner", {"<Control>t"}},
+      {"win.setup", {"<Control>u"}},
+      {"win.full-screen", {"F11"}},
+      {"win.keys", {"<Control>question"}},
+      {"win.close", {"<Control>w"}},
+  };
+  for (size_t i = 0; i < G_N_ELEMENTS(keys); ++i) {
+    gtk_application_set_accels_for_action(application, keys[i].action, keys[i].keys);
+  }
+}
+
 static void
 open_window(GApplication* const application, void* const data)
 {
@@ -43,6 +70,7 @@ open_window(GApplication* const application, void* const data)
   const SrWindowRequest request = {
       .choice = &wanted, .settings = start->settings, .speak = start->speak};
   use_style();
+  add_keys(GTK_APPLICATION(application));
   gtk_window_set_default_icon_name(ID);
   GtkWidget* const window = sr_practise_window_new(GTK_APPLICATION(application), &request);
   gtk_window_present(GTK_WINDOW(window));

@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The tempo ladder in the window: after each round the bars and the tempo to play next.
+
+#include "practise_window_parts.h"
+
+#include <steadyreed/ladder.h>
+
+#include <math.h>
+
+/// A ladder begins here, as a share of the tempo wanted.
+#define START_SHARE 0.8
+/// Other bars are opened once the voice has spoken; it is looked at this often, s, and waited for
+/// no longer than this.
+#define LOOK_S 0.25
+#define MOST_WAIT_S 10.0
+
+struct SrLadderRunImpl {
+  SrLadder* ladder;
+  SrChosen* whole; ///< All bars of the ladder, each once
+  SrChoice before; ///< What was chosen before
+  double wanted_bpm;
+  guint timer;
+  double waited_s;
+};
+
+/// The bars of a choice, each of them once.
+static SrChosen*
+read_once(const SrChosen* const chosen, SrError* const error)
+{
+  SrChoice once = sr_choice_copy(&chosen->choice);
+  int lowest = 0;
+  int highest = 0;
+  for (size_t i = 0; i < sr_phrase_bar_count(chosen->phrase); ++i) {
+    const int number = sr_phrase_bar(chosen->phrase, i)->number;
+    lowest = i == 0 || number < lowest ? number : lowest;
+    highest = number > highest ? number : highest;
+  }
+  once.first_bar = lowest;
+  once.last_bar = highest;
+  SrChosen* const whole = sr_chosen_new(&once, error);
+  sr_choice_clear(&once);
+  return whole;
+}
+
+/// Play the bars of a rung.
+static void
+open_bars(SrPractiseWindow* const window, const SrLadderRung* const rung)
+{
+  const SrLadderRun* const run = window->ladder;
+  const SrPhrase* const phrase = run->whole->phrase;
+  SrChoice choice = sr_choice_copy(&run->whole->choice);
+  if (rung->bar_count < sr_phrase_bar_count(phrase)) {
+    choice.first_bar = sr_phrase_bar(phrase, rung->first_bar)->number;
+    choice.last_bar = sr_phrase_bar(phrase, rung->first_bar + rung->bar_count - 1)->number;
+  }
+  (void)sr_choosing_switch_bars(window, &choice);
+  sr_choice_clear(&choice);
+}
+
+static gboolean
+open_when_silent(void* const data)
+{
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
+  SrLadderRun* const run = window->ladder;
+  run->waited_s += LOOK_S;
+  if (sr_sitting_voice_sounds(window->voice) && run->waited_s < MOST_WAIT_S) {
+    return G_SOURCE_CONTINUE;
+  }
+  run->timer = 0;
+  const SrLadderRung rung = sr_ladder_now(run->ladder);
+  open_bars(window, &rung);
+  return G_SOURCE_REMOVE;
+}
+
+const char*
+sr_ladder_run_words(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
+{
+  const SrLadderRung rung = sr_ladder_now(window->ladder->ladder);
+  if (rung.clean > 0) {
+    g_snprintf(words, SR_LARGE_SIZE, "%u of %u clean: once more", rung.clean,
+               SR_LADDER_CLEAN_ROUNDS);
+  } else {
+    sr_ladder_words(window->ladder->whole->phrase, &rung, words);
+  }
+  return words;
+}
+
+static void
+set_tempo(SrPractiseWindow* const window, const double bpm)
+{
+  window->settings.judge.target_bpm = bpm;
+  sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_TEMPO, .value = bpm});
+}
+
+void
+sr_ladder_run_round(SrPractiseWindow* const window, const SrHeldRound* const held)
+{
+  SrLadderRun* const run = window->ladder;
+  if (!run || run->timer) {
+    return;
+  }
+  char words[SR_LADDER_WORDS_SIZE];
+  const SrLadderRung rung = sr_ladder_round(run->ladder, sr_ladder_grade(held->round));
+  if (rung.moved == SR_LADDER_SAME) {
+    return;
+  }
+  sr_ladder_words(run->whole->phrase, &rung, words);
+  sr_sitting_voice_add(window->voice, words);
+  if (rung.moved == SR_LADDER_UP || rung.moved == SR_LADDER_DOWN) {
+    set_tempo(window, rung.bpm);
+  } else if (rung.moved != SR_LADDER_DONE) {
+    window->settings.judge.target_bpm = rung.bpm;
+    run->waited_s = 0.0;
+    run->timer = g_timeout_add((guint)(1000.0 * LOOK_S), open_when_silent, window);
+  }
+}
+
+static void
+end_run(SrPractiseWindow* const window)
+{
+  SrLadderRun* const run = window->ladder;
+  if (run) {
+    g_clear_handle_id(&run->timer, g_source_remove);
+    sr_ladder_del(run->ladder);
+    g_clear_pointer(&run->whole, sr_chosen_unref);
+    sr_choice_clear(&run->before);
+    g_free(run);
+    window->ladder = NULL;
+  }
+}
+
+bool
+sr_ladder_run_begin(SrPractiseWindow* const window)
+{
+  end_run(window);
+  SrError error = {0};
+  SrChosen* const whole = window->chosen ? read_once(window->chosen, &error) : NULL;
+  SrLadder* ladder = NULL;
+  const double wanted = sr_practise_window_tempo(window);
+  const SrLadderTempo tempo = {START_SHARE * wanted, (double)NAN, wanted};
+  if (!whole || sr_ladder_new(whole->phrase, &tempo, false, &ladder, &error) != SR_OK) {
+    sr_practise_window_say(window, error.message);
+    sr_chosen_unref(whole);
+    return false;
+  }
+  SrLadderRun* const run = g_new0(SrLadderRun, 1);
+  run->ladder = ladder;
+  run->whole = whole;
+  run->before = sr_choice_copy(&window->chosen->choice);
+  run->wanted_bpm = wanted;
+  window->ladder = run;
+  char words[SR_LADDER_WORDS_SIZE];
+  const SrLadderRung rung = sr_ladder_now(ladder);
+  sr_practise_window_say(window, sr_ladder_words(whole->phrase, &rung, words));
+  window->settings.judge.target_bpm = rung.bpm;
+  open_bars(window, &rung);
+  return true;
+}
+
+void
+sr_ladder_run_end(SrPractiseWindow* const window, const bool restore)
+{
+  if (!window->ladder) {
+    return;
+  }
+  SrChoice before = sr_choice_copy(&window->ladder->before);
+  const double wanted_bpm = window->ladder->wanted_bpm;
+  end_run(window);
+  if (restore) {
+    window->settings.judge.target_bpm = wanted_bpm;
+    (void)sr_choosing_switch_bars(window, &before);
+  }
+  sr_choice_clear(&before);
+}

@@ -1,0 +1,303 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// `steadyreed progress`, over an invented month before a session: a jig whose cuts get better, a
+// reel that does not, and a drill of two days.
+//
+// usage: test_progress STEADYREED
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "made_history.h"
+#include "run_terminal.h"
+
+#include <steadyreed/kept_takes.h>
+
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define DAYS 20
+
+static const char* program;
+static char* data;
+static char* folder;
+static char* takes;
+static char* path;
+static char* config;
+
+/// Run the program with up to three arguments behind `progress`.
+static ProgramRun
+run(const char* const one, const char* const two, const char* const three)
+{
+  const char* const arguments[] = {program, "progress", one, two, three, NULL};
+  return run_program(arguments);
+}
+
+static void
+assert_says(const ProgramRun* const said, const int status, const char* const words)
+{
+  if (said->status != status || (!strstr(said->output, words) && !strstr(said->trouble, words))) {
+    fail_msg("status %d, not %d, or no \"%s\" in:\n%s%s", said->status, status, words, said->output,
+             said->trouble);
+  }
+}
+
+static void
+check(const char* const one, const char* const two, const int status, const char* const words)
+{
+  ProgramRun said = run(one, two, NULL);
+  text_squeeze(said.output);
+  assert_says(&said, status, words);
+  run_clear(&said);
+}
+
+static void
+put_take(SrHistory* const history, const char* const take, const size_t bytes)
+{
+  FILE* const stream = fopen(take, "w");
+  assert_non_null(stream);
+  for (size_t i = 0; i < bytes; ++i) {
+    fputc('x', stream);
+  }
+  assert_int_equal(fclose(stream), 0);
+  assert_int_equal(sr_history_take_saved(history, take, NULL), SR_OK);
+}
+
+static void
+fill(void)
+{
+  SrHistory* history = NULL;
+  assert_int_equal(sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL), SR_OK);
+  mkdir(takes, 0700);
+  SrPhrase* const jig = made_phrase("The Lamp in the Porch", 0);
+  SrPhrase* const reel = made_phrase("A \033[31mReel\033[0m of F\xE2\x99\xAF", 2);
+  SrPhrase* const drill = made_phrase("First Cuts", 5);
+  SrPhrase* const old = made_phrase("Long Ago", 7);
+  const int today = sr_moment_day(sr_moment_now());
+  for (int i = 0; i < DAYS; ++i) {
+    const int day = today - DAYS + 1 + i;
+    char name[64];
+    snprintf(name, sizeof(name), "day-%02d.flac", i);
+    char* const take = folder_path(takes, name);
+    for (int r = 0; r < 4; ++r) {
+      // From four faulty cuts of six to none
+      const MadeRound round = {.bpm = 84.0 + i / 4,
+                               .joined = (unsigned)((DAYS - i) / 5) + (r == 0),
+                               .spread_ms = 10.0 + (i * 7 + r) % 5,
+                               .offset_ms = -6.0 + (i * 5) % 3,
+                               .alone_ms = 20.0 + (i * 11 + r) % 7,
+                               .air = 2,
+                               .heard = (unsigned)(i * 3 + r) % 3 == 0};
+      made_round_add(history, jig, &round, day, r, take);
+      const MadeRound other = {.bpm = 100.0,
+                               .joined = (unsigned)(i * 5 + r) % 4,
+                               .spread_ms = 9.0 + (i * 3 + r) % 4,
+                               .offset_ms = (double)NAN};
+      if (i % 2) {
+        made_round_add(history, reel, &other, day, 30 + r, NULL);
+      }
+      if (i > DAYS - 3) {
+        made_round_add(history, drill, &other, day, 60 + r, NULL);
+      }
+    }
+    put_take(history, take, 100000);
+    free(take);
+  }
+  const MadeRound round = {.bpm = 70.0};
+  made_round_add(history, old, &round, today - 200, 0, NULL);
+  sr_phrase_del(jig);
+  sr_phrase_del(reel);
+  sr_phrase_del(drill);
+  sr_phrase_del(old);
+  sr_history_close(history);
+}
+
+static int
+prepare(void** const state)
+{
+  (void)state;
+  // Days are those of the wall, and the made rounds are at noon UTC
+  setenv("TZ", "UTC", 1);
+  config = config_begin();
+  data = folder_make();
+  folder = folder_path(data, "steadyreed");
+  takes = folder_path(folder, "takes");
+  path = folder_path(folder, "history.sqlite");
+  return setenv("XDG_DATA_HOME", data, 1);
+}
+
+static int
+clean_up(void** const state)
+{
+  (void)state;
+  config_end(config);
+  folder_remove(takes);
+  folder_remove(folder);
+  folder_remove(data);
+  free(path);
+  free(takes);
+  free(folder);
+  free(data);
+  return 0;
+}
+
+static void
+without_a_history_nothing_is_made(void** const state)
+{
+  (void)state;
+  check(NULL, NULL, 0, "Nothing has been practised yet");
+  check("--takes", NULL, 0, "Nothing has been practised yet");
+  check("--mark", "any", 1, "no history of practice yet");
+  struct stat status;
+  assert_int_equal(stat(folder, &status), -1);
+  check("--limit", "2G", 0, "Takes may have 2.0 GB");
+}
+
+static void
+days_and_what_got_better(void** const state)
+{
+  (void)state;
+  fill();
+  static const unsigned short widths[] = {0, 80, 40};
+  for (size_t w = 0; w < 3; ++w) {
+    const char* const arguments[] = {program, "progress", NULL};
+    ProgramRun said = widths[w] ? run_on_terminal(arguments, widths[w]) : run_program(arguments);
+    assert_int_equal(said.status, 0);
+    if (getenv("STEADYREED_SHOW")) {
+      fputs(said.output, stderr);
+    }
+    // A title cannot steer the terminal
+    assert_null(strchr(said.output, '\033'));
+    assert_true(!widths[w] || widest_line(said.output) <= widths[w]);
+    assert_null(strstr(said.output, "Long Ago"));
+    text_squeeze(said.output);
+    assert_non_null(strstr(said.output, "The Lamp in the Porch, bars 1 to 3"));
+    assert_non_null(strstr(said.output, "better in "));
+    // Worked out by hand: of the first six days 43.06, of the last six 90.28
+    assert_non_null(strstr(said.output, "clean cuts (from 43 to 90 percent)"));
+    assert_non_null(strstr(said.output, "Too few days to say what got better: 2 in the last 30"));
+    // Of the reel nothing is praised
+    const char* const reel = strstr(said.output, "Reel");
+    assert_non_null(reel);
+    const char* const end =
+        strstr(reel, "no change beyond chance in the tempo of clean rounds, clean cuts "
+                     "and spread.");
+    assert_non_null(end);
+    const char* const better = strstr(reel, "better in ");
+    assert_true(!better || better > end);
+    run_clear(&said);
+  }
+  check("--all", NULL, 0, "Long Ago");
+  check("LAMP", NULL, 0, "The Lamp in the Porch");
+  check("no such title", NULL, 0, "was practised");
+  ProgramRun said = run("lamp", "--days", "1");
+  assert_int_equal(said.status, 0);
+  assert_null(strstr(said.output, "First Cuts"));
+  run_clear(&said);
+}
+
+static void
+takes_are_listed_marked_and_limited(void** const state)
+{
+  (void)state;
+  for (unsigned short columns = 40; columns <= 80; columns += 40) {
+    const char* const arguments[] = {program, "progress", "--takes", NULL};
+    ProgramRun said = run_on_terminal(arguments, columns);
+    assert_true(widest_line(said.output) <= columns);
+    text_squeeze(said.output);
+    assert_says(&said, 0, "20 takes, 2.0 MB of 2.0 GB");
+    assert_says(&said, 0, "4 rounds, 100 kB, best, latest");
+    run_clear(&said);
+  }
+  check("--mark", "day-03", 0, "kept for good");
+  check("--takes", NULL, 0, "100 kB, marked");
+  check("--unmark", "day-03.flac", 0, "may be removed");
+  check("--mark", "day-99", 1, "knows no take");
+  check("--limit", "500k", 0,
+        "they have 2.0 MB now. The oldest are removed after the next practice");
+  check("--takes", NULL, 0, "2.0 MB of 500 kB");
+  check("--limit", "10 GB", 0, "Takes may have 10 GB");
+}
+
+static void
+the_history_goes_out_and_comes_in(void** const state)
+{
+  (void)state;
+  static const char* const names[] = {"out.csv", "out.json"};
+  for (size_t n = 0; n < 2; ++n) {
+    char* const out = folder_path(data, names[n]);
+    check("--export", out, 0, "129 rounds written");
+    check("--import", out, 0, "0 rounds added, 129 known already");
+    char* const other = folder_make();
+    setenv("XDG_DATA_HOME", other, 1);
+    check("--import", out, 0, "129 rounds added, 0 known already");
+    check(NULL, NULL, 0, "clean cuts (from 43 to 90 percent)");
+    setenv("XDG_DATA_HOME", data, 1);
+    char* const inner = folder_path(other, "steadyreed");
+    folder_remove(inner);
+    folder_remove(other);
+    free(inner);
+    free(other);
+    file_put(out, "nothing of the kind\n");
+    check("--import", out, 1, "Nothing was added");
+    unlink(out);
+    free(out);
+  }
+}
+
+static void
+wrong_usage(void** const state)
+{
+  (void)state;
+  check("--days", "31", 2, "from 1 to 30");
+  check("--limit", "much", 2, "a size such as 2G");
+  check("--limit", "0", 2, "a size such as 2G");
+  check("--limit", "0x10", 2, "a size such as 2G");
+  check("--takes", "lamp", 2, "go with no other option");
+  check("--takes", "--takes", 2, "alone");
+  check("lamp", "porch", 2, "quotes");
+  check("--export", "out.txt", 2, ".csv or .json");
+  check("--import", "out.txt", 2, ".csv or .json");
+  check("--import", "/none/such.csv", 1, "Nothing was added");
+  check("--nonsense", NULL, 2, "--nonsense");
+}
+
+static void
+a_damaged_history_is_told_and_left(void** const state)
+{
+  (void)state;
+  file_put(path, "This was a history, long enough to be no empty file, and is none any more.");
+  check(NULL, NULL, 1, "damaged");
+  check("--takes", NULL, 1, "damaged");
+  struct stat status;
+  assert_int_equal(stat(path, &status), 0);
+  assert_true(status.st_size > 0);
+}
+
+int
+main(const int argc, char** const argv)
+{
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(without_a_history_nothing_is_made),
+      cmocka_unit_test(days_and_what_got_better),
+      cmocka_unit_test(takes_are_listed_marked_and_limited),
+      cmocka_unit_test(the_history_goes_out_and_comes_in),
+      cmocka_unit_test(wrong_usage),
+      cmocka_unit_test(a_damaged_history_is_told_and_left),
+  };
+  if (argc < 2) {
+    return 2;
+  }
+  program = argv[1];
+  setlocale(LC_CTYPE, "C.UTF-8");
+  return cmocka_run_group_tests(tests, prepare, clean_up);
+}
