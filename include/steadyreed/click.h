@@ -114,9 +114,10 @@ typedef struct SrClickFinderImpl SrClickFinder;
 SrStatus sr_click_finder_new(double rate_hz, SrClickFinder** finder, SrError* error);
 /// Free; NULL does nothing.
 void sr_click_finder_del(SrClickFinder* finder);
-/// Push samples of a recording, full scale 1. SR_OK or SR_NO_MEMORY.
-SrStatus sr_click_finder_push(SrClickFinder* finder, const float* samples, size_t count);
-/// End of the recording: report what was found. SR_OK or SR_NO_MEMORY.
+/// Push samples of a recording, full scale 1.
+void sr_click_finder_push(SrClickFinder* finder, const float* samples, size_t count);
+/// End of the recording: report what was found; its memory is needed no longer. SR_OK or
+/// SR_NO_MEMORY.
 SrStatus sr_click_finder_finish(SrClickFinder* finder, SrClickFound* found);
 
 /**

@@ -24,11 +24,9 @@
 #include "mixture.h"
 #include "period.h"
 #include "profile.h"
-#include "real_transform.h"
 #include "second_pass.h"
 #include "series.h"
 #include "simd.h"
-#include "transform_size.h"
 #include "tuning.h"
 #include "windowed.h"
 
@@ -54,8 +52,9 @@ struct SrCalibrationImpl {
   size_t fill;
   size_t skip; ///< Samples still to be skipped for the window grid offset
   uint64_t windows;
+  float* input;
   fftwf_complex* output;
-  SrRealTransform* transform;
+  fftwf_plan plan;
   float* magnitude;
   double last_frequency;
   bool watches;    ///< Every window is analysed, even if it is not learnt from
@@ -79,17 +78,6 @@ even(const double n)
   return (size_t)lround(n / 2.0) * 2;
 }
 
-/// The next size with a fast transform: FFTW has code for factors up to 13.
-static size_t
-window_size(const double samples)
-{
-  size_t size = ((size_t)samples + 15) / 16 * 16;
-  while (!sr_has_small_factors(size, 13)) {
-    size += 16;
-  }
-  return size;
-}
-
 void
 sr_calibration_del(SrCalibration* const s)
 {
@@ -98,7 +86,10 @@ sr_calibration_del(SrCalibration* const s)
     sr_framer_del(s->framer);
     sr_period_del(s->period);
     sr_mixture_del(s->mixture);
-    sr_real_transform_del(s->transform);
+    if (s->plan) {
+      fftwf_destroy_plan(s->plan);
+    }
+    fftwf_free(s->input);
     fftwf_free(s->output);
     free(s->short_frame);
     free(s->shape);
@@ -132,7 +123,10 @@ sr_calibration_new(const double rate_hz, const SrExpected* const expected,
     const double rate = sr_decimator_rate_hz(s->decimator);
     s->grid = sr_frame_grid(rate);
     s->framer = sr_framer_new(&s->grid);
-    s->window = window_size(SR_CALIBRATION_WINDOW_S * rate);
+    s->window = even(SR_CALIBRATION_WINDOW_S * rate);
+    while (s->window % 4 || s->window % 3) {
+      s->window += 2;
+    }
     s->hop = even(HOP_S * rate);
     s->bin_hz = rate / (double)s->window;
     s->period = sr_period_new(rate, s->window);
@@ -143,11 +137,14 @@ sr_calibration_new(const double rate_hz, const SrExpected* const expected,
     s->magnitude = sr_vector_new(s->window / 2 + 1);
     s->kept_size = (size_t)(SECOND_PASS_S * rate);
     s->kept = (float*)malloc(s->kept_size * sizeof(float));
+    s->input = fftwf_alloc_real(s->window);
     s->output = fftwf_alloc_complex(s->window / 2 + 1);
-    s->transform = sr_real_transform_new(s->window);
+    if (s->input && s->output) {
+      s->plan = fftwf_plan_dft_r2c_1d((int)s->window, s->input, s->output, FFTW_ESTIMATE);
+    }
   }
   if (!s->decimator || !s->framer || !s->period || !s->mixture || !s->short_frame || !s->shape ||
-      !s->samples || !s->magnitude || !s->kept || !s->output || !s->transform) {
+      !s->samples || !s->magnitude || !s->kept || !s->plan) {
     sr_calibration_del(s);
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to listen.");
   }
@@ -210,8 +207,8 @@ follow_floor(SrCalibration* const s)
 static bool
 look_at_window(SrCalibration* const s, SrSeries* const series)
 {
-  sr_windowed(s->samples, s->shape, s->window, sr_real_transform_samples(s->transform));
-  sr_real_transform_do(s->transform, 0, s->window / 2 + 1, s->output);
+  sr_windowed(s->samples, s->shape, s->window, s->input);
+  fftwf_execute(s->plan);
   sr_magnitudes(s->output, s->window / 2 + 1, s->magnitude);
   memset(series, 0, sizeof(*series));
   const bool found = sr_series_find(s->magnitude, s->bin_hz, series) && series->share > ALONE_SHARE;

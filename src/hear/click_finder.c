@@ -33,9 +33,9 @@
 
 struct SrClickFinderImpl {
   double rate_hz;
-  SrTransients* transients;
-  float* sounds; ///< Plain, accented
-  double* times; ///< Of each click found
+  SrTransients* transients; ///< NULL once finished
+  float* sounds;            ///< Plain, accented
+  double* times;            ///< Of each click found
 };
 
 /// How long before their times the clicks begin, samples; 0 if out of memory.
@@ -245,10 +245,12 @@ sr_click_finder_del(SrClickFinder* const finder)
   }
 }
 
-SrStatus
+void
 sr_click_finder_push(SrClickFinder* const finder, const float* const samples, const size_t count)
 {
-  return sr_transients_push(finder->transients, samples, count) ? SR_OK : SR_NO_MEMORY;
+  if (finder->transients) {
+    sr_transients_push(finder->transients, samples, count);
+  }
 }
 
 /// Add the sound `offset` after each click, starting `lead` before it, at the rate of the
@@ -319,9 +321,10 @@ SrStatus
 sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
 {
   *found = (SrClickFound){.count = 0, .period = (double)NAN, .first = (double)NAN};
-  if (!sr_transients_finish(finder->transients)) {
-    return SR_NO_MEMORY;
+  if (!finder->transients) {
+    return SR_OK;
   }
+  sr_transients_finish(finder->transients);
   SrClickSearch s = {.rate_hz = sr_transients_rate_hz(finder->transients),
                      .transients = finder->transients};
   s.y = sr_transients_samples(finder->transients, &s.count);
@@ -362,5 +365,7 @@ sr_click_finder_finish(SrClickFinder* const finder, SrClickFound* const found)
     free(s.copies[i]);
   }
   free(s.found);
+  sr_transients_del(finder->transients);
+  finder->transients = NULL;
   return enough ? SR_OK : SR_NO_MEMORY;
 }

@@ -11,11 +11,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/// Whether `n` has no prime factor over `largest`, which is 5, 7 or 13.
+/// Whether `n` has no prime factor over `largest`, which is 5 or 7.
 static inline bool
 sr_has_small_factors(const size_t n, const size_t largest)
 {
-  static const size_t primes[] = {2, 3, 5, 7, 11, 13};
+  static const size_t primes[] = {2, 3, 5, 7};
   size_t rest = n;
   for (size_t i = 0; i < sizeof(primes) / sizeof(primes[0]) && primes[i] <= largest; ++i) {
     while (rest > 0 && rest % primes[i] == 0) {

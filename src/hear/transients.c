@@ -10,7 +10,6 @@
 
 #include <fftw3.h>
 
-#include <assert.h>
 #include <float.h>
 #include <math.h>
 #include <stdint.h>
@@ -48,10 +47,9 @@ struct SrTransientsImpl {
   SrRealTransform* back;
   float* out;
   size_t out_count;
-  size_t out_room;
   float* plain; ///< Of every KEPT_EVERYth frame
   size_t plain_count;
-  size_t plain_room;
+  size_t plain_most;
 };
 
 void
@@ -98,6 +96,10 @@ sr_transients_new(const double rate_hz, const double most_s)
   const double high_hz = fmin(TRANSIENTS_HIGH_HZ, 0.45 * sr_transients_rate_hz(t));
   t->bins = (size_t)(high_hz / bin_hz) - t->low;
   t->most = (size_t)(most_s * sr_transients_rate_hz(t));
+  // Pages of these that are not written take no memory
+  t->out = (float*)malloc((t->most + 1) * sizeof(float));
+  t->plain_most = (t->most / t->out_hop + 2 * RING) / KEPT_EVERY + 1;
+  t->plain = (float*)malloc(t->plain_most * t->bins * sizeof(float));
   t->shape = (float*)malloc(t->window * sizeof(float));
   t->out_shape = (float*)malloc(t->out_window * sizeof(float));
   t->gains = (float*)calloc(t->bins, sizeof(float));
@@ -110,7 +112,8 @@ sr_transients_new(const double rate_hz, const double most_s)
   t->forward = sr_real_transform_new(t->window);
   t->back = sr_real_transform_new(t->out_window);
   if (!t->shape || !t->out_shape || !t->gains || !t->squares || !t->input || !t->spectrum ||
-      !t->out_spectrum || !t->magnitudes || !t->kept || !t->forward || !t->back) {
+      !t->out_spectrum || !t->magnitudes || !t->kept || !t->forward || !t->back || !t->out ||
+      !t->plain) {
     sr_transients_del(t);
     return NULL;
   }
@@ -138,7 +141,7 @@ sr_transients_samples(const SrTransients* const t, size_t* const count)
   // Frames begin this much before the first sample
   const size_t lead = t->out_window - t->out_hop;
   *count = t->out_count > lead ? t->out_count - lead : 0;
-  return t->out ? t->out + lead : NULL;
+  return t->out + lead;
 }
 
 const float*
@@ -164,23 +167,6 @@ static const float*
 row(const SrTransients* const t, const size_t frame)
 {
   return t->magnitudes + frame % RING * t->bins;
-}
-
-/// Make room for `wanted` values, growing by doubling; false if out of memory.
-static bool
-make_room(float** const values, size_t* const room, const size_t wanted)
-{
-  if (wanted <= *room) {
-    return true;
-  }
-  const size_t more = wanted > 2 * *room ? wanted : 2 * *room;
-  float* const grown = (float*)realloc(*values, more * sizeof(float));
-  if (!grown) {
-    return false;
-  }
-  *values = grown;
-  *room = more;
-  return true;
 }
 
 /// How far each bin stands out of what is there before and after it: gains, and the squares of the
@@ -265,7 +251,7 @@ take_finite(const float* const samples, const size_t count, float* const to)
 }
 
 /// Output one frame, for which TRANSIENTS_REACH later ones are known.
-static bool
+static void
 bring_out(SrTransients* const t)
 {
   const size_t f = t->done++;
@@ -273,7 +259,7 @@ bring_out(SrTransients* const t)
   const size_t end = start + t->out_window;
   if (end > t->most) {
     t->beyond = t->beyond ? t->beyond : t->frames;
-    return true;
+    return;
   }
   const float floor_level = FLOOR * 0.25f * (float)t->window;
   const float* const here = row(t, f);
@@ -289,17 +275,13 @@ bring_out(SrTransients* const t)
   const float scale = 1.0f / sqrtf(energy_of(t->squares, t->bins));
   weigh(full, t->gains, scale, t->bins, t->out_spectrum + t->low);
   sr_real_transform_back(t->back, t->out_spectrum);
-  if (!make_room(&t->out, &t->out_room, end)) {
-    return false;
-  }
   float* const out = t->out;
   memset(out + t->out_count, 0, (end - t->out_count) * sizeof(float));
   add_shaped(sr_real_transform_samples(t->back), t->out_shape, t->out_window, out + start);
   t->out_count = end;
-  return true;
 }
 
-static bool
+static void
 take_frame(SrTransients* const t)
 {
   float* const frame = sr_real_transform_samples(t->forward);
@@ -308,19 +290,17 @@ take_frame(SrTransients* const t)
   float* const magnitudes = t->magnitudes + t->frames % RING * t->bins;
   fftwf_complex* const kept = t->kept + t->frames % RING * t->bins;
   take_spectrum(t->spectrum, t->bins, kept, magnitudes);
-  if (t->frames % KEPT_EVERY == 0) {
-    assert(t->bins > 0);
-    if (!make_room(&t->plain, &t->plain_room, (t->plain_count + 1) * t->bins)) {
-      return false;
-    }
+  if (t->frames % KEPT_EVERY == 0 && t->plain_count < t->plain_most) {
     memcpy(t->plain + t->plain_count * t->bins, magnitudes, t->bins * sizeof(float));
     ++t->plain_count;
   }
   ++t->frames;
-  return t->frames <= TRANSIENTS_REACH || bring_out(t);
+  if (t->frames > TRANSIENTS_REACH) {
+    bring_out(t);
+  }
 }
 
-bool
+void
 sr_transients_push(SrTransients* const t, const float* const samples, const size_t count)
 {
   // The spectra just after the last sound are asked for too
@@ -331,23 +311,18 @@ sr_transients_push(SrTransients* const t, const float* const samples, const size
     t->filled += step;
     done += step;
     if (t->filled == t->window) {
-      if (!take_frame(t)) {
-        return false;
-      }
+      take_frame(t);
       memmove(t->input, t->input + t->hop, (t->window - t->hop) * sizeof(float));
       t->filled = t->window - t->hop;
     }
   }
-  return true;
 }
 
-bool
+void
 sr_transients_finish(SrTransients* const t)
 {
   static const float nothing[64] = {0.0f};
-  bool enough = true;
-  for (size_t i = 0; enough && i < (TRANSIENTS_REACH + TRANSIENTS_OVERLAP) * t->hop; i += 64) {
-    enough = sr_transients_push(t, nothing, 64);
+  for (size_t i = 0; i < (TRANSIENTS_REACH + TRANSIENTS_OVERLAP) * t->hop; i += 64) {
+    sr_transients_push(t, nothing, 64);
   }
-  return enough;
 }

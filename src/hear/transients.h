@@ -10,7 +10,6 @@
 #ifndef SR_HEAR_TRANSIENTS_H
 #define SR_HEAR_TRANSIENTS_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct SrTransientsImpl SrTransients;
@@ -19,10 +18,10 @@ typedef struct SrTransientsImpl SrTransients;
 SrTransients* sr_transients_new(double rate_hz, double most_s);
 /// Free; NULL is allowed.
 void sr_transients_del(SrTransients* transients);
-/// Push samples; NAN counts as 0. False if out of memory.
-bool sr_transients_push(SrTransients* transients, const float* samples, size_t count);
-/// End of the samples: output what is pending. False if out of memory.
-bool sr_transients_finish(SrTransients* transients);
+/// Push samples; NAN counts as 0.
+void sr_transients_push(SrTransients* transients, const float* samples, size_t count);
+/// End of the samples: output what is pending.
+void sr_transients_finish(SrTransients* transients);
 /// The output, at sr_transients_rate_hz(); its sample 0 is the first that was pushed.
 const float* sr_transients_samples(const SrTransients* transients, size_t* count);
 /// The output rate, Hz: the input rate if under 32000, otherwise a half, a quarter ... of it, 16000

@@ -105,27 +105,26 @@ find_louder(const float* const samples, const size_t from, const size_t count, c
 
 /// Find the loudest sample, with which windows are aligned so that the same playing is heard alike
 /// wherever the recording begins. Reads to the end; `finder` is NULL if no click is looked for.
-static SrStatus
-find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* const finder,
-             int64_t* const loudest, SrError* const error)
+static int64_t
+find_loudest(SrTakeReader* const reader, float* const chunk, SrClickFinder* const finder)
 {
   assert(chunk);
   float most = -1.0f;
   int64_t at = 0;
+  int64_t loudest = 0;
   size_t count;
-  *loudest = 0;
   while ((count = sr_take_reader_read(reader, chunk, CHUNK_SAMPLES)) > 0) {
-    if (finder && sr_click_finder_push(finder, chunk, count) != SR_OK) {
-      return sr_take_no_memory(error);
+    if (finder) {
+      sr_click_finder_push(finder, chunk, count);
     }
     for (size_t i = find_louder(chunk, 0, count, most); i < count;
          i = find_louder(chunk, i + 1, count, most)) {
       most = fabsf(chunk[i]);
-      *loudest = at + (int64_t)i;
+      loudest = at + (int64_t)i;
     }
     at += (int64_t)count;
   }
-  return SR_OK;
+  return loudest;
 }
 
 /// Whether a take can be reopened. A pipe cannot: its writer would get SIGPIPE.
@@ -289,7 +288,7 @@ judge_as_written(const SrPhrase* const phrase, const char* const path,
     outcome = sr_click_finder_new(sr_take_reader_rate_hz(reader), &click.finder, error);
   }
   if (outcome == SR_OK) {
-    outcome = find_loudest(reader, chunk, click.finder, &loudest, error);
+    loudest = find_loudest(reader, chunk, click.finder);
   }
   free(chunk);
   if (outcome == SR_OK) {
