@@ -58,24 +58,30 @@ def measure_room(program, desktop):
     program.press("push button", "Start")
     head(program, "^Now play as loud", seconds=15)
     sounds.play(desktop, sounds.tone(440.0, 4.0, level=0.2))
-    print(head(program, r"^The room is quiet enough, \d+ dB below full scale\. Your loudest is good\.$"))
+    print(head(program, r"^The room is quiet enough, \d+\sdB below full scale\. Your loudest is good\.$"))
     quiet.wait(20)
     program.press("push button", "Next")
 
 
 def measure_round_trip(program):
-    """The null sink's monitor hears what is played at once, so a buffer's delay is measured."""
+    """The null sink's monitor hears what is played at once, so a buffer's delay is measured.
+
+    On a busy computer the measurements differ, and the sheet says so; then none is kept.
+    """
     head(program, "^Hold one side of the headphones")
     program.find("label", re.compile("^Start with the volume low, above all on headphones"))
     program.press("push button", "Start")
-    words = head(program, "^The click takes", seconds=60)
-    figures = re.match(r"The click takes ([\d.]+) ms .* give or take ([\d.]+)\.", words)
-    assert figures, words
-    took_ms, differ_ms = float(figures[1]), float(figures[2])
-    print(f"Round trip {took_ms} ms, range {differ_ms} ms (limits 1 to 300, and 10)")
-    assert 1 < took_ms < 300 and differ_ms < 10
-    program.press("push button", "Next")
-    return took_ms
+    for times_left in (2, 1, 0):
+        words = head(program, "^The click takes|^The three measurements differ|^The ticks were not heard", seconds=60)
+        print(words)
+        figures = re.match(r"The click takes ([\d.]+)\sms .* give or take ([\d.]+)\.", words)
+        if figures or not times_left:
+            break
+        program.press("push button", "Again")
+        head(program, "^Hold one side of the headphones")
+    assert not figures or (1 < float(figures[1]) < 300 and float(figures[2]) <= 10), words
+    program.press("push button", "Skip" if "not heard" in words else "Next")
+    return float(figures[1]) if figures else None
 
 
 def learn_reeds(program, desktop):
@@ -89,7 +95,7 @@ def learn_reeds(program, desktop):
     head(program, f"^C5, {len(NOTES)} notes$", seconds=30)
     program.press("push button", "Done")
     words = head(program, f"^{len(NOTES)} reeds were learnt")
-    hz = float(re.search(r"your A is ([\d.]+) Hz", words)[1])
+    hz = float(re.search(r"your A is ([\d.]+)\sHz", words)[1])
     print(f"A is {hz} Hz (aim {REFERENCE_HZ}, limit 0.5 off)")
     assert abs(hz - REFERENCE_HZ) <= 0.5
     program.press("push button", "Next")
@@ -99,14 +105,18 @@ def learn_reeds(program, desktop):
 def keep(program, desktop, took_ms, hz):
     head(program, "^This is what was found")
     found = program.spoken(program.find("label", re.compile("^The room is quiet enough")))
-    assert "The click takes" in found and "reeds were learnt" in found and "bellows" not in found, found
+    assert "reeds were learnt" in found and "bellows" not in found, found
+    assert took_ms is None or f"The click takes {took_ms:.1f}" in found, found
     assert not os.path.exists(kept_path(desktop))
     program.press("push button", "Keep this")
     program.wait_gone("frame", re.compile("^Set up"))
     program.find("status bar", READY)
     with open(kept_path(desktop), encoding="utf-8") as file:
         kept = json.load(file)
-    assert abs(1e3 * kept["round_trip_s"] - took_ms) < 0.06, kept["round_trip_s"]
+    if took_ms is None:
+        assert kept["round_trip_s"] is None
+    else:
+        assert abs(1e3 * kept["round_trip_s"] - took_ms) < 0.06, kept["round_trip_s"]
     assert abs(kept["profile"]["reference_hz"] - hz) < 0.06
 
 

@@ -39,9 +39,9 @@ sr_setup_detail(const SrSetupStep step)
       [SR_SETUP_ROUND_TRIP] =
           "You will hear four ticks, three times. With a loudspeaker, leave it where it is.",
       [SR_SETUP_REEDS] = "From the lowest to the highest, one at a time, press or draw as you "
-                         "like. 12 seconds of silence end it, or the button.",
+                         "like. 12\u00A0seconds of silence end it, or the button.",
       [SR_SETUP_BELLOWS] = "Start shut, as loud as you play. Do it on a low, a middle and a high "
-                           "note. 12 seconds of silence end it, or the button.",
+                           "note. 12\u00A0seconds of silence end it, or the button.",
   };
   return words[step];
 }
@@ -71,14 +71,15 @@ sr_setup_progress_words(const SrSetupProgress* const progress, const size_t note
     return g_strdup(progress->floor.high ? "The room is noisy" : "The room is quiet enough");
   case SR_SETUP_TIMED:
     return isfinite(progress->timed.seconds)
-               ? g_strdup_printf("%zu of %u: %.1f ms", progress->timed.number, SR_SETUP_TIMES,
+               ? g_strdup_printf("%zu of %u: %.1f\u00A0ms", progress->timed.number, SR_SETUP_TIMES,
                                  1e3 * progress->timed.seconds)
                : g_strdup_printf("%zu of %u: not heard", progress->timed.number, SR_SETUP_TIMES);
   case SR_SETUP_REED:
     return g_strdup_printf(notes == 1 ? "%s, %zu note" : "%s, %zu notes",
                            note_name(note->midi, name), notes);
   case SR_SETUP_STROKE:
-    return g_strdup_printf(notes == 1 ? "%s for %.1f s, %zu stroke" : "%s for %.1f s, %zu strokes",
+    return g_strdup_printf(notes == 1 ? "%s for %.1f\u00A0s, %zu stroke"
+                                      : "%s for %.1f\u00A0s, %zu strokes",
                            note_name(note->midi, name), note->end_s - note->onset_s, notes);
   case SR_SETUP_OPENED:
   case SR_SETUP_LEVEL:
@@ -98,13 +99,13 @@ room_words(const SrSetupFound* const found)
                               "away from it.",
       [SR_SETUP_NOT_HEARD] = "Your loudest is hardly louder than the room: is this the right "
                              "microphone?",
-      [SR_SETUP_SOFT] = "Your loudest is soft: turn the microphone up, or move to about 30 cm "
+      [SR_SETUP_SOFT] = "Your loudest is soft: turn the microphone up, or move to about 30\u00A0cm "
                         "from it.",
   };
   if (found->outcome != SR_SETUP_MEASURED) {
     return g_strdup("The microphone gives nothing at all. Is it muted, or is it the wrong one?");
   }
-  return g_strdup_printf("%s, %.0f dB below full scale. %s",
+  return g_strdup_printf("%s, %.0f\u00A0dB below full scale. %s",
                          found->floor_high
                              ? "The room is noisy (a fan, an open window, the microphone too high?)"
                              : "The room is quiet enough",
@@ -119,11 +120,11 @@ round_trip_words(const SrSetupFound* const found)
                     "behind on headphones. Try closer, or a little louder.");
   }
   if (!found->round_trip_steady) {
-    return g_strdup_printf("The three measurements differ by %.0f ms: too much to say whether "
+    return g_strdup_printf("The three measurements differ by %.0f\u00A0ms: too much to say whether "
                            "you are ahead or behind. Your spread is still measured.",
                            1e3 * found->round_trip_spread_s);
   }
-  return g_strdup_printf("The click takes %.1f ms to reach the microphone, give or take %.1f.",
+  return g_strdup_printf("The click takes %.1f\u00A0ms to reach the microphone, give or take %.1f.",
                          1e3 * found->round_trip_s, 1e3 * found->round_trip_spread_s);
 }
 
@@ -146,8 +147,8 @@ reeds_words(const SrSetupFound* const found, const SrSetup* const setup)
     return g_strdup("No note was heard; what was known of the reeds stays.");
   }
   const unsigned reeds = reeds_of(setup->profile);
-  return g_strdup_printf(reeds == 1 ? "%u reed was learnt; your A is %.1f Hz."
-                                    : "%u reeds were learnt; your A is %.1f Hz.",
+  return g_strdup_printf(reeds == 1 ? "%u reed was learnt; your A is %.1f\u00A0Hz."
+                                    : "%u reeds were learnt; your A is %.1f\u00A0Hz.",
                          reeds, sr_profile_reference_hz(setup->profile));
 }
 
@@ -155,10 +156,11 @@ static char*
 bellows_words(const SrSetupFound* const found)
 {
   if (found->outcome != SR_SETUP_MEASURED) {
-    return g_strdup_printf("No note was held for %.0f seconds, so the bellows stay as they were.",
-                           SR_SETUP_STROKE_S);
+    return g_strdup_printf(
+        "No note was held for %.0f\u00A0seconds, so the bellows stay as they were.",
+        SR_SETUP_STROKE_S);
   }
-  return g_strdup_printf("The bellows last %.1f seconds on an A4, from shut to full.",
+  return g_strdup_printf("The bellows last %.1f\u00A0seconds on an A4, from shut to full.",
                          SR_BELLOWS_UNITS / found->bellows.at_a4);
 }
 

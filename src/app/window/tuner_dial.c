@@ -17,7 +17,9 @@
 #define NAME_WIDTH 0.42f
 /// Free at either side of the scale, for the numbers at its ends.
 #define SIDE 28.0f
-#define MARK_WIDTH 8.0f
+/// Width of the mark, a share of the scale's, and at least.
+#define MARK_SHARE 0.007f
+#define MARK_LEAST 8.0f
 
 struct _SrTunerDial {
   GtkWidget parent_instance;
@@ -132,7 +134,8 @@ dial_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   if (reading->midi >= 0) {
     sr_show_midi_name(reading->midi, &style, name);
     const float mark = place_of(width, reading->cents);
-    draw_block(snapshot, &ink, mark - MARK_WIDTH / 2.0f, scale_top - 6.0f, MARK_WIDTH,
+    const float mark_width = fmaxf(MARK_LEAST, MARK_SHARE * width);
+    draw_block(snapshot, &ink, mark - mark_width / 2.0f, scale_top - 6.0f, mark_width,
                scale_height + 6.0f);
     draw_figures(dial, snapshot, &ink,
                  GRAPHENE_POINT_INIT(width / 2.0f, below + 0.6f * (height - below)),
