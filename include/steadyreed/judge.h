@@ -232,7 +232,8 @@ typedef struct {
   SrAlone* alone;   ///< Each silent stretch within the round
   size_t alone_count;
   SrScores scores;
-  char** advice; ///< Sentences, UTF-8, most serious first
+  char** advice;        ///< "PLACE[, FAULT]: WHAT; REMEDY", UTF-8, most serious first
+  size_t* advice_notes; ///< For each, the note it is about; `note_count` if it is the whole round
   size_t advice_count;
   bool clean; ///< Nothing was found to advise on: `advice` is praise and a next step
 } SrRound;

@@ -122,6 +122,19 @@ double sr_live_round_start_s(const SrLive* live);
 double sr_live_last_note_s(const SrLive* live);
 /// Whether the signal note is sounding alone now.
 bool sr_live_signal_sounds(const SrLive* live);
+/// How long the signal note has been held alone between rounds so far, s: what SR_NEWS_SIGNAL would
+/// say if it were released now, if it is held for long enough; 0 if it is not held.
+double sr_live_signal_held_s(const SrLive* live);
+/**
+   While the signal note is held, something else is played to the player, and the samples are silent
+   from one time to another: a note that sounds again after that has been held all the time.
+
+   @param until_s INFINITY as long as the end is not known; call it again then.
+*/
+void sr_live_signal_covered(SrLive* live, double from_s, double until_s);
+/// Notes of the phrase reached in the round in progress; 0 if there is none. With one or two, it
+/// may be a word or a note tried.
+size_t sr_live_reached(const SrLive* live);
 /// Copy of the current estimate of the instrument; NULL without memory.
 SrProfile* sr_live_profile(const SrLive* live);
 /// Free; NULL does nothing.

@@ -210,6 +210,34 @@ SrFraction sr_phrase_length(const SrPhrase* phrase);
 /// Tempo written in Q:, in pulses a minute; 0 without one.
 double sr_phrase_tempo(const SrPhrase* phrase);
 
+/// A part of a tune as written.
+typedef struct {
+  char letter;   ///< 'A' to 'Z', as in SrPhraseChoice
+  int first_bar; ///< Lowest bar number in it, without pickups; 0 if it has none but a pickup
+  int last_bar;  ///< Highest
+} SrTunePart;
+
+/// What can be chosen of a tune: its bars and parts as written, see SrPhraseChoice.
+typedef struct {
+  int first_bar;        ///< 0 if it begins with a pickup
+  int last_bar;         ///< Highest bar number
+  SrTunePart parts[26]; ///< In order of their letters
+  size_t part_count;    ///< Up to 26
+} SrTuneOutline;
+
+/**
+   Read what can be chosen of a tune. Its repeats are not expanded, so that this also works for one
+   that is too long to be practised whole.
+
+   @param path    File to read.
+   @param choice  Only `tune` and `title` count; NULL for the first tune.
+   @param outline Receives it; empty on error.
+   @param error   Filled on error; may be NULL.
+   @return As sr_phrase_read_file().
+*/
+SrStatus sr_tune_outline_read(const char* path, const SrPhraseChoice* choice,
+                              SrTuneOutline* outline, SrError* error);
+
 /// One tune of a file.
 typedef struct {
   int number;         ///< X:

@@ -48,12 +48,15 @@ typedef struct {
                                   ///< them are only outlined. SR_REACHED_ALL for all
   const SrPlan* plan;             ///< Of this phrase; NULL for a line that follows the pitch
   const SrInstrument* instrument; ///< Whose buttons the plan names; NULL without a plan
+  size_t first_bar;               ///< First bar drawn, an index of sr_phrase_bar(),
+  size_t bar_count;               ///< and how many; 0 for all
 } SrPicturedRound;
 
 /// How it is drawn; all zero is the default.
 typedef struct {
   bool dark;        ///< Light on dark. The background is left to the caller in either case
   bool no_offsets;  ///< Leave out the strip of offsets
+  bool close;       ///< Put notes as close together as their names allow
   double most_size; ///< Largest size of letters, units of the context, 4 or more; 0 for no limit
 } SrRoundStyle;
 
@@ -88,8 +91,53 @@ double sr_round_picture_height(const SrRoundPicture* picture);
 */
 SrStatus sr_round_picture_draw(const SrRoundPicture* picture, cairo_t* cairo, double left,
                                double top);
+
+/// A part of a picture, units of the context, from the corner of the picture.
+typedef struct {
+  double left;
+  double top;
+  double width;
+  double height;
+} SrRoundBox;
+
+/**
+   Where a time lies.
+
+   @param time Whole notes from the start of the phrase; outside the picture it is the nearest one
+               that is drawn.
+   @param box  Receives a box without width, as high as its line with the names.
+*/
+void sr_round_picture_time(const SrRoundPicture* picture, double time, SrRoundBox* box);
+/**
+   Where a bar lies, with its number and offsets. A bar on two lines is where it begins.
+
+   @param bar As an index of sr_phrase_bar().
+   @param box Receives it; untouched if the bar is not drawn.
+   @return Whether it is drawn.
+*/
+bool sr_round_picture_bar(const SrRoundPicture* picture, size_t bar, SrRoundBox* box);
+/**
+   The bar at a point, or the nearest.
+
+   @param x, y From the corner of the picture.
+   @return An index of sr_phrase_bar().
+*/
+size_t sr_round_picture_bar_at(const SrRoundPicture* picture, double x, double y);
+/// Size of the notes' names, units of the context.
+double sr_round_picture_letters(const SrRoundPicture* picture);
 /// Free; NULL does nothing.
 void sr_round_picture_del(SrRoundPicture* picture);
+
+/**
+   Draw a round as small as a button: a mark for each note, or for each few, low where it was right
+   and tall where anything went wrong.
+
+   @param dark Light on dark.
+   @param left, top, width, height Where, units of the context.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_round_marks_draw(const SrRound* round, bool dark, cairo_t* cairo, double left,
+                             double top, double width, double height);
 
 /// The colour of paper for light or dark pictures, each part 0 to 1.
 void sr_round_paper(bool dark, double* red, double* green, double* blue);

@@ -13,11 +13,25 @@
    A reed is looked for all the while, and what is played is judged from its first note, though the
    voice may still sound.
 
-   Threads: sr_session_send() may be called from any thread, but not during or after
-   sr_session_finish(). No two of the other functions may run at the same time. All signals but
-   faults are blocked on the session's own thread. FFTW's plans and PortAudio's devices are global
-   to the program: until SR_SESSION_SAVED or SR_SESSION_END has been taken, do not run a second
-   session, judge a recording or list devices.
+   No hand is needed: the click may wait for a ready note or a delay, the low note commands, a pedal
+   sends SR_COMMAND_COUNT_IN.
+
+   The ready note is `ready_midi` in any octave, alone, held steadily for 0.5 s but not as long as
+   the low-note signal (2 s), then released, with silence after it. Any octave, since whichever is
+   under a finger will do and an octave cannot be heard wrongly. The length tells it from the
+   low-note signal, which may be the same note. The silence, 0.4 s, tells it from the first note of
+   the phrase, which the next note follows; if a rest is written there, the silence must be longer
+   than that rest.
+
+   A player who just begins to play does not wait: that round is played without the click, which
+   does not begin in the middle of it, and is judged by its own tempo. Afterwards the click waits
+   again.
+
+   Threads: sr_session_send(), sr_session_play(), sr_session_copy() and sr_session_copy_round() may
+   be called from any thread, but not during or after sr_session_finish(). No two of the other
+   functions may run at the same time. All signals but faults are blocked on the session's own
+   thread. FFTW's plans and PortAudio's devices are global to the program: until SR_SESSION_SAVED or
+   SR_SESSION_END has been taken, do not run a second session, judge a recording or list devices.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -62,6 +76,12 @@ typedef struct {
   double first_wait_s; ///< … and before anything was played, s: 300
   int signal_midi;     ///< Signal note, see SrLiveSettings; -1 for none: C3
   SrKeeping keeping;   ///< Ignored without a phrase: nothing is kept
+  int ready_midi;      ///< The click waits for this note, in any octave; -1 for none: -1
+  double start_wait_s; ///< The click waits until nothing was played for this long, or for the ready
+                       ///< note if that comes first, s; 0 for no delay: 0
+  bool count_in_each;  ///< After each round the click stops, waits as at the start, and counts in
+                       ///< again; with neither ready note nor delay it waits for 2 s
+  bool pitch;          ///< Report SR_SESSION_PITCH; only without a phrase
 } SrSessionSettings;
 
 /// The settings with their defaults.
@@ -70,12 +90,18 @@ SrSessionSettings sr_session_settings_default(void);
 /// What a front end may ask for while the session runs.
 typedef enum {
   SR_COMMAND_END,         ///< End it
-  SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; ignored without output or phrase
+  SR_COMMAND_PLAY_PHRASE, ///< Play the phrase to the player; does nothing while it is played
   SR_COMMAND_TEMPO,       ///< Continue at `value` pulses a minute, with a new count-in
   SR_COMMAND_HUSH_BEGIN,  ///< The front end wants to speak. Answered by SR_SESSION_HUSH within two
                           ///< seconds: if it may, the microphone is ignored from then on
   SR_COMMAND_HUSH_END,    ///< It has spoken: the microphone counts again after 0.4 s. A hush ends
                           ///< by itself after 30 s
+  SR_COMMAND_PLAY_STOP,   ///< Stop what is played to the player
+  SR_COMMAND_COUNT_IN,    ///< Count in now, waiting for nothing: stops what is played, and a click
+                          ///< that is past its count-in. Does nothing while the click is off
+  SR_COMMAND_CLICK,       ///< `value` 0: no click from now on; else the click again, counted in.
+                          ///< Does nothing with `silent`
+  SR_COMMAND_VOLUME,      ///< The volume of click and tones is `value`, 0 to 1, from the next on
 } SrCommandKind;
 
 typedef struct {
@@ -85,10 +111,11 @@ typedef struct {
 
 /// Events in order: first READY, then any number of the others, then STOPPED, SAVED if a take is
 /// kept, and END. TROUBLE comes at most once before STOPPED, and once after it if the take could
-/// not be saved properly.
+/// not be saved properly. LEVEL, PITCH, SIGNAL_HELD and WAITING are merged with the next of their
+/// kind if nobody took them and nothing but these came between.
 typedef enum {
   SR_SESSION_READY,    ///< Listening has begun
-  SR_SESSION_LEVEL,    ///< Ten times a second; merged with the next if nobody took it
+  SR_SESSION_LEVEL,    ///< Ten times a second
   SR_SESSION_COUNT_IN, ///< A click of the count-in sounds now
   SR_SESSION_NOTE,     ///< `note`: see SR_NEWS_NOTE
   SR_SESSION_AMENDED,  ///< `note`: see SR_NEWS_AMENDED
@@ -97,7 +124,7 @@ typedef enum {
   SR_SESSION_NOTHING,  ///< The playing that had begun is over and was not a round
   SR_SESSION_SIGNAL,   ///< The low note was held, with its effect; if it plays the phrase, PLAYING
                        ///< follows some seconds later
-  SR_SESSION_PLAYING,  ///< Playing the phrase to the player begins
+  SR_SESSION_PLAYING,  ///< Playing the phrase, or samples, to the player begins
   SR_SESSION_TEMPO,    ///< The tempo has changed
   SR_SESSION_HUSH,     ///< Whether the front end may sound now; if it sounds and may not any more,
                        ///< since the player plays, or a count-in or the phrase begins, it must stop
@@ -109,6 +136,13 @@ typedef enum {
   SR_SESSION_SAVED,    ///< A take was kept
   SR_SESSION_TROUBLE,  ///< Something failed; listening or saving has ended
   SR_SESSION_END,      ///< The last event
+  SR_SESSION_PLAYED,   ///< What was played to the player is over; or, without PLAYING before it,
+                       ///< nothing could be played. One for each request to play
+  SR_SESSION_WAITING,  ///< The click waits: at the beginning, each second while a delay runs, and
+                       ///< once more when it waits no longer
+  SR_SESSION_SIGNAL_HELD, ///< The low note is being held: ten times a second, and once when it is
+                          ///< released
+  SR_SESSION_PITCH, ///< A note sounds: 20 times a second; only with `pitch` and without a phrase
 } SrSessionEventKind;
 
 /// Effect of a held low note.
@@ -116,7 +150,23 @@ typedef enum {
   SR_SIGNAL_NONE,   ///< None, since there is no output to play on
   SR_SIGNAL_SLOWER, ///< The click continues at a slower tempo
   SR_SIGNAL_END,    ///< The session ends
+  // Only in SR_SESSION_SIGNAL_HELD
+  SR_SIGNAL_SHORT, ///< None: it was not held for long enough
+  SR_SIGNAL_PLAY,  ///< The phrase is played, unless another signal or a round follows
 } SrSignalMeaning;
+
+/// What is played to the player.
+typedef enum {
+  SR_PLAYING_PHRASE,
+  SR_PLAYING_SAMPLES, ///< Those of sr_session_play()
+} SrPlayingKind;
+
+/// How playing to the player came out.
+typedef enum {
+  SR_PLAYED_WHOLE,   ///< It was played to its end
+  SR_PLAYED_STOPPED, ///< A command, other playing, or the end of the session stopped it
+  SR_PLAYED_NOTHING, ///< It never began: there is no output or no phrase, or not enough memory
+} SrPlayedOutcome;
 
 /// Why a session ended: the first reason, even if trouble followed.
 typedef enum {
@@ -164,7 +214,34 @@ typedef struct {
       SrSignalMeaning meaning;
       double held_s;
     } signal;
-    double bpm; ///< PLAYING, TEMPO
+    double bpm; ///< TEMPO
+    struct {
+      double bpm; ///< Of the phrase; NAN for samples
+      SrPlayingKind kind;
+      double length_s; ///< All of it
+    } playing;
+    struct {
+      SrPlayingKind kind;
+      SrPlayedOutcome outcome;
+    } played;
+    struct {
+      bool over;     ///< It waits no longer: the count-in begins, or there will be none
+      int midi;      ///< The ready note; -1 for none
+      double left_s; ///< The count-in begins after this; NAN if only on a ready note. It grows
+                     ///< again when something is played
+    } waiting;
+    struct {
+      double held_s;           ///< So far; 0 once it is released, or no longer alone
+      SrSignalMeaning meaning; ///< … if it were released now
+    } signal_held;
+    struct {
+      double frequency_hz; ///< Of the last 72 ms; median of three
+      int midi;            ///< The nearest note,
+      double cents;        ///< and how far it is over it, -50 to 50
+      double reference_hz; ///< A4 of the equal temperament in which that is: of the profile of
+                           ///< `setup`, or 440
+      double level_db;     ///< dBFS, RMS
+    } pitch;
     struct {
       bool granted; ///< It may sound
     } hush;
@@ -213,6 +290,49 @@ SrStatus sr_session_start(SrSession* session, SrError* error);
 /// being judged; of several tempo changes only the last counts. Does nothing once the session is
 /// over.
 void sr_session_send(SrSession* session, SrCommand command);
+/**
+   Play samples to the player, in turn with the commands sent. The click stops, the input is not
+   judged, and when they are over the click is counted in again, unless it waits.
+   Reported by SR_SESSION_PLAYING and, in every case, SR_SESSION_PLAYED. Does nothing once the
+   session is over.
+
+   @param samples From malloc(), mono, full scale 1, at the rate of `ready.rate_hz`; not finite ones
+                  are silence. Freed by the session, also on error.
+   @param count   Number of samples, at least 1.
+   @return SR_OK; SR_BAD_ARGUMENT (no samples); SR_UNSUPPORTED (without an output: with `silent`, or
+           without a phrase; `ready.output` is "" then); SR_TOO_LARGE (too many commands are
+   waiting). On an error nothing is reported.
+*/
+SrStatus sr_session_play(SrSession* session, float* samples, size_t count, SrError* error);
+
+/// Most memory for the sound of rounds, bytes of two for each sample: 11 minutes at 48 kHz.
+#define SR_SESSION_SOUND_BYTES 67108864u
+
+/**
+   Copy what was heard between two times. The rounds of the session are in memory with 1.5 s around
+   them, whatever `keeping` is, and the last 10 s; beyond SR_SESSION_SOUND_BYTES the oldest are
+   dropped first. It is what the judge heard: the microphone with the click removed and, where the
+   session itself sounded, silence; 16 bits; what was lost is silence too. May be called until
+   sr_session_finish(), also after SR_SESSION_END.
+
+   @param from_s, to_s On the session's clock; a later end than what was heard is cut to that.
+   @param samples Receives an array at `ready.rate_hz`, full scale 1; free() it. NULL on error.
+   @param count   Receives its size, over 0.
+   @return SR_OK; SR_BAD_ARGUMENT (no such stretch); SR_NOT_FOUND (not, or no longer, in memory;
+   nothing is without a phrase); SR_NO_MEMORY.
+*/
+SrStatus sr_session_copy(const SrSession* session, double from_s, double to_s, float** samples,
+                         size_t* count, SrError* error);
+/**
+   Copy a round, with 0.3 s before it and 0.7 s after it.
+
+   @param round   As in SR_SESSION_ROUND, from 1.
+   @param start_s Receives the time of the first sample on the session's clock; may be NULL.
+   @return As sr_session_copy(); SR_NOT_FOUND also for a round that was not played.
+*/
+SrStatus sr_session_copy_round(const SrSession* session, unsigned round, float** samples,
+                               size_t* count, double* start_s, SrError* error);
+
 /// Take the next event; false if there is none now.
 bool sr_session_next(SrSession* session, SrSessionEvent* event);
 /// Wait for an event, at most `most_s` seconds (INFINITY for no limit), less if a system signal

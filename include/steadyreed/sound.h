@@ -87,6 +87,18 @@ size_t sr_sound_click(double rate_hz, bool accent, float* samples, size_t room);
 */
 size_t sr_sound_verdict(double rate_hz, bool clean, float* samples, size_t room);
 
+/**
+   While a low note is held as a signal: it has been held for long enough (one short high note,
+   about E6), or for so long that it ends the session (two, falling to about A5). Under 0.25 s,
+   otherwise like sr_sound_verdict(), from whose tones they differ in pitch and length.
+
+   @param rate_hz 16000 to 192000.
+   @param ends    Which of the two.
+   @param samples Receives up to `room` samples; NULL to query the length.
+   @return Samples written, or the length.
+*/
+size_t sr_sound_signal(double rate_hz, bool ends, float* samples, size_t room);
+
 SR_END_DECLARATIONS
 
 #endif // STEADYREED_SOUND_H

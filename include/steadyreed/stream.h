@@ -140,6 +140,9 @@ typedef struct {
 SrStatus sr_stream_click(SrStream* stream, const SrClickPlan* plan, SrError* error);
 /// Stop clicking; a click in progress sounds to its end. Does nothing without a click.
 void sr_stream_click_stop(SrStream* stream);
+/// Change the volume of the click, 0 to 1, from the next one on; NAN is 0. Each new click has its
+/// own.
+void sr_stream_click_volume(SrStream* stream, double volume);
 /**
    Frame on the capture clock at which the first click was handed to the device; it is heard one
    round trip later. Click n follows n periods later, rounded to the frame. Still available after
@@ -156,6 +159,8 @@ bool sr_stream_click_began(const SrStream* stream, uint64_t* frame);
    @return Number of samples taken; fewer than `count` if the queue is full.
 */
 size_t sr_stream_play(SrStream* stream, const float* samples, size_t count);
+/// Discard the samples given to sr_stream_play() that are not yet played.
+void sr_stream_play_stop(SrStream* stream);
 /// Samples given to sr_stream_play() that are not yet played.
 size_t sr_stream_unplayed(const SrStream* stream);
 /// Frame on the capture clock at which the samples of the last sr_stream_play() into an empty queue

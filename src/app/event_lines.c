@@ -50,6 +50,14 @@ kind_word(const SrSessionEventKind kind)
     return "trouble";
   case SR_SESSION_END:
     return "end";
+  case SR_SESSION_PLAYED:
+    return "played";
+  case SR_SESSION_WAITING:
+    return "waiting";
+  case SR_SESSION_SIGNAL_HELD:
+    return "signal-held";
+  case SR_SESSION_PITCH:
+    return "pitch";
   }
   return "";
 }
@@ -57,8 +65,21 @@ kind_word(const SrSessionEventKind kind)
 static const char*
 meaning_word(const SrSignalMeaning meaning)
 {
-  static const char* const words[] = {"none", "slower", "end"};
+  static const char* const words[] = {"none", "slower", "end", "short", "play"};
   return words[meaning];
+}
+
+static const char*
+playing_word(const SrPlayingKind kind)
+{
+  return kind == SR_PLAYING_PHRASE ? "phrase" : "samples";
+}
+
+static const char*
+outcome_word(const SrPlayedOutcome outcome)
+{
+  static const char* const words[] = {"whole", "stopped", "nothing"};
+  return words[outcome];
 }
 
 static const char*
@@ -126,8 +147,26 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
     return json_pack("{s:s, s:o}", "meaning", meaning_word(event->signal.meaning), "held_s",
                      number(event->signal.held_s));
   case SR_SESSION_PLAYING:
+    return json_pack("{s:o, s:s, s:o}", "bpm", number(event->playing.bpm), "kind",
+                     playing_word(event->playing.kind), "length_s",
+                     number(event->playing.length_s));
+  case SR_SESSION_PLAYED:
+    return json_pack("{s:s, s:s}", "kind", playing_word(event->played.kind), "outcome",
+                     outcome_word(event->played.outcome));
   case SR_SESSION_TEMPO:
     return json_pack("{s:o}", "bpm", number(event->bpm));
+  case SR_SESSION_WAITING:
+    return json_pack("{s:b, s:o, s:o}", "over", event->waiting.over, "midi",
+                     event->waiting.midi < 0 ? json_null() : json_integer(event->waiting.midi),
+                     "left_s", number(event->waiting.left_s));
+  case SR_SESSION_SIGNAL_HELD:
+    return json_pack("{s:o, s:s}", "held_s", number(event->signal_held.held_s), "meaning",
+                     meaning_word(event->signal_held.meaning));
+  case SR_SESSION_PITCH:
+    return json_pack("{s:o, s:i, s:o, s:o, s:o}", "frequency_hz", number(event->pitch.frequency_hz),
+                     "midi", event->pitch.midi, "cents", number(event->pitch.cents), "reference_hz",
+                     number(event->pitch.reference_hz), "level_dbfs",
+                     number(event->pitch.level_db));
   case SR_SESSION_HUSH:
     return json_pack("{s:b}", "granted", event->hush.granted);
   case SR_SESSION_DROPOUT:

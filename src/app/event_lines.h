@@ -15,7 +15,13 @@
    - round: round, click_unknown (when the player hears the click is unknown), assessment (this
      round)
    - signal: meaning (none, slower or end), held_s
-   - playing: bpm; the phrase is being played to the player
+   - playing: bpm (null for samples), kind (phrase or samples), length_s; played to the player
+   - played: kind, outcome (whole, stopped or nothing); that is over, or could not be played
+   - waiting: over, midi (of the ready note, in any octave; null for none), left_s (until the
+     count-in begins by itself; null if it does not); the click waits, or does not any more
+   - signal-held: held_s (0 once it is over), meaning (none, slower or end, short or play); the low
+     note is being held, and what it means if released now
+   - pitch: frequency_hz, midi, cents, reference_hz, level_dbfs; a note sounds
    - tempo: bpm
    - hush: granted (whether what follows this program may sound now; see SR_SESSION_HUSH)
    - dropout: samples (lost so far)

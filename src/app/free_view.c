@@ -175,6 +175,10 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   case SR_SESSION_TEMPO:
   case SR_SESSION_DROPOUT:
   case SR_SESSION_HUSH:
+  case SR_SESSION_PLAYED:
+  case SR_SESSION_WAITING:
+  case SR_SESSION_SIGNAL_HELD:
+  case SR_SESSION_PITCH:
   case SR_SESSION_SAVED:
   case SR_SESSION_END:
     break;

@@ -5,6 +5,7 @@
 #include <poll.h>
 #include <signal.h>
 #include <stddef.h>
+#include <string.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -12,6 +13,9 @@
 static volatile sig_atomic_t asked;
 static struct termios before;
 static bool changed;
+/// Jobs asked for by keys and not yet taken; further ones are dropped.
+static SrJob jobs[16];
+static size_t job_count;
 
 /// Signals of fatal errors.
 static const int dying[] = {SIGSEGV, SIGABRT, SIGBUS, SIGFPE, SIGILL};
@@ -92,6 +96,7 @@ void
 sr_hands_free_begin(void)
 {
   handle(ask_for_end);
+  job_count = 0;
   if (isatty(STDIN_FILENO) && tcgetpgrp(STDIN_FILENO) == getpgrp() &&
       tcgetattr(STDIN_FILENO, &before) == 0) {
     struct termios raw = before;
@@ -154,6 +159,14 @@ is_unfinished(const char* const keys, const ssize_t count)
   return end > count;
 }
 
+/// The key between two bytes. An Escape that others follow is none.
+static SrKey
+key_at(const char* const keys, const ssize_t count, const ssize_t at, const ssize_t end)
+{
+  const SrKey key = end <= count ? sr_key_of_bytes(keys + at, (size_t)(end - at)) : SR_KEY_NONE;
+  return key == SR_KEY_ESCAPE && end < count ? SR_KEY_NONE : key;
+}
+
 /// Read the keys pressed. Escape counts only if nothing follows it, since the rest of an arrow key
 /// may come late over a slow line.
 static void
@@ -167,11 +180,26 @@ read_keys(void)
   }
   for (ssize_t at = 0, end = 0; at < count; at = end) {
     end = end_of_key(keys, count, at);
-    const bool is_escape = keys[at] == '\033' && at + 1 == count;
-    if (keys[at] == 'q' || keys[at] == 'Q' || is_escape) {
+    const SrJob job = sr_key_job(key_at(keys, count, at, end));
+    if (job == SR_JOB_END) {
       asked = 1;
+    } else if (job != SR_JOB_NONE && job_count < sizeof(jobs) / sizeof(jobs[0])) {
+      jobs[job_count++] = job;
     }
   }
+}
+
+SrJob
+sr_hands_free_job(void)
+{
+  read_keys();
+  if (job_count == 0) {
+    return SR_JOB_NONE;
+  }
+  const SrJob job = jobs[0];
+  --job_count;
+  memmove(jobs, jobs + 1, job_count * sizeof(SrJob));
+  return job;
 }
 
 void

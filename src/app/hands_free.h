@@ -2,12 +2,14 @@
 
 /**
    @file hands_free.h
-   Ending or interrupting practice by keys and system signals, and restoring the terminal in every
-   case.
+   Keys and system signals during practice: what ends or interrupts it, and what a pedal asks for;
+   and restoring the terminal in every case.
 */
 
 #ifndef SR_APP_HANDS_FREE_H
 #define SR_APP_HANDS_FREE_H
+
+#include "keys.h"
 
 #include <stdbool.h>
 
@@ -21,5 +23,7 @@ void sr_hands_free_end(void);
 void sr_hands_free_ask(void);
 /// Whether an end was requested: by Escape, q, Ctrl-C, hangup or the system.
 bool sr_hands_free_asked(void);
+/// The next thing asked for by a key, other than an end; SR_JOB_NONE if there is none.
+SrJob sr_hands_free_job(void);
 
 #endif // SR_APP_HANDS_FREE_H

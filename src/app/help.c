@@ -33,7 +33,7 @@ const char sr_help_program[] =
     "Commands:\n"
     "  demo                   \tjudge a take that comes with the program; start here\n"
     "  drill KIND             \twrite a drill for cuts, air or an even beat\n"
-    "  sound PHRASE           \thear how a phrase goes, at any tempo\n"
+    "  sound PHRASE           \thear how a phrase goes, at any tempo; or a recording, slowly\n"
     "  plan PHRASE            \tbuttons, bellows and air for your own box\n"
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
     "  progress [TITLE]       \thow it has gone from day to day\n"
@@ -147,6 +147,14 @@ const char sr_help_practise[] =
     "  --click-volume P  \tpercent of full volume, 0 to 100, of click and tones; without it 15\n"
     "  --silent-bars A:B \tA bars with the click, then B without, and so on; you see how far off "
     "you were when it came back\n"
+    "  --ready NOTE      \tthe count-in begins when you have held this note alone, in any octave, "
+    "for half a second up to two, and let go; a name such as D4, or none\n"
+    "  --wait S          \tthe count-in begins S seconds after the last note, or on the ready "
+    "note, "
+    "0 to 600\n"
+    "  --count-in WHEN   \tonce, or each: after each round the click stops, waits as at the start, "
+    "or for 2 seconds, and counts in again; without it once\n"
+    "  While the click waits you may just begin to play: that round has no click.\n"
     "\n"
     "Verdicts for your ears:\n"
     "  --speak           \tafter each round say what matters most, through speech-dispatcher\n"
@@ -157,10 +165,20 @@ const char sr_help_practise[] =
     "  --rounds N        \tafter N rounds\n"
     "  --until-silence S \tafter S seconds without a note, 3 to 3600; without it 20\n"
     "  --signal NOTE     \ta low note that you hold alone between rounds: two seconds to hear "
-    "the phrase, twice to slow down, four to finish. NOTE is a name such as C3, a MIDI number or "
+    "the phrase, twice to slow down, four to finish; a short tone says that it is enough. NOTE is "
+    "a name such as C3, a MIDI number or "
     "none; without it C3\n"
     "  Ctrl-C, q or Escape end it too; nothing is lost.\n"
     "\n"
+    "Keys, or a page-turner pedal:\n"
+    "  Page Down         \tor Right, or the space bar: begin the count-in; or stop what is played "
+    "to "
+    "you\n"
+    "  Page Up           \tor Left: hear the phrase\n"
+    "  Up, Down          \t4 percent faster, slower\n"
+    "\n";
+
+const char sr_help_practise_more[] =
     "What is kept:\n"
     "  The rounds, with two seconds around them, as FLAC, and each verdict for `steadyreed "
     "progress`; readable only by you. `steadyreed assess` judges such a take again, knowing your "
@@ -347,10 +365,13 @@ const char sr_help_setup[] =
 
 const char sr_help_sound[] =
     "Usage: steadyreed sound PHRASE [options]\n"
+    "       steadyreed sound TAKE [options]\n"
     "\n"
-    "Plays a phrase as it should go, in the voice of a single reed, with its cuts, exactly even.\n"
+    "Plays a phrase as it should go, in the voice of a single reed, with its cuts, exactly even. "
+    "Or plays a recording, slowly if you like, in its own pitch.\n"
     "\n"
     "  PHRASE            \tABC notation, such as jig.abc\n"
+    "  TAKE              \ta recording, such as lesson.wav\n"
     "\n"
     "Options:\n"
     "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar\n"
@@ -364,13 +385,19 @@ const char sr_help_sound[] =
     "  --rounds N        \tplay it N times, 1 to 100, a bar apart; without it once\n"
     "  --reference HZ    \tpitch of A, 400 to 480; without it 440. Give your box's own A "
     "(`steadyreed assess` shows it) to play along\n"
+    "  --speed PERCENT   \tslower, 25 to 100 percent of the phrase's tempo or of the recording's "
+    "speed\n"
+    "  --from M:SS       \tbegin a recording there, in minutes and seconds\n"
+    "  --to M:SS         \tend it there\n"
     "  -o, --output FILE \twrite .wav or .flac (24 bits) instead of playing\n"
-    "  --rate HZ         \tsamples a second in that file, 16000 to 192000; without it 48000\n"
+    "  --rate HZ         \tsamples a second in that file, 16000 to 192000; without it 48000, or as "
+    "recorded\n"
     "  -h, --help        \tthis text\n"
     "\n"
     "Examples:\n"
     "  steadyreed sound jig.abc --bars 1-2 --tempo 60 --click\n"
     "  steadyreed sound jig.abc --part A --rounds 4 -o slow.flac --tempo 70\n"
+    "  steadyreed sound lesson.wav --from 0:12 --to 0:19 --speed 50\n"
     "\n"
     "Your ears: start with the volume low, above all on headphones, and turn it up until it is "
     "just loud enough. A click loud enough to beat the box harms your hearing in the long run; so "
@@ -441,7 +468,9 @@ const char sr_help_demo[] =
     "environment variable STEADYREED_DATA names another folder.\n";
 
 const SrHelp sr_helps[SR_HELP_COUNT] = {
-    {"", sr_help_program},          {"demo", sr_help_demo},     {"drill", sr_help_drill},
-    {"sound", sr_help_sound},       {"plan", sr_help_plan},     {"practise", sr_help_practise},
-    {"progress", sr_help_progress}, {"assess", sr_help_assess}, {"setup", sr_help_setup},
+    {"", sr_help_program, ""},          {"demo", sr_help_demo, ""},
+    {"drill", sr_help_drill, ""},       {"sound", sr_help_sound, ""},
+    {"plan", sr_help_plan, ""},         {"practise", sr_help_practise, sr_help_practise_more},
+    {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
+    {"setup", sr_help_setup, ""},
 };

@@ -15,6 +15,7 @@
 extern const char sr_help_program[];
 extern const char sr_help_assess[];
 extern const char sr_help_practise[];
+extern const char sr_help_practise_more[];
 extern const char sr_help_progress[];
 extern const char sr_help_plan[];
 extern const char sr_help_setup[];
@@ -26,6 +27,8 @@ extern const char sr_help_drill[];
 typedef struct {
   const char* command; ///< "" for the program itself
   const char* text;
+  const char*
+      more; ///< The rest of the text; "" for most. ISO C assures 4095 characters in a string
 } SrHelp;
 
 #define SR_HELP_COUNT 9

@@ -25,3 +25,12 @@ sr_help_line(const char** const rest, SrHelpLine* const line)
   *rest = text + size + (text[size] == '\n');
   return true;
 }
+
+bool
+sr_help_next_line(const SrHelp* const help, const char** const rest, SrHelpLine* const line)
+{
+  if (*rest == help->text + strlen(help->text)) {
+    *rest = help->more;
+  }
+  return sr_help_line(rest, line);
+}

@@ -3,6 +3,8 @@
 #ifndef SR_APP_HELP_LINE_H
 #define SR_APP_HELP_LINE_H
 
+#include "help.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -29,5 +31,7 @@ typedef struct {
    @return False at the end.
 */
 bool sr_help_line(const char** rest, SrHelpLine* line);
+/// The same for a command's whole help. `rest` is its text at first.
+bool sr_help_next_line(const SrHelp* help, const char** rest, SrHelpLine* line);
 
 #endif // SR_APP_HELP_LINE_H

@@ -117,6 +117,43 @@ sr_value_bars(const char* const text, int* const first, int* const last)
   return true;
 }
 
+bool
+sr_value_time(const char* const text, double* const seconds)
+{
+  const char* at = text;
+  double sum = 0.0;
+  for (int part = 0; part < 3; ++part) {
+    const char* const colon = strchr(at, ':');
+    double value = 0.0;
+    if (!colon) {
+      if (!sr_value_number(at, 0.0, part ? 60.0 : 1e6, &value) || (part && value >= 60.0)) {
+        return false;
+      }
+      *seconds = 60.0 * sum + value;
+      return true;
+    }
+    int whole = 0;
+    if (!read_digits(&at, &whole) || at != colon || (part && whole > 59)) {
+      return false;
+    }
+    sum = 60.0 * sum + whole;
+    ++at;
+  }
+  return false;
+}
+
+int
+sr_option_time(const char* const command, const bool last, const char* const text,
+               SrTimes* const times)
+{
+  const char* const option = last ? "--to" : "--from";
+  if (!sr_value_time(text, last ? &times->to_s : &times->from_s)) {
+    return sr_say_usage(
+        command, "%s takes minutes and seconds, such as 0:12 or 1:05.5, not \"%s\".", option, text);
+  }
+  return 0;
+}
+
 int
 sr_option_bars(const char* const command, const char* const text, SrPhraseChoice* const choice)
 {

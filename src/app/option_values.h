@@ -20,6 +20,15 @@ bool sr_value_note(const char* text, int least, int most, int* midi);
 /// Parse "3" or "1-4" as bars; false if it is neither, or descending.
 bool sr_value_bars(const char* text, int* first, int* last);
 
+/// A stretch of a recording, seconds.
+typedef struct {
+  double from_s;
+  double to_s; ///< INFINITY for its end
+} SrTimes;
+
+/// Parse "12", "12.5", "0:12" or "1:02:03.5" as seconds; false if it is none of these.
+bool sr_value_time(const char* text, double* seconds);
+
 /// Slowest and fastest tempo accepted, pulses a minute.
 #define SR_LOWEST_TEMPO 20.0
 #define SR_HIGHEST_TEMPO 300.0
@@ -30,6 +39,8 @@ int sr_option_bars(const char* command, const char* text, SrPhraseChoice* choice
 int sr_option_part(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_tune(const char* command, const char* text, SrPhraseChoice* choice);
 int sr_option_transpose(const char* command, const char* text, SrPhraseChoice* choice);
+/// --from (`last` false) or --to.
+int sr_option_time(const char* command, bool last, const char* text, SrTimes* times);
 int sr_option_number(const char* command, const char* option, const char* unit, const char* text,
                      double least, double most, double* value);
 

@@ -9,6 +9,7 @@
 #include "say.h"
 #include "session_view.h"
 #include "speaker.h"
+#include "window/window_app.h"
 
 #include <steadyreed/planned_places.h>
 
@@ -19,12 +20,17 @@
 
 static const char name[] = "practise";
 
+/// A window waits for longer, s: what it shows does not scroll away, and it has a button to rest.
+#define WINDOW_SILENCE_S 600.0
+
 typedef struct {
   SrPhraseChoice choice;
   SrSessionSettings session;
   bool json;
   bool all_notes;
   bool list_devices;
+  bool plain;
+  bool until_silence; ///< It was given
   bool speak;
   SrPlanOptions plan;
   const char* phrase_path; ///< NULL to listen freely
@@ -57,6 +63,9 @@ enum {
   PLAIN,
   SPEAK,
   TONES,
+  READY,
+  WAIT,
+  COUNT_IN,
 };
 
 static const struct option options[] = {
@@ -89,6 +98,9 @@ static const struct option options[] = {
     {"plain", no_argument, NULL, PLAIN},
     {"speak", no_argument, NULL, SPEAK},
     {"tones", no_argument, NULL, TONES},
+    {"ready", required_argument, NULL, READY},
+    {"wait", required_argument, NULL, WAIT},
+    {"count-in", required_argument, NULL, COUNT_IN},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -138,21 +150,32 @@ read_count(const char* const option, const int least, const int most, const char
   return 0;
 }
 
+/// Read a note, or none, which is -1.
 static int
-read_signal(const char* const text, SrSessionSettings* const session)
+read_note(const char* const option, const char* const text, int* const midi)
 {
   if (!strcmp(text, "none")) {
-    session->signal_midi = -1;
+    *midi = -1;
     return 0;
   }
-  int midi = 0;
-  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &midi)) {
+  int value = 0;
+  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &value)) {
     return sr_say_usage(name,
-                        "--signal takes a note such as C3 or F#3, or its MIDI number from %d to "
+                        "%s takes a note such as C3 or F#3, or its MIDI number from %d to "
                         "%d, or none, not \"%s\". C4 is middle C.",
-                        SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
+                        option, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
   }
-  session->signal_midi = midi;
+  *midi = value;
+  return 0;
+}
+
+static int
+read_count_in(const char* const text, SrSessionSettings* const session)
+{
+  if (strcmp(text, "once") != 0 && strcmp(text, "each") != 0) {
+    return sr_say_usage(name, "--count-in takes once or each, not \"%s\".", text);
+  }
+  session->count_in_each = !strcmp(text, "each");
   return 0;
 }
 
@@ -208,10 +231,17 @@ read_option(const int option, Request* const request)
   case ROUNDS:
     return read_count("--rounds", 1, 10000, optarg, &session->rounds);
   case UNTIL_SILENCE:
+    request->until_silence = true;
     return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
                             &session->silence_s);
   case SIGNAL:
-    return read_signal(optarg, session);
+    return read_note("--signal", optarg, &session->signal_midi);
+  case READY:
+    return read_note("--ready", optarg, &session->ready_midi);
+  case WAIT:
+    return sr_option_number(name, "--wait", "seconds", optarg, 0.0, 600.0, &session->start_wait_s);
+  case COUNT_IN:
+    return read_count_in(optarg, session);
   case SR_OPTION_INSTRUMENT:
   case SR_OPTION_STYLE:
   case SR_OPTION_OPEN:
@@ -239,6 +269,9 @@ read_option(const int option, Request* const request)
     break;
   case JSON:
     request->json = true;
+    break;
+  case PLAIN:
+    request->plain = true;
     break;
   case SPEAK:
     return read_speak(request);
@@ -279,7 +312,10 @@ needs_phrase(const int option)
                                   SILENT_BARS,
                                   REFERENCE,
                                   SPEAK,
-                                  TONES};
+                                  TONES,
+                                  READY,
+                                  WAIT,
+                                  COUNT_IN};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
@@ -328,6 +364,7 @@ read_request(const int count, char** const arguments, Request* const request)
       break;
     case 'h':
       sr_say_help(stdout, sr_help_practise);
+      sr_say_help(stdout, sr_help_practise_more);
       return -1;
     case '?':
     case ':':
@@ -350,6 +387,11 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (session->silent && session->tones) {
     return sr_say_usage(name, "--silent has no sound, so --tones does nothing.");
+  }
+  if (session->silent &&
+      (session->ready_midi >= 0 || session->start_wait_s > 0.0 || session->count_in_each)) {
+    return sr_say_usage(name, "--silent has no click, so --ready, --wait and --count-in each do "
+                              "nothing.");
   }
   request->phrase_path = optind < count ? arguments[optind] : NULL;
   if (!request->phrase_path && !request->list_devices && request->of_phrase) {
@@ -383,6 +425,28 @@ list_devices(void)
   return sr_say_flush(stdout, "standard output");
 }
 
+/// Open the window if there is one, unless lines are asked for. False if there is none.
+static bool
+open_window(Request* const request, int* const status)
+{
+  if (request->plain || request->json || request->all_notes || request->list_devices ||
+      !sr_window_can_open()) {
+    return false;
+  }
+  sr_plan_options_recall(&request->plan);
+  if (!request->until_silence) {
+    request->session.silence_s = WINDOW_SILENCE_S;
+  }
+  const SrWindowStart start = {.path = request->phrase_path,
+                               .choice = &request->choice,
+                               .layout = request->plan.wish.layout,
+                               .style = request->plan.wish.style,
+                               .settings = &request->session,
+                               .speak = request->speak};
+  *status = sr_window_run(&start);
+  return true;
+}
+
 /// Plan the phrase if that is wanted, and practise it. Returns an exit status.
 static int
 practise_phrase(Request* const request, SrPhrase* const phrase)
@@ -412,6 +476,8 @@ sr_command_practise(const int count, char** arguments)
   SrPhrase* phrase = NULL;
   if (status) {
     status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  } else if (open_window(&request, &status)) {
+    // Until it was closed
   } else if (request.list_devices) {
     status = list_devices();
   } else if (!request.phrase_path) {

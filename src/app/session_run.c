@@ -6,8 +6,11 @@
 #include "device_names.h"
 #include "guard.h"
 #include "hands_free.h"
+#include "keys.h"
 #include "quiet.h"
 #include "say.h"
+
+#include <math.h>
 
 /// Interval between checks of the keys, s.
 #define KEYS_EVERY_S 0.05
@@ -55,6 +58,7 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
   int status = exit_status(begin(phrase, settings, &session));
   bool over = status != SR_EXIT_DONE;
   bool asked = false;
+  SrJobState jobs = {.bpm = (double)NAN};
   if (!over && keys) {
     sr_hands_free_begin();
   }
@@ -68,6 +72,7 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
       if (event.kind == SR_SESSION_TROUBLE && status == SR_EXIT_DONE) {
         status = event.trouble.saving ? SR_EXIT_DEVICE : exit_status(event.trouble.error.status);
       }
+      sr_job_hear(&jobs, &event);
       const bool shown = show(view, session, &event);
       if (event.kind == SR_SESSION_READY) {
         sr_quiet_begin();
@@ -80,6 +85,9 @@ sr_session_run(const SrPhrase* const phrase, const SrSessionSettings* const sett
     }
     if (!over) {
       sr_session_wait(session, KEYS_EVERY_S);
+    }
+    for (SrJob job; !over && keys && (job = sr_hands_free_job()) != SR_JOB_NONE;) {
+      sr_job_do(job, &jobs, session);
     }
     if (!asked && sr_hands_free_asked()) {
       asked = true;

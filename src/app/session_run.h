@@ -21,8 +21,8 @@ typedef bool SrEventView(void* view, SrSession* session, const SrSessionEvent* e
 
    @param phrase   As for sr_session_new().
    @param settings As for sr_session_new().
-   @param keys     Whether to handle keys and system signals: q, Escape, Ctrl-C and the like end it.
-                   If not, the caller does so, see hands_free.h.
+   @param keys     Whether to handle keys and system signals: q, Escape, Ctrl-C and the like end it,
+                   a pedal's keys do what keys.h says. If not, the caller does so, see hands_free.h.
    @param show     Called for each event.
    @param view     Passed to it.
    @param profile  Receives what was learnt of the instrument from everything heard; NULL if not

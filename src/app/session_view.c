@@ -25,6 +25,7 @@ typedef struct {
   double bpm;
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
   size_t row_count;
+  bool waits;                   ///< The click waits, and that was said
   bool reported_unmeasured;     ///< Explained why ahead and behind are not reported
   bool reported_air_unreported; ///< Explained why air is not reported
   SrEndReason reason;
@@ -102,6 +103,42 @@ show_signal(View* const v, const SrSessionEvent* const event)
   } else if (event->signal.meaning == SR_SIGNAL_NONE) {
     sr_view_say(&v->terminal, "  Low note heard, but with --silent there is no sound to play.");
   }
+}
+
+static void
+show_playing(View* const v, const SrSessionEvent* const event)
+{
+  if (event->playing.kind == SR_PLAYING_PHRASE) {
+    sr_view_say(&v->terminal, "  Listen: this is how it goes, at %.0f.", event->playing.bpm);
+  }
+}
+
+/// Say once what the click waits for; the seconds of a delay are not counted down.
+static void
+show_waiting(View* const v, const SrSessionEvent* const event)
+{
+  const bool waits = !event->waiting.over;
+  if (waits == v->waits) {
+    return;
+  }
+  v->waits = waits;
+  if (!waits) {
+    return;
+  }
+  char name[SR_MIDI_NAME_SIZE];
+  char when[64] = "";
+  if (isfinite(event->waiting.left_s)) {
+    snprintf(when, sizeof(when), "in %.0f s", ceil(event->waiting.left_s));
+  }
+  if (event->waiting.midi < 0) {
+    sr_view_say(&v->terminal, "  The count-in begins %s; or just play.", when);
+    return;
+  }
+  sr_show_midi_name(event->waiting.midi, &v->terminal.style, name);
+  name[strcspn(name, "0123456789-")] = '\0'; // any octave
+  sr_view_say(&v->terminal,
+              "  Ready? Hold any %s for a moment and let go: the count-in begins%s%s.", name,
+              when[0] ? ", or by itself " : "", when);
 }
 
 static void
@@ -218,7 +255,15 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     show_signal(v, event);
     break;
   case SR_SESSION_PLAYING:
-    sr_view_say(&v->terminal, "  Listen: this is how it goes, at %.0f.", event->bpm);
+    show_playing(v, event);
+    break;
+  case SR_SESSION_PLAYED:
+    if (event->played.outcome == SR_PLAYED_NOTHING) {
+      sr_view_say(&v->terminal, "  With --silent there is no sound to play the phrase on.");
+    }
+    break;
+  case SR_SESSION_WAITING:
+    show_waiting(v, event);
     break;
   case SR_SESSION_TEMPO:
     show_tempo(v, event);
@@ -232,6 +277,8 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
   case SR_SESSION_HUSH:
+  case SR_SESSION_SIGNAL_HELD:
+  case SR_SESSION_PITCH:
     break;
   case SR_SESSION_STOPPED:
     show_stopped(v, event);

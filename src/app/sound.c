@@ -6,10 +6,12 @@
 #include "help.h"
 #include "option_values.h"
 #include "say.h"
+#include "sound_take.h"
 #include "spare_inputs.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/output.h>
+#include <steadyreed/slow.h>
 #include <steadyreed/sound.h>
 
 #include <getopt.h>
@@ -25,20 +27,41 @@ typedef struct {
   SrPhraseChoice choice;
   SrSoundSettings settings;
   bool rate_asked;
-  const char* output; ///< NULL for the loudspeaker
+  double speed;           ///< 1 as written or recorded
+  SrTimes times;          ///< Of a recording
+  const char* for_phrase; ///< The last option that goes with a phrase alone; NULL for none
+  const char* output;     ///< NULL for the loudspeaker
   const char* phrase_path;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE };
+enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE, SPEED, FROM, TO };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},   {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},   {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO}, {"reference", required_argument, NULL, REFERENCE},
-    {"click", no_argument, NULL, CLICK},       {"rounds", required_argument, NULL, ROUNDS},
-    {"rate", required_argument, NULL, RATE},   {"output", required_argument, NULL, 'o'},
-    {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
+    {"bars", required_argument, NULL, BARS},
+    {"part", required_argument, NULL, PART},
+    {"tune", required_argument, NULL, TUNE},
+    {"transpose", required_argument, NULL, TRANSPOSE},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"reference", required_argument, NULL, REFERENCE},
+    {"click", no_argument, NULL, CLICK},
+    {"rounds", required_argument, NULL, ROUNDS},
+    {"rate", required_argument, NULL, RATE},
+    {"speed", required_argument, NULL, SPEED},
+    {"from", required_argument, NULL, FROM},
+    {"to", required_argument, NULL, TO},
+    {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
 };
+
+/// An option as it is written.
+static const char*
+option_name(const int value)
+{
+  static const char* const names[] = {"--bars",  "--part",      "--tune",  "--transpose",
+                                      "--tempo", "--reference", "--click", "--rounds"};
+  return names[value - BARS];
+}
 
 static int
 read_rounds(const char* const text, unsigned* const rounds)
@@ -65,6 +88,44 @@ read_rate(const char* const text, double* const rate_hz)
   return 0;
 }
 
+static int
+read_speed(const char* const text, double* const speed)
+{
+  const size_t length = strlen(text);
+  char number[16] = "";
+  double percent = 0.0;
+  if (length < sizeof(number)) {
+    memcpy(number, text, length - (length > 0 && text[length - 1] == '%'));
+  }
+  if (!sr_value_number(number, 100.0 * SR_SLOWEST_SPEED, 100.0 * SR_FASTEST_SPEED, &percent)) {
+    return sr_say_usage(name, "--speed takes percent from %g to %g, not \"%s\".",
+                        100.0 * SR_SLOWEST_SPEED, 100.0 * SR_FASTEST_SPEED, text);
+  }
+  *speed = percent / 100.0;
+  return 0;
+}
+
+/// What does not go together. 0, or an exit status.
+static int
+check_request(const Request* const request, const bool is_take)
+{
+  const SrTimes* const times = &request->times;
+  if (times->to_s <= times->from_s) {
+    return sr_say_usage(name, "--to must come after --from.");
+  }
+  if (is_take && request->for_phrase) {
+    return sr_say_usage(name, "%s is for a phrase, and this is a recording.", request->for_phrase);
+  }
+  if (!is_take && (times->from_s > 0.0 || isfinite(times->to_s))) {
+    return sr_say_usage(name,
+                        "--from and --to are for a recording; of a phrase choose --bars A-B.");
+  }
+  if (!is_take && request->speed < 1.0 && !isnan(request->settings.tempo_bpm)) {
+    return sr_say_usage(name, "give --tempo or --speed, not both.");
+  }
+  return 0;
+}
+
 /// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
@@ -73,11 +134,16 @@ read_request(const int count, char** const arguments, Request* const request)
   SrSoundSettings* const settings = &request->settings;
   *settings = sr_sound_settings_default();
   settings->rate_hz = FILE_RATE_HZ;
+  request->speed = 1.0;
+  request->times.to_s = INFINITY;
   opterr = 0;
   optind = 1;
   int option;
   int trouble = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    if (option < SPEED && option >= BARS && option != RATE) {
+      request->for_phrase = option_name(option);
+    }
     switch (option) {
     case BARS:
       trouble = sr_option_bars(name, optarg, &request->choice);
@@ -109,6 +175,13 @@ read_request(const int count, char** const arguments, Request* const request)
     case RATE:
       trouble = read_rate(optarg, &settings->rate_hz);
       request->rate_asked = true;
+      break;
+    case SPEED:
+      trouble = read_speed(optarg, &request->speed);
+      break;
+    case FROM:
+    case TO:
+      trouble = sr_option_time(name, option == TO, optarg, &request->times);
       break;
     case 'o':
       request->output = optarg;
@@ -206,9 +279,24 @@ sr_command_sound(const int count, char** arguments)
   if (refused) {
     return refused;
   }
+  const bool is_take = sr_sound_take_is(request.phrase_path);
+  const int mixed = check_request(&request, is_take);
+  if (mixed) {
+    return mixed;
+  }
+  if (is_take) {
+    const SrTakeSound take = {request.phrase_path, request.times, request.speed,
+                              request.rate_asked ? request.settings.rate_hz : (double)NAN,
+                              request.output};
+    return sr_sound_take(&take);
+  }
   SrPhrase* const phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice);
   if (!phrase) {
     return SR_EXIT_NOT_JUDGED;
+  }
+  if (request.speed < 1.0) {
+    const double tempo = request.speed * sr_sound_tempo(phrase);
+    request.settings.tempo_bpm = tempo < SR_SLOWEST_BPM ? SR_SLOWEST_BPM : tempo;
   }
   const int status = let_hear(&request, phrase);
   sr_phrase_del(phrase);

@@ -290,7 +290,7 @@ sr_view_signals(SrTerminalView* const view, const int midi, const bool silent)
     char words[256];
     snprintf(words, sizeof(words),
              "Between rounds, hold a low %s on its own for two seconds to hear the phrase; do it "
-             "twice to slow down; hold it for four to finish.",
+             "twice to slow down; hold it for four to finish. A short tone says when.",
              name);
     sr_view_paragraph(view, 0, words);
   }

@@ -406,6 +406,12 @@ sr_stream_click_stop(SrStream* const stream)
   sr_clicker_stop(&stream->callback.clicker);
 }
 
+void
+sr_stream_click_volume(SrStream* const stream, const double volume)
+{
+  sr_clicker_volume(&stream->callback.clicker, (float)volume);
+}
+
 bool
 sr_stream_click_began(const SrStream* const stream, uint64_t* const frame)
 {
@@ -416,6 +422,12 @@ size_t
 sr_stream_play(SrStream* const stream, const float* const samples, const size_t count)
 {
   return sr_callback_play(&stream->callback, samples, count);
+}
+
+void
+sr_stream_play_stop(SrStream* const stream)
+{
+  sr_callback_hush(&stream->callback);
 }
 
 size_t

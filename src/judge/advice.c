@@ -19,11 +19,14 @@
 void
 sr_adviser_say(SrAdviser* const a, const double weight, const char* const format, ...)
 {
+  const size_t note = a->note;
+  a->note = a->round->note_count;
   if (a->count == MOST_CANDIDATES || !(weight > 0.0)) {
     return;
   }
   SrAdviceCandidate* const candidate = &a->candidates[a->count++];
   candidate->weight = weight;
+  candidate->note = note;
   va_list arguments;
   va_start(arguments, format);
   vsnprintf(candidate->text, sizeof(candidate->text), format, arguments);
@@ -31,8 +34,10 @@ sr_adviser_say(SrAdviser* const a, const double weight, const char* const format
 }
 
 const char*
-sr_adviser_place(SrAdviser* const a, const int bar)
+sr_adviser_place(SrAdviser* const a, const size_t note)
 {
+  const int bar = a->round->notes[note].bar;
+  a->note = note;
   if (bar > 0) {
     snprintf(a->place, sizeof(a->place), "bar %d", bar);
   } else {
@@ -105,10 +110,12 @@ sr_advise(const SrTake* const take, SrRound* const round)
 {
   SrAdviser* const a = (SrAdviser*)calloc(1, sizeof(SrAdviser));
   round->advice = (char**)calloc(MOST_LINES, sizeof(char*));
-  bool enough = a && round->advice;
+  round->advice_notes = (size_t*)calloc(MOST_LINES, sizeof(size_t));
+  bool enough = a && round->advice && round->advice_notes;
   if (enough) {
     a->take = take;
     a->round = round;
+    a->note = round->note_count;
     sr_advise_on_click(a);
     sr_advise_on_cuts(a);
     sr_advise_on_notes(a);
@@ -132,6 +139,7 @@ sr_advise(const SrTake* const take, SrRound* const round)
   }
   for (size_t i = 0; enough && i < a->count && i < MOST_LINES; ++i) {
     round->advice[i] = copy_of(a->candidates[i].text);
+    round->advice_notes[i] = a->candidates[i].note;
     enough = round->advice[i] != NULL;
     round->advice_count += enough;
   }

@@ -51,14 +51,13 @@ sr_advise_on_air(SrAdviser* const a)
   // If it also spoiled the next note's start, that comes first
   const double spoilt = worst->failed || isfinite(worst->late_ms) ? 3.0 : 0.0;
   const double weight = (double)audible * (0.6 + fmin(worst->over_mask_db, 12.0) / 20.0) + spoilt;
-  const int bar = a->round->notes[worst->note_index].bar;
   if (worst->between) {
     sr_adviser_say(a, weight, "%s: air was heard after %s, with no note to hide it%s%s; %s",
-                   sr_adviser_place(a, bar), name, did, sr_adviser_again(a, audible),
+                   sr_adviser_place(a, worst->note_index), name, did, sr_adviser_again(a, audible),
                    air_remedy(worst));
   } else {
     sr_adviser_say(a, weight, "%s, %s: air heard, %.0f dB louder than the note can hide%s%s; %s",
-                   sr_adviser_place(a, bar), name, worst->over_mask_db, did,
+                   sr_adviser_place(a, worst->note_index), name, worst->over_mask_db, did,
                    sr_adviser_again(a, audible), air_remedy(worst));
   }
 }

@@ -36,14 +36,14 @@ advise_on_absent(SrAdviser* const a, const size_t index, const size_t count)
     const bool strike = note->cut.midi < note->midi;
     sr_adviser_say(a, 0.8 * (double)count,
                    "%s, %s absent%s: you played a %s instead before %s; %s a %s button",
-                   sr_adviser_place(a, note->bar), words->name, sr_adviser_again(a, count),
+                   sr_adviser_place(a, index), words->name, sr_adviser_again(a, count),
                    strike ? "strike" : "cut", name, words->move, strike ? "higher" : "lower");
   } else {
     sr_adviser_say(
         a, 0.8 * (double)count,
         "%s, %s absent%s: none was heard before %s; the notes are already separate, so just add "
         "the %s",
-        sr_adviser_place(a, note->bar), words->name, sr_adviser_again(a, count), name, words->move);
+        sr_adviser_place(a, index), words->name, sr_adviser_again(a, count), name, words->move);
   }
 }
 
@@ -75,15 +75,15 @@ sr_advise_on_cuts(SrAdviser* const a)
     if (isfinite(note->cut.onset_s)) {
       sr_adviser_say(a, 1.2 * (double)counts[SR_CUT_JOINED],
                      "%s, %s joined%s: you held on to %s; lift it as the %s finger %ss",
-                     sr_adviser_place(a, note->bar), words->name,
+                     sr_adviser_place(a, i), words->name,
                      sr_adviser_again(a, counts[SR_CUT_JOINED]), name, words->doing, words->move);
     } else {
       sr_adviser_say(
           a, 1.2 * (double)counts[SR_CUT_JOINED],
           "%s, %s joined%s: %s ran into the next one and no %s was heard; lift the finger and %s "
           "the %s",
-          sr_adviser_place(a, note->bar), words->name, sr_adviser_again(a, counts[SR_CUT_JOINED]),
-          name, words->name, words->move, words->name);
+          sr_adviser_place(a, i), words->name, sr_adviser_again(a, counts[SR_CUT_JOINED]), name,
+          words->name, words->move, words->name);
     }
   }
   if (counts[SR_CUT_LONG]) {
@@ -93,9 +93,8 @@ sr_advise_on_cuts(SrAdviser* const a)
     sr_adviser_say(
         a, 1.0 * (double)counts[SR_CUT_LONG],
         "%s, %s long%s: the one on %s lasted %.0f ms and sounds like a note; just %s the button",
-        sr_adviser_place(a, a->round->notes[i].bar), words->name,
-        sr_adviser_again(a, counts[SR_CUT_LONG]), name, a->round->notes[i].cut.length_ms,
-        words->move);
+        sr_adviser_place(a, i), words->name, sr_adviser_again(a, counts[SR_CUT_LONG]), name,
+        a->round->notes[i].cut.length_ms, words->move);
   }
   if (counts[SR_CUT_ABSENT]) {
     advise_on_absent(a, worst[SR_CUT_ABSENT], counts[SR_CUT_ABSENT]);
@@ -108,7 +107,7 @@ sr_advise_on_cuts(SrAdviser* const a)
       sr_adviser_say(
           a, 1.0,
           "%s, notes joined: %s ran into the next; lift between them, or separate them with a cut",
-          sr_adviser_place(a, note->bar), name);
+          sr_adviser_place(a, i), name);
       break;
     }
   }

@@ -40,18 +40,18 @@ advise_on_wait(SrAdviser* const a, const SrSlip* const slip, const char* const n
         a, weight,
         "%s: you hit another note first, then %s, and held up the beat for %.1f s; let a slip go "
         "while you play, and find its button slowly afterwards",
-        sr_adviser_place(a, slip->bar), name, slip->wait_s);
+        sr_adviser_place(a, slip->note_index), name, slip->wait_s);
   } else if (again_played) {
     sr_adviser_say(
         a, weight,
         "%s: you played a note twice before %s and held up the beat for %.1f s; play the bar "
         "before and this one together at half speed",
-        sr_adviser_place(a, slip->bar), name, slip->wait_s);
+        sr_adviser_place(a, slip->note_index), name, slip->wait_s);
   } else {
     sr_adviser_say(
         a, weight,
         "%s: you waited %.1f s before %s; play the bar before and this one together at half speed",
-        sr_adviser_place(a, slip->bar), slip->wait_s, name);
+        sr_adviser_place(a, slip->note_index), slip->wait_s, name);
   }
 }
 
@@ -63,6 +63,10 @@ advise_on_stretch(SrAdviser* const a, const SrSlip* const slip)
   int last;
   char until[16] = "";
   sr_round_stretch_bars(a->round, slip, &first, &last);
+  size_t note = slip->note_index;
+  while (note + 1 < a->round->note_count && a->round->notes[note].bar != first) {
+    ++note;
+  }
   if (last > first) {
     snprintf(until, sizeof(until), " to %d", last);
   }
@@ -72,7 +76,7 @@ advise_on_stretch(SrAdviser* const a, const SrSlip* const slip)
                        "it on its own until it is up to speed, then with the bar before"
                      : "%s%s: this took you %.0f %% less time than the rest (%.1f s in all); "
                        "tap the pulse through it and through the bar before",
-                 sr_adviser_place(a, first), until, fabs(slip->longer_percent), fabs(slip->wait_s));
+                 sr_adviser_place(a, note), until, fabs(slip->longer_percent), fabs(slip->wait_s));
 }
 
 void
@@ -89,7 +93,7 @@ sr_advise_on_flow(SrAdviser* const a)
     case SR_SLIP_HURRIED:
       sr_adviser_say(a, break_weight(a, slip),
                      "%s: %s came %.1f s too soon; tap the pulse through the note before it",
-                     sr_adviser_place(a, slip->bar), name, -slip->wait_s);
+                     sr_adviser_place(a, slip->note_index), name, -slip->wait_s);
       break;
     case SR_SLIP_OTHER_TEMPO:
       advise_on_stretch(a, slip);
@@ -98,32 +102,33 @@ sr_advise_on_flow(SrAdviser* const a)
       sr_adviser_say(
           a, 1.1,
           "%s: you went back to %s; play from the bar before it to the bar after it a few times",
-          sr_adviser_place(a, slip->bar), name);
+          sr_adviser_place(a, slip->note_index), name);
       break;
     case SR_SLIP_STOPPED:
       sr_adviser_say(
           a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)(a->round->note_count - 1 - slip->note_index),
           "%s: you stopped after %s; pick the tune up again a bar before that",
-          sr_adviser_place(a, slip->bar), name);
+          sr_adviser_place(a, slip->note_index), name);
       break;
     case SR_SLIP_LEFT_OUT:
       if (slip->note_index == sr_round_beginning(a->round)) {
         sr_adviser_say(a, LATE_BEGINNING_WEIGHT,
                        "%s: you started at this bar; play what comes before it too",
-                       sr_adviser_place(a, slip->bar));
+                       sr_adviser_place(a, slip->note_index));
         break;
       }
       sr_adviser_say(
           a, BREAK_WEIGHT + UNPLAYED_WEIGHT * (double)slip->left_out,
           "%s: you jumped to %s and left out %zu note%s before it; play slowly from a bar before "
           "the gap to a bar after it",
-          sr_adviser_place(a, slip->bar), name, slip->left_out, slip->left_out == 1 ? "" : "s");
+          sr_adviser_place(a, slip->note_index), name, slip->left_out,
+          slip->left_out == 1 ? "" : "s");
       break;
     case SR_SLIP_FALSE_START:
       sr_adviser_say(
           a, 0.6,
           "%s: you stopped after %s and started again; hear a bar in your head before you start",
-          sr_adviser_place(a, slip->bar), name);
+          sr_adviser_place(a, slip->note_index), name);
       break;
     }
   }

@@ -31,7 +31,7 @@ sr_advise_on_more(SrAdviser* const a)
               "cut into the tune"
             : "%s, stray cut%s: none is written before %s; if you mean them, write them into the "
               "tune and they will be judged",
-        sr_adviser_place(a, round->notes[first].bar), sr_adviser_again(a, stray), name);
+        sr_adviser_place(a, first), sr_adviser_again(a, stray), name);
   }
   size_t others = 0;
   size_t first_other = 0;
@@ -59,7 +59,7 @@ sr_advise_on_more(SrAdviser* const a)
         twice ? "%s: you played %s%s twice%s; play that bar slowly and count its notes"
               : "%s: there was an extra note %s %s%s; play that bar slowly and see which finger "
                 "catches it",
-        sr_adviser_place(a, round->notes[note].bar),
+        sr_adviser_place(a, note),
         twice    ? ""
         : before ? "before"
                  : "after",
@@ -71,8 +71,7 @@ sr_advise_on_more(SrAdviser* const a)
         a, 1.0 * (double)corrected,
         "%s: you hit another note first, then %s, and kept the beat%s; well saved, now find its "
         "button slowly",
-        sr_adviser_place(a, round->notes[first_corrected].bar), name,
-        sr_adviser_again(a, corrected));
+        sr_adviser_place(a, first_corrected), name, sr_adviser_again(a, corrected));
   }
 }
 
@@ -101,14 +100,13 @@ sr_advise_on_notes(SrAdviser* const a)
     sr_adviser_say(
         a, 1.5 * (double)wrong,
         "%s, wrong note%s: %s came out %d semitone%s %s; find its button slowly, then carry on",
-        sr_adviser_place(a, note->bar), sr_adviser_again(a, wrong), name, abs(step),
+        sr_adviser_place(a, first_wrong), sr_adviser_again(a, wrong), name, abs(step),
         abs(step) == 1 ? "" : "s", step > 0 ? "higher" : "lower");
   }
   if (missed) {
     sr_adviser_name_note(a, first_missed, name, sizeof(name));
     sr_adviser_say(a, 1.4 * (double)missed,
                    "%s: you missed %s%s; play that bar on its own until it speaks every time",
-                   sr_adviser_place(a, a->round->notes[first_missed].bar), name,
-                   sr_adviser_again(a, missed));
+                   sr_adviser_place(a, first_missed), name, sr_adviser_again(a, missed));
   }
 }

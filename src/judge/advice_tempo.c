@@ -36,8 +36,7 @@ sr_advise_on_rhythm(SrAdviser* const a)
     sr_adviser_say(
         a, (100.0 - a->round->scores.evenness) / 25.0,
         "%s: %s was %.0f ms %s, the furthest off in this round; tap the pulse through that bar",
-        sr_adviser_place(a, a->round->notes[worst].bar), name, fabs(offset),
-        offset > 0.0 ? "late" : "early");
+        sr_adviser_place(a, worst), name, fabs(offset), offset > 0.0 ? "late" : "early");
   }
 }
 
@@ -57,8 +56,7 @@ sr_advise_on_tempo(SrAdviser* const a)
         a, weight,
         "%s: your tempo changed at %s, from %.0f to %.0f pulses a minute; practise that join with "
         "a click",
-        sr_adviser_place(a, a->round->notes[pulse->jump_note].bar), name, pulse->first_bpm,
-        pulse->last_bpm);
+        sr_adviser_place(a, pulse->jump_note), name, pulse->first_bpm, pulse->last_bpm);
   } else if (2.0 * fabs(drift) > pulse->change_percent) {
     sr_adviser_say(a, weight, "you %s by %.0f %% from start to finish; practise it with a click",
                    drift > 0.0 ? "sped up" : "slowed down", fabs(drift));

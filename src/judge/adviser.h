@@ -21,6 +21,7 @@
 /// One possible remark; `weight` in notes gone wrong.
 typedef struct {
   double weight;
+  size_t note; ///< The note it is about; the round's `note_count` if it is the whole round
   char text[LINE_SIZE];
 } SrAdviceCandidate;
 
@@ -30,6 +31,7 @@ typedef struct {
   const SrRound* round;
   SrAdviceCandidate candidates[MOST_CANDIDATES];
   size_t count;
+  size_t note;    ///< Last named by sr_adviser_place(), for the remark that is being made
   char place[24]; ///< Result of sr_adviser_place()
   char again[32]; ///< Result of sr_adviser_again()
 } SrAdviser;
@@ -38,8 +40,8 @@ typedef struct {
 
 /// Keep a remark of some weight; nothing if it weighs nothing.
 void sr_adviser_say(SrAdviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
-/// Where a line is about; valid until the next call.
-const char* sr_adviser_place(SrAdviser* a, int bar);
+/// The place of the note that the next remark is about, such as "bar 2"; valid until the next call.
+const char* sr_adviser_place(SrAdviser* a, size_t note);
 /// "the second A", counted among the notes of that name in this playing of the bar.
 void sr_adviser_name_note(const SrAdviser* a, size_t index, char* text, size_t size);
 /// " (one of 3)", or nothing if there is only one.

@@ -58,6 +58,7 @@ sr_assessment_del(SrAssessment* const assessment)
       free(round->advice[i]);
     }
     free(round->advice);
+    free(round->advice_notes);
     free(round->notes);
     free(round->insertions);
     free(round->air);

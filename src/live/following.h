@@ -87,6 +87,8 @@ struct SrLiveImpl {
   uint64_t windows;      ///< Survey windows already searched for it
   double signal_onset_s; ///< Of the one sounding; NAN if none
   double signal_last_s;  ///< When it was last heard alone
+  double covered_from_s; ///< Something else was played to the player; INFINITY if never
+  double covered_until_s;
   SrNews* news;
   size_t news_count;
   size_t news_room;

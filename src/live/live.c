@@ -102,6 +102,7 @@ sr_live_new(const SrPhrase* const phrase, const SrLiveSettings* const settings, 
   l->learn_at_s = LEARN_FIRST_S;
   l->round_start_s = (double)NAN;
   l->signal_onset_s = (double)NAN;
+  l->covered_from_s = (double)INFINITY;
   if (!l->profile || (given && !l->known) || !l->history || !l->follower || !l->step ||
       !l->reported) {
     sr_live_del(l);
@@ -206,6 +207,12 @@ bool
 sr_live_in_round(const SrLive* const l)
 {
   return l->reached > 0;
+}
+
+size_t
+sr_live_reached(const SrLive* const l)
+{
+  return l->reached;
 }
 
 double

@@ -41,6 +41,14 @@ is_in_round(const SrLive* const l, const double at_s)
   return l->reached >= 2 && !(l->round_start_s < left_s && l->last_end_s < left_s);
 }
 
+/// Until when the signal may be silent and go on.
+static double
+goes_on_until_s(const SrLive* const l)
+{
+  const double until_s = l->signal_last_s + SIGNAL_GAP_S;
+  return until_s >= l->covered_from_s ? fmax(until_s, l->covered_until_s + SIGNAL_BACK_S) : until_s;
+}
+
 /// Report the signal and end what was left before it.
 static SrStatus
 report_signal(SrLive* const l, const double held_s, SrError* const error)
@@ -70,13 +78,13 @@ sr_follow_watch_signal(SrLive* const l, SrError* const error)
   double onset_s;
   double last_s;
   if (find_signal(l, &onset_s, &last_s)) {
-    const bool goes_on = sounds && onset_s <= l->signal_last_s + SIGNAL_GAP_S;
+    const bool goes_on = sounds && onset_s <= goes_on_until_s(l);
     l->signal_onset_s = goes_on ? fmin(l->signal_onset_s, onset_s) : onset_s;
     l->signal_last_s = fmax(last_s, goes_on ? l->signal_last_s : 0.0);
     l->signal_in_round = (goes_on && l->signal_in_round) || is_in_round(l, l->signal_onset_s);
     return status;
   }
-  if (!sounds || sr_window_heard_s(l->window) <= l->signal_last_s + SIGNAL_GAP_S) {
+  if (!sounds || sr_window_heard_s(l->window) <= goes_on_until_s(l)) {
     return status;
   }
   const double held_s = l->signal_last_s - l->signal_onset_s;
@@ -92,4 +100,30 @@ bool
 sr_live_signal_sounds(const SrLive* const l)
 {
   return isfinite(l->signal_onset_s);
+}
+
+double
+sr_live_signal_held_s(const SrLive* const l)
+{
+  if (!isfinite(l->signal_onset_s) || l->signal_in_round || is_in_round(l, l->signal_onset_s)) {
+    return 0.0;
+  }
+  // Where it is covered, it is held as far as is known
+  const bool covered =
+      l->looked_s >= l->covered_from_s && l->looked_s <= l->covered_until_s + SIGNAL_BACK_S;
+  const double last_s = covered ? fmax(l->looked_s, l->signal_last_s) : l->signal_last_s;
+  return last_s - l->signal_onset_s;
+}
+
+void
+sr_live_signal_covered(SrLive* const l, const double from_s, const double until_s)
+{
+  l->covered_from_s = from_s;
+  l->covered_until_s = until_s;
+  // What sounds again afterwards is not the second note of a phrase that begins with this one
+  if (isfinite(l->signal_onset_s) && !l->signal_in_round && l->reached <= 1) {
+    l->since_s = fmax(l->since_s, from_s);
+    sr_follow_follow_from(l, l->since_s);
+    sr_follow_forget_reported(l);
+  }
 }

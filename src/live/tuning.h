@@ -131,6 +131,9 @@ typedef struct {
 #define SIGNAL_CENTS 60.0
 /// The signal continues across a pause shorter than this, s.
 #define SIGNAL_GAP_S 0.15
+/// It is heard again within this after something else was played to the player, s: a low reed is
+/// certain only then.
+#define SIGNAL_BACK_S 0.35
 
 // free.c
 

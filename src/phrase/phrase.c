@@ -196,17 +196,10 @@ sr_phrase_read_text(const char* const text, const size_t size, const char* const
     return SR_TOO_LARGE;
   }
   SrTune tune = {0};
-  SrTuneReader reader = {.name = name, .error = error, .tune = &tune};
-  reader.fields.meter = (SrMeter){4, 4, true};
-  // ABC 2.1, section 4.16: ~ is an Irish roll, unless U: redefines it
-  reader.fields.symbols['~'] = SR_MARK_ROLL;
   SrPlayedBar* played = NULL;
   size_t count = 0;
   SrPhrase* result = NULL;
-  SrStatus status = sr_file_header_read(&reader, text, size);
-  if (status == SR_OK) {
-    status = sr_tune_read(&reader, text, size, choice);
-  }
+  SrStatus status = sr_tune_from_text(text, size, name, choice, &tune, error);
   if (status == SR_OK) {
     status = sr_tune_unfold(&tune, choice, name, &played, &count, error);
   }

@@ -190,5 +190,8 @@ typedef struct {
 */
 SrStatus sr_tune_unfold(const SrTune* tune, const SrPhraseChoice* choice, const char* name,
                         SrPlayedBar** played, size_t* count, SrError* error);
+/// Find the written bars of a part, from `first` to before `end`, by its label or else among the
+/// stretches between double bars and repeat signs. False if there is no such part.
+bool sr_tune_find_part(const SrTune* tune, char part, size_t* first, size_t* end);
 
 #endif // SR_PHRASE_TUNE_H

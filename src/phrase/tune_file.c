@@ -238,3 +238,15 @@ sr_tune_read(SrTuneReader* const reader, const char* const text, const size_t si
   }
   return no_such_tune(reader, choice, any, titled);
 }
+
+SrStatus
+sr_tune_from_text(const char* const text, const size_t size, const char* const name,
+                  const SrPhraseChoice* const choice, SrTune* const tune, SrError* const error)
+{
+  SrTuneReader reader = {.name = name, .error = error, .tune = tune};
+  reader.fields.meter = (SrMeter){4, 4, true};
+  // ABC 2.1, section 4.16: ~ is an Irish roll, unless U: redefines it
+  reader.fields.symbols['~'] = SR_MARK_ROLL;
+  const SrStatus status = sr_file_header_read(&reader, text, size);
+  return status == SR_OK ? sr_tune_read(&reader, text, size, choice) : status;
+}

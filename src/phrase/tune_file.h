@@ -19,5 +19,9 @@ SrStatus sr_file_header_read(SrTuneReader* reader, const char* text, size_t size
 /// Find a tune by title or number, or the first one, and read it.
 SrStatus sr_tune_read(SrTuneReader* reader, const char* text, size_t size,
                       const SrPhraseChoice* choice);
+/// Read a tune of a text, with what applies to all of its tunes. free() its notes and bars, also on
+/// error.
+SrStatus sr_tune_from_text(const char* text, size_t size, const char* name,
+                           const SrPhraseChoice* choice, SrTune* tune, SrError* error);
 
 #endif // SR_PHRASE_TUNE_FILE_H

@@ -262,6 +262,13 @@ find_section(const SrTune* const tune, const char part, size_t* const first, siz
   return label == part;
 }
 
+bool
+sr_tune_find_part(const SrTune* const tune, const char part, size_t* const first, size_t* const end)
+{
+  return has_labels(tune) ? find_part(tune, part, first, end)
+                          : find_section(tune, part, first, end);
+}
+
 static SrStatus
 play_order(Unfolder* const u)
 {
@@ -379,9 +386,7 @@ sr_tune_unfold(const SrTune* const tune, const SrPhraseChoice* const choice, con
   if (choice && choice->part) {
     size_t first = 0;
     size_t end = 0;
-    const bool found = has_labels(tune) ? find_part(tune, choice->part, &first, &end)
-                                        : find_section(tune, choice->part, &first, &end);
-    if (found) {
+    if (sr_tune_find_part(tune, choice->part, &first, &end)) {
       status = play_range(&u, first, end);
     } else {
       status = sr_error_set(error, SR_NOT_FOUND, "This tune has no part %c.", choice->part);

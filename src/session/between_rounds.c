@@ -98,7 +98,7 @@ may_sound(const SrSession* const session)
   const SrBetween* const b = &session->between;
   const SrClickTrack* const click = &session->click;
   const bool counts_in = click->running && click->counted < click->count_in;
-  if (!session->live || session->phrase_sound || counts_in || sr_live_in_round(session->live) ||
+  if (!session->live || session->playing.active || counts_in || sr_live_in_round(session->live) ||
       sr_live_signal_sounds(session->live) ||
       b->arrived - b->wanted > samples_in(session, MOST_WAIT_S)) {
     return SOUND_NEVER;

@@ -72,6 +72,38 @@ sr_click_stop(SrSession* const session)
   click->running = false;
 }
 
+/// Judge by the player's own tempo.
+static void
+judge_without(SrSession* const session)
+{
+  sr_live_set_click(session->live, session->click.bpm, (double)NAN, (double)NAN, 0.0);
+}
+
+void
+sr_click_pause(SrSession* const session)
+{
+  if (session->click.running) {
+    sr_click_stop(session);
+  }
+  judge_without(session);
+}
+
+void
+sr_click_set_volume(SrSession* const session, const double volume)
+{
+  session->settings.click_volume = fmin(1.0, fmax(0.0, volume)); // NAN is 1 or 0
+  sr_stream_click_volume(session->stream, session->settings.click_volume);
+}
+
+void
+sr_click_turn(SrSession* const session, const bool on)
+{
+  session->click.off = !on;
+  if (!on) {
+    sr_click_pause(session);
+  }
+}
+
 void
 sr_click_change_tempo(SrSession* const session, const double bpm)
 {
@@ -83,9 +115,11 @@ sr_click_change_tempo(SrSession* const session, const double bpm)
   if (session->settings.silent) {
     click->tempo_changed = true;
     session->settings.judge.target_bpm = bpm;
-    sr_live_set_click(session->live, bpm, (double)NAN, (double)NAN, 0.0);
+    judge_without(session);
   } else if (click->running) {
     sr_click_stop(session); // it restarts by itself
+  } else {
+    judge_without(session);
   }
 }
 

@@ -73,35 +73,57 @@ make_room(SrEventQueue* const queue, const SrSessionEventKind kind)
   return true;
 }
 
-/// Merge a level into the last event if that is an untaken level, so that levels do not pile up.
+/// Whether events of a kind are merged, of which many come.
 static bool
-join_level(SrEventQueue* const queue, const SrSessionEvent* const event)
+merges(const SrSessionEventKind kind)
 {
-  if (event->kind != SR_SESSION_LEVEL || queue->count == 0) {
-    return false;
+  return kind == SR_SESSION_LEVEL || kind == SR_SESSION_PITCH || kind == SR_SESSION_SIGNAL_HELD ||
+         kind == SR_SESSION_WAITING;
+}
+
+static SrSessionEvent*
+event_at(const SrEventQueue* const queue, const size_t place)
+{
+  return &queue->events[(queue->first + place) % queue->room];
+}
+
+/// Take out the untaken event of this kind behind which only such as are merged have come, and
+/// merge it into the new one, so that they do not pile up.
+static void
+merge_untaken(SrEventQueue* const queue, SrSessionEvent* const event)
+{
+  size_t place = queue->count;
+  while (place > 0 && merges(event_at(queue, place - 1)->kind) &&
+         event_at(queue, place - 1)->kind != event->kind) {
+    --place;
   }
-  SrSessionEvent* const last = &queue->events[(queue->first + queue->count - 1) % queue->room];
-  if (last->kind != SR_SESSION_LEVEL) {
-    return false;
+  if (!merges(event->kind) || place == 0 || event_at(queue, place - 1)->kind != event->kind) {
+    return;
   }
-  last->at_s = event->at_s;
-  last->level.peak = fmaxf(last->level.peak, event->level.peak);
-  last->level.energy += event->level.energy;
-  last->level.samples += event->level.samples;
-  last->level.overdriven = last->level.overdriven || event->level.overdriven;
-  last->level.idle = event->level.idle;
-  return true;
+  if (event->kind == SR_SESSION_LEVEL) {
+    const SrSessionEvent* const before = event_at(queue, place - 1);
+    event->level.peak = fmaxf(before->level.peak, event->level.peak);
+    event->level.energy += before->level.energy;
+    event->level.samples += before->level.samples;
+    event->level.overdriven = before->level.overdriven || event->level.overdriven;
+  }
+  for (; place < queue->count; ++place) {
+    *event_at(queue, place - 1) = *event_at(queue, place);
+  }
+  --queue->count;
 }
 
 bool
 sr_event_queue_push(SrEventQueue* const queue, SrSessionEvent event)
 {
   pthread_mutex_lock(&queue->lock);
-  bool taken = join_level(queue, &event);
-  if (!taken && make_room(queue, event.kind)) {
-    queue->events[(queue->first + queue->count) % queue->room] = event;
-    taken = true;
-    if (++queue->count == 1) {
+  const bool was_empty = queue->count == 0;
+  merge_untaken(queue, &event);
+  const bool taken = make_room(queue, event.kind);
+  if (taken) {
+    *event_at(queue, queue->count) = event;
+    ++queue->count;
+    if (was_empty) {
       eventfd_write(queue->descriptor, 1);
     }
   }

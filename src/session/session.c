@@ -19,7 +19,8 @@ sr_session_settings_default(void)
                              .click_volume = 0.15,
                              .silence_s = 20.0,
                              .first_wait_s = 300.0,
-                             .signal_midi = sr_live_settings_default().signal_midi};
+                             .signal_midi = sr_live_settings_default().signal_midi,
+                             .ready_midi = -1};
 }
 
 void
@@ -65,11 +66,23 @@ open_devices(SrSession* const session, const SrProfile* const profile)
   session->rate_hz = sr_stream_rate_hz(session->stream);
   snprintf(session->input, sizeof(session->input), "%s", sr_stream_input_name(session->stream));
   snprintf(session->output, sizeof(session->output), "%s", sr_stream_output_name(session->stream));
-  if (!session->phrase) {
-    return sr_free_new(session->rate_hz, profile, &session->listener, error);
+  session->reference_hz = profile ? sr_profile_reference_hz(profile) : 440.0;
+  if (session->phrase ? settings->ready_midi >= 0 : settings->pitch) {
+    status = sr_pitch_track_new(session->rate_hz, &session->track, error);
+  }
+  if (status == SR_OK && session->track && !session->phrase) {
+    session->tuner.fine = sr_fine_pitch_new(session->rate_hz);
+    status = session->tuner.fine ? SR_OK
+                                 : sr_error_set(error, SR_NO_MEMORY,
+                                                "There is not enough memory to track the pitch.");
+  }
+  if (status != SR_OK || !session->phrase) {
+    return status != SR_OK ? status
+                           : sr_free_new(session->rate_hz, profile, &session->listener, error);
   }
   sr_click_prepare(session);
-  if (!sr_between_begin(session)) {
+  session->sound = sr_kept_sound_new(session->rate_hz, SR_SESSION_SOUND_BYTES);
+  if (!sr_between_begin(session) || !session->sound) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to practise.");
   }
   SrLiveSettings live = sr_live_settings_default();
@@ -78,6 +91,9 @@ open_devices(SrSession* const session, const SrProfile* const profile)
   live.profile = profile;
   live.signal_midi = settings->signal_midi;
   status = sr_live_new(session->phrase, &live, &session->live, error);
+  if (status == SR_OK) {
+    sr_wait_begin(session);
+  }
   if (status == SR_OK && settings->keeping != SR_KEEP_NOTHING) {
     status = sr_keeping_begin(session);
     // To callers SR_NOT_FOUND means a device
@@ -97,7 +113,11 @@ close_devices(SrSession* const session)
   sr_live_del(session->live);
   sr_free_del(session->listener);
   sr_click_remover_del(session->click.remover);
-  sr_sound_del(session->phrase_sound);
+  sr_sound_del(session->playing.sound);
+  free(session->playing.samples);
+  sr_kept_sound_del(session->sound);
+  sr_pitch_track_del(session->track);
+  sr_fine_pitch_del(session->tuner.fine);
   free(session->take.rounds);
   free(session->take.path);
 }
@@ -197,6 +217,7 @@ run(void* const argument)
                                       "There is not enough memory to go on practising.");
     }
   }
+  sr_playing_stop(session);
   sr_listening_finish(session);
   // Close before reporting more: PortAudio writes to standard error, or redirects it for a moment,
   // when a device is closed
@@ -248,13 +269,60 @@ sr_session_send(SrSession* const session, const SrCommand command)
 {
   pthread_mutex_lock(&session->command_lock);
   // An end command is never dropped
-  if (session->command_count == SR_MOST_COMMANDS && command.kind == SR_COMMAND_END) {
-    --session->command_count;
+  if (session->request_count == SR_MOST_COMMANDS && command.kind == SR_COMMAND_END) {
+    free(session->requests[--session->request_count].samples);
   }
-  if (session->command_count < SR_MOST_COMMANDS) {
-    session->commands[session->command_count++] = command;
+  if (session->request_count < SR_MOST_COMMANDS) {
+    session->requests[session->request_count++] = (SrRequest){.command = command};
   }
   pthread_mutex_unlock(&session->command_lock);
+}
+
+SrStatus
+sr_session_play(SrSession* const session, float* const samples, const size_t count,
+                SrError* const error)
+{
+  SrStatus status = SR_OK;
+  if (!samples || count == 0) {
+    status = sr_error_set(error, SR_BAD_ARGUMENT, "There is nothing to play.");
+  } else if (!session->output[0]) {
+    status = sr_error_set(error, SR_UNSUPPORTED,
+                          "There is no loudspeaker open, so nothing can be played.");
+  } else {
+    pthread_mutex_lock(&session->command_lock);
+    if (session->request_count < SR_MOST_COMMANDS) {
+      session->requests[session->request_count++] = (SrRequest){.samples = samples, .count = count};
+    } else {
+      status = sr_error_set(error, SR_TOO_LARGE,
+                            "Too many commands are waiting; try again in a moment.");
+    }
+    pthread_mutex_unlock(&session->command_lock);
+  }
+  if (status != SR_OK) {
+    free(samples);
+  }
+  return status;
+}
+
+SrStatus
+sr_session_copy(const SrSession* const session, const double from_s, const double to_s,
+                float** const samples, size_t* const count, SrError* const error)
+{
+  *samples = NULL;
+  *count = 0;
+  return session->sound ? sr_kept_sound_copy(session->sound, from_s, to_s, samples, count, error)
+                        : sr_error_set(error, SR_NOT_FOUND, "Without a phrase no sound is kept.");
+}
+
+SrStatus
+sr_session_copy_round(const SrSession* const session, const unsigned round, float** const samples,
+                      size_t* const count, double* const start_s, SrError* const error)
+{
+  *samples = NULL;
+  *count = 0;
+  return session->sound
+             ? sr_kept_sound_copy_round(session->sound, round, samples, count, start_s, error)
+             : sr_error_set(error, SR_NOT_FOUND, "Without a phrase no sound is kept.");
 }
 
 bool
@@ -304,6 +372,9 @@ sr_session_finish(SrSession* const session)
     pthread_join(session->thread, NULL);
   }
   close_devices(session);
+  for (size_t i = 0; i < session->request_count; ++i) {
+    free(session->requests[i].samples);
+  }
   sr_event_queue_clear(&session->events);
   pthread_mutex_destroy(&session->command_lock);
   free(session);

@@ -17,6 +17,9 @@
 #define LEVEL_EVERY_S 0.1
 /// Input is ignored while the phrase is played to the player, and for this long after it, s.
 #define ECHO_S 0.6
+/// The last sound is in memory, so long, s, and that of a round in progress, at most so long.
+#define LAST_SOUND_S 10.0
+#define LONGEST_ROUND_S 300.0
 /// One step at 24 bits.
 #define DEAF_LEVEL 1.2e-7f
 
@@ -32,6 +35,7 @@ report_round(SrSession* const session, SrNews* const news)
   const SrAssessment* const assessment = news->assessment;
   const SrRound* const round = &assessment->rounds[assessment->round_count - 1];
   sr_keeping_round(session, round);
+  sr_kept_sound_round(session->sound, round->start_s, round->end_s);
   ++session->rounds;
   sr_between_round(session, round);
   const bool clicks = session->click.running && session->click.began;
@@ -41,6 +45,7 @@ report_round(SrSession* const session, SrNews* const news)
                        .round = {.assessment = news->assessment,
                                  .number = news->round,
                                  .click_unknown = clicks && !isfinite(sr_click_heard_s(session))}});
+  sr_wait_round(session, round);
 }
 
 static void
@@ -88,15 +93,16 @@ report_free(SrSession* const session)
   }
 }
 
-/// Whether the input is our own phrase from the loudspeaker.
+/// Whether the input is what we play to the player, from the loudspeaker.
 static bool
 is_deaf(SrSession* const session)
 {
   if (session->settings.silent) {
     return false;
   }
-  const bool unplayed = sr_stream_unplayed(session->stream) > 0 && !sr_between_tone_sounds(session);
-  if (session->phrase_sound || unplayed) {
+  const bool tone = sr_between_tone_sounds(session) || sr_held_signal_tone_sounds(session);
+  const bool unplayed = sr_stream_unplayed(session->stream) > 0 && !tone;
+  if (session->playing.active || unplayed) {
     session->deaf_until_s = sr_session_now_s(session) + ECHO_S;
   }
   return sr_session_now_s(session) < session->deaf_until_s;
@@ -123,11 +129,23 @@ measure_level(SrLevel* const level, const float* const samples, const size_t cou
   level->samples += count;
 }
 
+/// Keep the sound of what may become a round, in memory.
+static void
+keep_sound(SrSession* const session, const float* const samples, const size_t count)
+{
+  const double now_s = sr_session_now_s(session);
+  const double start_s = fmin(now_s, sr_live_round_start_s(session->live)) - LAST_SOUND_S;
+  sr_kept_sound_add(session->sound, samples, count, fmax(start_s, now_s - LONGEST_ROUND_S));
+}
+
 static SrStatus
 take_samples(SrSession* const session, float* const samples, const size_t count)
 {
   measure_level(&session->level, samples, count);
   if (session->listener) {
+    if (session->track) {
+      sr_tuner_listen(session, samples, count);
+    }
     session->read += count;
     return sr_free_push(session->listener, samples, count, &session->error);
   }
@@ -139,11 +157,14 @@ take_samples(SrSession* const session, float* const samples, const size_t count)
   }
   // Behind the remover, for which a click that is suddenly gone would be another one
   sr_between_silence(session, samples, count);
+  sr_held_signal_silence(session, samples, count);
   sr_losses_find(&session->losses, session->read, samples, count);
   SrStatus status = SR_OK;
   if (session->take.recording) {
     status = sr_recording_write(session->take.recording, samples, count, &session->error);
   }
+  keep_sound(session, samples, count);
+  sr_wait_listen(session, samples, count);
   session->read += count;
   const SrStatus heard =
       sr_live_push(session->live, samples, count, status == SR_OK ? &session->error : NULL);
@@ -225,36 +246,64 @@ is_silent_long(const SrSession* const session)
   return !isfinite(session->signal_s) && sr_session_now_s(session) - note_s > most_s;
 }
 
+/// Carry out a command other than a tempo.
+static void
+do_command(SrSession* const session, const SrCommand* const command)
+{
+  const bool clicks = session->live && !session->settings.silent;
+  switch (command->kind) {
+  case SR_COMMAND_END:
+    sr_session_end(session, SR_END_COMMAND);
+    break;
+  case SR_COMMAND_PLAY_PHRASE:
+    sr_playing_phrase(session);
+    break;
+  case SR_COMMAND_PLAY_STOP:
+    sr_playing_stop(session);
+    break;
+  case SR_COMMAND_COUNT_IN:
+    sr_wait_skip(session);
+    break;
+  case SR_COMMAND_CLICK:
+    if (clicks) {
+      sr_click_turn(session, command->value > 0.0);
+    }
+    break;
+  case SR_COMMAND_VOLUME:
+    if (clicks) {
+      sr_click_set_volume(session, command->value);
+    }
+    break;
+  case SR_COMMAND_HUSH_BEGIN:
+    sr_between_ask(session);
+    break;
+  case SR_COMMAND_HUSH_END:
+    sr_between_end(session);
+    break;
+  case SR_COMMAND_TEMPO:
+    break;
+  }
+}
+
 /// Carry out the front end's commands.
 static void
 do_commands(SrSession* const session)
 {
-  SrCommand commands[SR_MOST_COMMANDS];
+  SrRequest requests[SR_MOST_COMMANDS];
   pthread_mutex_lock(&session->command_lock);
-  const size_t count = session->command_count;
-  memcpy(commands, session->commands, count * sizeof(SrCommand));
-  session->command_count = 0;
+  const size_t count = session->request_count;
+  memcpy(requests, session->requests, count * sizeof(SrRequest));
+  session->request_count = 0;
   pthread_mutex_unlock(&session->command_lock);
   double bpm = (double)NAN;
   for (size_t i = 0; i < count; ++i) {
-    switch (commands[i].kind) {
-    case SR_COMMAND_END:
-      sr_session_end(session, SR_END_COMMAND);
-      break;
-    case SR_COMMAND_PLAY_PHRASE:
-      if (session->live) {
-        sr_phrase_play(session);
-      }
-      break;
-    case SR_COMMAND_HUSH_BEGIN:
-      sr_between_ask(session);
-      break;
-    case SR_COMMAND_HUSH_END:
-      sr_between_end(session);
-      break;
-    case SR_COMMAND_TEMPO:
-      bpm = sr_click_tempo_fits(commands[i].value) ? commands[i].value : bpm;
-      break;
+    if (requests[i].samples) {
+      sr_playing_samples(session, requests[i].samples, requests[i].count);
+    } else if (requests[i].command.kind == SR_COMMAND_TEMPO) {
+      const double value = requests[i].command.value;
+      bpm = sr_click_tempo_fits(value) ? value : bpm;
+    } else {
+      do_command(session, &requests[i].command);
     }
   }
   // Only the last of several tempo changes counts
@@ -263,13 +312,14 @@ do_commands(SrSession* const session)
   }
 }
 
-/// Start the click once the stream runs steadily, and again after the phrase was played.
+/// Start the click once the stream runs steadily and the player is waited for no longer, and again
+/// after something was played.
 static void
 begin_click(SrSession* const session)
 {
   const double now_s = sr_session_now_s(session);
-  const bool wanted = !session->settings.silent && !session->click.running &&
-                      !session->phrase_sound && now_s > CLICK_AFTER_S &&
+  const bool wanted = !session->settings.silent && !session->click.off && !session->click.running &&
+                      !session->wait.waits && !session->playing.active && now_s > CLICK_AFTER_S &&
                       now_s >= session->deaf_until_s;
   if (wanted) {
     sr_click_start(session);
@@ -288,8 +338,10 @@ sr_listening_turn(SrSession* const session)
   report_level(session);
   if (session->live) {
     sr_keeping_renew_note(session);
-    sr_phrase_feed(session);
+    sr_playing_feed(session);
     sr_low_note_answer(session);
+    sr_held_signal_follow(session);
+    sr_wait_follow(session);
     begin_click(session);
   }
   sr_between_follow(session);

@@ -8,6 +8,9 @@
 
 #include "between_rounds.h"
 #include "event_queue.h"
+#include "hear/fine_pitch.h"
+#include "kept_sound.h"
+#include "ready_note.h"
 
 #include <steadyreed/click.h>
 #include <steadyreed/losses.h>
@@ -24,6 +27,8 @@
 #define SR_CLICK_SAMPLES 12000u
 /// Most pending commands; further ones are dropped.
 #define SR_MOST_COMMANDS 16u
+/// A signal held longer than this ends the session, s.
+#define SR_SIGNAL_END_S 4.0
 
 /// The click: as requested, as sent, and as heard.
 typedef struct {
@@ -32,6 +37,7 @@ typedef struct {
   double bpm;
   double pulses;  ///< Pulses from click to click
   double period;  ///< Samples from click to click
+  bool off;       ///< Not wanted by the front end
   bool running;   ///< Sent to the stream
   bool began;     ///< The first click has been output
   uint64_t frame; ///< Frame of that click
@@ -71,6 +77,56 @@ typedef struct {
   double reported_s;
 } SrLevel;
 
+/// What is played to the player.
+typedef struct {
+  bool active;
+  SrPlayingKind kind;
+  SrSound* sound; ///< The phrase; NULL once all of it is queued
+  float* samples; ///< Those given; NULL once all of them are queued
+  size_t count;
+  size_t at;
+} SrPlaying;
+
+/// The wait before a count-in.
+typedef struct {
+  bool waits;
+  bool shown;          ///< The front end was told so,
+  double shown_left_s; ///< with so many whole seconds left; NAN without a delay
+  double since_s;      ///< When it began
+  double round_end_s;  ///< End of the last round
+  SrReadyNote ready;
+  double ready_s; ///< Onset of the ready note that was given; NAN if none
+} SrWait;
+
+/// The low note while it is held.
+typedef struct {
+  bool shown;           ///< The front end was told
+  double shown_s;       ///< … at this time
+  unsigned tones;       ///< Tones that said it has been held long enough, 0 to 2
+  uint64_t muted_from;  ///< The input is ignored from this sample,
+  uint64_t muted_until; ///< to this one, while a tone sounds; UINT64_MAX until its end is known
+} SrHeldSignal;
+
+/// Number of values in a median.
+#define SR_TUNER_POINTS 3u
+
+/// The tuner.
+typedef struct {
+  SrFinePitch* fine;
+  double began_s;             ///< When this note began; NAN without one
+  double rough_hz;            ///< Last point of the pitch track
+  double hz[SR_TUNER_POINTS]; ///< Last values of this note
+  size_t count;
+  double next_s; ///< Time of the next event
+} SrTuner;
+
+/// What the front end asked for.
+typedef struct {
+  SrCommand command;
+  float* samples; ///< To be played; NULL for the command alone
+  size_t count;
+} SrRequest;
+
 struct SrSessionImpl {
   const SrPhrase* phrase;
   SrSessionSettings settings;
@@ -87,7 +143,13 @@ struct SrSessionImpl {
   SrTake take;
   SrLevel level;
   SrBetween between;
-  SrSound* phrase_sound; ///< The phrase while it is played to the player
+  SrPlaying playing;
+  SrWait wait;
+  SrHeldSignal held;
+  SrPitchTrack* track; ///< For the ready note, or the tuner; NULL for neither
+  SrTuner tuner;
+  double reference_hz; ///< A4 of the profile given; 440 without one
+  SrKeptSound* sound;  ///< NULL without a phrase
   double deaf_until_s;
   double signal_s;      ///< Time of the last signal; NAN if it was answered
   size_t signal_rounds; ///< Rounds played at that time
@@ -103,8 +165,8 @@ struct SrSessionImpl {
 
   SrEventQueue events;
   pthread_mutex_t command_lock;
-  SrCommand commands[SR_MOST_COMMANDS];
-  size_t command_count;
+  SrRequest requests[SR_MOST_COMMANDS];
+  size_t request_count;
   pthread_t thread;
   bool started;
   bool ended; ///< SR_SESSION_END was taken
@@ -131,8 +193,14 @@ void sr_click_prepare(SrSession* session);
 void sr_click_start(SrSession* session);
 /// Stop the click and its removal.
 void sr_click_stop(SrSession* session);
+/// Stop it for long: what is played meanwhile is judged by its own tempo.
+void sr_click_pause(SrSession* session);
 /// Change the tempo, with a count-in if there is a click.
 void sr_click_change_tempo(SrSession* session, double bpm);
+/// Change the volume of click and tones.
+void sr_click_set_volume(SrSession* session, double volume);
+/// No click from now on, or one again.
+void sr_click_turn(SrSession* session, bool on);
 /// Once the first click has been output: start removing the click from the input.
 SrStatus sr_click_begin_removing(SrSession* session);
 /// When the player heard the first click, s; NAN if unknown.
@@ -142,14 +210,50 @@ void sr_click_follow(SrSession* session);
 
 // low_note.c
 
+/// What a low note means if it is released after so long, s; it began at `began_s`.
+SrSignalMeaning sr_low_note_meaning(const SrSession* session, double began_s, double held_s);
 /// Handle a held low note.
 void sr_low_note_take(SrSession* session, const SrNews* news);
 /// Act on it once it is clear that no second one follows.
 void sr_low_note_answer(SrSession* session);
+
+// held_signal.c
+
+/// Report the low note while it is held, and begin the tones that acknowledge it.
+void sr_held_signal_follow(SrSession* session);
+/// Silence the part of the next samples, from `read` on, in which such a tone sounds.
+void sr_held_signal_silence(const SrSession* session, float* samples, size_t count);
+/// Whether such a tone sounds.
+bool sr_held_signal_tone_sounds(const SrSession* session);
+
+// playing.c
+
 /// Begin to play the phrase to the player.
-void sr_phrase_play(SrSession* session);
-/// Queue more of it while there is room.
-void sr_phrase_feed(SrSession* session);
+void sr_playing_phrase(SrSession* session);
+/// Begin to play samples, which then belong to the session.
+void sr_playing_samples(SrSession* session, float* samples, size_t count);
+/// Stop what is played.
+void sr_playing_stop(SrSession* session);
+/// Queue more of it while there is room, and notice its end.
+void sr_playing_feed(SrSession* session);
+
+// count_in.c
+
+/// Begin to wait, if the click is to.
+void sr_wait_begin(SrSession* session);
+/// Listen for the ready note.
+void sr_wait_listen(SrSession* session, const float* samples, size_t count);
+/// A round is over: the click may stop and wait again.
+void sr_wait_round(SrSession* session, const SrRound* round);
+/// End the wait when there is reason to, and report it.
+void sr_wait_follow(SrSession* session);
+/// Count in now.
+void sr_wait_skip(SrSession* session);
+
+// tuner.c
+
+/// Listen for the pitch and report it.
+void sr_tuner_listen(SrSession* session, const float* samples, size_t count);
 
 // between_rounds.c
 

@@ -39,6 +39,21 @@ draw_marks(const SrPen* const pen, const SrTheme* const theme, const SrRound* co
   }
 }
 
+SrStatus
+sr_round_marks_draw(const SrRound* const round, const bool dark, cairo_t* const cairo,
+                    const double left, const double top, const double width, const double height)
+{
+  const SrTheme theme = sr_theme(dark);
+  const SrArea area = {left, top, width, height};
+  SrPen pen;
+  if (!sr_pen_begin(&pen, cairo)) {
+    return SR_NO_MEMORY;
+  }
+  draw_marks(&pen, &theme, round, &area);
+  sr_pen_end(&pen);
+  return SR_OK;
+}
+
 static void
 draw_box(const SrPen* const pen, const SrTheme* const theme, const SrRound* const round,
          const size_t number, const bool chosen, const SrArea* const box)

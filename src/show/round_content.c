@@ -214,8 +214,9 @@ add_stroke(const Source* const source, const size_t index)
 }
 
 static void
-add_bars(const SrPhrase* const phrase, SrRoundContent* const content)
+add_bars(const SrPicturedRound* const pictured, SrRoundContent* const content)
 {
+  const SrPhrase* const phrase = pictured->phrase;
   const size_t count = sr_phrase_bar_count(phrase);
   for (size_t i = 0; i < count; ++i) {
     const SrPhraseBar* const bar = sr_phrase_bar(phrase, i);
@@ -226,7 +227,8 @@ add_bars(const SrPhrase* const phrase, SrRoundContent* const content)
                               .like = SR_DRAWN_LIKE_NONE};
     content->bars[i] = drawn;
   }
-  content->part = (SrDrawnPart){"", 0, count};
+  content->part = pictured->bar_count ? (SrDrawnPart){"", pictured->first_bar, pictured->bar_count}
+                                      : (SrDrawnPart){"", 0, count};
   content->phrase = (SrDrawnPhrase){.strokes = content->strokes,
                                     .stroke_count = sr_phrase_note_count(phrase),
                                     .bars = content->bars,
@@ -330,7 +332,9 @@ fits(const SrPicturedRound* const pictured)
 {
   const size_t count = sr_phrase_note_count(pictured->phrase);
   const SrPlan* const plan = pictured->plan;
-  if (pictured->round->note_count != count || (plan && plan->note_count != count)) {
+  const size_t bars = sr_phrase_bar_count(pictured->phrase);
+  if (pictured->round->note_count != count || (plan && plan->note_count != count) ||
+      pictured->first_bar > bars || pictured->bar_count > bars - pictured->first_bar) {
     return false;
   }
   const size_t buttons =
@@ -374,7 +378,7 @@ sr_round_content_make(const SrPicturedRound* const pictured, SrRoundContent* con
     }
     add_note(&source, i);
   }
-  add_bars(pictured->phrase, content);
+  add_bars(pictured, content);
   add_extras(&source);
   return add_slips(&source);
 }

@@ -16,15 +16,20 @@
 #define NAMES 1.3
 #define BUTTONS 0.8
 #define BELLOWS 4.4
+/// The same where notes are close together.
+#define CLOSE_BELLOWS 2.5
 #define PITCHES 5.4
 #define STRIP 3.1
 #define GAP 0.8
 #define PAD 1.15
 /// Most that the line itself grows where there is more height.
 #define MOST_GROWN 1.8
+#define MOST_GROWN_CLOSE 2.6
 
 /// Least width of the shortest usual note.
 #define NARROWEST 1.55
+/// … where notes are close together.
+#define CLOSE 1.2
 /// Letters are read well from this size on, without a limit of height.
 #define COMFORT 11.0
 /// Largest size without a limit of height.
@@ -57,7 +62,10 @@ rows_of(const SrRoundPicture* const picture, const double size)
                             .slip = content->slip_count ? SLIP * size : 0.0,
                             .number = NUMBER * size,
                             .upper = lane,
-                            .box = (content->planned ? BELLOWS : PITCHES) * size,
+                            .box = (!content->planned      ? PITCHES
+                                    : picture->style.close ? CLOSE_BELLOWS
+                                                           : BELLOWS) *
+                                   size,
                             .lower = content->planned ? lane : 0.0,
                             .strip = picture->style.no_offsets ? 0.0 : STRIP * size,
                             .gap = GAP * size,
@@ -148,7 +156,8 @@ try_way(const SrRoundPicture* const picture, const size_t bars, const double sho
   const double wanted = picture->style.most_size;
   const double most = wanted > 0.0 ? wanted : isfinite(height) ? (double)INFINITY : USUAL_MOST;
   way->longest = sr_bellows_longest(way->systems, way->count);
-  way->size = fmin(most, picture->width / (LEFT + NARROWEST * way->longest / shortest));
+  const double narrowest = picture->style.close ? CLOSE : NARROWEST;
+  way->size = fmin(most, picture->width / (LEFT + narrowest * way->longest / shortest));
   if (isfinite(height)) {
     way->size = fit_height(picture, way->count, height, way->size);
   }
@@ -170,7 +179,8 @@ grow_box(SrRoundPicture* const picture, const double height)
   SrRoundRows* const rows = &picture->rows;
   const double left = height - whole_height(rows, picture->system_count);
   if (isfinite(height) && left > 0.0) {
-    rows->box += fmin((MOST_GROWN - 1.0) * rows->box, left / (double)picture->system_count);
+    const double most = (picture->style.close ? MOST_GROWN_CLOSE : MOST_GROWN) * rows->box;
+    rows->box += fmin(most - rows->box, left / (double)picture->system_count);
   }
 }
 

@@ -11,6 +11,8 @@
 
 #include <cmocka.h>
 
+#include <steadyreed/slow.h>
+
 #include "clean_text.h"
 #include "extent.h"
 #include "made_take.h"
@@ -90,6 +92,10 @@ long_wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("sound"), "name the phrase");
   check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
   check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
+  check_wrong(RUN("sound", phrase_path, "--speed", "50", "--tempo", "60"), "not both");
+  check_wrong(RUN("sound", phrase_path, "--from", "0:01"), "choose --bars");
+  check_wrong(RUN("sound", take_path, "--rounds", "2"), "--rounds is for a phrase");
+  check_wrong(RUN("sound", take_path, "--from", "0:02", "--to", "0:01"), "must come after");
   check_wrong(RUN("demo", phrase_path), "takes no files");
   check_wrong(RUN("demo", "--loud"), "no option --loud");
 }
@@ -114,6 +120,15 @@ long_numbers_are_read_strictly(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "--reference", "44"), "from 400 to 480");
   check_wrong(RUN("sound", phrase_path, "-o", "x.wav", "--rate", "8000"), "from 16000 to 192000");
   check_wrong(RUN("sound", phrase_path, "-o", "x.wav", "--rounds", "1.5"), "--rounds takes");
+  static const char* const speeds[] = {"", "%", "24", "101", "50x", "-50", "50%%", "0x50"};
+  for (size_t i = 0; i < sizeof(speeds) / sizeof(speeds[0]); ++i) {
+    check_wrong(RUN("sound", take_path, "--speed", speeds[i]), "percent from 25 to 100");
+  }
+  static const char* const times[] = {"",        ":",       "1:", ":10", "0:60",
+                                      "1:60:00", "1:2:3:4", "a",  "-1"};
+  for (size_t i = 0; i < sizeof(times) / sizeof(times[0]); ++i) {
+    check_wrong(RUN("sound", take_path, "--from", times[i]), "--from takes");
+  }
 }
 
 static void
@@ -181,7 +196,7 @@ help_tells_all_options(void** const state)
         "Exit status", "20 to 300"}},
       {"sound",
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
-        "--rate", "Examples", "volume low", "Exit status"}},
+        "--rate", "--speed", "--from", "--to", "Examples", "volume low", "Exit status"}},
       {"plan",
        {"--instrument", "--list", "--style", "--open", "--pin", "--cut", "--plans", "--page",
         "--abc", "--in-place", "--joins", "last chose, or across", "--forget"}},
@@ -275,6 +290,34 @@ sound_writes_what_it_is_asked_for(void** const state)
   run = RUN("sound", phrase_path, "-o", "/nowhere/at/all.wav");
   assert_int_equal(run.status, 1);
   assert_non_null(strstr(run.trouble, "folder"));
+  run_clear(&run);
+}
+
+/// A second of a recording at half its speed takes two, and at its own speed one.
+static void
+sound_slows_a_recording_down(void** const state)
+{
+  (void)state;
+  char* const path = folder_path(folder, "slow.wav");
+  for (int slowly = 0; slowly < (sr_slow_is_built() ? 2 : 1); ++slowly) {
+    ProgramRun run = RUN("sound", take_path, "--from", "0:00.5", "--to", "1.5", "--speed",
+                         slowly ? "50%" : "100", "-o", path);
+    assert_int_equal(run.status, 0);
+    assert_non_null(strstr(run.trouble, slowly ? "at 50 % of its speed, 2.0 s" : "100 %"));
+    run_clear(&run);
+    SF_INFO info = {0};
+    SNDFILE* const file = sf_open(path, SFM_READ, &info);
+    assert_non_null(file);
+    assert_int_equal(info.samplerate, 44100);
+    assert_int_equal(info.frames, slowly ? 88200 : 44100);
+    sf_close(file);
+  }
+  free(path);
+  ProgramRun run = RUN("sound", take_path, "--from", "10:00");
+  assert_int_equal(run.status == 1 || run.status == 3, 1);
+  run_clear(&run);
+  run = RUN("sound", take_path, "-o", take_path);
+  assert_int_equal(run.status, 2);
   run_clear(&run);
 }
 
@@ -597,6 +640,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(phrase_trouble_is_reported),
       cmocka_unit_test(text_from_outside_is_shown_not_sent),
       cmocka_unit_test(sound_writes_what_it_is_asked_for),
+      cmocka_unit_test(sound_slows_a_recording_down),
       cmocka_unit_test(drills_are_written),
       cmocka_unit_test(no_loudspeaker),
       cmocka_unit_test(loudspeaker_that_is_a_file),

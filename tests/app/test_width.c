@@ -290,11 +290,15 @@ help_fits(void** const state)
 {
   (void)state;
   for (size_t i = 0; i < SR_HELP_COUNT; ++i) {
-    char* const all = squeezed(sr_helps[i].text);
+    char* text_of_all = NULL;
+    assert_true(asprintf(&text_of_all, "%s%s", sr_helps[i].text, sr_helps[i].more) >= 0);
+    char* const all = squeezed(text_of_all);
+    free(text_of_all);
     for (unsigned short columns = 40; columns <= 100; columns += 20) {
       Terminal terminal;
       open_terminal(&terminal, columns);
       sr_say_help(terminal.stream, sr_helps[i].text);
+      sr_say_help(terminal.stream, sr_helps[i].more);
       const char* const text = shown(&terminal);
       assert_true(widest_line(text) <= (columns < 80 ? columns : 80));
       char* const said = squeezed(text);

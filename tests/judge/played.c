@@ -77,3 +77,44 @@ played_judge(const Played* const played, const SrPhrase* const phrase, SrStatus*
   *status = sr_judge_take(phrase, &heard, &facts, NULL, &assessment, NULL);
   return assessment;
 }
+
+SrAssessment*
+played_with_fault(const SrPhrase* const phrase, const PlayedFault kind, const size_t at)
+{
+  static Played p;
+  memset(&p, 0, sizeof(p));
+  double shift_s = 0.0;
+  int before = -1;
+  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
+    const bool here = i == at;
+    if (here && kind == PLAYED_STOPPED) {
+      break;
+    }
+    shift_s += here && kind == PLAYED_WAITED ? 1.0 : 0.0;
+    const double late_s = here && kind == PLAYED_LATE ? 0.07 : 0.0;
+    const double onset_s = 1.0 + shift_s + late_s + 2.0 * sr_fraction_value(note->start);
+    const double end_s = onset_s - late_s + 2.0 * sr_fraction_value(note->length);
+    if (here && kind == PLAYED_MISSED) {
+      before = -1;
+      continue;
+    }
+    if (here && kind == PLAYED_WRONG) {
+      played_add(&p, note->midi + 2, onset_s, end_s, 40.0);
+    } else if (here && kind == PLAYED_JOINED && before == note->midi && p.count) {
+      p.events[p.count - 1].end_s = end_s;
+    } else if (here && kind == PLAYED_LONG_CUT) {
+      played_add(&p, note->midi + 4, onset_s, onset_s + 0.09, 40.0);
+      played_add(&p, note->midi, onset_s + 0.09, end_s, 40.0);
+    } else {
+      played_note(&p, note, onset_s, here && kind == PLAYED_TWICE ? onset_s + 0.1 : end_s,
+                  before == note->midi);
+      if (here && kind == PLAYED_TWICE) {
+        played_note(&p, note, onset_s + 0.12, end_s, true);
+      }
+    }
+    before = note->midi;
+  }
+  SrStatus status = SR_OK;
+  return played_judge(&p, phrase, &status);
+}

@@ -41,4 +41,20 @@ double played_round(Played* played, const SrPhrase* phrase, double zero_s, doubl
 /// Judge them; NULL with the status if they cannot be.
 SrAssessment* played_judge(const Played* played, const SrPhrase* phrase, SrStatus* status);
 
+/// What may go wrong with a note, one thing each.
+typedef enum {
+  PLAYED_MISSED,
+  PLAYED_WRONG,
+  PLAYED_TWICE,
+  PLAYED_LATE,
+  PLAYED_WAITED,
+  PLAYED_JOINED,
+  PLAYED_LONG_CUT,
+  PLAYED_STOPPED,
+  PLAYED_FAULTS
+} PlayedFault;
+
+/// A judged round with one fault at a note; NULL if it cannot be judged.
+SrAssessment* played_with_fault(const SrPhrase* phrase, PlayedFault fault, size_t at);
+
 #endif // TEST_PLAYED_H

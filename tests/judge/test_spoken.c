@@ -109,51 +109,6 @@ test_a_clean_round(void** const state)
   free(line);
 }
 
-/// What may go wrong with a note, one thing each.
-typedef enum { MISSED, WRONG, TWICE, LATE, WAITED, JOINED, LONG_CUT, STOPPED, KINDS } Kind;
-
-/// A round with one fault at a note.
-static SrAssessment*
-play_with(const SrPhrase* const phrase, const Kind kind, const size_t at)
-{
-  static Played p;
-  memset(&p, 0, sizeof(p));
-  double shift_s = 0.0;
-  int before = -1;
-  for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
-    const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-    const bool here = i == at;
-    if (here && kind == STOPPED) {
-      break;
-    }
-    shift_s += here && kind == WAITED ? 1.0 : 0.0;
-    const double late_s = here && kind == LATE ? 0.07 : 0.0;
-    const double onset_s = 1.0 + shift_s + late_s + 2.0 * sr_fraction_value(note->start);
-    const double end_s = onset_s - late_s + 2.0 * sr_fraction_value(note->length);
-    if (here && kind == MISSED) {
-      before = -1;
-      continue;
-    }
-    if (here && kind == WRONG) {
-      played_add(&p, note->midi + 2, onset_s, end_s, 40.0);
-    } else if (here && kind == JOINED && before == note->midi && p.count) {
-      p.events[p.count - 1].end_s = end_s;
-    } else if (here && kind == LONG_CUT) {
-      played_add(&p, note->midi + 4, onset_s, onset_s + 0.09, 40.0);
-      played_add(&p, note->midi, onset_s + 0.09, end_s, 40.0);
-    } else {
-      played_note(&p, note, onset_s, here && kind == TWICE ? onset_s + 0.1 : end_s,
-                  before == note->midi);
-      if (here && kind == TWICE) {
-        played_note(&p, note, onset_s + 0.12, end_s, true);
-      }
-    }
-    before = note->midi;
-  }
-  SrStatus status = SR_OK;
-  return played_judge(&p, phrase, &status);
-}
-
 /// A voice can read it: whole sentences of plain words.
 static void
 assert_is_plain(const char* const spoken)
@@ -186,9 +141,9 @@ test_whatever_went_wrong(void** const state)
   size_t sharps = 0;
   size_t flats = 0;
   size_t remedies = 0;
-  for (int kind = 0; kind < KINDS; ++kind) {
+  for (int kind = 0; kind < PLAYED_FAULTS; ++kind) {
     for (size_t at = 2; at < sr_phrase_note_count(phrase); ++at) {
-      SrAssessment* const assessment = play_with(phrase, (Kind)kind, at);
+      SrAssessment* const assessment = played_with_fault(phrase, (PlayedFault)kind, at);
       for (size_t r = 0; assessment && r < assessment->round_count; ++r) {
         const SrRound* const round = &assessment->rounds[r];
         char spoken[SR_SPOKEN_SIZE];

@@ -232,6 +232,103 @@ behind_something_else(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// Listen as a session does that answers the signal with a tone as soon as it has been held for
+/// long enough: for 0.6 s from then on there is silence. `shown` are the times held that were told;
+/// the last before the release is in `last_shown_s`.
+static Reported
+listen_covered(const SrPhrase* const phrase, const Scene* const scene, double* const last_shown_s)
+{
+  SrLiveSettings settings = reported_settings(scene);
+  settings.signal_midi = SIGNAL;
+  Reported reported = {0};
+  SrLive* live = NULL;
+  assert_int_equal(sr_live_new(phrase, &settings, &live, NULL), SR_OK);
+  double from_s = (double)INFINITY;
+  double shown_s = 0.0;
+  *last_shown_s = 0.0;
+  for (size_t at = 0; at + CHUNK <= scene->count; at += CHUNK) {
+    float samples[CHUNK];
+    const double now_s = (double)at / scene->rate_hz;
+    const bool covered = now_s >= from_s && now_s < from_s + 0.6;
+    for (size_t i = 0; i < CHUNK; ++i) {
+      samples[i] = covered ? (i % 2 ? 1.2e-7f : -1.2e-7f) : scene->samples[at + i];
+    }
+    assert_int_equal(sr_live_push(live, samples, CHUNK, NULL), SR_OK);
+    reported_pull(&reported, live);
+    const double held_s = sr_live_signal_held_s(live);
+    // It grows all the time it is held, by no more than the time that goes by
+    assert_true(held_s <= 0.0 || (held_s >= shown_s - 0.03 && held_s < shown_s + 0.2));
+    *last_shown_s = held_s > 0.0 ? held_s : *last_shown_s;
+    shown_s = held_s;
+    if (held_s >= settings.signal_held_s && !isfinite(from_s)) {
+      from_s = now_s + CHUNK / scene->rate_hz;
+      sr_live_signal_covered(live, from_s, (double)INFINITY);
+    } else if (isfinite(from_s) && now_s > from_s + 0.25) {
+      sr_live_signal_covered(live, from_s, from_s + 0.6);
+    }
+  }
+  assert_int_equal(sr_live_finish(live, NULL), SR_OK);
+  reported_pull(&reported, live);
+  sr_live_del(live);
+  return reported;
+}
+
+/// Held so long from the start, and once more too short; what was recognised without a tone is with
+/// it, and is told alike.
+static bool
+is_told_when_covered(const SrPhrase* const phrase, const ReedKind kind, const double length_s)
+{
+  Scene scene = scene_make(16.0);
+  scene.reeds = reed_source_new(kind, 7, 15.0);
+  assert_non_null(scene.reeds);
+  scene_add_note(&scene, SIGNAL, 1.0, 1.0 + length_s);
+  scene_add_note(&scene, SIGNAL, 12.0, 13.7);
+  Reported reported = listen(phrase, &scene, SIGNAL);
+  const bool told = reported_count(&reported, SR_NEWS_SIGNAL) == 1;
+  const double bare_s = told ? reported_nth(&reported, SR_NEWS_SIGNAL, 0)->held_s : 0.0;
+  reported_free(&reported);
+  if (told) {
+    double last_shown_s;
+    reported = listen_covered(phrase, &scene, &last_shown_s);
+    assert_signals(&reported, 1);
+    const double held_s = reported_nth(&reported, SR_NEWS_SIGNAL, 0)->held_s;
+    print_message("reeds %d, held for %.1f s: told %.3f s, with a tone %.3f s, then %.3f s\n",
+                  (int)kind, length_s, bare_s, held_s, last_shown_s);
+    assert_true(held_s >= 2.0 && held_s < bare_s + HELD_TOLERANCE_S);
+    // What is released while it is covered is told as held until the tone
+    assert_true(bare_s < 2.7 || held_s > bare_s - HELD_TOLERANCE_S);
+    assert_int_equal(reported_count(&reported, SR_NEWS_ROUND), 0);
+    // The note of 1.7 s is never told as long enough
+    assert_true(last_shown_s > 1.6 && last_shown_s < 2.0);
+    reported_free(&reported);
+  }
+  scene_free(&scene);
+  return told;
+}
+
+/// A tone of the session's own while it is held ends it neither before the tone nor behind it, on
+/// any reeds, even if the phrase begins on that note twice.
+static void
+covered_by_a_tone(void** const state)
+{
+  (void)state;
+  static const char twice[] = "X:1\nT:Twice\nM:4/4\nL:1/4\nQ:1/4=60\nK:C\nC,C,E,G,|C4|]\n";
+  static const char* const texts[] = {jig, twice, low};
+  static const double lengths[] = {2.1, 3.0, 7.0};
+  size_t told = 0;
+  for (size_t t = 0; t < sizeof(texts) / sizeof(texts[0]); ++t) {
+    SrPhrase* const phrase = played_phrase(texts[t]);
+    for (ReedKind kind = REEDS_MADE; kind <= REEDS_HARMONICA; ++kind) {
+      for (size_t i = 0; i < sizeof(lengths) / sizeof(lengths[0]); ++i) {
+        told += !(SLOW && i % 2) && is_told_when_covered(phrase, kind, lengths[i]);
+      }
+    }
+    sr_phrase_del(phrase);
+  }
+  // Of a box never heard before, some reeds are not recognised as the signal at once
+  assert_true(told >= (SLOW ? 8 : 13));
+}
+
 #define SIGNAL_TEST(name) cmocka_unit_test_setup(name, begin)
 
 int
@@ -243,6 +340,7 @@ main(void)
                                      SIGNAL_TEST(broken_for_a_moment),
                                      SIGNAL_TEST(part_of_a_round),
                                      SIGNAL_TEST(unlike_the_others),
-                                     SIGNAL_TEST(behind_something_else)};
+                                     SIGNAL_TEST(behind_something_else),
+                                     SIGNAL_TEST(covered_by_a_tone)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

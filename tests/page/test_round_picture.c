@@ -487,6 +487,75 @@ bad_arguments_are_refused(void** const state)
   made_round_clear(&made);
 }
 
+/// Each bar is where a pointer to its middle says, and times run through it from left to right.
+static void
+bars_and_times_are_where_they_are_drawn(void** const state)
+{
+  (void)state;
+  made_round_make(&made, made_tune, 1);
+  static const double SIZES[][2] = {{360.0, 300.0}, {700.0, 240.0}, {1900.0, 900.0}};
+  for (size_t i = 0; i < sizeof(SIZES) / sizeof(SIZES[0]); ++i) {
+    SrRoundPicture* const picture =
+        picture_of(NULL, NULL, SR_REACHED_ALL, SIZES[i][0], SIZES[i][1]);
+    const size_t bars = sr_phrase_bar_count(made.phrase);
+    for (size_t bar = 0; bar < bars; ++bar) {
+      SrRoundBox box;
+      SrRoundBox at;
+      assert_true(sr_round_picture_bar(picture, bar, &box));
+      assert_true(box.width > 0.0 && box.height > 0.0);
+      assert_true(box.left >= 0.0 && box.left + box.width <= SIZES[i][0] + 1e-6);
+      assert_true(box.top >= -1e-6 && box.top + box.height <= SIZES[i][1] + 1e-6);
+      assert_int_equal(
+          sr_round_picture_bar_at(picture, box.left + box.width / 2.0, box.top + box.height / 2.0),
+          bar);
+      const SrPhraseBar* const written = sr_phrase_bar(made.phrase, bar);
+      const double middle =
+          sr_fraction_value(written->start) + sr_fraction_value(written->length) / 2.0;
+      sr_round_picture_time(picture, middle, &at);
+      assert_true(fabs(at.left - box.left - box.width / 2.0) < 1e-6);
+      assert_true(at.top >= box.top && at.top + at.height <= box.top + box.height + 1e-6);
+    }
+    assert_int_equal(sr_round_picture_bar_at(picture, -9.0, -9.0), 0);
+    sr_round_picture_del(picture);
+  }
+  made_round_clear(&made);
+}
+
+/// A few bars alone are drawn larger than all, and no other is there.
+static void
+a_few_bars_can_be_drawn_alone(void** const state)
+{
+  (void)state;
+  made_round_make(&made, made_jig, 1);
+  SrPicturedRound pictured = {
+      .phrase = made.phrase, .round = &made.rounds[0], .reached = SR_REACHED_ALL};
+  const SrRoundStyle style = {.close = true, .no_offsets = true};
+  double letters[2];
+  for (size_t few = 0; few < 2; ++few) {
+    SrRoundPicture* picture = NULL;
+    SrRoundBox box;
+    pictured.first_bar = few;
+    pictured.bar_count = few ? 2 : 0;
+    assert_int_equal(sr_round_picture_new(&pictured, &style, 400.0, 300.0, &picture, NULL), SR_OK);
+    letters[few] = sr_round_picture_letters(picture);
+    assert_int_equal(sr_round_picture_bar(picture, 0, &box), !few);
+    assert_true(sr_round_picture_bar(picture, 1, &box));
+    assert_true(sr_round_picture_bar(picture, 2, &box));
+    assert_int_equal(sr_round_picture_bar(picture, 3, &box), !few);
+    free(svg_of(picture));
+    sr_round_picture_del(picture);
+  }
+  assert_true(letters[1] > letters[0]);
+  // Bars that are not there
+  SrRoundPicture* picture = NULL;
+  pictured.first_bar = 3;
+  pictured.bar_count = 2;
+  assert_int_equal(sr_round_picture_new(&pictured, &style, 400.0, 300.0, &picture, NULL),
+                   SR_BAD_ARGUMENT);
+  assert_null(picture);
+  made_round_clear(&made);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -498,6 +567,8 @@ main(const int argc, char** const argv)
     return 2;
   }
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(bars_and_times_are_where_they_are_drawn),
+      cmocka_unit_test(a_few_bars_can_be_drawn_alone),
       cmocka_unit_test(a_clean_round_has_no_sign_of_a_fault),
       cmocka_unit_test(each_fault_has_its_sign),
       cmocka_unit_test(each_fault_has_the_colour),

@@ -51,6 +51,17 @@ leave_settings_alone(void)
   setenv("XDG_CONFIG_HOME", no_config, 1);
 }
 
+/// Nothing opens a window on the desktop of whoever runs the tests: `practise` then prints lines.
+/// Without WAYLAND_DISPLAY, "wayland-0" would still be tried. A test of the window sets these for a
+/// display of its own.
+__attribute__((constructor)) static void
+have_no_display(void)
+{
+  unsetenv("DISPLAY");
+  unsetenv("WAYLAND_DISPLAY");
+  setenv("GDK_BACKEND", "x11", 1);
+}
+
 char*
 config_begin(void)
 {

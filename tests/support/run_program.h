@@ -15,7 +15,8 @@ typedef struct {
 } ProgramRun;
 
 /// Run a program to its end; `arguments` end in NULL, [0] is the program. Exits the test if it
-/// cannot be started. Unless the test has set XDG_CONFIG_HOME, each run has no settings.
+/// cannot be started. Unless the test has set XDG_CONFIG_HOME, each run has no settings; it never
+/// has the display of whoever runs the tests.
 ProgramRun run_program(const char* const* arguments);
 
 /// Free what a run holds.

@@ -109,7 +109,7 @@ write_values_of(const SrHelp* const help)
   bool first = true;
   for (int known = 1; known >= 0; --known) {
     const char* rest = help->text;
-    for (SrHelpLine line; sr_help_line(&rest, &line);) {
+    for (SrHelpLine line; sr_help_next_line(help, &rest, &line);) {
       const char* const words = line.kind == SR_HELP_TERM ? value_of(&line) : NULL;
       if (!words || (*words != '\0') != known) {
         continue;
@@ -133,7 +133,7 @@ write_words_of(const SrHelp* const help)
   for (int names = 0; names <= 1; ++names) {
     printf(names ? "\" words=\"" : " options=\"");
     const char* rest = help->text;
-    for (SrHelpLine line; sr_help_line(&rest, &line);) {
+    for (SrHelpLine line; sr_help_next_line(help, &rest, &line);) {
       if (line.kind == SR_HELP_TERM) {
         write_names(&line, names);
       }

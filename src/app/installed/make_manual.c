@@ -160,7 +160,7 @@ write_help(const SrHelp* const help)
   const char* rest = help->text;
   bool heading = true;
   bool examples = false;
-  for (SrHelpLine line; sr_help_line(&rest, &line);) {
+  for (SrHelpLine line; sr_help_next_line(help, &rest, &line);) {
     const bool example = line.kind == SR_HELP_COMMAND;
     if (example && !examples) {
       fputs(heading ? ".nf\n.RS\n" : ".PP\n.nf\n.RS\n", stdout);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Two notes that rise, or a low one. Sines with hardly a harmonic, which no reed has.
+// What a session says without words: a verdict, two notes that rise or a low one; a signal that was
+// held, a high note or two that fall. Sines with hardly a harmonic, which no reed has.
 
 #include <steadyreed/sound.h>
 
@@ -20,6 +21,9 @@ typedef struct {
 
 static const Beep CLEAN[] = {{659.3, 0.0, 0.11}, {987.8, 0.13, 0.16}};
 static const Beep FAULTY[] = {{246.9, 0.0, 0.28}};
+static const Beep HELD[] = {{1318.5, 0.0, 0.10}};
+static const Beep HELD_ON[] = {{1318.5, 0.0, 0.09}, {880.0, 0.11, 0.12}};
+#define COUNT(beeps) (sizeof(beeps) / sizeof((beeps)[0]))
 
 static double
 beep_at(const Beep* const beep, const double at_s)
@@ -35,12 +39,10 @@ beep_at(const Beep* const beep, const double at_s)
   return (0.5 - 0.5 * cos(M_PI * ramp)) * (0.8 * sin(phase) + 0.2 * sin(2.0 * phase));
 }
 
-size_t
-sr_sound_verdict(const double rate_hz, const bool clean, float* const samples, const size_t room)
+static size_t
+sound_of(const Beep* const beeps, const size_t beep_count, const double rate_hz,
+         float* const samples, const size_t room)
 {
-  const Beep* const beeps = clean ? CLEAN : FAULTY;
-  const size_t beep_count =
-      clean ? sizeof(CLEAN) / sizeof(CLEAN[0]) : sizeof(FAULTY) / sizeof(FAULTY[0]);
   const Beep* const last = &beeps[beep_count - 1];
   const size_t count = (size_t)ceil((last->start_s + last->length_s) * rate_hz);
   if (!samples) {
@@ -55,4 +57,18 @@ sr_sound_verdict(const double rate_hz, const bool clean, float* const samples, c
     samples[i] = (float)(PEAK * sum);
   }
   return written;
+}
+
+size_t
+sr_sound_verdict(const double rate_hz, const bool clean, float* const samples, const size_t room)
+{
+  return clean ? sound_of(CLEAN, COUNT(CLEAN), rate_hz, samples, room)
+               : sound_of(FAULTY, COUNT(FAULTY), rate_hz, samples, room);
+}
+
+size_t
+sr_sound_signal(const double rate_hz, const bool ends, float* const samples, const size_t room)
+{
+  return ends ? sound_of(HELD_ON, COUNT(HELD_ON), rate_hz, samples, room)
+              : sound_of(HELD, COUNT(HELD), rate_hz, samples, room);
 }

@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+#include "chosen.h"
+
+#include <steadyreed/planned_places.h>
+#include <steadyreed/setup.h>
+
+#include <math.h>
+
+SrChoice
+sr_choice_copy(const SrChoice* const choice)
+{
+  SrChoice copy = *choice;
+  copy.path = g_strdup(choice->path);
+  copy.title = g_strdup(choice->title);
+  copy.layout = g_strdup(choice->layout);
+  copy.style = g_strdup(choice->style);
+  return copy;
+}
+
+void
+sr_choice_clear(SrChoice* const choice)
+{
+  g_clear_pointer(&choice->path, g_free);
+  g_clear_pointer(&choice->title, g_free);
+  g_clear_pointer(&choice->layout, g_free);
+  g_clear_pointer(&choice->style, g_free);
+}
+
+/// Plan it as wished; without a plan, `plan_error` says why.
+static void
+make_plan(SrChosen* const chosen)
+{
+  SrPlanWish wish = sr_plan_wish_default();
+  wish.layout = chosen->choice.layout;
+  wish.style = chosen->choice.style;
+  SrSetup setup;
+  const bool measured = sr_setup_read(&setup, NULL) == SR_OK;
+  const SrSetup* const known = measured ? &setup : NULL;
+  SrError* const error = &chosen->plan_error;
+  SrStatus status =
+      sr_plan_wish_read(&wish, known, (double)NAN, chosen->phrase, &chosen->wished, error);
+  if (status == SR_OK) {
+    status = sr_plan(chosen->phrase, chosen->wished.instrument, &chosen->wished.settings,
+                     &chosen->plans, error);
+  }
+  if (status == SR_OK) {
+    status = sr_plan_places(&wish, known, (double)NAN, chosen->phrase, &chosen->places, error);
+  }
+  if (status == SR_OK) {
+    chosen->plan = sr_plans_get(chosen->plans, 0);
+  }
+  sr_setup_clear(&setup);
+}
+
+SrChosen*
+sr_chosen_new(const SrChoice* const choice, SrError* const error)
+{
+  SrChosen* const chosen = g_new0(SrChosen, 1);
+  g_atomic_ref_count_init(&chosen->references);
+  chosen->choice = sr_choice_copy(choice);
+  const SrPhraseChoice wanted = {.tune = choice->tune,
+                                 .title = choice->title,
+                                 .first_bar = choice->first_bar,
+                                 .last_bar = choice->last_bar,
+                                 .part = choice->part,
+                                 .transpose = choice->transpose};
+  if (sr_phrase_read_file(choice->path, &wanted, &chosen->phrase, error) != SR_OK) {
+    sr_chosen_unref(chosen);
+    return NULL;
+  }
+  if (!choice->unplanned) {
+    make_plan(chosen);
+  }
+  return chosen;
+}
+
+SrChosen*
+sr_chosen_ref(SrChosen* const chosen)
+{
+  g_atomic_ref_count_inc(&chosen->references);
+  return chosen;
+}
+
+void
+sr_chosen_unref(SrChosen* const chosen)
+{
+  if (chosen && g_atomic_ref_count_dec(&chosen->references)) {
+    if (chosen->phrase) {
+      sr_plan_places_del(chosen->phrase, chosen->places);
+    }
+    sr_plans_del(chosen->plans);
+    sr_wished_plan_clear(&chosen->wished);
+    sr_phrase_del(chosen->phrase);
+    sr_choice_clear(&chosen->choice);
+    g_free(chosen);
+  }
+}
+
+const SrInstrument*
+sr_chosen_instrument(const SrChosen* const chosen)
+{
+  return chosen->plan ? chosen->wished.instrument : NULL;
+}
+
+char*
+sr_chosen_bars(const SrChosen* const chosen)
+{
+  const size_t count = sr_phrase_bar_count(chosen->phrase);
+  const int first = sr_phrase_bar(chosen->phrase, 0)->number;
+  int lowest = 0;
+  int highest = 0;
+  for (size_t i = 0; i < count; ++i) {
+    const int number = sr_phrase_bar(chosen->phrase, i)->number;
+    lowest = number > 0 && (lowest == 0 || number < lowest) ? number : lowest;
+    highest = number > highest ? number : highest;
+  }
+  const char* const pickup = first == 0 ? "pickup and " : "";
+  return lowest == highest ? g_strdup_printf("%sbar %d", pickup, highest)
+                           : g_strdup_printf("%sbars %d to %d", pickup, lowest, highest);
+}

@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// One sitting after another in the main loop: runs a practice session, keeps what it reported, and
+// tells whoever shows it. It draws nothing.
+
+#ifndef SR_WINDOW_ONE_SITTING_H
+#define SR_WINDOW_ONE_SITTING_H
+
+#include "painter.h"
+
+#include <steadyreed/session.h>
+
+#include <glib-object.h>
+
+G_BEGIN_DECLS
+
+#define SR_TYPE_SITTING (sr_sitting_get_type())
+G_DECLARE_FINAL_TYPE(SrSitting, sr_sitting, SR, SITTING, GObject)
+
+typedef enum {
+  SR_SITTING_RESTING, ///< Nothing listens
+  SR_SITTING_OPENING, ///< The devices are being opened
+  SR_SITTING_READY,   ///< It listens, and nobody plays
+  SR_SITTING_COUNTING,
+  SR_SITTING_PLAYING, ///< A round goes on
+  SR_SITTING_SHOWING, ///< Something is played to the player
+  SR_SITTING_ENDING,  ///< The take is being saved
+} SrSittingPhase;
+
+/**
+   Signals: "changed" when its phase or anything else but a note did; "note" (guint index, gboolean
+   amended); "round" (SrHeldRound*); "heard" (SrSessionEvent*) for every event as it comes; "said"
+   (char*), a sentence for the player.
+*/
+
+SrSitting* sr_sitting_new(void);
+/**
+   Listen to a phrase, after ending what went on before.
+
+   @param settings Copied, but for its names of devices, which are copied too; its setup and places
+                   are set here.
+*/
+void sr_sitting_begin(SrSitting* sitting, SrChosen* chosen, const SrSessionSettings* settings);
+void sr_sitting_end(SrSitting* sitting);
+/// End it and wait until the take is saved.
+void sr_sitting_close(SrSitting* sitting);
+/// Do nothing while no session runs.
+void sr_sitting_send(SrSitting* sitting, SrCommand command);
+
+SrSittingPhase sr_sitting_phase(SrSitting* sitting);
+/// The session that runs; NULL if none does.
+SrSession* sr_sitting_session(SrSitting* sitting);
+/// NULL before the first.
+SrChosen* sr_sitting_chosen(SrSitting* sitting);
+/// Notes of the round that goes on, one for each of the phrase, and how many are reached.
+const SrNoteVerdict* sr_sitting_notes(SrSitting* sitting, size_t* reached);
+/// Rounds of this phrase, SrHeldRound, oldest first.
+const GPtrArray* sr_sitting_rounds(SrSitting* sitting);
+/// Where the player is now, whole notes from the start of the phrase; NAN if nobody plays.
+double sr_sitting_position(SrSitting* sitting);
+/// Clicks of the count-in that have sounded, and all.
+void sr_sitting_count_in(SrSitting* sitting, unsigned* number, unsigned* total);
+/// Tempo of the click or the phrase, pulses a minute; NAN if unknown.
+double sr_sitting_bpm(SrSitting* sitting);
+/// What the click waits for.
+typedef struct {
+  bool waits;
+  int midi;      ///< The ready note; -1 for none
+  double left_s; ///< Until it begins by itself; NAN if it does not
+} SrSittingWait;
+
+SrSittingWait sr_sitting_wait(SrSitting* sitting);
+/// For how long the low note has been held, s, 0 if it is not; and what letting go would do.
+double sr_sitting_held_s(SrSitting* sitting, SrSignalMeaning* meaning);
+/// What is played to the player, if anything is.
+SrPlayingKind sr_sitting_plays(SrSitting* sitting);
+/// Name of the microphone; "" if unknown.
+const char* sr_sitting_input(SrSitting* sitting);
+double sr_sitting_rate_hz(SrSitting* sitting);
+
+G_END_DECLS
+
+#endif // SR_WINDOW_ONE_SITTING_H

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The parts of the window, for the files that make it up.
+
+#ifndef SR_WINDOW_PRACTISE_WINDOW_PARTS_H
+#define SR_WINDOW_PRACTISE_WINDOW_PARTS_H
+
+#include "one_sitting.h"
+#include "pages.h"
+#include "phrase_sheet.h"
+#include "practise_window.h"
+#include "remembered.h"
+#include "round_row.h"
+#include "sitting_voice.h"
+#include "stage.h"
+#include "verdict_view.h"
+
+#include <steadyreed/large_words.h>
+
+struct _SrPractiseWindow {
+  AdwApplicationWindow parent_instance;
+  AdwToastOverlay* toasts;
+  AdwWindowTitle* title;
+  SrStage* stage;
+  SrRoundRow* rows;
+  GtkLabel* tempo;
+  GtkButton* rest;
+  GtkButton* hear;
+  SrPhraseSheet* sheet; ///< While it is open
+
+  SrSitting* sitting;
+  SrSittingVoice* voice;
+  SrChosen* chosen; ///< NULL until a phrase was read
+  SrSessionSettings settings;
+  SrRemembered remembered;
+  guint shown; ///< Index of the round that is shown; none from the number of rounds on
+  SrBarRange about;
+  char fault[SR_LARGE_SIZE]; ///< Of the round that goes on
+  int fault_bar;
+  SrBarRange page; ///< Shown while playing
+  guint tick;
+};
+
+// practise_window.c
+
+/// Say a sentence at the bottom for a while.
+void sr_practise_window_say(SrPractiseWindow* window, const char* words);
+/// Bring everything in line with the sitting.
+void sr_practise_window_update(SrPractiseWindow* window);
+/// Begin a sitting with what is chosen.
+void sr_practise_window_begin(SrPractiseWindow* window);
+/// The tempo now, pulses a minute.
+double sr_practise_window_tempo(SrPractiseWindow* window);
+/// The round that is shown; NULL for none.
+SrHeldRound* sr_practise_window_round(SrPractiseWindow* window);
+
+// choosing.c
+
+/// Let files be dropped, and bars be dragged over.
+void sr_choosing_begin(SrPractiseWindow* window);
+/// Practise the phrase that is asked for, else the last one, else the demo's.
+void sr_choosing_first(SrPractiseWindow* window, const SrChoice* asked);
+/// Practise another phrase, or the same otherwise; what was chosen before stays if it cannot be
+/// read, which is said.
+bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice);
+/// The sheet in which to choose, open already or from now on.
+SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
+
+// stage_words.c
+
+/// What is said while nobody plays, and nothing is judged yet.
+void sr_stage_words_ready(SrPractiseWindow* window);
+/// … while a round goes on, or is counted in.
+void sr_stage_words_playing(SrPractiseWindow* window);
+/// … while something is played to the player.
+void sr_stage_words_listen(SrPractiseWindow* window);
+/// … between two sittings.
+void sr_stage_words_resting(SrPractiseWindow* window);
+/// … while the low note is held: what letting go does. Whether it is.
+bool sr_stage_words_held(SrPractiseWindow* window);
+
+// window_actions.c
+
+/// Give the window its actions.
+void sr_window_actions_add(SrPractiseWindow* window);
+/// Enable those that make sense now.
+void sr_window_actions_update(SrPractiseWindow* window);
+
+#endif // SR_WINDOW_PRACTISE_WINDOW_PARTS_H

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+// The verdict on each round of a sitting, spoken when the session allows it.
+
+#ifndef SR_WINDOW_SITTING_VOICE_H
+#define SR_WINDOW_SITTING_VOICE_H
+
+#include "one_sitting.h"
+
+typedef struct SrSittingVoiceImpl SrSittingVoice;
+
+/// A voice for a sitting, which it must not outlive; silent until it is switched on.
+SrSittingVoice* sr_sitting_voice_new(SrSitting* sitting);
+/// Switch it on or off. False if it cannot speak.
+bool sr_sitting_voice_switch(SrSittingVoice* voice, bool on);
+/// Whether it is on.
+bool sr_sitting_voice_is_on(const SrSittingVoice* voice);
+void sr_sitting_voice_free(SrSittingVoice* voice);
+
+#endif // SR_WINDOW_SITTING_VOICE_H
