@@ -31,7 +31,7 @@ prepare(void** const state)
   data = folder_make();
   folder = folder_path(data, "steadyreed");
   path = folder_path(folder, "history.sqlite");
-  return setenv("XDG_DATA_HOME", data, 1);
+  return setenv("XDG_DATA_HOME", data, 1) || mkdir(folder, 0700);
 }
 
 static int
