@@ -68,6 +68,12 @@ say(SrSitting* const sitting, const char* const words)
   g_signal_emit(sitting, signals[SAID], 0, words);
 }
 
+static void
+say_of_log(void* const sitting, const char* const words)
+{
+  say(SR_SITTING(sitting), words);
+}
+
 /// Forget the round that goes on.
 static void
 forget_notes(SrSitting* const sitting)
@@ -284,34 +290,6 @@ open_session(GTask* const task, void* const source, void* const data,
 }
 
 static void
-say_of_log(void* const context, const char* const text)
-{
-  say(SR_SITTING(context), text);
-}
-
-/// What is played goes into the history.
-static void
-begin_log(SrSitting* const sitting)
-{
-  const SrChoice* const choice = &sitting->chosen->choice;
-  const bool planned = sitting->chosen->plan != NULL;
-  const SrPractice origin = {.file = choice->path,
-                             .choice = {.tune = choice->tune,
-                                        .first_bar = choice->first_bar,
-                                        .last_bar = choice->last_bar,
-                                        .part = choice->part,
-                                        .transpose = choice->transpose},
-                             .layout = !planned         ? NULL
-                                       : choice->layout ? choice->layout
-                                                        : SR_USUAL_LAYOUT,
-                             .style = !planned        ? NULL
-                                      : choice->style ? choice->style
-                                                      : sr_plan_wish_style_name(0)};
-  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
-                                       say_of_log, sitting);
-}
-
-static void
 take_session(GObject* const object, GAsyncResult* const result, void* const unused)
 {
   (void)unused;
@@ -326,12 +304,38 @@ take_session(GObject* const object, GAsyncResult* const result, void* const unus
   }
   sitting->session = opening->session;
   opening->session = NULL;
-  begin_log(sitting);
   sitting->source =
       g_unix_fd_add(sr_session_descriptor(sitting->session), G_IO_IN, take_events, sitting);
   if (sitting->ending) {
     sr_session_send(sitting->session, (SrCommand){.kind = SR_COMMAND_END});
   }
+}
+
+/// What is played goes into the history.
+static void
+begin_log(SrSitting* const sitting)
+{
+  if (!sitting->chosen) {
+    sitting->log = (SrPracticeLog){.writes = false};
+    return;
+  }
+  const SrChoice* const choice = &sitting->chosen->choice;
+  const bool planned = sitting->chosen->plan != NULL;
+  const SrPractice origin = {.file = choice->path,
+                             .choice = {.tune = choice->tune,
+                                        .title = choice->title,
+                                        .first_bar = choice->first_bar,
+                                        .last_bar = choice->last_bar,
+                                        .part = choice->part,
+                                        .transpose = choice->transpose},
+                             .layout = !planned         ? NULL
+                                       : choice->layout ? choice->layout
+                                                        : SR_USUAL_LAYOUT,
+                             .style = !planned        ? NULL
+                                      : choice->style ? choice->style
+                                                      : sr_plan_wish_style_name(0)};
+  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
+                                       say_of_log, sitting);
 }
 
 static void
@@ -355,6 +359,7 @@ begin_next(SrSitting* const sitting)
   sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
+  begin_log(sitting);
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
@@ -396,6 +401,32 @@ sr_sitting_end(SrSitting* const sitting)
   sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_END});
 }
 
+static void
+say_nothing(void* const sitting, const char* const words)
+{
+  (void)sitting;
+  (void)words;
+}
+
+/// Wait for the end; what comes until then goes into the history, and nobody is there to be told.
+static void
+log_rest(SrSitting* const sitting)
+{
+  sitting->log.say = say_nothing;
+  bool over = false;
+  while (!over) {
+    SrSessionEvent event;
+    while (!over && sr_session_next(sitting->session, &event)) {
+      over = event.kind == SR_SESSION_END;
+      sr_practice_log_event(&sitting->log, &event);
+      sr_session_event_clear(&event);
+    }
+    if (!over) {
+      (void)sr_session_wait(sitting->session, (double)INFINITY);
+    }
+  }
+}
+
 void
 sr_sitting_close(SrSitting* const sitting)
 {
@@ -405,6 +436,7 @@ sr_sitting_close(SrSitting* const sitting)
     sitting->source = 0;
   }
   if (sitting->session) {
+    log_rest(sitting);
     finish_session(sitting);
   }
 }
