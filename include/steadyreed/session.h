@@ -82,10 +82,11 @@ typedef struct {
   SrKeeping keeping;   ///< Ignored without a phrase: nothing is kept
   int ready_midi;      ///< The click waits for this note, in any octave; -1 for none: -1
   double start_wait_s; ///< The click waits until nothing was played for this long, or for the ready
-                       ///< note if that comes first, s; 0 for no delay: 0
+                       ///< note if that comes first, s; 0 for no delay: 0. Silence does not end the
+                       ///< session meanwhile
   bool count_in_each;  ///< After each round the click stops, waits as at the start, and counts in
                        ///< again; with neither ready note nor delay it waits for 2 s
-  bool pitch;          ///< Report SR_SESSION_PITCH; only without a phrase
+  bool pitch;          ///< Report SR_SESSION_PITCH; only without a phrase: false
 } SrSessionSettings;
 
 /// The settings with their defaults.
@@ -141,7 +142,7 @@ typedef enum {
   SR_SESSION_TROUBLE,  ///< Something failed; listening or saving has ended
   SR_SESSION_END,      ///< The last event
   SR_SESSION_PLAYED,   ///< What was played to the player is over; or, without PLAYING before it,
-                       ///< nothing could be played. One for each request to play
+                       ///< what was asked for cannot be played
   SR_SESSION_WAITING,  ///< The click waits: at the beginning, each second while a delay runs, and
                        ///< once more when it waits no longer
   SR_SESSION_SIGNAL_HELD, ///< The low note is being held: ten times a second, and once when it is

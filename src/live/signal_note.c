@@ -111,7 +111,9 @@ sr_live_signal_held_s(const SrLive* const l)
   // Where it is covered, it is held as far as is known
   const bool covered =
       l->looked_s >= l->covered_from_s && l->looked_s <= l->covered_until_s + SIGNAL_BACK_S;
-  const double last_s = covered ? fmax(l->looked_s, l->signal_last_s) : l->signal_last_s;
+  const double most_s = l->signal_last_s + SIGNAL_COVERED_S;
+  const double last_s =
+      covered ? fmax(fmin(l->looked_s, most_s), l->signal_last_s) : l->signal_last_s;
   return last_s - l->signal_onset_s;
 }
 

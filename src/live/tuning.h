@@ -134,6 +134,9 @@ typedef struct {
 /// It is heard again within this after something else was played to the player, s: a low reed is
 /// certain only then.
 #define SIGNAL_BACK_S 0.35
+/// It is told as held for at most so much longer than it was heard, s, while something else covers
+/// it.
+#define SIGNAL_COVERED_S 1.2
 
 // free.c
 

@@ -91,7 +91,7 @@ sr_click_pause(SrSession* const session)
 void
 sr_click_set_volume(SrSession* const session, const double volume)
 {
-  session->settings.click_volume = fmin(1.0, fmax(0.0, volume)); // NAN is 1 or 0
+  session->settings.click_volume = fmin(1.0, fmax(0.0, volume)); // NAN is 0
   sr_stream_click_volume(session->stream, session->settings.click_volume);
 }
 

@@ -37,6 +37,12 @@ delay_s(const SrSession* const session)
                                       : (double)NAN;
 }
 
+bool
+sr_wait_is_delay(const SrSession* const session)
+{
+  return session->wait.waits && isfinite(delay_s(session));
+}
+
 static void
 begin(SrSession* const session)
 {
@@ -123,6 +129,7 @@ sr_wait_follow(SrSession* const session)
   if (wait->waits && !plays) {
     const bool ready = wait->ready_s > wait->round_end_s - ROUND_END_S;
     wait->waits = !ready && !(left <= 0.0);
+    wait->over_s = wait->waits ? wait->over_s : sr_session_now_s(session);
   }
   show(session, wait->waits && !plays && !session->click.off, left);
 }
@@ -137,6 +144,7 @@ sr_wait_skip(SrSession* const session)
   }
   sr_playing_stop(session);
   session->wait.waits = false;
+  session->wait.over_s = sr_session_now_s(session);
   if (click->running) {
     sr_click_stop(session); // it restarts by itself
   }

@@ -242,9 +242,13 @@ report_dropouts(SrSession* const session)
 static bool
 is_silent_long(const SrSession* const session)
 {
-  const double note_s = session->live ? fmax(sr_live_last_note_s(session->live),
-                                             fmax(session->deaf_until_s, session->between.last_s))
-                                      : session->last_note_s;
+  if (session->live && sr_wait_is_delay(session)) {
+    return false;
+  }
+  const double own_s =
+      fmax(fmax(session->deaf_until_s, session->between.last_s), session->wait.over_s);
+  const double note_s =
+      session->live ? fmax(sr_live_last_note_s(session->live), own_s) : session->last_note_s;
   const bool played = session->live ? session->rounds > 0 : session->any_note;
   const double most_s = played ? session->settings.silence_s : session->settings.first_wait_s;
   return !isfinite(session->signal_s) && sr_session_now_s(session) - note_s > most_s;

@@ -93,6 +93,7 @@ typedef struct {
   bool shown;          ///< The front end was told so,
   double shown_left_s; ///< with so many whole seconds left; NAN without a delay
   double since_s;      ///< When it began
+  double over_s;       ///< When the last one was over
   double round_end_s;  ///< End of the last round
   SrReadyNote ready;
   double ready_s; ///< Onset of the ready note that was given; NAN if none
@@ -248,6 +249,8 @@ void sr_wait_listen(SrSession* session, const float* samples, size_t count);
 void sr_wait_round(SrSession* session, double end_s);
 /// End the wait when there is reason to, and report it.
 void sr_wait_follow(SrSession* session);
+/// Whether the count-in will begin by itself.
+bool sr_wait_is_delay(const SrSession* session);
 /// Count in now.
 void sr_wait_skip(SrSession* session);
 

@@ -179,7 +179,10 @@ sr_history_export(SrHistory* const history, const char* const path, size_t* cons
     status = stream ? SR_OK : sr_error_set(&why, SR_NO_MEMORY, "There is not enough memory.");
   }
   // One moment of the history, whatever is added meanwhile
-  const int begun = status == SR_OK ? sr_history_run(history->database, "BEGIN") : SQLITE_OK;
+  int begun = SQLITE_OK;
+  if (status == SR_OK) {
+    begun = history->database ? sr_history_run(history->database, "BEGIN") : SQLITE_CANTOPEN;
+  }
   status = begun == SQLITE_OK ? status : sr_history_refuse(history, begun, &why);
   if (status == SR_OK) {
     if (csv) {

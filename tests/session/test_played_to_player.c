@@ -108,14 +108,21 @@ playing_is_stopped(void** const state)
   Room* const room = (Room*)*state;
   open_it(room, false);
   room_wait_for(room, SR_SESSION_COUNT_IN);
+  // So that nothing else sounds
+  room_send(room, SR_COMMAND_CLICK, 0.0);
   play(room, 20.0);
   room_wait_for(room, SR_SESSION_PLAYING);
   assert_false(room_comes_within(room, SR_SESSION_PLAYED, 1.0));
   room_send(room, SR_COMMAND_PLAY_STOP, 0.0);
   assert_int_equal(room_wait_for(room, SR_SESSION_PLAYED).played.outcome, SR_PLAYED_STOPPED);
-  assert_false(room_comes_within(room, SR_SESSION_COUNT_IN, 0.45));
-  // By now nothing is heard any more
-  assert_true(room_wait_for(room, SR_SESSION_LEVEL).level.peak < 1e-4f);
+  assert_true(room->last_s < 10.0);
+  // Soon nothing is heard any more
+  float peak = 1.0f;
+  for (const double until_s = room->last_s + 5.0; peak >= 1e-4f && room->last_s < until_s;) {
+    peak = room_wait_for(room, SR_SESSION_LEVEL).level.peak;
+  }
+  assert_true(peak < 1e-4f);
+  room_send(room, SR_COMMAND_CLICK, 1.0);
   room_wait_for(room, SR_SESSION_COUNT_IN);
   assert_int_equal(room->counts[SR_SESSION_NOTE], 0);
   // Nothing to stop

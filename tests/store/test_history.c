@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What goes into the history comes out of it, from every version, and whatever is wrong with the
-// file.
+// What goes into the history comes out of it, from every version.
 //
 // usage: test_history VERSION-1.sql
 
@@ -12,7 +11,6 @@
 
 #include <cmocka.h>
 
-#include "kept.h"
 #include "made_history.h"
 #include "run_program.h"
 
@@ -23,7 +21,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 static const char* fixture_path;
@@ -446,184 +443,6 @@ sums_of_days_agree_with_the_rounds(void** const state)
   unlink(path);
 }
 
-/// Open what is no good, and see that it lies aside and practice goes on.
-static void
-assert_set_aside(const char* const aside, const char* const word)
-{
-  SrHistory* const history = open_history();
-  const char* const remark = sr_history_remark(history);
-  assert_non_null(remark);
-  assert_non_null(strstr(remark, aside));
-  assert_non_null(strstr(remark, word));
-  print_message("%s\n", remark);
-  assert_null(sr_history_remark(history));
-  SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
-  const MadeRound round = {.bpm = 90.0};
-  made_round_add(history, phrase, &round, 20000, 0, NULL);
-  assert_int_equal(count_rounds(history), 1);
-  sr_phrase_del(phrase);
-  sr_history_close(history);
-  assert_true(made_sql_is_whole(path));
-}
-
-static void
-overwrite(const long from, const size_t count)
-{
-  FILE* const file = fopen(path, "r+b");
-  assert_non_null(file);
-  assert_int_equal(fseek(file, from, SEEK_SET), 0);
-  for (size_t i = 0; i < count; ++i) {
-    fputc("damage"[i % 6], file);
-  }
-  assert_int_equal(fclose(file), 0);
-}
-
-static void
-a_damaged_file_is_set_aside(void** const state)
-{
-  (void)state;
-  char* const first = folder_path(folder, "history.sqlite.damaged-1");
-  char* const second = folder_path(folder, "history.sqlite.damaged-2");
-  char* const third = folder_path(folder, "history.sqlite.damaged-3");
-  file_put(path, "This is no database, but it is the player's own file, so it must not be lost.\n");
-  struct stat before;
-  assert_int_equal(stat(path, &before), 0);
-  SrHistory* history = NULL;
-  SrError error = {0};
-  // To look at it is no reason to move it
-  assert_int_equal(sr_history_open(NULL, SR_HISTORY_LOOK, &history, &error), SR_BAD_SYNTAX);
-  assert_string_equal(error.file, path);
-  assert_set_aside("history.sqlite.damaged-1", "damaged");
-  struct stat after;
-  assert_int_equal(stat(first, &after), 0);
-  assert_int_equal(after.st_ino, before.st_ino);
-  assert_int_equal(after.st_size, before.st_size);
-
-  // A real one, with a page overwritten
-  overwrite(4096, 4096);
-  assert_set_aside("history.sqlite.damaged-2", "damaged");
-  assert_int_equal(stat(second, &after), 0);
-  // Another program's database
-  unlink(path);
-  made_sql(path, "CREATE TABLE other (a)");
-  assert_set_aside("history.sqlite.damaged-3", "damaged");
-  assert_int_equal(made_sql_number(third, "SELECT count(*) FROM other"), 0);
-  unlink(first);
-  unlink(second);
-  unlink(third);
-
-  // One that is damaged only where a round goes: found when it is added
-  history = open_history();
-  SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
-  for (int i = 0; i < 300; ++i) {
-    const MadeRound round = {.bpm = 90.0};
-    made_round_add(history, phrase, &round, 20000 + i, 0, NULL);
-  }
-  sr_history_close(history);
-  char root[160];
-  // The index of uids, whose pages are not looked at on opening
-  const long long page = made_sql_number(
-      path, "SELECT rootpage FROM sqlite_schema WHERE name = 'sqlite_autoindex_round_1'");
-  snprintf(root, sizeof(root), "%lld", page);
-  overwrite((page - 1) * 4096, 4096);
-  history = open_history();
-  assert_null(sr_history_remark(history));
-  const MadeRound round = {.bpm = 90.0};
-  made_round_add(history, phrase, &round, 20500, 0, NULL);
-  const char* const remark = sr_history_remark(history);
-  assert_non_null(remark);
-  assert_non_null(strstr(remark, "damaged-1"));
-  assert_int_equal(count_rounds(history), 1);
-  sr_history_close(history);
-  sr_phrase_del(phrase);
-  unlink(first);
-  unlink(path);
-  free(first);
-  free(second);
-  free(third);
-}
-
-static void
-a_newer_version_is_never_touched(void** const state)
-{
-  (void)state;
-  sr_history_close(open_history());
-  made_sql(path, "PRAGMA user_version = 99");
-  for (int use = 0; use < 2; ++use) {
-    SrHistory* history = NULL;
-    SrError error = {0};
-    assert_int_equal(
-        sr_history_open(NULL, use ? SR_HISTORY_RECORD : SR_HISTORY_LOOK, &history, &error),
-        SR_UNSUPPORTED);
-    assert_non_null(strstr(error.message, "newer"));
-  }
-  assert_int_equal(made_sql_number(path, "PRAGMA user_version"), 99);
-  unlink(path);
-}
-
-/// In a child without root's rights: exit status 0 if all holds.
-static int
-as_a_plain_user(void)
-{
-  if (geteuid() == 0 && (setgid(65534) || setuid(65534))) {
-    return 77;
-  }
-  SrHistory* history = NULL;
-  // It can still be looked at
-  if (sr_history_open(NULL, SR_HISTORY_LOOK, &history, NULL) != SR_OK) {
-    return 1;
-  }
-  sr_history_close(history);
-  if (chmod(folder, 0700) || sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL) != SR_OK) {
-    return 2;
-  }
-  const char* const remark = sr_history_remark(history);
-  if (!remark || !strstr(remark, "damaged-1") || !strstr(remark, "may not be written")) {
-    return 3;
-  }
-  print_message("%s\n", remark);
-  sr_history_close(history);
-  // In a folder that may not be written there is no history, and it says so
-  SrError error = {0};
-  if (unlink(path) || chmod(folder, 0500)) {
-    return 4;
-  }
-  const SrStatus status = sr_history_open(NULL, SR_HISTORY_RECORD, &history, &error);
-  if (chmod(folder, 0700)) {
-    return 5;
-  }
-  print_message("%s\n", error.message);
-  return status == SR_NO_PERMISSION && error.message[0] ? 0 : 6;
-}
-
-static void
-a_read_only_file_is_set_aside(void** const state)
-{
-  (void)state;
-  sr_history_close(open_history());
-  assert_int_equal(chmod(path, 0400), 0);
-  if (geteuid() == 0) {
-    assert_int_equal(chown(data, 65534, 65534), 0);
-    assert_int_equal(chown(folder, 65534, 65534), 0);
-    assert_int_equal(chown(path, 65534, 65534), 0);
-  }
-  const pid_t child = fork();
-  assert_true(child >= 0);
-  if (child == 0) {
-    _exit(as_a_plain_user());
-  }
-  int status = 0;
-  assert_int_equal(waitpid(child, &status, 0), child);
-  if (WIFEXITED(status) && WEXITSTATUS(status) == 77) {
-    skip();
-  }
-  assert_int_equal(status, 0);
-  char* const aside = folder_path(folder, "history.sqlite.damaged-1");
-  assert_int_equal(made_sql_number(aside, "PRAGMA user_version"), SR_HISTORY_VERSION);
-  unlink(aside);
-  free(aside);
-}
-
 int
 main(const int argc, char** const argv)
 {
@@ -634,9 +453,6 @@ main(const int argc, char** const argv)
       cmocka_unit_test(days_are_those_of_the_wall),
       cmocka_unit_test(version_1_is_brought_up_to_date),
       cmocka_unit_test(sums_of_days_agree_with_the_rounds),
-      cmocka_unit_test(a_damaged_file_is_set_aside),
-      cmocka_unit_test(a_newer_version_is_never_touched),
-      cmocka_unit_test(a_read_only_file_is_set_aside),
   };
   if (argc < 2) {
     return 2;

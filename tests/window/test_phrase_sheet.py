@@ -5,6 +5,7 @@
     test_phrase_sheet.py STEADYREED SOURCE_ROOT
 """
 
+import json
 import os
 import re
 import sys
@@ -92,6 +93,20 @@ def the_range_keeps_its_order(program):
     program.wait_gone("frame", "What to practise")
 
 
+def style_by_keyboard(program):
+    """Without a pointer: all by Tab; the style is kept as the commands keep it."""
+    open_sheet(program)
+    program.tab_to("combo box", "Way of playing")
+    program.keys("space", "Down", "Return")
+    program.find("label", "Along the rows", within=program.find("combo box", "Way of playing"))
+    program.tab_to("push button", "Practise this")
+    program.keys("Return")
+    program.wait_gone("frame", "What to practise")
+    expect_title(program, "First Cuts", "along the rows")
+    with open(os.path.join(os.environ["XDG_CONFIG_HOME"], "steadyreed", "preferences.json")) as file:
+        assert json.load(file)["style"] == "along"
+
+
 def scenes_on_exercises(desktop, steadyreed, root):
     program = desktop.run([steadyreed, "practise", os.path.join(root, "exercises", "three-as.abc")])
     expect_title(program, "Three of Each")
@@ -99,6 +114,7 @@ def scenes_on_exercises(desktop, steadyreed, root):
     cancel_changes_nothing(program)
     tempo_and_pitches_only(program)
     the_range_keeps_its_order(program)
+    style_by_keyboard(program)
     program.close()
 
 

@@ -242,6 +242,15 @@ class Program:
                          lambda: f"no {role or 'node'} {name!r}. {self.describe()}", seconds)
         return found[0]
 
+    def wait_text(self, node, name, seconds=WAIT_S):
+        """Wait until a node that stays has a name, looking at it alone and often."""
+        end = time.monotonic() + seconds
+        while not self.is_named(node, name):
+            if time.monotonic() > end:
+                raise Missing(f"{self.spoken(node)!r} does not become {name!r}. {self.describe()}")
+            time.sleep(0.02)
+            node.clear_cache()
+
     def wait_gone(self, role, name=None, seconds=WAIT_S):
         wait_for(lambda: not self.look(role, name), lambda: f"{role} {name!r} is still there. {self.describe()}",
                  seconds)

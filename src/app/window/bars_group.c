@@ -143,6 +143,13 @@ sr_bars_group_show(SrBarsGroup* const group, const SrTuneOutline* const outline,
   gtk_spin_button_set_value(group->transpose, choice->transpose);
   group->showing = FALSE;
   show_bars(group, choice->first_bar, choice->last_bar);
+  // What the tune does not have is shown otherwise than chosen: one press chooses what there is
+  SrChoice shown = *choice;
+  sr_bars_group_get(group, &shown);
+  if (shown.part != choice->part || shown.first_bar != choice->first_bar ||
+      shown.last_bar != choice->last_bar) {
+    gtk_widget_set_sensitive(group->whole, TRUE);
+  }
 }
 
 void

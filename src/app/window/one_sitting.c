@@ -2,6 +2,10 @@
 
 #include "one_sitting.h"
 
+#include "../practice_log.h"
+
+#include <steadyreed/layout.h>
+
 #include <gio/gio.h>
 #include <glib-unix.h>
 #include <math.h>
@@ -21,6 +25,7 @@ struct _SrSitting {
   char* input_name; ///< As in the settings
   char* output_name;
   SrSetup setup;
+  SrPracticeLog log; ///< Of the session that runs
   SrSession* session;
   unsigned session_number; ///< From 1
   guint source;
@@ -61,6 +66,12 @@ static void
 say(SrSitting* const sitting, const char* const words)
 {
   g_signal_emit(sitting, signals[SAID], 0, words);
+}
+
+static void
+say_of_log(void* const sitting, const char* const words)
+{
+  say(SR_SITTING(sitting), words);
 }
 
 /// Forget the round that goes on.
@@ -217,6 +228,7 @@ finish_session(SrSitting* const sitting)
 {
   sr_session_finish(sitting->session);
   sitting->session = NULL;
+  sr_practice_log_end(&sitting->log);
   sr_setup_clear(&sitting->setup);
   enter(sitting, SR_SITTING_RESTING);
 }
@@ -231,6 +243,7 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   SrSessionEvent event;
   bool goes_on = true;
   while (goes_on && sitting->session && sr_session_next(sitting->session, &event)) {
+    sr_practice_log_event(&sitting->log, &event);
     goes_on = take_event(sitting, &event);
     sr_session_event_clear(&event);
   }
@@ -298,6 +311,33 @@ take_session(GObject* const object, GAsyncResult* const result, void* const unus
   }
 }
 
+/// What is played goes into the history.
+static void
+begin_log(SrSitting* const sitting)
+{
+  if (!sitting->chosen) {
+    sitting->log = (SrPracticeLog){.writes = false};
+    return;
+  }
+  const SrChoice* const choice = &sitting->chosen->choice;
+  const bool planned = sitting->chosen->plan != NULL;
+  const SrPractice origin = {.file = choice->path,
+                             .choice = {.tune = choice->tune,
+                                        .title = choice->title,
+                                        .first_bar = choice->first_bar,
+                                        .last_bar = choice->last_bar,
+                                        .part = choice->part,
+                                        .transpose = choice->transpose},
+                             .layout = !planned         ? NULL
+                                       : choice->layout ? choice->layout
+                                                        : SR_USUAL_LAYOUT,
+                             .style = !planned        ? NULL
+                                      : choice->style ? choice->style
+                                                      : sr_plan_wish_style_name(0)};
+  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
+                                       say_of_log, sitting);
+}
+
 static void
 begin_next(SrSitting* const sitting)
 {
@@ -319,6 +359,7 @@ begin_next(SrSitting* const sitting)
   sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
+  begin_log(sitting);
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
@@ -360,6 +401,32 @@ sr_sitting_end(SrSitting* const sitting)
   sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_END});
 }
 
+static void
+say_nothing(void* const sitting, const char* const words)
+{
+  (void)sitting;
+  (void)words;
+}
+
+/// Wait for the end; what comes until then goes into the history, and nobody is there to be told.
+static void
+log_rest(SrSitting* const sitting)
+{
+  sitting->log.say = say_nothing;
+  bool over = false;
+  while (!over) {
+    SrSessionEvent event;
+    while (!over && sr_session_next(sitting->session, &event)) {
+      over = event.kind == SR_SESSION_END;
+      sr_practice_log_event(&sitting->log, &event);
+      sr_session_event_clear(&event);
+    }
+    if (!over) {
+      (void)sr_session_wait(sitting->session, (double)INFINITY);
+    }
+  }
+}
+
 void
 sr_sitting_close(SrSitting* const sitting)
 {
@@ -369,6 +436,7 @@ sr_sitting_close(SrSitting* const sitting)
     sitting->source = 0;
   }
   if (sitting->session) {
+    log_rest(sitting);
     finish_session(sitting);
   }
 }
@@ -378,6 +446,11 @@ sr_sitting_send(SrSitting* const sitting, const SrCommand command)
 {
   if (sitting->session) {
     sr_session_send(sitting->session, command);
+  }
+  if (sitting->session && command.kind == SR_COMMAND_CLICK) {
+    sitting->log.practice.click = command.value == 0.0           ? SR_CLICK_NONE
+                                  : sitting->settings.click_bars ? SR_CLICK_BARS
+                                                                 : SR_CLICK_PULSES;
   }
 }
 

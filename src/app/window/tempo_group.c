@@ -37,7 +37,8 @@ show_tempo(SrTempoGroup* const group)
                           : g_strdup("Pulses a minute");
   group->showing = TRUE;
   if (isfinite(bpm)) {
-    gtk_spin_button_set_value(group->tempo, bpm);
+    // As it is displayed, or what was not touched would count as changed
+    gtk_spin_button_set_value(group->tempo, round(bpm));
   }
   adw_action_row_set_subtitle(group->tempo_row, words);
   gtk_widget_set_sensitive(group->reset, isfinite(group->asked));

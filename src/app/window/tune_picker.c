@@ -2,6 +2,9 @@
 
 #include "tune_picker.h"
 
+/// Tunes that are searched at once; more are searched while the window goes on.
+#define MOST_AT_ONCE 10000u
+
 struct _SrTunePicker {
   GtkBox parent_instance;
   GtkSearchEntry* search;
@@ -39,10 +42,17 @@ search_changed(SrTunePicker* const picker)
   const GtkFilterChange change = g_str_has_prefix(folded, picker->words)
                                      ? GTK_FILTER_CHANGE_MORE_STRICT
                                      : GTK_FILTER_CHANGE_DIFFERENT;
+  const bool filters = gtk_filter_list_model_get_filter(picker->filtered) != NULL;
   g_free(words);
   g_free(picker->words);
   picker->words = folded;
-  gtk_filter_changed(GTK_FILTER(picker->filter), change);
+  // Without words no item need be made to be looked at
+  if (folded[0] && filters) {
+    gtk_filter_changed(GTK_FILTER(picker->filter), change);
+  } else if (filters || folded[0]) {
+    gtk_filter_list_model_set_filter(picker->filtered,
+                                     folded[0] ? GTK_FILTER(picker->filter) : NULL);
+  }
 }
 
 static void
@@ -111,7 +121,10 @@ fill_row(GtkSignalListItemFactory* const factory, GtkListItem* const row)
 void
 sr_tune_picker_show(SrTunePicker* const picker, SrTuneModel* const model)
 {
+  const guint count = model ? g_list_model_get_n_items(G_LIST_MODEL(model)) : 0;
   gtk_editable_set_text(GTK_EDITABLE(picker->search), "");
+  search_changed(picker);
+  gtk_filter_list_model_set_incremental(picker->filtered, count > MOST_AT_ONCE);
   gtk_filter_list_model_set_model(picker->filtered, G_LIST_MODEL(model));
   show_found(picker);
 }
@@ -158,7 +171,7 @@ sr_tune_picker_init(SrTunePicker* const picker)
   picker->words = g_strdup("");
   gtk_widget_init_template(GTK_WIDGET(picker));
   picker->filter = gtk_custom_filter_new(matches, picker, NULL);
-  picker->filtered = gtk_filter_list_model_new(NULL, GTK_FILTER(g_object_ref(picker->filter)));
+  picker->filtered = gtk_filter_list_model_new(NULL, NULL);
   g_signal_connect_swapped(picker->filtered, "items-changed", G_CALLBACK(show_found), picker);
   GtkListItemFactory* const factory = gtk_signal_list_item_factory_new();
   g_signal_connect(factory, "setup", G_CALLBACK(make_row), NULL);
