@@ -154,6 +154,14 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
   check_wrong(RUN("practise", phrase_path, "--silent", "--silent-bars", "1:1"), "has no click");
   check_wrong(RUN("practise", phrase_path, "--silent", "--tones"), "--tones does nothing");
+  check_wrong(RUN("practise", "--ladder"), "without a phrase --ladder");
+  check_wrong(RUN("practise", phrase_path, "--ladder-from", "60"), "without --ladder");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--ladder-from", "10"), "from 20 to 300");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--ladder-from", "299"),
+              "is over the tempo");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--pin", "1:1=L1-1"), "--pin does nothing");
+  check_wrong(RUN("today", phrase_path), "takes no files");
+  check_wrong(RUN("today", "--only", "6"), "from 1 to 5");
   check_wrong(RUN("practise", "--tones"), "without a phrase --tones");
   check_wrong(RUN("practise", "--speak"),
               SR_HAS_VOICE ? "without a phrase --speak" : "Install libspeechd-dev");
@@ -187,6 +195,7 @@ help_tells_all_options(void** const state)
         "--all",      "--json",         "--plain",         "--instrument",    "--style",
         "--open",     "--pin",          "--devices",       "--input",         "--output",
         "--channel",  "Examples",       "volume low",      "physiotherapist", "Exit status"}},
+      {"practise", {"--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
         "Exit status"}},
@@ -203,6 +212,10 @@ help_tells_all_options(void** const state)
       {"progress",
        {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
         "Examples", "Exit status"}},
+      {"today",
+       {"--list", "--without", "--only", "--ready", "--wait", "--signal", "--speak", "--tones",
+        "--click-volume", "--input", "--output", "--channel", "--no-keep", "Return", "Examples",
+        "physiotherapist", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };
