@@ -15,6 +15,7 @@ sr_key_job(const SrKey key)
       [SR_KEY_PAGE_UP] = SR_JOB_HEAR,    [SR_KEY_LEFT] = SR_JOB_HEAR,
       [SR_KEY_UP] = SR_JOB_FASTER,       [SR_KEY_DOWN] = SR_JOB_SLOWER,
       [SR_KEY_Q] = SR_JOB_END,           [SR_KEY_ESCAPE] = SR_JOB_END,
+      [SR_KEY_N] = SR_JOB_NEXT,          [SR_KEY_RETURN] = SR_JOB_NEXT,
   };
   return jobs[key];
 }

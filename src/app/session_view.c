@@ -4,6 +4,7 @@
 
 #include "command.h"
 #include "event_lines.h"
+#include "hands_free.h"
 #include "practice_log.h"
 #include "say.h"
 #include "session_run.h"
@@ -367,6 +368,8 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   }
   const int status = sr_session_run(phrase, &own, show, &view);
   if (series) {
+    // A key may have come while it was ending for another reason
+    series->ended = sr_hands_free_asked() ? SR_SERIES_QUIT : series->ended;
     series->reported_unmeasured = view.reported_unmeasured;
     series->reported_air_unreported = view.reported_air_unreported;
   }

@@ -45,7 +45,7 @@ sr_today_task(const SrTodayKind kind)
 {
   switch (kind) {
   case SR_TODAY_STEADY:
-    return "your own beat: the click goes away for four bars and comes back";
+    return "your own beat, four bars with the click and four without";
   case SR_TODAY_CUTS:
     return "cuts on repeated notes";
   case SR_TODAY_AIR:
@@ -175,6 +175,10 @@ sr_today_play(const SrTodaySources* const sources, const SrTodayItem* const item
            (series.ended == SR_SERIES_SILENCE && !played);
   }
   sum_up(&series, done, count);
+  if (series.rounds == 0 && !status && series.ended == SR_SERIES_SILENCE) {
+    sr_say_line("steadyreed: No round was heard.");
+    status = SR_EXIT_NOT_JUDGED;
+  }
   if (rested && sources->played_s < SR_TODAY_REST_S && sr_today_played_s(day) >= SR_TODAY_REST_S) {
     say_rest();
   }
