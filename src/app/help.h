@@ -20,6 +20,7 @@ extern const char sr_help_setup[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];
 extern const char sr_help_drill[];
+extern const char sr_help_transcribe[];
 
 /// The help of a command.
 typedef struct {
@@ -27,7 +28,7 @@ typedef struct {
   const char* text;
 } SrHelp;
 
-#define SR_HELP_COUNT 8
+#define SR_HELP_COUNT 9
 
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];

@@ -115,10 +115,9 @@ most_alike(double* const from_s, const size_t count)
   return most;
 }
 
-/// Whether the clicks found are sounds of the notes.
-static SrStatus
-ask_notes(const SrListened* const heard, const SrClickFound* const click, const double rate_hz,
-          bool* const are_notes)
+SrStatus
+sr_found_click_ask_notes(const SrListened* const heard, const SrClickFound* const click,
+                         const double rate_hz, bool* const are_notes)
 {
   double* const from_s = (double*)calloc(click->time_count + 1, sizeof(double));
   if (!from_s) {
@@ -142,7 +141,7 @@ sr_found_click_judge(const SrPhrase* const phrase, const SrListened* const liste
                      SrClickFound* const click, SrJudgedTake* const take)
 {
   bool are_notes;
-  if (ask_notes(listened, click, facts->rate_hz, &are_notes) != SR_OK) {
+  if (sr_found_click_ask_notes(listened, click, facts->rate_hz, &are_notes) != SR_OK) {
     return SR_NO_MEMORY;
   }
   if (are_notes) {

@@ -30,6 +30,15 @@ void sr_found_click_clear(SrRecordedClick* click);
 */
 SrStatus sr_found_click_settle(SrRecordedClick* click, double rate_hz, SrError* error);
 /**
+   Whether the clicks found are sounds of the notes.
+
+   @param heard     Its events are looked at.
+   @param are_notes Receives it.
+   @return SR_OK or SR_NO_MEMORY.
+*/
+SrStatus sr_found_click_ask_notes(const SrListened* heard, const SrClickFound* click,
+                                  double rate_hz, bool* are_notes);
+/**
    Judge what was heard once more, against the click, if the take was played to it.
 
    @param listened The take, heard without the click.
