@@ -75,15 +75,15 @@ typedef enum {
 
 /// Something to practise.
 typedef struct {
-  SrTodayKind kind;
   size_t source; ///< Index of the source; of bars, of the last one in which they were practised
+  double minutes;
+  double faults; ///< BARS: faults a round; 0 otherwise
+  SrTodayKind kind;
   int first_bar; ///< BARS: these
   int last_bar;
-  double minutes;
   SrTodayReason reason;
-  int rested;    ///< Days since it was last practised; -1 if it never was
-  int interval;  ///< Days
-  double faults; ///< BARS: faults a round; 0 otherwise
+  int rested;   ///< Days since it was last practised; -1 if it never was
+  int interval; ///< Days
 } SrTodayItem;
 
 /// Most items.

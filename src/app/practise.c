@@ -442,7 +442,7 @@ climb(Request* const request)
                                                                               : SR_EXIT_NOT_JUDGED;
   }
   if (!status && !request->json) {
-    sr_say_format(stdout, "%zu round%s, %zu of them clean.\n", series.rounds,
+    sr_say_format(stdout, "%zu round%s, %zu of them without a fault.\n", series.rounds,
                   series.rounds == 1 ? "" : "s", series.clean);
   }
   return status;

@@ -122,8 +122,11 @@ announce(const SrTodaySources* const sources, const SrTodayItem* const items, co
   const SrTodayItem* const item = &items[index];
   char title[SR_TODAY_NAME_SIZE];
   sr_today_name(sources, item, title);
-  sr_say_indented(stdout, 2, "%s%zu of %zu: %s. %.0f minutes, %s.", index ? "\n" : "", index + 1,
-                  count, title, ceil(item->minutes), sr_today_task(item->kind));
+  if (index > 0) {
+    sr_say_text(stdout, "\n");
+  }
+  sr_say_indented(stdout, 2, "%zu of %zu: %s, %.0f minutes: %s.", index + 1, count, title,
+                  ceil(item->minutes), sr_today_task(item->kind));
   fflush(stdout);
   snprintf(spoken, size, "%s %s, %.0f minutes.", index ? "Next:" : "First:", title,
            ceil(item->minutes));
@@ -145,7 +148,9 @@ sum_up(const SrSeries* const series, const size_t done, const size_t count)
   char time[32];
   snprintf(time, sizeof(time), minutes < 1.0 ? "less than a minute" : "%.0f minute%s", minutes,
            round(minutes) == 1.0 ? "" : "s");
-  sr_say_indented(stdout, 2, "\nDone: %zu of %zu, %zu round%s, %zu of them clean, %s of playing.",
+  sr_say_text(stdout, "\n");
+  sr_say_indented(stdout, 2,
+                  "Done: %zu of %zu, %zu round%s, %zu of them without a fault, %s of playing.",
                   done, count, series->rounds, series->rounds == 1 ? "" : "s", series->clean, time);
 }
 

@@ -97,7 +97,7 @@ a_tempo_ladder(void** const state)
   assert_int_equal(sitting_end(s, END_S), 0);
   assert_said(s, "A tempo ladder up to 100. Bars 1 to 2, at 97.");
   assert_said(s, "That sticks. Now bars 3 to 4, at 97.");
-  assert_said(s, "9 rounds, 9 of them clean.");
+  assert_said(s, "9 rounds, 9 of them without a fault.");
   assert_int_equal(sitting_kept_count(s), 2);
   free(first);
   free(second);
@@ -155,7 +155,7 @@ an_item_of_today(void** const state)
   sitting_wait_played(s);
   assert_int_equal(write(s->terminal, "n", 1), 1);
   assert_int_equal(sitting_end(s, SKIP_S), 0);
-  assert_said(s, "1 of 1: Short, bars 1 to 2. 6 minutes, tempo ladder.");
+  assert_said(s, "1 of 1: Short, bars 1 to 2, 6 minutes: tempo ladder.");
   // The tempo of the last clean round
   assert_said(s, "A tempo ladder up to 100. All of it, at 96.");
   assert_said(s, "N or Return goes on to the next");
