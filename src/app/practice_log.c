@@ -172,13 +172,21 @@ sr_practice_log_event(SrPracticeLog* const log, const SrSessionEvent* const even
     }
     break;
   case SR_SESSION_LEVEL:
+  case SR_SESSION_PLAYED:
+  case SR_SESSION_WAITING:
+  case SR_SESSION_SIGNAL_HELD:
+  case SR_SESSION_PITCH:
   case SR_SESSION_COUNT_IN:
   case SR_SESSION_NOTE:
   case SR_SESSION_AMENDED:
   case SR_SESSION_AGAIN:
   case SR_SESSION_NOTHING:
   case SR_SESSION_SIGNAL:
+  case SR_SESSION_SIGNAL_HELD:
+  case SR_SESSION_WAITING:
   case SR_SESSION_PLAYING:
+  case SR_SESSION_PLAYED:
+  case SR_SESSION_PITCH:
   case SR_SESSION_HUSH:
   case SR_SESSION_DROPOUT:
   case SR_SESSION_HEARD:

@@ -10,6 +10,8 @@
 
 /// Gap at each end of a note.
 #define PARTED 0.05
+/// Width of the edge of pressed notes.
+#define EDGE 0.035
 #define DIRECTION 0.5
 /// Where the gap for air begins, share of the note.
 #define AIR_FROM 0.4
@@ -56,6 +58,19 @@ find_note(const SrRoundLine* const line, const size_t index, Seen* const seen)
   return true;
 }
 
+/// Give a pressed note its edge, along the path; the path is gone afterwards.
+static void
+draw_edge(const Seen* const seen)
+{
+  cairo_t* const cairo = seen->line->pen->cairo;
+  if (seen->line->picture->content.planned && !seen->stroke->draw) {
+    sr_pen_colour(seen->line->pen, seen->line->picture->theme.press_edge);
+    cairo_set_line_width(cairo, EDGE * seen->size);
+    cairo_stroke(cairo);
+  }
+  cairo_new_path(cairo);
+}
+
 /// Draw what was written.
 static void
 draw_outline(const Seen* const seen)
@@ -88,7 +103,8 @@ draw_outline(const Seen* const seen)
   }
   sr_pen_colour(pen, colour_of(seen));
   cairo_set_line_width(cairo, 0.08 * size);
-  cairo_stroke(cairo);
+  cairo_stroke_preserve(cairo);
+  draw_edge(seen);
 }
 
 /// Draw what was heard.
@@ -105,7 +121,8 @@ draw_filled(const Seen* const seen)
   }
   sr_ribbon_path(pen, &seen->piece, from, to, seen->half);
   sr_pen_colour(pen, colour_of(seen));
-  cairo_fill(pen->cairo);
+  cairo_fill_preserve(pen->cairo);
+  draw_edge(seen);
 }
 
 static void

@@ -14,6 +14,7 @@ light(void)
       .band = {0.86, 0.89, 0.87},
       .draw = SR_COLOUR_DRAW,
       .press = SR_COLOUR_PRESS,
+      .press_edge = SR_COLOUR_INK,
       .plain = {0.47, 0.50, 0.53},
       .on_draw = SR_COLOUR_PAPER,
       .draw_lane = SR_COLOUR_DRAW_LANE,
@@ -36,12 +37,13 @@ dark(void)
       .band = {0.22, 0.27, 0.25},
       .draw = {0.337, 0.706, 0.914}, // sky blue, #56B4E9
       .press = SR_COLOUR_PRESS,
+      .press_edge = SR_COLOUR_PRESS,
       .plain = {0.66, 0.69, 0.72},
       .on_draw = SR_COLOUR_INK,
       .draw_lane = {0.10, 0.145, 0.185},
       .press_lane = {0.18, 0.145, 0.075},
       .air = {0.0, 0.70, 0.52},
-      .fault = {0.98, 0.47, 0.16},
+      .fault = SR_COLOUR_FAULT,
   };
   return theme;
 }

@@ -18,6 +18,7 @@ typedef struct {
   SrColour band;       ///< What is just noticeable
   SrColour draw;       ///< Notes on a draw
   SrColour press;      ///< Notes on a press
+  SrColour press_edge; ///< Their thin edge: on white paper their orange alone would be too faint
   SrColour plain;      ///< Notes without a plan
   SrColour on_draw;    ///< Signs on a drawn note
   SrColour draw_lane;  ///< Behind drawn notes' words

@@ -21,12 +21,6 @@
 /// Aim for the CIEDE2000 of two colours that mean different things. Thin lines and small signs need
 /// more than the 1 that is just noticeable side by side (common practice, no source).
 #define APART 10.0
-/// Limit for faults beside pressed notes on dark, which miss that aim: a lighter vermillion comes
-/// too near to orange for red-green blind eyes. A fault has a shape of its own there too.
-#define FAULT_AND_PRESS_ON_DARK 3.5
-/// Limit for pressed notes on white, which miss 3 to 1: Okabe and Ito's orange is that light, and a
-/// darker one would come too near to vermillion. Their place, names and triangles say the same.
-#define PRESS_ON_WHITE 2.2
 
 static LinearColour
 linear_of(const SrColour colour)
@@ -165,8 +159,7 @@ meanings_stay_apart_for_all_eyes(void** const state)
       for (size_t i = 0; i < 4; ++i) {
         for (size_t k = 0; k < i; ++k) {
           const double apart = difference_of(colours[k].colour, colours[i].colour, (Eyes)eyes);
-          const bool known = dark && eyes != EYES_USUAL && k == 1 && i == 2;
-          const double limit = known ? FAULT_AND_PRESS_ON_DARK : APART;
+          const double limit = APART;
           print_message("%-5s %-12s %-5s and %-5s %5.1f apart, aim %.0f, limit %.1f%s\n",
                         dark ? "dark" : "light", eyes_names[eyes], colours[k].name, colours[i].name,
                         apart, APART, limit, apart < APART ? ": misses its aim" : "");
@@ -194,7 +187,8 @@ all_stands_out_from_the_paper(void** const state)
       double least;
     } pairs[] = {
         {"draw on paper", theme.draw, theme.paper, 3.0},
-        {"press on paper", theme.press, theme.paper, dark ? 3.0 : PRESS_ON_WHITE},
+        // A pressed note is seen by its edge
+        {"edge of press on paper", theme.press_edge, theme.paper, 3.0},
         {"fault on paper", theme.fault, theme.paper, 3.0},
         {"plain on paper", theme.plain, theme.paper, 3.0},
         {"ink on paper", theme.ink, theme.paper, 7.0},

@@ -98,6 +98,9 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
   SrError error = {0};
   window->settings = state->settings;
   window->remembered.click = state->click;
+  window->remembered.ready_midi = state->settings.ready_midi;
+  window->remembered.start_wait_s = state->settings.start_wait_s;
+  window->remembered.count_in_each = state->settings.count_in_each;
   window->remembered.bpm = state->settings.judge.target_bpm;
   if (sr_preferences_keep(state->choice->layout, state->choice->style, NULL, &error) != SR_OK) {
     sr_practise_window_say(window, error.message);

@@ -3,6 +3,7 @@
 #include "phrase_sheet.h"
 
 #include "bars_group.h"
+#include "begin_group.h"
 #include "buttons_group.h"
 #include "choice_view.h"
 #include "file_drop.h"
@@ -37,6 +38,7 @@ struct _SrPhraseSheet {
   SrBarsGroup* bars;
   SrButtonsGroup* buttons;
   SrTempoGroup* tempo;
+  SrBeginGroup* begin;
   GtkFileChooserNative* chooser; ///< While it is open
 
   SrChoice choice;
@@ -148,6 +150,7 @@ accept(SrPhraseSheet* const sheet)
   sheet->accepting = sheet->reading;
   if (!sheet->reading && sheet->chosen) {
     state.click = sr_tempo_group_get(sheet->tempo, &state.settings);
+    sr_begin_group_get(sheet->begin, &state.settings);
     g_signal_emit(sheet, signals[CHOSEN], 0, &state);
     gtk_window_close(GTK_WINDOW(sheet));
   }
@@ -355,6 +358,7 @@ bind_children(GtkWidgetClass* const widget)
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, bars);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, buttons);
   gtk_widget_class_bind_template_child(widget, SrPhraseSheet, tempo);
+  gtk_widget_class_bind_template_child(widget, SrPhraseSheet, begin);
 }
 
 static void
@@ -370,6 +374,7 @@ sr_phrase_sheet_class_init(SrPhraseSheetClass* const class)
   g_type_ensure(SR_TYPE_BARS_GROUP);
   g_type_ensure(SR_TYPE_BUTTONS_GROUP);
   g_type_ensure(SR_TYPE_TEMPO_GROUP);
+  g_type_ensure(SR_TYPE_BEGIN_GROUP);
   gtk_widget_class_set_template_from_resource(widget, "/org/steadyreed/Steadyreed/phrase_sheet.ui");
   bind_children(widget);
   gtk_widget_class_bind_template_callback(widget, show_places);
@@ -407,6 +412,7 @@ sr_phrase_sheet_open(GtkWindow* const parent, const SrPhraseSheetState* const st
   sheet->model_wanted = TRUE;
   sr_buttons_group_show(sheet->buttons, &sheet->choice);
   sr_tempo_group_show(sheet->tempo, &sheet->settings, state->click);
+  sr_begin_group_show(sheet->begin, &sheet->settings);
   show_side(sheet, sheet->choice.path ? sheet->choice_side : sheet->source_side);
   sr_phrase_places_begin(G_OBJECT(sheet), recent, take_places);
   gtk_window_present(GTK_WINDOW(sheet));

@@ -23,7 +23,8 @@ typedef struct {
   const SrChoice* choice;     ///< Its path may be NULL at first
   SrChosen* chosen;           ///< The phrase as it was read; NULL at first
   SrSessionSettings settings; ///< Of these the sheet changes `judge.target_bpm`, `click_bars`,
-                              ///< `on_bars` and `off_bars`
+                              ///< `on_bars`, `off_bars`, `ready_midi`, `start_wait_s` and
+                              ///< `count_in_each`
   gboolean click;             ///< Whether there is a click at all
 } SrPhraseSheetState;
 

@@ -390,6 +390,13 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   SrStreamSettings* const stream = &window->settings.stream;
   stream->input = stream->input ? stream->input : window->remembered.input;
   stream->output = stream->output ? stream->output : window->remembered.output;
+  // What the command line leaves open is as it was last
+  if (window->settings.ready_midi < 0 && window->settings.start_wait_s == 0.0) {
+    window->settings.ready_midi = window->remembered.ready_midi;
+    window->settings.start_wait_s = window->remembered.start_wait_s;
+    window->settings.count_in_each =
+        window->settings.count_in_each || window->remembered.count_in_each;
+  }
   if (window->remembered.width > 0 && window->remembered.height > 0) {
     gtk_window_set_default_size(GTK_WINDOW(window), window->remembered.width,
                                 window->remembered.height);

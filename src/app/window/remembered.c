@@ -91,6 +91,9 @@ sr_remembered_read(void)
   read_preferences(choice);
   remembered.bpm = read_number(file, PHRASE, "tempo", (double)NAN);
   remembered.click = read_boolean(file, PRACTICE, "click", FALSE);
+  remembered.ready_midi = read_whole(file, PRACTICE, "ready-note", -1, 0, 127);
+  remembered.start_wait_s = read_whole(file, PRACTICE, "wait", 0, 0, 3600);
+  remembered.count_in_each = read_boolean(file, PRACTICE, "count-in-each", FALSE);
   remembered.speak = read_boolean(file, PRACTICE, "speak", FALSE);
   remembered.tones = read_boolean(file, PRACTICE, "tones", FALSE);
   remembered.recent = g_key_file_get_string_list(file, PHRASE, "recent", NULL, NULL);
@@ -134,6 +137,9 @@ sr_remembered_write(const SrRemembered* const remembered)
                                g_strv_length(remembered->recent));
   }
   g_key_file_set_boolean(file, PRACTICE, "click", remembered->click);
+  g_key_file_set_integer(file, PRACTICE, "ready-note", remembered->ready_midi);
+  g_key_file_set_integer(file, PRACTICE, "wait", (int)remembered->start_wait_s);
+  g_key_file_set_boolean(file, PRACTICE, "count-in-each", remembered->count_in_each);
   g_key_file_set_boolean(file, PRACTICE, "speak", remembered->speak);
   g_key_file_set_boolean(file, PRACTICE, "tones", remembered->tones);
   if (remembered->input) {

@@ -17,6 +17,9 @@ typedef struct {
   SrChoice choice; ///< The phrase practised last; its path is NULL if there is none
   double bpm;      ///< Its tempo, pulses a minute; NAN for its own
   gboolean click;
+  int ready_midi; ///< As in SrSessionSettings, like the next two
+  double start_wait_s;
+  gboolean count_in_each;
   gboolean speak;
   gboolean tones;
   gboolean shown_setup; ///< The first start has offered it
