@@ -36,4 +36,9 @@ typedef struct {
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];
 
+#define SR_HELP_TOPIC_COUNT 8
+
+/// What only the manual page has: in place of the command stands a heading.
+extern const SrHelp sr_help_topics[SR_HELP_TOPIC_COUNT];
+
 #endif // SR_APP_HELP_H
