@@ -172,10 +172,6 @@ sr_practice_log_event(SrPracticeLog* const log, const SrSessionEvent* const even
     }
     break;
   case SR_SESSION_LEVEL:
-  case SR_SESSION_PLAYED:
-  case SR_SESSION_WAITING:
-  case SR_SESSION_SIGNAL_HELD:
-  case SR_SESSION_PITCH:
   case SR_SESSION_COUNT_IN:
   case SR_SESSION_NOTE:
   case SR_SESSION_AMENDED:
