@@ -36,7 +36,7 @@ typedef struct {
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];
 
-#define SR_HELP_TOPIC_COUNT 8
+#define SR_HELP_TOPIC_COUNT 10
 
 /// What only the manual page has: in place of the command stands a heading.
 extern const SrHelp sr_help_topics[SR_HELP_TOPIC_COUNT];

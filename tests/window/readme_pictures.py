@@ -32,6 +32,11 @@ def make_smaller(picture, path, width):
 
 def draw_window(steadyreed, phrase, take, folder):
     with Desktop(SIZE) as desktop:
+        # As if setup had been offered before: the offer would cover the buttons
+        settings = os.path.join(os.environ["XDG_CONFIG_HOME"], "steadyreed")
+        os.mkdir(settings, 0o700)
+        with open(os.path.join(settings, "window.ini"), "w") as file:
+            file.write("[window]\nsetup-offered=true\n")
         program = desktop.run([steadyreed, "practise", phrase])
         kept = demo_round.Pictures(folder, SIZE)
         demo_round.first_start(program, kept)
