@@ -15,7 +15,7 @@ static const struct {
 } commands[] = {
     {"plan", sr_command_plan},     {"practise", sr_command_practise}, {"setup", sr_command_setup},
     {"assess", sr_command_assess}, {"sound", sr_command_sound},       {"drill", sr_command_drill},
-    {"demo", sr_command_demo},     {"progress", sr_command_progress},
+    {"demo", sr_command_demo},     {"progress", sr_command_progress}, {"class", sr_command_class},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -32,7 +32,7 @@ main(const int count, char** const arguments)
 
   if (count < 2) {
     return sr_say_usage(
-        "", "name a command: demo, drill, sound, plan, practise, progress, assess or setup. "
+        "", "name a command: demo, drill, sound, plan, practise, progress, assess, class or setup. "
             "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
@@ -54,7 +54,7 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, progress, assess or setup.",
+                        "plan, practise, progress, assess, class or setup.",
                         first);
   }
   if (!strcmp(first, "practice")) {
@@ -62,6 +62,6 @@ main(const int count, char** const arguments)
   }
   return sr_say_usage("",
                       "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
-                      "progress, assess and setup.",
+                      "progress, assess, class and setup.",
                       first);
 }
