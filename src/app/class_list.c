@@ -6,6 +6,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -90,14 +91,15 @@ find(const char* const folder, const char* const owner, Finds* const finds, SrEr
   for (int i = 0; i < count; ++i) {
     const char* const name = entries[i]->d_name;
     char* const path = status == SR_OK ? join(folder, name) : NULL;
-    struct stat about = {.st_mode = 0};
+    struct stat about;
+    const bool there = path && stat(path, &about) == 0;
     if (status == SR_OK && !path) {
       status = no_memory(error);
-    } else if (path && stat(path, &about) == 0 && S_ISDIR(about.st_mode) && !owner) {
-      status = find(path, name, finds, error);
-    } else if (path && sr_names_recording(name) && S_ISREG(about.st_mode)) {
+    } else if (there && S_ISDIR(about.st_mode)) {
+      status = owner ? SR_OK : find(path, name, finds, error);
+    } else if (path && sr_names_recording(name) && (!there || S_ISREG(about.st_mode))) {
       const char* const dot = strrchr(name, '.');
-      const size_t length = owner || !dot ? strlen(name) : (size_t)(dot - name);
+      const size_t length = dot ? (size_t)(dot - name) : strlen(name);
       status = add(finds, strdup(path), owner ? strdup(owner) : strndup(name, length), error);
     }
     free(path);
