@@ -22,5 +22,6 @@ int sr_command_setup(int count, char** arguments);
 int sr_command_sound(int count, char** arguments);
 int sr_command_demo(int count, char** arguments);
 int sr_command_drill(int count, char** arguments);
+int sr_command_transcribe(int count, char** arguments);
 
 #endif // SR_APP_COMMAND_H

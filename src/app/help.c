@@ -39,6 +39,7 @@ const char sr_help_program[] =
     "  progress [TITLE]       \thow it has gone from day to day\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
     "  class PHRASE FOLDER    \tjudge the recordings of all your pupils\n"
+    "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
     "  setup                  \tmeasure your room, headphones, reeds and bellows once\n"
     "\n"
     "`steadyreed COMMAND --help` lists the options of each, with examples.\n"
@@ -305,11 +306,11 @@ const char sr_help_progress[] =
     "  --takes           \tlist the kept takes\n"
     "  --mark TAKE       \tkeep this take for good\n"
     "  --unmark TAKE     \tlet it go with the others\n"
-    "  --limit SIZE      \troom for all takes, such as 2G or 500M; without it 10G, some 35 hours\n"
+    "  --limit SIZE      \troom for all takes, such as 2G or 500M; without it 10G, some 30 hours\n"
     "\n"
     "Your history in a file:\n"
     "  --export OUT      \twrite all rounds to a file that ends in .csv or .json\n"
-    "  --import IN       \tadd the rounds of such a file; those known already stay as they are\n"
+    "  --import FILE     \tadd the rounds of such a file; those known already stay as they are\n"
     "  -h, --help        \tthis text\n"
     "\n"
     "Examples:\n"
@@ -477,6 +478,41 @@ const char sr_help_sound[] =
     "Exit status: 0 done, 1 the phrase could not be read or the file not written, 2 wrong usage, 3 "
     "no loudspeaker, or trouble with it.\n";
 
+const char sr_help_transcribe[] =
+    "Usage: steadyreed transcribe TAKE [options]\n"
+    "\n"
+    "Writes down what a recording holds as ABC notation: notes, cuts and strikes, rests, where air "
+    "was taken, in bars with a key and a tempo. It says what it guessed, and how sure it is. "
+    "Listen "
+    "to the result with `steadyreed sound`, correct it, and practise it.\n"
+    "\n"
+    "  TAKE              \ta recording, such as lesson.wav; - is standard input\n"
+    "\n"
+    "Which part:\n"
+    "  --from M:SS       \tbegin there, in minutes and seconds; leave talk out\n"
+    "  --to M:SS         \tend there\n"
+    "\n"
+    "Where a guess is wrong:\n"
+    "  --meter M         \t6/8, 9/8, 12/8, 2/4, 3/4, 4/4 or 2/2\n"
+    "  --key K           \tas K: in ABC has it, such as D, G, Amix, Em or Edor\n"
+    "  --tempo BPM       \tpulses a minute, 20 to 300; a pulse is what the foot taps\n"
+    "  --reference HZ    \tpitch of the box's A, 400 to 480, where all notes are a semitone off\n"
+    "  --no-click        \tlook for no metronome in the recording\n"
+    "\n"
+    "What you get:\n"
+    "  --title WORDS     \tthe T: of the tune; without it the name of the file\n"
+    "  -o, --output FILE \twrite to a file instead of the screen; one that exists is left alone\n"
+    "  --force           \twrite over it all the same\n"
+    "  -h, --help        \tthis text\n"
+    "\n"
+    "Examples:\n"
+    "  steadyreed transcribe lesson.wav --from 0:12 --to 0:19 -o phrase.abc\n"
+    "  steadyreed sound lesson.wav --from 0:12 --to 0:19 --speed 50\n"
+    "  steadyreed practise phrase.abc --tempo 60\n"
+    "\n"
+    "Exit status: 0 done, 1 no note was heard, or a file could not be read or written, 2 wrong "
+    "usage.\n";
+
 const char sr_help_drill[] =
     "Usage: steadyreed drill KIND [options]\n"
     "\n"
@@ -543,5 +579,6 @@ const SrHelp sr_helps[SR_HELP_COUNT] = {
     {"drill", sr_help_drill, ""},       {"sound", sr_help_sound, ""},
     {"plan", sr_help_plan, ""},         {"practise", sr_help_practise, sr_help_practise_more},
     {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
-    {"class", sr_help_class, ""},       {"setup", sr_help_setup, ""},
+    {"class", sr_help_class, ""},       {"transcribe", sr_help_transcribe, ""},
+    {"setup", sr_help_setup, ""},
 };

@@ -23,6 +23,7 @@ extern const char sr_help_setup[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];
 extern const char sr_help_drill[];
+extern const char sr_help_transcribe[];
 
 /// The help of a command.
 typedef struct {
@@ -32,7 +33,7 @@ typedef struct {
       more; ///< The rest of the text; "" for most. ISO C assures 4095 characters in a string
 } SrHelp;
 
-#define SR_HELP_COUNT 10
+#define SR_HELP_COUNT 11
 
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];

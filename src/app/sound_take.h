@@ -16,8 +16,8 @@ typedef struct {
   const char* output; ///< NULL for the loudspeaker
 } SrTakeSound;
 
-/// Whether a file is a recording, not a text: it is not named .abc, and one of its first bytes is 0.
-/// False if it cannot be read, or only once.
+/// Whether a file is a recording, not a text: it is not named .abc, and one of its first bytes is
+/// 0. False if it cannot be read, or only once.
 bool sr_sound_take_is(const char* path);
 
 /// Play a recording, or write it to a file. Returns an exit status.

@@ -29,13 +29,14 @@ outline(const SrTune* const tune, SrTuneOutline* const result)
   const bool pickup = tune->bar_count > 0 && tune->bars[0].number == 0;
   result->first_bar = pickup ? 0 : whole.first_bar;
   result->last_bar = whole.last_bar;
-  for (char letter = 'A'; letter <= 'Z'; ++letter) {
+  for (int i = 'A'; i <= 'Z'; ++i) {
+    const char letter = (char)i;
     SrTunePart part = {.letter = letter};
     size_t first = 0;
     size_t end = 0;
     if (sr_tune_find_part(tune, letter, &first, &end)) {
-      for (size_t i = first; i < end; ++i) {
-        widen(&part, tune->bars[i].number);
+      for (size_t bar = first; bar < end; ++bar) {
+        widen(&part, tune->bars[bar].number);
       }
       result->parts[result->part_count++] = part;
     }

@@ -222,6 +222,20 @@ takes_are_listed_marked_and_limited(void** const state)
   check("--takes", NULL, 0, "100 kB, marked");
   check("--unmark", "day-03.flac", 0, "may be removed");
   check("--mark", "day-99", 1, "knows no take");
+  // What is chosen or forgotten elsewhere leaves the limit alone, and the other way round
+  char* const phrase = folder_path(data, "plain.abc");
+  file_put(phrase, "X:1\nM:6/8\nL:1/8\nK:D\nA3B3|\n");
+  const char* const choose[] = {program, "plan", phrase, "--instrument", "20-g-d", NULL};
+  const char* const forget[] = {program, "setup", "--forget", NULL};
+  const char* const* const others[] = {choose, forget};
+  for (size_t i = 0; i < 2; ++i) {
+    ProgramRun said = run_program(others[i]);
+    assert_int_equal(said.status, 0);
+    run_clear(&said);
+    check("--takes", NULL, 0, "2.0 MB of 2.0 GB");
+  }
+  unlink(phrase);
+  free(phrase);
   check("--limit", "500k", 0,
         "they have 2.0 MB now. The oldest are removed after the next practice");
   check("--takes", NULL, 0, "2.0 MB of 500 kB");

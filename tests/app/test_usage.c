@@ -182,6 +182,13 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("plan", phrase_path, "--plans", "4"), "from 1 to 3");
   check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "with --joins");
   check_wrong(RUN("setup", phrase_path), "takes no files");
+  check_wrong(RUN("transcribe"), "name the recording");
+  check_wrong(RUN("transcribe", take_path, take_path), "one recording only");
+  check_wrong(RUN("transcribe", take_path, "--meter", "7/8"), "--meter takes");
+  check_wrong(RUN("transcribe", take_path, "--key", "H"), "no key \"H\"");
+  check_wrong(RUN("transcribe", take_path, "--tempo", "10"), "from 20 to 300");
+  check_wrong(RUN("transcribe", take_path, "--to", "x"), "--to takes");
+  check_wrong(RUN("transcribe", take_path, "--from", "9", "--to", "8"), "must come after");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
 
@@ -247,6 +254,9 @@ help_tells_all_options(void** const state)
       {"progress",
        {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
         "Examples", "Exit status"}},
+      {"transcribe",
+       {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
+        "--force", "--output", "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };

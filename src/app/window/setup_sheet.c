@@ -406,9 +406,6 @@ sr_setup_sheet_new(GtkWindow* const parent, const SrStreamSettings* const stream
 {
   SrSetupSheet* const sheet = SR_SETUP_SHEET(
       g_object_new(SR_TYPE_SETUP_SHEET, "transient-for", parent, "modal", TRUE, NULL));
-  if (gtk_widget_has_css_class(GTK_WIDGET(parent), "night")) {
-    gtk_widget_add_css_class(GTK_WIDGET(sheet), "night");
-  }
   sheet->stream = *stream;
   sheet->input = g_strdup(stream->input && stream->input[0] ? stream->input : NULL);
   sheet->output = g_strdup(stream->output && stream->output[0] ? stream->output : NULL);

@@ -56,6 +56,17 @@ take_gone(SrSideViews* const views)
   }
 }
 
+/// A view has the colours of the desktop, also when these change.
+static void
+follow_night(SrSideViews* const views)
+{
+  if (views->open && adw_style_manager_get_dark(adw_style_manager_get_default())) {
+    gtk_widget_add_css_class(views->open, "night");
+  } else if (views->open) {
+    gtk_widget_remove_css_class(views->open, "night");
+  }
+}
+
 static gboolean
 open_wanted(void* const data)
 {
@@ -74,6 +85,7 @@ open_wanted(void* const data)
     views->open = sr_tuner_view_new(views->window, views->stream);
   }
   g_signal_connect_object(views->open, "destroy", G_CALLBACK(take_gone), views, G_CONNECT_SWAPPED);
+  follow_night(views);
   gtk_window_present(GTK_WINDOW(views->open));
   return G_SOURCE_REMOVE;
 }
@@ -182,5 +194,7 @@ sr_side_views_new(GtkWindow* const window, SrSitting* const sitting, SrStreamSet
   views->stream = stream;
   views->remembered = remembered;
   g_signal_connect(sitting, "changed", G_CALLBACK(take_change), views);
+  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
+                          views, G_CONNECT_SWAPPED);
   return views;
 }

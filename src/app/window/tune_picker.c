@@ -21,7 +21,7 @@ enum { PICKED, SIGNALS };
 static guint signals[SIGNALS];
 
 static gboolean
-matches(gpointer const item, gpointer const data)
+matches(void* const item, void* const data)
 {
   const SrTunePicker* const picker = SR_TUNE_PICKER(data);
   return sr_tune_item_matches(SR_TUNE_ITEM(item), picker->words);

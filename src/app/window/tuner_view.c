@@ -241,9 +241,6 @@ sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
 {
   SrTunerView* const view =
       SR_TUNER_VIEW(g_object_new(SR_TYPE_TUNER_VIEW, "transient-for", parent, "modal", TRUE, NULL));
-  if (gtk_widget_has_css_class(GTK_WIDGET(parent), "night")) {
-    gtk_widget_add_css_class(GTK_WIDGET(view), "night");
-  }
   char words[32];
   view->usual_hz = profile_hz();
   g_snprintf(words, sizeof(words), "Back to %.1f Hz", view->usual_hz);
