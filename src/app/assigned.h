@@ -47,8 +47,8 @@ void sr_assigned_say(const SrAssignment* assignment);
    named stays as the file had it.
 
    @param path   The phrase.
-   @param choice, settings, ladder What was chosen, with the file's own.
-   @param out    The file to write.
+   @param choice, settings, named What was chosen, with what the file asked for already.
+   @param out    The file to write; one of that name is replaced.
    @return An exit status.
 */
 int sr_assigned_write(const char* path, const SrPhraseChoice* choice,

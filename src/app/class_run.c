@@ -382,9 +382,11 @@ summarise(const Class* const class, const bool whole, const char* const table)
       sr_say_indented(stdout, 4, "  %s: %s", list->pupils[i].name, class->pages[i].reason.words);
     }
   }
-  if (!whole) {
+  if (!whole && over < list->take_count) {
     sr_say_format(stdout, "It was stopped: %zu take%s not in the table.\n", list->take_count - over,
                   list->take_count - over == 1 ? " is" : "s are");
+  } else if (!whole) {
+    sr_say_text(stdout, "It was stopped: the table is whole, but some pages are missing.\n");
   }
   return whole && judged == list->take_count && !without ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;
 }
