@@ -4,6 +4,7 @@
 
 #include "recording_names.h"
 
+#include <assert.h>
 #include <dirent.h>
 #include <errno.h>
 #include <stdbool.h>
@@ -122,15 +123,18 @@ in_order(const void* const one, const void* const other)
 static SrStatus
 sort_out(const Finds* const finds, SrClassList* const list, SrError* const error)
 {
+  assert(finds->count > 0);
   list->takes = (SrClassTake*)calloc(finds->count, sizeof(SrClassTake));
   list->pupils = (SrPupil*)calloc(finds->count, sizeof(SrPupil));
   if (!list->takes || !list->pupils) {
     return no_memory(error);
   }
+  const char* last = NULL;
   for (size_t i = 0; i < finds->count; ++i) {
     Found* const found = &finds->found[i];
-    if (list->pupil_count == 0 ||
-        strcmp(list->pupils[list->pupil_count - 1].name, found->name) != 0) {
+    assert(found->name && found->path);
+    if (!last || strcmp(last, found->name) != 0) {
+      last = found->name;
       list->pupils[list->pupil_count++] = (SrPupil){found->name, i, 0};
       found->name = NULL;
     }
@@ -147,13 +151,13 @@ sr_class_list_read(const char* const folder, SrClassList* const list, SrError* c
   Finds finds = {.found = NULL};
   memset(list, 0, sizeof(*list));
   SrStatus status = find(folder, NULL, &finds, error);
-  if (status == SR_OK && finds.count == 0) {
+  if (status == SR_OK && (!finds.found || finds.count == 0)) {
     status =
         sr_error_set(error, SR_NOT_FOUND,
                      "There is no recording in this folder, such as ann.m4a or ann/monday.wav.");
     sr_error_place(error, folder, 0, 0);
   }
-  if (status == SR_OK) {
+  if (status == SR_OK && finds.found) {
     qsort(finds.found, finds.count, sizeof(Found), in_order);
     status = sort_out(&finds, list, error);
   }

@@ -77,7 +77,7 @@ date_of(const char* const path, const bool readable)
     sr_take_reader_del(reader);
   }
   // The clock of the recorder may never have been set
-  if (date.known && date.utc_s > (int64_t)time(NULL) + 24 * 3600) {
+  if (date.known && date.utc_s > (int64_t)time(NULL) + INT64_C(86400)) {
     date.known = false;
   }
   if (!date.known && stat(path, &about) == 0) {

@@ -20,12 +20,12 @@
 
 /// A process at work.
 typedef struct {
-  pid_t process;
   size_t job;
-  int from; ///< What it writes is read here
   char* output;
   size_t size;
   size_t room;
+  pid_t process;
+  int from;  ///< What it writes is read here
   bool lost; ///< There was no memory for all of what it wrote
 } Worker;
 
