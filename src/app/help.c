@@ -38,6 +38,7 @@ const char sr_help_program[] =
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
     "  progress [TITLE]       \thow it has gone from day to day\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
+    "  class PHRASE FOLDER    \tjudge the recordings of all your pupils\n"
     "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
     "  setup                  \tmeasure your room, headphones, reeds and bellows once\n"
     "\n"
@@ -72,7 +73,8 @@ const char sr_help_assess[] =
     " any length and channels, 16000 to 192000 samples a second; - reads standard input\n"
     "\n"
     "What was played:\n"
-    "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar\n"
+    "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar, or all; "
+    "without it those the file asks for, or all\n"
     "  --part P          \tone part, A to Z, as marked by P: in the ABC\n"
     "  --tune WHICH      \ta tune by its X: number or part of its title; without it the first in "
     "the file\n"
@@ -122,6 +124,59 @@ const char sr_help_assess[] =
     "\n"
     "Exit status: 0 all takes judged, 1 the phrase or a take could not be judged, 2 wrong usage.\n";
 
+const char sr_help_class[] =
+    "Usage: steadyreed class PHRASE FOLDER -o RESULTS [options]\n"
+    "\n"
+    "Judges the recordings that your pupils sent, on all cores at once, into one table and a PDF "
+    "for each pupil. One that cannot be judged stops nothing: it is named at the end, with the "
+    "reason, and in the table.\n"
+    "\n"
+    "  PHRASE  \tABC notation; a drill that `practise --write-drill` wrote names its bars itself\n"
+    "  FOLDER  \trecordings as phones make them, each named after its pupil: ann.m4a; or a folder "
+    "for each pupil: ann/monday.m4a, ann/friday.wav\n"
+    "  RESULTS \ta new folder; nothing is ever written over\n"
+    "\n"
+    "What was played:\n"
+    "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar, or all; "
+    "without it those the file asks for, or all\n"
+    "  --part P          \tone part, A to Z, as marked by P: in the ABC\n"
+    "  --tune WHICH      \ta tune by its X: number or part of its title; without it the first in "
+    "the file\n"
+    "  --transpose N     \tN semitones higher than written, for boxes in another key; -24 to 24\n"
+    "\n"
+    "What it is compared with:\n"
+    "  --tempo BPM       \tpulses a minute to aim for, 20 to 300; without it each by the pupil's "
+    "own tempo\n"
+    "  --no-click        \tdo not look for a metronome in the recordings\n"
+    "  --reference HZ    \tthe A to compare the tuning with, 400 to 480; without it each box's "
+    "own\n"
+    "  --long-cut MS     \ta cut longer than this counts as a note, 20 to 200; without it 70\n"
+    "\n"
+    "The buttons they use:\n" YOUR_BUTTONS "\n"
+    "What you get:\n"
+    "  class.csv         \ta row for each take: pupil, date, then the columns of `assess --csv`\n"
+    "  NAME.pdf          \tfor each pupil the best take, and the latest on a second page if that "
+    "is "
+    "another\n"
+    "  -o, --output RESULTS  \tthe new folder for these\n"
+    "  --workers N       \ttakes judged at once, 1 to 64; without it one for each core\n"
+    "  -h, --help        \tthis text\n"
+    "\n"
+    "Examples:\n"
+    "  steadyreed practise jig.abc --bars 1-4 --tempo 70 --write-drill week-3.abc\n"
+    "  steadyreed class week-3.abc week-3 -o week-3-results\n"
+    "\n"
+    "The date of a take is what its file says of the recording; without that, when the file was "
+    "last changed. The best take is that with the best round: the mean of its scores, times the "
+    "share of notes that were right; of equal ones the fastest, then the latest. Names are told "
+    "to nobody: nothing leaves this computer.\n"
+    "\n"
+    "Ctrl-C ends it; what is finished is kept.\n"
+    "\n"
+    "Exit status: 0 all takes judged, 1 the phrase or a take could not be judged or it was "
+    "stopped, "
+    "2 wrong usage.\n";
+
 const char sr_help_practise[] =
     "Usage: steadyreed practise [PHRASE] [options]\n"
     "\n"
@@ -134,7 +189,8 @@ const char sr_help_practise[] =
     "  PHRASE            \tABC notation, such as jig.abc\n"
     "\n"
     "What you play:\n"
-    "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar\n"
+    "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar, or all; "
+    "without it those the file asks for, or all\n"
     "  --part P          \tone part, A to Z, as marked by P: in the ABC\n"
     "  --tune WHICH      \ta tune by its X: number or part of its title; without it the first in "
     "the file\n"
@@ -147,7 +203,7 @@ const char sr_help_practise[] =
     "accented\n"
     "  --click-volume P  \tpercent of full volume, 0 to 100, of click and tones; without it 15\n"
     "  --silent-bars A:B \tA bars with the click, then B without, and so on; you see how far off "
-    "you were when it came back\n"
+    "you were when it came back; none for a click in every bar\n"
     "  --ready NOTE      \tthe count-in begins when you have held this note alone, in any octave, "
     "for half a second up to two, and let go; a name such as D4, or none\n"
     "  --wait S          \tthe count-in begins S seconds after the last note, or on the ready "
@@ -180,6 +236,20 @@ const char sr_help_practise[] =
     "\n";
 
 const char sr_help_practise_more[] =
+    "For pupils:\n"
+    "  --write-drill OUT \tdo not practise: write the tune as ABC with the bars or part, tempo, "
+    "click, silent bars and ladder that you name. Who then practises OUT has them without an "
+    "option; options win over the file. They are the Q: field and directives in its header, which "
+    "other programs ignore:\n"
+    "  %%steadyreed:bars 1-2\n"
+    "  %%steadyreed:part A\n"
+    "  %%steadyreed:click bars      (or pulses, or none)\n"
+    "  %%steadyreed:silent-bars 4:4\n"
+    "  %%steadyreed:ladder yes      (or no)\n"
+    "  --ladder          \tin the window, begin slower with the first bars and climb: faster after "
+    "three clean rounds, then the next bars\n"
+    "  --no-ladder       \tdo not, whatever the file asks for\n"
+    "\n"
     "What is kept:\n"
     "  The rounds, with two seconds around them, as FLAC, and each verdict for `steadyreed "
     "progress`; readable only by you. `steadyreed assess` judges such a take again, knowing your "
@@ -208,6 +278,7 @@ const char sr_help_practise_more[] =
     "Examples:\n"
     "  steadyreed practise jig.abc --bars 1-2 --tempo 60 --speak\n"
     "  steadyreed practise jig.abc --part A --silent-bars 4:4 --rounds 5\n"
+    "  steadyreed practise jig.abc --bars 1-4 --tempo 70 --ladder --write-drill week-3.abc\n"
     "\n"
     "Ahead of the click or behind? That is told if the microphone hears it, or `steadyreed "
     "setup` has measured your headphones.\n"
@@ -504,14 +575,10 @@ const char sr_help_demo[] =
     "environment variable STEADYREED_DATA names another folder.\n";
 
 const SrHelp sr_helps[SR_HELP_COUNT] = {
-    {"", sr_help_program, ""},
-    {"demo", sr_help_demo, ""},
-    {"drill", sr_help_drill, ""},
-    {"sound", sr_help_sound, ""},
-    {"plan", sr_help_plan, ""},
-    {"practise", sr_help_practise, sr_help_practise_more},
-    {"progress", sr_help_progress, ""},
-    {"assess", sr_help_assess, ""},
-    {"transcribe", sr_help_transcribe, ""},
+    {"", sr_help_program, ""},          {"demo", sr_help_demo, ""},
+    {"drill", sr_help_drill, ""},       {"sound", sr_help_sound, ""},
+    {"plan", sr_help_plan, ""},         {"practise", sr_help_practise, sr_help_practise_more},
+    {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
+    {"class", sr_help_class, ""},       {"transcribe", sr_help_transcribe, ""},
     {"setup", sr_help_setup, ""},
 };

@@ -411,6 +411,10 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
       !window->settings.silent && (window->settings.tones || window->remembered.tones);
   sr_window_actions_add(window);
   sr_choosing_first(window, request->choice);
+  if (request->ladder) {
+    g_action_group_change_action_state(G_ACTION_GROUP(window), "ladder",
+                                       g_variant_new_boolean(TRUE));
+  }
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);
