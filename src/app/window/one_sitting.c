@@ -3,10 +3,10 @@
 #include "one_sitting.h"
 
 #include "../practice_log.h"
+#include "session_opening.h"
 
 #include <steadyreed/layout.h>
 
-#include <gio/gio.h>
 #include <glib-unix.h>
 #include <math.h>
 
@@ -257,53 +257,20 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   return goes_on ? G_SOURCE_CONTINUE : G_SOURCE_REMOVE;
 }
 
-/// A session that is being opened on another thread.
-typedef struct {
-  SrChosen* chosen; ///< NULL without a phrase
-  SrSessionSettings settings;
-  SrSession* session;
-  SrError error;
-} Opening;
-
-static void
-free_opening(void* const data)
-{
-  Opening* const opening = (Opening*)data;
-  sr_chosen_unref(opening->chosen);
-  sr_session_finish(opening->session);
-  g_free(opening);
-}
-
-static void
-open_session(GTask* const task, void* const source, void* const data,
-             GCancellable* const cancellable)
-{
-  (void)source;
-  (void)cancellable;
-  Opening* const opening = (Opening*)data;
-  const SrPhrase* const phrase = opening->chosen ? opening->chosen->phrase : NULL;
-  SrStatus status = sr_session_new(phrase, &opening->settings, &opening->session, &opening->error);
-  if (status == SR_OK) {
-    status = sr_session_start(opening->session, &opening->error);
-  }
-  g_task_return_boolean(task, status == SR_OK);
-}
-
 static void
 take_session(GObject* const object, GAsyncResult* const result, void* const unused)
 {
   (void)unused;
   SrSitting* const sitting = SR_SITTING(object);
-  Opening* const opening = (Opening*)g_task_get_task_data(G_TASK(result));
-  if (!g_task_propagate_boolean(G_TASK(result), NULL)) {
+  SrError error = {0};
+  sitting->session = sr_session_opening_finish(result, &error);
+  if (!sitting->session) {
     sr_setup_clear(&sitting->setup);
     enter(sitting, SR_SITTING_RESTING);
-    say(sitting, opening->error.message);
+    say(sitting, error.message);
     begin_next(sitting);
     return;
   }
-  sitting->session = opening->session;
-  opening->session = NULL;
   sitting->source =
       g_unix_fd_add(sr_session_descriptor(sitting->session), G_IO_IN, take_events, sitting);
   if (sitting->ending) {
@@ -359,17 +326,13 @@ begin_next(SrSitting* const sitting)
   sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
+  // The tempo before was another phrase's
+  sitting->bpm = (double)NAN;
   begin_log(sitting);
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
-  Opening* const opening = g_new0(Opening, 1);
-  opening->chosen = chosen ? sr_chosen_ref(chosen) : NULL;
-  opening->settings = sitting->settings;
-  GTask* const task = g_task_new(sitting, NULL, take_session, NULL);
-  g_task_set_task_data(task, opening, free_opening);
-  g_task_run_in_thread(task, open_session);
-  g_object_unref(task);
+  sr_session_opening_begin(G_OBJECT(sitting), chosen, &sitting->settings, take_session);
 }
 
 void
