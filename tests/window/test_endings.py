@@ -119,6 +119,48 @@ def close_while_playing(desktop, steadyreed, root, phrase):
     assert "Three of Each" in told, told
 
 
+def end_while_playing(desktop, steadyreed, root, phrase):
+    """So it is when the desktop session ends."""
+    before = set(takes())
+    program = desktop.run([steadyreed, "practise", phrase])
+    program.find(STATUS, "Play when you like")
+    player = play_demo(desktop, program, root)
+    program.find("push button", re.compile("^Round 1: "))
+    program.process.send_signal(signal.SIGTERM)
+    expect_done(program)
+    stop(player)
+    assert len(set(takes()) - before) == 1, takes()
+
+
+def without_sound(desktop, steadyreed, phrase):
+    """What is wrong stays on the screen, and with the sound it goes on."""
+    server = next(child for child in desktop.children if child.args[0] == "pulseaudio")
+    server.terminate()
+    server.wait(window_test.WAIT_S)
+    program = desktop.run([steadyreed, "practise", phrase])
+    program.find(STATUS, "Nothing listens")
+    desktop.begin_sound(os.environ["XDG_RUNTIME_DIR"])
+    program.keys("space")
+    program.find(STATUS, "Play when you like")
+    program.keys("Control_L+w")
+    expect_done(program)
+
+
+def lose_sound(desktop, steadyreed, root, phrase):
+    """The sound server goes in the middle of a round: what was played is kept."""
+    before = set(takes())
+    program = desktop.run([steadyreed, "practise", phrase])
+    program.find(STATUS, "Play when you like")
+    play_demo(desktop, program, root)
+    program.find("push button", re.compile("^Round 1: "))
+    server = [child for child in desktop.children if child.args[0] == "pulseaudio"][-1]
+    server.terminate()
+    program.find("label", "Nothing listens: space tries again")
+    program.keys("Control_L+w")
+    expect_done(program)
+    assert len(set(takes()) - before) == 1, takes()
+
+
 def main():
     steadyreed, root = sys.argv[1:3]
     window_test.skip_without_desktop()
@@ -131,6 +173,9 @@ def main():
         close_without_phrase(desktop, steadyreed)
         choose_while_playing(desktop, steadyreed, root, phrase)
         close_while_playing(desktop, steadyreed, root, phrase)
+        end_while_playing(desktop, steadyreed, root, phrase)
+        without_sound(desktop, steadyreed, phrase)
+        lose_sound(desktop, steadyreed, root, phrase)
 
 
 main()

@@ -42,6 +42,7 @@ struct _SrSitting {
   double bpm;
   double rate_hz;
   char input[SR_DEVICE_NAME_SIZE];
+  char trouble[SR_ERROR_FILE_SIZE + SR_ERROR_MESSAGE_SIZE]; ///< "" for none
   SrSittingWait wait;
   SrPlayingKind played_kind; ///< What is played to the player
   double held_s;             ///< Of the low note
@@ -125,11 +126,15 @@ take_round(SrSitting* const sitting, SrSessionEvent* const event)
   enter(sitting, sitting->phase);
 }
 
+/// Keep the first trouble of a session, and say it.
 static void
-take_trouble(SrSitting* const sitting, const SrSessionEvent* const event)
+take_trouble(SrSitting* const sitting, const SrError* const error)
 {
-  char words[sizeof(event->trouble.error.message) + sizeof(event->trouble.error.file) + 8];
-  g_snprintf(words, sizeof(words), "%s", event->trouble.error.message);
+  char words[sizeof(sitting->trouble)];
+  (void)sr_error_print(error, words, sizeof(words));
+  if (!sitting->trouble[0]) {
+    g_strlcpy(sitting->trouble, words, sizeof(sitting->trouble));
+  }
   say(sitting, words);
 }
 
@@ -199,7 +204,7 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     g_signal_emit(sitting, signals[CHANGED], 0);
     break;
   case SR_SESSION_TROUBLE:
-    take_trouble(sitting, event);
+    take_trouble(sitting, &event->trouble.error);
     break;
   case SR_SESSION_STOPPED:
     enter(sitting, SR_SITTING_ENDING);
@@ -266,8 +271,8 @@ take_session(GObject* const object, GAsyncResult* const result, void* const unus
   sitting->session = sr_session_opening_finish(result, &error);
   if (!sitting->session) {
     sr_setup_clear(&sitting->setup);
+    take_trouble(sitting, &error);
     enter(sitting, SR_SITTING_RESTING);
-    say(sitting, error.message);
     begin_next(sitting);
     return;
   }
@@ -328,6 +333,7 @@ begin_next(SrSitting* const sitting)
   sitting->settings.stream.output = sitting->output_name;
   // The tempo before was another phrase's
   sitting->bpm = (double)NAN;
+  sitting->trouble[0] = '\0';
   begin_log(sitting);
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
@@ -511,6 +517,12 @@ unsigned
 sr_sitting_session_number(SrSitting* const sitting)
 {
   return sitting->session_number;
+}
+
+const char*
+sr_sitting_trouble(SrSitting* const sitting)
+{
+  return sitting->trouble;
 }
 
 double
