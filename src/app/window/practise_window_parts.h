@@ -46,6 +46,8 @@ struct _SrPractiseWindow {
   int fault_bar;
   SrBarRange page; ///< Shown while playing
   guint tick;
+  gboolean closing; ///< It was closed, and goes once the sitting is over
+  guint patience;   ///< Source that ends this wait
 };
 
 // practise_window.c
