@@ -13,15 +13,11 @@ static const struct {
   const char* name;
   int (*run)(int count, char** arguments);
 } commands[] = {
-    {"plan", sr_command_plan},
-    {"practise", sr_command_practise},
-    {"setup", sr_command_setup},
-    {"assess", sr_command_assess},
-    {"sound", sr_command_sound},
-    {"drill", sr_command_drill},
-    {"demo", sr_command_demo},
-    {"progress", sr_command_progress},
-    {"transcribe", sr_command_transcribe},
+    {"plan", sr_command_plan},   {"practise", sr_command_practise},
+    {"setup", sr_command_setup}, {"assess", sr_command_assess},
+    {"sound", sr_command_sound}, {"drill", sr_command_drill},
+    {"demo", sr_command_demo},   {"progress", sr_command_progress},
+    {"class", sr_command_class}, {"transcribe", sr_command_transcribe},
     {"today", sr_command_today},
 };
 
@@ -40,7 +36,7 @@ main(const int count, char** const arguments)
   if (count < 2) {
     return sr_say_usage(
         "", "name a command: demo, drill, sound, plan, practise, today, progress, assess, "
-            "transcribe or setup. "
+            "class, transcribe or setup. "
             "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
@@ -62,7 +58,7 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, today, progress, assess, transcribe or setup.",
+                        "plan, practise, today, progress, assess, class, transcribe or setup.",
                         first);
   }
   if (!strcmp(first, "practice")) {
@@ -70,6 +66,6 @@ main(const int count, char** const arguments)
   }
   return sr_say_usage("",
                       "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
-                      "today, progress, assess, transcribe and setup.",
+                      "today, progress, assess, class, transcribe and setup.",
                       first);
 }

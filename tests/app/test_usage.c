@@ -89,6 +89,12 @@ long_wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
   check_wrong(RUN("assess", phrase_path, phrase_path), "is a phrase too");
   check_wrong(RUN("assess", phrase_path, take_path, "-o", "other.wav"), "looks like a take");
+  check_wrong(RUN("class"), "name the phrase and the folder");
+  check_wrong(RUN("class", phrase_path, "."), "name a new folder for the results");
+  check_wrong(RUN("class", phrase_path, ".", ".", "-o", "new"), "one folder");
+  check_wrong(RUN("class", take_path, ".", "-o", "new"), "the phrase comes first");
+  check_wrong(RUN("class", phrase_path, ".", "-o", "new", "--workers", "0"), "from 1 to 64");
+  check_wrong(RUN("class", phrase_path, ".", "-o", "new", "--json"), "no option --json");
   check_wrong(RUN("sound"), "name the phrase");
   check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
   check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
@@ -163,6 +169,16 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("today", phrase_path), "takes no files");
   check_wrong(RUN("today", "--only", "6"), "from 1 to 5");
   check_wrong(RUN("practise", "--tones"), "without a phrase --tones");
+  check_wrong(RUN("practise", "--write-drill", "new.abc"), "without a phrase --write-drill");
+  check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--rounds", "3"),
+              "--rounds is for each player");
+  check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--tempo", "60.5"),
+              "a whole number");
+  ProgramRun own = RUN("practise", phrase_path, "--write-drill", phrase_path);
+  assert_int_equal(own.status, 2);
+  assert_non_null(strstr(own.trouble, phrase_path));
+  run_clear(&own);
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--no-ladder"), "choose one");
   check_wrong(RUN("practise", "--speak"),
               SR_HAS_VOICE ? "without a phrase --speak" : "Install libspeechd-dev");
   static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
@@ -196,12 +212,37 @@ help_tells_all_options(void** const state)
       {"--help",
        {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
       {"practise",
-       {"--bars",     "--part",         "--tune",          "--tempo",         "--silent",
-        "--click-on", "--click-volume", "--silent-bars",   "--rounds",        "--signal",
-        "--keep-all", "--no-keep",      "--until-silence", "--reference",     "--long-cut",
-        "--all",      "--json",         "--plain",         "--instrument",    "--style",
-        "--open",     "--pin",          "--devices",       "--input",         "--output",
-        "--channel",  "Examples",       "volume low",      "physiotherapist", "Exit status"}},
+       {"--bars",
+        "--part",
+        "--tune",
+        "--tempo",
+        "--silent",
+        "--click-on",
+        "--click-volume",
+        "--silent-bars",
+        "--rounds",
+        "--signal",
+        "--keep-all",
+        "--no-keep",
+        "--until-silence",
+        "--reference",
+        "--long-cut",
+        "--all",
+        "--json",
+        "--plain",
+        "--instrument",
+        "--style",
+        "--open",
+        "--pin",
+        "--devices",
+        "--input",
+        "--output",
+        "--channel",
+        "--write-drill",
+        "Examples",
+        "volume low",
+        "physiotherapist",
+        "%%steadyreed:bars 1-2"}},
       {"practise", {"--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
@@ -210,6 +251,9 @@ help_tells_all_options(void** const state)
        {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--instrument",
         "--style", "--open", "--pin", "--all", "--json", "--csv", "--page", "--output", "Examples",
         "Exit status", "20 to 300"}},
+      {"class",
+       {"--bars", "--part", "--tune", "--tempo", "--workers", "--output", "class.csv", "NAME.pdf",
+        "Ctrl-C", "Examples", "Exit status"}},
       {"sound",
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
         "--rate", "--speed", "--from", "--to", "Examples", "volume low", "Exit status"}},

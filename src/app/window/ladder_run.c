@@ -71,6 +71,11 @@ go_on_when_silent(void* const data)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
   SrLadderRun* const run = window->ladder;
+  const SrSittingPhase phase = sr_sitting_phase(window->sitting);
+  if (phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING) {
+    // The player rests; nothing is opened until he begins again
+    return G_SOURCE_CONTINUE;
+  }
   run->waited_s += LOOK_S;
   if (sr_sitting_voice_sounds(window->voice) && run->waited_s < MOST_WAIT_S) {
     return G_SOURCE_CONTINUE;
@@ -102,7 +107,8 @@ void
 sr_ladder_run_round(SrPractiseWindow* const window, const SrHeldRound* const held)
 {
   SrLadderRun* const run = window->ladder;
-  if (!run || run->timer) {
+  // The last round of bars that were left counts no more
+  if (!run || run->timer || held->chosen != window->chosen) {
     return;
   }
   char words[SR_LADDER_WORDS_SIZE];
@@ -161,7 +167,10 @@ sr_ladder_run_begin(SrPractiseWindow* const window)
   window->ladder = run;
   char words[SR_LADDER_WORDS_SIZE];
   const SrLadderRung rung = sr_ladder_now(ladder);
-  sr_practise_window_say(window, sr_ladder_words(whole->phrase, &rung, words));
+  (void)sr_ladder_words(whole->phrase, &rung, words);
+  char* const said = g_strdup_printf("Tempo ladder. %s Three clean rounds take you up.", words);
+  sr_practise_window_say(window, said);
+  g_free(said);
   window->settings.judge.target_bpm = rung.bpm;
   open_bars(window, &rung);
   return true;

@@ -115,7 +115,8 @@ static void
 place_phrase(SrStage* const stage, Room room, const double size)
 {
   const gboolean meter = stage->state == SR_STAGE_READY;
-  const int meter_height = meter ? 30 : 0;
+  // Kept free while somebody plays too: the phrase must not move when the first note comes
+  const int meter_height = 30;
   const int words = (int)(room.height * 0.34);
   hide(stage->part);
   hide(stage->rest_scrolled);

@@ -55,6 +55,9 @@ all_bars(GSimpleAction* const action, GVariant* const parameter, void* const dat
   (void)action;
   (void)parameter;
   SrPractiseWindow* const window = window_of(data);
+  if (!window->chosen) {
+    return;
+  }
   SrChoice choice = sr_choice_copy(&window->chosen->choice);
   choice.first_bar = 0;
   choice.last_bar = 0;
@@ -351,6 +354,10 @@ sr_window_actions_update(SrPractiseWindow* const window)
   g_action_change_state(click, g_variant_new_boolean(window->remembered.click));
   enable(window, "click", !window->settings.silent);
   enable(window, "tones", !window->settings.silent);
-  enable(window, "rest", phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
-  enable(window, "go-on", phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
+  const bool any = window->chosen != NULL;
+  enable(window, "slower", any);
+  enable(window, "faster", any);
+  enable(window, "ladder", any);
+  enable(window, "rest", any && phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
+  enable(window, "go-on", any && phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
 }
