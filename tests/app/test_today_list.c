@@ -16,6 +16,7 @@
 #include "run_terminal.h"
 
 #include <locale.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -163,6 +164,46 @@ test_widths(void** const state)
   }
 }
 
+/// Whether it tells to rest, before it looks for a microphone that is not there.
+static bool
+tells_to_rest(void)
+{
+  const char* const arguments[] = {program, "today", "--only", "1", "--input", "no such microphone",
+                                   NULL};
+  ProgramRun run = run_program(arguments);
+  assert_int_equal(run.status, 3);
+  text_squeeze(run.output);
+  assert_has(run.output, "Done: 0 of 1, 0 rounds, ");
+  const bool rest = strstr(run.output, "You have played for an hour today: rest now.");
+  assert_true(!rest || strstr(run.output, "licensed professional"));
+  run_clear(&run);
+  return rest;
+}
+
+/// After an hour in a day, all phrases together, it tells to rest. A round of twelve pulses at ten
+/// a minute is 72 s long.
+static void
+test_rest(void** const state)
+{
+  (void)state;
+  SrHistory* history = NULL;
+  assert_int_equal(sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL), SR_OK);
+  SrPhrase* const phrase = made_phrase("Slow", 0);
+  const int today = sr_moment_day(sr_moment_now());
+  const MadeRound round = {.bpm = 10.0};
+  for (int i = 0; i < 40; ++i) {
+    made_round_add(history, phrase, &round, today, i, NULL);
+    made_round_add(history, phrase, &round, today - 1, i, NULL);
+  }
+  assert_false(tells_to_rest());
+  for (int i = 40; i < 50; ++i) {
+    made_round_add(history, phrase, &round, today, i, NULL);
+  }
+  assert_true(tells_to_rest());
+  sr_phrase_del(phrase);
+  sr_history_close(history);
+}
+
 static int
 prepare(void** const state)
 {
@@ -204,6 +245,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(test_first_day),
       cmocka_unit_test(test_a_past),
       cmocka_unit_test(test_widths),
+      cmocka_unit_test(test_rest),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
 }
