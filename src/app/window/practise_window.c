@@ -278,7 +278,22 @@ sr_practise_window_begin(SrPractiseWindow* const window)
 {
   if (window->chosen && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
+    g_clear_pointer(&window->trouble, g_free);
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
+  }
+}
+
+/// What goes wrong is said for a while; that nothing could be opened stays.
+static void
+take_words(SrSitting* const sitting, const char* const words, SrPractiseWindow* const window)
+{
+  if (sr_sitting_phase(sitting) == SR_SITTING_RESTING &&
+      sr_stage_state(window->stage) == SR_STAGE_RESTING) {
+    g_free(window->trouble);
+    window->trouble = g_strdup(words);
+    sr_practise_window_update(window);
+  } else {
+    sr_practise_window_say(window, words);
   }
 }
 
@@ -360,6 +375,7 @@ window_dispose(GObject* const object)
   g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
+  g_clear_pointer(&window->trouble, g_free);
   sr_remembered_clear(&window->remembered);
   G_OBJECT_CLASS(sr_practise_window_parent_class)->dispose(object);
 }
@@ -404,7 +420,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
-  g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
+  g_signal_connect(window->sitting, "said", G_CALLBACK(take_words), window);
   g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",
                           G_CALLBACK(take_menu_closed), window, G_CONNECT_SWAPPED);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);

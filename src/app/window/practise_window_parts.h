@@ -45,6 +45,7 @@ struct _SrPractiseWindow {
   SrBarRange about;
   char fault[SR_LARGE_SIZE]; ///< Of the round that goes on
   int fault_bar;
+  char* trouble; ///< Why nothing could be opened; NULL if all is well
   SrBarRange page; ///< Shown while playing
   guint tick;
 };

@@ -295,6 +295,10 @@ sr_stage_init(SrStage* const stage)
   gtk_scrolled_window_set_policy(GTK_SCROLLED_WINDOW(stage->rest_scrolled), GTK_POLICY_NEVER,
                                  GTK_POLICY_AUTOMATIC);
   gtk_scrolled_window_set_child(GTK_SCROLLED_WINDOW(stage->rest_scrolled), stage->rest);
+  // Without this only a wheel or a finger moves it
+  gtk_widget_set_focusable(stage->rest_scrolled, TRUE);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(stage->rest_scrolled),
+                                 GTK_ACCESSIBLE_PROPERTY_LABEL, "More about the round", -1);
   sr_big_label_set_bold(SR_BIG_LABEL(stage->under), FALSE);
   GtkWidget* const parts[] = {stage->head,  stage->under, stage->part,
                               stage->whole, stage->meter, stage->rest_scrolled};

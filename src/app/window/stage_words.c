@@ -138,7 +138,11 @@ sr_stage_words_listen(SrPractiseWindow* const window)
 void
 sr_stage_words_resting(SrPractiseWindow* const window)
 {
-  say(window, "Resting", "Press space, or Begin, to go on", false);
+  if (window->trouble) {
+    say(window, "Not listening", window->trouble, true);
+  } else {
+    say(window, "Resting", "Press space, or Begin, to go on", false);
+  }
 }
 
 bool
