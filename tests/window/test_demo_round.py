@@ -179,4 +179,5 @@ def main():
         history(steadyreed)
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -109,7 +109,10 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
 {
   (void)sheet;
   SrError error = {0};
+  // The devices are not chosen in the sheet, and may have been elsewhere since
+  const SrStreamSettings stream = window->settings.stream;
   window->settings = state->settings;
+  window->settings.stream = stream;
   window->remembered.click = state->click;
   window->remembered.ready_midi = state->settings.ready_midi;
   window->remembered.start_wait_s = state->settings.start_wait_s;

@@ -63,6 +63,11 @@ open_when_silent(void* const data)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
   SrLadderRun* const run = window->ladder;
+  const SrSittingPhase phase = sr_sitting_phase(window->sitting);
+  if (phase == SR_SITTING_RESTING || phase == SR_SITTING_ENDING) {
+    // The player rests; nothing is opened until he begins again
+    return G_SOURCE_CONTINUE;
+  }
   run->waited_s += LOOK_S;
   if (sr_sitting_voice_sounds(window->voice) && run->waited_s < MOST_WAIT_S) {
     return G_SOURCE_CONTINUE;
@@ -97,7 +102,8 @@ void
 sr_ladder_run_round(SrPractiseWindow* const window, const SrHeldRound* const held)
 {
   SrLadderRun* const run = window->ladder;
-  if (!run || run->timer) {
+  // The last round of bars that were left counts no more
+  if (!run || run->timer || held->chosen != window->chosen) {
     return;
   }
   char words[SR_LADDER_WORDS_SIZE];

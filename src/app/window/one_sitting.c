@@ -3,10 +3,10 @@
 #include "one_sitting.h"
 
 #include "../practice_log.h"
+#include "session_opening.h"
 
 #include <steadyreed/layout.h>
 
-#include <gio/gio.h>
 #include <glib-unix.h>
 #include <math.h>
 
@@ -42,6 +42,7 @@ struct _SrSitting {
   double bpm;
   double rate_hz;
   char input[SR_DEVICE_NAME_SIZE];
+  char trouble[SR_ERROR_FILE_SIZE + SR_ERROR_MESSAGE_SIZE]; ///< "" for none
   SrSittingWait wait;
   SrPlayingKind played_kind; ///< What is played to the player
   double held_s;             ///< Of the low note
@@ -125,11 +126,15 @@ take_round(SrSitting* const sitting, SrSessionEvent* const event)
   enter(sitting, sitting->phase);
 }
 
+/// Keep the first trouble of a session, and say it.
 static void
-take_trouble(SrSitting* const sitting, const SrSessionEvent* const event)
+take_trouble(SrSitting* const sitting, const SrError* const error)
 {
-  char words[sizeof(event->trouble.error.message) + sizeof(event->trouble.error.file) + 8];
-  g_snprintf(words, sizeof(words), "%s", event->trouble.error.message);
+  char words[sizeof(sitting->trouble)];
+  (void)sr_error_print(error, words, sizeof(words));
+  if (!sitting->trouble[0]) {
+    g_strlcpy(sitting->trouble, words, sizeof(sitting->trouble));
+  }
   say(sitting, words);
 }
 
@@ -199,7 +204,7 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     g_signal_emit(sitting, signals[CHANGED], 0);
     break;
   case SR_SESSION_TROUBLE:
-    take_trouble(sitting, event);
+    take_trouble(sitting, &event->trouble.error);
     break;
   case SR_SESSION_STOPPED:
     enter(sitting, SR_SITTING_ENDING);
@@ -257,53 +262,20 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   return goes_on ? G_SOURCE_CONTINUE : G_SOURCE_REMOVE;
 }
 
-/// A session that is being opened on another thread.
-typedef struct {
-  SrChosen* chosen; ///< NULL without a phrase
-  SrSessionSettings settings;
-  SrSession* session;
-  SrError error;
-} Opening;
-
-static void
-free_opening(void* const data)
-{
-  Opening* const opening = (Opening*)data;
-  sr_chosen_unref(opening->chosen);
-  sr_session_finish(opening->session);
-  g_free(opening);
-}
-
-static void
-open_session(GTask* const task, void* const source, void* const data,
-             GCancellable* const cancellable)
-{
-  (void)source;
-  (void)cancellable;
-  Opening* const opening = (Opening*)data;
-  const SrPhrase* const phrase = opening->chosen ? opening->chosen->phrase : NULL;
-  SrStatus status = sr_session_new(phrase, &opening->settings, &opening->session, &opening->error);
-  if (status == SR_OK) {
-    status = sr_session_start(opening->session, &opening->error);
-  }
-  g_task_return_boolean(task, status == SR_OK);
-}
-
 static void
 take_session(GObject* const object, GAsyncResult* const result, void* const unused)
 {
   (void)unused;
   SrSitting* const sitting = SR_SITTING(object);
-  Opening* const opening = (Opening*)g_task_get_task_data(G_TASK(result));
-  if (!g_task_propagate_boolean(G_TASK(result), NULL)) {
+  SrError error = {0};
+  sitting->session = sr_session_opening_finish(result, &error);
+  if (!sitting->session) {
     sr_setup_clear(&sitting->setup);
+    take_trouble(sitting, &error);
     enter(sitting, SR_SITTING_RESTING);
-    say(sitting, opening->error.message);
     begin_next(sitting);
     return;
   }
-  sitting->session = opening->session;
-  opening->session = NULL;
   sitting->source =
       g_unix_fd_add(sr_session_descriptor(sitting->session), G_IO_IN, take_events, sitting);
   if (sitting->ending) {
@@ -359,17 +331,14 @@ begin_next(SrSitting* const sitting)
   sitting->settings.judge.places = chosen ? (const char* const*)chosen->places : NULL;
   sitting->settings.stream.input = sitting->input_name;
   sitting->settings.stream.output = sitting->output_name;
+  // The tempo before was another phrase's
+  sitting->bpm = (double)NAN;
+  sitting->trouble[0] = '\0';
   begin_log(sitting);
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   enter(sitting, SR_SITTING_OPENING);
-  Opening* const opening = g_new0(Opening, 1);
-  opening->chosen = chosen ? sr_chosen_ref(chosen) : NULL;
-  opening->settings = sitting->settings;
-  GTask* const task = g_task_new(sitting, NULL, take_session, NULL);
-  g_task_set_task_data(task, opening, free_opening);
-  g_task_run_in_thread(task, open_session);
-  g_object_unref(task);
+  sr_session_opening_begin(G_OBJECT(sitting), chosen, &sitting->settings, take_session);
 }
 
 void
@@ -548,6 +517,12 @@ unsigned
 sr_sitting_session_number(SrSitting* const sitting)
 {
   return sitting->session_number;
+}
+
+const char*
+sr_sitting_trouble(SrSitting* const sitting)
+{
+  return sitting->trouble;
 }
 
 double

@@ -21,6 +21,9 @@
 #define READ_PER_S 12
 /// Longer ones stand on several lines; a toast by itself would cut them short.
 #define TOAST_LINE 56
+/// A window that is closed while its devices are opened waits for them at most so long, s: a sound
+/// server may never answer.
+#define OPENING_S 10
 
 G_DEFINE_FINAL_TYPE(SrPractiseWindow, sr_practise_window, ADW_TYPE_APPLICATION_WINDOW)
 
@@ -43,6 +46,14 @@ sr_practise_window_say(SrPractiseWindow* const window, const char* const words)
   adw_toast_overlay_add_toast(window->toasts, toast);
 }
 
+/// Whether the sitting plays what is chosen: after another choice it plays what was chosen before
+/// until its session has ended, and its notes are of that phrase.
+static bool
+plays_chosen(SrPractiseWindow* const window)
+{
+  return sr_sitting_chosen(window->sitting) == window->chosen;
+}
+
 /// The state of the stage that goes with the sitting.
 static SrStageState
 state_of(SrPractiseWindow* const window)
@@ -50,7 +61,8 @@ state_of(SrPractiseWindow* const window)
   size_t reached = 0;
   (void)sr_sitting_notes(window->sitting, &reached);
   const bool verdict = window->shown < sr_sitting_rounds(window->sitting)->len;
-  switch (sr_sitting_phase(window->sitting)) {
+  const SrSittingPhase phase = sr_sitting_phase(window->sitting);
+  switch (plays_chosen(window) || phase == SR_SITTING_RESTING ? phase : SR_SITTING_ENDING) {
   case SR_SITTING_PLAYING:
     return reached >= NOTES_TO_SHOW || !verdict ? SR_STAGE_PLAYING : SR_STAGE_VERDICT;
   case SR_SITTING_COUNTING:
@@ -83,10 +95,12 @@ move_marker(GtkWidget* const widget, GdkFrameClock* const clock, void* const unu
   (void)clock;
   (void)unused;
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  if (!plays_chosen(window)) {
+    return G_SOURCE_CONTINUE;
+  }
   const double time = sr_sitting_position(window->sitting);
   SrRoundArea* const area = sr_stage_whole(window->stage);
-  if (window->chosen &&
-      sr_page_at(window->chosen->phrase, time + PAGE_AHEAD).first != window->page.first) {
+  if (sr_page_at(window->chosen->phrase, time + PAGE_AHEAD).first != window->page.first) {
     show_notes(window);
   }
   sr_round_area_mark(area, time);
@@ -136,6 +150,27 @@ sr_practise_window_tempo(SrPractiseWindow* const window)
                             : (double)NAN;
 }
 
+static gboolean
+wait_no_longer(void* const data)
+{
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
+  window->patience = 0;
+  gtk_window_destroy(GTK_WINDOW(window));
+  return G_SOURCE_REMOVE;
+}
+
+/// It was closed: it goes once the take is saved and the devices are closed.
+static void
+go_once_over(SrPractiseWindow* const window)
+{
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+    gtk_window_destroy(GTK_WINDOW(window));
+  } else if (sr_sitting_phase(window->sitting) != SR_SITTING_OPENING) {
+    // What is open is saved, however long that takes
+    g_clear_handle_id(&window->patience, g_source_remove);
+  }
+}
+
 static void
 show_verdict(SrPractiseWindow* const window)
 {
@@ -170,6 +205,10 @@ show_title(SrPractiseWindow* const window)
 void
 sr_practise_window_update(SrPractiseWindow* const window)
 {
+  if (window->closing) {
+    go_once_over(window);
+    return;
+  }
   if (!window->chosen) {
     sr_stage_words_nothing(window);
     gtk_widget_set_visible(GTK_WIDGET(sr_stage_meter(window->stage)), FALSE);
@@ -229,6 +268,9 @@ take_note(SrSitting* const sitting, const guint index, const gboolean amended,
           SrPractiseWindow* const window)
 {
   (void)amended;
+  if (!plays_chosen(window)) {
+    return;
+  }
   size_t reached = 0;
   const SrNoteVerdict* const note = &sr_sitting_notes(sitting, &reached)[index];
   char words[SR_LARGE_SIZE];
@@ -242,8 +284,11 @@ take_note(SrSitting* const sitting, const guint index, const gboolean amended,
 static void
 take_round(SrSitting* const sitting, void* const held, SrPractiseWindow* const window)
 {
-  window->shown = sr_sitting_rounds(sitting)->len - 1;
   window->fault[0] = '\0';
+  // What was broken off by another choice is in the row, and nothing to look at now
+  if (plays_chosen(window)) {
+    window->shown = sr_sitting_rounds(sitting)->len - 1;
+  }
   sr_ladder_run_round(window, (const SrHeldRound*)held);
 }
 
@@ -276,24 +321,9 @@ take_event(SrSitting* const sitting, const SrSessionEvent* const event,
 void
 sr_practise_window_begin(SrPractiseWindow* const window)
 {
-  if (window->chosen && !sr_side_views_busy(window->sides)) {
+  if (window->chosen && !window->closing && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
-    g_clear_pointer(&window->trouble, g_free);
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
-  }
-}
-
-/// What goes wrong is said for a while; that nothing could be opened stays.
-static void
-take_words(SrSitting* const sitting, const char* const words, SrPractiseWindow* const window)
-{
-  if (sr_sitting_phase(sitting) == SR_SITTING_RESTING &&
-      sr_stage_state(window->stage) == SR_STAGE_RESTING) {
-    g_free(window->trouble);
-    window->trouble = g_strdup(words);
-    sr_practise_window_update(window);
-  } else {
-    sr_practise_window_say(window, words);
   }
 }
 
@@ -340,11 +370,32 @@ take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWind
   }
 }
 
+/// Put it out of sight until the sitting is over: the take is saved on another thread, and the
+/// desktop need not wait for a window that does not answer.
+static void
+begin_closing(SrPractiseWindow* const window)
+{
+  const bool opening = sr_sitting_phase(window->sitting) == SR_SITTING_OPENING;
+  window->closing = TRUE;
+  sr_ladder_run_end(window, false);
+  if (window->sheet) {
+    gtk_window_destroy(GTK_WINDOW(window->sheet));
+  }
+  gtk_widget_set_visible(GTK_WIDGET(window), FALSE);
+  sr_sitting_end(window->sitting);
+  if (opening) {
+    window->patience = g_timeout_add_seconds(OPENING_S, wait_no_longer, window);
+  }
+}
+
 static gboolean
 close_window(GtkWindow* const widget)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
   SrRemembered* const remembered = &window->remembered;
+  if (window->closing) {
+    return TRUE;
+  }
   if (sr_side_views_busy(window->sides)) {
     // Its devices are closed first
     sr_side_views_close(window->sides);
@@ -356,8 +407,10 @@ close_window(GtkWindow* const widget)
   }
   sr_remembered_write(remembered);
   run_marker(window, false);
-  // The take is saved before the window goes
-  sr_sitting_close(window->sitting);
+  if (sr_sitting_phase(window->sitting) != SR_SITTING_RESTING) {
+    begin_closing(window);
+    return TRUE;
+  }
   return GTK_WINDOW_CLASS(sr_practise_window_parent_class)->close_request(widget);
 }
 
@@ -369,13 +422,13 @@ window_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
   }
+  g_clear_handle_id(&window->patience, g_source_remove);
   sr_ladder_run_end(window, false);
   g_clear_object(&window->sides);
   g_clear_pointer(&window->voice, sr_sitting_voice_free);
   g_clear_weak_pointer(&window->sheet);
   g_clear_object(&window->sitting);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
-  g_clear_pointer(&window->trouble, g_free);
   sr_remembered_clear(&window->remembered);
   G_OBJECT_CLASS(sr_practise_window_parent_class)->dispose(object);
 }
@@ -420,7 +473,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
-  g_signal_connect(window->sitting, "said", G_CALLBACK(take_words), window);
+  g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
   g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",
                           G_CALLBACK(take_menu_closed), window, G_CONNECT_SWAPPED);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
@@ -463,6 +516,10 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
       !window->settings.silent && (window->settings.tones || window->remembered.tones);
   sr_window_actions_add(window);
   sr_choosing_first(window, request->choice);
+  if (request->ladder) {
+    g_action_group_change_action_state(G_ACTION_GROUP(window), "ladder",
+                                       g_variant_new_boolean(TRUE));
+  }
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);

@@ -45,9 +45,10 @@ struct _SrPractiseWindow {
   SrBarRange about;
   char fault[SR_LARGE_SIZE]; ///< Of the round that goes on
   int fault_bar;
-  char* trouble; ///< Why nothing could be opened; NULL if all is well
   SrBarRange page; ///< Shown while playing
   guint tick;
+  gboolean closing; ///< It was closed, and goes once the sitting is over
+  guint patience;   ///< Source that ends this wait
 };
 
 // practise_window.c

@@ -4,6 +4,7 @@
 
 #include <adwaita.h>
 #include <math.h>
+#include <string.h>
 
 /// Width of the marker, pixels of the window.
 #define MARKER 4.0f
@@ -72,15 +73,34 @@ refresh(SrRoundArea* const area)
   sr_painter_draw(&painting, take_picture, g_object_ref(area));
 }
 
+/// Whether it is what is shown already: much is shown again whenever anything changes.
+static gboolean
+is_shown(const SrPainting* const shown, const SrPainting* const painting)
+{
+  const gboolean same = shown->chosen && shown->chosen == painting->chosen &&
+                        shown->held == painting->held && shown->reached == painting->reached &&
+                        shown->first_bar == painting->first_bar &&
+                        shown->bar_count == painting->bar_count;
+  const size_t bytes =
+      same ? sr_phrase_note_count(shown->chosen->phrase) * sizeof(SrNoteVerdict) : 0;
+  // Padding may differ; then it is drawn once too often
+  return same && (shown->held || memcmp(shown->notes, painting->notes, bytes) == 0);
+}
+
 static void
 show(SrRoundArea* const area, SrPainting* const painting)
 {
+  if (is_shown(&area->painting, painting)) {
+    return;
+  }
   const gboolean other = area->painting.chosen != painting->chosen;
   painting->style = area->painting.style;
   SrPainting copy = sr_painting_copy(painting);
   sr_painting_clear(&area->painting);
   area->painting = copy;
   if (other) {
+    // Bars of one phrase are not those of another
+    area->dragging = FALSE;
     g_clear_pointer(&area->painted, sr_painted_free);
     gtk_widget_queue_draw(GTK_WIDGET(area));
   }
@@ -145,9 +165,12 @@ sr_round_area_let_choose(SrRoundArea* const area, const gboolean choosable)
 void
 sr_round_area_set_style(SrRoundArea* const area, const gboolean close, const gboolean offsets)
 {
-  area->painting.style.close = close;
-  area->painting.style.no_offsets = !offsets;
-  refresh(area);
+  SrRoundStyle* const style = &area->painting.style;
+  if (style->close != close || style->no_offsets != !offsets) {
+    style->close = close;
+    style->no_offsets = !offsets;
+    refresh(area);
+  }
 }
 
 double

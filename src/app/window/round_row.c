@@ -85,9 +85,12 @@ static gboolean
 scroll_to_end(void* const data)
 {
   SrRoundRow* const row = SR_ROUND_ROW(data);
-  GtkAdjustment* const place =
-      gtk_scrolled_window_get_hadjustment(GTK_SCROLLED_WINDOW(row->scrolled));
-  gtk_adjustment_set_value(place, gtk_adjustment_get_upper(place));
+  // The window may have been closed since
+  if (row->scrolled) {
+    GtkAdjustment* const place =
+        gtk_scrolled_window_get_hadjustment(GTK_SCROLLED_WINDOW(row->scrolled));
+    gtk_adjustment_set_value(place, gtk_adjustment_get_upper(place));
+  }
   g_object_unref(row);
   return G_SOURCE_REMOVE;
 }

@@ -138,8 +138,10 @@ sr_stage_words_listen(SrPractiseWindow* const window)
 void
 sr_stage_words_resting(SrPractiseWindow* const window)
 {
-  if (window->trouble) {
-    say(window, "Not listening", window->trouble, true);
+  // It stays here: who comes back to the screen has not seen it go by
+  const char* const trouble = sr_sitting_trouble(window->sitting);
+  if (trouble[0]) {
+    say(window, "Nothing listens", trouble, true);
   } else {
     say(window, "Resting", "Press space, or Begin, to go on", false);
   }
@@ -179,7 +181,8 @@ sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
   char name[SR_MIDI_NAME_SIZE];
   switch (sr_sitting_phase(window->sitting)) {
   case SR_SITTING_RESTING:
-    return "Resting: space goes on";
+    return sr_sitting_trouble(window->sitting)[0] ? "Nothing listens: space tries again"
+                                                  : "Resting: space goes on";
   case SR_SITTING_ENDING:
     return "The take is being saved";
   case SR_SITTING_SHOWING:

@@ -55,6 +55,9 @@ all_bars(GSimpleAction* const action, GVariant* const parameter, void* const dat
   (void)action;
   (void)parameter;
   SrPractiseWindow* const window = window_of(data);
+  if (!window->chosen) {
+    return;
+  }
   SrChoice choice = sr_choice_copy(&window->chosen->choice);
   choice.first_bar = 0;
   choice.last_bar = 0;

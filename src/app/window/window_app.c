@@ -7,6 +7,7 @@
 #include "practise_window.h"
 
 #include <adwaita.h>
+#include <glib-unix.h>
 
 static const char ID[] = "org.steadyreed.Steadyreed";
 
@@ -67,8 +68,10 @@ open_window(GApplication* const application, void* const data)
   wanted.path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
   wanted.layout = g_strdup(start->layout);
   wanted.style = g_strdup(start->style);
-  const SrWindowRequest request = {
-      .choice = &wanted, .settings = start->settings, .speak = start->speak};
+  const SrWindowRequest request = {.choice = &wanted,
+                                   .settings = start->settings,
+                                   .speak = start->speak,
+                                   .ladder = start->ladder};
   use_style();
   add_keys(GTK_APPLICATION(application));
   gtk_window_set_default_icon_name(ID);
@@ -78,6 +81,19 @@ open_window(GApplication* const application, void* const data)
   sr_choice_clear(&wanted);
 }
 
+/// Asked to end, as by the end of a desktop session or from the terminal: the take is saved first.
+/// Asked again, it ends at once, for GLib then leaves the signal to the system.
+static gboolean
+close_windows(void* const data)
+{
+  GList* const windows = g_list_copy(gtk_application_get_windows(GTK_APPLICATION(data)));
+  for (GList* next = windows; next; next = next->next) {
+    gtk_window_close(GTK_WINDOW(next->data));
+  }
+  g_list_free(windows);
+  return G_SOURCE_REMOVE;
+}
+
 int
 sr_window_run(const SrWindowStart* const start)
 {
@@ -85,6 +101,9 @@ sr_window_run(const SrWindowStart* const start)
   AdwApplication* const application = adw_application_new(ID, G_APPLICATION_NON_UNIQUE);
   SrWindowStart copy = *start;
   g_signal_connect(application, "activate", G_CALLBACK(open_window), &copy);
+  g_unix_signal_add(SIGINT, close_windows, application);
+  g_unix_signal_add(SIGTERM, close_windows, application);
+  g_unix_signal_add(SIGHUP, close_windows, application);
   const int status = g_application_run(G_APPLICATION(application), 0, NULL);
   g_object_unref(application);
   return status ? SR_EXIT_DEVICE : SR_EXIT_DONE;
