@@ -14,6 +14,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 SR_BEGIN_DECLARATIONS
 
@@ -80,6 +81,20 @@ size_t sr_take_reader_read(SrTakeReader* reader, float* samples, size_t room);
 
 /// What has been found since the start or the last rewind.
 SrTakeReading sr_take_reader_reading(const SrTakeReader* reader);
+
+/// When a recording was made, by what its file says of it.
+typedef struct {
+  bool known;    ///< The file says it
+  bool has_time; ///< It says the time of day as well as the day
+  int64_t utc_s; ///< Seconds since 1970, UTC; the start of the day, local time, without a time
+} SrRecordedDate;
+
+/**
+   When the recording was made, by its own metadata: the origination date of a Broadcast Wave file
+   (EBU Tech 3285), the creation time of a phone's container, or a date tag that names a day. What
+   has a time but no zone is local time.
+*/
+SrRecordedDate sr_take_reader_date(const SrTakeReader* reader);
 
 /// Return to the first sample. SR_OK, or SR_BAD_AUDIO if the file has changed.
 SrStatus sr_take_reader_rewind(SrTakeReader* reader, SrError* error);

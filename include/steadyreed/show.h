@@ -153,6 +153,8 @@ void sr_show_csv_header(FILE* stream);
    prefixed with an apostrophe.
 */
 void sr_show_csv_row(FILE* stream, const SrShownTake* take);
+/// Write one text as a cell of such a line, without a comma before or after it.
+void sr_show_csv_text(FILE* stream, const char* text);
 
 SR_END_DECLARATIONS
 

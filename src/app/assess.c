@@ -4,8 +4,8 @@
 #include "chosen_phrase.h"
 #include "command.h"
 #include "help.h"
-#include "option_values.h"
-#include "plan_options.h"
+#include "judge_options.h"
+#include "recording_names.h"
 #include "say.h"
 #include "spare_inputs.h"
 
@@ -19,50 +19,33 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
 
 static const char name[] = "assess";
 
 typedef enum { AS_TEXT, AS_JSON, AS_CSV } Form;
 
 typedef struct {
-  SrPhraseChoice choice;
-  SrJudgeSettings settings;
+  SrJudgeOptions judge;
   Form form;
-  bool no_click;
   bool all_notes;
   const char* output; ///< NULL for standard output
   const char* phrase_path;
-  SrPlanOptions plan;
   SrAssessPages pages;
   char** takes;
   size_t take_count;
 } Request;
 
-enum {
-  BARS = 256,
-  PART,
-  TUNE,
-  TRANSPOSE,
-  TEMPO,
-  NO_CLICK,
-  REFERENCE,
-  LONG_CUT,
-  ALL,
-  JSON,
-  CSV,
-  PAGE
-};
+enum { ALL = 256, JSON, CSV, PAGE };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO},
-    {"no-click", no_argument, NULL, NO_CLICK},
-    {"reference", required_argument, NULL, REFERENCE},
-    {"long-cut", required_argument, NULL, LONG_CUT},
+    {"bars", required_argument, NULL, SR_OPTION_BARS},
+    {"part", required_argument, NULL, SR_OPTION_PART},
+    {"tune", required_argument, NULL, SR_OPTION_TUNE},
+    {"transpose", required_argument, NULL, SR_OPTION_TRANSPOSE},
+    {"tempo", required_argument, NULL, SR_OPTION_TEMPO},
+    {"no-click", no_argument, NULL, SR_OPTION_NO_CLICK},
+    {"reference", required_argument, NULL, SR_OPTION_REFERENCE},
+    {"long-cut", required_argument, NULL, SR_OPTION_LONG_CUT},
     {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
     {"style", required_argument, NULL, SR_OPTION_STYLE},
     {"open", required_argument, NULL, SR_OPTION_OPEN},
@@ -76,68 +59,21 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-/// Whether a name has the extension of a recording.
-static bool
-names_recording(const char* const path)
-{
-  static const char* const ends[] = {".wav",  ".flac", ".ogg", ".oga", ".opus", ".mp3",
-                                     ".aiff", ".m4a",  ".mp4", ".3gp", ".webm", ".wma",
-                                     ".amr",  ".caf",  ".mov", ".aac"};
-  const char* const dot = strrchr(path, '.');
-  for (size_t i = 0; dot && i < sizeof(ends) / sizeof(ends[0]); ++i) {
-    if (!strcasecmp(dot, ends[i])) {
-      return true;
-    }
-  }
-  return false;
-}
-
 /// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
 static int
 read_request(const int count, char** const arguments, Request* const request)
 {
   memset(request, 0, sizeof(*request));
-  request->settings = sr_judge_settings_default();
-  request->plan = sr_plan_options_none();
+  request->judge = sr_judge_options_none();
   opterr = 0;
   optind = 1;
   int option;
   int trouble = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    if (sr_judge_option(name, option, optarg, &request->judge, &trouble)) {
+      continue;
+    }
     switch (option) {
-    case BARS:
-      trouble = sr_option_bars(name, optarg, &request->choice);
-      break;
-    case PART:
-      trouble = sr_option_part(name, optarg, &request->choice);
-      break;
-    case TUNE:
-      trouble = sr_option_tune(name, optarg, &request->choice);
-      break;
-    case TRANSPOSE:
-      trouble = sr_option_transpose(name, optarg, &request->choice);
-      break;
-    case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &request->settings.target_bpm);
-      break;
-    case NO_CLICK:
-      request->no_click = true;
-      break;
-    case REFERENCE:
-      trouble = sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
-                                 &request->settings.reference_hz);
-      break;
-    case LONG_CUT:
-      trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
-                                 &request->settings.long_cut_ms);
-      break;
-    case SR_OPTION_INSTRUMENT:
-    case SR_OPTION_STYLE:
-    case SR_OPTION_OPEN:
-    case SR_OPTION_PIN:
-      trouble = sr_plan_option(name, option, optarg, &request->plan);
-      break;
     case ALL:
       request->all_notes = true;
       break;
@@ -172,7 +108,7 @@ read_request(const int count, char** const arguments, Request* const request)
                               "jig.abc tuesday.wav`.");
   }
   request->phrase_path = arguments[optind];
-  if (names_recording(request->phrase_path)) {
+  if (sr_names_recording(request->phrase_path)) {
     return sr_say_usage(name, "the phrase comes first, then the takes; %s looks like a take.",
                         request->phrase_path);
   }
@@ -189,7 +125,7 @@ read_request(const int count, char** const arguments, Request* const request)
     }
   }
   // With `-o *.wav` the shell makes the first take the output
-  if (request->output && names_recording(request->output)) {
+  if (request->output && sr_names_recording(request->output)) {
     return sr_say_usage(name, "-o %s looks like a take; name a file for the report.",
                         request->output);
   }
@@ -203,15 +139,17 @@ static int
 check_inputs(const Request* const request)
 {
   const char* const* const takes = (const char* const*)request->takes;
-  const char* const read[] = {request->phrase_path, sr_plan_options_style_file(&request->plan)};
-  const int refused = sr_spare_inputs_or_say(request->output, request->plan.wish.layout, read, 2);
+  const char* const read[] = {request->phrase_path,
+                              sr_plan_options_style_file(&request->judge.plan)};
+  const int refused =
+      sr_spare_inputs_or_say(request->output, request->judge.plan.wish.layout, read, 2);
   if (refused) {
     return refused;
   }
   const int spared = sr_spare_inputs_or_say(request->output, NULL, takes, request->take_count);
   return spared ? spared
                 : sr_assess_pages_check(request->pages.path, request->output,
-                                        request->plan.wish.layout, read, 2, request->takes,
+                                        request->judge.plan.wish.layout, read, 2, request->takes,
                                         request->take_count);
 }
 
@@ -229,7 +167,8 @@ write_one_by_one(Request* const request, const SrPhrase* const phrase, FILE* con
   bool written = false;
   for (size_t i = 0; i < request->take_count && !sr_say_reader_left(stream); ++i) {
     SrJudgedTake take;
-    sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click, &take);
+    sr_judged_take_make(phrase, request->takes[i], &request->judge.settings,
+                        !request->judge.no_click, &take);
     const SrShownTake show = sr_assess_shown(phrase, request->takes[i], &take);
     if (request->form == AS_CSV) {
       sr_show_csv_row(stream, &show);
@@ -263,8 +202,8 @@ write_together(Request* const request, const SrPhrase* const phrase, FILE* const
   SrError error = {0};
   if (takes && shows) {
     for (size_t i = 0; i < request->take_count; ++i) {
-      sr_judged_take_make(phrase, request->takes[i], &request->settings, !request->no_click,
-                          &takes[i]);
+      sr_judged_take_make(phrase, request->takes[i], &request->judge.settings,
+                          !request->judge.no_click, &takes[i]);
       shows[i] = sr_assess_shown(phrase, request->takes[i], &takes[i]);
       *judged += takes[i].assessment != NULL;
       if (!takes[i].assessment) {
@@ -342,14 +281,14 @@ static int
 assess_phrase(Request* const request, SrPhrase* const phrase)
 {
   char** places = NULL;
-  const double bpm = request->settings.target_bpm;
-  int status = sr_assess_pages_begin(&request->pages, &request->plan, &request->choice, bpm, phrase,
-                                     request->take_count);
+  const double bpm = request->judge.settings.target_bpm;
+  int status = sr_assess_pages_begin(&request->pages, &request->judge.plan, &request->judge.choice,
+                                     bpm, phrase, request->take_count);
   if (!status) {
-    status = sr_plan_options_places(&request->plan, name, false, bpm, phrase, &places);
+    status = sr_plan_options_places(&request->judge.plan, name, false, bpm, phrase, &places);
   }
   if (!status) {
-    request->settings.places = (const char* const*)places;
+    request->judge.settings.places = (const char* const*)places;
     status = request->output ? write_file(request, phrase) : write_out(request, phrase);
     const int pages = sr_assess_pages_write(&request->pages, phrase);
     status = pages ? pages : status;
@@ -367,15 +306,18 @@ sr_command_assess(const int count, char** arguments)
   if (status) {
     status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
   } else {
-    sr_plan_options_recall(&request.plan);
+    sr_plan_options_recall(&request.judge.plan);
     status = check_inputs(&request);
+    if (!status) {
+      sr_judge_options_use_file(&request.judge, request.phrase_path);
+    }
     SrPhrase* const phrase =
-        status ? NULL : sr_chosen_phrase_read(request.phrase_path, &request.choice);
+        status ? NULL : sr_chosen_phrase_read(request.phrase_path, &request.judge.choice);
     if (!status) {
       status = phrase ? assess_phrase(&request, phrase) : SR_EXIT_NOT_JUDGED;
     }
     sr_phrase_del(phrase);
   }
-  sr_plan_options_clear(&request.plan);
+  sr_judge_options_clear(&request.judge);
   return status;
 }

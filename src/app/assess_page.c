@@ -16,13 +16,10 @@
 #include <sys/stat.h>
 #include <time.h>
 
-/// Size of a date, bytes.
-#define DATE_SIZE 48
-
 /// What a page shows, with what it points to.
 typedef struct {
-  char date[DATE_SIZE];
-  char remark[128];
+  char date[SR_PAGE_DATE_SIZE];
+  char remark[160];
   SrLevelCurve curves[SR_PAGE_MOST_CURVES];
 } Details;
 
@@ -127,25 +124,45 @@ sr_assess_pages_keep(SrAssessPages* const pages, const char* const path, const s
                      SrJudgedTake* const take)
 {
   if (pages->path && take->assessment && pages->count < pages->named) {
-    const SrKeptTake kept = {*take, path, number};
+    const SrKeptTake kept = {.take = *take, .path = path, .number = number};
     pages->kept[pages->count++] = kept;
     memset(take, 0, sizeof(*take));
   }
 }
 
-/// The date of a file; "" if it has none.
-static void
-write_date(const char* const path, char date[DATE_SIZE])
+void
+sr_page_date(const time_t at, char date[SR_PAGE_DATE_SIZE])
 {
   static const char* const MONTHS[] = {"January",   "February", "March",    "April",
                                        "May",       "June",     "July",     "August",
                                        "September", "October",  "November", "December"};
-  struct stat status;
   struct tm day;
   date[0] = '\0';
-  if (strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode) &&
-      localtime_r(&status.st_mtime, &day)) {
-    snprintf(date, DATE_SIZE, "%d %s %d", day.tm_mday, MONTHS[day.tm_mon % 12], day.tm_year + 1900);
+  if (localtime_r(&at, &day)) {
+    snprintf(date, SR_PAGE_DATE_SIZE, "%d %s %d", day.tm_mday, MONTHS[day.tm_mon % 12],
+             day.tm_year + 1900);
+  }
+}
+
+/// The date of a file; "" if it has none.
+static void
+write_date(const char* const path, char date[SR_PAGE_DATE_SIZE])
+{
+  struct stat status;
+  date[0] = '\0';
+  if (strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode)) {
+    sr_page_date(status.st_mtime, date);
+  }
+}
+
+/// Add a remark to others.
+static void
+add_remark(Details* const details, const char* const remark)
+{
+  const size_t length = strlen(details->remark);
+  if (remark && *remark) {
+    snprintf(details->remark + length, sizeof(details->remark) - length, "%s%s", length ? ", " : "",
+             remark);
   }
 }
 
@@ -172,27 +189,25 @@ fill_page(const SrAssessPages* const pages, const SrPhrase* const phrase, const 
   // Buttons' names do not fit another key
   const bool planned = pages->plans && !kept->take.phrase;
   const char* const style = planned ? pages->wished.settings.style.name : "";
-  const bool both = *pages->part && *style;
   write_date(kept->path, details->date);
-  snprintf(details->remark, sizeof(details->remark), "%s%s%s", pages->part, both ? ", " : "",
-           style);
+  add_remark(details, kept->remark);
+  add_remark(details, pages->part);
+  add_remark(details, style);
   page->take = sr_assess_shown(phrase, kept->path, &kept->take);
   page->plan = planned ? sr_plans_get(pages->plans, 0) : NULL;
   page->instrument = planned ? pages->wished.instrument : NULL;
-  page->date = details->date;
+  page->player = kept->player;
+  page->date = kept->date ? kept->date : details->date;
   page->remark = details->remark;
   page->curve_count = read_curves(kept, details->curves);
   page->curves = details->curves;
   page->number = pages->named > 1 ? kept->number : 0;
 }
 
-int
-sr_assess_pages_write(const SrAssessPages* const pages, const SrPhrase* const phrase)
+SrStatus
+sr_assess_pages_draw(const SrAssessPages* const pages, const SrPhrase* const phrase,
+                     SrError* const error)
 {
-  if (!pages->path || !pages->count) {
-    return SR_EXIT_DONE;
-  }
-  SrError error = {0};
   SrTakePage* const shown = calloc(pages->count, sizeof(SrTakePage));
   Details* const details = calloc(pages->count, sizeof(Details));
   SrStatus status = SR_OK;
@@ -200,9 +215,9 @@ sr_assess_pages_write(const SrAssessPages* const pages, const SrPhrase* const ph
     for (size_t i = 0; i < pages->count; ++i) {
       fill_page(pages, phrase, i, &details[i], &shown[i]);
     }
-    status = sr_page_takes(pages->path, shown, pages->count, &error);
+    status = sr_page_takes(pages->path, shown, pages->count, error);
   } else {
-    status = sr_error_set(&error, SR_NO_MEMORY, "There is not enough memory to draw the picture.");
+    status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to draw the picture.");
   }
   for (size_t i = 0; details && i < pages->count; ++i) {
     for (size_t c = 0; c < SR_PAGE_MOST_CURVES; ++c) {
@@ -211,7 +226,17 @@ sr_assess_pages_write(const SrAssessPages* const pages, const SrPhrase* const ph
   }
   free(shown);
   free(details);
-  return status == SR_OK ? SR_EXIT_DONE : refuse(&error, SR_EXIT_NOT_JUDGED);
+  return status;
+}
+
+int
+sr_assess_pages_write(const SrAssessPages* const pages, const SrPhrase* const phrase)
+{
+  SrError error = {0};
+  if (!pages->path || !pages->count || sr_assess_pages_draw(pages, phrase, &error) == SR_OK) {
+    return SR_EXIT_DONE;
+  }
+  return refuse(&error, SR_EXIT_NOT_JUDGED);
 }
 
 void

@@ -14,12 +14,19 @@
 #include <steadyreed/show.h>
 
 #include <stdbool.h>
+#include <time.h>
+
+/// Size of a date in words, bytes.
+#define SR_PAGE_DATE_SIZE 48
 
 /// A take whose page will be written.
 typedef struct {
   SrJudgedTake take;
   const char* path;
-  size_t number; ///< On the command line, from 1
+  size_t number;      ///< On the command line, from 1
+  const char* player; ///< Who played it; NULL if that is not said
+  const char* date;   ///< When; NULL for the time of its file
+  const char* remark; ///< Which take it is; NULL for nothing
 } SrKeptTake;
 
 /// The pages; all zero for none.
@@ -61,6 +68,10 @@ int sr_assess_pages_begin(SrAssessPages* pages, const SrPlanOptions* options,
 /// Keep a take for its page, if pages are wanted and it was judged; `take` is then empty.
 void sr_assess_pages_keep(SrAssessPages* pages, const char* path, size_t number,
                           SrJudgedTake* take);
+/// Draw and write the pages of the takes that were kept, at least one. As sr_page_takes().
+SrStatus sr_assess_pages_draw(const SrAssessPages* pages, const SrPhrase* phrase, SrError* error);
+/// A day in words, such as "29 November 2026"; "" if it is none. Local time.
+void sr_page_date(time_t at, char date[SR_PAGE_DATE_SIZE]);
 /// Write the pages of the takes that were kept, if any. Returns an exit status.
 int sr_assess_pages_write(const SrAssessPages* pages, const SrPhrase* phrase);
 /// Free what they hold.

@@ -14,6 +14,7 @@ enum {
 // Each command takes its own name as arguments[0] and returns an exit status.
 
 int sr_command_assess(int count, char** arguments);
+int sr_command_class(int count, char** arguments);
 int sr_command_practise(int count, char** arguments);
 int sr_command_plan(int count, char** arguments);
 int sr_command_progress(int count, char** arguments);
@@ -21,5 +22,6 @@ int sr_command_setup(int count, char** arguments);
 int sr_command_sound(int count, char** arguments);
 int sr_command_demo(int count, char** arguments);
 int sr_command_drill(int count, char** arguments);
+int sr_command_transcribe(int count, char** arguments);
 
 #endif // SR_APP_COMMAND_H

@@ -2,6 +2,9 @@
 
 #include "device_names.h"
 
+#include "command.h"
+#include "say.h"
+
 #include <steadyreed/stream.h>
 
 #include <stdio.h>
@@ -32,4 +35,28 @@ sr_name_devices(SrError* const error)
   }
   append(error, ".");
   free(devices);
+}
+
+int
+sr_list_devices(void)
+{
+  SrDevice* devices = NULL;
+  size_t count = 0;
+  SrError error = {0};
+  if (sr_devices_list(&devices, &count, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_DEVICE;
+  }
+  if (count == 0) {
+    sr_say_text(stdout, "No sound device was found on this computer.\n");
+  }
+  for (size_t i = 0; i < count; ++i) {
+    const SrDevice* const device = &devices[i];
+    sr_say_indented(stdout, 5, "%3d  %s (%s): %d in%s, %d out%s, %.0f Hz", device->number,
+                    device->name, device->system, device->inputs,
+                    device->usual_input ? " (usual)" : "", device->outputs,
+                    device->usual_output ? " (usual)" : "", device->rate_hz);
+  }
+  free(devices);
+  return sr_say_flush(stdout, "standard output");
 }

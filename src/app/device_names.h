@@ -8,4 +8,7 @@
 /// Append the names of the available devices to the message that one was not found.
 void sr_name_devices(SrError* error);
 
+/// List the devices on standard output. Returns an exit status.
+int sr_list_devices(void);
+
 #endif // SR_APP_DEVICE_NAMES_H

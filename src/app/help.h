@@ -14,6 +14,7 @@
 
 extern const char sr_help_program[];
 extern const char sr_help_assess[];
+extern const char sr_help_class[];
 extern const char sr_help_practise[];
 extern const char sr_help_practise_more[];
 extern const char sr_help_progress[];
@@ -22,6 +23,7 @@ extern const char sr_help_setup[];
 extern const char sr_help_sound[];
 extern const char sr_help_demo[];
 extern const char sr_help_drill[];
+extern const char sr_help_transcribe[];
 
 /// The help of a command.
 typedef struct {
@@ -31,9 +33,14 @@ typedef struct {
       more; ///< The rest of the text; "" for most. ISO C assures 4095 characters in a string
 } SrHelp;
 
-#define SR_HELP_COUNT 9
+#define SR_HELP_COUNT 11
 
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];
+
+#define SR_HELP_TOPIC_COUNT 10
+
+/// What only the manual page has: in place of the command stands a heading.
+extern const SrHelp sr_help_topics[SR_HELP_TOPIC_COUNT];
 
 #endif // SR_APP_HELP_H

@@ -13,9 +13,11 @@ static const struct {
   const char* name;
   int (*run)(int count, char** arguments);
 } commands[] = {
-    {"plan", sr_command_plan},     {"practise", sr_command_practise}, {"setup", sr_command_setup},
-    {"assess", sr_command_assess}, {"sound", sr_command_sound},       {"drill", sr_command_drill},
-    {"demo", sr_command_demo},     {"progress", sr_command_progress},
+    {"plan", sr_command_plan},   {"practise", sr_command_practise},
+    {"setup", sr_command_setup}, {"assess", sr_command_assess},
+    {"sound", sr_command_sound}, {"drill", sr_command_drill},
+    {"demo", sr_command_demo},   {"progress", sr_command_progress},
+    {"class", sr_command_class}, {"transcribe", sr_command_transcribe},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -31,9 +33,9 @@ main(const int count, char** const arguments)
   signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
-    return sr_say_usage(
-        "", "name a command: demo, drill, sound, plan, practise, progress, assess or setup. "
-            "`steadyreed demo` is a good place to start.");
+    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, progress, assess, "
+                            "class, transcribe or setup. "
+                            "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
@@ -54,7 +56,7 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, progress, assess or setup.",
+                        "plan, practise, progress, assess, class, transcribe or setup.",
                         first);
   }
   if (!strcmp(first, "practice")) {
@@ -62,6 +64,6 @@ main(const int count, char** const arguments)
   }
   return sr_say_usage("",
                       "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
-                      "progress, assess and setup.",
+                      "progress, assess, class, transcribe and setup.",
                       first);
 }

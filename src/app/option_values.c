@@ -157,10 +157,15 @@ sr_option_time(const char* const command, const bool last, const char* const tex
 int
 sr_option_bars(const char* const command, const char* const text, SrPhraseChoice* const choice)
 {
+  if (!strcmp(text, "all")) {
+    choice->first_bar = 0;
+    choice->last_bar = 0;
+    return 0;
+  }
   if (!sr_value_bars(text, &choice->first_bar, &choice->last_bar)) {
     return sr_say_usage(command,
                         "--bars takes one bar or a first and a last one, such as --bars 3 or "
-                        "--bars 1-4, not \"%s\".",
+                        "--bars 1-4, or all, not \"%s\".",
                         text);
   }
   return 0;

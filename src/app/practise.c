@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "assigned.h"
 #include "chosen_phrase.h"
 #include "command.h"
+#include "device_names.h"
 #include "free_view.h"
 #include "help.h"
 #include "option_values.h"
@@ -33,6 +35,9 @@ typedef struct {
   bool until_silence; ///< It was given
   bool speak;
   SrPlanOptions plan;
+  SrNamed named;
+  const char* write_drill; ///< File to write instead of practising; NULL for none
+  const char* not_in_file; ///< An option given that no file holds; NULL without
   const char* phrase_path; ///< NULL to listen freely
   const char* of_phrase;   ///< An option given that needs a phrase; NULL without
 } Request;
@@ -66,6 +71,9 @@ enum {
   READY,
   WAIT,
   COUNT_IN,
+  LADDER,
+  NO_LADDER,
+  WRITE_DRILL,
 };
 
 static const struct option options[] = {
@@ -101,6 +109,9 @@ static const struct option options[] = {
     {"ready", required_argument, NULL, READY},
     {"wait", required_argument, NULL, WAIT},
     {"count-in", required_argument, NULL, COUNT_IN},
+    {"ladder", no_argument, NULL, LADDER},
+    {"no-ladder", no_argument, NULL, NO_LADDER},
+    {"write-drill", required_argument, NULL, WRITE_DRILL},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -123,6 +134,11 @@ read_silent_bars(const char* const text, SrSessionSettings* const session)
   const size_t length = colon ? (size_t)(colon - text) : 0;
   int on = 0;
   int off = 0;
+  if (!strcmp(text, "none")) {
+    session->on_bars = 0;
+    session->off_bars = 0;
+    return 0;
+  }
   if (length > 0 && length < sizeof(first)) {
     memcpy(first, text, length);
     first[length] = '\0';
@@ -135,6 +151,16 @@ read_silent_bars(const char* const text, SrSessionSettings* const session)
   return sr_say_usage(
       name, "--silent-bars takes bars with the click and bars without, such as 4:4, not \"%s\".",
       text);
+}
+
+static int
+read_ladder(const SrAssignedLadder wanted, SrNamed* const named)
+{
+  if (named->ladder && named->ladder != wanted) {
+    return sr_say_usage(name, "choose one of --ladder and --no-ladder.");
+  }
+  named->ladder = wanted;
+  return 0;
 }
 
 static int
@@ -223,11 +249,20 @@ read_option(const int option, Request* const request)
     session->silent = true;
     break;
   case CLICK_ON:
+    request->named.click_on = true;
     return read_click_on(optarg, session);
   case CLICK_VOLUME:
     return read_percent(optarg, &session->click_volume);
   case SILENT_BARS:
+    request->named.silent_bars = true;
     return read_silent_bars(optarg, session);
+  case LADDER:
+    return read_ladder(SR_ASSIGNED_LADDER_YES, &request->named);
+  case NO_LADDER:
+    return read_ladder(SR_ASSIGNED_LADDER_NO, &request->named);
+  case WRITE_DRILL:
+    request->write_drill = optarg;
+    break;
   case ROUNDS:
     return read_count("--rounds", 1, 10000, optarg, &session->rounds);
   case UNTIL_SILENCE:
@@ -315,13 +350,48 @@ needs_phrase(const int option)
                                   TONES,
                                   READY,
                                   WAIT,
-                                  COUNT_IN};
+                                  COUNT_IN,
+                                  LADDER,
+                                  NO_LADDER,
+                                  WRITE_DRILL};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
     if (option == of_phrase[i]) {
       return true;
     }
   }
   return false;
+}
+
+/// Whether an option says what --write-drill puts into a file.
+static bool
+goes_into_file(const int option)
+{
+  static const int of_file[] = {BARS,     PART,        TUNE,   TEMPO,     SILENT,
+                                CLICK_ON, SILENT_BARS, LADDER, NO_LADDER, WRITE_DRILL};
+  for (size_t i = 0; i < sizeof(of_file) / sizeof(of_file[0]); ++i) {
+    if (option == of_file[i]) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Check what --write-drill can write. 0, or an exit status.
+static int
+check_write_drill(const Request* const request)
+{
+  if (request->write_drill && request->not_in_file) {
+    return sr_say_usage(name,
+                        "--write-drill writes the tune, its bars or part, tempo, click and ladder; "
+                        "--%s is for each player to choose.",
+                        request->not_in_file);
+  }
+  const double bpm = request->session.judge.target_bpm;
+  if (request->write_drill && isfinite(bpm) && bpm != floor(bpm)) {
+    return sr_say_usage(name, "--write-drill takes a whole number of pulses a minute, not %g.",
+                        bpm);
+  }
+  return 0;
 }
 
 /// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
@@ -337,11 +407,16 @@ read_request(const int count, char** const arguments, Request* const request)
   int place = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":h", options, &place)) != -1) {
     request->of_phrase = needs_phrase(option) ? options[place].name : request->of_phrase;
+    if (option >= BARS && !goes_into_file(option)) {
+      request->not_in_file = options[place].name;
+    }
     switch (option) {
     case BARS:
+      request->named.place = true;
       trouble = sr_option_bars(name, optarg, &request->choice);
       break;
     case PART:
+      request->named.place = true;
       trouble = sr_option_part(name, optarg, &request->choice);
       break;
     case TUNE:
@@ -398,31 +473,7 @@ read_request(const int count, char** const arguments, Request* const request)
     return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
                         request->of_phrase);
   }
-  return 0;
-}
-
-static int
-list_devices(void)
-{
-  SrDevice* devices = NULL;
-  size_t count = 0;
-  SrError error = {0};
-  if (sr_devices_list(&devices, &count, &error) != SR_OK) {
-    sr_say_error(&error);
-    return SR_EXIT_DEVICE;
-  }
-  if (count == 0) {
-    sr_say_text(stdout, "No sound device was found on this computer.\n");
-  }
-  for (size_t i = 0; i < count; ++i) {
-    const SrDevice* const device = &devices[i];
-    sr_say_indented(stdout, 5, "%3d  %s (%s): %d in%s, %d out%s, %.0f Hz", device->number,
-                    device->name, device->system, device->inputs,
-                    device->usual_input ? " (usual)" : "", device->outputs,
-                    device->usual_output ? " (usual)" : "", device->rate_hz);
-  }
-  free(devices);
-  return sr_say_flush(stdout, "standard output");
+  return check_write_drill(request);
 }
 
 /// Open the window if there is one, unless lines are asked for. False if there is none.
@@ -442,7 +493,8 @@ open_window(Request* const request, int* const status)
                                .layout = request->plan.wish.layout,
                                .style = request->plan.wish.style,
                                .settings = &request->session,
-                               .speak = request->speak};
+                               .speak = request->speak,
+                               .ladder = request->named.ladder == SR_ASSIGNED_LADDER_YES};
   *status = sr_window_run(&start);
   return true;
 }
@@ -468,23 +520,54 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
   return status;
 }
 
+/// Do as the phrase's file asks, where nothing else was named. Returns what it asks for.
+static SrAssignment
+use_file(Request* const request)
+{
+  SrAssignment assignment = {.first_bar = 0};
+  if (request->phrase_path && !request->list_devices) {
+    assignment = sr_assigned_read(request->phrase_path, &request->named, &request->choice);
+    sr_assigned_use(&assignment, &request->named, &request->session);
+    if (!request->named.ladder) {
+      request->named.ladder = assignment.ladder;
+    }
+  }
+  return assignment;
+}
+
+/// Say what the file asks for, and that a terminal has no ladder.
+static void
+say_assignment(const Request* const request, const SrAssignment* const assignment)
+{
+  sr_assigned_say(assignment);
+  if (request->named.ladder == SR_ASSIGNED_LADDER_YES) {
+    sr_say_indented(stderr, 2,
+                    "Note: the tempo ladder is in the window; here bars and tempo stay.");
+  }
+}
+
 int
 sr_command_practise(const int count, char** arguments)
 {
   Request request;
   int status = read_request(count, arguments, &request);
   SrPhrase* phrase = NULL;
+  const SrAssignment assignment = status ? (SrAssignment){.part = '\0'} : use_file(&request);
   if (status) {
     status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
+  } else if (request.write_drill) {
+    status = sr_assigned_write(request.phrase_path, &request.choice, &request.session,
+                               &request.named, request.write_drill);
   } else if (open_window(&request, &status)) {
     // Until it was closed
   } else if (request.list_devices) {
-    status = list_devices();
+    status = sr_list_devices();
   } else if (!request.phrase_path) {
     status = sr_listen_freely(&request.session);
   } else if (!(phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice))) {
     status = SR_EXIT_NOT_JUDGED;
   } else {
+    say_assignment(&request, &assignment);
     status = practise_phrase(&request, phrase);
     const int written = sr_say_flush(stdout, "standard output");
     status = status ? status : written;

@@ -11,6 +11,7 @@
 
 #include "decoder.h"
 #include "ffmpeg.h"
+#include "recorded_date.h"
 
 #include <steadyreed/audio.h>
 
@@ -433,6 +434,23 @@ open_stream(Decoder* const d, SrError* const error)
   return SR_OK;
 }
 
+/// When it was recorded: the container's time of creation, or a date tag.
+static SrRecordedDate
+date_of(const Decoder* const d)
+{
+  static const char* const keys[] = {"creation_time", "date"};
+  SrRecordedDate date = {.known = false};
+  for (size_t i = 0; i < sizeof(keys) / sizeof(keys[0]) && !date.known; ++i) {
+    const AVDictionaryEntry* const whole =
+        ffmpeg->av_dict_get(d->format->metadata, keys[i], NULL, 0);
+    const AVDictionaryEntry* const stream =
+        ffmpeg->av_dict_get(d->stream->metadata, keys[i], NULL, 0);
+    date = sr_recorded_date_read(whole ? whole->value : NULL);
+    date = date.known ? date : sr_recorded_date_read(stream ? stream->value : NULL);
+  }
+  return date;
+}
+
 /// Frames promised by the header; 0 if unknown or only derived from the file size.
 static int64_t
 promised_frames(const Decoder* const d)
@@ -496,6 +514,7 @@ sr_decoder_open_media(const int descriptor, const char* const demuxer, SrDecoder
   d->head.full_scale = 32767.0f / 32768.0f;
   d->head.beyond = (float)INFINITY;
   d->head.promised = promised_frames(d);
+  d->head.date = date_of(d);
   d->head.tolerance = (int64_t)(TOLERANCE_S * (double)d->head.rate_hz);
   *decoder = &d->head;
   return SR_OK;

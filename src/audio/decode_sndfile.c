@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "decoder.h"
+#include "recorded_date.h"
 
 #include <sndfile.h>
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -161,6 +163,22 @@ tolerance(const int format)
   }
 }
 
+/// When it was recorded: by a recorder's own chunk, or else by a tag.
+static SrRecordedDate
+date_of(SNDFILE* const file)
+{
+  SF_BROADCAST_INFO info;
+  SrRecordedDate date = {.known = false};
+  memset(&info, 0, sizeof(info));
+  if (sf_command(file, SFC_GET_BROADCAST_INFO, &info, (int)sizeof(info)) == SF_TRUE) {
+    char text[40];
+    snprintf(text, sizeof(text), "%.*s %.*s", (int)sizeof(info.origination_date),
+             info.origination_date, (int)sizeof(info.origination_time), info.origination_time);
+    date = sr_recorded_date_read(text);
+  }
+  return date.known ? date : sr_recorded_date_read(sf_get_string(file, SF_STR_DATE));
+}
+
 SrStatus
 sr_decoder_open_sndfile(const int descriptor, const SrByteFix* const fix, SrDecoder** const decoder,
                         SrError* const error)
@@ -195,6 +213,7 @@ sr_decoder_open_sndfile(const int descriptor, const SrByteFix* const fix, SrDeco
                            // the whole
                            .promised = info.frames < SF_COUNT_MAX ? info.frames : 0,
                            .tolerance = tolerance(info.format),
+                           .date = date_of(made->file),
                            .del = del};
   const int kind = info.format & SF_FORMAT_TYPEMASK;
   made->is_short = (info.format & SF_FORMAT_SUBMASK) == SF_FORMAT_PCM_16 &&

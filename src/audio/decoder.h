@@ -11,6 +11,7 @@
 
 #include "container.h"
 
+#include <steadyreed/audio.h>
 #include <steadyreed/status.h>
 
 #include <stdbool.h>
@@ -38,7 +39,8 @@ struct SrDecoderImpl {
   float beyond;      ///< Magnitude above full scale that is not clipping; INFINITY if there is none
   int64_t promised;  ///< Frames the file should have; 0 if unknown
   int64_t tolerance; ///< Frames that may be missing from a whole file
-  bool failed;       ///< Reading stopped at damage in the file
+  SrRecordedDate date; ///< When it was recorded, if the file says so
+  bool failed;         ///< Reading stopped at damage in the file
 
   void (*del)(SrDecoder* decoder);
 };

@@ -43,6 +43,7 @@
   X(avcodec_send_packet)
 #define SR_AVUTIL_FUNCTIONS(X)                                                                     \
   X(av_dict_free)                                                                                  \
+  X(av_dict_get)                                                                                   \
   X(av_dict_set)                                                                                   \
   X(av_frame_alloc)                                                                                \
   X(av_frame_free)                                                                                 \

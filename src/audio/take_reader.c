@@ -413,6 +413,12 @@ sr_take_reader_rate_hz(const SrTakeReader* const reader)
   return (double)reader->rate_hz;
 }
 
+SrRecordedDate
+sr_take_reader_date(const SrTakeReader* const reader)
+{
+  return reader->decoder ? reader->decoder->date : (SrRecordedDate){.known = false};
+}
+
 size_t
 sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size_t room)
 {

@@ -41,9 +41,10 @@ advise_on_absent(SrAdviser* const a, const size_t index, const size_t count)
   } else {
     sr_adviser_say(
         a, 0.8 * (double)count,
-        "%s, %s absent%s: none was heard before %s; the notes are already separate, so just add "
+        "%s, %s absent%s: no %s was heard before %s; the notes are already separate, so just add "
         "the %s",
-        sr_adviser_place(a, index), words->name, sr_adviser_again(a, count), name, words->move);
+        sr_adviser_place(a, index), words->name, sr_adviser_again(a, count), words->name, name,
+        words->move);
   }
 }
 
@@ -92,9 +93,9 @@ sr_advise_on_cuts(SrAdviser* const a)
     const GraceWords* const words = words_for(&a->round->notes[i]);
     sr_adviser_say(
         a, 1.0 * (double)counts[SR_CUT_LONG],
-        "%s, %s long%s: the one on %s lasted %.0f ms and sounds like a note; just %s the button",
-        sr_adviser_place(a, i), words->name, sr_adviser_again(a, counts[SR_CUT_LONG]), name,
-        a->round->notes[i].cut.length_ms, words->move);
+        "%s, %s long%s: the %s on %s lasted %.0f ms and sounds like a note; just %s the button",
+        sr_adviser_place(a, i), words->name, sr_adviser_again(a, counts[SR_CUT_LONG]), words->name,
+        name, a->round->notes[i].cut.length_ms, words->move);
   }
   if (counts[SR_CUT_ABSENT]) {
     advise_on_absent(a, worst[SR_CUT_ABSENT], counts[SR_CUT_ABSENT]);

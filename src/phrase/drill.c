@@ -106,8 +106,13 @@ write_head(const Writer* const w, const char* const title, const char* const met
            const char* const unit, const char* const pulse, const char* const what,
            const char* const count)
 {
-  fprintf(w->stream, "%%abc-2.1\nX:1\nT:%s\nR:drill\nN:%s\nN:%s\nM:%s\nL:%s\nQ:%s=%.0f\nK:%s\n",
-          title, what, count, meter, unit, pulse, w->plan->bpm, w->plan->key);
+  fprintf(w->stream, "%%abc-2.1\nX:1\nT:%s\nR:drill\nN:%s\nN:%s\nM:%s\nL:%s\nQ:%s=%.0f\n", title,
+          what, count, meter, unit, pulse, w->plan->bpm);
+  if (w->plan->kind == SR_DRILL_STEADY && w->plan->without_click > 0) {
+    fprintf(w->stream, "%%%%steadyreed:silent-bars %d:%d\n", w->plan->with_click,
+            w->plan->without_click);
+  }
+  fprintf(w->stream, "K:%s\n", w->plan->key);
 }
 
 static void

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "assignment_directive.h"
 #include "tune.h"
 
 #include <ctype.h>
@@ -304,6 +305,9 @@ sr_directive_use(SrTuneReader* const reader, const SrLine* const line, const cha
   static const char name[] = "propagate-accidentals";
   Walk w = {text, size, 0};
   skip(&w);
+  if (sr_assignment_is_directive(text + w.at, size - w.at)) {
+    return sr_assignment_directive_use(reader, line, text + w.at, size - w.at);
+  }
   if (size - w.at < sizeof(name) - 1 || memcmp(text + w.at, name, sizeof(name) - 1) != 0) {
     return SR_OK;
   }

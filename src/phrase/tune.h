@@ -11,6 +11,7 @@
 #include "fraction.h"
 #include "key.h"
 
+#include <steadyreed/assignment.h>
 #include <steadyreed/phrase.h>
 
 /// Size of a title, a key name or the order of parts, bytes.
@@ -47,6 +48,7 @@ typedef struct {
 /// A tune as written, before repeats are expanded.
 typedef struct {
   int number;
+  unsigned line; ///< Line of its X:, from 1
   char title[SR_TUNE_TEXT_SIZE];
   char key_name[SR_TUNE_TEXT_SIZE];
   char part_order[SR_TUNE_TEXT_SIZE]; ///< P: of the header, "" without one
@@ -57,6 +59,7 @@ typedef struct {
   bool has_voices;       ///< Voices after the first were skipped
   SrFraction tempo_unit; ///< Of Q:, zero numerator without one
   double tempo;          ///< In these units a minute
+  SrAssignment assignment;
   SrWrittenNote* notes;
   size_t note_count;
   size_t note_size;

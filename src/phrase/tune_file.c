@@ -75,6 +75,7 @@ sr_file_header_read(SrTuneReader* const reader, const char* const text, const si
   reader->tune = tune;
   tune->tempo = unused.tempo;
   tune->tempo_unit = unused.tempo_unit;
+  tune->assignment = unused.assignment;
   memcpy(tune->rhythm, unused.rhythm, sizeof(tune->rhythm));
   return status;
 }
@@ -232,6 +233,7 @@ sr_tune_read(SrTuneReader* const reader, const char* const text, const size_t si
       any = true;
       if (title ? titled == 1 && number == start : wanted == 0 || index == wanted) {
         reader->tune->number = index;
+        reader->tune->line = number;
         return read_tune(reader, text, size, at, number, &line);
       }
     }

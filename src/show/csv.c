@@ -24,28 +24,33 @@ begin_cell(Row* const row)
   row->begun = true;
 }
 
-/// A text cell, quoted where RFC 4180 requires it.
-static void
-text_cell(Row* const row, const char* const text)
+void
+sr_show_csv_text(FILE* const stream, const char* const text)
 {
-  begin_cell(row);
   char* const clean = sr_text_valid(text ? text : "");
   const char* const said = clean ? clean : "";
   // Spreadsheets run such a cell as a formula; an apostrophe makes it plain text
   const bool formula = said[0] && strchr("=+-@\t\r", said[0]) && said[1];
   if (formula || strpbrk(said, ",\"\r\n")) {
-    fputs(formula ? "\"'" : "\"", row->stream);
+    fputs(formula ? "\"'" : "\"", stream);
     for (const char* c = said; *c; ++c) {
       if (*c == '"') {
-        fputc('"', row->stream);
+        fputc('"', stream);
       }
-      fputc(*c, row->stream);
+      fputc(*c, stream);
     }
-    fputc('"', row->stream);
+    fputc('"', stream);
   } else {
-    fputs(said, row->stream);
+    fputs(said, stream);
   }
   free(clean);
+}
+
+static void
+text_cell(Row* const row, const char* const text)
+{
+  begin_cell(row);
+  sr_show_csv_text(row->stream, text);
 }
 
 static void

@@ -36,13 +36,16 @@ add_fact(char* const words, const char* const format, ...)
   sr_words_add(words, "%s%s", words[0] ? " · " : "", fact);
 }
 
-/// Bars, remark, date, tempo and the instrument's A.
+/// Player, bars, remark, date, tempo and the instrument's A.
 static void
 write_facts(const SrTakePage* const page, const SrRound* const round, char* const words)
 {
   const SrAssessment* const assessment = page->take.assessment;
   const SrPulse* const pulse = &round->pulse;
   words[0] = '\0';
+  if (page->player && *page->player) {
+    add_fact(words, "%.80s", page->player);
+  }
   if (assessment->first_bar == assessment->last_bar) {
     add_fact(words, "bar %d", assessment->first_bar);
   } else {

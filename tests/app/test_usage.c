@@ -89,6 +89,12 @@ long_wrong_usage_says_what_is_wrong(void** const state)
   check_wrong(RUN("assess", phrase_path, take_path, "--json", "--csv"), "choose one");
   check_wrong(RUN("assess", phrase_path, phrase_path), "is a phrase too");
   check_wrong(RUN("assess", phrase_path, take_path, "-o", "other.wav"), "looks like a take");
+  check_wrong(RUN("class"), "name the phrase and the folder");
+  check_wrong(RUN("class", phrase_path, "."), "name a new folder for the results");
+  check_wrong(RUN("class", phrase_path, ".", ".", "-o", "new"), "one folder");
+  check_wrong(RUN("class", take_path, ".", "-o", "new"), "the phrase comes first");
+  check_wrong(RUN("class", phrase_path, ".", "-o", "new", "--workers", "0"), "from 1 to 64");
+  check_wrong(RUN("class", phrase_path, ".", "-o", "new", "--json"), "no option --json");
   check_wrong(RUN("sound"), "name the phrase");
   check_wrong(RUN("sound", phrase_path, phrase_path), "one phrase only");
   check_wrong(RUN("sound", phrase_path, "--rate", "44100"), "Add -o");
@@ -155,6 +161,16 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practise", phrase_path, "--silent", "--silent-bars", "1:1"), "has no click");
   check_wrong(RUN("practise", phrase_path, "--silent", "--tones"), "--tones does nothing");
   check_wrong(RUN("practise", "--tones"), "without a phrase --tones");
+  check_wrong(RUN("practise", "--write-drill", "new.abc"), "without a phrase --write-drill");
+  check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--rounds", "3"),
+              "--rounds is for each player");
+  check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--tempo", "60.5"),
+              "a whole number");
+  ProgramRun own = RUN("practise", phrase_path, "--write-drill", phrase_path);
+  assert_int_equal(own.status, 2);
+  assert_non_null(strstr(own.trouble, phrase_path));
+  run_clear(&own);
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--no-ladder"), "choose one");
   check_wrong(RUN("practise", "--speak"),
               SR_HAS_VOICE ? "without a phrase --speak" : "Install libspeechd-dev");
   static const char* const bars[] = {"", "4", "4:", ":4", "0:4", "4:0", "65:1", "4:4:4", "a:b"};
@@ -166,6 +182,13 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("plan", phrase_path, "--plans", "4"), "from 1 to 3");
   check_wrong(RUN("plan", phrase_path, "--after", "x.json"), "with --joins");
   check_wrong(RUN("setup", phrase_path), "takes no files");
+  check_wrong(RUN("transcribe"), "name the recording");
+  check_wrong(RUN("transcribe", take_path, take_path), "one recording only");
+  check_wrong(RUN("transcribe", take_path, "--meter", "7/8"), "--meter takes");
+  check_wrong(RUN("transcribe", take_path, "--key", "H"), "no key \"H\"");
+  check_wrong(RUN("transcribe", take_path, "--tempo", "10"), "from 20 to 300");
+  check_wrong(RUN("transcribe", take_path, "--to", "x"), "--to takes");
+  check_wrong(RUN("transcribe", take_path, "--from", "9", "--to", "8"), "must come after");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
 
@@ -181,12 +204,37 @@ help_tells_all_options(void** const state)
       {"--help",
        {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
       {"practise",
-       {"--bars",     "--part",         "--tune",          "--tempo",         "--silent",
-        "--click-on", "--click-volume", "--silent-bars",   "--rounds",        "--signal",
-        "--keep-all", "--no-keep",      "--until-silence", "--reference",     "--long-cut",
-        "--all",      "--json",         "--plain",         "--instrument",    "--style",
-        "--open",     "--pin",          "--devices",       "--input",         "--output",
-        "--channel",  "Examples",       "volume low",      "physiotherapist", "Exit status"}},
+       {"--bars",
+        "--part",
+        "--tune",
+        "--tempo",
+        "--silent",
+        "--click-on",
+        "--click-volume",
+        "--silent-bars",
+        "--rounds",
+        "--signal",
+        "--keep-all",
+        "--no-keep",
+        "--until-silence",
+        "--reference",
+        "--long-cut",
+        "--all",
+        "--json",
+        "--plain",
+        "--instrument",
+        "--style",
+        "--open",
+        "--pin",
+        "--devices",
+        "--input",
+        "--output",
+        "--channel",
+        "--write-drill",
+        "Examples",
+        "volume low",
+        "physiotherapist",
+        "%%steadyreed:bars 1-2"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
         "Exit status"}},
@@ -194,6 +242,9 @@ help_tells_all_options(void** const state)
        {"--bars", "--part", "--tune", "--tempo", "--reference", "--long-cut", "--instrument",
         "--style", "--open", "--pin", "--all", "--json", "--csv", "--page", "--output", "Examples",
         "Exit status", "20 to 300"}},
+      {"class",
+       {"--bars", "--part", "--tune", "--tempo", "--workers", "--output", "class.csv", "NAME.pdf",
+        "Ctrl-C", "Examples", "Exit status"}},
       {"sound",
        {"--bars", "--part", "--tune", "--tempo", "--click", "--rounds", "--reference", "--output",
         "--rate", "--speed", "--from", "--to", "Examples", "volume low", "Exit status"}},
@@ -203,6 +254,9 @@ help_tells_all_options(void** const state)
       {"progress",
        {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
         "Examples", "Exit status"}},
+      {"transcribe",
+       {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
+        "--force", "--output", "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
   };

@@ -432,19 +432,19 @@ static const struct {
     {nothing, "no faults heard; play it again, then a little faster (83)"},
     {nothing_without_a_tempo, "no faults heard; play a longer stretch of it next"},
     {hidden_air, "no faults heard; play it again, then a little faster (83)"},
-    {long_cut, "bar 1, cut long: the one on the second E lasted 90 ms and sounds like a note; just "
+    {long_cut, "bar 1, cut long: the cut on the second E lasted 90 ms and sounds like a note; just "
                "flick the button"},
-    {long_strike, "bar 2, strike long: the one on the second G lasted 85 ms and sounds like a "
+    {long_strike, "bar 2, strike long: the strike on the second G lasted 85 ms and sounds like a "
                   "note; just tap the button"},
-    {two_long_cuts, "bar 1, cut long (one of 2): the one on the second E lasted 90 ms and sounds "
+    {two_long_cuts, "bar 1, cut long (one of 2): the cut on the second E lasted 90 ms and sounds "
                     "like a note; just flick the button"},
     {joined_with_a_cut,
      "bar 1, cut joined: you held on to the first E; lift it as the cutting finger flicks"},
     {joined_without_a_cut, "bar 1, cut joined: the first E ran into the next one and no cut was "
                            "heard; lift the finger and flick the cut"},
-    {absent_cut, "bar 1, cut absent: none was heard before the second E; the notes are already "
+    {absent_cut, "bar 1, cut absent: no cut was heard before the second E; the notes are already "
                  "separate, so just add the flick"},
-    {absent_strike, "bar 2, strike absent: none was heard before the second G; the notes are "
+    {absent_strike, "bar 2, strike absent: no strike was heard before the second G; the notes are "
                     "already separate, so just add the tap"},
     {strike_for_a_cut,
      "bar 1, cut absent: you played a strike instead before the second E; flick a higher button"},
@@ -590,8 +590,8 @@ test_the_worst_comes_first(void** const state)
       begins(round->advice[0], "bar 1, wrong note: the second F♯ came out 9 semitones higher"));
   assert_true(begins(round->advice[1], "pickup: you missed the F♯"));
   assert_true(begins(round->advice[2], "bar 2: you went back to the B"));
-  assert_true(begins(round->advice[3], "bar 1, cut long: the one on the second E lasted 90 ms"));
-  assert_true(begins(round->advice[4], "bar 2, strike absent: none was heard"));
+  assert_true(begins(round->advice[3], "bar 1, cut long: the cut on the second E lasted 90 ms"));
+  assert_true(begins(round->advice[4], "bar 2, strike absent: no strike was heard"));
   sr_assessment_del(assessment);
 }
 

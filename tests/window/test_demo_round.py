@@ -107,7 +107,7 @@ def verdict(program, pictures):
 def earlier_round(program):
     program.keys("Control_L+Left")
     program.find(STATUS, "Just flick the button")
-    program.find(STATUS, re.compile("^Bar 2: the one on the third F♯ lasted 14[0-9] ms"))
+    program.find(STATUS, re.compile("^Bar 2: the cut on the third F♯ lasted 14[0-9] ms"))
     program.find("label", "11 of 14 clean")
     program.keys("Control_L+Right")
     program.find(STATUS, "Lift it as the cutting finger flicks")
@@ -179,4 +179,5 @@ def main():
         history(steadyreed)
 
 
-main()
+if __name__ == "__main__":
+    main()

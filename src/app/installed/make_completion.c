@@ -17,6 +17,7 @@ static const struct {
 } values[] = {
     {"FILE", "files"},
     {"OUT", "files"},
+    {"RESULTS", "files"},
     {"TAKE.json", "files"},
     {"L", "layouts"},
     {"LAYOUT", "layouts"},

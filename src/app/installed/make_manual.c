@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Writes steadyreed(1), for man(7), from what `--help` says.
+// Writes steadyreed(1), for man(7), from what `--help` says, and topics.
 
 #include "../help.h"
 #include "../help_line.h"
@@ -191,6 +191,13 @@ write_help(const SrHelp* const help)
   fputs(examples ? ".RE\n.fi\n" : "", stdout);
 }
 
+static void
+write_section(const SrHelp* const help)
+{
+  write_heading(".SH", help->command, strlen(help->command));
+  write_help(help);
+}
+
 int
 main(void)
 {
@@ -210,8 +217,10 @@ main(void)
   fputs(".SH DESCRIPTION\n", stdout);
   write_help(&sr_helps[0]);
   for (size_t i = 1; i < SR_HELP_COUNT; ++i) {
-    write_heading(".SH", sr_helps[i].command, strlen(sr_helps[i].command));
-    write_help(&sr_helps[i]);
+    write_section(&sr_helps[i]);
+  }
+  for (size_t i = 0; i < SR_HELP_TOPIC_COUNT; ++i) {
+    write_section(&sr_help_topics[i]);
   }
   return fflush(stdout) || ferror(stdout);
 }

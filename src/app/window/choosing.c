@@ -23,6 +23,19 @@ name_picture(SrPractiseWindow* const window)
   g_free(bars);
 }
 
+/// Say why a file cannot be practised, and where in it.
+static void
+say_unread(SrPractiseWindow* const window, const SrChoice* const choice, const SrError* const error)
+{
+  char* const name = g_filename_display_basename(choice->path);
+  char* const words = error->line
+                          ? g_strdup_printf("%s, line %u: %s", name, error->line, error->message)
+                          : g_strdup_printf("%s: %s", name, error->message);
+  sr_practise_window_say(window, words);
+  g_free(words);
+  g_free(name);
+}
+
 /// Practise a phrase that was read. Takes it.
 static void
 use(SrPractiseWindow* const window, SrChosen* const chosen)
@@ -50,7 +63,7 @@ sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const ch
   SrError error = {0};
   SrChosen* const chosen = sr_chosen_new(choice, &error);
   if (!chosen) {
-    sr_practise_window_say(window, error.message);
+    say_unread(window, choice, &error);
     return false;
   }
   g_clear_pointer(&window->chosen, sr_chosen_unref);
@@ -66,7 +79,7 @@ sr_practise_window_choose(SrPractiseWindow* const window, const SrChoice* const 
   SrError error = {0};
   SrChosen* const chosen = sr_chosen_new(choice, &error);
   if (!chosen) {
-    sr_practise_window_say(window, error.message);
+    say_unread(window, choice, &error);
     return false;
   }
   use(window, chosen);

@@ -158,7 +158,10 @@ sr_ladder_run_begin(SrPractiseWindow* const window)
   window->ladder = run;
   char words[SR_LADDER_WORDS_SIZE];
   const SrLadderRung rung = sr_ladder_now(ladder);
-  sr_practise_window_say(window, sr_ladder_words(whole->phrase, &rung, words));
+  (void)sr_ladder_words(whole->phrase, &rung, words);
+  char* const said = g_strdup_printf("Tempo ladder. %s Three clean rounds take you up.", words);
+  sr_practise_window_say(window, said);
+  g_free(said);
   window->settings.judge.target_bpm = rung.bpm;
   open_bars(window, &rung);
   return true;

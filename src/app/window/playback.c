@@ -188,7 +188,7 @@ sr_playback_begin(SrSitting* const sitting, const SrPlaybackKind kind, SrHeldRou
   if (kind != SR_PLAYBACK_BARS && held->session != sr_sitting_session_number(sitting)) {
     (void)sr_error_set(
         error, SR_NOT_FOUND,
-        "The sound of that round is in its take only: it was played before the rest.");
+        "That round was played before the last break. Its sound is in the kept take only.");
     return false;
   }
   Job* const job = g_new0(Job, 1);

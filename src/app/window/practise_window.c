@@ -16,8 +16,11 @@
 #define PAGE_AHEAD 0.125
 /// Notes that must be heard before a round fills the stage: a single one may be a noise.
 #define NOTES_TO_SHOW 2u
-/// How long a sentence at the bottom stays, s.
+/// How long a sentence at the bottom stays, s: at least this, and what it takes to read it.
 #define TOAST_S 8
+#define READ_PER_S 12
+/// Longer ones stand on several lines; a toast by itself would cut them short.
+#define TOAST_LINE 56
 /// A window that is closed while its devices are opened waits for them at most so long, s: a sound
 /// server may never answer.
 #define OPENING_S 10
@@ -27,8 +30,19 @@ G_DEFINE_FINAL_TYPE(SrPractiseWindow, sr_practise_window, ADW_TYPE_APPLICATION_W
 void
 sr_practise_window_say(SrPractiseWindow* const window, const char* const words)
 {
+  const glong length = g_utf8_strlen(words, -1);
   AdwToast* const toast = adw_toast_new(words);
-  adw_toast_set_timeout(toast, TOAST_S);
+  adw_toast_set_timeout(toast, (guint)MAX(TOAST_S, length / READ_PER_S));
+  if (length > TOAST_LINE) {
+    GtkWidget* const label = gtk_label_new(words);
+    gtk_label_set_wrap(GTK_LABEL(label), TRUE);
+    gtk_label_set_wrap_mode(GTK_LABEL(label), PANGO_WRAP_WORD_CHAR);
+    gtk_label_set_natural_wrap_mode(GTK_LABEL(label), GTK_NATURAL_WRAP_NONE);
+    gtk_label_set_max_width_chars(GTK_LABEL(label), TOAST_LINE);
+    gtk_widget_add_css_class(label, "heading");
+    gtk_label_set_xalign(GTK_LABEL(label), 0.0f);
+    adw_toast_set_custom_title(toast, label);
+  }
   adw_toast_overlay_add_toast(window->toasts, toast);
 }
 
@@ -196,8 +210,12 @@ sr_practise_window_update(SrPractiseWindow* const window)
     return;
   }
   if (!window->chosen) {
+    sr_stage_words_nothing(window);
+    gtk_widget_set_visible(GTK_WIDGET(sr_stage_meter(window->stage)), FALSE);
+    sr_window_actions_update(window);
     return;
   }
+  gtk_widget_set_visible(GTK_WIDGET(sr_stage_meter(window->stage)), TRUE);
   const SrSittingPhase phase = sr_sitting_phase(window->sitting);
   const SrStageState state = state_of(window);
   char words[32];
@@ -327,6 +345,21 @@ follow_night(SrPractiseWindow* const window)
   }
 }
 
+static gboolean
+focus_stage(void* const data)
+{
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
+  gtk_window_set_focus(GTK_WINDOW(window), GTK_WIDGET(window->stage));
+  return G_SOURCE_REMOVE;
+}
+
+/// The space bar, and a pedal, must not open the menu again once it was used.
+static void
+take_menu_closed(SrPractiseWindow* const window)
+{
+  g_idle_add_full(G_PRIORITY_DEFAULT_IDLE, focus_stage, g_object_ref(window), g_object_unref);
+}
+
 /// Setup or tuner has gone: practising goes on.
 static void
 take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWindow* const window)
@@ -412,6 +445,7 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
                                               "/org/steadyreed/Steadyreed/practise_window.ui");
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, toasts);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, title);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, menu);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, stage);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rows);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, tempo);
@@ -440,6 +474,8 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
   g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
+  g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",
+                          G_CALLBACK(take_menu_closed), window, G_CONNECT_SWAPPED);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
                           window, G_CONNECT_SWAPPED);
@@ -480,6 +516,10 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
       !window->settings.silent && (window->settings.tones || window->remembered.tones);
   sr_window_actions_add(window);
   sr_choosing_first(window, request->choice);
+  if (request->ladder) {
+    g_action_group_change_action_state(G_ACTION_GROUP(window), "ladder",
+                                       g_variant_new_boolean(TRUE));
+  }
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
   return GTK_WIDGET(window);

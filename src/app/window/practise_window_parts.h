@@ -24,6 +24,7 @@ struct _SrPractiseWindow {
   AdwApplicationWindow parent_instance;
   AdwToastOverlay* toasts;
   AdwWindowTitle* title;
+  GtkMenuButton* menu;
   SrStage* stage;
   SrRoundRow* rows;
   GtkWidget* bottom; ///< With the rows
@@ -91,7 +92,9 @@ void sr_ladder_run_round(SrPractiseWindow* window, const SrHeldRound* held);
 
 // stage_words.c
 
-/// What is said while nobody plays, and nothing is judged yet.
+/// What is said while nothing is chosen.
+void sr_stage_words_nothing(SrPractiseWindow* window);
+/// … while nobody plays, and nothing is judged yet.
 void sr_stage_words_ready(SrPractiseWindow* window);
 /// … while a round goes on, or is counted in.
 void sr_stage_words_playing(SrPractiseWindow* window);

@@ -6,7 +6,7 @@
 
 /// Letters whose capitals are 12 mm high at 1280 by 800 on 14 inches: such a screen has 0.2356 mm a
 /// pixel, and capitals are 0.7 of their letters (DejaVu Sans 0.73, Cantarell 0.69).
-#define HEAD_SIZE 73.0
+#define HEAD_SIZE 76.0
 /// The size of window that is for.
 #define USUAL_WIDTH 1280.0
 #define USUAL_HEIGHT 800.0
@@ -17,7 +17,7 @@
 #define UNDER_SHARE 0.5
 /// Windows less wide than this have everything under each other.
 #define WIDE 700
-#define GAP 14
+#define GAP 10
 
 struct _SrStage {
   GtkWidget parent_instance;
@@ -115,7 +115,8 @@ static void
 place_phrase(SrStage* const stage, Room room, const double size)
 {
   const gboolean meter = stage->state == SR_STAGE_READY;
-  const int meter_height = meter ? 30 : 0;
+  // Kept free while somebody plays too: the phrase must not move when the first note comes
+  const int meter_height = 30;
   const int words = (int)(room.height * 0.34);
   hide(stage->part);
   hide(stage->rest_scrolled);
@@ -141,7 +142,7 @@ place_verdict(SrStage* const stage, Room room, const double size)
   hide(stage->meter);
   place_words(stage, &room, size, 0.5 * height);
   const gboolean wide = room.width >= WIDE;
-  const int whole = (int)((wide ? 0.19 : 0.2) * height);
+  const int whole = (int)((wide ? 0.165 : 0.2) * height);
   Room bottom = {room.left, room.top + room.height - whole, room.width, whole};
   room.height -= whole + GAP;
   if (!stage->has_part) {

@@ -28,6 +28,14 @@ plain_name(const int midi, char name[SR_MIDI_NAME_SIZE])
   return name;
 }
 
+/// The microphone, as it is called in a sentence.
+static const char*
+input_name(SrPractiseWindow* const window)
+{
+  const char* const name = sr_sitting_input(window->sitting);
+  return strcmp(name, "default") == 0 ? "the default microphone" : name;
+}
+
 /// What is wrong with the microphone. Whether anything is.
 static bool
 say_input(SrPractiseWindow* const window)
@@ -36,7 +44,7 @@ say_input(SrPractiseWindow* const window)
   switch (sr_input_meter_state(sr_stage_meter(window->stage))) {
   case SR_INPUT_DEAD:
     g_snprintf(words, sizeof(words), "Nothing comes from %s. Is it muted, or is it the wrong one?",
-               sr_sitting_input(window->sitting));
+               input_name(window));
     say(window, "The microphone is silent", words, true);
     return true;
   case SR_INPUT_LOUD:
@@ -75,6 +83,12 @@ say_wait(SrPractiseWindow* const window)
 }
 
 void
+sr_stage_words_nothing(SrPractiseWindow* const window)
+{
+  say(window, "Choose a phrase", "Press Phrase, at the top, or drop an ABC file here", false);
+}
+
+void
 sr_stage_words_ready(SrPractiseWindow* const window)
 {
   char words[SR_LARGE_SIZE] = "";
@@ -86,7 +100,9 @@ sr_stage_words_ready(SrPractiseWindow* const window)
   if (say_input(window) || say_wait(window)) {
     return;
   }
-  if (window->settings.signal_midi >= 0 && !window->settings.silent) {
+  if (window->ladder) {
+    (void)sr_ladder_run_words(window, words);
+  } else if (window->settings.signal_midi >= 0 && !window->settings.silent) {
     g_snprintf(words, sizeof(words), "or hold the low %s: two seconds, and you hear it",
                plain_name(window->settings.signal_midi, name));
   }
@@ -180,6 +196,16 @@ sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
     if (wait.waits && isfinite(wait.left_s)) {
       g_snprintf(words, SR_LARGE_SIZE, "The click counts in in %.0f s", ceil(wait.left_s));
       return words;
+    }
+    switch (sr_input_meter_state(sr_stage_meter(window->stage))) {
+    case SR_INPUT_DEAD:
+      return "The microphone is silent";
+    case SR_INPUT_LOUD:
+      return "Too loud: turn the microphone down";
+    case SR_INPUT_SOFT:
+      return "Too soft: turn the microphone up";
+    case SR_INPUT_GOOD:
+      break;
     }
     return window->ladder ? sr_ladder_run_words(window, words) : "Play on: the next round counts";
   case SR_SITTING_OPENING:

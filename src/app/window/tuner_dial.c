@@ -117,7 +117,7 @@ dial_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   const float width = (float)gtk_widget_get_width(widget);
   const float height = (float)gtk_widget_get_height(widget);
   const SrShowStyle style = {.unicode = true};
-  char name[SR_MIDI_NAME_SIZE] = "–";
+  char name[SR_MIDI_NAME_SIZE] = "";
   GdkRGBA ink;
   gtk_style_context_get_color(gtk_widget_get_style_context(widget), &ink);
   GdkRGBA faint = ink;
@@ -140,10 +140,9 @@ dial_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
     draw_figures(dial, snapshot, &ink,
                  GRAPHENE_POINT_INIT(width / 2.0f, below + 0.6f * (height - below)),
                  fminf(0.075f * width, 0.5f * (height - below)));
+    draw_words(dial, snapshot, name, fminf(0.74f * scale_top, NAME_WIDTH * width),
+               GRAPHENE_POINT_INIT(width / 2.0f, scale_top / 2.0f), &ink);
   }
-  draw_words(dial, snapshot, name, fminf(0.74f * scale_top, NAME_WIDTH * width),
-             GRAPHENE_POINT_INIT(width / 2.0f, scale_top / 2.0f),
-             reading->midi < 0 ? &faint : &ink);
 }
 
 static void
@@ -182,6 +181,7 @@ sr_tuner_dial_init(SrTunerDial* const dial)
 {
   dial->reading.midi = -1;
   dial->layout = gtk_widget_create_pango_layout(GTK_WIDGET(dial), NULL);
+  gtk_widget_set_focusable(GTK_WIDGET(dial), TRUE);
   gtk_accessible_update_property(GTK_ACCESSIBLE(dial), GTK_ACCESSIBLE_PROPERTY_LABEL,
                                  "The note, and a scale of 50 cents to either side", -1);
 }

@@ -254,6 +254,8 @@ sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
   view->stream.input = view->input;
   view->stream.output = NULL;
   take_size(GTK_WINDOW(view), parent);
+  // Nothing to type at first: keys are for the window
+  gtk_window_set_focus(GTK_WINDOW(view), GTK_WIDGET(view->dial));
   listen(view);
   return GTK_WIDGET(view);
 }

@@ -354,6 +354,10 @@ sr_window_actions_update(SrPractiseWindow* const window)
   g_action_change_state(click, g_variant_new_boolean(window->remembered.click));
   enable(window, "click", !window->settings.silent);
   enable(window, "tones", !window->settings.silent);
-  enable(window, "rest", phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
-  enable(window, "go-on", phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
+  const bool any = window->chosen != NULL;
+  enable(window, "slower", any);
+  enable(window, "faster", any);
+  enable(window, "ladder", any);
+  enable(window, "rest", any && phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
+  enable(window, "go-on", any && phase != SR_SITTING_OPENING && phase != SR_SITTING_ENDING);
 }

@@ -68,8 +68,10 @@ open_window(GApplication* const application, void* const data)
   wanted.path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
   wanted.layout = g_strdup(start->layout);
   wanted.style = g_strdup(start->style);
-  const SrWindowRequest request = {
-      .choice = &wanted, .settings = start->settings, .speak = start->speak};
+  const SrWindowRequest request = {.choice = &wanted,
+                                   .settings = start->settings,
+                                   .speak = start->speak,
+                                   .ladder = start->ladder};
   use_style();
   add_keys(GTK_APPLICATION(application));
   gtk_window_set_default_icon_name(ID);

@@ -18,6 +18,7 @@ typedef struct {
   const char* style;
   const SrSessionSettings* settings;
   bool speak;
+  bool ladder; ///< Begin with the tempo ladder
 } SrWindowStart;
 
 /// Whether this build has a window, and there is a display to open it on.

@@ -1,0 +1,421 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file roles.c
+   A grace is a short sound that leads into a longer one near it in pitch. One that is longer may be
+   a grace or a note of a run; its place in time will tell (beam.c). What leads in from below is the
+   flat start of a reed unless it parts two notes of one pitch.
+*/
+
+#include "roles.h"
+
+#include "live/free_roles.h"
+#include "tuning.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// What a sound is.
+typedef enum { ROLE_NOTE, ROLE_GRACE, ROLE_START, ROLE_NOTHING } Role;
+
+typedef struct {
+  SrEvent* sounds;
+  size_t count;
+  Role* roles;
+  size_t* owners;  ///< Of each grace, the sound it leads into
+  bool* over;      ///< Of each grace, whether its note sounded on below it
+  double usual_s;  ///< From one usual note to the next
+  double usual_db; ///< Level of a usual note
+} Sounds;
+
+static int
+compare_numbers(const void* const a, const void* const b)
+{
+  const double x = *(const double*)a;
+  const double y = *(const double*)b;
+  return (x > y) - (x < y);
+}
+
+/// From one note to the next, the median over sounds that are surely no graces.
+static double
+find_usual_s(const Sounds* const s, double* const scratch)
+{
+  size_t found = 0;
+  double last_s = (double)NAN;
+  for (size_t i = 0; i < s->count; ++i) {
+    const SrEvent* const sound = &s->sounds[i];
+    if (s->roles[i] == ROLE_NOTE && sr_event_length_s(sound) >= SURE_NOTE_S) {
+      const double step_s = sound->onset_s - last_s;
+      if (step_s > SHORTEST_STEP_S && step_s < LONGEST_STEP_S) {
+        scratch[found++] = step_s;
+      }
+      last_s = sound->onset_s;
+    }
+  }
+  qsort(scratch, found, sizeof(double), compare_numbers);
+  return found ? scratch[found / 2] : USUAL_STEP_S;
+}
+
+/// The sound that a short one leads into; `count` if none. `over` receives whether that sounded
+/// before already.
+static size_t
+note_of(const Sounds* const s, const size_t index, bool* const over)
+{
+  const SrEvent* const grace = &s->sounds[index];
+  size_t best = s->count;
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const note = &s->sounds[i];
+    const int step = grace->midi - note->midi;
+    if (i == index || s->roles[i] == ROLE_NOTHING || step == 0 || abs(step) > SR_GRACE_MOST_STEP ||
+        sr_event_length_s(note) < LEAST_OWNER * sr_event_length_s(grace)) {
+      continue;
+    }
+    const bool lies_over =
+        note->onset_s < grace->onset_s - GAP_S && note->end_s > grace->end_s + GAP_S;
+    const bool leads = fabs(note->onset_s - grace->end_s) < GAP_S ||
+                       (note->onset_s > grace->onset_s - GAP_S && note->onset_s < grace->end_s &&
+                        note->end_s > grace->end_s + GAP_S);
+    if (leads) {
+      *over = false;
+      return i;
+    }
+    if (lies_over) {
+      *over = true;
+      best = i;
+    }
+  }
+  return best;
+}
+
+/// Whether the pitch of a note sounded until its grace began.
+static bool
+parts_notes(const Sounds* const s, const size_t index, const size_t note)
+{
+  const SrEvent* const grace = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    if (i != note && i != index && s->sounds[i].midi == s->sounds[note].midi &&
+        s->sounds[i].onset_s < grace->onset_s &&
+        fabs(s->sounds[i].end_s - grace->onset_s) < NEAR_GRACE_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a short sound was itself begun by a cut: its pitch sounded before that too.
+static bool
+is_cut_itself(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const note = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < index; ++i) {
+    const SrEvent* const cut = &s->sounds[i];
+    const int step = cut->midi - note->midi;
+    if (s->roles[i] != ROLE_NOTHING && step > NEXT_STEP && step <= SR_GRACE_MOST_STEP &&
+        sr_event_length_s(cut) < SR_GRACE_MOST_S && fabs(note->onset_s - cut->end_s) < GAP_S &&
+        parts_notes(s, i, index)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// What a short sound is that leads into a note, or lies over it.
+static Role
+role_of(const Sounds* const s, const size_t index, const size_t note, const bool over)
+{
+  const SrEvent* const grace = &s->sounds[index];
+  const double length_s = sr_event_length_s(grace);
+  const bool parts = over || parts_notes(s, index, note);
+  if (grace->midi < s->sounds[note].midi) {
+    const bool faint = grace->level_db < s->sounds[note].level_db - STRIKE_DB;
+    if (!parts || (faint && s->sounds[note].midi - grace->midi <= FLAT_STEP)) {
+      return length_s < FLAT_START_S ? ROLE_START : ROLE_NOTE;
+    }
+  }
+  if (over) {
+    return ROLE_GRACE;
+  }
+  return length_s < fmin(BRIEF_S, BRIEF_SHARE * s->usual_s) && !is_cut_itself(s, index) ? ROLE_GRACE
+                                                                                        : ROLE_NOTE;
+}
+
+/// Log odds that a note is a long grace of the next one; NAN if it is none.
+static double
+grace_nats(const Sounds* const s, const size_t index)
+{
+  bool over = false;
+  const SrEvent* const grace = &s->sounds[index];
+  const size_t note = note_of(s, index, &over);
+  if (note == s->count || over || sr_event_length_s(grace) > SR_GRACE_MOST_S ||
+      grace->midi < s->sounds[note].midi) {
+    return (double)NAN;
+  }
+  // A cut needs the bellows direction of its note, which the next note of the scale mostly lacks
+  return (parts_notes(s, index, note) ? PARTING_NATS : LEADING_NATS) +
+         (grace->midi - s->sounds[note].midi <= NEXT_STEP ? NEXT_NATS : 0.0) +
+         (sr_event_length_s(grace) < MIDDLING_S ? MIDDLING_NATS : 0.0);
+}
+
+static void
+tell_graces(Sounds* const s)
+{
+  for (size_t i = 0; i < s->count; ++i) {
+    bool over = false;
+    if (s->roles[i] == ROLE_NOTHING || sr_event_length_s(&s->sounds[i]) > SR_GRACE_MOST_S) {
+      continue;
+    }
+    const size_t note = note_of(s, i, &over);
+    const Role role = note < s->count ? role_of(s, i, note, over) : ROLE_NOTE;
+    if (role != ROLE_NOTE) {
+      s->roles[i] = role;
+      s->owners[i] = note;
+      s->over[i] = over;
+    }
+  }
+  // A grace of a grace leads to the note of that
+  for (size_t i = s->count; i-- > 0;) {
+    for (int steps = 0;
+         steps < SR_PLAYED_GRACES && s->roles[i] == ROLE_GRACE &&
+         (s->roles[s->owners[i]] == ROLE_GRACE || s->roles[s->owners[i]] == ROLE_START);
+         ++steps) {
+      s->over[i] = s->over[s->owners[i]];
+      s->owners[i] = s->owners[s->owners[i]];
+    }
+    if (s->roles[i] == ROLE_GRACE && s->roles[s->owners[i]] != ROLE_NOTE) {
+      s->roles[i] = ROLE_NOTHING;
+    }
+  }
+}
+
+static void
+add_grace(SrPlayedNote* const note, const SrEvent* const grace)
+{
+  if (note->grace_count < SR_PLAYED_GRACES) {
+    note->grace_midi[note->grace_count++] = grace->midi;
+  }
+  note->onset_s = fmin(note->onset_s, grace->onset_s);
+}
+
+/// Of several graces the last may be the note's own reed, which begins flat or sharp.
+static void
+drop_flat_grace(SrPlayedNote* const note)
+{
+  const int count = note->grace_count;
+  if (count > 1 && abs(note->grace_midi[count - 1] - note->midi) <= NEXT_STEP &&
+      abs(note->grace_midi[count - 2] - note->midi) > NEXT_STEP) {
+    --note->grace_count;
+  }
+}
+
+/// Add a note with the graces that lead into it, and one more for each grace that lies over it.
+static void
+add_notes(const Sounds* const s, const size_t index, SrPlayedNotes* const played)
+{
+  const SrEvent* const sound = &s->sounds[index];
+  SrPlayedNote note = {.onset_s = sound->onset_s,
+                       .end_s = sound->end_s,
+                       .midi = sound->midi,
+                       .grace_nats = grace_nats(s, index)};
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    if (s->roles[i] == ROLE_GRACE && s->owners[i] == index && !s->over[i]) {
+      add_grace(&note, &s->sounds[i]);
+    } else if (s->roles[i] == ROLE_START && s->owners[i] == index) {
+      note.onset_s = fmin(note.onset_s, s->sounds[i].onset_s);
+    }
+  }
+  drop_flat_grace(&note);
+  double last_s = note.onset_s;
+  for (size_t i = index + 1; i < s->count && s->sounds[i].onset_s < sound->end_s; ++i) {
+    const SrEvent* const grace = &s->sounds[i];
+    if (s->roles[i] != ROLE_GRACE || s->owners[i] != index || !s->over[i]) {
+      continue;
+    }
+    if (grace->onset_s - last_s > LEAST_PART_S) {
+      SrPlayedNote first = note;
+      first.end_s = grace->onset_s;
+      first.grace_nats = (double)NAN;
+      played->notes[played->count++] = first;
+      note = (SrPlayedNote){.onset_s = grace->onset_s,
+                            .end_s = sound->end_s,
+                            .midi = sound->midi,
+                            .grace_nats = (double)NAN};
+    }
+    add_grace(&note, grace);
+    last_s = grace->onset_s;
+  }
+  played->notes[played->count++] = note;
+}
+
+static int
+compare_notes(const void* const a, const void* const b)
+{
+  const SrPlayedNote* const x = (const SrPlayedNote*)a;
+  const SrPlayedNote* const y = (const SrPlayedNote*)b;
+  if (x->onset_s < y->onset_s || x->onset_s > y->onset_s) {
+    return x->onset_s < y->onset_s ? -1 : 1;
+  }
+  return x->midi - y->midi;
+}
+
+/// Join sounds of a pitch that never fell silent between, with no grace between them either.
+static size_t
+join_held(SrEvent* const sounds, const size_t count)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < count; ++i) {
+    size_t before = kept;
+    while (before > 0 && kept - before < REACH && sounds[before - 1].midi != sounds[i].midi) {
+      --before;
+    }
+    SrEvent* const first = before > 0 ? &sounds[before - 1] : NULL;
+    const bool near =
+        first && first->midi == sounds[i].midi && sounds[i].onset_s - first->end_s < HELD_GAP_S &&
+        sounds[i].fall_db < (sr_event_length_s(first) < WAVER_PART_S ? HELD_FALL_DB : SURE_FALL_DB);
+    bool between = false;
+    for (size_t k = before; near && k < kept; ++k) {
+      between = between ||
+                (sounds[k].onset_s > first->onset_s + HELD_GAP_S && sounds[k].midi > first->midi);
+    }
+    for (size_t k = i + 1; near && k < count && sounds[k].onset_s < sounds[i].onset_s + HELD_GAP_S;
+         ++k) {
+      between = between ||
+                (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
+    }
+    if (near && !between) {
+      first->end_s = fmax(first->end_s, sounds[i].end_s);
+      first->fit = fmax(first->fit, sounds[i].fit);
+    } else {
+      sounds[kept++] = sounds[i];
+    }
+  }
+  return kept;
+}
+
+/// Whether a brief sound is the harmonic of a longer one as it begins.
+static bool
+is_harmonic(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const high = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const low = &s->sounds[i];
+    const int step = high->midi - low->midi;
+    if ((step == 12 || step == 19 || step == 24) &&
+        sr_event_length_s(low) > sr_event_length_s(high) && low->onset_s < high->onset_s + GAP_S &&
+        low->end_s > high->end_s && low->level_db > high->level_db) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a short sound is what the room keeps of the note before, under the next one.
+static bool
+is_reflection(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const late = &s->sounds[index];
+  bool follows = false;
+  bool under = false;
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const other = &s->sounds[i];
+    follows =
+        follows || (i != index && other->midi == late->midi && other->onset_s < late->onset_s &&
+                    other->end_s < late->onset_s && late->onset_s - other->end_s < REFLECTED_S);
+    under = under || (other->midi != late->midi && other->onset_s < late->onset_s &&
+                      other->onset_s > late->onset_s - REFLECTED_S &&
+                      other->end_s > late->end_s + GAP_S && other->level_db > late->level_db);
+  }
+  return follows && under && sr_event_length_s(late) < MIDDLING_S;
+}
+
+/// Whether a sound is no note: under another one, or too faint.
+static bool
+is_nothing(const Sounds* const s, const size_t index)
+{
+  return is_reflection(s, index) || s->sounds[index].level_db < LEAST_LEVEL_DB ||
+         sr_free_is_under(s->sounds, s->count, index);
+}
+
+/// The usual level of a note, dBFS.
+static double
+find_usual_db(const Sounds* const s, double* const scratch)
+{
+  size_t found = 0;
+  for (size_t i = 0; i < s->count; ++i) {
+    if (s->roles[i] == ROLE_NOTE && sr_event_length_s(&s->sounds[i]) >= SURE_NOTE_S) {
+      scratch[found++] = s->sounds[i].level_db;
+    }
+  }
+  qsort(scratch, found, sizeof(double), compare_numbers);
+  return found ? scratch[found / 2] : LEAST_LEVEL_DB;
+}
+
+/// Whether a sound is clearly a note, not a syllable, a knock, or a flicker beside a note.
+static bool
+is_clear(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const sound = &s->sounds[index];
+  const double length_s = sr_event_length_s(sound);
+  const bool brief = length_s < CLEAR_NOTE_S;
+  // Low reeds speak slowly, and what a long cut leaves of a note is short
+  const double fit = brief && sound->midi > MOST_LOW ? BRIEF_FIT : LEAST_FIT;
+  const double least_s = is_cut_itself(s, index) ? LEAST_CUT_NOTE_S : LEAST_NOTE_S;
+  return length_s >= least_s && sound->fit >= fit &&
+         sound->level_db >= s->usual_db - (brief ? BRIEF_DB : FAINT_DB) &&
+         !sr_free_is_flicker(s->sounds, s->count, sound) && !(brief && is_harmonic(s, index));
+}
+
+/// Drop brief notes with no other near.
+static void
+drop_alone(SrPlayedNotes* const played)
+{
+  size_t kept = 0;
+  double last_s = (double)-INFINITY;
+  for (size_t i = 0; i < played->count; ++i) {
+    const SrPlayedNote* const note = &played->notes[i];
+    const double next_s = i + 1 < played->count ? played->notes[i + 1].onset_s : (double)INFINITY;
+    const bool alone = note->end_s - note->onset_s < ALONE_NOTE_S &&
+                       note->onset_s - last_s > ALONE_S && next_s - note->end_s > ALONE_S;
+    last_s = fmax(last_s, note->end_s);
+    if (!alone) {
+      played->notes[kept++] = *note;
+    }
+  }
+  played->count = kept;
+}
+
+SrStatus
+sr_roles_tell(SrEvent* const sounds, const size_t all, SrPlayedNotes* const played)
+{
+  const size_t count = join_held(sounds, all);
+  Sounds s = {.sounds = sounds,
+              .count = count,
+              .roles = (Role*)calloc(count + 1, sizeof(Role)),
+              .owners = (size_t*)calloc(count + 1, sizeof(size_t)),
+              .over = (bool*)calloc(count + 1, sizeof(bool))};
+  double* const scratch = (double*)calloc(count + 1, sizeof(double));
+  // Each grace that lies over a note makes one more
+  played->notes = (SrPlayedNote*)calloc(2 * count + 1, sizeof(SrPlayedNote));
+  played->count = 0;
+  const bool enough = s.roles && s.owners && s.over && scratch && played->notes;
+  if (enough) {
+    for (size_t i = 0; i < count; ++i) {
+      s.roles[i] = is_nothing(&s, i) ? ROLE_NOTHING : ROLE_NOTE;
+    }
+    s.usual_s = find_usual_s(&s, scratch);
+    s.usual_db = find_usual_db(&s, scratch);
+    tell_graces(&s);
+    for (size_t i = 0; i < count; ++i) {
+      if (s.roles[i] == ROLE_NOTE && is_clear(&s, i)) {
+        add_notes(&s, i, played);
+      }
+    }
+    qsort(played->notes, played->count, sizeof(SrPlayedNote), compare_notes);
+    drop_alone(played);
+  }
+  free(s.roles);
+  free(s.owners);
+  free(s.over);
+  free(scratch);
+  return enough ? SR_OK : SR_NO_MEMORY;
+}
