@@ -241,6 +241,10 @@ SrStatus sr_history_assessment(SrHistory* history, int64_t round, char** json, S
 SrStatus sr_history_worst_bars(SrHistory* history, int64_t phrase, unsigned rounds,
                                SrBarFigures** bars, size_t* count, SrError* error);
 
+/// The same of the last rounds before a day.
+SrStatus sr_history_worst_bars_before(SrHistory* history, int64_t phrase, int day, unsigned rounds,
+                                      SrBarFigures** bars, size_t* count, SrError* error);
+
 /// Tempo of the last round of a phrase without a fault, pulses a minute; NAN if there was none.
 SrStatus sr_history_last_clean_bpm(SrHistory* history, int64_t phrase, double* bpm, SrError* error);
 

@@ -21,6 +21,7 @@ int sr_command_progress(int count, char** arguments);
 int sr_command_setup(int count, char** arguments);
 int sr_command_sound(int count, char** arguments);
 int sr_command_demo(int count, char** arguments);
+int sr_command_today(int count, char** arguments);
 int sr_command_drill(int count, char** arguments);
 int sr_command_transcribe(int count, char** arguments);
 

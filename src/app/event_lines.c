@@ -217,3 +217,21 @@ sr_event_line_judged(FILE* const stream, const SrShownTake* const take)
   write_line(stream, "judged", (double)NAN,
              json_pack("{s:o}", "assessment", object_of(sr_show_take_json(take))));
 }
+
+void
+sr_event_line_ladder(FILE* const stream, const SrPhrase* const phrase,
+                     const SrLadderRung* const rung)
+{
+  static const char* const moves[] = {
+      [SR_LADDER_SAME] = "same", [SR_LADDER_UP] = "up",         [SR_LADDER_DOWN] = "down",
+      [SR_LADDER_NEXT] = "next", [SR_LADDER_JOINED] = "joined", [SR_LADDER_APART] = "apart",
+      [SR_LADDER_DONE] = "done",
+  };
+  char words[SR_LADDER_WORDS_SIZE];
+  write_line(stream, "ladder", (double)NAN,
+             json_pack("{s:i, s:i, s:o, s:i, s:s, s:s}", "first_bar",
+                       sr_phrase_bar(phrase, rung->first_bar)->number, "last_bar",
+                       sr_phrase_bar(phrase, rung->first_bar + rung->bar_count - 1)->number, "bpm",
+                       number(rung->bpm), "clean", (int)rung->clean, "moved", moves[rung->moved],
+                       "words", sr_ladder_words(phrase, rung, words)));
+}

@@ -28,6 +28,9 @@
    - trouble: saving, message, file
    - stopped: reason (command, signal, rounds, silence or trouble), rounds, reference_hz
    - saved: path
+   - ladder: first_bar, last_bar, bpm, clean (rounds in a row so far), moved (same, up, down, next,
+     joined, apart or done), words (the same in a sentence); with --ladder, what to play next. Each
+     stretch of bars is a session of its own, from ready to end
    - judged: assessment (the kept take, all its rounds)
    - end: none
 
@@ -37,6 +40,7 @@
 #ifndef SR_APP_EVENT_LINES_H
 #define SR_APP_EVENT_LINES_H
 
+#include <steadyreed/ladder.h>
 #include <steadyreed/session.h>
 #include <steadyreed/show.h>
 
@@ -45,5 +49,8 @@
 void sr_event_line(FILE* stream, const SrPhrase* phrase, const SrSessionEvent* event);
 /// Write that the kept take was judged.
 void sr_event_line_judged(FILE* stream, const SrShownTake* take);
+
+/// Write what a tempo ladder says to play next; `phrase` as for sr_ladder_words().
+void sr_event_line_ladder(FILE* stream, const SrPhrase* phrase, const SrLadderRung* rung);
 
 #endif // SR_APP_EVENT_LINES_H

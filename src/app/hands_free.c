@@ -11,6 +11,7 @@
 
 // Global, because signal and exit handlers take no argument.
 static volatile sig_atomic_t asked;
+static bool next;
 static struct termios before;
 static bool changed;
 /// Jobs asked for by keys and not yet taken; further ones are dropped.
@@ -97,6 +98,7 @@ sr_hands_free_begin(void)
 {
   handle(ask_for_end);
   job_count = 0;
+  next = false;
   if (isatty(STDIN_FILENO) && tcgetpgrp(STDIN_FILENO) == getpgrp() &&
       tcgetattr(STDIN_FILENO, &before) == 0) {
     struct termios raw = before;
@@ -183,10 +185,21 @@ read_keys(void)
     const SrJob job = sr_key_job(key_at(keys, count, at, end));
     if (job == SR_JOB_END) {
       asked = 1;
+    } else if (job == SR_JOB_NEXT) {
+      next = true;
     } else if (job != SR_JOB_NONE && job_count < sizeof(jobs) / sizeof(jobs[0])) {
       jobs[job_count++] = job;
     }
   }
+}
+
+bool
+sr_hands_free_next(void)
+{
+  read_keys();
+  const bool wanted = next;
+  next = false;
+  return wanted;
 }
 
 SrJob

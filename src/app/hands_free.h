@@ -23,7 +23,9 @@ void sr_hands_free_end(void);
 void sr_hands_free_ask(void);
 /// Whether an end was requested: by Escape, q, Ctrl-C, hangup or the system.
 bool sr_hands_free_asked(void);
-/// The next thing asked for by a key, other than an end; SR_JOB_NONE if there is none.
+/// Whether a key asked to go on to the next of several sessions, since this was last asked.
+bool sr_hands_free_next(void);
+/// The next thing asked for by a key, other than these; SR_JOB_NONE if there is none.
 SrJob sr_hands_free_job(void);
 
 #endif // SR_APP_HANDS_FREE_H

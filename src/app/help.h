@@ -18,6 +18,7 @@ extern const char sr_help_class[];
 extern const char sr_help_practise[];
 extern const char sr_help_practise_more[];
 extern const char sr_help_progress[];
+extern const char sr_help_today[];
 extern const char sr_help_plan[];
 extern const char sr_help_setup[];
 extern const char sr_help_sound[];
@@ -33,7 +34,7 @@ typedef struct {
       more; ///< The rest of the text; "" for most. ISO C assures 4095 characters in a string
 } SrHelp;
 
-#define SR_HELP_COUNT 11
+#define SR_HELP_COUNT 12
 
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];

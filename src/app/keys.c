@@ -15,6 +15,7 @@ sr_key_job(const SrKey key)
       [SR_KEY_PAGE_UP] = SR_JOB_HEAR,    [SR_KEY_LEFT] = SR_JOB_HEAR,
       [SR_KEY_UP] = SR_JOB_FASTER,       [SR_KEY_DOWN] = SR_JOB_SLOWER,
       [SR_KEY_Q] = SR_JOB_END,           [SR_KEY_ESCAPE] = SR_JOB_END,
+      [SR_KEY_N] = SR_JOB_NEXT,          [SR_KEY_RETURN] = SR_JOB_NEXT,
   };
   return jobs[key];
 }
@@ -30,6 +31,10 @@ sr_key_of_bytes(const char* const bytes, const size_t count)
       {"q", SR_KEY_Q},
       {"Q", SR_KEY_Q},
       {"\033", SR_KEY_ESCAPE},
+      {"n", SR_KEY_N},
+      {"N", SR_KEY_N},
+      {"\n", SR_KEY_RETURN},
+      {"\r", SR_KEY_RETURN},
       {"\033[A", SR_KEY_UP},
       {"\033OA", SR_KEY_UP},
       {"\033[B", SR_KEY_DOWN},
@@ -95,6 +100,7 @@ sr_job_do(const SrJob job, SrJobState* const state, SrSession* const session)
   case SR_JOB_END:
     sr_session_send(session, (SrCommand){.kind = SR_COMMAND_END});
     break;
+  case SR_JOB_NEXT: // by whoever has several
   case SR_JOB_NONE:
     break;
   }

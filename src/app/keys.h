@@ -26,6 +26,8 @@ typedef enum {
   SR_KEY_DOWN,
   SR_KEY_Q,
   SR_KEY_ESCAPE,
+  SR_KEY_N,
+  SR_KEY_RETURN,
 } SrKey;
 
 typedef enum {
@@ -34,7 +36,8 @@ typedef enum {
   SR_JOB_HEAR,   ///< Hear the phrase
   SR_JOB_FASTER, ///< By SR_TEMPO_STEP
   SR_JOB_SLOWER,
-  SR_JOB_END, ///< End the session
+  SR_JOB_END,  ///< End the session
+  SR_JOB_NEXT, ///< Go on to the next of several sessions
 } SrJob;
 
 /// A key changes the tempo by this factor.

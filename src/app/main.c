@@ -18,6 +18,7 @@ static const struct {
     {"sound", sr_command_sound}, {"drill", sr_command_drill},
     {"demo", sr_command_demo},   {"progress", sr_command_progress},
     {"class", sr_command_class}, {"transcribe", sr_command_transcribe},
+    {"today", sr_command_today},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -33,9 +34,10 @@ main(const int count, char** const arguments)
   signal(SIGXFSZ, SIG_IGN);
 
   if (count < 2) {
-    return sr_say_usage("", "name a command: demo, drill, sound, plan, practise, progress, assess, "
-                            "class, transcribe or setup. "
-                            "`steadyreed demo` is a good place to start.");
+    return sr_say_usage(
+        "", "name a command: demo, drill, sound, plan, practise, today, progress, assess, "
+            "class, transcribe or setup. "
+            "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
   if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
@@ -56,7 +58,7 @@ main(const int count, char** const arguments)
   if (first[0] == '-') {
     return sr_say_usage("",
                         "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, progress, assess, class, transcribe or setup.",
+                        "plan, practise, today, progress, assess, class, transcribe or setup.",
                         first);
   }
   if (!strcmp(first, "practice")) {
@@ -64,6 +66,6 @@ main(const int count, char** const arguments)
   }
   return sr_say_usage("",
                       "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
-                      "progress, assess, class, transcribe and setup.",
+                      "today, progress, assess, class, transcribe and setup.",
                       first);
 }

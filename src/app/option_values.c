@@ -3,6 +3,9 @@
 #include "option_values.h"
 
 #include "say.h"
+#include "speaker.h"
+
+#include <steadyreed/hear.h>
 
 #include <ctype.h>
 #include <errno.h>
@@ -222,5 +225,59 @@ sr_option_number(const char* const command, const char* const option, const char
     return sr_say_usage(command, "%s takes %s from %g to %g, not \"%s\".", option, unit, least,
                         most, text);
   }
+  return 0;
+}
+
+int
+sr_option_count(const char* const command, const char* const option, const int least,
+                const int most, const char* const text, unsigned* const count)
+{
+  int value = 0;
+  if (!sr_value_integer(text, least, most, &value)) {
+    return sr_say_usage(command, "%s takes a whole number from %d to %d, not \"%s\".", option,
+                        least, most, text);
+  }
+  *count = (unsigned)value;
+  return 0;
+}
+
+int
+sr_option_note(const char* const command, const char* const option, const char* const text,
+               int* const midi)
+{
+  if (!strcmp(text, "none")) {
+    *midi = -1;
+    return 0;
+  }
+  int value = 0;
+  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &value)) {
+    return sr_say_usage(command,
+                        "%s takes a note such as C3 or F#3, or its MIDI number from %d to "
+                        "%d, or none, not \"%s\". C4 is middle C.",
+                        option, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
+  }
+  *midi = value;
+  return 0;
+}
+
+int
+sr_option_click_volume(const char* const command, const char* const text, double* const share)
+{
+  double percent = 0.0;
+  const int trouble =
+      sr_option_number(command, "--click-volume", "a percentage", text, 0.0, 100.0, &percent);
+  *share = trouble ? *share : percent / 100.0;
+  return trouble;
+}
+
+int
+sr_option_speak(const char* const command, bool* const speak)
+{
+  if (!sr_speaker_is_built()) {
+    return sr_say_usage(command, "--speak: this build cannot speak. Install libspeechd-dev and "
+                                 "speech-dispatcher, then `meson setup --reconfigure build` and "
+                                 "build it again; --tones needs neither.");
+  }
+  *speak = true;
   return 0;
 }

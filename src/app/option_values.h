@@ -44,4 +44,14 @@ int sr_option_time(const char* command, bool last, const char* text, SrTimes* ti
 int sr_option_number(const char* command, const char* option, const char* unit, const char* text,
                      double least, double most, double* value);
 
+/// A whole number from `least` to `most`.
+int sr_option_count(const char* command, const char* option, int least, int most, const char* text,
+                    unsigned* count);
+/// A note that the program listens for, or none, which is -1.
+int sr_option_note(const char* command, const char* option, const char* text, int* midi);
+/// --click-volume, as a share.
+int sr_option_click_volume(const char* command, const char* text, double* share);
+/// --speak; refused if this build cannot.
+int sr_option_speak(const char* command, bool* speak);
+
 #endif // SR_APP_OPTION_VALUES_H

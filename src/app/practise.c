@@ -6,11 +6,11 @@
 #include "device_names.h"
 #include "free_view.h"
 #include "help.h"
+#include "ladder_climb.h"
 #include "option_values.h"
 #include "plan_options.h"
 #include "say.h"
 #include "session_view.h"
-#include "speaker.h"
 #include "window/window_app.h"
 
 #include <steadyreed/planned_places.h>
@@ -34,6 +34,7 @@ typedef struct {
   bool plain;
   bool until_silence; ///< It was given
   bool speak;
+  double ladder_from_bpm; ///< NAN if it was not given
   SrPlanOptions plan;
   SrNamed named;
   const char* write_drill; ///< File to write instead of practising; NULL for none
@@ -72,6 +73,7 @@ enum {
   WAIT,
   COUNT_IN,
   LADDER,
+  LADDER_FROM,
   NO_LADDER,
   WRITE_DRILL,
 };
@@ -110,6 +112,7 @@ static const struct option options[] = {
     {"wait", required_argument, NULL, WAIT},
     {"count-in", required_argument, NULL, COUNT_IN},
     {"ladder", no_argument, NULL, LADDER},
+    {"ladder-from", required_argument, NULL, LADDER_FROM},
     {"no-ladder", no_argument, NULL, NO_LADDER},
     {"write-drill", required_argument, NULL, WRITE_DRILL},
     {"help", no_argument, NULL, 'h'},
@@ -164,38 +167,6 @@ read_ladder(const SrAssignedLadder wanted, SrNamed* const named)
 }
 
 static int
-read_count(const char* const option, const int least, const int most, const char* const text,
-           unsigned* const count)
-{
-  int value = 0;
-  if (!sr_value_integer(text, least, most, &value)) {
-    return sr_say_usage(name, "%s takes a whole number from %d to %d, not \"%s\".", option, least,
-                        most, text);
-  }
-  *count = (unsigned)value;
-  return 0;
-}
-
-/// Read a note, or none, which is -1.
-static int
-read_note(const char* const option, const char* const text, int* const midi)
-{
-  if (!strcmp(text, "none")) {
-    *midi = -1;
-    return 0;
-  }
-  int value = 0;
-  if (!sr_value_note(text, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, &value)) {
-    return sr_say_usage(name,
-                        "%s takes a note such as C3 or F#3, or its MIDI number from %d to "
-                        "%d, or none, not \"%s\". C4 is middle C.",
-                        option, SR_LOWEST_MIDI, SR_HIGHEST_MIDI, text);
-  }
-  *midi = value;
-  return 0;
-}
-
-static int
 read_count_in(const char* const text, SrSessionSettings* const session)
 {
   if (strcmp(text, "once") != 0 && strcmp(text, "each") != 0) {
@@ -206,34 +177,12 @@ read_count_in(const char* const text, SrSessionSettings* const session)
 }
 
 static int
-read_percent(const char* const text, double* const share)
-{
-  double percent = 0.0;
-  const int trouble =
-      sr_option_number(name, "--click-volume", "a percentage", text, 0.0, 100.0, &percent);
-  *share = percent / 100.0;
-  return trouble;
-}
-
-static int
 read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
 {
   if (session->keeping != SR_KEEP_ROUNDS && session->keeping != keeping) {
     return sr_say_usage(name, "choose one of --no-keep and --keep-all.");
   }
   session->keeping = keeping;
-  return 0;
-}
-
-static int
-read_speak(Request* const request)
-{
-  if (!sr_speaker_is_built()) {
-    return sr_say_usage(name, "--speak: this build cannot speak. Install libspeechd-dev and "
-                              "speech-dispatcher, then `meson setup --reconfigure build` and build "
-                              "it again; --tones needs neither.");
-  }
-  request->speak = true;
   return 0;
 }
 
@@ -252,7 +201,7 @@ read_option(const int option, Request* const request)
     request->named.click_on = true;
     return read_click_on(optarg, session);
   case CLICK_VOLUME:
-    return read_percent(optarg, &session->click_volume);
+    return sr_option_click_volume(name, optarg, &session->click_volume);
   case SILENT_BARS:
     request->named.silent_bars = true;
     return read_silent_bars(optarg, session);
@@ -264,19 +213,22 @@ read_option(const int option, Request* const request)
     request->write_drill = optarg;
     break;
   case ROUNDS:
-    return read_count("--rounds", 1, 10000, optarg, &session->rounds);
+    return sr_option_count(name, "--rounds", 1, 10000, optarg, &session->rounds);
   case UNTIL_SILENCE:
     request->until_silence = true;
     return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
                             &session->silence_s);
   case SIGNAL:
-    return read_note("--signal", optarg, &session->signal_midi);
+    return sr_option_note(name, "--signal", optarg, &session->signal_midi);
   case READY:
-    return read_note("--ready", optarg, &session->ready_midi);
+    return sr_option_note(name, "--ready", optarg, &session->ready_midi);
   case WAIT:
     return sr_option_number(name, "--wait", "seconds", optarg, 0.0, 600.0, &session->start_wait_s);
   case COUNT_IN:
     return read_count_in(optarg, session);
+  case LADDER_FROM:
+    return sr_option_number(name, "--ladder-from", "pulses a minute", optarg, SR_LOWEST_TEMPO,
+                            SR_HIGHEST_TEMPO, &request->ladder_from_bpm);
   case SR_OPTION_INSTRUMENT:
   case SR_OPTION_STYLE:
   case SR_OPTION_OPEN:
@@ -289,7 +241,7 @@ read_option(const int option, Request* const request)
     session->stream.output = optarg;
     break;
   case CHANNEL:
-    trouble = read_count("--channel", 1, 256, optarg, &channel);
+    trouble = sr_option_count(name, "--channel", 1, 256, optarg, &channel);
     session->stream.channel = (int)channel;
     return trouble;
   case DEVICES:
@@ -309,7 +261,7 @@ read_option(const int option, Request* const request)
     request->plain = true;
     break;
   case SPEAK:
-    return read_speak(request);
+    return sr_option_speak(name, &request->speak);
   case TONES:
     session->tones = true;
     break;
@@ -322,7 +274,9 @@ read_option(const int option, Request* const request)
 static Request
 usual_request(void)
 {
-  return (Request){.session = sr_session_settings_default(), .plan = sr_plan_options_none()};
+  return (Request){.session = sr_session_settings_default(),
+                   .plan = sr_plan_options_none(),
+                   .ladder_from_bpm = (double)NAN};
 }
 
 /// Whether an option is meaningful only with a phrase.
@@ -352,6 +306,7 @@ needs_phrase(const int option)
                                   WAIT,
                                   COUNT_IN,
                                   LADDER,
+                                  LADDER_FROM,
                                   NO_LADDER,
                                   WRITE_DRILL};
   for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
@@ -392,6 +347,12 @@ check_write_drill(const Request* const request)
                         bpm);
   }
   return 0;
+}
+
+static bool
+has_ladder(const Request* const request)
+{
+  return request->named.ladder == SR_ASSIGNED_LADDER_YES;
 }
 
 /// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
@@ -473,6 +434,9 @@ read_request(const int count, char** const arguments, Request* const request)
     return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
                         request->of_phrase);
   }
+  if (isfinite(request->ladder_from_bpm) && !has_ladder(request)) {
+    return sr_say_usage(name, "--ladder-from does nothing without --ladder.");
+  }
   return check_write_drill(request);
 }
 
@@ -480,8 +444,8 @@ read_request(const int count, char** const arguments, Request* const request)
 static bool
 open_window(Request* const request, int* const status)
 {
-  if (request->plain || request->json || request->all_notes || request->list_devices ||
-      !sr_window_can_open()) {
+  if (request->plain || isfinite(request->ladder_from_bpm) || request->json || request->all_notes ||
+      request->list_devices || !sr_window_can_open()) {
     return false;
   }
   sr_plan_options_recall(&request->plan);
@@ -499,6 +463,44 @@ open_window(Request* const request, int* const status)
   return true;
 }
 
+static SrPractiseShow
+show_of(const Request* const request)
+{
+  return (SrPractiseShow){
+      .json = request->json, .all_notes = request->all_notes, .speak = request->speak};
+}
+
+/// Climb a tempo ladder. Returns an exit status.
+static int
+climb(Request* const request)
+{
+  if (request->plan.pins) {
+    return sr_say_usage(name,
+                        "--pin does nothing in a tempo ladder, whose bars change; --no-ladder "
+                        "leaves them as they are.");
+  }
+  sr_plan_options_recall(&request->plan);
+  const SrLadderClimb ladder = {.command = name,
+                                .path = request->phrase_path,
+                                .choice = &request->choice,
+                                .plan = &request->plan,
+                                .settings = &request->session,
+                                .from_bpm = request->ladder_from_bpm};
+  const SrPractiseShow how = show_of(request);
+  SrSeries series = {.most_s = (double)INFINITY};
+  const int status = sr_ladder_climb(&ladder, &how, &series);
+  if (!status && series.rounds == 0) {
+    sr_say_line("steadyreed: No round was heard.");
+    return series.ended == SR_SERIES_QUIT || series.ended == SR_SERIES_SIGNAL ? SR_EXIT_DONE
+                                                                              : SR_EXIT_NOT_JUDGED;
+  }
+  if (!status && !request->json) {
+    sr_say_format(stdout, "%zu round%s, %zu of them without a fault.\n", series.rounds,
+                  series.rounds == 1 ? "" : "s", series.clean);
+  }
+  return status;
+}
+
 /// Plan the phrase if that is wanted, and practise it. Returns an exit status.
 static int
 practise_phrase(Request* const request, SrPhrase* const phrase)
@@ -513,8 +515,8 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
                                .layout = places ? request->plan.wish.layout : NULL,
                                .style = places ? request->plan.wish.style : NULL};
     request->session.judge.places = (const char* const*)places;
-    status = sr_practise(phrase, &request->session, &origin, request->json, request->all_notes,
-                         request->speak);
+    const SrPractiseShow how = show_of(request);
+    status = sr_practise(phrase, &request->session, &origin, &how, NULL);
   }
   sr_plan_places_del(phrase, places);
   return status;
@@ -535,17 +537,6 @@ use_file(Request* const request)
   return assignment;
 }
 
-/// Say what the file asks for, and that a terminal has no ladder.
-static void
-say_assignment(const Request* const request, const SrAssignment* const assignment)
-{
-  sr_assigned_say(assignment);
-  if (request->named.ladder == SR_ASSIGNED_LADDER_YES) {
-    sr_say_indented(stderr, 2,
-                    "Note: the tempo ladder is in the window; here bars and tempo stay.");
-  }
-}
-
 int
 sr_command_practise(const int count, char** arguments)
 {
@@ -564,10 +555,15 @@ sr_command_practise(const int count, char** arguments)
     status = sr_list_devices();
   } else if (!request.phrase_path) {
     status = sr_listen_freely(&request.session);
+  } else if (has_ladder(&request)) {
+    sr_assigned_say(&assignment);
+    status = climb(&request);
+    const int written = sr_say_flush(stdout, "standard output");
+    status = status ? status : written;
   } else if (!(phrase = sr_chosen_phrase_read(request.phrase_path, &request.choice))) {
     status = SR_EXIT_NOT_JUDGED;
   } else {
-    say_assignment(&request, &assignment);
+    sr_assigned_say(&assignment);
     status = practise_phrase(&request, phrase);
     const int written = sr_say_flush(stdout, "standard output");
     status = status ? status : written;

@@ -4,6 +4,7 @@
 
 #include "command.h"
 #include "event_lines.h"
+#include "hands_free.h"
 #include "practice_log.h"
 #include "say.h"
 #include "session_run.h"
@@ -21,6 +22,7 @@ typedef struct {
   SrTerminalView terminal;
   SrVerdictVoice voice;
   SrPracticeLog log;
+  SrSeries* series; ///< NULL if it is the only session
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
@@ -35,6 +37,20 @@ typedef struct {
   bool disk_failed; ///< Listening failed because the disk is full
 } View;
 
+/// Say how it ends.
+static void
+say_ends(View* const v)
+{
+  SrTerminalView* const terminal = &v->terminal;
+  if (v->series && v->series->skips) {
+    sr_view_say(terminal, "N or Return goes on to the next; so does %.0f s without a note.",
+                v->settings->silence_s);
+  } else {
+    sr_view_say(terminal, "so does %.0f s without a note after a round, even if you talk.",
+                v->settings->silence_s);
+  }
+}
+
 static void
 greet(View* const v, const SrSessionEvent* const event)
 {
@@ -42,10 +58,12 @@ greet(View* const v, const SrSessionEvent* const event)
   const SrSessionSettings* const settings = v->settings;
   snprintf(v->input, sizeof(v->input), "%s", event->ready.input);
   v->bpm = event->ready.bpm;
+  if (v->series && v->series->greeted) {
+    return;
+  }
   sr_view_say(terminal, "Listening to %s at %.0f Hz. Ctrl-C, q or Escape ends it;", v->input,
               event->ready.rate_hz);
-  sr_view_say(terminal, "so does %.0f s without a note after a round, even if you talk.",
-              settings->silence_s);
+  say_ends(v);
   if (!settings->silent) {
     sr_view_say(terminal, "The click plays on %s, %.0f pulses a minute: start with the volume low.",
                 event->ready.output, v->bpm);
@@ -53,7 +71,12 @@ greet(View* const v, const SrSessionEvent* const event)
   if (settings->signal_midi >= 0) {
     sr_view_signals(terminal, settings->signal_midi, settings->silent);
   }
-  if (event->ready.path) {
+  if (v->series) {
+    v->series->greeted = true;
+    sr_view_say(terminal, event->ready.path
+                              ? "It is recorded; `steadyreed progress --takes` lists the takes."
+                              : "Nothing is recorded.");
+  } else if (event->ready.path) {
     // The path on a line of its own, since few would fit after words
     sr_view_say(terminal, "Recording to");
     sr_view_say(terminal, "%s", event->ready.path);
@@ -211,6 +234,9 @@ show_stopped(View* const v, const SrSessionEvent* const event)
 static void
 show_end(View* const v)
 {
+  if (v->series) {
+    return;
+  }
   if (v->settings->keeping == SR_KEEP_NOTHING && v->row_count) {
     sr_view_table_begin(&v->terminal, v->row_count);
     for (size_t r = 0; r < v->row_count; ++r) {
@@ -284,6 +310,9 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     show_stopped(v, event);
     break;
   case SR_SESSION_SAVED:
+    if (v->series) {
+      break;
+    }
     if (v->row_count) {
       sum_up(v, event->saved.path);
     } else {
@@ -302,6 +331,9 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     sr_view_warn(&v->terminal, "  The voice does not answer; verdicts are only shown. Does "
                                "`spd-say hello` speak?");
   }
+  if (v->series) {
+    sr_series_event(v->series, &v->terminal, &v->voice, v->settings, session, event);
+  }
   return !ferror(v->terminal.stream);
 }
 
@@ -315,20 +347,32 @@ say_of_log(void* const data, const char* const text)
 
 int
 sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const settings,
-            const SrPractice* const origin, const bool json, const bool all_notes, const bool speak)
+            const SrPractice* const origin, const SrPractiseShow* const how, SrSeries* const series)
 {
   View view = {.phrase = phrase,
                .settings = settings,
-               .terminal = sr_terminal_view(stdout, phrase, json, all_notes)};
+               .series = series,
+               .reported_unmeasured = series && series->reported_unmeasured,
+               .reported_air_unreported = series && series->reported_air_unreported,
+               .terminal = sr_terminal_view(stdout, phrase, how->json, how->all_notes)};
   SrSetup setup;
   sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;
   own.setup = &setup;
   view.log = sr_practice_log_begin(phrase, &own, origin, say_of_log, &view);
-  if (speak && !sr_verdict_voice_begin(&view.voice)) {
+  if (how->speak && !sr_verdict_voice_begin(&view.voice)) {
     sr_view_warn(&view.terminal, "There is not enough memory to speak; verdicts are only shown.");
   }
+  if (series) {
+    series->ended = SR_SERIES_TROUBLE; // until it began
+  }
   const int status = sr_session_run(phrase, &own, show, &view);
+  if (series) {
+    // A key may have come while it was ending for another reason
+    series->ended = sr_hands_free_asked() ? SR_SERIES_QUIT : series->ended;
+    series->reported_unmeasured = view.reported_unmeasured;
+    series->reported_air_unreported = view.reported_air_unreported;
+  }
   sr_practice_log_end(&view.log);
   sr_verdict_voice_end(&view.voice);
   sr_view_clear(&view.terminal);

@@ -4,6 +4,8 @@
 
 #include "hands_free.h"
 
+#include <stdio.h>
+#include <string.h>
 #include <time.h>
 
 /// How long the speech server may take to begin, s.
@@ -40,6 +42,31 @@ stop(SrVerdictVoice* const voice)
   sr_speaker_stop(voice->speaker);
   voice->words[0] = '\0';
   voice->sounds = false;
+}
+
+void
+sr_verdict_voice_announce(SrVerdictVoice* const voice, SrSession* const session,
+                          const char* const words)
+{
+  if (voice->speaker) {
+    snprintf(voice->words, sizeof(voice->words), "%s", words);
+    sr_session_send(session, (SrCommand){.kind = SR_COMMAND_HUSH_BEGIN});
+  }
+}
+
+void
+sr_verdict_voice_add(SrVerdictVoice* const voice, const char* const words)
+{
+  const size_t size = strlen(voice->words);
+  if (voice->speaker && size > 0) {
+    snprintf(voice->words + size, sizeof(voice->words) - size, " %s", words);
+  }
+}
+
+bool
+sr_verdict_voice_sounds(const SrVerdictVoice* const voice)
+{
+  return voice->speaker && (voice->sounds || voice->words[0]);
 }
 
 /// See whether it has spoken; whether to report that it does not.

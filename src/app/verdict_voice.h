@@ -26,6 +26,13 @@ typedef struct {
 /// Start one; false without memory.
 bool sr_verdict_voice_begin(SrVerdictVoice* voice);
 void sr_verdict_voice_end(SrVerdictVoice* voice);
+/// Say something at the beginning of a session, as soon as that is allowed. Nothing without a
+/// voice.
+void sr_verdict_voice_announce(SrVerdictVoice* voice, SrSession* session, const char* words);
+/// Add to a verdict that waits to be spoken; nothing is added if none does.
+void sr_verdict_voice_add(SrVerdictVoice* voice, const char* words);
+/// Whether it speaks, or is about to.
+bool sr_verdict_voice_sounds(const SrVerdictVoice* voice);
 /**
    Follow an event of the session; at its last one wait until all is spoken, or until the end is
    asked for by a key or signal.

@@ -4,6 +4,7 @@
 
 #include "history_database.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -279,6 +280,14 @@ SrStatus
 sr_history_worst_bars(SrHistory* const history, const int64_t phrase, const unsigned rounds,
                       SrBarFigures** const bars, size_t* const count, SrError* const error)
 {
+  return sr_history_worst_bars_before(history, phrase, INT_MAX, rounds, bars, count, error);
+}
+
+SrStatus
+sr_history_worst_bars_before(SrHistory* const history, const int64_t phrase, const int day,
+                             const unsigned rounds, SrBarFigures** const bars, size_t* const count,
+                             SrError* const error)
+{
   *bars = NULL;
   *count = 0;
   sqlite3_stmt* const query = sr_history_query(
@@ -286,7 +295,7 @@ sr_history_worst_bars(SrHistory* const history, const int64_t phrase, const unsi
       "SELECT bar, count(*), sum(bar.notes), sum(wrong), sum(joined), sum(bar.cuts),"
       " sum(cuts_faulty), sum(inserted), sum(slips), sum(bar.air_heard),"
       " sum(wrong + joined + cuts_faulty + inserted + slips + bar.air_heard) AS faults"
-      " FROM (SELECT id FROM round WHERE phrase = ? ORDER BY utc_ms DESC, id DESC LIMIT ?) AS last"
+      " FROM (SELECT id FROM round WHERE phrase = ? AND day < ? ORDER BY utc_ms DESC, id DESC LIMIT ?) AS last"
       " JOIN bar ON bar.round = last.id GROUP BY bar"
       " ORDER BY 1.0 * faults / count(*) DESC, bar",
       error);
@@ -294,7 +303,8 @@ sr_history_worst_bars(SrHistory* const history, const int64_t phrase, const unsi
     return error ? error->status : SR_WRITE_FAILED;
   }
   sqlite3_bind_int64(query, 1, phrase);
-  sqlite3_bind_int64(query, 2, rounds);
+  sqlite3_bind_int(query, 2, day);
+  sqlite3_bind_int64(query, 3, rounds);
   SrBarFigures* list = NULL;
   size_t number = 0;
   int code;

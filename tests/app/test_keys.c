@@ -33,6 +33,8 @@ keys_do_their_jobs(void** const state)
       {" ", SR_JOB_BEGIN},       {"\033[6~", SR_JOB_BEGIN}, {"\033[C", SR_JOB_BEGIN},
       {"\033OC", SR_JOB_BEGIN},  {"\033[5~", SR_JOB_HEAR},  {"\033[D", SR_JOB_HEAR},
       {"\033[A", SR_JOB_FASTER}, {"\033OA", SR_JOB_FASTER}, {"\033[B", SR_JOB_SLOWER},
+      {"n", SR_JOB_NEXT},        {"N", SR_JOB_NEXT},        {"\n", SR_JOB_NEXT},
+      {"\r", SR_JOB_NEXT},       {"nn", SR_JOB_NONE},       {"\033n", SR_JOB_NONE},
       {"q", SR_JOB_END},         {"Q", SR_JOB_END},         {"\033", SR_JOB_END},
       {"", SR_JOB_NONE},         {"x", SR_JOB_NONE},        {"\033[1;5C", SR_JOB_NONE},
       {"\033[3~", SR_JOB_NONE},  {"\033 ", SR_JOB_NONE},    {"\033[", SR_JOB_NONE},

@@ -160,6 +160,14 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("practise", phrase_path, "--no-keep", "--keep-all"), "choose one");
   check_wrong(RUN("practise", phrase_path, "--silent", "--silent-bars", "1:1"), "has no click");
   check_wrong(RUN("practise", phrase_path, "--silent", "--tones"), "--tones does nothing");
+  check_wrong(RUN("practise", "--ladder"), "without a phrase --ladder");
+  check_wrong(RUN("practise", phrase_path, "--ladder-from", "60"), "without --ladder");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--ladder-from", "10"), "from 20 to 300");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--ladder-from", "299"),
+              "is over the tempo");
+  check_wrong(RUN("practise", phrase_path, "--ladder", "--pin", "1:1=L1-1"), "--pin does nothing");
+  check_wrong(RUN("today", phrase_path), "takes no files");
+  check_wrong(RUN("today", "--only", "6"), "from 1 to 5");
   check_wrong(RUN("practise", "--tones"), "without a phrase --tones");
   check_wrong(RUN("practise", "--write-drill", "new.abc"), "without a phrase --write-drill");
   check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--rounds", "3"),
@@ -235,6 +243,7 @@ help_tells_all_options(void** const state)
         "volume low",
         "physiotherapist",
         "%%steadyreed:bars 1-2"}},
+      {"practise", {"--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
         "Exit status"}},
@@ -254,6 +263,10 @@ help_tells_all_options(void** const state)
       {"progress",
        {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
         "Examples", "Exit status"}},
+      {"today",
+       {"--list", "--without", "--only", "--ready", "--wait", "--signal", "--speak", "--tones",
+        "--click-volume", "--input", "--output", "--channel", "--no-keep", "Return", "Examples",
+        "physiotherapist", "Exit status"}},
       {"transcribe",
        {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
         "--force", "--output", "Examples", "Exit status"}},

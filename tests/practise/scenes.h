@@ -17,6 +17,9 @@ extern const size_t scenes_hands_count;
 /// What is remembered of it.
 extern const Scene scenes_history[];
 extern const size_t scenes_history_count;
+/// Sessions in a row: the tempo ladder, and a day's practice.
+extern const Scene scenes_series[];
+extern const size_t scenes_series_count;
 /// What goes wrong around it.
 extern const Scene scenes_trouble[];
 extern const size_t scenes_trouble_count;

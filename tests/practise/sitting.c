@@ -185,16 +185,10 @@ take_terminal(const char* const name)
   dup2(ours, STDIN_FILENO);
 }
 
+/// Start the program; `arguments` begin with its name.
 static void
-start(Sitting* const s, const char* const phrase, const char* const* const options,
-      const char* const terminal)
+start(Sitting* const s, const char* const* const arguments, const char* const terminal)
 {
-  const char* arguments[MOST_OPTIONS] = {test_program, "practise", phrase, "--plain"};
-  size_t count = 4;
-  for (size_t i = 0; options && options[i]; ++i) {
-    assert_true(count + 1 < MOST_OPTIONS);
-    arguments[count++] = options[i];
-  }
   unlink(s->said_path);
   unlink(s->trouble_path);
   s->program = fork();
@@ -227,15 +221,28 @@ start(Sitting* const s, const char* const phrase, const char* const* const optio
   }
 }
 
-void
-sitting_practise(Sitting* const s, const char* const phrase, const char* const* const options)
+static void
+start_practise(Sitting* const s, const char* const phrase, const char* const* const options,
+               const char* const terminal)
 {
-  start(s, phrase, options, NULL);
+  const char* arguments[MOST_OPTIONS] = {test_program, "practise", phrase, "--plain"};
+  size_t count = 4;
+  for (size_t i = 0; options && options[i]; ++i) {
+    assert_true(count + 1 < MOST_OPTIONS);
+    arguments[count++] = options[i];
+  }
+  start(s, arguments, terminal);
 }
 
 void
-sitting_practise_on_terminal(Sitting* const s, const char* const phrase,
-                             const char* const* const options)
+sitting_practise(Sitting* const s, const char* const phrase, const char* const* const options)
+{
+  start_practise(s, phrase, options, NULL);
+}
+
+/// A terminal of its own; its name.
+static const char*
+open_terminal(Sitting* const s)
 {
   s->terminal = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
   assert_true(s->terminal > 0);
@@ -243,7 +250,25 @@ sitting_practise_on_terminal(Sitting* const s, const char* const phrase,
   assert_int_equal(unlockpt(s->terminal), 0);
   // Ours is the terminal's own state, whichever side asks
   assert_int_equal(tcgetattr(s->terminal, &s->terminal_before), 0);
-  start(s, phrase, options, ptsname(s->terminal));
+  return ptsname(s->terminal);
+}
+
+void
+sitting_practise_on_terminal(Sitting* const s, const char* const phrase,
+                             const char* const* const options)
+{
+  start_practise(s, phrase, options, open_terminal(s));
+}
+
+void
+sitting_start_on_terminal(Sitting* const s, const char* const* const arguments)
+{
+  const char* all[MOST_OPTIONS] = {test_program};
+  for (size_t i = 0; arguments[i]; ++i) {
+    assert_true(i + 2 < MOST_OPTIONS);
+    all[i + 1] = arguments[i];
+  }
+  start(s, all, open_terminal(s));
 }
 
 /// All that is in a file, "" if there is none.

@@ -55,6 +55,8 @@ void sitting_clear(Sitting* sitting);
 void sitting_practise(Sitting* sitting, const char* phrase, const char* const* options);
 /// The same on a terminal of its own, whose settings are as they are by default.
 void sitting_practise_on_terminal(Sitting* sitting, const char* phrase, const char* const* options);
+/// Start `steadyreed ARGUMENTS…` on such a terminal; they end in NULL.
+void sitting_start_on_terminal(Sitting* sitting, const char* const* arguments);
 /// Wait until it listens, which its recording tells.
 void sitting_wait_until_ready(Sitting* sitting);
 /// Wait until it has said something on its output.

@@ -42,11 +42,10 @@ practise(Sitting* const sitting, const char* const phrase, const char* const* co
   sitting_practise(sitting, phrase, options);
   sitting_wait_for(sitting, "\"ready\"", 20.0);
   char* const said = sitting_said(sitting);
-  char* const end = strchr(said, '\n');
-  if (end) {
-    *end = '\0';
-  }
-  json_t* const event = json_loads(said, 0, NULL);
+  // Behind what a tempo ladder says
+  const char* const line = strstr(said, "{\"event\":\"ready\"");
+  assert_non_null(line);
+  json_t* const event = json_loads(line, JSON_DISABLE_EOF_CHECK, NULL);
   assert_non_null(event);
   assert_string_equal(json_string_value(json_object_get(event, "event")), "ready");
   ready.bpm = json_number_value(json_object_get(event, "bpm"));
@@ -93,11 +92,11 @@ as_the_file_asks(void** const state)
                     (const char* const[]){"--bars", "1-2", "--tempo", "77", "--silent-bars", "4:2",
                                           "--click-on", "bars", "--ladder", NULL},
                     (const char* const[]){"--json", "--no-keep", NULL});
-  assert_true(fabs(ready.bpm - 77.0) < 1e-9);
+  // The ladder begins at 80 %
+  assert_true(fabs(ready.bpm - 62.0) < 1e-9);
   assert_true(ready.sounds);
   assert_non_null(strstr(ready.notes, "the file asks for bars 1 to 2, a click on each bar, 4 bars "
                                       "with the click and 2 without, up the tempo ladder."));
-  assert_non_null(strstr(ready.notes, "the tempo ladder is in the window"));
   free(ready.notes);
   sitting_clear(&sitting);
 }

@@ -68,10 +68,9 @@ main(const int argc, char** const argv)
     const Scene* scenes;
     size_t count;
   } parts[] = {{scenes_trouble, scenes_trouble_count}, // the longest is among them
-               {scenes_same, scenes_same_count},
-               {scenes_click, scenes_click_count},
-               {scenes_history, scenes_history_count},
-               {scenes_hands, scenes_hands_count}};
+               {scenes_same, scenes_same_count},       {scenes_click, scenes_click_count},
+               {scenes_history, scenes_history_count}, {scenes_hands, scenes_hands_count},
+               {scenes_series, scenes_series_count}};
   Scene all[MOST_SCENES];
   size_t count = 0;
   for (size_t i = 0; i < sizeof(parts) / sizeof(parts[0]); ++i) {

@@ -429,6 +429,72 @@ tones_are_played(void** const state)
   pair_clear(&pair);
 }
 
+/// Seconds between rounds, for the voice.
+#define LADDER_GAP_S 6.0
+
+/// What a tempo ladder says next is spoken after the verdict, and the tempo changes only then,
+/// since its count-in would silence the voice.
+static void
+steps_of_a_ladder_are_spoken(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  begin_speech(s);
+  Short tune = short_tune(s, 1);
+  char* const path = sitting_path(s, "rounds.wav");
+  char* const witness = sitting_path(s, "witness.wav");
+  Tape tape = {.rate_hz = RATE_HZ};
+  tape_silence(&tape, 1.0);
+  for (int i = 0; i < 3; ++i) {
+    tape_file(&tape, tune.take, 0.0, INFINITY);
+    tape_silence(&tape, LADDER_GAP_S);
+  }
+  tape_write(&tape, path);
+  const char* const options[] = {
+      "--silent", "--speak",         "--json", "--ladder", "--ladder-from",
+      "97",       "--until-silence", "9",      NULL};
+  sitting_witness(s, witness, RATE_HZ);
+  sitting_practise(s, tune.phrase, options);
+  sitting_wait_until_ready(s);
+  sitting_play(s, path);
+  assert_int_equal(sitting_end(s, (double)tape.count / RATE_HZ + END_S), 0);
+  sitting_witness_end(s);
+  Tape heard = tape_read(witness);
+  char* const said = sitting_said(s);
+  json_t* const rounds = events_of(said, "round");
+  json_t* const tempos = events_of(said, "tempo");
+  json_t* const steps = events_of(said, "ladder");
+  assert_int_equal(json_array_size(rounds), 3);
+  assert_int_equal(json_array_size(tempos), 1);
+  assert_int_equal(json_array_size(steps), 4);
+  assert_string_equal(json_string_value(json_object_get(json_array_get(steps, 3), "words")),
+                      "Up a step, to 100.");
+  // The voice after the first round and after the third: "Clean." and that sentence too
+  const double begin_s = find_sound(&heard, 0.0, (double)heard.count / RATE_HZ).from_s;
+  const double round_s = ((double)tape.count / RATE_HZ - 1.0) / 3.0;
+  double voice_s[3];
+  for (int i = 0; i < 3; ++i) {
+    const double from_s = begin_s + i * round_s;
+    const Stretch voice = find_sound(&heard, from_s + SHORT_S + RINGS_S, from_s + round_s - 0.2);
+    voice_s[i] = voice.to_s - voice.from_s;
+  }
+  const double waited_s = number_of(tempos, 0, "at_s") - number_of(rounds, 2, "at_s");
+  print_message("  spoken for %.2f, %.2f and %.2f s; the tempo %.2f s after the round\n",
+                voice_s[0], voice_s[1], voice_s[2], waited_s);
+  assert_true(voice_s[0] > 0.1 && voice_s[1] < 1.5 * voice_s[0]);
+  assert_true(voice_s[2] > 2.0 * voice_s[0]);
+  assert_true(waited_s > voice_s[2]);
+  json_decref(rounds);
+  json_decref(tempos);
+  json_decref(steps);
+  tape_clear(&heard);
+  tape_clear(&tape);
+  free(said);
+  free(witness);
+  free(path);
+  short_clear(&tune);
+  speech_server_end(speech);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -452,6 +518,7 @@ main(const int argc, char** const argv)
       {"verdicts are spoken", verdicts_are_spoken, false, false},
       {"playing silences the voice", playing_silences_it, false, false},
       {"tones are played", tones_are_played, false, false},
+      {"steps of a ladder are spoken", steps_of_a_ladder_are_spoken, false, false},
       {"the speech server hangs", no_answer, false, false},
   };
   size_t failed = 0;

@@ -108,21 +108,37 @@ made_assessment_del(SrAssessment* const assessment)
   free(assessment);
 }
 
-void
-made_round_add(SrHistory* const history, const SrPhrase* const phrase, const MadeRound* const made,
-               const int day, const int minute, const char* const take)
+static void
+add_round(SrHistory* const history, const SrPhrase* const phrase, const MadeRound* const made,
+          const int day, const int minute, const SrPractice* const practice)
 {
   SrAssessment* const assessment = made_assessment(phrase, made);
   const SrMoment moment = {((int64_t)day * 1440 + 720 + minute) * 60000, 0};
-  const SrPractice practice = {
-      .asked_bpm = made->bpm, .click = SR_CLICK_PULSES, .take = take, .layout = "30-c-g"};
   SrError error = {0};
-  const SrStatus status = sr_history_add_round(history, phrase, assessment, 0, &practice,
+  const SrStatus status = sr_history_add_round(history, phrase, assessment, 0, practice,
                                                "{\"made\":true}", &moment, &error);
   if (status != SR_OK) {
     fail_msg("the round was not added: %s", error.message);
   }
   made_assessment_del(assessment);
+}
+
+void
+made_round_add(SrHistory* const history, const SrPhrase* const phrase, const MadeRound* const made,
+               const int day, const int minute, const char* const take)
+{
+  const SrPractice practice = {
+      .asked_bpm = made->bpm, .click = SR_CLICK_PULSES, .take = take, .layout = "30-c-g"};
+  add_round(history, phrase, made, day, minute, &practice);
+}
+
+void
+made_round_add_of(SrHistory* const history, const SrPhrase* const phrase,
+                  const MadeRound* const made, const int day, const int minute,
+                  const char* const file)
+{
+  const SrPractice practice = {.asked_bpm = made->bpm, .click = SR_CLICK_PULSES, .file = file};
+  add_round(history, phrase, made, day, minute, &practice);
 }
 
 /// Open a database of SQLite's own.

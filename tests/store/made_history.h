@@ -36,6 +36,10 @@ void made_assessment_del(SrAssessment* assessment);
 void made_round_add(SrHistory* history, const SrPhrase* phrase, const MadeRound* round, int day,
                     int minute, const char* take);
 
+/// The same of a phrase from a file, with no take.
+void made_round_add_of(SrHistory* history, const SrPhrase* phrase, const MadeRound* round, int day,
+                       int minute, const char* file);
+
 /// Run SQL on a database from outside; cmocka fails if SQLite refuses.
 void made_sql(const char* path, const char* sql);
 /// A whole number that SQL yields; -1 if it yields none.

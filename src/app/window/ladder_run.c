@@ -2,15 +2,14 @@
 
 // The tempo ladder in the window: after each round the bars and the tempo to play next.
 
+#include "../ladder_start.h"
 #include "practise_window_parts.h"
 
 #include <steadyreed/ladder.h>
 
 #include <math.h>
 
-/// A ladder begins here, as a share of the tempo wanted.
-#define START_SHARE 0.8
-/// Other bars are opened once the voice has spoken; it is looked at this often, s, and waited for
+/// What comes next begins once the voice has spoken; it is looked at this often, s, and waited for
 /// no longer than this.
 #define LOOK_S 0.25
 #define MOST_WAIT_S 10.0
@@ -29,15 +28,9 @@ static SrChosen*
 read_once(const SrChosen* const chosen, SrError* const error)
 {
   SrChoice once = sr_choice_copy(&chosen->choice);
-  int lowest = 0;
-  int highest = 0;
-  for (size_t i = 0; i < sr_phrase_bar_count(chosen->phrase); ++i) {
-    const int number = sr_phrase_bar(chosen->phrase, i)->number;
-    lowest = i == 0 || number < lowest ? number : lowest;
-    highest = number > highest ? number : highest;
-  }
-  once.first_bar = lowest;
-  once.last_bar = highest;
+  const SrBarSpan bars = sr_ladder_all_bars(chosen->phrase);
+  once.first_bar = bars.first;
+  once.last_bar = bars.last;
   SrChosen* const whole = sr_chosen_new(&once, error);
   sr_choice_clear(&once);
   return whole;
@@ -48,18 +41,33 @@ static void
 open_bars(SrPractiseWindow* const window, const SrLadderRung* const rung)
 {
   const SrLadderRun* const run = window->ladder;
-  const SrPhrase* const phrase = run->whole->phrase;
   SrChoice choice = sr_choice_copy(&run->whole->choice);
-  if (rung->bar_count < sr_phrase_bar_count(phrase)) {
-    choice.first_bar = sr_phrase_bar(phrase, rung->first_bar)->number;
-    choice.last_bar = sr_phrase_bar(phrase, rung->first_bar + rung->bar_count - 1)->number;
+  const SrBarSpan bars = sr_ladder_rung_bars(run->whole->phrase, rung);
+  if (bars.last > 0) {
+    choice.first_bar = bars.first;
+    choice.last_bar = bars.last;
   }
   (void)sr_choosing_switch_bars(window, &choice);
   sr_choice_clear(&choice);
 }
 
+static void
+set_tempo(SrPractiseWindow* const window, const double bpm)
+{
+  window->settings.judge.target_bpm = bpm;
+  sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_TEMPO, .value = bpm});
+}
+
+/// Whether only the tempo changed.
+static bool
+is_other_tempo(const SrLadderRung* const rung)
+{
+  return rung->moved == SR_LADDER_UP || rung->moved == SR_LADDER_DOWN;
+}
+
+/// The next count-in would cut the voice short, so it is waited for.
 static gboolean
-open_when_silent(void* const data)
+go_on_when_silent(void* const data)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(data);
   SrLadderRun* const run = window->ladder;
@@ -74,7 +82,11 @@ open_when_silent(void* const data)
   }
   run->timer = 0;
   const SrLadderRung rung = sr_ladder_now(run->ladder);
-  open_bars(window, &rung);
+  if (is_other_tempo(&rung)) {
+    set_tempo(window, rung.bpm);
+  } else {
+    open_bars(window, &rung);
+  }
   return G_SOURCE_REMOVE;
 }
 
@@ -89,13 +101,6 @@ sr_ladder_run_words(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
     sr_ladder_words(window->ladder->whole->phrase, &rung, words);
   }
   return words;
-}
-
-static void
-set_tempo(SrPractiseWindow* const window, const double bpm)
-{
-  window->settings.judge.target_bpm = bpm;
-  sr_sitting_send(window->sitting, (SrCommand){.kind = SR_COMMAND_TEMPO, .value = bpm});
 }
 
 void
@@ -113,12 +118,12 @@ sr_ladder_run_round(SrPractiseWindow* const window, const SrHeldRound* const hel
   }
   sr_ladder_words(run->whole->phrase, &rung, words);
   sr_sitting_voice_add(window->voice, words);
-  if (rung.moved == SR_LADDER_UP || rung.moved == SR_LADDER_DOWN) {
+  if (is_other_tempo(&rung) && !sr_sitting_voice_sounds(window->voice)) {
     set_tempo(window, rung.bpm);
   } else if (rung.moved != SR_LADDER_DONE) {
     window->settings.judge.target_bpm = rung.bpm;
     run->waited_s = 0.0;
-    run->timer = g_timeout_add((guint)(1000.0 * LOOK_S), open_when_silent, window);
+    run->timer = g_timeout_add((guint)(1000.0 * LOOK_S), go_on_when_silent, window);
   }
 }
 
@@ -144,7 +149,11 @@ sr_ladder_run_begin(SrPractiseWindow* const window)
   SrChosen* const whole = window->chosen ? read_once(window->chosen, &error) : NULL;
   SrLadder* ladder = NULL;
   const double wanted = sr_practise_window_tempo(window);
-  const SrLadderTempo tempo = {START_SHARE * wanted, (double)NAN, wanted};
+  SrLadderTempo tempo = {0};
+  if (whole) {
+    const SrPhrase* const phrases[] = {window->chosen->phrase, whole->phrase};
+    tempo = sr_ladder_start(phrases, G_N_ELEMENTS(phrases), wanted, (double)NAN);
+  }
   if (!whole || sr_ladder_new(whole->phrase, &tempo, false, &ladder, &error) != SR_OK) {
     sr_practise_window_say(window, error.message);
     sr_chosen_unref(whole);

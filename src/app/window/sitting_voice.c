@@ -64,16 +64,13 @@ sr_sitting_voice_is_on(const SrSittingVoice* const voice)
 void
 sr_sitting_voice_add(SrSittingVoice* const voice, const char* const words)
 {
-  if (voice->voice.speaker && voice->voice.words[0]) {
-    g_strlcat(voice->voice.words, " ", sizeof(voice->voice.words));
-    g_strlcat(voice->voice.words, words, sizeof(voice->voice.words));
-  }
+  sr_verdict_voice_add(&voice->voice, words);
 }
 
 bool
 sr_sitting_voice_sounds(const SrSittingVoice* const voice)
 {
-  return voice->voice.speaker && (voice->voice.sounds || voice->voice.words[0]);
+  return sr_verdict_voice_sounds(&voice->voice);
 }
 
 void

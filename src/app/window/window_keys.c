@@ -48,6 +48,7 @@ action_for(const SrJob job)
     return "win.slower";
   case SR_JOB_END:
     return "win.rest";
+  case SR_JOB_NEXT:
   case SR_JOB_NONE:
     break;
   }

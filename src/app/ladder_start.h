@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file ladder_start.h
+   Where a tempo ladder begins, and which bars it has; the same in a terminal and in the window.
+*/
+
+#ifndef SR_APP_LADDER_START_H
+#define SR_APP_LADDER_START_H
+
+#include <steadyreed/ladder.h>
+#include <steadyreed/phrase.h>
+
+#include <stddef.h>
+
+/// Bars of a tune, as in SrPhraseChoice.
+typedef struct {
+  int first;
+  int last;
+} SrBarSpan;
+
+/// All bars of a phrase, each of which a ladder has once.
+SrBarSpan sr_ladder_all_bars(const SrPhrase* phrase);
+/// The bars of a rung; both 0 if it is the whole phrase.
+SrBarSpan sr_ladder_rung_bars(const SrPhrase* phrase, const SrLadderRung* rung);
+
+/**
+   The tempos of a ladder. It begins with `from_bpm`; without that, with the tempo of the last clean
+   round in the history; without one, with 80 % of its top. Its bottom is two thirds of its top, or
+   its beginning if that is slower. Nothing is said of a history that cannot be read.
+
+   @param phrases  The phrase; and the same with each bar once, say, which the history knows apart.
+                   The first one counts that has a clean round.
+   @param count    Number of phrases.
+   @param top_bpm  The tempo wanted, pulses a minute.
+   @param from_bpm Pulses a minute; NAN if none was asked for.
+*/
+SrLadderTempo sr_ladder_start(const SrPhrase* const* phrases, size_t count, double top_bpm,
+                              double from_bpm);
+
+#endif // SR_APP_LADDER_START_H

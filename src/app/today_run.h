@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+
+/**
+   @file today_run.h
+   Play what was chosen for today: one item after another, without a hand.
+*/
+
+#ifndef SR_APP_TODAY_RUN_H
+#define SR_APP_TODAY_RUN_H
+
+#include "plan_options.h"
+#include "session_view.h"
+#include "today_sources.h"
+
+/// Options for all items.
+typedef struct {
+  SrSessionSettings session;
+  SrPlanOptions plan;
+  bool speak;
+} SrTodayOptions;
+
+/// Size of what sr_today_name() writes, bytes.
+#define SR_TODAY_NAME_SIZE 192
+/// Name of an item: its title, and its bars. Returns `words`.
+const char* sr_today_name(const SrTodaySources* sources, const SrTodayItem* item,
+                          char words[SR_TODAY_NAME_SIZE]);
+/// What is to be done with it, such as "tempo ladder".
+const char* sr_today_task(SrTodayKind kind);
+/// Play them, and sum up in a line. Returns an exit status.
+int sr_today_play(const SrTodaySources* sources, const SrTodayItem* items, size_t count,
+                  const SrTodayOptions* options);
+
+#endif // SR_APP_TODAY_RUN_H
