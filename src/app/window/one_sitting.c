@@ -14,7 +14,7 @@
 #define BEYOND 1.0
 /// A count-in is over this long after its last click, s.
 #define COUNTED_S 4.0
-/// Playing of this many notes that ends as no round is worth a word.
+/// Notes of a playing that ends as no round and is worth a word.
 #define UNFINISHED 4u
 /// Notes over which the pace is measured.
 #define PACE_NOTES 6u
