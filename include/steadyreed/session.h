@@ -278,6 +278,9 @@ typedef struct SrSessionImpl SrSession;
 /**
    Open the devices.
 
+   FFTW plans its transforms on one thread at a time, and a session plans on its own: let no session
+   be opened or run while another does.
+
    @param phrase   The phrase to practise; it and everything `settings->judge` points to must
                    outlive the session. NULL to listen freely: every note and its cuts are reported,
                    nothing is judged, played or kept.

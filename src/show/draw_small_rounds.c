@@ -17,7 +17,11 @@
 /// Width kept for words about rounds that are not drawn.
 #define MORE 62.0
 
-/// Draw a mark for each stretch of a round: of one note, or of several if there are many.
+/// Least height of a mark with a fault, as a share.
+#define FAULTY 0.5
+
+/// Draw a mark for each stretch of a round: of one note, or of several if there are many, and then
+/// the taller the more of them are faults.
 static void
 draw_marks(const SrPen* const pen, const SrTheme* const theme, const SrRound* const round,
            const SrArea* const area)
@@ -27,12 +31,15 @@ draw_marks(const SrPen* const pen, const SrTheme* const theme, const SrRound* co
   const size_t marks = each ? (round->note_count + each - 1) / each : 0;
   const double step = area->width / (double)(marks ? marks : 1);
   for (size_t m = 0; m < marks; ++m) {
-    bool fault = false;
+    size_t faults = 0;
+    size_t notes = 0;
     for (size_t i = m * each; i < (m + 1) * each && i < round->note_count; ++i) {
-      fault = fault || sr_round_is_fault(round, i);
+      faults += sr_round_is_fault(round, i) ? 1 : 0;
+      ++notes;
     }
-    const double height = fault ? area->height : 0.28 * area->height;
-    sr_pen_colour(pen, fault ? theme->fault : theme->plain);
+    const double share = notes > 1 && faults ? (double)(faults - 1) / (double)(notes - 1) : 1.0;
+    const double height = area->height * (faults ? FAULTY + (1.0 - FAULTY) * share : 0.28);
+    sr_pen_colour(pen, faults ? theme->fault : theme->plain);
     cairo_rectangle(pen->cairo, area->left + (double)m * step, area->top + area->height - height,
                     fmin(0.7 * step, 5.0), height);
     cairo_fill(pen->cairo);

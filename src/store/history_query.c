@@ -295,7 +295,8 @@ sr_history_worst_bars_before(SrHistory* const history, const int64_t phrase, con
       "SELECT bar, count(*), sum(bar.notes), sum(wrong), sum(joined), sum(bar.cuts),"
       " sum(cuts_faulty), sum(inserted), sum(slips), sum(bar.air_heard),"
       " sum(wrong + joined + cuts_faulty + inserted + slips + bar.air_heard) AS faults"
-      " FROM (SELECT id FROM round WHERE phrase = ? AND day < ? ORDER BY utc_ms DESC, id DESC LIMIT ?) AS last"
+      " FROM (SELECT id FROM round WHERE phrase = ? AND day < ? ORDER BY utc_ms DESC, id DESC "
+      "LIMIT ?) AS last"
       " JOIN bar ON bar.round = last.id GROUP BY bar"
       " ORDER BY 1.0 * faults / count(*) DESC, bar",
       error);

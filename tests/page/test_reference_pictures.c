@@ -58,7 +58,7 @@ path_of(const char* const in, const char* const before, const char* const name)
 
 /// Largest references: they are kept for good.
 #define MOST_WIDTH 600
-#define MOST_BYTES (44L * 1024L)
+#define MOST_BYTES (48L * 1024L)
 
 static cairo_surface_t*
 reference_of(const char* const name)

@@ -14,6 +14,8 @@
 #define BEYOND 1.0
 /// A count-in is over this long after its last click, s.
 #define COUNTED_S 4.0
+/// Notes of a playing that ends as no round and is worth a word.
+#define UNFINISHED 4u
 /// Notes over which the pace is measured.
 #define PACE_NOTES 6u
 
@@ -179,6 +181,9 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     take_round(sitting, event);
     break;
   case SR_SESSION_NOTHING:
+    if (sitting->ending && sitting->reached >= UNFINISHED) {
+      say(sitting, "What you played last was not a whole round, so it is not kept.");
+    }
     forget_notes(sitting);
     enter(sitting, SR_SITTING_READY);
     break;

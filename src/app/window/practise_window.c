@@ -445,6 +445,7 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
                                               "/org/steadyreed/Steadyreed/practise_window.ui");
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, toasts);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, title);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, controls);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, menu);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, stage);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, rows);
@@ -462,6 +463,11 @@ sr_practise_window_init(SrPractiseWindow* const window)
   gtk_widget_init_template(GTK_WIDGET(window));
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
+  // The buttons take the focus, not the nameless cells around them
+  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(window->controls)); cell;
+       cell = gtk_widget_get_next_sibling(cell)) {
+    gtk_widget_set_focusable(cell, FALSE);
+  }
   window->sitting = sr_sitting_new();
   window->sides = sr_side_views_new(GTK_WINDOW(window), window->sitting, &window->settings.stream,
                                     &window->remembered);

@@ -24,6 +24,7 @@ struct _SrPractiseWindow {
   AdwApplicationWindow parent_instance;
   AdwToastOverlay* toasts;
   AdwWindowTitle* title;
+  GtkFlowBox* controls;
   GtkMenuButton* menu;
   SrStage* stage;
   SrRoundRow* rows;

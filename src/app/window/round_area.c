@@ -81,10 +81,12 @@ is_shown(const SrPainting* const shown, const SrPainting* const painting)
                         shown->held == painting->held && shown->reached == painting->reached &&
                         shown->first_bar == painting->first_bar &&
                         shown->bar_count == painting->bar_count;
-  const size_t bytes =
-      same ? sr_phrase_note_count(shown->chosen->phrase) * sizeof(SrNoteVerdict) : 0;
+  if (!same || shown->held || !shown->notes || !painting->notes) {
+    return same && shown->held;
+  }
   // Padding may differ; then it is drawn once too often
-  return same && (shown->held || memcmp(shown->notes, painting->notes, bytes) == 0);
+  return memcmp(shown->notes, painting->notes,
+                sr_phrase_note_count(shown->chosen->phrase) * sizeof(SrNoteVerdict)) == 0;
 }
 
 static void

@@ -171,6 +171,8 @@ sr_round_row_init(SrRoundRow* const row)
   gtk_scrolled_window_set_child(GTK_SCROLLED_WINDOW(row->scrolled), row->box);
   gtk_scrolled_window_set_policy(GTK_SCROLLED_WINDOW(row->scrolled), GTK_POLICY_AUTOMATIC,
                                  GTK_POLICY_NEVER);
+  // It follows the round that has the focus
+  gtk_widget_set_focusable(row->scrolled, FALSE);
   gtk_widget_set_parent(row->scrolled, GTK_WIDGET(row));
   gtk_accessible_update_property(GTK_ACCESSIBLE(row), GTK_ACCESSIBLE_PROPERTY_LABEL, "Rounds", -1);
   gtk_accessible_update_property(GTK_ACCESSIBLE(row->box), GTK_ACCESSIBLE_PROPERTY_LABEL,

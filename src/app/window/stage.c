@@ -6,7 +6,7 @@
 
 /// Letters whose capitals are 12 mm high at 1280 by 800 on 14 inches: such a screen has 0.2356 mm a
 /// pixel, and capitals are 0.7 of their letters (DejaVu Sans 0.73, Cantarell 0.69).
-#define HEAD_SIZE 73.0
+#define HEAD_SIZE 76.0
 /// The size of window that is for.
 #define USUAL_WIDTH 1280.0
 #define USUAL_HEIGHT 800.0
@@ -17,7 +17,7 @@
 #define UNDER_SHARE 0.5
 /// Windows less wide than this have everything under each other.
 #define WIDE 700
-#define GAP 14
+#define GAP 10
 
 struct _SrStage {
   GtkWidget parent_instance;
@@ -142,7 +142,7 @@ place_verdict(SrStage* const stage, Room room, const double size)
   hide(stage->meter);
   place_words(stage, &room, size, 0.5 * height);
   const gboolean wide = room.width >= WIDE;
-  const int whole = (int)((wide ? 0.19 : 0.2) * height);
+  const int whole = (int)((wide ? 0.165 : 0.2) * height);
   Room bottom = {room.left, room.top + room.height - whole, room.width, whole};
   room.height -= whole + GAP;
   if (!stage->has_part) {
@@ -295,6 +295,10 @@ sr_stage_init(SrStage* const stage)
   gtk_scrolled_window_set_policy(GTK_SCROLLED_WINDOW(stage->rest_scrolled), GTK_POLICY_NEVER,
                                  GTK_POLICY_AUTOMATIC);
   gtk_scrolled_window_set_child(GTK_SCROLLED_WINDOW(stage->rest_scrolled), stage->rest);
+  // Without this only a wheel or a finger moves it
+  gtk_widget_set_focusable(stage->rest_scrolled, TRUE);
+  gtk_accessible_update_property(GTK_ACCESSIBLE(stage->rest_scrolled),
+                                 GTK_ACCESSIBLE_PROPERTY_LABEL, "More about the round", -1);
   sr_big_label_set_bold(SR_BIG_LABEL(stage->under), FALSE);
   GtkWidget* const parts[] = {stage->head,  stage->under, stage->part,
                               stage->whole, stage->meter, stage->rest_scrolled};

@@ -82,6 +82,21 @@ show_more(GtkBox* const box, const SrHeldRound* const held)
   }
 }
 
+/// Figures and more, once for each round: a screen reader, and who scrolls in it, keeps the place.
+static void
+show_rest(GtkBox* const box, SrHeldRound* const held)
+{
+  static const char key[] = "round";
+  if (g_object_get_data(G_OBJECT(box), key) == held) {
+    return;
+  }
+  clear(box);
+  show_figures(box, held);
+  show_more(box, held);
+  g_object_set_data_full(G_OBJECT(box), key, sr_held_round_ref(held),
+                         (GDestroyNotify)sr_held_round_unref);
+}
+
 /// Whether a verdict on a note can only be about when it came; then its offset is shown.
 static bool
 is_about_beat(const SrRound* const round, const size_t index)
@@ -115,7 +130,5 @@ sr_verdict_view_show(SrStage* const stage, SrHeldRound* const held, SrBarRange* 
   }
   sr_round_area_mark(sr_stage_whole(stage), (double)NAN);
   sr_round_area_show_round(sr_stage_whole(stage), chosen, held, 0, 0);
-  clear(sr_stage_rest(stage));
-  show_figures(sr_stage_rest(stage), held);
-  show_more(sr_stage_rest(stage), held);
+  show_rest(sr_stage_rest(stage), held);
 }
