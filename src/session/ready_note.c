@@ -5,6 +5,8 @@
 #include <math.h>
 #include <stdbool.h>
 
+// All of these: common practice, no source
+
 /// Held at least, s; a note of a run is shorter.
 #define HELD_S 0.5
 /// Silence after it, s, beyond any written rest.

@@ -206,7 +206,7 @@ take_event(SrSitting* const sitting, SrSessionEvent* const event)
     break;
   case SR_SESSION_TEMPO:
     sitting->bpm = event->bpm;
-    g_signal_emit(sitting, signals[CHANGED], 0);
+    enter(sitting, sitting->phase);
     break;
   case SR_SESSION_TROUBLE:
     take_trouble(sitting, &event->trouble.error);
