@@ -298,6 +298,8 @@ begin_log(SrSitting* const sitting)
   }
   const SrChoice* const choice = &sitting->chosen->choice;
   const bool planned = sitting->chosen->plan != NULL;
+  const char* const layout = choice->layout ? choice->layout : SR_USUAL_LAYOUT;
+  const char* const style = choice->style ? choice->style : sr_plan_wish_style_name(0);
   const SrPractice origin = {.file = choice->path,
                              .choice = {.tune = choice->tune,
                                         .title = choice->title,
@@ -305,12 +307,8 @@ begin_log(SrSitting* const sitting)
                                         .last_bar = choice->last_bar,
                                         .part = choice->part,
                                         .transpose = choice->transpose},
-                             .layout = !planned         ? NULL
-                                       : choice->layout ? choice->layout
-                                                        : SR_USUAL_LAYOUT,
-                             .style = !planned        ? NULL
-                                      : choice->style ? choice->style
-                                                      : sr_plan_wish_style_name(0)};
+                             .layout = planned ? layout : NULL,
+                             .style = planned ? style : NULL};
   sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
                                        say_of_log, sitting);
 }
