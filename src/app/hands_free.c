@@ -161,12 +161,15 @@ is_unfinished(const char* const keys, const ssize_t count)
   return end > count;
 }
 
-/// The key between two bytes. An Escape that others follow is none.
+/// The key between two bytes. An Escape that others follow is none, and alone it is the last byte.
 static SrKey
 key_at(const char* const keys, const ssize_t count, const ssize_t at, const ssize_t end)
 {
+  if (keys[at] == '\033' && at + 1 == count) {
+    return SR_KEY_ESCAPE;
+  }
   const SrKey key = end <= count ? sr_key_of_bytes(keys + at, (size_t)(end - at)) : SR_KEY_NONE;
-  return key == SR_KEY_ESCAPE && end < count ? SR_KEY_NONE : key;
+  return key == SR_KEY_ESCAPE ? SR_KEY_NONE : key;
 }
 
 /// Read the keys pressed. Escape counts only if nothing follows it, since the rest of an arrow key
