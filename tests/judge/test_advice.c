@@ -538,6 +538,7 @@ advise(SrRound* const round, const SrJudgeSettings* const settings)
     free(round->advice[i]);
   }
   free(round->advice);
+  free(round->advice_notes);
   round->advice_count = 0;
   const SrTake take = {.phrase = phrase, .settings = settings};
   assert_int_equal(sr_advise(&take, round), SR_OK);
