@@ -30,6 +30,16 @@ SR_BEGIN_DECLARATIONS
 SrStatus sr_plan_places(const SrPlanWish* wish, const SrSetup* setup, double bpm, SrPhrase* phrase,
                         char*** places, SrError* error);
 
+/**
+   The same of a plan that there is.
+
+   @param plan, instrument Of this phrase.
+   @param phrase, places As for sr_plan_places().
+   @return SR_OK or SR_NO_MEMORY; then the phrase is as it was.
+*/
+SrStatus sr_plan_places_of(const SrPlan* plan, const SrInstrument* instrument, SrPhrase* phrase,
+                           char*** places, SrError* error);
+
 /// Free; NULL does nothing.
 void sr_plan_places_del(const SrPhrase* phrase, char** places);
 

@@ -18,7 +18,7 @@
 #define FULL 32767.0f
 
 typedef struct {
-  uint64_t number; ///< Its first sample is so many blocks from the start
+  uint64_t number; ///< Distance of its first sample from the start, blocks
   int16_t* samples;
 } Block;
 

@@ -5,22 +5,25 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/// Name where each note is played. NULL without memory.
-static char**
-write_places(SrPhrase* const phrase, const SrInstrument* const instrument, const SrPlan* const plan)
+SrStatus
+sr_plan_places_of(const SrPlan* const plan, const SrInstrument* const instrument,
+                  SrPhrase* const phrase, char*** const places, SrError* const error)
 {
-  char** const places = (char**)calloc(plan->note_count, sizeof(char*));
-  for (size_t i = 0; places && i < plan->note_count; ++i) {
+  *places = (char**)calloc(plan->note_count, sizeof(char*));
+  if (!*places) {
+    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan the phrase.");
+  }
+  for (size_t i = 0; i < plan->note_count; ++i) {
     const SrPlannedNote* const note = &plan->notes[i];
-    if (asprintf(&places[i], "%s, %s", sr_instrument_button(instrument, note->button)->name,
+    if (asprintf(&(*places)[i], "%s, %s", sr_instrument_button(instrument, note->button)->name,
                  note->direction == SR_DIRECTION_PRESS ? "press" : "draw") < 0) {
-      places[i] = NULL;
+      (*places)[i] = NULL;
     }
     if (note->air > 0) {
       sr_phrase_ask_air(phrase, i);
     }
   }
-  return places;
+  return SR_OK;
 }
 
 SrStatus
@@ -35,10 +38,7 @@ sr_plan_places(const SrPlanWish* const wish, const SrSetup* const setup, const d
     status = sr_plan(phrase, wished.instrument, &wished.settings, &plans, error);
   }
   if (status == SR_OK) {
-    *places = write_places(phrase, wished.instrument, sr_plans_get(plans, 0));
-    if (!*places) {
-      status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to plan the phrase.");
-    }
+    status = sr_plan_places_of(sr_plans_get(plans, 0), wished.instrument, phrase, places, error);
   }
   sr_plans_del(plans);
   sr_wished_plan_clear(&wished);

@@ -22,7 +22,8 @@
 #define RISE_DB 10.0
 /// The softest note, dBFS.
 #define LEAST_DB (-55.0)
-/// It is remembered for so long, s: what may have begun before it may not be known to be over yet.
+/// It is remembered for this long, s: what may have begun before it may not be known to be over
+/// yet.
 #define REMEMBERED_S 4.0
 /// A4, octaves over MIDI note 0.
 #define A4_OCTAVES (69.0 / 12.0)

@@ -17,7 +17,7 @@
 #define LEVEL_EVERY_S 0.1
 /// Input is ignored while the phrase is played to the player, and for this long after it, s.
 #define ECHO_S 0.6
-/// The last sound is in memory, so long, s, and that of a round in progress, at most so long.
+/// Length of the last sound that is in memory, and most of a round in progress, s.
 #define LAST_SOUND_S 10.0
 #define LONGEST_ROUND_S 300.0
 /// One step at 24 bits.

@@ -91,7 +91,7 @@ typedef struct {
 typedef struct {
   bool waits;
   bool shown;          ///< The front end was told so,
-  double shown_left_s; ///< with so many whole seconds left; NAN without a delay
+  double shown_left_s; ///< with this number of whole seconds left; NAN without a delay
   double since_s;      ///< When it began
   double over_s;       ///< When the last one was over
   double round_end_s;  ///< End of the last round
@@ -212,7 +212,7 @@ void sr_click_follow(SrSession* session);
 
 // low_note.c
 
-/// What a low note means if it is released after so long, s; it began at `began_s`.
+/// What a low note means if it is released after `held_s`; it began at `began_s`.
 SrSignalMeaning sr_low_note_meaning(const SrSession* session, double began_s, double held_s);
 /// Handle a held low note.
 void sr_low_note_take(SrSession* session, const SrNews* news);

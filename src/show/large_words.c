@@ -57,17 +57,6 @@ end_of_place(const char* const advice)
   return place ? advice + strcspn(advice, ",:") : advice;
 }
 
-static bool
-is_incomplete(const SrRound* const round)
-{
-  for (size_t i = 0; i < round->note_count; ++i) {
-    if (round->notes[i].status == SR_NOTE_UNHEARD) {
-      return true;
-    }
-  }
-  return false;
-}
-
 void
 sr_large_verdict(const SrRound* const round, const size_t advice, SrLargeVerdict* const verdict)
 {
@@ -81,7 +70,7 @@ sr_large_verdict(const SrRound* const round, const size_t advice, SrLargeVerdict
   const char* const remedy = semicolon ? semicolon + 1 : end;
   if (round->clean) {
     snprintf(verdict->head, SR_LARGE_SIZE, "%s",
-             is_incomplete(round) ? "No faults heard" : "Clean");
+             sr_is_incomplete(round) ? "No faults heard" : "Clean");
     write_sentence(remedy, end, verdict->body);
     capitalise(verdict->body);
     return;
@@ -115,22 +104,18 @@ add_figure(SrLargeFigure* const figures, size_t* const count, const char* const 
 }
 
 static void
-say_notes(const SrRound* const round, SrLargeFigure* const figure)
+say_notes(const SrTally* const tally, SrLargeFigure* const figure)
 {
-  SrTally tally = {0};
-  sr_tally_add(&tally, round);
-  snprintf(figure->words, SR_LARGE_SIZE, "%zu of %zu right", tally.played, tally.notes);
-  figure->good = tally.played == tally.notes;
+  snprintf(figure->words, SR_LARGE_SIZE, "%zu of %zu right", tally->played, tally->notes);
+  figure->good = tally->played == tally->notes;
 }
 
 static void
-say_cuts(const SrRound* const round, SrLargeFigure* const figure)
+say_cuts(const SrTally* const tally, SrLargeFigure* const figure)
 {
-  SrTally tally = {0};
-  sr_tally_add(&tally, round);
-  const size_t clean = tally.cuts[SR_CUT_CLEAN];
-  snprintf(figure->words, SR_LARGE_SIZE, "%zu of %zu clean", clean, tally.cuts_asked);
-  figure->good = clean == tally.cuts_asked;
+  const size_t clean = tally->cuts[SR_CUT_CLEAN];
+  snprintf(figure->words, SR_LARGE_SIZE, "%zu of %zu clean", clean, tally->cuts_asked);
+  figure->good = clean == tally->cuts_asked;
 }
 
 static void
@@ -162,9 +147,11 @@ sr_large_figures(const SrRound* const round, const SrAirCarriage carries,
                  SrLargeFigure* const figures)
 {
   size_t count = 0;
-  say_notes(round, add_figure(figures, &count, "Notes"));
+  SrTally tally = {0};
+  sr_tally_add(&tally, round);
+  say_notes(&tally, add_figure(figures, &count, "Notes"));
   if (round->asked.cuts) {
-    say_cuts(round, add_figure(figures, &count, "Cuts"));
+    say_cuts(&tally, add_figure(figures, &count, "Cuts"));
   }
   if (isfinite(round->scores.evenness) && isfinite(round->pulse.spread_ms)) {
     say_beat(round, add_figure(figures, &count, "Beat"));

@@ -6,6 +6,8 @@
 
 #include <steadyreed/show.h>
 
+#include "tally.h"
+
 #include <ctype.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -160,18 +162,6 @@ end_sentence(Words* const words, const size_t room)
   add(words, ".");
 }
 
-/// Whether the microphone lost a note.
-static bool
-is_incomplete(const SrRound* const round)
-{
-  for (size_t i = 0; i < round->note_count; ++i) {
-    if (round->notes[i].status == SR_NOTE_UNHEARD) {
-      return true;
-    }
-  }
-  return false;
-}
-
 const char*
 sr_show_spoken(const SrRound* const round, char spoken[SR_SPOKEN_SIZE])
 {
@@ -181,7 +171,7 @@ sr_show_spoken(const SrRound* const round, char spoken[SR_SPOKEN_SIZE])
   Words next = {.size = 0};
   make_sentence(advice, remedy ? (size_t)(remedy - advice) : strlen(advice), &fault);
   if (round->clean || fault.size == 0) {
-    snprintf(spoken, SR_SPOKEN_SIZE, "%s", is_incomplete(round) ? "No faults heard." : "Clean.");
+    snprintf(spoken, SR_SPOKEN_SIZE, "%s", sr_is_incomplete(round) ? "No faults heard." : "Clean.");
     return spoken;
   }
   end_sentence(&fault, SR_SPOKEN_SIZE);

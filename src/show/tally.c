@@ -118,6 +118,17 @@ mean_score(const SrScores* const scores)
   return count ? sum / count : 100.0;
 }
 
+bool
+sr_is_incomplete(const SrRound* const round)
+{
+  for (size_t i = 0; i < round->note_count; ++i) {
+    if (round->notes[i].status == SR_NOTE_UNHEARD) {
+      return true;
+    }
+  }
+  return false;
+}
+
 const char*
 sr_worst_advice(const SrAssessment* const assessment, size_t* const number)
 {

@@ -21,6 +21,9 @@ const char* sr_ornament_word(SrOrnament ornament);
 /// Whether an audible release of air lies under a note or after it.
 bool sr_is_air_heard(const SrRound* round, size_t note);
 
+/// Whether the microphone lost a note of a round.
+bool sr_is_incomplete(const SrRound* round);
+
 /// Counts of outcomes over one or more rounds.
 typedef struct {
   size_t notes;

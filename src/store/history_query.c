@@ -3,6 +3,7 @@
 // What is asked of the history.
 
 #include "history_database.h"
+#include "history_rows.h"
 
 #include <limits.h>
 #include <math.h>
@@ -10,18 +11,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Make room in a list for one more element. NULL without memory; the list then stays.
-static void*
-room(void* const list, const size_t count, const size_t size)
-{
-  // At each power of two
-  return count & (count - 1) ? list : realloc(list, (count ? 2 * count : 1) * size);
-}
-
 static SrStatus
 no_memory(SrError* const error)
 {
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the history.");
+}
+
+/// Read the rows of a query, which is finalized. What was read until an error stays in the list.
+static SrStatus
+read_list(SrHistory* const history, sqlite3_stmt* const query, const size_t size,
+          SrHistoryTakeRow* const take, void** const list, size_t* const count,
+          SrError* const error)
+{
+  const int code = sr_history_rows(query, size, take, list, count);
+  const bool enough = code != SQLITE_NOMEM;
+  const SrStatus status = sr_history_query_end(history, query, enough ? code : SQLITE_DONE, error);
+  return enough ? status : no_memory(error);
 }
 
 void
@@ -32,6 +37,28 @@ sr_history_phrases_del(SrHistoryPhrase* const phrases, const size_t count)
     free(phrases[i].file);
   }
   free(phrases);
+}
+
+static bool
+take_phrase(sqlite3_stmt* const query, void* const element)
+{
+  SrHistoryPhrase* const phrase = (SrHistoryPhrase*)element;
+  *phrase =
+      (SrHistoryPhrase){.id = sqlite3_column_int64(query, 0),
+                        .title = sr_history_text(query, 2),
+                        .file = sr_history_text(query, 3),
+                        .tune = sqlite3_column_int(query, 4),
+                        .first_bar = sqlite3_column_int(query, 5),
+                        .last_bar = sqlite3_column_int(query, 6),
+                        .chosen_bars = sqlite3_column_int(query, 7) != 0,
+                        .transposed = sqlite3_column_int(query, 9),
+                        .notes = sr_history_count(query, 10),
+                        .last = {sqlite3_column_int64(query, 11), sqlite3_column_int(query, 12)}};
+  const char* const identity = (const char*)sqlite3_column_text(query, 1);
+  const char* const part = (const char*)sqlite3_column_text(query, 8);
+  snprintf(phrase->identity, sizeof(phrase->identity), "%s", identity ? identity : "");
+  phrase->part = part ? part[0] : '\0';
+  return phrase->title != NULL;
 }
 
 SrStatus
@@ -52,45 +79,16 @@ sr_history_phrases(SrHistory* const history, SrHistoryPhrase** const phrases, si
   if (!query) {
     return error ? error->status : SR_WRITE_FAILED;
   }
-  SrHistoryPhrase* list = NULL;
-  size_t number = 0;
-  int code;
-  while ((code = sqlite3_step(query)) == SQLITE_ROW) {
-    SrHistoryPhrase* const more = (SrHistoryPhrase*)room(list, number, sizeof(*list));
-    if (!more) {
-      break;
-    }
-    list = more;
-    SrHistoryPhrase* const phrase = &list[number++];
-    *phrase =
-        (SrHistoryPhrase){.id = sqlite3_column_int64(query, 0),
-                          .title = sr_history_text(query, 2),
-                          .file = sr_history_text(query, 3),
-                          .tune = sqlite3_column_int(query, 4),
-                          .first_bar = sqlite3_column_int(query, 5),
-                          .last_bar = sqlite3_column_int(query, 6),
-                          .chosen_bars = sqlite3_column_int(query, 7) != 0,
-                          .transposed = sqlite3_column_int(query, 9),
-                          .notes = sr_history_count(query, 10),
-                          .last = {sqlite3_column_int64(query, 11), sqlite3_column_int(query, 12)}};
-    const char* const identity = (const char*)sqlite3_column_text(query, 1);
-    const char* const part = (const char*)sqlite3_column_text(query, 8);
-    snprintf(phrase->identity, sizeof(phrase->identity), "%s", identity ? identity : "");
-    phrase->part = part ? part[0] : '\0';
-    if (!phrase->title) {
-      break;
-    }
-  }
-  const bool whole = code != SQLITE_ROW;
-  SrStatus status = sr_history_query_end(history, query, whole ? code : SQLITE_DONE, error);
-  status = whole ? status : no_memory(error);
+  void* list = NULL;
+  const SrStatus status =
+      read_list(history, query, sizeof(SrHistoryPhrase), take_phrase, &list, count, error);
   if (status != SR_OK) {
-    sr_history_phrases_del(list, number);
-    return status;
+    sr_history_phrases_del((SrHistoryPhrase*)list, *count);
+    list = NULL;
+    *count = 0;
   }
-  *phrases = list;
-  *count = number;
-  return SR_OK;
+  *phrases = (SrHistoryPhrase*)list;
+  return status;
 }
 
 /// A mean from a sum and a count; NAN for none.
@@ -101,25 +99,26 @@ mean_of(sqlite3_stmt* const query, const int sum, const int count)
   return number ? sqlite3_column_double(query, sum) / number : (double)NAN;
 }
 
-static SrPracticeDay
-day_of(sqlite3_stmt* const query)
+static bool
+take_day(sqlite3_stmt* const query, void* const element)
 {
-  return (SrPracticeDay){.day = sqlite3_column_int(query, 0),
-                         .rounds = sr_history_count(query, 1),
-                         .clean_rounds = sr_history_count(query, 2),
-                         .clean_bpm = mean_of(query, 4, 3),
-                         .best_clean_bpm = sr_history_real(query, 5),
-                         .notes = sr_history_count(query, 6),
-                         .notes_right = sr_history_count(query, 7),
-                         .cuts = sr_history_count(query, 8),
-                         .cuts_clean = sr_history_count(query, 9),
-                         .air = sr_history_count(query, 10),
-                         .air_heard = sr_history_count(query, 11),
-                         .spread_ms = mean_of(query, 13, 12),
-                         .offset_ms = mean_of(query, 15, 14),
-                         .abs_offset_ms = mean_of(query, 16, 14),
-                         .alone_ms = mean_of(query, 18, 17),
-                         .seconds = sqlite3_column_double(query, 19)};
+  *(SrPracticeDay*)element = (SrPracticeDay){.day = sqlite3_column_int(query, 0),
+                                             .rounds = sr_history_count(query, 1),
+                                             .clean_rounds = sr_history_count(query, 2),
+                                             .clean_bpm = mean_of(query, 4, 3),
+                                             .best_clean_bpm = sr_history_real(query, 5),
+                                             .notes = sr_history_count(query, 6),
+                                             .notes_right = sr_history_count(query, 7),
+                                             .cuts = sr_history_count(query, 8),
+                                             .cuts_clean = sr_history_count(query, 9),
+                                             .air = sr_history_count(query, 10),
+                                             .air_heard = sr_history_count(query, 11),
+                                             .spread_ms = mean_of(query, 13, 12),
+                                             .offset_ms = mean_of(query, 15, 14),
+                                             .abs_offset_ms = mean_of(query, 16, 14),
+                                             .alone_ms = mean_of(query, 18, 17),
+                                             .seconds = sqlite3_column_double(query, 19)};
+  return true;
 }
 
 SrStatus
@@ -140,27 +139,16 @@ sr_history_days(SrHistory* const history, const int64_t phrase, const int first_
   }
   sqlite3_bind_int64(query, 1, phrase);
   sqlite3_bind_int(query, 2, first_day);
-  SrPracticeDay* list = NULL;
-  size_t number = 0;
-  int code;
-  while ((code = sqlite3_step(query)) == SQLITE_ROW) {
-    SrPracticeDay* const more = (SrPracticeDay*)room(list, number, sizeof(*list));
-    if (!more) {
-      break;
-    }
-    list = more;
-    list[number++] = day_of(query);
-  }
-  const bool whole = code != SQLITE_ROW;
-  SrStatus status = sr_history_query_end(history, query, whole ? code : SQLITE_DONE, error);
-  status = whole ? status : no_memory(error);
+  void* list = NULL;
+  const SrStatus status =
+      read_list(history, query, sizeof(SrPracticeDay), take_day, &list, count, error);
   if (status != SR_OK) {
     free(list);
-    return status;
+    list = NULL;
+    *count = 0;
   }
-  *days = list;
-  *count = number;
-  return SR_OK;
+  *days = (SrPracticeDay*)list;
+  return status;
 }
 
 static SrPlayedClick
@@ -172,10 +160,10 @@ click_of(sqlite3_stmt* const query, const int column)
                                         : SR_CLICK_PULSES;
 }
 
-static SrHistoryRound
-round_of(sqlite3_stmt* const query)
+static bool
+take_round(sqlite3_stmt* const query, void* const element)
 {
-  return (SrHistoryRound){
+  *(SrHistoryRound*)element = (SrHistoryRound){
       .id = sqlite3_column_int64(query, 0),
       .moment = {sqlite3_column_int64(query, 1), sqlite3_column_int(query, 2)},
       .asked_bpm = sr_history_real(query, 3),
@@ -197,6 +185,7 @@ round_of(sqlite3_stmt* const query)
                   .alone_ms = sr_history_real(query, 21),
                   .seconds = sqlite3_column_double(query, 22)},
       .take = sr_history_text(query, 23)};
+  return true;
 }
 
 void
@@ -229,27 +218,16 @@ sr_history_rounds(SrHistory* const history, const int64_t phrase, const int firs
   sqlite3_bind_int64(query, 1, phrase);
   sqlite3_bind_int(query, 2, first_day);
   sqlite3_bind_int(query, 3, last_day);
-  SrHistoryRound* list = NULL;
-  size_t number = 0;
-  int code;
-  while ((code = sqlite3_step(query)) == SQLITE_ROW) {
-    SrHistoryRound* const more = (SrHistoryRound*)room(list, number, sizeof(*list));
-    if (!more) {
-      break;
-    }
-    list = more;
-    list[number++] = round_of(query);
-  }
-  const bool whole = code != SQLITE_ROW;
-  SrStatus status = sr_history_query_end(history, query, whole ? code : SQLITE_DONE, error);
-  status = whole ? status : no_memory(error);
+  void* list = NULL;
+  const SrStatus status =
+      read_list(history, query, sizeof(SrHistoryRound), take_round, &list, count, error);
   if (status != SR_OK) {
-    sr_history_rounds_del(list, number);
-    return status;
+    sr_history_rounds_del((SrHistoryRound*)list, *count);
+    list = NULL;
+    *count = 0;
   }
-  *rounds = list;
-  *count = number;
-  return SR_OK;
+  *rounds = (SrHistoryRound*)list;
+  return status;
 }
 
 SrStatus
@@ -283,6 +261,23 @@ sr_history_worst_bars(SrHistory* const history, const int64_t phrase, const unsi
   return sr_history_worst_bars_before(history, phrase, INT_MAX, rounds, bars, count, error);
 }
 
+static bool
+take_bar(sqlite3_stmt* const query, void* const element)
+{
+  *(SrBarFigures*)element = (SrBarFigures){.bar = sqlite3_column_int(query, 0),
+                                           .rounds = sr_history_count(query, 1),
+                                           .notes = sr_history_count(query, 2),
+                                           .wrong = sr_history_count(query, 3),
+                                           .joined = sr_history_count(query, 4),
+                                           .cuts = sr_history_count(query, 5),
+                                           .cuts_faulty = sr_history_count(query, 6),
+                                           .inserted = sr_history_count(query, 7),
+                                           .slips = sr_history_count(query, 8),
+                                           .air_heard = sr_history_count(query, 9),
+                                           .faults = sr_history_count(query, 10)};
+  return true;
+}
+
 SrStatus
 sr_history_worst_bars_before(SrHistory* const history, const int64_t phrase, const int day,
                              const unsigned rounds, SrBarFigures** const bars, size_t* const count,
@@ -306,37 +301,16 @@ sr_history_worst_bars_before(SrHistory* const history, const int64_t phrase, con
   sqlite3_bind_int64(query, 1, phrase);
   sqlite3_bind_int(query, 2, day);
   sqlite3_bind_int64(query, 3, rounds);
-  SrBarFigures* list = NULL;
-  size_t number = 0;
-  int code;
-  while ((code = sqlite3_step(query)) == SQLITE_ROW) {
-    SrBarFigures* const more = (SrBarFigures*)room(list, number, sizeof(*list));
-    if (!more) {
-      break;
-    }
-    list = more;
-    list[number++] = (SrBarFigures){.bar = sqlite3_column_int(query, 0),
-                                    .rounds = sr_history_count(query, 1),
-                                    .notes = sr_history_count(query, 2),
-                                    .wrong = sr_history_count(query, 3),
-                                    .joined = sr_history_count(query, 4),
-                                    .cuts = sr_history_count(query, 5),
-                                    .cuts_faulty = sr_history_count(query, 6),
-                                    .inserted = sr_history_count(query, 7),
-                                    .slips = sr_history_count(query, 8),
-                                    .air_heard = sr_history_count(query, 9),
-                                    .faults = sr_history_count(query, 10)};
-  }
-  const bool whole = code != SQLITE_ROW;
-  SrStatus status = sr_history_query_end(history, query, whole ? code : SQLITE_DONE, error);
-  status = whole ? status : no_memory(error);
+  void* list = NULL;
+  const SrStatus status =
+      read_list(history, query, sizeof(SrBarFigures), take_bar, &list, count, error);
   if (status != SR_OK) {
     free(list);
-    return status;
+    list = NULL;
+    *count = 0;
   }
-  *bars = list;
-  *count = number;
-  return SR_OK;
+  *bars = (SrBarFigures*)list;
+  return status;
 }
 
 SrStatus

@@ -3,6 +3,7 @@
 #include <steadyreed/kept_takes.h>
 
 #include "history_database.h"
+#include "history_rows.h"
 
 #include <steadyreed/recording.h>
 
@@ -107,39 +108,24 @@ by_age(const void* const one, const void* const other)
              : strcmp(a->name, b->name);
 }
 
-/// The takes known, in order of phrase. SQLITE_DONE, or SQLite's code.
-static int
-read_known(sqlite3_stmt* const query, Known** const takes, size_t* const count)
+static bool
+take_known(sqlite3_stmt* const query, void* const element)
 {
-  int code;
-  while ((code = sqlite3_step(query)) == SQLITE_ROW) {
-    // Room for one more at each power of two
-    const size_t n = *count;
-    Known* const more =
-        n & (n - 1) ? *takes : (Known*)realloc(*takes, (n ? 2 * n : 1) * sizeof(Known));
-    if (!more) {
-      return SQLITE_NOMEM;
-    }
-    *takes = more;
-    more[n] = (Known){
-        .entry = {.name = sr_history_text(query, 0),
-                  .phrase = sqlite3_column_int64(query, 1),
-                  .title = sr_history_text(query, 2),
-                  .first_bar = sqlite3_column_int(query, 3),
-                  .last_bar = sqlite3_column_int(query, 4),
-                  .last = {sqlite3_column_int64(query, 5), sqlite3_column_int(query, 6)},
-                  .rounds = sr_history_count(query, 7),
-                  .marked = sqlite3_column_int(query, 8) != 0},
-        .bytes = sqlite3_column_type(query, 9) == SQLITE_NULL ? -1 : sqlite3_column_int64(query, 9),
-        .changed_ms = sqlite3_column_int64(query, 10),
-        .quality = sqlite3_column_double(query, 11),
-        .bpm = sqlite3_column_double(query, 12)};
-    ++*count;
-    if (!more[n].entry.name || !more[n].entry.title) {
-      return SQLITE_NOMEM;
-    }
-  }
-  return code;
+  Known* const known = (Known*)element;
+  *known = (Known){
+      .entry = {.name = sr_history_text(query, 0),
+                .phrase = sqlite3_column_int64(query, 1),
+                .title = sr_history_text(query, 2),
+                .first_bar = sqlite3_column_int(query, 3),
+                .last_bar = sqlite3_column_int(query, 4),
+                .last = {sqlite3_column_int64(query, 5), sqlite3_column_int(query, 6)},
+                .rounds = sr_history_count(query, 7),
+                .marked = sqlite3_column_int(query, 8) != 0},
+      .bytes = sqlite3_column_type(query, 9) == SQLITE_NULL ? -1 : sqlite3_column_int64(query, 9),
+      .changed_ms = sqlite3_column_int64(query, 10),
+      .quality = sqlite3_column_double(query, 11),
+      .bpm = sqlite3_column_double(query, 12)};
+  return known->entry.name && known->entry.title;
 }
 
 /// All takes known, with what lies in an open folder, the oldest first.
@@ -170,9 +156,10 @@ list_takes(SrHistory* const history, const int folder, SrTakeEntry** const entri
   if (!query) {
     return error ? error->status : SR_WRITE_FAILED;
   }
-  Known* takes = NULL;
+  void* rows = NULL;
   size_t number = 0;
-  const int code = read_known(query, &takes, &number);
+  const int code = sr_history_rows(query, sizeof(Known), take_known, &rows, &number);
+  Known* const takes = (Known*)rows;
   SrStatus status = sr_history_query_end(history, query, code, error);
   SrTakeEntry* const list =
       status == SR_OK ? (SrTakeEntry*)calloc(number + 1, sizeof(SrTakeEntry)) : NULL;

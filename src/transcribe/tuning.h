@@ -22,7 +22,7 @@
 #define LONGEST_STEP_S 0.7
 /// The usual step if there are none, s.
 #define USUAL_STEP_S 0.2
-/// A grace is at most so many sounds from its note.
+/// Most sounds between a grace and its note.
 #define REACH 4u
 /// A note is at least this share as long as its grace.
 #define LEAST_OWNER 0.3

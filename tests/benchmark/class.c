@@ -47,7 +47,7 @@ cpu_of(const ProgramRun* const run)
   return (double)(user->tv_sec + system->tv_sec) + 1e-6 * (double)(user->tv_usec + system->tv_usec);
 }
 
-/// Seconds of the class with so many workers; `cpu_s` receives its processor time.
+/// Seconds of the class with a number of workers; `cpu_s` receives its processor time.
 static double
 run_class(const char* const program, const char* const phrase, const char* const takes,
           const char* const workers, double* const cpu_s)

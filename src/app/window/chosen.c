@@ -45,7 +45,8 @@ make_plan(SrChosen* const chosen)
                      &chosen->plans, error);
   }
   if (status == SR_OK) {
-    status = sr_plan_places(&wish, known, (double)NAN, chosen->phrase, &chosen->places, error);
+    status = sr_plan_places_of(sr_plans_get(chosen->plans, 0), chosen->wished.instrument,
+                               chosen->phrase, &chosen->places, error);
   }
   if (status == SR_OK) {
     chosen->plan = sr_plans_get(chosen->plans, 0);

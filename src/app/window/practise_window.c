@@ -21,7 +21,7 @@
 #define READ_PER_S 12
 /// Longer ones stand on several lines; a toast by itself would cut them short.
 #define TOAST_LINE 56
-/// A window that is closed while its devices are opened waits for them at most so long, s: a sound
+/// Longest that a window closed while its devices are opened waits for them, s: a sound
 /// server may never answer.
 #define OPENING_S 10
 
