@@ -11,6 +11,7 @@
 
 #include <cmocka.h>
 
+#include "history_home.h"
 #include "made_history.h"
 #include "run_program.h"
 
@@ -24,63 +25,22 @@
 #include <unistd.h>
 
 static const char* fixture_path;
-static char* data;
-static char* folder;
-static char* path;
+static MadeHome home;
 
 static int
 prepare(void** const state)
 {
   (void)state;
-  data = folder_make();
-  folder = folder_path(data, "steadyreed");
-  path = folder_path(folder, "history.sqlite");
-  return setenv("XDG_DATA_HOME", data, 1);
+  home = made_home();
+  return home.folder ? 0 : 1;
 }
 
 static int
 clean_up(void** const state)
 {
   (void)state;
-  char* const takes = folder_path(folder, "takes");
-  folder_remove(takes);
-  folder_remove(folder);
-  folder_remove(data);
-  free(takes);
-  free(path);
-  free(folder);
-  free(data);
+  made_home_remove(&home);
   return 0;
-}
-
-static SrHistory*
-open_history(void)
-{
-  SrHistory* history = NULL;
-  SrError error = {0};
-  if (sr_history_open(NULL, SR_HISTORY_RECORD, &history, &error) != SR_OK) {
-    fail_msg("%s", error.message);
-  }
-  return history;
-}
-
-static size_t
-count_rounds(SrHistory* const history)
-{
-  SrHistoryPhrase* phrases = NULL;
-  size_t count = 0;
-  size_t sum = 0;
-  assert_int_equal(sr_history_phrases(history, &phrases, &count, NULL), SR_OK);
-  for (size_t i = 0; i < count; ++i) {
-    SrHistoryRound* rounds = NULL;
-    size_t number = 0;
-    assert_int_equal(
-        sr_history_rounds(history, phrases[i].id, INT_MIN, INT_MAX, &rounds, &number, NULL), SR_OK);
-    sum += number;
-    sr_history_rounds_del(rounds, number);
-  }
-  sr_history_phrases_del(phrases, count);
-  return sum;
 }
 
 static void
@@ -93,15 +53,15 @@ only_the_owner_can_read(void** const state)
   assert_null(history);
   struct stat status;
   // Looking makes nothing
-  assert_int_equal(stat(folder, &status), -1);
+  assert_int_equal(stat(home.folder, &status), -1);
   const mode_t before = umask(0);
-  history = open_history();
+  history = made_history_open();
   umask(before);
-  assert_int_equal(stat(folder, &status), 0);
+  assert_int_equal(stat(home.folder, &status), 0);
   assert_int_equal(status.st_mode & 07777, 0700);
   static const char* const names[] = {"history.sqlite", "history.sqlite-wal", "history.sqlite-shm"};
   for (size_t i = 0; i < 3; ++i) {
-    char* const file = folder_path(folder, names[i]);
+    char* const file = folder_path(home.folder, names[i]);
     assert_int_equal(stat(file, &status), 0);
     assert_int_equal(status.st_mode & 07777, 0600);
     free(file);
@@ -109,9 +69,9 @@ only_the_owner_can_read(void** const state)
   assert_null(sr_history_remark(history));
   sr_history_close(history);
   // One that is open to others is closed to them
-  assert_int_equal(chmod(path, 0644), 0);
-  sr_history_close(open_history());
-  assert_int_equal(stat(path, &status), 0);
+  assert_int_equal(chmod(home.path, 0644), 0);
+  sr_history_close(made_history_open());
+  assert_int_equal(stat(home.path, &status), 0);
   assert_int_equal(status.st_mode & 07777, 0600);
 }
 
@@ -119,9 +79,9 @@ static void
 what_goes_in_comes_out(void** const state)
 {
   (void)state;
-  SrHistory* const history = open_history();
+  SrHistory* const history = made_history_open();
   SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
-  char* const takes = folder_path(folder, "takes");
+  char* const takes = folder_path(home.folder, "takes");
   char* const take = folder_path(takes, "2026-01-02-the-wet-gate.flac");
   const MadeRound first = {.bpm = 90.0,
                            .joined = 2,
@@ -228,14 +188,14 @@ what_goes_in_comes_out(void** const state)
   sr_history_close(history);
   free(take);
   free(takes);
-  unlink(path);
+  unlink(home.path);
 }
 
 /// What sha256sum of coreutils makes of a text, 32 digits; "" if there is none.
 static void
 digest_from_outside(const char* const text, char digest[SR_IDENTITY_SIZE])
 {
-  char* const file = folder_path(data, "notes");
+  char* const file = folder_path(home.data, "notes");
   file_put(file, text);
   const char* const arguments[] = {"/usr/bin/sha256sum", file, NULL};
   ProgramRun run = run_program(arguments);
@@ -291,7 +251,7 @@ a_phrase_is_known_by_its_notes(void** const state)
   sr_phrase_del(phrase);
 
   // Under another title it is the same entry, and the newest title is shown
-  SrHistory* const history = open_history();
+  SrHistory* const history = made_history_open();
   SrPhrase* const one = made_phrase("Old Name", 0);
   SrPhrase* const two = made_phrase("New Name", 0);
   SrPhrase* const three = made_phrase("New Name", 2);
@@ -311,7 +271,7 @@ a_phrase_is_known_by_its_notes(void** const state)
   sr_phrase_del(one);
   sr_phrase_del(two);
   sr_phrase_del(three);
-  unlink(path);
+  unlink(home.path);
 }
 
 static void
@@ -352,14 +312,14 @@ static void
 version_1_is_brought_up_to_date(void** const state)
 {
   (void)state;
-  mkdir(folder, 0700);
+  mkdir(home.folder, 0700);
   char* const sql = fixture();
-  made_sql(path, sql);
-  assert_int_equal(made_sql_number(path, "PRAGMA user_version"), 1);
-  SrHistory* const history = open_history();
+  made_sql(home.path, sql);
+  assert_int_equal(made_sql_number(home.path, "PRAGMA user_version"), 1);
+  SrHistory* const history = made_history_open();
   assert_null(sr_history_remark(history));
-  assert_int_equal(made_sql_number(path, "PRAGMA user_version"), SR_HISTORY_VERSION);
-  assert_int_equal(count_rounds(history), 3);
+  assert_int_equal(made_sql_number(home.path, "PRAGMA user_version"), SR_HISTORY_VERSION);
+  assert_int_equal(made_round_count(history), 3);
 
   SrHistoryPhrase* phrases = NULL;
   size_t count = 0;
@@ -395,13 +355,13 @@ version_1_is_brought_up_to_date(void** const state)
   SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
   const MadeRound round = {.bpm = 90.0};
   made_round_add(history, phrase, &round, 20730, 0, NULL);
-  assert_int_equal(count_rounds(history), 4);
+  assert_int_equal(made_round_count(history), 4);
   sr_phrase_del(phrase);
   sr_history_close(history);
-  assert_int_equal(made_sql_number(path, "SELECT sum(rounds) FROM practice_day"), 4);
-  assert_true(made_sql_is_whole(path));
+  assert_int_equal(made_sql_number(home.path, "SELECT sum(rounds) FROM practice_day"), 4);
+  assert_true(made_sql_is_whole(home.path));
   g_free(sql);
-  unlink(path);
+  unlink(home.path);
 }
 
 /// Sums of a day are what the rounds say, however they came in.
@@ -409,7 +369,7 @@ static void
 sums_of_days_agree_with_the_rounds(void** const state)
 {
   (void)state;
-  SrHistory* const history = open_history();
+  SrHistory* const history = made_history_open();
   SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
   for (int i = 0; i < 60; ++i) {
     const MadeRound round = {.bpm = 80.0 + i % 7,
@@ -425,7 +385,7 @@ sums_of_days_agree_with_the_rounds(void** const state)
   sr_history_close(history);
   assert_int_equal(
       made_sql_number(
-          path,
+          home.path,
           "SELECT count(*) FROM practice_day AS d JOIN (SELECT phrase, day, count(*) AS rounds,"
           " sum(clean) AS clean, max(CASE WHEN clean THEN played_bpm END) AS best,"
           " sum(cuts_clean) AS cuts_clean, sum(air_heard) AS air_heard,"
@@ -438,9 +398,9 @@ sums_of_days_agree_with_the_rounds(void** const state)
           " AND abs(offset_abs_sum - off) < 1e-6 AND abs(alone_sum - r.alone) < 1e-6"
           " AND abs(d.seconds - r.seconds) < 1e-6 AND last_utc_ms = last"),
       10);
-  assert_int_equal(made_sql_number(path, "SELECT count(*) FROM practice_day"), 10);
+  assert_int_equal(made_sql_number(home.path, "SELECT count(*) FROM practice_day"), 10);
   sr_phrase_del(phrase);
-  unlink(path);
+  unlink(home.path);
 }
 
 int

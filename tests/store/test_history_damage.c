@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "history_home.h"
 #include "made_history.h"
 #include "run_program.h"
 
@@ -20,70 +21,29 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static char* data;
-static char* folder;
-static char* path;
+static MadeHome home;
 
 static int
 prepare(void** const state)
 {
   (void)state;
-  data = folder_make();
-  folder = folder_path(data, "steadyreed");
-  path = folder_path(folder, "history.sqlite");
-  return setenv("XDG_DATA_HOME", data, 1) || mkdir(folder, 0700);
+  home = made_home();
+  return mkdir(home.folder, 0700);
 }
 
 static int
 clean_up(void** const state)
 {
   (void)state;
-  char* const takes = folder_path(folder, "takes");
-  folder_remove(takes);
-  folder_remove(folder);
-  folder_remove(data);
-  free(takes);
-  free(path);
-  free(folder);
-  free(data);
+  made_home_remove(&home);
   return 0;
-}
-
-static SrHistory*
-open_history(void)
-{
-  SrHistory* history = NULL;
-  SrError error = {0};
-  if (sr_history_open(NULL, SR_HISTORY_RECORD, &history, &error) != SR_OK) {
-    fail_msg("%s", error.message);
-  }
-  return history;
-}
-
-static size_t
-count_rounds(SrHistory* const history)
-{
-  SrHistoryPhrase* phrases = NULL;
-  size_t count = 0;
-  size_t sum = 0;
-  assert_int_equal(sr_history_phrases(history, &phrases, &count, NULL), SR_OK);
-  for (size_t i = 0; i < count; ++i) {
-    SrHistoryRound* rounds = NULL;
-    size_t number = 0;
-    assert_int_equal(
-        sr_history_rounds(history, phrases[i].id, INT_MIN, INT_MAX, &rounds, &number, NULL), SR_OK);
-    sum += number;
-    sr_history_rounds_del(rounds, number);
-  }
-  sr_history_phrases_del(phrases, count);
-  return sum;
 }
 
 /// Open what is no good, and see that it lies aside and practice goes on.
 static void
 assert_set_aside(const char* const aside, const char* const word)
 {
-  SrHistory* const history = open_history();
+  SrHistory* const history = made_history_open();
   const char* const remark = sr_history_remark(history);
   assert_non_null(remark);
   assert_non_null(strstr(remark, aside));
@@ -93,16 +53,16 @@ assert_set_aside(const char* const aside, const char* const word)
   SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
   const MadeRound round = {.bpm = 90.0};
   made_round_add(history, phrase, &round, 20000, 0, NULL);
-  assert_int_equal(count_rounds(history), 1);
+  assert_int_equal(made_round_count(history), 1);
   sr_phrase_del(phrase);
   sr_history_close(history);
-  assert_true(made_sql_is_whole(path));
+  assert_true(made_sql_is_whole(home.path));
 }
 
 static void
 overwrite(const long from, const size_t count)
 {
-  FILE* const file = fopen(path, "r+b");
+  FILE* const file = fopen(home.path, "r+b");
   assert_non_null(file);
   assert_int_equal(fseek(file, from, SEEK_SET), 0);
   for (size_t i = 0; i < count; ++i) {
@@ -115,17 +75,18 @@ static void
 a_damaged_file_is_set_aside(void** const state)
 {
   (void)state;
-  char* const first = folder_path(folder, "history.sqlite.damaged-1");
-  char* const second = folder_path(folder, "history.sqlite.damaged-2");
-  char* const third = folder_path(folder, "history.sqlite.damaged-3");
-  file_put(path, "This is no database, but it is the player's own file, so it must not be lost.\n");
+  char* const first = folder_path(home.folder, "history.sqlite.damaged-1");
+  char* const second = folder_path(home.folder, "history.sqlite.damaged-2");
+  char* const third = folder_path(home.folder, "history.sqlite.damaged-3");
+  file_put(home.path,
+           "This is no database, but it is the player's own file, so it must not be lost.\n");
   struct stat before;
-  assert_int_equal(stat(path, &before), 0);
+  assert_int_equal(stat(home.path, &before), 0);
   SrHistory* history = NULL;
   SrError error = {0};
   // To look at it is no reason to move it
   assert_int_equal(sr_history_open(NULL, SR_HISTORY_LOOK, &history, &error), SR_BAD_SYNTAX);
-  assert_string_equal(error.file, path);
+  assert_string_equal(error.file, home.path);
   assert_set_aside("history.sqlite.damaged-1", "damaged");
   struct stat after;
   assert_int_equal(stat(first, &after), 0);
@@ -137,8 +98,8 @@ a_damaged_file_is_set_aside(void** const state)
   assert_set_aside("history.sqlite.damaged-2", "damaged");
   assert_int_equal(stat(second, &after), 0);
   // Another program's database
-  unlink(path);
-  made_sql(path, "CREATE TABLE other (a)");
+  unlink(home.path);
+  made_sql(home.path, "CREATE TABLE other (a)");
   assert_set_aside("history.sqlite.damaged-3", "damaged");
   assert_int_equal(made_sql_number(third, "SELECT count(*) FROM other"), 0);
   unlink(first);
@@ -146,7 +107,7 @@ a_damaged_file_is_set_aside(void** const state)
   unlink(third);
 
   // One that is damaged only where a round goes: found when it is added
-  history = open_history();
+  history = made_history_open();
   SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
   for (int i = 0; i < 300; ++i) {
     const MadeRound round = {.bpm = 90.0};
@@ -156,21 +117,21 @@ a_damaged_file_is_set_aside(void** const state)
   char root[160];
   // The index of uids, whose pages are not looked at on opening
   const long long page = made_sql_number(
-      path, "SELECT rootpage FROM sqlite_schema WHERE name = 'sqlite_autoindex_round_1'");
+      home.path, "SELECT rootpage FROM sqlite_schema WHERE name = 'sqlite_autoindex_round_1'");
   snprintf(root, sizeof(root), "%lld", page);
   overwrite((page - 1) * 4096, 4096);
-  history = open_history();
+  history = made_history_open();
   assert_null(sr_history_remark(history));
   const MadeRound round = {.bpm = 90.0};
   made_round_add(history, phrase, &round, 20500, 0, NULL);
   const char* const remark = sr_history_remark(history);
   assert_non_null(remark);
   assert_non_null(strstr(remark, "damaged-1"));
-  assert_int_equal(count_rounds(history), 1);
+  assert_int_equal(made_round_count(history), 1);
   sr_history_close(history);
   sr_phrase_del(phrase);
   unlink(first);
-  unlink(path);
+  unlink(home.path);
   free(first);
   free(second);
   free(third);
@@ -180,8 +141,8 @@ static void
 a_newer_version_is_never_touched(void** const state)
 {
   (void)state;
-  sr_history_close(open_history());
-  made_sql(path, "PRAGMA user_version = 99");
+  sr_history_close(made_history_open());
+  made_sql(home.path, "PRAGMA user_version = 99");
   for (int use = 0; use < 2; ++use) {
     SrHistory* history = NULL;
     SrError error = {0};
@@ -190,8 +151,8 @@ a_newer_version_is_never_touched(void** const state)
         SR_UNSUPPORTED);
     assert_non_null(strstr(error.message, "newer"));
   }
-  assert_int_equal(made_sql_number(path, "PRAGMA user_version"), 99);
-  unlink(path);
+  assert_int_equal(made_sql_number(home.path, "PRAGMA user_version"), 99);
+  unlink(home.path);
 }
 
 /// In a child without root's rights: exit status 0 if all holds.
@@ -207,7 +168,8 @@ as_a_plain_user(void)
     return 1;
   }
   sr_history_close(history);
-  if (chmod(folder, 0700) || sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL) != SR_OK) {
+  if (chmod(home.folder, 0700) ||
+      sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL) != SR_OK) {
     return 2;
   }
   const char* const remark = sr_history_remark(history);
@@ -218,11 +180,11 @@ as_a_plain_user(void)
   sr_history_close(history);
   // In a folder that may not be written there is no history, and it says so
   SrError error = {0};
-  if (unlink(path) || chmod(folder, 0500)) {
+  if (unlink(home.path) || chmod(home.folder, 0500)) {
     return 4;
   }
   const SrStatus status = sr_history_open(NULL, SR_HISTORY_RECORD, &history, &error);
-  if (chmod(folder, 0700)) {
+  if (chmod(home.folder, 0700)) {
     return 5;
   }
   print_message("%s\n", error.message);
@@ -233,12 +195,12 @@ static void
 a_read_only_file_is_set_aside(void** const state)
 {
   (void)state;
-  sr_history_close(open_history());
-  assert_int_equal(chmod(path, 0400), 0);
+  sr_history_close(made_history_open());
+  assert_int_equal(chmod(home.path, 0400), 0);
   if (geteuid() == 0) {
-    assert_int_equal(chown(data, 65534, 65534), 0);
-    assert_int_equal(chown(folder, 65534, 65534), 0);
-    assert_int_equal(chown(path, 65534, 65534), 0);
+    assert_int_equal(chown(home.data, 65534, 65534), 0);
+    assert_int_equal(chown(home.folder, 65534, 65534), 0);
+    assert_int_equal(chown(home.path, 65534, 65534), 0);
   }
   const pid_t child = fork();
   assert_true(child >= 0);
@@ -251,7 +213,7 @@ a_read_only_file_is_set_aside(void** const state)
     skip();
   }
   assert_int_equal(status, 0);
-  char* const aside = folder_path(folder, "history.sqlite.damaged-1");
+  char* const aside = folder_path(home.folder, "history.sqlite.damaged-1");
   assert_int_equal(made_sql_number(aside, "PRAGMA user_version"), SR_HISTORY_VERSION);
   unlink(aside);
   free(aside);
