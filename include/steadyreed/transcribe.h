@@ -38,6 +38,7 @@ typedef struct {
   bool air;                         ///< Air was released under it
   double grace_nats; ///< Log odds, before its time is looked at, that it is no note but a long
                      ///< grace of the next one; NAN if it surely is a note
+  int grace_pitch;   ///< MIDI note of that grace: in octaves it may be 12 over `midi`
 } SrPlayedNote;
 
 /// The notes of a take, in order of their start.

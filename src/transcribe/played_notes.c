@@ -33,37 +33,6 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear the take.");
 }
 
-/// Whether a pitch sounded until a sound began.
-static bool
-sounded_until(const SrEvent* const sounds, const size_t index, const int midi)
-{
-  for (size_t i = index > REACH ? index - REACH : 0; i < index; ++i) {
-    if (sounds[i].midi == midi && fabs(sounds[i].end_s - sounds[index].onset_s) < NEAR_GRACE_S) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// Where notes are doubled an octave below, a grace, which is not, is heard an octave too low.
-static void
-raise_graces(SrEvent* const sounds, const size_t count)
-{
-  for (size_t i = 0; i < count; ++i) {
-    SrEvent* const grace = &sounds[i];
-    for (size_t n = i + 1; n < count && n <= i + REACH; ++n) {
-      const int step = sounds[n].midi - grace->midi;
-      const bool parts = sounded_until(sounds, i, sounds[n].midi);
-      if (sr_event_length_s(grace) < (parts ? SR_GRACE_MOST_S : MIDDLING_S) &&
-          sr_event_length_s(&sounds[n]) > LEAST_OWNER * sr_event_length_s(grace) &&
-          step > NEXT_STEP && step < 12 && fabs(sounds[n].onset_s - grace->end_s) < GAP_S) {
-        grace->midi += 12;
-        break;
-      }
-    }
-  }
-}
-
 /// Tell the notes of what was heard, tidied by what a draft has.
 static SrStatus
 tell_notes(const SrHeardTake* const heard, const SrPhrase* const draft, const bool doubled,
@@ -82,10 +51,7 @@ tell_notes(const SrHeardTake* const heard, const SrPhrase* const draft, const bo
     } else {
       sr_events_sort(sounds, count);
     }
-    if (doubled) {
-      raise_graces(sounds, count);
-    }
-    status = sr_roles_tell(sounds, count, played);
+    status = sr_roles_tell(sounds, count, doubled, played);
   }
   free(sounds);
   free(scratch);
@@ -122,13 +88,16 @@ is_doubled(const SrHeardTake* const heard)
   return pitches / seconds < (above > near ? LOW_WITH_GRACES : LOW_MELODY);
 }
 
-/// Raise all notes by an octave.
+/// Raise all notes by an octave, and with them the graces that were heard an octave too low too.
 static void
 raise_notes(SrPlayedNotes* const played)
 {
   for (size_t i = 0; i < played->count; ++i) {
     SrPlayedNote* const note = &played->notes[i];
     note->midi += note->midi + 12 <= SR_HIGHEST_MIDI ? 12 : 0;
+    for (int k = 0; k < note->grace_count; ++k) {
+      note->grace_midi[k] += note->grace_midi[k] < note->midi ? 12 : 0;
+    }
   }
 }
 

@@ -12,6 +12,6 @@
    @param count  Number of sounds.
    @param played Receives the notes; NULL `notes` without memory.
 */
-SrStatus sr_roles_tell(SrEvent* sounds, size_t count, SrPlayedNotes* played);
+SrStatus sr_roles_tell(SrEvent* sounds, size_t count, bool doubled, SrPlayedNotes* played);
 
 #endif // SR_TRANSCRIBE_ROLES_H

@@ -95,7 +95,7 @@ fill_notes(const SrPlayedNotes* const played, const SrGrid* const grid, const lo
       if (note->played.grace_count < SR_PLAYED_GRACES) {
         memmove(note->played.grace_midi + 1, note->played.grace_midi,
                 (size_t)note->played.grace_count * sizeof(int));
-        note->played.grace_midi[0] = grace->midi;
+        note->played.grace_midi[0] = grace->grace_pitch;
         ++note->played.grace_count;
       }
       grace = NULL;
