@@ -167,17 +167,27 @@ find_habits(Sounds* const s)
   }
 }
 
-/// Log odds of a grace above a note, by those that the player takes there: a finger has its habits.
+/// Log odds of a grace so far above a note against any other: a finger has its habits, at each note
+/// and at all. A cut needs the bellows direction of its note, which the next note of the scale
+/// mostly lacks.
 static double
 habit_nats(const Sounds* const s, const int midi, const int step)
 {
-  const unsigned* const habit = s->habits[midi & 127];
-  unsigned all = 0;
+  double here = 0.0;
+  double all = 0.0;
+  double alike = 0.0;
   for (int k = 1; k <= SR_GRACE_MOST_STEP; ++k) {
-    all += habit[k];
+    here += s->habits[midi & 127][k];
+    for (int m = 0; m < 128; ++m) {
+      all += s->habits[m][k];
+      alike += k == step ? s->habits[m][k] : 0.0;
+    }
   }
-  return log((habit[step] + FEW_GRACES) / (all + SR_GRACE_MOST_STEP * FEW_GRACES) *
-             SR_GRACE_MOST_STEP);
+  const double few = step <= NEXT_STEP ? NEXT_SHARE
+                                       : (1.0 - NEXT_STEP * NEXT_SHARE) /
+                                             (SR_GRACE_MOST_STEP - NEXT_STEP);
+  const double usual = (alike + few) / (all + 1.0);
+  return log((s->habits[midi & 127][step] + usual) / (here + 1.0) * SR_GRACE_MOST_STEP);
 }
 
 /// Log odds that a note is a long grace of the next one; NAN if it is none.
@@ -191,11 +201,10 @@ grace_nats(const Sounds* const s, const size_t index, int* const own_midi)
       step_of(s, grace, &s->sounds[note]) < 0 || (is_cut_itself(s, index))) {
     return (double)NAN;
   }
-  // A cut needs the bellows direction of its note, which the next note of the scale mostly lacks
   const int step = step_of(s, grace, &s->sounds[note]);
   *own_midi = s->sounds[note].midi + step;
   return (parts_notes(s, index, note) ? PARTING_NATS : LEADING_NATS) +
-         (step <= NEXT_STEP ? NEXT_NATS : 0.0) + habit_nats(s, s->sounds[note].midi, step) +
+         habit_nats(s, s->sounds[note].midi, step) +
          LENGTH_NATS * log(USUAL_GRACE_S / sr_event_length_s(grace));
 }
 

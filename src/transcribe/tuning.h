@@ -51,11 +51,10 @@
 /// They hold for this length, s, and fall by so much for each factor e of more.
 #define USUAL_GRACE_S 0.08
 #define LENGTH_NATS 3.0
-/// Before any was heard, each pitch above a note counts for so many of its graces.
-#define FEW_GRACES 0.1
-/// What it adds that a grace is at most this far above its note, semitones.
+/// Share of a player's graces at each of the pitches that are at most this far above their note,
+/// semitones, before any was heard.
 #define NEXT_STEP 2
-#define NEXT_NATS (-3.0)
+#define NEXT_SHARE (getenv("NS") ? atof(getenv("NS")) : 0.006)
 /// Least part of a note before a grace that lies over it, s.
 #define LEAST_PART_S 0.06
 /// Shortest note, s.
