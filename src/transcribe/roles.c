@@ -148,6 +148,9 @@ role_of(const Sounds* const s, const size_t index, const size_t note, const bool
   if (over) {
     return ROLE_GRACE;
   }
+  if (!parts && sr_free_is_flicker(s->sounds, s->count, grace)) {
+    return ROLE_NOTHING;
+  }
   return length_s < fmin(BRIEF_S, BRIEF_SHARE * s->usual_s) && !is_cut_itself(s, index) ? ROLE_GRACE
                                                                                         : ROLE_NOTE;
 }
@@ -183,9 +186,9 @@ habit_nats(const Sounds* const s, const int midi, const int step)
       alike += k == step ? s->habits[m][k] : 0.0;
     }
   }
-  const double few = step <= NEXT_STEP ? NEXT_SHARE
-                                       : (1.0 - NEXT_STEP * NEXT_SHARE) /
-                                             (SR_GRACE_MOST_STEP - NEXT_STEP);
+  const double few = step <= NEXT_STEP
+                         ? NEXT_SHARE
+                         : (1.0 - NEXT_STEP * NEXT_SHARE) / (SR_GRACE_MOST_STEP - NEXT_STEP);
   const double usual = (alike + few) / (all + 1.0);
   return log((s->habits[midi & 127][step] + usual) / (here + 1.0) * SR_GRACE_MOST_STEP);
 }
@@ -324,7 +327,7 @@ compare_sounds(const void* const a, const void* const b)
 
 /// Take two sounds an octave apart for one pair of reeds, whose common harmonics beat. It is the
 /// one that was heard longer.
-static size_t
+static void
 join_octaves(SrEvent* const sounds, const size_t count)
 {
   for (size_t i = 0; i < count; ++i) {
@@ -340,25 +343,10 @@ join_octaves(SrEvent* const sounds, const size_t count)
     }
   }
   qsort(sounds, count, sizeof(SrEvent), compare_sounds);
-  size_t kept = 0;
-  for (size_t i = 0; i < count; ++i) {
-    size_t before = kept;
-    while (before > 0 && kept - before < REACH && sounds[before - 1].midi != sounds[i].midi) {
-      --before;
-    }
-    SrEvent* const first = before > 0 ? &sounds[before - 1] : NULL;
-    if (first && first->midi == sounds[i].midi && sounds[i].onset_s < first->end_s) {
-      first->level_db = fmax(first->level_db, sounds[i].level_db);
-      first->end_s = fmax(first->end_s, sounds[i].end_s);
-      first->fit = fmax(first->fit, sounds[i].fit);
-    } else {
-      sounds[kept++] = sounds[i];
-    }
-  }
-  return kept;
 }
 
-/// Join sounds of a pitch that never fell silent between, with no grace between them either.
+/// Join sounds of a pitch between which no finger was lifted: they overlap, or follow too soon, or
+/// it never fell silent, with no grace between them either.
 static size_t
 join_held(SrEvent* const sounds, const size_t count)
 {
@@ -369,8 +357,10 @@ join_held(SrEvent* const sounds, const size_t count)
       --before;
     }
     SrEvent* const first = before > 0 ? &sounds[before - 1] : NULL;
+    const double gap_s = first && first->midi == sounds[i].midi ? sounds[i].onset_s - first->end_s
+                                                                : (double)INFINITY;
     const bool near =
-        first && first->midi == sounds[i].midi && sounds[i].onset_s - first->end_s < HELD_GAP_S &&
+        gap_s < HELD_GAP_S &&
         sounds[i].fall_db < (sr_event_length_s(first) < WAVER_PART_S ? HELD_FALL_DB : SURE_FALL_DB);
     bool between = false;
     for (size_t k = before; near && k < kept; ++k) {
@@ -382,7 +372,8 @@ join_held(SrEvent* const sounds, const size_t count)
       between = between ||
                 (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
     }
-    if (near && !between) {
+    if (gap_s < FINGER_GAP_S || (near && !between)) {
+      first->level_db = fmax(first->level_db, sounds[i].level_db);
       first->end_s = fmax(first->end_s, sounds[i].end_s);
       first->fit = fmax(first->fit, sounds[i].fit);
     } else {
@@ -428,12 +419,27 @@ is_reflection(const Sounds* const s, const size_t index)
   return follows && under && sr_event_length_s(late) < REFLECTION_S;
 }
 
+/// Whether a sound begins and ends with a louder one: a chord's, or a part of that one's spectrum.
+static bool
+is_companion(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const soft = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const loud = &s->sounds[i];
+    if (loud->level_db > soft->level_db && fabs(loud->onset_s - soft->onset_s) < GAP_S &&
+        fabs(loud->end_s - soft->end_s) < GAP_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
 /// Whether a sound is no note: under another one, or too faint.
 static bool
 is_nothing(const Sounds* const s, const size_t index)
 {
-  return is_reflection(s, index) || s->sounds[index].level_db < LEAST_LEVEL_DB ||
-         sr_free_is_under(s->sounds, s->count, index);
+  return is_reflection(s, index) || is_companion(s, index) ||
+         s->sounds[index].level_db < LEAST_LEVEL_DB || sr_free_is_under(s->sounds, s->count, index);
 }
 
 /// The usual level of a note, dBFS.
@@ -525,13 +531,15 @@ drop_alone(SrPlayedNotes* const played)
 }
 
 SrStatus
-sr_roles_tell(SrEvent* const sounds, const size_t all, const bool doubled,
-              SrPlayedNotes* const played)
+sr_roles_tell(SrEvent* const sounds, const size_t all, SrPlayedNotes* const played)
 {
-  const size_t count = join_held(sounds, doubled ? join_octaves(sounds, all) : all);
+  if (played->doubled) {
+    join_octaves(sounds, all);
+  }
+  const size_t count = join_held(sounds, all);
   Sounds s = {.sounds = sounds,
               .count = count,
-              .doubled = doubled,
+              .doubled = played->doubled,
               .roles = (Role*)calloc(count + 1, sizeof(Role)),
               .owners = (size_t*)calloc(count + 1, sizeof(size_t)),
               .over = (bool*)calloc(count + 1, sizeof(bool)),

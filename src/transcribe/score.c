@@ -216,6 +216,7 @@ sr_score_make(SrPlayedNotes* const played, const SrScoreWish* const asked, SrSco
     score->off_s = grid->onset_s;
     score->reference_hz = played->reference_hz;
     score->clicked = isfinite(wish.click_s);
+    score->doubled = played->doubled;
     choose_key(played, &wish, score);
     clear_layout(&layout);
   }

@@ -105,8 +105,8 @@ add_take(const char* const path, const size_t index, const TakeSet set,
   SrPlayedNotes played;
   SrScore score;
   SrError error = {0};
-  SrStatus status =
-      sr_played_notes_make(&source, heard_loudest(take), take->rate_hz, &played, &error);
+  SrStatus status = sr_played_notes_make(&source, heard_loudest(take), take->rate_hz,
+                                         SR_OCTAVES_GUESS, &played, &error);
   if (status == SR_OK) {
     status = sr_score_make(&played, NULL, &score, &error);
     sr_played_notes_clear(&played);
