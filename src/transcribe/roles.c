@@ -145,11 +145,12 @@ role_of(const Sounds* const s, const size_t index, const size_t note, const bool
       return length_s < FLAT_START_S ? ROLE_START : ROLE_NOTE;
     }
   }
+  const bool below = grace->midi < s->sounds[note].midi;
+  if ((!parts || (over && below)) && sr_free_is_flicker(s->sounds, s->count, grace)) {
+    return ROLE_NOTHING;
+  }
   if (over) {
     return ROLE_GRACE;
-  }
-  if (!parts && sr_free_is_flicker(s->sounds, s->count, grace)) {
-    return ROLE_NOTHING;
   }
   return length_s < fmin(BRIEF_S, BRIEF_SHARE * s->usual_s) && !is_cut_itself(s, index) ? ROLE_GRACE
                                                                                         : ROLE_NOTE;
@@ -325,21 +326,32 @@ compare_sounds(const void* const a, const void* const b)
   return x->midi - y->midi;
 }
 
-/// Take two sounds an octave apart for one pair of reeds, whose common harmonics beat. It is the
-/// one that was heard longer.
+/// How long a sound lies over longer ones a number of semitones above it.
+static double
+over_longer_s(const SrEvent* const sounds, const size_t count, const size_t index, const int step)
+{
+  const SrEvent* const sound = &sounds[index];
+  double both_s = 0.0;
+  for (size_t k = index > REACH ? index - REACH : 0; k < count && k <= index + REACH; ++k) {
+    const SrEvent* const other = &sounds[k];
+    if (other->midi == sound->midi + step && sr_event_length_s(other) > sr_event_length_s(sound)) {
+      both_s += fmax(0.0, fmin(other->end_s, sound->end_s) - fmax(other->onset_s, sound->onset_s));
+    }
+  }
+  return both_s;
+}
+
+/// Take sounds an octave apart for one pair of reeds, whose common harmonics beat. It is the one
+/// that was heard longer.
 static void
 join_octaves(SrEvent* const sounds, const size_t count)
 {
   for (size_t i = 0; i < count; ++i) {
-    for (size_t k = i + 1; k < count && k <= i + REACH; ++k) {
-      SrEvent* const one = &sounds[i];
-      SrEvent* const other = &sounds[k];
-      const double both_s = fmin(one->end_s, other->end_s) - other->onset_s;
-      const double one_s = sr_event_length_s(one);
-      const double other_s = sr_event_length_s(other);
-      if (abs(one->midi - other->midi) == 12 && both_s > SHADOW_SHARE * fmin(one_s, other_s)) {
-        *(one_s < other_s ? &one->midi : &other->midi) = one_s < other_s ? other->midi : one->midi;
-      }
+    const double least_s = SHADOW_SHARE * sr_event_length_s(&sounds[i]);
+    if (over_longer_s(sounds, count, i, 12) > least_s) {
+      sounds[i].midi += 12;
+    } else if (over_longer_s(sounds, count, i, -12) > least_s) {
+      sounds[i].midi -= 12;
     }
   }
   qsort(sounds, count, sizeof(SrEvent), compare_sounds);
@@ -372,7 +384,7 @@ join_held(SrEvent* const sounds, const size_t count)
       between = between ||
                 (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
     }
-    if (gap_s < FINGER_GAP_S || (near && !between)) {
+    if (gap_s < 0.0 || (near && !between)) {
       first->level_db = fmax(first->level_db, sounds[i].level_db);
       first->end_s = fmax(first->end_s, sounds[i].end_s);
       first->fit = fmax(first->fit, sounds[i].fit);

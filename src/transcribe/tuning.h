@@ -10,11 +10,9 @@
 /// Two sounds of a pitch are one if there is at most this between them, s, and it fell by less than
 /// this, dB, where the first is shorter than this, s; otherwise by less than this, dB.
 #define HELD_GAP_S 0.05
-#define HELD_FALL_DB 10.0
+#define HELD_FALL_DB 11.0
 #define WAVER_PART_S 0.1
 #define SURE_FALL_DB 5.0
-/// A shorter silence than this no finger makes, s.
-#define FINGER_GAP_S 0.01
 /// In octaves, a sound of which so much lies over one an octave lower is part of that.
 #define SHADOW_SHARE 0.5
 /// What a room keeps of a note is heard for this long after it, s, and in a sound shorter than
