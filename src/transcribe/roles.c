@@ -419,10 +419,10 @@ is_reflection(const Sounds* const s, const size_t index)
   const SrEvent* const late = &s->sounds[index];
   bool follows = false;
   bool under = false;
-  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+  for (size_t i = 0; i < index; ++i) {
     const SrEvent* const other = &s->sounds[i];
     follows =
-        follows || (i != index && other->midi == late->midi && other->onset_s < late->onset_s &&
+        follows || (other->midi == late->midi && other->onset_s < late->onset_s &&
                     other->end_s < late->onset_s && late->onset_s - other->end_s < REFLECTED_S);
     under = under || (other->midi != late->midi && other->onset_s < late->onset_s &&
                       other->onset_s > late->onset_s - REFLECTED_S &&
