@@ -198,7 +198,10 @@ sr_score_make(SrPlayedNotes* const played, const SrScoreWish* const asked, SrSco
     return status;
   }
   if (played->count == 0) {
-    return sr_error_set(error, SR_NOTHING_HEARD, "There is no note in it.");
+    return sr_error_set(
+        error, SR_NOTHING_HEARD,
+        "No note was heard in it. If music is in it, it is too soft, or under talk or "
+        "noise; choose a stretch with --from and --to.");
   }
   score->renamed = sr_naming_settle(played, wish.reference_hz);
   Layout layout;
