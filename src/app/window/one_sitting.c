@@ -29,7 +29,7 @@ sr_sitting_say(SrSitting* const sitting, const char* const words)
 }
 
 static void
-say_of_log(void* const sitting, const char* const words)
+say_of_history(void* const sitting, const char* const words)
 {
   sr_sitting_say(SR_SITTING(sitting), words);
 }
@@ -41,7 +41,7 @@ finish_session(SrSitting* const sitting)
 {
   sr_session_finish(sitting->session);
   sitting->session = NULL;
-  sr_practice_log_end(&sitting->log);
+  sr_history_queue_end(sitting->history);
   sr_setup_clear(&sitting->setup);
   sr_sitting_enter(sitting, SR_SITTING_RESTING);
 }
@@ -56,7 +56,6 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   SrSessionEvent event;
   bool goes_on = true;
   while (goes_on && sitting->session && sr_session_next(sitting->session, &event)) {
-    sr_practice_log_event(&sitting->log, &event);
     goes_on = sr_sitting_take_event(sitting, &event);
     sr_session_event_clear(&event);
   }
@@ -96,7 +95,6 @@ static void
 begin_log(SrSitting* const sitting)
 {
   if (!sitting->chosen) {
-    sitting->log = (SrPracticeLog){.writes = false};
     return;
   }
   const SrChoice* const choice = &sitting->chosen->choice;
@@ -112,8 +110,8 @@ begin_log(SrSitting* const sitting)
                                         .transpose = choice->transpose},
                              .layout = planned ? layout : NULL,
                              .style = planned ? style : NULL};
-  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
-                                       say_of_log, sitting);
+  sr_history_queue_begin(sitting->history, sitting->chosen->phrase, &sitting->settings, &origin,
+                         sr_chosen_ref(sitting->chosen), (GDestroyNotify)sr_chosen_unref);
 }
 
 static void
@@ -176,25 +174,24 @@ sr_sitting_end(SrSitting* const sitting)
   sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_END});
 }
 
+/// An event that nobody is shown goes into the history.
 static void
-say_nothing(void* const sitting, const char* const words)
+log_event(SrSitting* const sitting, const SrSessionEvent* const event)
 {
-  (void)sitting;
-  (void)words;
+  SrAssessment* const owned = event->kind == SR_SESSION_ROUND ? event->round.assessment : NULL;
+  sr_history_queue_event(sitting->history, event, owned, (GDestroyNotify)sr_assessment_del);
 }
 
-/// Wait for the end; what comes until then goes into the history, and nobody is there to be told.
+/// Wait for the end.
 static void
 log_rest(SrSitting* const sitting)
 {
-  sitting->log.say = say_nothing;
   bool over = false;
   while (!over) {
     SrSessionEvent event;
     while (!over && sr_session_next(sitting->session, &event)) {
       over = event.kind == SR_SESSION_END;
-      sr_practice_log_event(&sitting->log, &event);
-      sr_session_event_clear(&event);
+      log_event(sitting, &event);
     }
     if (!over) {
       (void)sr_session_wait(sitting->session, (double)INFINITY);
@@ -214,6 +211,7 @@ sr_sitting_close(SrSitting* const sitting)
     log_rest(sitting);
     finish_session(sitting);
   }
+  sr_history_queue_finish(sitting->history);
 }
 
 void
@@ -223,9 +221,9 @@ sr_sitting_send(SrSitting* const sitting, const SrCommand command)
     sr_session_send(sitting->session, command);
   }
   if (sitting->session && command.kind == SR_COMMAND_CLICK) {
-    sitting->log.practice.click = command.value == 0.0           ? SR_CLICK_NONE
-                                  : sitting->settings.click_bars ? SR_CLICK_BARS
-                                                                 : SR_CLICK_PULSES;
+    sr_history_queue_click(sitting->history, command.value == 0.0           ? SR_CLICK_NONE
+                                             : sitting->settings.click_bars ? SR_CLICK_BARS
+                                                                            : SR_CLICK_PULSES);
   }
 }
 
@@ -321,6 +319,7 @@ sitting_finalize(GObject* const object)
 {
   SrSitting* const sitting = SR_SITTING(object);
   sr_sitting_close(sitting);
+  g_clear_pointer(&sitting->history, sr_history_queue_del);
   g_clear_pointer(&sitting->chosen, sr_chosen_unref);
   g_clear_pointer(&sitting->next, sr_chosen_unref);
   g_ptr_array_unref(sitting->rounds);
@@ -351,6 +350,7 @@ static void
 sr_sitting_init(SrSitting* const sitting)
 {
   sitting->rounds = g_ptr_array_new_with_free_func((GDestroyNotify)sr_held_round_unref);
+  sitting->history = sr_history_queue_new(say_of_history, sitting);
   sitting->bpm = (double)NAN;
   sitting->wait.left_s = (double)NAN;
 }

@@ -53,6 +53,8 @@ take_round(SrSitting* const sitting, SrSessionEvent* const event)
   held->session = sitting->session_number;
   held->in_session = event->round.number;
   held->click_unknown = event->round.click_unknown;
+  sr_history_queue_event(sitting->history, event, sr_held_round_ref(held),
+                         (GDestroyNotify)sr_held_round_unref);
   event->round.assessment = NULL;
   g_ptr_array_add(sitting->rounds, held);
   sr_sitting_forget_notes(sitting);
@@ -86,6 +88,9 @@ sr_sitting_take_event(SrSitting* const sitting, SrSessionEvent* const event)
 {
   sitting->at_s = event->at_s;
   sitting->at_us = g_get_monotonic_time();
+  if (event->kind != SR_SESSION_ROUND) {
+    sr_history_queue_event(sitting->history, event, NULL, NULL);
+  }
   g_signal_emit_by_name(sitting, "heard", event);
   switch (event->kind) {
   case SR_SESSION_READY:

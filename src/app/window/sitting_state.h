@@ -6,7 +6,7 @@
 #ifndef SR_WINDOW_SITTING_STATE_H
 #define SR_WINDOW_SITTING_STATE_H
 
-#include "../practice_log.h"
+#include "history_queue.h"
 #include "one_sitting.h"
 
 G_BEGIN_DECLS
@@ -19,7 +19,7 @@ struct _SrSitting {
   char* input_name; ///< As in the settings
   char* output_name;
   SrSetup setup;
-  SrPracticeLog log; ///< Of the session that runs
+  SrHistoryQueue* history;
   SrSession* session;
   unsigned session_number; ///< From 1
   guint source;
