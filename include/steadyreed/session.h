@@ -30,8 +30,8 @@
    Threads: sr_session_send(), sr_session_play(), sr_session_copy() and sr_session_copy_round() may
    be called from any thread, but not during or after sr_session_finish(). No two of the other
    functions may run at the same time. All signals but faults are blocked on the session's own
-   thread. FFTW's plans and PortAudio's devices are global to the program: until SR_SESSION_SAVED or
-   SR_SESSION_END has been taken, do not run a second session, judge a recording or list devices.
+   thread. PortAudio's devices are global to the program: until SR_SESSION_SAVED or SR_SESSION_END has
+   been taken, do not run a second session or list devices.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -277,9 +277,6 @@ typedef struct SrSessionImpl SrSession;
 
 /**
    Open the devices.
-
-   FFTW plans its transforms on one thread at a time, and a session plans on its own: let no session
-   be opened or run while another does.
 
    @param phrase   The phrase to practise; it and everything `settings->judge` points to must
                    outlive the session. NULL to listen freely: every note and its cuts are reported,

@@ -2,8 +2,8 @@
 
 /**
    @file workers.h
-   Jobs done side by side, each in a process of its own: FFTW's planner and the libraries that
-   decode recordings need not be safe for threads, and a crash over one job stops no other.
+   Jobs done side by side, each in a process of its own: the libraries that decode recordings need
+   not be safe for threads, and a crash over one job stops no other.
 */
 
 #ifndef SR_APP_WORKERS_H
