@@ -14,7 +14,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <steadyreed/judged_take.h>
-#include <string.h>
 
 typedef struct {
   const SrPhrase* phrase;
@@ -158,7 +157,8 @@ show_waiting(View* const v, const SrSessionEvent* const event)
     return;
   }
   sr_show_midi_name(event->waiting.midi, &v->terminal.style, name);
-  name[strcspn(name, "0123456789-")] = '\0'; // any octave
+  // In any octave
+  sr_show_drop_octave(name);
   sr_view_say(&v->terminal,
               "  Ready? Hold any %s for a moment and let go: the count-in begins%s%s.", name,
               when[0] ? ", or by itself " : "", when);

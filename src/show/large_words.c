@@ -180,7 +180,7 @@ say_wrong(const SrPhrase* const phrase, const SrNoteVerdict* const note, char* c
   }
   sr_text_midi_name(note->heard_midi, sr_naming_of(phrase).flats, heard);
   if (abs(note->heard_midi - note->midi) < 12) {
-    heard[strcspn(heard, "-0123456789")] = '\0';
+    sr_show_drop_octave(heard);
   }
   snprintf(words, SR_LARGE_SIZE, "%s, not %s", heard, written);
 }

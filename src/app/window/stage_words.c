@@ -24,8 +24,7 @@ plain_name(const int midi, char name[SR_MIDI_NAME_SIZE])
 {
   const SrShowStyle style = {.unicode = true};
   sr_show_midi_name(midi, &style, name);
-  name[strcspn(name, "-0123456789")] = '\0';
-  return name;
+  return sr_show_drop_octave(name);
 }
 
 /// The microphone, as it is called in a sentence.
