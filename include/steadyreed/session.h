@@ -30,8 +30,8 @@
    Threads: sr_session_send(), sr_session_play(), sr_session_copy() and sr_session_copy_round() may
    be called from any thread, but not during or after sr_session_finish(). No two of the other
    functions may run at the same time. All signals but faults are blocked on the session's own
-   thread. PortAudio's devices are global to the program: until SR_SESSION_SAVED or SR_SESSION_END has
-   been taken, do not run a second session or list devices.
+   thread. PortAudio's devices are global to the program: until SR_SESSION_SAVED or SR_SESSION_END
+   has been taken, do not run a second session or list devices.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -355,8 +355,15 @@ int sr_session_descriptor(const SrSession* session);
    @param whole Learn it from everything heard without a phrase, see sr_free_learn().
 */
 SrProfile* sr_session_profile(const SrSession* session, bool whole);
-/// End the session if it is running, wait until its take is saved, and free it with any events not
-/// taken. NULL does nothing.
+/**
+   End the session if it is running, wait until its take is saved, and free it with any events not
+   taken. NULL does nothing.
+
+   The wait has no limit of its own: a round that goes on is judged first, devices that do not close
+   are left after a second, and the take takes as long as the disk. A front end that must not wait
+   sends SR_COMMAND_END and calls this once SR_SESSION_END has been taken, which every session
+   reports, even without memory.
+*/
 void sr_session_finish(SrSession* session);
 
 /// Round trip from output to microphone.

@@ -43,7 +43,13 @@ SrSitting* sr_sitting_new(void);
 */
 void sr_sitting_begin(SrSitting* sitting, SrChosen* chosen, const SrSessionSettings* settings);
 void sr_sitting_end(SrSitting* sitting);
-/// End it and wait until the take is saved.
+/**
+   End it and wait. While a session runs, this lasts until the round that goes on is judged, a
+   second at most for devices that do not answer, and then as long as the disk takes to save the
+   take; then for what goes into the history, five seconds for each round that another program holds
+   up. The window ends its sitting first and closes it when it rests, so that only the last is
+   waited for.
+*/
 void sr_sitting_close(SrSitting* sitting);
 /// Do nothing while no session runs.
 void sr_sitting_send(SrSitting* sitting, SrCommand command);
