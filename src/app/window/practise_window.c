@@ -143,7 +143,9 @@ double
 sr_practise_window_tempo(SrPractiseWindow* const window)
 {
   const double target = window->settings.judge.target_bpm;
-  const double bpm = sr_sitting_bpm(window->sitting);
+  // A session that is still ending has the tempo of what was practised before
+  const bool same = sr_sitting_chosen(window->sitting) == window->chosen;
+  const double bpm = same ? sr_sitting_bpm(window->sitting) : (double)NAN;
   return isfinite(bpm)      ? bpm
          : isfinite(target) ? target
          : window->chosen   ? sr_sound_tempo(window->chosen->phrase)
