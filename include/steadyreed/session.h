@@ -56,9 +56,13 @@ SR_BEGIN_DECLARATIONS
 /// source).
 #define SR_DEAD_LEVEL 4e-5f
 
+/// A round that the end of the session breaks off after so many notes, or more, is kept with the
+/// take as an unfinished one; fewer may be a note tried.
+#define SR_UNFINISHED_NOTES 4u
+
 /// Which part of the recording to keep.
 typedef enum {
-  SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them
+  SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them, an unfinished last one too
   SR_KEEP_ALL,     ///< All of it
   SR_KEEP_NOTHING, ///< Nothing is ever written
 } SrKeeping;
@@ -215,6 +219,12 @@ typedef struct {
       bool click_unknown; ///< The click sounds, but when the player hears it is unknown: nothing is
                           ///< said of ahead and behind
     } round;
+    struct {
+      unsigned notes; ///< The end of the session broke off an unfinished round, which the take
+                      ///< keeps, after so many notes of the phrase; 0 if nothing is kept of it
+      double start_s; ///< Of its first note; NAN if nothing is kept
+      double end_s;   ///< When its last note still sounded
+    } nothing;
     struct {
       SrSignalMeaning meaning;
       double held_s;

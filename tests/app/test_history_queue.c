@@ -116,6 +116,9 @@ a_database_in_use_holds_up_nobody(void** const state)
   const SrSessionEvent tempo = {.kind = SR_SESSION_TEMPO, .bpm = 95.0};
   sr_history_queue_event(queue, &tempo, NULL, NULL);
   play_round(queue, phrase, 93.0);
+  const SrSessionEvent nothing = {.kind = SR_SESSION_NOTHING,
+                                  .nothing = {.notes = 6, .start_s = 10.0, .end_s = 12.5}};
+  sr_history_queue_event(queue, &nothing, NULL, NULL);
   sr_history_queue_end(queue);
   // Had any of these waited, it would have given up: the lock is released only now
   assert_int_equal(made_round_count(history), 0);
@@ -133,6 +136,9 @@ a_database_in_use_holds_up_nobody(void** const state)
                    1);
   assert_int_equal(made_sql_number(home.path, "SELECT count(*) FROM round WHERE id = 3 AND "
                                               "click = 'none' AND asked_bpm = 95.0"),
+                   1);
+  assert_int_equal(made_sql_number(home.path, "SELECT count(*) FROM unfinished WHERE notes = 6 AND "
+                                              "seconds = 2.5 AND asked_bpm = 95.0"),
                    1);
   sr_history_queue_del(queue);
   sr_history_close(history);

@@ -203,8 +203,8 @@ sr_history_queue_event(SrHistoryQueue* const queue, const SrSessionEvent* const 
   const SrSessionEventKind kind = event->kind;
   const bool first = kind == SR_SESSION_READY;
   const bool saved = kind == SR_SESSION_SAVED;
-  const bool others =
-      kind == SR_SESSION_ROUND || kind == SR_SESSION_TEMPO || kind == SR_SESSION_END;
+  const bool others = kind == SR_SESSION_ROUND || kind == SR_SESSION_NOTHING ||
+                      kind == SR_SESSION_TEMPO || kind == SR_SESSION_END;
   if (!queue->begun || !(first || saved || others)) {
     // Nothing of it goes into the history
     let_go(kept, notify);

@@ -8,8 +8,6 @@
 
 /// A count-in is over this long after its last click, s.
 #define COUNTED_S 4.0
-/// Notes of a playing that ends as no round and is worth a word.
-#define UNFINISHED 4u
 
 void
 sr_sitting_forget_notes(SrSitting* const sitting)
@@ -117,7 +115,10 @@ sr_sitting_take_event(SrSitting* const sitting, SrSessionEvent* const event)
     take_round(sitting, event);
     break;
   case SR_SESSION_NOTHING:
-    if (sitting->ending && sitting->reached >= UNFINISHED) {
+    if (event->nothing.notes) {
+      sr_sitting_say(sitting, "Your last round was not finished. The take has it, and it does not "
+                              "count.");
+    } else if (sitting->ending && sitting->reached >= SR_UNFINISHED_NOTES) {
       sr_sitting_say(sitting, "What you played last was not a whole round, so it is not kept.");
     }
     sr_sitting_forget_notes(sitting);
