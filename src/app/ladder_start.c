@@ -50,22 +50,39 @@ last_clean_bpm(SrHistory* const history, const SrPhrase* const phrase,
   return bpm;
 }
 
-SrLadderTempo
-sr_ladder_start(const SrPhrase* const* const phrases, const size_t count, const double top_bpm,
-                const double from_bpm)
+/// Tempo of the last clean round of the first phrase that has one; NAN if none has.
+static double
+first_clean_bpm(const SrPhrase* const* const phrases, const size_t count)
 {
-  double start = from_bpm;
+  double bpm = (double)NAN;
   SrHistory* history = NULL;
   SrHistoryPhrase* known = NULL;
   size_t known_count = 0;
-  if (isnan(start) && sr_history_open(NULL, SR_HISTORY_LOOK, &history, NULL) == SR_OK &&
+  if (sr_history_open(NULL, SR_HISTORY_LOOK, &history, NULL) == SR_OK &&
       sr_history_phrases(history, &known, &known_count, NULL) == SR_OK) {
-    for (size_t i = 0; i < count && isnan(start); ++i) {
-      start = last_clean_bpm(history, phrases[i], known, known_count);
+    for (size_t i = 0; i < count && isnan(bpm); ++i) {
+      bpm = last_clean_bpm(history, phrases[i], known, known_count);
     }
   }
   sr_history_phrases_del(known, known_count);
   sr_history_close(history);
+  return bpm;
+}
+
+SrLadderTempo
+sr_ladder_start(const SrPhrase* const* const phrases, const size_t count, const double top_bpm,
+                const double from_bpm)
+{
+  double start = isnan(from_bpm) ? first_clean_bpm(phrases, count) : from_bpm;
   start = isnan(start) ? START_SHARE * top_bpm : start;
   return (SrLadderTempo){start, fmin(start, LEAST_SHARE * top_bpm), top_bpm};
+}
+
+SrLadderTempo
+sr_drill_start(const SrPhrase* const phrase, const double own_bpm, bool* const known)
+{
+  const double clean = first_clean_bpm(&phrase, 1);
+  *known = isfinite(clean);
+  const double start = *known ? clean : own_bpm;
+  return (SrLadderTempo){start, fmin(start, LEAST_SHARE * own_bpm), SR_DRILL_TOP_SHARE * own_bpm};
 }

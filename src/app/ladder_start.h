@@ -11,6 +11,7 @@
 #include <steadyreed/ladder.h>
 #include <steadyreed/phrase.h>
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Bars of a tune, as in SrPhraseChoice.
@@ -37,5 +38,20 @@ SrBarSpan sr_ladder_rung_bars(const SrPhrase* phrase, const SrLadderRung* rung);
 */
 SrLadderTempo sr_ladder_start(const SrPhrase* const* phrases, size_t count, double top_bpm,
                               double from_bpm);
+
+/// The top of a drill, as a share of its own tempo (common practice, no source).
+#define SR_DRILL_TOP_SHARE 1.5
+
+/**
+   The tempos of a drill that is practised from day to day, by the same rule: it begins with the
+   tempo of its last clean round in the history; without one, with its own. Its top is
+   SR_DRILL_TOP_SHARE times its own tempo, its bottom two thirds of that, or its beginning if that
+   is slower.
+
+   @param phrase  The drill, as it is practised: the history knows it by its notes.
+   @param own_bpm Its own tempo, pulses a minute.
+   @param known   Receives whether there is a clean round.
+*/
+SrLadderTempo sr_drill_start(const SrPhrase* phrase, double own_bpm, bool* known);
 
 #endif // SR_APP_LADDER_START_H
