@@ -69,6 +69,7 @@ class Played:
     spread_ms: float
     air: int
     seconds: float
+    values: list  # For make_take, with which it can be made again
 
 
 def solve(rows, values):
@@ -130,4 +131,4 @@ class Maker:
         os.remove(sound)
         return samples, played["start_s"], played["end_s"] - played["start_s"], Played(
             day, asked.title, bars, asked.bpm, len(played["notes"]), len(cuts), cuts.count("clean"),
-            spread_ms(played["notes"]), len(made["air"]), played["end_s"] - played["start_s"])
+            spread_ms(played["notes"]), len(made["air"]), played["end_s"] - played["start_s"], values)

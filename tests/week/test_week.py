@@ -3,7 +3,7 @@
 """A week of practice: a player of our own invention, who practises on some days and not on others, on
 a sound server of the test's own; then `progress` is read and held against what was played.
 
-usage: test_week.py STEADYREED MAKE_TAKE SOURCE_TREE OUT [--days N] [--number N] [--phrase-only]
+usage: test_week.py STEADYREED MAKE_TAKE SOURCE_TREE OUT [--days N] [--number N] [--phrase-only] [--keep]
 
 OUT receives what was said on each day, the truth, and what `progress` said. Cuts get cleaner and the
 beat steadier over the days; the air that is taken stays as loud as it was.
@@ -173,6 +173,7 @@ def main():
     words.add_argument("--days", type=int, default=7)
     words.add_argument("--number", type=int, default=1, help="another number plays other faults")
     words.add_argument("--phrase-only", action="store_true", help="leave out `steadyreed today`")
+    words.add_argument("--keep", action="store_true", help="keep the history and the takes in OUT/data")
     request = words.parse_args()
     lacking = sound_room.missing() or (None if sitting.library() else "faketime")
     if lacking:
@@ -181,7 +182,10 @@ def main():
     shutil.rmtree(request.out, ignore_errors=True)
     os.makedirs(request.out)
     with sound_room.SoundRoom() as room:
-        return run(request, room)
+        status = run(request, room)
+        if request.keep:
+            shutil.copytree(os.path.join(room.folder, "data"), os.path.join(request.out, "data"))
+        return status
 
 
 if __name__ == "__main__":
