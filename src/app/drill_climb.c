@@ -50,9 +50,17 @@ sr_drill_climb_begin(SrDrillClimb* const climb, const SrPhrase* const phrase,
   settings->judge.target_bpm = sr_ladder_now(climb->ladder).bpm;
   series->after_round = after_round;
   series->context = climb;
-  sr_say_indented(stdout, 2, "At %.0f, %s. %u clean rounds in a row are a step up.",
-                  settings->judge.target_bpm, known ? "where it was last clean" : "its own tempo",
-                  SR_LADDER_CLEAN_ROUNDS);
+  const double bpm = settings->judge.target_bpm;
+  char rule[64] = "";
+  if (!series->greeted) {
+    snprintf(rule, sizeof(rule), " %u clean rounds in a row are a step up.",
+             SR_LADDER_CLEAN_ROUNDS);
+  }
+  sr_say_indented(stdout, 2, "At %.0f, %s.%s", bpm,
+                  known                 ? "where it was last clean"
+                  : bpm < own_bpm - 0.5 ? "where it was last tried"
+                                        : "its own tempo",
+                  rule);
   fflush(stdout);
   return true;
 }

@@ -47,6 +47,7 @@ class Week:
         self.request, self.room, self.log = request, room, log
         self.files = player.titles(os.path.join(request.source, "exercises"))
         self.tune = self.file("ferry-rope.abc", TUNE)
+        self.files["The Ferry Rope"] = self.tune  # `today` knows it from the second day on
         maker = takes.Maker(request.make_take, room.folder, 1000 * request.number)
         self.habits = player.Habits(maker, room.stream, 0.2)
         self.played = []
