@@ -16,6 +16,7 @@
 #include "made_history.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 /// The drill's own tempo.
 #define OWN 100.0
@@ -28,6 +29,7 @@ typedef struct {
   double last_clean;
   double most; ///< Fastest that was asked for
   SrLadderMove moved;
+  bool known; ///< Some round before was clean
 } Day;
 
 static void
@@ -42,12 +44,11 @@ play_day(SrHistory* const history, const SrPhrase* const drill, const int day, c
 {
   bool known = false;
   const SrLadderTempo tempo = sr_drill_start(drill, OWN, &known);
-  assert_int_equal(known, day > FIRST_DAY);
   SrLadder* ladder = NULL;
   assert_int_equal(sr_ladder_new(drill, &tempo, true, &ladder, NULL), SR_OK);
   sr_ladder_keep_together(ladder);
   SrLadderRung rung = sr_ladder_now(ladder);
-  Day played = {.first = rung.bpm, .last_clean = (double)NAN, .most = rung.bpm};
+  Day played = {.first = rung.bpm, .last_clean = (double)NAN, .most = rung.bpm, .known = known};
   for (int i = 0; i < ROUNDS; ++i) {
     // All bars, whatever happens
     assert_int_equal(rung.bar_count, sr_phrase_bar_count(drill));
@@ -82,6 +83,7 @@ test_a_month(void** const state)
     }
     const Day played = play_day(history, drill, FIRST_DAY + day, limit);
     assert_same(played.first, day == 0 ? OWN : clean);
+    assert_int_equal(played.known, day > 0);
     if (day > 0) {
       // Never faster than a step over what is clean
       assert_true(played.first <= limit);
@@ -132,12 +134,68 @@ test_ends(void** const state)
   made_home_remove(&home);
 }
 
+/// What was never clean begins no faster than it was last tried.
+static void
+test_never_clean(void** const state)
+{
+  (void)state;
+  MadeHome home = made_home();
+  SrHistory* const history = made_history_open();
+  SrPhrase* const drill = made_phrase("Drill", 0);
+  play_day(history, drill, FIRST_DAY, 0.0);
+  const Day second = play_day(history, drill, FIRST_DAY + 1, 0.0);
+  // Two rounds each at 100, 96, 92 and 88, and the ninth at
+  assert_same(second.first, 84.0);
+  assert_false(second.known);
+  const SrPhrase* const phrases[] = {drill};
+  // A ladder up to 200 would begin with 160
+  const Day third = play_day(history, drill, FIRST_DAY + 2, 0.0);
+  assert_true(sr_ladder_start(phrases, 1, 200.0, (double)NAN).start_bpm <= third.first);
+  // Up to 60, with 48
+  assert_same(sr_ladder_start(phrases, 1, 60.0, (double)NAN).start_bpm, 48.0);
+  sr_phrase_del(drill);
+  sr_history_close(history);
+  made_home_remove(&home);
+}
+
+/// A ladder knows the bars that it begins with, though the whole was never played.
+static void
+test_first_bars(void** const state)
+{
+  (void)state;
+  static const char text[] = "X:1\nT:Shed\nM:4/4\nL:1/4\nQ:1/4=100\nK:D\nA{c}AB{d}B|G{B}GF{A}F|"
+                             "E{G}ED{F}D|A{c}AD2|]\n";
+  MadeHome home = made_home();
+  SrHistory* const history = made_history_open();
+  SrPhrase* whole = NULL;
+  SrPhrase* first = NULL;
+  assert_int_equal(sr_phrase_read_text(text, sizeof(text) - 1, "shed", NULL, &whole, NULL), SR_OK);
+  const SrBarSpan bars = sr_ladder_first_bars(whole);
+  assert_int_equal(bars.first, 1);
+  assert_int_equal(bars.last, 2);
+  const SrPhraseChoice choice = {.first_bar = bars.first, .last_bar = bars.last};
+  assert_int_equal(sr_phrase_read_text(text, sizeof(text) - 1, "shed", &choice, &first, NULL),
+                   SR_OK);
+  assert_int_equal(sr_ladder_first_bars(first).last, 0); // all of it
+  made_round_add(history, first, &(MadeRound){.bpm = 88.0}, FIRST_DAY, 0, NULL);
+  const SrPhrase* const phrases[] = {whole, NULL, first};
+  assert_same(sr_ladder_start(phrases, 3, 120.0, (double)NAN).start_bpm, 88.0);
+  assert_same(sr_ladder_start(phrases, 1, 120.0, (double)NAN).start_bpm, 96.0);
+  assert_same(sr_ladder_start(phrases, 3, 120.0, 70.0).start_bpm, 70.0);
+  sr_phrase_del(first);
+  sr_phrase_del(whole);
+  sr_history_close(history);
+  made_home_remove(&home);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_a_month),
       cmocka_unit_test(test_ends),
+      cmocka_unit_test(test_never_clean),
+      cmocka_unit_test(test_first_bars),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
