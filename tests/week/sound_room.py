@@ -23,6 +23,7 @@ RATE_HZ = 44100
 BLOCK = 441  # Samples written at once
 PIPE_BYTES = 8192  # What waits in front of the stream: 93 ms
 STREAM_MS = 100
+QUIET = array.array("h", (1 - (i * 7 % 3) for i in range(BLOCK)))
 NEEDED = ("pulseaudio", "pactl", "pacat")
 
 
@@ -61,12 +62,14 @@ class Stream(threading.Thread):
         self.start()
 
     def block(self):
-        """The next samples. Nearly silent, since exact zeros are a dead microphone."""
+        """The next samples. Where no take sounds they are nearly silent, since exact zeros are a dead
+        microphone."""
         first = self.written
-        samples = array.array("h", (1 - (i * 7 % 3) for i in range(BLOCK)))
+        samples = QUIET[:]
         for at, take in self.laid:
-            for i in range(max(0, at - first), min(BLOCK, at + len(take) - first)):
-                samples[i] = take[first + i - at]
+            begin, end = max(0, at - first), min(BLOCK, at + len(take) - first)
+            if begin < end:
+                samples[begin:end] = take[first + begin - at:first + end - at]
         self.laid = [(at, take) for at, take in self.laid if at + len(take) > first + BLOCK]
         return samples
 

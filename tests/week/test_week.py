@@ -136,6 +136,7 @@ class Week:
         figures.check_days(checks, told, self.played, self.disturbed)
         figures.check_progress(checks, self.ask(date, "progress", "--days", "30"), told)
         figures.check_takes(checks, self.ask(date, "progress", "--takes"), told)
+        self.ask(date, "progress", "--page", os.path.join(self.request.out, "week.png"))
 
 
 def check_clocks(checks, environment):
