@@ -3,8 +3,8 @@
 /**
    @file in_turn.h
    Stretches of two recordings, one after the other: the first of one, the first of the other, the
-   second of one, and so on. Both are equally loud, and each may be slowed down in its pitch to a
-   common tempo.
+   second of one, and so on; or of one recording alone. They are equally loud, and each may be
+   slowed down in its pitch to a common tempo.
 
    Loudness is the RMS of what sounds: of all blocks of 50 ms that are at most 20 dB below the
    loudest block of the same recording (our own measure; gated as in ITU-R BS.1770, without its
@@ -53,8 +53,8 @@ typedef struct {
   float* samples;
   size_t count;
   double rate_hz;
-  double* begins_s; ///< When each stretch begins, without what is kept before it: those of the
-                    ///< first recording at 0, 2 ..., those of the second at 1, 3 ...
+  double* begins_s; ///< When each stretch begins, without what is kept before it; of two
+                    ///< recordings those of the first at 0, 2 ..., of the second at 1, 3 ...
   size_t begin_count;
   double gain_db[2]; ///< By how much each recording was made louder
 } SrInTurn;
@@ -62,7 +62,8 @@ typedef struct {
 /**
    Prepare the sound, all of it in memory.
 
-   @param turns      The two recordings.
+   @param turns      The recordings.
+   @param turn_count 1 or 2.
    @param span_count Stretches of each, at least 1.
    @param rate_hz    Sample rate of what comes out, a whole number from 8000 to 192000.
    @param sound      Receives it; empty on error.
@@ -70,8 +71,8 @@ typedef struct {
            SR_UNSUPPORTED (a build without Rubber Band, if a speed or sample rate is to be changed);
            SR_TOO_LARGE (over SR_IN_TURN_MOST_S) or SR_NO_MEMORY.
 */
-SrStatus sr_in_turn_make(const SrTurn turns[2], size_t span_count, double rate_hz, SrInTurn* sound,
-                         SrError* error);
+SrStatus sr_in_turn_make(const SrTurn* turns, size_t turn_count, size_t span_count, double rate_hz,
+                         SrInTurn* sound, SrError* error);
 /// Free what it holds.
 void sr_in_turn_clear(SrInTurn* sound);
 

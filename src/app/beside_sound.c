@@ -142,8 +142,8 @@ prepare(const SrBesideSound* const asked, const SrPhrase* const phrase,
                           .spans = heard.spans[t],
                           .speed = heard.speeds[t]};
     }
-    status = sr_in_turn_make(turns, heard.count, isnan(rate_hz) ? turns[0].rate_hz : rate_hz, sound,
-                             error);
+    status = sr_in_turn_make(turns, 2, heard.count, isnan(rate_hz) ? turns[0].rate_hz : rate_hz,
+                             sound, error);
   }
   sr_take_part_clear(&heard.parts[0]);
   sr_take_part_clear(&heard.parts[1]);

@@ -132,14 +132,15 @@ block_power(const Clip* const clip, const size_t from, const size_t size)
   return sum / (double)size;
 }
 
-/// Measure every second clip from one on.
+/// Measure the clips of one recording, of `turns`.
 static Level
-measure(const Clip* const clips, const size_t count, const size_t first, const double rate_hz)
+measure(const Clip* const clips, const size_t count, const size_t first, const size_t turns,
+        const double rate_hz)
 {
   const size_t size = (size_t)(BLOCK_S * rate_hz);
   double loudest = 0.0;
   Level level = {0.0, 0.0};
-  for (size_t c = first; c < count; c += 2) {
+  for (size_t c = first; c < count; c += turns) {
     for (size_t i = 0; i + size <= clips[c].count; i += size) {
       loudest = fmax(loudest, block_power(&clips[c], i, size));
     }
@@ -149,7 +150,7 @@ measure(const Clip* const clips, const size_t count, const size_t first, const d
   }
   double sum = 0.0;
   size_t blocks = 0;
-  for (size_t c = first; c < count; c += 2) {
+  for (size_t c = first; c < count; c += turns) {
     for (size_t i = 0; i + size <= clips[c].count; i += size) {
       const double power = block_power(&clips[c], i, size);
       if (power > 0.0 && power >= GATE * GATE * loudest) {
@@ -164,19 +165,21 @@ measure(const Clip* const clips, const size_t count, const size_t first, const d
 
 /// Silence after a clip, s.
 static double
-silence_after(const size_t clip, const size_t count)
+silence_after(const size_t clip, const size_t count, const size_t turns)
 {
-  return clip + 1 == count ? AFTER_S : clip % 2 ? SR_IN_TURN_APART_S : SR_IN_TURN_BETWEEN_S;
+  return clip + 1 == count         ? AFTER_S
+         : (clip + 1) % turns == 0 ? SR_IN_TURN_APART_S
+                                   : SR_IN_TURN_BETWEEN_S;
 }
 
 /// Put the clips together, each with its gain.
 static SrStatus
-join(const Clip* const clips, const size_t count, const double gains[2], SrInTurn* const sound,
-     SrError* const error)
+join(const Clip* const clips, const size_t count, const size_t turns, const double gains[2],
+     SrInTurn* const sound, SrError* const error)
 {
   size_t total = 0;
   for (size_t c = 0; c < count; ++c) {
-    total += clips[c].count + (size_t)(silence_after(c, count) * sound->rate_hz);
+    total += clips[c].count + (size_t)(silence_after(c, count, turns) * sound->rate_hz);
   }
   sound->samples = (float*)calloc(total + 1, sizeof(float));
   sound->begins_s = (double*)calloc(count, sizeof(double));
@@ -187,43 +190,46 @@ join(const Clip* const clips, const size_t count, const double gains[2], SrInTur
   for (size_t c = 0; c < count; ++c) {
     sound->begins_s[c] = (double)at / sound->rate_hz + clips[c].before_s;
     for (size_t i = 0; i < clips[c].count; ++i) {
-      sound->samples[at + i] = (float)(gains[c % 2] * (double)clips[c].samples[i]);
+      sound->samples[at + i] = (float)(gains[c % turns] * (double)clips[c].samples[i]);
     }
-    at += clips[c].count + (size_t)(silence_after(c, count) * sound->rate_hz);
+    at += clips[c].count + (size_t)(silence_after(c, count, turns) * sound->rate_hz);
   }
   sound->count = total;
   sound->begin_count = count;
   return SR_OK;
 }
 
-/// Make both equally loud, and join them.
+/// Make all equally loud, and join them.
 static SrStatus
-level_and_join(const Clip* const clips, const size_t count, SrInTurn* const sound,
-               SrError* const error)
+level_and_join(const Clip* const clips, const size_t count, const size_t turns,
+               SrInTurn* const sound, SrError* const error)
 {
-  Level levels[2];
+  double rms[2] = {USUAL_RMS, USUAL_RMS};
   double target = USUAL_RMS;
-  for (size_t t = 0; t < 2; ++t) {
-    levels[t] = measure(clips, count, t, sound->rate_hz);
-    if (levels[t].rms <= 0.0) {
+  for (size_t t = 0; t < turns; ++t) {
+    const Level level = measure(clips, count, t, turns, sound->rate_hz);
+    if (level.rms <= 0.0) {
       return sr_error_set(error, SR_NOT_FOUND, "Nothing sounds in those bars of the %s take.",
                           t ? "second" : "first");
     }
-    target = fmin(target, SR_IN_TURN_PEAK * levels[t].rms / levels[t].peak);
+    rms[t] = level.rms;
+    target = fmin(target, SR_IN_TURN_PEAK * level.rms / level.peak);
   }
-  const double gains[2] = {target / levels[0].rms, target / levels[1].rms};
+  const double gains[2] = {target / rms[0], target / rms[1]};
   sound->gain_db[0] = 20.0 * log10(gains[0]);
   sound->gain_db[1] = 20.0 * log10(gains[1]);
-  return join(clips, count, gains, sound, error);
+  return join(clips, count, turns, gains, sound, error);
 }
 
 static SrStatus
-check(const SrTurn turns[2], const size_t span_count, const double rate_hz, SrError* const error)
+check(const SrTurn* const turns, const size_t turn_count, const size_t span_count,
+      const double rate_hz, SrError* const error)
 {
   double sum_s = 0.0;
-  bool good = span_count > 0 && rate_hz >= 8000.0 && rate_hz <= 192000.0;
-  for (size_t t = 0; t < 2; ++t) {
-    good = good && turns[t].rate_hz >= 8000.0 && turns[t].rate_hz <= 192000.0 &&
+  bool good = (turn_count == 1 || turn_count == 2) && span_count > 0 && rate_hz >= 8000.0 &&
+              rate_hz <= 192000.0;
+  for (size_t t = 0; good && t < turn_count; ++t) {
+    good = turns[t].rate_hz >= 8000.0 && turns[t].rate_hz <= 192000.0 &&
            turns[t].speed >= SR_SLOWEST_SPEED && turns[t].speed <= SR_FASTEST_SPEED;
     for (size_t i = 0; good && i < span_count; ++i) {
       const double length_s = turns[t].spans[i].to_s - turns[t].spans[i].from_s;
@@ -241,24 +247,25 @@ check(const SrTurn turns[2], const size_t span_count, const double rate_hz, SrEr
 }
 
 SrStatus
-sr_in_turn_make(const SrTurn turns[2], const size_t span_count, const double rate_hz,
-                SrInTurn* const sound, SrError* const error)
+sr_in_turn_make(const SrTurn* const turns, const size_t turn_count, const size_t span_count,
+                const double rate_hz, SrInTurn* const sound, SrError* const error)
 {
   *sound = (SrInTurn){.rate_hz = rate_hz};
-  SrStatus status = check(turns, span_count, rate_hz, error);
+  SrStatus status = check(turns, turn_count, span_count, rate_hz, error);
   if (status != SR_OK) {
     return status;
   }
-  const size_t count = 2 * span_count;
+  const size_t count = turn_count * span_count;
   Clip* const clips = (Clip*)calloc(count, sizeof(Clip));
   if (!clips) {
     return no_memory(error);
   }
   for (size_t c = 0; c < count && status == SR_OK; ++c) {
-    status = make_clip(&turns[c % 2], &turns[c % 2].spans[c / 2], rate_hz, &clips[c], error);
+    status = make_clip(&turns[c % turn_count], &turns[c % turn_count].spans[c / turn_count],
+                       rate_hz, &clips[c], error);
   }
   if (status == SR_OK) {
-    status = level_and_join(clips, count, sound, error);
+    status = level_and_join(clips, count, turn_count, sound, error);
   }
   for (size_t c = 0; c < count; ++c) {
     free(clips[c].samples);
