@@ -24,8 +24,11 @@ SR_BEGIN_DECLARATIONS
 
 /// Largest sample, of full scale: -6 dBFS.
 #define SR_IN_TURN_PEAK 0.5
-/// Kept before each stretch, in the recording's own time, s.
-#define SR_IN_TURN_BEFORE_S 0.03
+/// Kept before each stretch, in the recording's own time, s: less would cut into the attack, and
+/// more of the note before would sound like a cut.
+#define SR_IN_TURN_BEFORE_S 0.008
+/// Silence before the first stretch, s, which players of sound may swallow.
+#define SR_IN_TURN_FIRST_S 0.2
 /// Silence between the two recordings, and before the next stretch, s.
 #define SR_IN_TURN_BETWEEN_S 0.4
 #define SR_IN_TURN_APART_S 0.8

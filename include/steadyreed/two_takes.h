@@ -88,8 +88,8 @@ SrStatus sr_two_takes_compare(const SrPhrase* phrase, const SrPlayedRounds playe
    Where a bar lies in a recording.
 
    @param bar    Index of sr_phrase_bar().
-   @param from_s Receives when it begins, by the beat of the round, or by its first note if that
-                 comes earlier; seconds from the start of the take.
+   @param from_s Receives when it begins, seconds from the start of the take: when the note on its
+                 first beat came, or, if there is none or it was not heard, when that beat was due.
    @param to_s   Receives when the next one begins, or, of the last bar, when its last note ends.
    @return False if too little of the round was heard to tell; both are then untouched.
 */

@@ -67,22 +67,30 @@ due_at(const SrPhrase* const phrase, const SrRound* const round, const double ti
   return before.due_s + share * (after.due_s - before.due_s);
 }
 
-/// When something written from one time to another is heard first and last, s.
-static void
-heard_in(const SrPhrase* const phrase, const SrRound* const round, const double from,
-         const double to, double* const first_s, double* const last_s)
+/// When the note on the first beat of a bar came, or else when that beat was due.
+static double
+begin_of(const SrPhrase* const phrase, const SrRound* const round, const double time)
 {
-  *first_s = (double)INFINITY;
-  *last_s = (double)-INFINITY;
+  for (size_t i = 0; i < round->note_count; ++i) {
+    if (fabs(written(phrase, i) - time) <= SAME && isfinite(round->notes[i].onset_s)) {
+      return round->notes[i].onset_s;
+    }
+  }
+  return due_at(phrase, round, time);
+}
+
+/// When the last note of a bar ends; -INFINITY if none of its notes was heard.
+static double
+end_of(const SrPhrase* const phrase, const SrRound* const round, const double from, const double to)
+{
+  double end_s = (double)-INFINITY;
   for (size_t i = 0; i < round->note_count; ++i) {
     const double time = written(phrase, i);
-    if (time < from - SAME || time >= to - SAME) {
-      continue;
+    if (time >= from - SAME && time < to - SAME && isfinite(round->notes[i].end_s)) {
+      end_s = fmax(end_s, round->notes[i].end_s);
     }
-    const SrNoteVerdict* const note = &round->notes[i];
-    *first_s = isfinite(note->onset_s) ? fmin(*first_s, note->onset_s) : *first_s;
-    *last_s = isfinite(note->end_s) ? fmax(*last_s, note->end_s) : *last_s;
   }
+  return end_s;
 }
 
 bool
@@ -93,19 +101,13 @@ sr_round_bar_times(const SrPhrase* const phrase, const SrRound* const round, con
   const double from = sr_fraction_value(at->start);
   const double to = from + sr_fraction_value(at->length);
   const bool last = bar + 1 >= sr_phrase_bar_count(phrase);
-  double first_s = 0.0;
-  double end_s = 0.0;
-  double next_s = 0.0;
-  double unused = 0.0;
-  heard_in(phrase, round, from, to, &first_s, &end_s);
-  heard_in(phrase, round, to, (double)INFINITY, &next_s, &unused);
-  const double begins = fmin(first_s, due_at(phrase, round, from));
-  const double due = due_at(phrase, round, to);
-  const double ends = last && end_s > begins ? end_s : fmin(next_s, due);
-  if (!isfinite(begins) || !isfinite(ends) || ends <= begins || end_s < begins) {
+  const double begins_s = begin_of(phrase, round, from);
+  const double end_s = end_of(phrase, round, from, to);
+  const double ends_s = last ? end_s : begin_of(phrase, round, to);
+  if (!isfinite(begins_s) || !isfinite(ends_s) || ends_s <= begins_s || end_s <= begins_s) {
     return false;
   }
-  *from_s = begins;
-  *to_s = ends;
+  *from_s = begins_s;
+  *to_s = ends_s;
   return true;
 }

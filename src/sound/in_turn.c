@@ -10,7 +10,7 @@
 #include <string.h>
 
 /// Fade at the ends of a stretch, s.
-#define FADE_IN_S 0.01
+#define FADE_IN_S 0.008
 #define FADE_OUT_S 0.02
 /// Blocks of the measure of loudness, s, and how far below the loudest they count, as a factor.
 #define BLOCK_S 0.05
@@ -177,7 +177,8 @@ static SrStatus
 join(const Clip* const clips, const size_t count, const size_t turns, const double gains[2],
      SrInTurn* const sound, SrError* const error)
 {
-  size_t total = 0;
+  const size_t first = (size_t)(SR_IN_TURN_FIRST_S * sound->rate_hz);
+  size_t total = first;
   for (size_t c = 0; c < count; ++c) {
     total += clips[c].count + (size_t)(silence_after(c, count, turns) * sound->rate_hz);
   }
@@ -186,7 +187,7 @@ join(const Clip* const clips, const size_t count, const size_t turns, const doub
   if (!sound->samples || !sound->begins_s) {
     return no_memory(error);
   }
-  size_t at = 0;
+  size_t at = first;
   for (size_t c = 0; c < count; ++c) {
     sound->begins_s[c] = (double)at / sound->rate_hz + clips[c].before_s;
     for (size_t i = 0; i < clips[c].count; ++i) {

@@ -167,12 +167,12 @@ differences_are_told(void** const state)
   const Manner clean = {USUAL_SPW, 15.0, 0.05, 0.0, 3};
   const Manner even = {USUAL_SPW, 6.0, 0.7, 0.0, 3};
   const Manner faster = {USUAL_SPW / 1.1, 15.0, 0.7, 0.0, 3};
-  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.15, 3};
+  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.2, 3};
   check_unlike("cuts clean, not 3 of 10", SR_TWO_CUTS, &poor, &clean, "has more clean cuts (");
   check_unlike("spread 6 ms, not 15", SR_TWO_SPREAD, &poor, &even, "is more even (spread ");
   check_unlike("a tenth faster", SR_TWO_TEMPO, &poor, &faster,
                "is faster (88 pulses a minute, not 80)");
-  check_unlike("3 of 20 notes missed", SR_TWO_NOTES, &poor, &holes, "has fewer notes right (");
+  check_unlike("one note of 5 missed", SR_TWO_NOTES, &poor, &holes, "has fewer notes right (");
 }
 
 /// The sentence of two takes with figures set by hand.
