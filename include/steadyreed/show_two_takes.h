@@ -71,8 +71,8 @@ typedef struct {
 } SrTwoBar;
 
 /**
-   What went wrong in the best round of each take, bar by bar, in the order of the music; bars in
-   which nothing did in either are left out.
+   What went wrong in the best round of each take, bar by bar, in the order of the music, and last
+   what is about the whole round; bars in which nothing did in either are left out.
 
    @param bars Receives them; free with sr_two_bars_del(), also on error.
    @return SR_OK or SR_NO_MEMORY.

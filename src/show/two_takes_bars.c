@@ -6,6 +6,7 @@
 
 #include "fault_list.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,11 +21,18 @@ typedef struct {
 /// Number of a line about the whole round.
 #define WHOLE (-1)
 
+/// Its place in the list: what is about the whole round comes last.
+static int
+place_of(const int bar)
+{
+  return bar == WHOLE ? INT_MAX : bar;
+}
+
 static SrTwoBar*
 entry_of(Bars* const bars, const int bar)
 {
   size_t at = 0;
-  while (at < bars->count && bars->bars[at].bar < bar) {
+  while (at < bars->count && place_of(bars->bars[at].bar) < place_of(bar)) {
     ++at;
   }
   if (at < bars->count && bars->bars[at].bar == bar) {

@@ -31,9 +31,13 @@
 #define SENTENCE_LARGEST 25.0
 #define SENTENCE_SMALLEST 14.0
 #define SENTENCE_HEIGHT 92.0
+/// … where the picture needs the room.
+#define SENTENCE_LOW 46.0
 
 /// Largest letters in the picture.
 #define PICTURE_MOST 17.0
+/// Below this size of its letters, it takes height from all else, and its notes stand close.
+#define PICTURE_LEAST 9.0
 /// Height kept for what is under it.
 #define LEAST_BOTTOM 165.0
 #define MOST_BOTTOM 250.0
@@ -109,13 +113,13 @@ write_words(Sheet* const sheet, SrError* const error)
 
 /// Choose the size of the sentence; returns its height.
 static double
-size_sentence(Sheet* const sheet, const SrPen* const pen)
+size_sentence(Sheet* const sheet, const SrPen* const pen, const double most)
 {
   sheet->sentence_size = SENTENCE_LARGEST;
   for (;;) {
     const SrWrap wrap = wrap_of(sheet, sheet->sentence_size, WIDTH, true);
     const double height = wrapped_height(pen, &wrap, sheet->sentence);
-    if (height <= SENTENCE_HEIGHT || sheet->sentence_size <= SENTENCE_SMALLEST) {
+    if (height <= most || sheet->sentence_size <= SENTENCE_SMALLEST) {
       return height;
     }
     sheet->sentence_size -= 1.0;
@@ -152,10 +156,10 @@ bottom_wish(const Sheet* const sheet, const SrPen* const pen)
 }
 
 static SrStatus
-make_picture(Sheet* const sheet, const double height, SrError* const error)
+make_picture(Sheet* const sheet, const double height, const bool close, SrError* const error)
 {
   const SrTwoTakesPage* const page = sheet->page;
-  const SrRoundStyle style = {.most_size = PICTURE_MOST};
+  const SrRoundStyle style = {.most_size = PICTURE_MOST, .close = close};
   SrPicturedRound pictured[2];
   for (size_t t = 0; t < 2; ++t) {
     pictured[t] =
@@ -177,6 +181,31 @@ draw_key(const Sheet* const sheet, const SrPen* const pen, const double top, con
                            KEY_SIZE, draw);
 }
 
+/// Lay everything out, with the room for the picture or for all else.
+static SrStatus
+lay_out_for(Sheet* const sheet, const SrPen* const pen, const bool long_phrase,
+            SrError* const error)
+{
+  const double bottom =
+      long_phrase ? LEAST_BOTTOM : fmin(MOST_BOTTOM, fmax(LEAST_BOTTOM, bottom_wish(sheet, pen)));
+  sheet->heading_top = sheet->sentence_top + BETWEEN +
+                       size_sentence(sheet, pen, long_phrase ? SENTENCE_LOW : SENTENCE_HEIGHT);
+  sheet->picture_top = sheet->heading_top + 1.7 * HEADING_SIZE;
+  const double rest = sheet->foot_top - sheet->picture_top - 3.0 * BETWEEN;
+  // The key is as tall whatever size the picture has
+  SrStatus status = make_picture(sheet, rest, long_phrase, error);
+  if (status != SR_OK) {
+    return status;
+  }
+  const double key = draw_key(sheet, pen, 0.0, false);
+  status = make_picture(sheet, rest - bottom - key, long_phrase, error);
+  if (status == SR_OK) {
+    sheet->key_top = sheet->picture_top + sr_two_rounds_height(sheet->rounds) + 0.6 * BETWEEN;
+    sheet->bottom_top = sheet->key_top + key + BETWEEN;
+  }
+  return status;
+}
+
 static SrStatus
 lay_out(Sheet* const sheet, const SrPen* const pen, SrError* const error)
 {
@@ -185,22 +214,10 @@ lay_out(Sheet* const sheet, const SrPen* const pen, SrError* const error)
   sheet->foot_top = SR_A4_LONG - MARGIN - wrapped_height(pen, &foot, SR_TWO_TEST_WORDS);
   sheet->sentence_top = MARGIN + 1.25 * TITLE_SIZE + wrapped_height(pen, &facts, sheet->facts[0]) +
                         wrapped_height(pen, &facts, sheet->facts[1]) + BETWEEN;
-  sheet->heading_top = sheet->sentence_top + size_sentence(sheet, pen) + BETWEEN;
-  sheet->picture_top = sheet->heading_top + 1.7 * HEADING_SIZE;
-  const double rest = sheet->foot_top - sheet->picture_top - 3.0 * BETWEEN;
-  const double bottom = fmin(MOST_BOTTOM, fmax(LEAST_BOTTOM, bottom_wish(sheet, pen)));
-  // The key is as tall whatever size the picture has
-  SrStatus status = make_picture(sheet, rest, error);
-  if (status != SR_OK) {
-    return status;
-  }
-  const double key = draw_key(sheet, pen, 0.0, false);
-  status = make_picture(sheet, rest - bottom - key, error);
-  if (status == SR_OK) {
-    sheet->key_top = sheet->picture_top + sr_two_rounds_height(sheet->rounds) + 0.6 * BETWEEN;
-    sheet->bottom_top = sheet->key_top + key + BETWEEN;
-  }
-  return status;
+  const SrStatus status = lay_out_for(sheet, pen, false, error);
+  return status == SR_OK && sheet->rounds->pictures[0]->rows.size < PICTURE_LEAST
+             ? lay_out_for(sheet, pen, true, error)
+             : status;
 }
 
 static void

@@ -65,8 +65,9 @@ say_table(const Screen* const screen)
   bool told = false;
   fprintf(screen->stream, "\n%-15s%7s%8s%8s\n", "", "first", "second", "differs");
   for (size_t i = 0; i < count; ++i) {
-    fprintf(screen->stream, "%-15s%7s%8s%8s%s\n", rows[i].name, rows[i].value[0], rows[i].value[1],
-            rows[i].difference, rows[i].told ? " *" : "");
+    fprintf(screen->stream, "%-15s%7s%8s", rows[i].name, rows[i].value[0], rows[i].value[1]);
+    fprintf(screen->stream, *rows[i].difference ? "%8s%s\n" : "%s\n", rows[i].difference,
+            rows[i].told ? " *" : "");
     told = told || rows[i].told;
   }
   say(screen, 2, "%s%s", told ? "* " : "", SR_TWO_TEST_WORDS);

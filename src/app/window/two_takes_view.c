@@ -182,8 +182,11 @@ static void
 put_number(GtkGrid* const grid, const char* const words, const bool told, const int column,
            const int row)
 {
-  GtkWidget* const label = put(grid, words, told ? "figure" : "more", column, row, 1);
+  GtkWidget* const label = put(grid, words, "more", column, row, 1);
   gtk_label_set_xalign(GTK_LABEL(label), 1.0f);
+  if (told) {
+    gtk_widget_add_css_class(label, "told");
+  }
 }
 
 static void
