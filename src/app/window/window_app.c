@@ -42,6 +42,7 @@ add_keys(GtkApplication* const application)
       {"win.my-round", {"<Control>r"}},
       {"win.slow-bar", {"<Control>b"}},
       {"win.slow-phrase", {"<Control><Shift>b"}},
+      {"win.compare", {"<Control>d"}},
       {"win.click", {"<Control>k"}},
       {"win.ladder", {"<Control>l"}},
       {"win.tuner", {"<Control>t"}},
