@@ -203,6 +203,7 @@ sr_command_progress(const int count, char** const arguments)
              request.task != UNMARK) {
     sr_say_text(stdout,
                 "Nothing has been practised yet. `steadyreed practise` keeps every round.\n");
+    status = request.page ? sr_progress_page_none(request.page) : SR_EXIT_DONE;
   } else {
     sr_say_error(&error);
     status = SR_EXIT_NOT_JUDGED;

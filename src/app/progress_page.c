@@ -22,6 +22,16 @@ sr_progress_page_check(const char* const path)
   return 0;
 }
 
+int
+sr_progress_page_none(const char* const path)
+{
+  SrError error = {0};
+  sr_error_set(&error, SR_NOT_FOUND, "No page was written: there is nothing to show on it.");
+  sr_error_place(&error, path, 0, 0);
+  sr_say_error(&error);
+  return SR_EXIT_NOT_JUDGED;
+}
+
 SrStatus
 sr_progress_page_spare(const SrHistory* const history, const char* const path, const size_t phrases,
                        SrError* const error)
@@ -68,9 +78,8 @@ sr_progress_page_write(SrHistory* const history, const char* const path, const c
       sr_progress_read_whole(history, first_day, title, &phrases, &pages.phrase_count, &error);
   pages.phrases = phrases;
   if (status == SR_OK && !pages.phrase_count) {
-    sr_error_set(&error, SR_NOT_FOUND, "No page was written: there is nothing to show on it.");
-    sr_error_place(&error, path, 0, 0);
-    status = SR_NOT_FOUND;
+    sr_progress_del(phrases, 0);
+    return sr_progress_page_none(path);
   }
   if (status == SR_OK) {
     status = write_pages(history, path, &pages, &error);

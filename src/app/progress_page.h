@@ -10,6 +10,9 @@
 /// Check the name of a page before any work. Returns an exit status, with what is wrong said.
 int sr_progress_page_check(const char* path);
 
+/// Say that there is nothing to make a page of. Returns an exit status.
+int sr_progress_page_none(const char* path);
+
 /// Refuse to write over the history. SR_OK or SR_BAD_ARGUMENT.
 SrStatus sr_progress_page_spare(const SrHistory* history, const char* path, size_t phrases,
                                 SrError* error);
