@@ -43,6 +43,7 @@ add_keys(GtkApplication* const application)
       {"win.slow-bar", {"<Control>b"}},
       {"win.slow-phrase", {"<Control><Shift>b"}},
       {"win.click", {"<Control>k"}},
+      {"win.progress", {"<Control>p"}},
       {"win.ladder", {"<Control>l"}},
       {"win.tuner", {"<Control>t"}},
       {"win.setup", {"<Control>u"}},
