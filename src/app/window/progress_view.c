@@ -8,6 +8,8 @@
 #include <steadyreed/show_progress.h>
 
 #include <limits.h>
+#include <stdbool.h>
+#include <string.h>
 
 /// Size that it opens with, unless its parent is smaller.
 #define WIDTH 1280
@@ -76,29 +78,53 @@ show_days(SrProgressView* const view)
   sr_progress_area_show(view->area, &pictured);
 }
 
+/// The title, and under it the part and the bars.
+static void
+show_title(SrProgressView* const view, const SrHistoryPhrase* const phrase)
+{
+  char words[SR_PHRASE_WORDS_SIZE];
+  SrHistoryPhrase untitled = *phrase;
+  untitled.title = (char[]){""};
+  char* const title = g_utf8_make_valid(phrase->title, -1);
+  const char* const rest = strchr(sr_show_history_phrase(&untitled, words), ',');
+  adw_window_title_set_title(view->title, title[0] ? title : "Without a title");
+  adw_window_title_set_subtitle(view->title, rest ? rest + 2 : "");
+  g_free(title);
+}
+
 static void
 show_phrase(SrProgressView* const view, const size_t index)
 {
-  char name[SR_PHRASE_WORDS_SIZE];
   char words[SR_TREND_WORDS_SIZE];
   view->shown = index;
   const SrPhraseProgress* const phrase = shown_phrase(view);
   if (!phrase) {
     return;
   }
-  char* const valid = g_utf8_make_valid(sr_show_history_phrase(&phrase->phrase, name), -1);
-  adw_window_title_set_title(view->title, valid);
-  g_free(valid);
+  show_title(view, &phrase->phrase);
   gtk_label_set_label(view->sentence, sr_show_trends(&phrase->trends, words));
   const int span = phrase->days[phrase->day_count - 1].day - phrase->days[0].day;
-  gtk_widget_set_visible(gtk_widget_get_parent(GTK_WIDGET(view->range)), span >= RANGES[0]);
+  gtk_widget_set_visible(GTK_WIDGET(view->range), span >= RANGES[0]);
   gtk_adjustment_set_value(gtk_scrolled_window_get_vadjustment(view->scroller), 0.0);
   show_days(view);
+}
+
+/// The button inside a drop-down has the focus, and by itself no name.
+static void
+name_range(SrProgressView* const view)
+{
+  GtkWidget* const button = gtk_widget_get_first_child(GTK_WIDGET(view->range));
+  GtkStringObject* const chosen = GTK_STRING_OBJECT(gtk_drop_down_get_selected_item(view->range));
+  char* const name =
+      g_strdup_printf("Days that are shown: %s", gtk_string_object_get_string(chosen));
+  gtk_accessible_update_property(GTK_ACCESSIBLE(button), GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
+  g_free(name);
 }
 
 static void
 range_changed(SrProgressView* const view)
 {
+  name_range(view);
   show_days(view);
 }
 
@@ -122,6 +148,22 @@ static void
 show_list(SrProgressView* const view)
 {
   adw_leaflet_set_visible_child(view->leaflet, view->list_side);
+}
+
+/// Tab leaves the list: from row to row it would show another phrase.
+static gboolean
+leave_list(GtkEventControllerKey* const controller, const guint key, const guint code,
+           const GdkModifierType state, SrProgressView* const view)
+{
+  (void)controller;
+  (void)code;
+  if (adw_leaflet_get_folded(view->leaflet) ||
+      (key != GDK_KEY_Tab && key != GDK_KEY_ISO_Left_Tab) || (state & GDK_CONTROL_MASK)) {
+    return FALSE;
+  }
+  const bool back = (state & GDK_SHIFT_MASK) != 0;
+  return gtk_widget_child_focus(view->phrase_side,
+                                back ? GTK_DIR_TAB_BACKWARD : GTK_DIR_TAB_FORWARD);
 }
 
 static GtkWidget*
@@ -330,9 +372,14 @@ sr_progress_view_init(SrProgressView* const view)
 {
   gtk_widget_init_template(GTK_WIDGET(view));
   gtk_widget_add_css_class(GTK_WIDGET(view), "practise");
+  GtkEventController* const keys = gtk_event_controller_key_new();
+  gtk_event_controller_set_propagation_phase(keys, GTK_PHASE_CAPTURE);
+  g_signal_connect(keys, "key-pressed", G_CALLBACK(leave_list), view);
+  gtk_widget_add_controller(GTK_WIDGET(view->list), keys);
   g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
                           view, G_CONNECT_SWAPPED);
   follow_night(view);
+  name_range(view);
 }
 
 void
