@@ -28,6 +28,7 @@ static const char window[] =
     "  Ctrl+K                   \tthe click on or off\n"
     "  Ctrl+L                   \tclimb the tempo ladder, or leave it\n"
     "  Ctrl+T, Ctrl+U           \tthe tuner; setup, step by step\n"
+    "  Ctrl+P                   \thow each phrase has gone from day to day\n"
     "  F11, Ctrl+W              \tfull screen; close\n"
     "  Ctrl+?                   \tthese keys\n"
     "\n"
