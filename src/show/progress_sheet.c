@@ -83,7 +83,7 @@ size_sentence(SrProgressSheet* const sheet, const SrPen* const pen)
 static void
 write_time(const double seconds, char words[32])
 {
-  const long minutes = lround(seconds / 60.0);
+  const long minutes = lround(fmin(1e9, seconds / 60.0));
   if (minutes < 120) {
     snprintf(words, 32, "%ld minute%s", minutes, minutes == 1 ? "" : "s");
   } else {
