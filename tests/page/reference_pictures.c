@@ -167,12 +167,12 @@ draw_key(ReferenceCanvas* const canvas)
   cairo_t* const measuring = sr_pen_measuring();
   SrPen pen;
   assert_true(sr_pen_begin(&pen, measuring));
-  const double height = sr_draw_round_key(picture, &pen, &area, 12.0, false);
+  const double height = sr_draw_round_key(picture, NULL, &pen, &area, 12.0, false);
   sr_pen_end(&pen);
   cairo_destroy(measuring);
   reference_begin_round(canvas, height, false);
   pen = begin_pen(canvas);
-  (void)sr_draw_round_key(picture, &pen, &area, 12.0, true);
+  (void)sr_draw_round_key(picture, NULL, &pen, &area, 12.0, true);
   sr_pen_end(&pen);
   sr_round_picture_del(picture);
   reference_round_del(round);
