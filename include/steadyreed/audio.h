@@ -79,6 +79,15 @@ double sr_take_reader_rate_hz(const SrTakeReader* reader);
 */
 size_t sr_take_reader_read(SrTakeReader* reader, float* samples, size_t room);
 
+/**
+   Pass over samples, without decoding them where the format allows that. Of what is passed over,
+   only its length may be found in sr_take_reader_reading().
+
+   @param count Samples, 0 or more.
+   @return Samples passed over; less than `count` only at the end.
+*/
+size_t sr_take_reader_skip(SrTakeReader* reader, size_t count);
+
 /// What has been found since the start or the last rewind.
 SrTakeReading sr_take_reader_reading(const SrTakeReader* reader);
 
@@ -144,6 +153,15 @@ typedef struct SrPlayerImpl SrPlayer;
    @return SR_OK, SR_DEVICE_TROUBLE (no device, or it refuses) or SR_NO_MEMORY.
 */
 SrStatus sr_player_new(SrPlayer** player, SrError* error);
+
+/**
+   Open an output device.
+
+   @param output As in SrStreamSettings; NULL for the default one.
+   @param player, error As for sr_player_new().
+   @return As sr_player_new(); SR_NOT_FOUND if no device or several have that name.
+*/
+SrStatus sr_player_new_on(const char* output, SrPlayer** player, SrError* error);
 
 /// The device's own sample rate.
 double sr_player_rate_hz(const SrPlayer* player);

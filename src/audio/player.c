@@ -5,6 +5,7 @@
 
 #include <steadyreed/audio.h>
 
+#include "device.h"
 #include "quiet_libraries.h"
 
 #include <portaudio.h>
@@ -35,11 +36,35 @@ refuse(const PaError reason, SrError* const error)
                       Pa_GetErrorText(reason));
 }
 
-/// Open the default output at its own rate.
+/// The output of a name, or the default one.
 static SrStatus
-open_stream(SrPlayer* const player, SrError* const error)
+find_output(const char* const name, PaDeviceIndex* const device, SrError* const error)
 {
-  const PaDeviceIndex device = Pa_GetDefaultOutputDevice();
+  *device = Pa_GetDefaultOutputDevice();
+  if (!name || !name[0]) {
+    return SR_OK;
+  }
+  SrDevice* devices = NULL;
+  size_t count = 0;
+  const SrDevice* chosen = NULL;
+  SrStatus status = sr_devices_gather(&devices, &count, error);
+  if (status == SR_OK) {
+    status = sr_device_choose(devices, count, name, true, &chosen, error);
+  }
+  *device = chosen ? chosen->number : *device;
+  free(devices);
+  return status;
+}
+
+/// Open an output at its own rate.
+static SrStatus
+open_stream(SrPlayer* const player, const char* const name, SrError* const error)
+{
+  PaDeviceIndex device = paNoDevice;
+  const SrStatus found = find_output(name, &device, error);
+  if (found != SR_OK) {
+    return found;
+  }
   const PaDeviceInfo* const info = device == paNoDevice ? NULL : Pa_GetDeviceInfo(device);
   if (!info || info->maxOutputChannels < 1) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
@@ -65,6 +90,12 @@ open_stream(SrPlayer* const player, SrError* const error)
 SrStatus
 sr_player_new(SrPlayer** const player, SrError* const error)
 {
+  return sr_player_new_on(NULL, player, error);
+}
+
+SrStatus
+sr_player_new_on(const char* const output, SrPlayer** const player, SrError* const error)
+{
   *player = NULL;
   SrPlayer* const made = calloc(1, sizeof(SrPlayer));
   if (!made) {
@@ -72,7 +103,7 @@ sr_player_new(SrPlayer** const player, SrError* const error)
   }
   const int kept = sr_hush_begin();
   const PaError begun = Pa_Initialize();
-  const SrStatus outcome = begun == paNoError ? open_stream(made, error) : refuse(begun, error);
+  const SrStatus outcome = begun == paNoError ? open_stream(made, output, error) : refuse(begun, error);
   if (outcome != SR_OK && begun == paNoError) {
     Pa_Terminate();
   }

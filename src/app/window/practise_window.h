@@ -23,6 +23,7 @@ typedef struct {
   const SrSessionSettings* settings;
   gboolean speak;  ///< Verdicts are spoken, whatever was chosen before
   gboolean ladder; ///< The tempo ladder is begun
+  const char* recording; ///< To learn from by ear; NULL for none
 } SrWindowRequest;
 
 /// Open it. The request is copied.

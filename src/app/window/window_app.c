@@ -3,6 +3,7 @@
 #include "window_app.h"
 
 #include "../command.h"
+#include "../sound_take.h"
 #include "frame_log.h"
 #include "practise_window.h"
 
@@ -45,6 +46,7 @@ add_keys(GtkApplication* const application)
       {"win.click", {"<Control>k"}},
       {"win.ladder", {"<Control>l"}},
       {"win.tuner", {"<Control>t"}},
+      {"win.by-ear", {"<Control>e"}},
       {"win.setup", {"<Control>u"}},
       {"win.full-screen", {"F11"}},
       {"win.keys", {"<Control>question"}},
@@ -65,19 +67,24 @@ open_window(GApplication* const application, void* const data)
                      .last_bar = choice->last_bar,
                      .part = choice->part,
                      .transpose = choice->transpose};
-  wanted.path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
+  char* const path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
+  // A recording is no phrase yet: one is learnt from it
+  const bool recorded = path && sr_sound_take_is(path);
+  wanted.path = recorded ? NULL : path;
   wanted.layout = g_strdup(start->layout);
   wanted.style = g_strdup(start->style);
   const SrWindowRequest request = {.choice = &wanted,
                                    .settings = start->settings,
                                    .speak = start->speak,
-                                   .ladder = start->ladder};
+                                   .ladder = start->ladder,
+                                   .recording = recorded ? path : NULL};
   use_style();
   add_keys(GTK_APPLICATION(application));
   gtk_window_set_default_icon_name(ID);
   GtkWidget* const window = sr_practise_window_new(GTK_APPLICATION(application), &request);
   gtk_window_present(GTK_WINDOW(window));
   sr_frame_log_begin(window);
+  wanted.path = path;
   sr_choice_clear(&wanted);
 }
 
