@@ -2,8 +2,8 @@
 
 #include "phrase_sheet.h"
 
-#include "bars_group.h"
 #include "../sound_take.h"
+#include "bars_group.h"
 #include "begin_group.h"
 #include "buttons_group.h"
 #include "choice_view.h"

@@ -43,9 +43,8 @@ sr_recording_chooser_save(GtkWindow* const parent, const char* const title)
 char*
 sr_recording_chooser_path(GtkFileChooserNative* const chooser, const int response)
 {
-  GFile* const file = response == GTK_RESPONSE_ACCEPT
-                          ? gtk_file_chooser_get_file(GTK_FILE_CHOOSER(chooser))
-                          : NULL;
+  GFile* const file =
+      response == GTK_RESPONSE_ACCEPT ? gtk_file_chooser_get_file(GTK_FILE_CHOOSER(chooser)) : NULL;
   char* const path = file ? g_file_get_path(file) : NULL;
   if (file) {
     g_object_unref(file);

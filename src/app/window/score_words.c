@@ -17,13 +17,15 @@ typedef struct {
 
 // Those of tunes on boxes in the usual keys, by the row of fifths; common practice, no source
 static const Key keys[] = {
-    {"C", "C major"},        {"G", "G major"},      {"D", "D major"},      {"A", "A major"},
-    {"E", "E major"},        {"F", "F major"},      {"Bb", "B♭ major"},    {"Eb", "E♭ major"},
-    {"Am", "A minor"},       {"Em", "E minor"},     {"Bm", "B minor"},     {"F#m", "F♯ minor"},
-    {"Dm", "D minor"},       {"Gm", "G minor"},     {"Cm", "C minor"},     {"Ador", "A Dorian"},
-    {"Edor", "E Dorian"},    {"Bdor", "B Dorian"},  {"Ddor", "D Dorian"},  {"Gdor", "G Dorian"},
-    {"Amix", "A Mixolydian"}, {"Dmix", "D Mixolydian"}, {"Gmix", "G Mixolydian"},
-    {"Emix", "E Mixolydian"}, {"Cmix", "C Mixolydian"},
+    {"C", "C major"},         {"G", "G major"},         {"D", "D major"},
+    {"A", "A major"},         {"E", "E major"},         {"F", "F major"},
+    {"Bb", "B♭ major"},       {"Eb", "E♭ major"},       {"Am", "A minor"},
+    {"Em", "E minor"},        {"Bm", "B minor"},        {"F#m", "F♯ minor"},
+    {"Dm", "D minor"},        {"Gm", "G minor"},        {"Cm", "C minor"},
+    {"Ador", "A Dorian"},     {"Edor", "E Dorian"},     {"Bdor", "B Dorian"},
+    {"Ddor", "D Dorian"},     {"Gdor", "G Dorian"},     {"Amix", "A Mixolydian"},
+    {"Dmix", "D Mixolydian"}, {"Gmix", "G Mixolydian"}, {"Emix", "E Mixolydian"},
+    {"Cmix", "C Mixolydian"},
 };
 
 typedef struct {

@@ -23,14 +23,14 @@ typedef struct {
 struct _SrStretchPlayer {
   GObject parent_instance;
   char* output;
-  SrPlayer* device;  ///< Open from the first time on; used by one thread at a time
-  Playing* playing;  ///< NULL if nothing is
-  Playing* next;     ///< Waits for the end of that; NULL without
-  gboolean closing;  ///< The device is to be closed
-  gboolean closes;   ///< … and is being closed
+  SrPlayer* device; ///< Open from the first time on; used by one thread at a time
+  Playing* playing; ///< NULL if nothing is
+  Playing* next;    ///< Waits for the end of that; NULL without
+  gboolean closing; ///< The device is to be closed
+  gboolean closes;  ///< … and is being closed
 
-  GMutex lock;      ///< Of what follows, which the playing thread writes
-  gint64 begun_us;  ///< 0 until samples are asked for
+  GMutex lock;     ///< Of what follows, which the playing thread writes
+  gint64 begun_us; ///< 0 until samples are asked for
   SrStretchTurn turn;
 };
 
@@ -79,8 +79,8 @@ play(GTask* const task, void* const source, void* const data, GCancellable* cons
     status = sr_player_new_on(player->output, &player->device, &playing->error);
   }
   if (status == SR_OK) {
-    playing->sound = sr_stretch_sound_new(&playing->order, sr_player_rate_hz(player->device),
-                                          &playing->error);
+    playing->sound =
+        sr_stretch_sound_new(&playing->order, sr_player_rate_hz(player->device), &playing->error);
     status = playing->sound ? sr_player_play(player->device, give, playing, &playing->error)
                             : SR_BAD_AUDIO;
   }

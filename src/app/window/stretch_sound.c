@@ -190,11 +190,11 @@ SrStretchTurn
 sr_stretch_sound_turn(const SrStretchSound* const sound)
 {
   const SrStretchOrder* const order = &sound->order;
-  return (SrStretchTurn){
-      .recorded_s =
-          order->recorded ? (double)sound->length / sound->recorded_hz / order->speed : 0.0,
-      .written_s = (double)sound->written_length / sound->rate_hz,
-      .pause_s = order->pause_s};
+  return (SrStretchTurn){.recorded_s = order->recorded ? (double)sound->length /
+                                                             sound->recorded_hz / order->speed
+                                                       : 0.0,
+                         .written_s = (double)sound->written_length / sound->rate_hz,
+                         .pause_s = order->pause_s};
 }
 
 /// Samples of the part that is played; 0 if they end early.

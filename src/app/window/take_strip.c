@@ -7,12 +7,13 @@
 #include <adwaita.h>
 #include <math.h>
 
-/// Levels from the loudest sample down that are drawn, dB.
-#define RANGE_DB 48.0
 /// Height of the times under the outline, pixels.
 #define TIMES 24.0
 /// Least distance of two times, pixels.
 #define TIMES_APART 72.0
+/// How much of its colour what lies under the outline has, and how much what is not marked.
+#define FILL_ALPHA 0.4
+#define REST_ALPHA 0.6f
 /// How near to an end of the stretch a drag moves it, pixels.
 #define REACH 18.0
 /// Half the width of an end's grip, and its height, pixels.
@@ -58,8 +59,9 @@ say_marked(SrTakeStrip* const strip)
   sr_time_words(strip->from_s, true, from);
   sr_time_words(strip->to_s, true, to);
   char* const words =
-      strip->outline ? g_strdup_printf("The recording, %s long; marked from %s to %s", whole, from, to)
-                     : g_strdup("No recording");
+      strip->outline
+          ? g_strdup_printf("The recording, %s long; marked from %s to %s", whole, from, to)
+          : g_strdup("No recording");
   gtk_accessible_update_property(GTK_ACCESSIBLE(strip), GTK_ACCESSIBLE_PROPERTY_LABEL, words, -1);
   g_free(words);
 }
@@ -157,18 +159,25 @@ sr_take_strip_part(SrTakeStrip* const strip, double* const from_s, double* const
   *shown_s = strip->scale.shown_s;
 }
 
-/// Height of a level in the outline, 0 to 1.
+/// Height of a level in the outline, 0 to 1: by the square root both the dips between notes and
+/// soft notes are seen.
 static double
 height_of(const double peak, const double loudest)
 {
-  const double db = peak > 0.0 && loudest > 0.0 ? 20.0 * log10(peak / loudest) : -RANGE_DB;
-  return fmax(0.0, 1.0 + db / RANGE_DB);
+  return loudest > 0.0 ? sqrt(peak / loudest) : 0.0;
 }
 
-/// The outline from one place to another as a closed path.
 static void
-trace(const SrTakeStrip* const strip, cairo_t* const cr, const double left, const double right,
-      const double floor)
+use(cairo_t* const cr, const GdkRGBA* const colour, const double alpha)
+{
+  cairo_set_source_rgba(cr, (double)colour->red, (double)colour->green, (double)colour->blue,
+                        alpha * (double)colour->alpha);
+}
+
+/// The outline from one place to another, in two tones.
+static void
+draw_outline(const SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const colour,
+             const double left, const double right, const double floor)
 {
   const double loudest = sr_take_outline_peak(strip->outline, 0.0, strip->scale.seconds);
   cairo_move_to(cr, left, floor);
@@ -178,14 +187,11 @@ trace(const SrTakeStrip* const strip, cairo_t* const cr, const double left, cons
     cairo_line_to(cr, x + 0.5, floor - fmax(1.0, (floor - 4.0) * height_of(peak, loudest)));
   }
   cairo_line_to(cr, right, floor);
-  cairo_close_path(cr);
-}
-
-static void
-use(cairo_t* const cr, const GdkRGBA* const colour, const double alpha)
-{
-  cairo_set_source_rgba(cr, (double)colour->red, (double)colour->green, (double)colour->blue,
-                        alpha);
+  use(cr, colour, FILL_ALPHA);
+  cairo_fill_preserve(cr);
+  use(cr, colour, 1.0);
+  cairo_set_line_width(cr, 1.5);
+  cairo_stroke(cr);
 }
 
 static void
@@ -241,15 +247,13 @@ draw_stretch(SrTakeStrip* const strip, cairo_t* const cr, const double floor)
   const double left = fmax(0.0, from);
   const double right = fmin(strip->scale.width, to);
   if (right > left) {
-    use(cr, &mark, 0.14);
+    use(cr, &mark, 0.10);
     cairo_rectangle(cr, left, 0.0, right - left, floor);
     cairo_fill(cr);
     cairo_save(cr);
     cairo_rectangle(cr, left, 0.0, right - left, floor);
     cairo_clip(cr);
-    use(cr, &mark, 1.0);
-    trace(strip, cr, (double)(long)left, right, floor);
-    cairo_fill(cr);
+    draw_outline(strip, cr, &mark, (double)(long)left, right, floor);
     cairo_restore(cr);
   }
   use(cr, &mark, 1.0);
@@ -271,9 +275,9 @@ strip_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   cairo_t* const cr = gtk_snapshot_append_cairo(snapshot, &whole);
   const double floor = (double)height - TIMES;
   gtk_style_context_get_color(gtk_widget_get_style_context(widget), &ink);
-  use(cr, &ink, 0.35);
-  trace(strip, cr, 0.0, (double)width, floor);
-  cairo_fill(cr);
+  GdkRGBA faint = ink;
+  faint.alpha = REST_ALPHA;
+  draw_outline(strip, cr, &faint, 0.0, (double)width, floor);
   use(cr, &ink, 0.6);
   cairo_rectangle(cr, 0.0, floor, (double)width, 1.0);
   cairo_fill(cr);
@@ -295,8 +299,8 @@ strip_measure(GtkWidget* const widget, const GtkOrientation orientation, const i
 {
   (void)widget;
   (void)for_size;
-  *least = orientation == GTK_ORIENTATION_HORIZONTAL ? 200 : 110;
-  *natural = orientation == GTK_ORIENTATION_HORIZONTAL ? 800 : 180;
+  *least = orientation == GTK_ORIENTATION_HORIZONTAL ? 200 : 150;
+  *natural = orientation == GTK_ORIENTATION_HORIZONTAL ? 800 : 340;
   *least_baseline = -1;
   *natural_baseline = -1;
 }

@@ -22,7 +22,6 @@ struct _SrWrittenBox {
   GtkFlowBox* hearing;
   GtkButton* hear_written;
   GtkButton* hear_both;
-  AdwPreferencesGroup* guesses;
   AdwComboRow* key;
   AdwComboRow* meter;
   AdwComboRow* tempo;
@@ -144,8 +143,7 @@ fill_tempi(SrWrittenBox* const box)
   GStrvBuilder* const names = g_strv_builder_new();
   if (isfinite(box->guessed_bpm)) {
     char words[64];
-    g_snprintf(words, sizeof(words), "%.0f (%s)", box->guessed_bpm,
-               sr_sure_words(box->sure_tempo));
+    g_snprintf(words, sizeof(words), "%.0f (%s)", box->guessed_bpm, sr_sure_words(box->sure_tempo));
     g_strv_builder_add(names, words);
     g_snprintf(words, sizeof(words), "%.0f: half as fast", box->guessed_bpm / 2.0);
     g_strv_builder_add(names, words);
@@ -187,12 +185,12 @@ sr_written_box_show(SrWrittenBox* const box, const SrStretchWriting* const writi
 {
   const SrScore* const score = &writing->score;
   char* const bars = sr_chosen_bars(writing->chosen);
-  char* const name = g_strdup_printf(
-      "%s, %s", writing->chosen->plan ? "Bellows line" : "Line of pitches", bars);
+  char* const name =
+      g_strdup_printf("%s, %s", writing->chosen->plan ? "Bellows line" : "Line of pitches", bars);
   char* const words = sr_score_words(score);
   if (!writing->wish.key) {
-    set_guess(&box->key_guess, g_strdup_printf("%s (%s)", sr_key_words(score->key),
-                                               sr_sure_words(score->sure_key)));
+    set_guess(&box->key_guess,
+              g_strdup_printf("%s (%s)", sr_key_words(score->key), sr_sure_words(score->sure_key)));
     fill_keys(box);
   }
   if (!writing->wish.meter_beats) {
@@ -254,7 +252,6 @@ sr_written_box_set_playing(SrWrittenBox* const box, const gboolean written, cons
 void
 sr_written_box_set_busy(SrWrittenBox* const box, const gboolean busy)
 {
-  gtk_widget_set_sensitive(GTK_WIDGET(box->guesses), !busy);
   gtk_widget_set_sensitive(GTK_WIDGET(box->hearing), !busy);
   gtk_widget_set_sensitive(GTK_WIDGET(box->keeping), !busy);
 }
@@ -262,7 +259,7 @@ sr_written_box_set_busy(SrWrittenBox* const box, const gboolean busy)
 void
 sr_written_box_focus(SrWrittenBox* const box)
 {
-  gtk_widget_grab_focus(box->practise);
+  gtk_widget_grab_focus(GTK_WIDGET(box->hear_both));
 }
 
 static void
@@ -281,7 +278,6 @@ bind_children(GtkWidgetClass* const widget)
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, hearing);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, hear_written);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, hear_both);
-  gtk_widget_class_bind_template_child(widget, SrWrittenBox, guesses);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, key);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, meter);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, tempo);

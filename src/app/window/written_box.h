@@ -30,9 +30,9 @@ const char* sr_written_box_title(SrWrittenBox* box);
 void sr_written_box_line(SrWrittenBox* box, double at);
 /// Say on the button that plays what is played now that it stops that.
 void sr_written_box_set_playing(SrWrittenBox* box, gboolean written, gboolean both);
-/// Nothing can be chosen while it is written down again.
+/// Nothing can be done with it while it is written down again; it can still be corrected.
 void sr_written_box_set_busy(SrWrittenBox* box, gboolean busy);
-/// Put the keyboard onto "Practise it".
+/// Put the keyboard onto what is to be done next: to hear both.
 void sr_written_box_focus(SrWrittenBox* box);
 
 G_END_DECLS
