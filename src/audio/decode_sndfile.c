@@ -117,7 +117,7 @@ skip_frames(SrDecoder* const decoder, const size_t count)
   SNDFILE* const file = ((Decoder*)decoder)->file;
   const sf_count_t at = sf_seek(file, 0, SEEK_CUR);
   // Past a known end it would stay where it is, and without a known length FLAC cannot seek
-  return at >= 0 && (sf_count_t)count < decoder->promised - at &&
+  return at >= 0 && at < decoder->promised && count < (uint64_t)(decoder->promised - at) &&
          sf_seek(file, (sf_count_t)count, SEEK_CUR) == at + (sf_count_t)count;
 }
 

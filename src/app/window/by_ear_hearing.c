@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "by_ear_view_parts.h"
+#include "take_strip.h"
 
 #include <math.h>
 
@@ -130,16 +131,17 @@ static gboolean
 do_key(SrByEarView* const view, const guint value, const GdkModifierType state)
 {
   const gboolean control = (state & GDK_CONTROL_MASK) != 0;
+  GtkWidget* const focus = gtk_window_get_focus(GTK_WINDOW(view));
   if (state & GDK_ALT_MASK) {
     return GDK_EVENT_PROPAGATE;
   }
   switch (gdk_keyval_to_lower(value)) {
   case GDK_KEY_space:
-    if (view->plays == PLAYS_NOTHING) {
-      play(view, PLAYS_STRETCH);
-    } else {
-      sr_by_ear_stop(view);
+    // A row or a button has the space bar for itself
+    if (focus && !SR_IS_TAKE_STRIP(focus)) {
+      return GDK_EVENT_PROPAGATE;
     }
+    sr_by_ear_toggle(view, PLAYS_STRETCH);
     return GDK_EVENT_STOP;
   case GDK_KEY_o:
     if (control) {

@@ -46,14 +46,24 @@ keep_devices(SrSetupSheet* const sheet, const char* const input, const char* con
   sr_remembered_write(remembered);
 }
 
+static gboolean
+tell_closing(void* const data)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(data);
+  views->opening = 0;
+  views->closing = FALSE;
+  g_signal_emit(views, signals[CLOSING], 0);
+  return G_SOURCE_REMOVE;
+}
+
 static void
 take_gone(SrSideViews* const views)
 {
   views->open = NULL;
   g_clear_pointer(&views->recording, g_free);
   if (views->closing) {
-    views->closing = FALSE;
-    g_signal_emit(views, signals[CLOSING], 0);
+    // The window under it may be waiting for an answer to its own closing
+    views->opening = g_idle_add(tell_closing, views);
   } else {
     g_signal_emit(views, signals[OVER], 0, views->listened);
   }

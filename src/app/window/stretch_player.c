@@ -2,8 +2,6 @@
 
 #include "stretch_player.h"
 
-#include "stretch_sound.h"
-
 #include <steadyreed/audio.h>
 #include <steadyreed/sound.h>
 

@@ -6,7 +6,7 @@
 #ifndef SR_WINDOW_STRETCH_PLAYER_H
 #define SR_WINDOW_STRETCH_PLAYER_H
 
-#include "chosen.h"
+#include "stretch_sound.h"
 
 #include <glib-object.h>
 
@@ -14,26 +14,6 @@ G_BEGIN_DECLS
 
 #define SR_TYPE_STRETCH_PLAYER (sr_stretch_player_get_type())
 G_DECLARE_FINAL_TYPE(SrStretchPlayer, sr_stretch_player, SR, STRETCH_PLAYER, GObject)
-
-/// What is to be heard.
-typedef struct {
-  const char* path; ///< The recording
-  double from_s;    ///< Its stretch
-  double to_s;
-  SrChosen* written;   ///< What was written down; NULL for the recording alone
-  double reference_hz; ///< A4 of what was written, as the recording has it
-  bool recorded;       ///< The recording is heard, before what was written
-  double speed;        ///< As in slow.h
-  bool again;          ///< Over and over
-  double pause_s;      ///< Between one and the next
-} SrStretchOrder;
-
-/// Where it is.
-typedef struct {
-  bool sounds;        ///< Something sounds now, and no pause
-  double recording_s; ///< Time in the recording; NAN if that is not what sounds
-  double written;     ///< Whole notes from the start of what was written; NAN likewise
-} SrStretchPlace;
 
 /// Signals: "changed" when it begins to play or is over; "said" (char*), why it cannot play.
 

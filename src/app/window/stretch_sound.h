@@ -6,9 +6,29 @@
 #ifndef SR_WINDOW_STRETCH_SOUND_H
 #define SR_WINDOW_STRETCH_SOUND_H
 
-#include "stretch_player.h"
+#include "chosen.h"
 
 #include <stddef.h>
+
+/// What is to be heard.
+typedef struct {
+  const char* path; ///< The recording
+  double from_s;    ///< Its stretch
+  double to_s;
+  SrChosen* written;   ///< What was written down; NULL for the recording alone
+  double reference_hz; ///< A4 of what was written, as the recording has it
+  bool recorded;       ///< The recording is heard, before what was written
+  double speed;        ///< As in slow.h
+  bool again;          ///< Over and over
+  double pause_s;      ///< Between one and the next
+} SrStretchOrder;
+
+/// Where it is.
+typedef struct {
+  bool sounds;        ///< Something sounds now, and no pause
+  double recording_s; ///< Time in the recording; NAN if that is not what sounds
+  double written;     ///< Whole notes from the start of what was written; NAN likewise
+} SrStretchPlace;
 
 typedef struct SrStretchSoundImpl SrStretchSound;
 
