@@ -46,9 +46,10 @@ sr_chosen_phrase_read(const char* const path, const SrPhraseChoice* const choice
   SrPhrase* phrase = NULL;
   if (sr_phrase_read_file(path, choice, &phrase, &error) != SR_OK) {
     if (sr_sound_take_is(path)) {
-      sr_error_set(&error, error.status,
-                   "This is a recording, not a tune in ABC notation. `steadyreed transcribe` writes "
-                   "down what it holds; the window of `steadyreed practise` learns from it by ear.");
+      sr_error_set(
+          &error, error.status,
+          "This is a recording, not a tune in ABC notation. `steadyreed transcribe` writes "
+          "down what it holds; the window of `steadyreed practise` learns from it by ear.");
       sr_error_place(&error, path, 0, 0);
     }
     sr_say_error(&error);
