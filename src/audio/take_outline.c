@@ -116,13 +116,15 @@ sr_take_outline_new(const char* const path, bool (*const stop)(void*), void* con
     return status;
   }
   SrTakeOutline* const made = calloc(1, sizeof(SrTakeOutline));
+  if (!made) {
+    sr_take_reader_del(reader);
+    return no_memory(error);
+  }
   const double rate_hz = sr_take_reader_rate_hz(reader);
   const size_t piece = (size_t)lround(rate_hz / SR_TAKE_OUTLINE_PER_S);
-  status =
-      made ? read_pieces(reader, piece, stop, context, &made->levels[0], error) : no_memory(error);
+  status = read_pieces(reader, piece, stop, context, &made->levels[0], error);
   if (status == SR_OK && made->levels[0].count == 0) {
-    status =
-        sr_error_set(error, SR_BAD_AUDIO, "The recording holds no sound at all (0 samples).");
+    status = sr_error_set(error, SR_BAD_AUDIO, "The recording holds no sound at all (0 samples).");
     sr_error_place(error, path, 0, 0);
   }
   if (status == SR_OK) {
@@ -205,9 +207,9 @@ sr_take_outline_quiet(const SrTakeOutline* const outline, const double at_s, con
     // Three pieces together: a wave's passing through zero is no pause
     const size_t before = i > 0 ? i - 1 : i;
     const size_t after = i + 1 < count ? i + 1 : i;
-    const double peak = (double)fmaxf(
-        outline->levels[0].peaks[i],
-        fmaxf(outline->levels[0].peaks[before], outline->levels[0].peaks[after]));
+    const double peak =
+        (double)fmaxf(outline->levels[0].peaks[i],
+                      fmaxf(outline->levels[0].peaks[before], outline->levels[0].peaks[after]));
     const double middle = ((double)i + 0.5) * outline->piece_s;
     const bool nearer = fabs(middle - at_s) < fabs(place - at_s);
     if (peak < best || (peak <= best && nearer && best < around)) {

@@ -181,7 +181,9 @@ draw_outline(const SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* c
 {
   const double loudest = sr_take_outline_peak(strip->outline, 0.0, strip->scale.seconds);
   cairo_move_to(cr, left, floor);
-  for (double x = left; x < right; x += 1.0) {
+  const int columns = (int)ceil(right - left);
+  for (int i = 0; i < columns; ++i) {
+    const double x = left + i;
     const double peak = sr_take_outline_peak(strip->outline, sr_time_scale_time(&strip->scale, x),
                                              sr_time_scale_time(&strip->scale, x + 1.0));
     cairo_line_to(cr, x + 0.5, floor - fmax(1.0, (floor - 4.0) * height_of(peak, loudest)));
@@ -196,12 +198,13 @@ draw_outline(const SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* c
 
 static void
 draw_times(SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const ink,
-           const double floor)
+           const double ground)
 {
   const SrTimeScale* const scale = &strip->scale;
   const double step_s = sr_time_scale_step(scale, TIMES_APART);
   const double last_s = scale->from_s + scale->shown_s;
-  for (double k = ceil(scale->from_s / step_s - 1e-6); k * step_s <= last_s + 1e-6; k += 1.0) {
+  const int last = (int)floor(last_s / step_s + 1e-6);
+  for (int k = (int)ceil(scale->from_s / step_s - 1e-6); k <= last; ++k) {
     char words[SR_TIME_WORDS_SIZE];
     int width = 0;
     const double x = sr_time_scale_place(scale, k * step_s);
@@ -209,10 +212,10 @@ draw_times(SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const ink
     pango_layout_set_text(strip->layout, words, -1);
     pango_layout_get_pixel_size(strip->layout, &width, NULL);
     use(cr, ink, 0.5);
-    cairo_rectangle(cr, x - 0.5, floor, 1.0, 5.0);
+    cairo_rectangle(cr, x - 0.5, ground, 1.0, 5.0);
     cairo_fill(cr);
     use(cr, ink, 0.85);
-    cairo_move_to(cr, fmax(0.0, fmin(x - width / 2.0, scale->width - width)), floor + 4.0);
+    cairo_move_to(cr, fmax(0.0, fmin(x - width / 2.0, scale->width - width)), ground + 4.0);
     pango_cairo_show_layout(cr, strip->layout);
   }
 }
