@@ -36,32 +36,32 @@ refuse(const PaError reason, SrError* const error)
                       Pa_GetErrorText(reason));
 }
 
-/// The output of a name, or the default one.
+/// Find the device of a name; paNoDevice on error.
 static SrStatus
-find_output(const char* const name, PaDeviceIndex* const device, SrError* const error)
+find_device(const char* const output, PaDeviceIndex* const device, SrError* const error)
 {
-  *device = Pa_GetDefaultOutputDevice();
-  if (!name || !name[0]) {
-    return SR_OK;
-  }
   SrDevice* devices = NULL;
   size_t count = 0;
   const SrDevice* chosen = NULL;
+  *device = Pa_GetDefaultOutputDevice();
+  if (!output || !output[0]) {
+    return SR_OK;
+  }
   SrStatus status = sr_devices_gather(&devices, &count, error);
   if (status == SR_OK) {
-    status = sr_device_choose(devices, count, name, true, &chosen, error);
+    status = sr_device_choose(devices, count, output, true, &chosen, error);
   }
-  *device = chosen ? chosen->number : *device;
+  *device = chosen ? chosen->number : paNoDevice;
   free(devices);
   return status;
 }
 
 /// Open an output at its own rate.
 static SrStatus
-open_stream(SrPlayer* const player, const char* const name, SrError* const error)
+open_stream(SrPlayer* const player, const char* const output, SrError* const error)
 {
   PaDeviceIndex device = paNoDevice;
-  const SrStatus found = find_output(name, &device, error);
+  const SrStatus found = find_device(output, &device, error);
   if (found != SR_OK) {
     return found;
   }
@@ -88,13 +88,7 @@ open_stream(SrPlayer* const player, const char* const name, SrError* const error
 }
 
 SrStatus
-sr_player_new(SrPlayer** const player, SrError* const error)
-{
-  return sr_player_new_on(NULL, player, error);
-}
-
-SrStatus
-sr_player_new_on(const char* const output, SrPlayer** const player, SrError* const error)
+sr_player_new(const char* const output, SrPlayer** const player, SrError* const error)
 {
   *player = NULL;
   SrPlayer* const made = calloc(1, sizeof(SrPlayer));
@@ -103,7 +97,8 @@ sr_player_new_on(const char* const output, SrPlayer** const player, SrError* con
   }
   const int kept = sr_hush_begin();
   const PaError begun = Pa_Initialize();
-  const SrStatus outcome = begun == paNoError ? open_stream(made, output, error) : refuse(begun, error);
+  const SrStatus outcome =
+      begun == paNoError ? open_stream(made, output, error) : refuse(begun, error);
   if (outcome != SR_OK && begun == paNoError) {
     Pa_Terminate();
   }

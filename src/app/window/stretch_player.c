@@ -74,7 +74,7 @@ play(GTask* const task, void* const source, void* const data, GCancellable* cons
   Playing* const playing = (Playing*)data;
   SrStatus status = SR_OK;
   if (!player->device) {
-    status = sr_player_new_on(player->output, &player->device, &playing->error);
+    status = sr_player_new(player->output, &player->device, &playing->error);
   }
   if (status == SR_OK) {
     playing->sound =
