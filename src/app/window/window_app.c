@@ -37,31 +37,14 @@ add_keys(GtkApplication* const application)
     const char* action;
     const char* keys[2]; ///< Ends in NULL
   } keys[] = {
-<<<<<<< HEAD
       {"win.choose", {"<Control>o"}},          {"win.earlier-round", {"<Control>Left"}},
       {"win.later-round", {"<Control>Right"}}, {"win.my-round", {"<Control>r"}},
       {"win.slow-bar", {"<Control>b"}},        {"win.slow-phrase", {"<Control><Shift>b"}},
-      {"win.click", {"<Control>k"}},           {"win.ladder", {"<Control>l"}},
-      {"win.tuner", {"<Control>t"}},           {"win.by-ear", {"<Control>e"}},
+      {"win.compare", {"<Control>d"}},         {"win.click", {"<Control>k"}},
+      {"win.progress", {"<Control>p"}},        {"win.ladder", {"<Control>l"}},
+      {"win.by-ear", {"<Control>e"}},          {"win.tuner", {"<Control>t"}},
       {"win.setup", {"<Control>u"}},           {"win.full-screen", {"F11"}},
       {"win.keys", {"<Control>question"}},     {"win.close", {"<Control>w"}},
-=======
-      {"win.choose", {"<Control>o"}},
-      {"win.earlier-round", {"<Control>Left"}},
-      {"win.later-round", {"<Control>Right"}},
-      {"win.my-round", {"<Control>r"}},
-      {"win.slow-bar", {"<Control>b"}},
-      {"win.slow-phrase", {"<Control><Shift>b"}},
-      {"win.compare", {"<Control>d"}},
-      {"win.click", {"<Control>k"}},
-      {"win.progress", {"<Control>p"}},
-      {"win.ladder", {"<Control>l"}},
-      {"win.tuner", {"<Control>t"}},
-      {"win.setup", {"<Control>u"}},
-      {"win.full-screen", {"F11"}},
-      {"win.keys", {"<Control>question"}},
-      {"win.close", {"<Control>w"}},
->>>>>>> main
   };
   for (size_t i = 0; i < G_N_ELEMENTS(keys); ++i) {
     gtk_application_set_accels_for_action(application, keys[i].action, keys[i].keys);
