@@ -38,6 +38,7 @@ const char sr_help_program[] =
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
     "  today                  \ta quarter of an hour, chosen from what you practised before\n"
     "  progress [TITLE]       \thow it has gone from day to day\n"
+    "  beside PHRASE          \ttwo takes of it side by side: what differs\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
     "  class PHRASE FOLDER    \tjudge the recordings of all your pupils\n"
     "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
@@ -535,4 +536,5 @@ const SrHelp sr_helps[SR_HELP_COUNT] = {
     {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
     {"class", sr_help_class, ""},       {"transcribe", sr_help_transcribe, ""},
     {"setup", sr_help_setup, ""},       {"today", sr_help_today, ""},
+    {"beside", sr_help_beside, ""},
 };

@@ -80,6 +80,13 @@ SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
 /// Play other bars of what is practised; the verdict on the last round stays.
 bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
 
+// compare_rounds.c
+
+/// Whether there is a round to set beside the one shown.
+bool sr_compare_rounds_can(SrPractiseWindow* window);
+/// Set the round shown beside the one before it; others can be chosen there.
+void sr_compare_rounds(SrPractiseWindow* window);
+
 // ladder_run.c
 
 /// Climb a ladder with what is chosen, up to its tempo. False, with words, if that cannot be.
