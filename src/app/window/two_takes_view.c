@@ -458,6 +458,14 @@ follow_width(SrTwoTakesView* const view)
   }
 }
 
+/// The button within a drop-down has the focus, and GTK 4.8 gives it no name.
+static void
+name_button(GtkDropDown* const list, const char* const name)
+{
+  gtk_accessible_update_property(GTK_ACCESSIBLE(gtk_widget_get_first_child(GTK_WIDGET(list))),
+                                 GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
+}
+
 /// The boxes around the buttons take no focus of their own.
 static void
 pass_focus(GtkFlowBox* const box)
@@ -547,6 +555,9 @@ sr_two_takes_view_init(SrTwoTakesView* const view)
   gtk_drop_down_set_model(view->first, G_LIST_MODEL(view->names));
   gtk_drop_down_set_model(view->second, G_LIST_MODEL(view->names));
   view->setting = FALSE;
+  name_button(view->first, "First");
+  name_button(view->second, "Second");
+  name_button(view->bar, "What you hear");
   pass_focus(view->choosing);
   pass_focus(view->hearing);
   gtk_drawing_area_set_draw_func(view->picture, draw_picture, view, NULL);
