@@ -221,6 +221,29 @@ sr_beside_find(const SrPhrase* const phrase, const char* const asked[2], SrBesid
   return status;
 }
 
+size_t
+sr_beside_kept(const SrPhrase* const phrase, SrBesideTake takes[2])
+{
+  Kept kept;
+  const SrTakeEntry* chosen[2] = {NULL, NULL}; // Best, latest
+  size_t count = 0;
+  takes[0] = (SrBesideTake){.path = NULL};
+  takes[1] = (SrBesideTake){.path = NULL};
+  if (open_kept(phrase, &kept, NULL) == SR_OK) {
+    for (size_t i = 0; i < kept.count; ++i) {
+      // One that is being recorded is not as it was saved
+      chosen[0] = kept.takes[i]->ours && kept.takes[i]->best ? kept.takes[i] : chosen[0];
+      chosen[1] = kept.takes[i]->ours ? kept.takes[i] : chosen[1];
+    }
+    for (size_t t = 0; t < 2; ++t) {
+      const bool other = chosen[t] && (t == 0 || chosen[t] != chosen[0]);
+      count += other && use_kept(chosen[t], &takes[count]);
+    }
+  }
+  close_kept(&kept);
+  return count;
+}
+
 int
 sr_beside_list(const SrPhrase* const phrase)
 {

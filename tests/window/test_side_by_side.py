@@ -102,6 +102,29 @@ def other_rounds(program):
     program.find("status bar", "The two takes differ by no more than chance.")
 
 
+def kept_take(program):
+    """Once the take is saved, it is offered, and heard from its file though nothing listens."""
+    program.keys("Escape")
+    program.wait_sensitive(program.find("push button", "Begin"))
+    program.keys("Control_L+d")
+    program.find("image", SIDE_BY_SIDE)
+    # It is read in its own time, and comes third
+    name = re.compile("^[0-9]+ [A-Z][a-z]+ [0-9]{4}, best, latest over Round 2, ")
+    window_test.wait_for(lambda: choose(program, "First", 2) or program.look("image", name), program.describe, 60)
+    program.find("status bar", "The two takes differ by no more than chance.")
+    choose(program, "What you hear", 2)
+    recording = record(5.0)
+    program.press("push button", "Hear the first")
+    heard = stretches(recording)
+    print("From the file (sounds, s):", heard)
+    lengths = [length for state, length in heard if state]
+    assert len(lengths) == 1 and abs(lengths[0] - 120.0 / 66.0) < 0.25, heard
+    program.press("push button", "Hear the second")
+    program.find(None, re.compile("^Round 2 was played before the last break"))
+    program.keys("Escape")
+    program.wait_gone("image", SIDE_BY_SIDE)
+
+
 def main():
     window_test.skip_without_desktop()
     sounds.skip_without_player()
@@ -121,6 +144,7 @@ def main():
         program.keys("Escape")
         program.wait_gone("image", SIDE_BY_SIDE)
         program.find("push button", re.compile("^Round 2: "))
+        kept_take(program)
         program.close()
     print("Two rounds stand side by side")
 

@@ -361,6 +361,20 @@ sr_two_takes_view_show(SrTwoTakesView* const view, SrComparedTake* const first,
   change_takes(view);
 }
 
+void
+sr_two_takes_view_say(SrTwoTakesView* const view, const char* const words)
+{
+  if (!view->takes[0]) {
+    gtk_label_set_label(view->sentence, words);
+  }
+}
+
+gboolean
+sr_two_takes_view_shows(SrTwoTakesView* const view)
+{
+  return view->takes[0] != NULL;
+}
+
 // Hearing ----------------------------------------------------------------------------------------
 
 static void
