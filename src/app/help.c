@@ -220,7 +220,7 @@ const char sr_help_practise[] =
     "poor ones a step slower; at --tempo they stick, and the next two come, then all four joined, "
     "and so on. It says what comes before the count-in\n"
     "  --ladder-from BPM \twhere it begins, in the terminal; without it at the tempo of your last "
-    "clean round, or at 80 percent\n"
+    "clean round, or at 80 percent, or where you left off if that is slower\n"
     "  --no-ladder       \tno ladder, whatever the file asks for\n"
     "\n"
     "Verdicts for your ears:\n"

@@ -4,6 +4,7 @@
 
 #include "chosen_phrase.h"
 #include "command.h"
+#include "drill_climb.h"
 #include "ladder_climb.h"
 #include "say.h"
 
@@ -56,7 +57,7 @@ sr_today_task(const SrTodayKind kind)
   return "tempo ladder";
 }
 
-/// Practise a drill.
+/// Practise a drill, faster from day to day.
 static int
 play_drill(const SrTodayPlace* const place, const SrTodayOptions* const options,
            const SrSessionSettings* const settings, const SrPractiseShow* const how,
@@ -76,7 +77,11 @@ play_drill(const SrTodayPlace* const place, const SrTodayOptions* const options,
                                .style = places ? options->plan.wish.style : NULL};
     SrSessionSettings own = *settings;
     own.judge.places = (const char* const*)places;
-    status = sr_practise(phrase, &own, &origin, how, series);
+    SrDrillClimb climb;
+    status = sr_drill_climb_begin(&climb, phrase, &own, series)
+                 ? sr_practise(phrase, &own, &origin, how, series)
+                 : SR_EXIT_NOT_JUDGED;
+    sr_drill_climb_clear(&climb);
   }
   sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);

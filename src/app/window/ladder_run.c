@@ -36,6 +36,20 @@ read_once(const SrChosen* const chosen, SrError* const error)
   return whole;
 }
 
+/// The bars that a ladder of these begins with; NULL for all of them.
+static SrChosen*
+read_first(const SrChosen* const whole)
+{
+  const SrBarSpan bars = sr_ladder_first_bars(whole->phrase);
+  SrChoice choice = sr_choice_copy(&whole->choice);
+  choice.first_bar = bars.first;
+  choice.last_bar = bars.last;
+  choice.unplanned = true;
+  SrChosen* const first = bars.last > 0 ? sr_chosen_new(&choice, NULL) : NULL;
+  sr_choice_clear(&choice);
+  return first;
+}
+
 /// Play the bars of a rung.
 static void
 open_bars(SrPractiseWindow* const window, const SrLadderRung* const rung)
@@ -151,8 +165,11 @@ sr_ladder_run_begin(SrPractiseWindow* const window)
   const double wanted = sr_practise_window_tempo(window);
   SrLadderTempo tempo = {0};
   if (whole) {
-    const SrPhrase* const phrases[] = {window->chosen->phrase, whole->phrase};
+    SrChosen* const first = read_first(whole);
+    const SrPhrase* const phrases[] = {window->chosen->phrase, whole->phrase,
+                                       first ? first->phrase : NULL};
     tempo = sr_ladder_start(phrases, G_N_ELEMENTS(phrases), wanted, (double)NAN);
+    sr_chosen_unref(first);
   }
   if (!whole || sr_ladder_new(whole->phrase, &tempo, false, &ladder, &error) != SR_OK) {
     sr_practise_window_say(window, error.message);

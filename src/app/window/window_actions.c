@@ -6,6 +6,7 @@
 #include "desktop/about.h"
 #include "playback.h"
 #include "practise_window_parts.h"
+#include "progress_view.h"
 #include "window_keys.h"
 
 #include <steadyreed/sound.h>
@@ -236,6 +237,14 @@ show_keys(GSimpleAction* const action, GVariant* const parameter, void* const da
 }
 
 static void
+open_progress(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_progress_view_open(GTK_WINDOW(data));
+}
+
+static void
 close_window(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -323,6 +332,7 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "full-screen", .activate = full_screen},
       {.name = "keys", .activate = show_keys},
       {.name = "close", .activate = close_window},
+      {.name = "progress", .activate = open_progress},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
       {.name = "about", .activate = about},

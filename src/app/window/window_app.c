@@ -44,6 +44,7 @@ add_keys(GtkApplication* const application)
       {"win.slow-phrase", {"<Control><Shift>b"}},
       {"win.compare", {"<Control>d"}},
       {"win.click", {"<Control>k"}},
+      {"win.progress", {"<Control>p"}},
       {"win.ladder", {"<Control>l"}},
       {"win.tuner", {"<Control>t"}},
       {"win.setup", {"<Control>u"}},
