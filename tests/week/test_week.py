@@ -186,10 +186,11 @@ def main():
     os.makedirs(request.out)
     sound_room.hurry()
     with sound_room.SoundRoom() as room:
-        status = run(request, room)
-        if request.keep:
-            shutil.copytree(os.path.join(room.folder, "data"), os.path.join(request.out, "data"))
-        return status
+        try:
+            return run(request, room)
+        finally:
+            if request.keep:
+                shutil.copytree(os.path.join(room.folder, "data"), os.path.join(request.out, "data"))
 
 
 if __name__ == "__main__":
