@@ -36,6 +36,22 @@ def mark(program, from_s, to_s):
     program.set_value("spin button", "To", to_s)
 
 
+def stretch_of(program):
+    return [program.find("spin button", name).queryValue().currentValue for name in ("From", "To")]
+
+
+def drag(program):
+    """A new stretch, and then one of its ends; an end goes to a pause that is close by."""
+    strip = program.find("image", re.compile("^The recording, 0:18 long"))
+    seconds = 17.96
+    program.drag(strip, 10 / seconds, 14 / seconds)
+    wait_for(lambda: abs(stretch_of(program)[1] - 14) < 0.2, lambda: f"{stretch_of(program)} is not 10 to 14")
+    assert abs(stretch_of(program)[0] - 10) < 0.2, stretch_of(program)
+    program.drag(strip, 14 / seconds, 12 / seconds)
+    wait_for(lambda: abs(stretch_of(program)[1] - 12) < 0.2, lambda: f"{stretch_of(program)} is not 10 to 12")
+    assert abs(stretch_of(program)[0] - 10) < 0.2, stretch_of(program)
+
+
 def hear(program):
     """The recording itself, and silence once it is stopped."""
     view = program.find("frame", VIEW)
@@ -94,6 +110,8 @@ def learn(desktop, steadyreed, root):
     program.find("status bar", MARK)
     mark(program, 0.3, 8.4)
     program.find("image", "The recording, 0:18 long; marked from 0:00.3 to 0:08.4")
+    drag(program)
+    mark(program, 0.3, 8.4)
     hear(program)
     mark(program, 0.3, 8.4)
     write_and_correct(program)
