@@ -176,7 +176,7 @@ sr_beside_sound(const SrBesideSound* const asked, const SrPhrase* const phrase,
     sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA lists no "
                    "device).\nUse --sound OUT.wav to write the sound to a file instead.\n",
                    SR_EXIT_DEVICE);
-    status = sr_player_new(&player, &error);
+    status = sr_player_new(NULL, &player, &error);
     sr_guard_end();
     rate_hz = status == SR_OK ? sr_player_rate_hz(player) : (double)NAN;
   }

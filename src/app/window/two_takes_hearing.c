@@ -138,7 +138,7 @@ work(GTask* const task, void* const source, void* const data, GCancellable* cons
   SrPlayer* player = NULL;
   SrStatus status = SR_OK;
   if (isnan(job->rate_hz)) {
-    status = sr_player_new(&player, &job->error);
+    status = sr_player_new(NULL, &player, &job->error);
   }
   if (status == SR_OK) {
     status = prepare(job, player ? sr_player_rate_hz(player) : job->rate_hz);

@@ -221,6 +221,14 @@ open_tuner(GSimpleAction* const action, GVariant* const parameter, void* const d
 }
 
 static void
+learn_by_ear(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open_recording(window_of(data)->sides, NULL);
+}
+
+static void
 about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -335,6 +343,7 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "progress", .activate = open_progress},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
+      {.name = "by-ear", .activate = learn_by_ear},
       {.name = "about", .activate = about},
   };
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);
