@@ -36,12 +36,12 @@ say_take(const SrTakeEntry* const take)
       .title = take->title, .first_bar = take->first_bar, .last_bar = take->last_bar};
   char words[SR_PHRASE_WORDS_SIZE];
   sr_say_format(stdout, "%s\n", take->name);
-  sr_say_indented(stdout, 4, "  %s: %s, %zu round%s, %s%s%s%s%s",
-                  sr_show_day(sr_moment_day(take->last), true, day),
-                  sr_show_history_phrase(&phrase, words), take->rounds,
-                  take->rounds == 1 ? "" : "s", sr_byte_words(take->bytes, bytes),
-                  take->best ? ", best" : "", take->latest ? ", latest" : "",
-                  take->marked ? ", marked" : "", take->ours ? "" : ", changed since: stays");
+  sr_say_indented(
+      stdout, 4, "  %s: %s, %zu round%s%s, %s%s%s%s%s",
+      sr_show_day(sr_moment_day(take->last), true, day), sr_show_history_phrase(&phrase, words),
+      take->rounds, take->rounds == 1 ? "" : "s", take->unfinished ? " and an unfinished one" : "",
+      sr_byte_words(take->bytes, bytes), take->best ? ", best" : "", take->latest ? ", latest" : "",
+      take->marked ? ", marked" : "", take->ours ? "" : ", changed since: stays");
 }
 
 /// How many takes there are and what room they have.

@@ -30,7 +30,7 @@ expect() {
 }
 
 for command in assess beside class demo drill plan practise progress setup sound today transcribe; do
-  # Those of `practise` have a file of their own
+  # A command's own options may have a file of their own
   expect "$(cat "$sources/$command.c" "$sources/${command}_options.c" 2>/dev/null |
     grep -o '{"[a-z-]*", [a-z]*_argument' | cut -d '"' -f 2 |
     sed 's/^/--/' | sort | paste -sd ' ')" "$command" --
