@@ -6,7 +6,7 @@
 // and which stretches were lost, for the file holds silence there. So a kept take is judged as it
 // was during play.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <stdlib.h>

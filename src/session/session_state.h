@@ -3,8 +3,8 @@
 // State of a session. Everything except the queues belongs to the session's own thread while it
 // runs.
 
-#ifndef SR_SESSION_SITTING_H
-#define SR_SESSION_SITTING_H
+#ifndef SR_SESSION_SESSION_STATE_H
+#define SR_SESSION_SESSION_STATE_H
 
 #include "between_rounds.h"
 #include "event_queue.h"
@@ -306,4 +306,4 @@ SrStatus sr_listening_turn(SrSession* session);
 /// End all sounding notes and report the rest.
 void sr_listening_finish(SrSession* session);
 
-#endif // SR_SESSION_SITTING_H
+#endif // SR_SESSION_SESSION_STATE_H
