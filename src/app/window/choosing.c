@@ -40,6 +40,7 @@ say_unread(SrPractiseWindow* const window, const SrChoice* const choice, const S
 static void
 use(SrPractiseWindow* const window, SrChosen* const chosen)
 {
+  sr_day_run_leave(window);
   sr_ladder_run_end(window, false);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
@@ -57,6 +58,14 @@ use(SrPractiseWindow* const window, SrChosen* const chosen)
   sr_practise_window_begin(window);
 }
 
+void
+sr_choosing_put(SrPractiseWindow* const window, SrChosen* const chosen)
+{
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  name_picture(window);
+}
+
 bool
 sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const choice)
 {
@@ -66,9 +75,7 @@ sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const ch
     say_unread(window, choice, &error);
     return false;
   }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  name_picture(window);
+  sr_choosing_put(window, chosen);
   sr_practise_window_begin(window);
   return true;
 }
@@ -108,6 +115,8 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
             SrPractiseWindow* const window)
 {
   (void)sheet;
+  // Its settings are not those of today's items
+  sr_day_run_leave(window);
   SrError error = {0};
   // The devices are not chosen in the sheet, and may have been elsewhere since
   const SrStreamSettings stream = window->settings.stream;

@@ -142,13 +142,12 @@ end_run(SrPractiseWindow* const window)
 }
 
 bool
-sr_ladder_run_begin(SrPractiseWindow* const window)
+sr_ladder_run_begin(SrPractiseWindow* const window, const double wanted)
 {
   end_run(window);
   SrError error = {0};
   SrChosen* const whole = window->chosen ? read_once(window->chosen, &error) : NULL;
   SrLadder* ladder = NULL;
-  const double wanted = sr_practise_window_tempo(window);
   SrLadderTempo tempo = {0};
   if (whole) {
     const SrPhrase* const phrases[] = {window->chosen->phrase, whole->phrase};

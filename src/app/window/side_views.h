@@ -16,7 +16,7 @@ G_BEGIN_DECLS
 #define SR_TYPE_SIDE_VIEWS (sr_side_views_get_type())
 G_DECLARE_FINAL_TYPE(SrSideViews, sr_side_views, SR, SIDE_VIEWS, GObject)
 
-typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER } SrSideView;
+typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER, SR_SIDE_TAKES } SrSideView;
 
 /**
    Signals: "over" (gboolean listened), a view has gone: whether practising went on before, and

@@ -46,6 +46,8 @@ add_keys(GtkApplication* const application)
       {"win.ladder", {"<Control>l"}},
       {"win.tuner", {"<Control>t"}},
       {"win.setup", {"<Control>u"}},
+      {"win.today", {"<Control>d"}},
+      {"win.takes", {"<Control><Shift>t"}},
       {"win.full-screen", {"F11"}},
       {"win.keys", {"<Control>question"}},
       {"win.close", {"<Control>w"}},
