@@ -81,6 +81,7 @@ sr_day_row_new(const SrDay* const day, const size_t index, const gboolean wanted
   row->done = day->rounds[index] > 0;
   adw_preferences_row_set_use_markup(ADW_PREFERENCES_ROW(row), FALSE);
   adw_preferences_row_set_title(ADW_PREFERENCES_ROW(row), title);
+  gtk_widget_add_css_class(GTK_WIDGET(row), "reading-row");
   adw_action_row_set_title_lines(ADW_ACTION_ROW(row), 0);
   adw_action_row_set_subtitle(ADW_ACTION_ROW(row), words);
   gtk_accessible_update_property(GTK_ACCESSIBLE(row), GTK_ACCESSIBLE_PROPERTY_DESCRIPTION, words,

@@ -3,6 +3,7 @@
 #include "side_views.h"
 
 #include "setup_sheet.h"
+#include "takes_view.h"
 #include "tuner_view.h"
 
 #include <math.h>
@@ -81,6 +82,8 @@ open_wanted(void* const data)
   if (views->wanted == SR_SIDE_SETUP) {
     views->open = sr_setup_sheet_new(views->window, views->stream);
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
+  } else if (views->wanted == SR_SIDE_TAKES) {
+    views->open = sr_takes_view_new(views->window, views->stream);
   } else {
     views->open = sr_tuner_view_new(views->window, views->stream);
   }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What needs the microphone for itself: the setup and the tuner. Practising ends before one of them
-// opens, and goes on after it.
+// What needs the devices for itself: the setup, the tuner and the kept takes. Practising ends
+// before one of them opens, and goes on after it.
 
 #ifndef SR_WINDOW_SIDE_VIEWS_H
 #define SR_WINDOW_SIDE_VIEWS_H
