@@ -45,9 +45,9 @@ play_alone(SrDayRow* const row)
 }
 
 static void
-name_widget(GtkWidget* const widget, const char* const form, const char* const title)
+name_button(GtkWidget* const widget, const char* const title)
 {
-  char* const name = g_strdup_printf("%s %s", form, title);
+  char* const name = g_strdup_printf("Only %s", title);
   gtk_accessible_update_property(GTK_ACCESSIBLE(widget), GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
   gtk_widget_set_tooltip_text(widget, name);
   g_free(name);
@@ -92,7 +92,8 @@ sr_day_row_new(const SrDay* const day, const size_t index, const gboolean wanted
   row->check = gtk_check_button_new();
   gtk_widget_set_valign(row->check, GTK_ALIGN_CENTER);
   gtk_check_button_set_active(GTK_CHECK_BUTTON(row->check), wanted);
-  name_widget(row->check, "Practise", title);
+  // Its name is the row's title
+  gtk_widget_set_tooltip_text(row->check, "Practise it today");
   g_signal_connect_swapped(row->check, "toggled", G_CALLBACK(change), row);
   adw_action_row_add_prefix(ADW_ACTION_ROW(row), row->check);
   adw_action_row_set_activatable_widget(ADW_ACTION_ROW(row), row->check);
@@ -101,7 +102,7 @@ sr_day_row_new(const SrDay* const day, const size_t index, const gboolean wanted
   GtkWidget* const alone = gtk_button_new_from_icon_name("media-playback-start-symbolic");
   gtk_widget_set_valign(alone, GTK_ALIGN_CENTER);
   gtk_widget_add_css_class(alone, "flat");
-  name_widget(alone, "Only", title);
+  name_button(alone, title);
   g_signal_connect_swapped(alone, "clicked", G_CALLBACK(play_alone), row);
   adw_action_row_add_suffix(ADW_ACTION_ROW(row), alone);
   return GTK_WIDGET(row);
@@ -117,10 +118,9 @@ void
 sr_day_row_set_next(SrDayRow* const row, const gboolean next)
 {
   const gboolean wanted = sr_day_row_is_wanted(row);
-  gtk_label_set_label(GTK_LABEL(row->state), next        ? "Next"
-                                             : row->done ? "Done"
-                                             : !wanted   ? "Left out"
-                                                         : "");
+  const char* const words = next ? "Next" : row->done ? "Done" : !wanted ? "Left out" : "";
+  gtk_label_set_label(GTK_LABEL(row->state), words);
+  gtk_widget_set_visible(row->state, words[0] != '\0');
   if (next) {
     gtk_widget_remove_css_class(row->state, "dim-label");
   } else {

@@ -366,7 +366,7 @@ say_place(SrPractiseWindow* const window)
   char title[SR_TODAY_NAME_SIZE];
   char left[48];
   if (left_s > 0.0) {
-    g_snprintf(left, sizeof(left), "%.0f min left", ceil(left_s / 60.0));
+    g_snprintf(left, sizeof(left), "%.0f min left", fmax(1.0, round(left_s / 60.0)));
   } else {
     g_snprintf(left, sizeof(left), "ends at the next pause");
   }

@@ -48,8 +48,10 @@ about(const SrTakeEntry* const take, const SrTakeFigures* const figures)
 {
   GString* const words = g_string_new(NULL);
   char standing[SR_TAKE_STANDING_SIZE];
-  g_string_printf(words, "%u round%s, %u without a fault", figures->rounds,
-                  figures->rounds == 1 ? "" : "s", figures->clean);
+  g_string_printf(words, "%u round%s", figures->rounds, figures->rounds == 1 ? "" : "s");
+  if (figures->clean > 0) {
+    g_string_append_printf(words, ", %u without a fault", figures->clean);
+  }
   if (isfinite(figures->least_bpm) && round(figures->least_bpm) < round(figures->most_bpm)) {
     g_string_append_printf(words, " · %.0f to %.0f a minute", figures->least_bpm,
                            figures->most_bpm);
@@ -128,8 +130,7 @@ sr_take_row_class_init(SrTakeRowClass* const class)
                                G_TYPE_BOOLEAN);
   signals[HEAR] =
       g_signal_new("hear", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
-  signals[SHOW] =
-      g_signal_new("show", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
+  signals[SHOW] = g_signal_new("see", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
 }
 
 static void

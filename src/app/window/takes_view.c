@@ -242,7 +242,7 @@ fill(AdwExpanderRow* const group, GParamSpec* const unused, SrTakesView* const v
       GtkWidget* const row = sr_take_row_new(view->kept, i);
       g_signal_connect(row, "mark", G_CALLBACK(mark_row), view);
       g_signal_connect(row, "hear", G_CALLBACK(hear_row), view);
-      g_signal_connect(row, "show", G_CALLBACK(show_take), view);
+      g_signal_connect(row, "see", G_CALLBACK(show_take), view);
       adw_expander_row_add_row(group, row);
       g_ptr_array_add(view->listed, row);
     }
