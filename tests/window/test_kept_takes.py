@@ -30,7 +30,7 @@ def play_a_take(program, source):
 
 def listed(program):
     program.find("frame", "Kept takes")
-    program.find("label", re.compile(r"^1 take, \d+ kB of 10 GB$"))
+    program.find(STATUS, re.compile(r"^1 take, \d+ kB of 10 GB$"))
     program.find("label", re.compile("^Three of Each, bars 1 to 4$"))
     program.find("label", re.compile("^2 rounds · 66 a minute\nNotes 44 of 44 right, cuts 23 of 28 clean\nBest, latest$"))
     assert not program.look("label", re.compile("marked")), "nothing was marked"
@@ -82,12 +82,12 @@ def see(program):
     program.find(STATUS, "Lift it as the cutting finger flicks")
     program.find("image", "Bar 3, large")
     program.keys("Escape")
-    program.find("label", re.compile("^1 take, "))
+    program.find(STATUS, re.compile("^1 take, "))
 
 
 def room(program, steadyreed):
     program.set_value("spin button", "Room for takes, GB", 20.0)
-    program.find("label", re.compile(r"^1 take, \d+ kB of 20 GB$"))
+    program.find(STATUS, re.compile(r"^1 take, \d+ kB of 20 GB$"))
     assert " of 20 GB;" in " ".join(takes_in_terminal(steadyreed).split())
 
 
