@@ -17,6 +17,8 @@ from window_test import Desktop
 
 STATUS = "status bar"
 PAUSE_S = 4
+LOW_MIDI = 48
+HUSH_S = 90.0
 
 
 def is_ticked(program, name):
@@ -45,20 +47,26 @@ def first_list(program):
 def leave_out(program):
     """What is left takes less time."""
     untick(program, "The Lamp in the Porch, bars 1 to 2")
-    untick(program, "Six in a Row")
-    program.find("push button", "Begin: 6 minutes")
+    program.find("push button", "Begin: 8 minutes")
     program.find("label", "Left out")
+
+
+def low_note(program, desktop):
+    """Held for four seconds it ends an item, and the next begins by itself."""
+    program.press("push button", "Begin: 8 minutes")
+    program.find(STATUS, "First: Six in a Row")
+    program.find(STATUS, re.compile("^2 minutes: your own beat"))
+    sounds.play(desktop, sounds.tone(sounds.equal_hz(LOW_MIDI, 440.0), 4.5))
+    program.find(STATUS, "Next: First Cuts")
 
 
 def one_item(program, steadyreed, source, desktop):
     """It waits, counts in, and is played; what is said between is on the stage."""
-    program.press("push button", "Begin: 6 minutes")
-    program.find(STATUS, "First: First Cuts")
     program.find(STATUS, re.compile(r"^3 minutes: cuts on repeated notes\nRest your hands: the click counts in in \d s$"))
-    program.find("label", "1 of 2 · 3 min left · First Cuts")
+    program.find("label", "2 of 3 · 3 min left · First Cuts")
     phrase = os.path.join(source, "exercises", "first-cuts.abc")
     path = os.path.join(desktop.folder, "first-cuts.wav")
-    subprocess.run([steadyreed, "sound", phrase, "-o", path], check=True, stdout=subprocess.DEVNULL,
+    subprocess.run([steadyreed, "sound", phrase, "--tempo", "100", "-o", path], check=True, stdout=subprocess.DEVNULL,
                    stderr=subprocess.DEVNULL)
     head = program.look(STATUS)[0]
     program.wait_text(head, re.compile("^[1-4](, play)?$"))
@@ -71,9 +79,9 @@ def next_and_end(program):
     program.keys("n")
     program.find(STATUS, "Next: First Sip")
     program.find(STATUS, re.compile("^2 minutes: air that nobody hears"))
-    program.find("label", re.compile("^2 of 2 · 2 min left"))
+    program.find("label", re.compile("^3 of 3 · 2 min left"))
     program.press("push button", "End")
-    program.find(STATUS, "Done: 1 of 2")
+    program.find(STATUS, "Done: 1 of 3")
     program.find(STATUS, re.compile("^1 round, [01] of them without a fault, less than a minute of playing"))
     # What was chosen before is chosen again
     program.find("label", "Three of Each")
@@ -115,9 +123,10 @@ def main():
         phrase = os.path.join(source, "exercises", "three-as.abc")
         program = desktop.run([steadyreed, "practise", phrase, "--wait", str(PAUSE_S)])
         # A room is never quite silent
-        sounds.play(desktop, sounds.hush(90.0))
+        sounds.play(desktop, sounds.hush(HUSH_S))
         first_list(program)
         leave_out(program)
+        low_note(program, desktop)
         one_item(program, steadyreed, source, desktop)
         next_and_end(program)
         remembered(program, steadyreed)
