@@ -5,7 +5,6 @@
     test_kept_takes.py STEADYREED SOURCE_ROOT
 """
 
-import array
 import os
 import re
 import subprocess
@@ -51,22 +50,11 @@ def mark(program, steadyreed):
     window_test.wait_for(lambda: "marked" not in takes_in_terminal(steadyreed), "it stays marked")
 
 
-def loudest():
-    """The largest sample that the loudspeaker plays within some time, full scale 1."""
-    count = int(HEARD_S * 44100)
-    recorder = subprocess.Popen(["parec", "--device=room.monitor", "--rate=44100", "--channels=1", "--format=s16le"],
-                                stdout=subprocess.PIPE)
-    samples = array.array("h", recorder.stdout.read(2 * count))
-    recorder.terminate()
-    recorder.wait(window_test.WAIT_S)
-    return max(abs(sample) for sample in samples) / 32768
-
-
 def hear(program):
-    quiet = loudest()
+    quiet = sounds.loudest(HEARD_S)
     program.press(None, re.compile("^Hear it: "))
     program.find("push button", re.compile("^Stop: "))
-    window_test.wait_for(lambda: loudest() > 0.05, "nothing is heard")
+    window_test.wait_for(lambda: sounds.loudest(HEARD_S) > 0.05, "nothing is heard")
     print(f"loudest sample before: {quiet:.4f}")
     assert quiet < 0.01, quiet
     program.press("push button", re.compile("^Stop: "))

@@ -12,13 +12,15 @@ import subprocess
 import sys
 
 import sounds
+import speech
 import window_test
 from window_test import Desktop
 
 STATUS = "status bar"
-PAUSE_S = 4
+PAUSE_S = 6
 LOW_MIDI = 48
 HUSH_S = 90.0
+SPOKEN = 0.02  # A voice is louder, what is played to it meanwhile softer
 
 
 def is_ticked(program, name):
@@ -51,11 +53,18 @@ def leave_out(program):
     program.find("label", "Left out")
 
 
-def low_note(program, desktop):
-    """Held for four seconds it ends an item, and the next begins by itself."""
+def announced(program, spoken):
+    """The first item is shown, and spoken, in the pause before it."""
     program.press("push button", "Begin: 8 minutes")
+    if spoken:
+        window_test.wait_for(lambda: sounds.loudest(0.5) > SPOKEN, "nothing is spoken")
     program.find(STATUS, "First: Six in a Row")
     program.find(STATUS, re.compile("^2 minutes: your own beat"))
+    window_test.wait_for(lambda: sounds.loudest(0.5) < SPOKEN, "it speaks on and on")
+
+
+def low_note(program, desktop):
+    """Held for four seconds it ends an item, and the next begins by itself."""
     sounds.play(desktop, sounds.tone(sounds.equal_hz(LOW_MIDI, 440.0), 4.5))
     program.find(STATUS, "Next: First Cuts")
 
@@ -121,11 +130,15 @@ def main():
     os.environ["G_DEBUG"] = "fatal-criticals"
     with Desktop() as desktop:
         phrase = os.path.join(source, "exercises", "three-as.abc")
-        program = desktop.run([steadyreed, "practise", phrase, "--wait", str(PAUSE_S)])
+        spoken = speech.begin(desktop, steadyreed)
+        print("with a voice:", spoken)
+        options = ["--wait", str(PAUSE_S)] + (["--speak"] if spoken else [])
+        program = desktop.run([steadyreed, "practise", phrase] + options)
         # A room is never quite silent
         sounds.play(desktop, sounds.hush(HUSH_S))
         first_list(program)
         leave_out(program)
+        announced(program, spoken)
         low_note(program, desktop)
         one_item(program, steadyreed, source, desktop)
         next_and_end(program)
