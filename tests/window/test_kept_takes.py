@@ -113,7 +113,10 @@ def main():
         program.keys("Escape", "Escape")
         program.wait_gone("frame", "Kept takes")
         program.find("push button", "Rest")
-        program.keys("Control_L+w")
+        # It ends when it is asked to, whatever is open
+        program.keys("Control_L+Shift_L+t")
+        program.find(STATUS, re.compile("^1 take, "))
+        program.process.terminate()
         status = program.process.wait(window_test.WAIT_S)
         assert status == 0, (status, desktop.log(program.name))
 

@@ -71,7 +71,7 @@ def low_note(program, desktop):
 
 def one_item(program, steadyreed, source, desktop):
     """It waits, counts in, and is played; what is said between is on the stage."""
-    program.find(STATUS, re.compile(r"^3 minutes: cuts on repeated notes\nRest your hands: the click counts in in \d s$"))
+    program.find(STATUS, re.compile(r"^3 minutes: cuts on repeated notes\nRest your hands: the click begins in \d s$"))
     program.find("label", "2 of 3 · 3 min left · First Cuts")
     phrase = os.path.join(source, "exercises", "first-cuts.abc")
     path = os.path.join(desktop.folder, "first-cuts.wav")

@@ -412,8 +412,7 @@ sr_day_run_say_pause(SrPractiseWindow* const window)
   GString* const under = g_string_new(NULL);
   g_string_printf(under, "%.0f minutes: %s\n", ceil(item->minutes), sr_today_task(item->kind));
   if (isfinite(wait.left_s)) {
-    g_string_append_printf(under, "Rest your hands: the click counts in in %.0f s",
-                           ceil(wait.left_s));
+    g_string_append_printf(under, "Rest your hands: the click begins in %.0f s", ceil(wait.left_s));
   }
   if (wait.midi >= 0) {
     const SrShowStyle style = {.unicode = true};

@@ -168,7 +168,10 @@ sr_ladder_run_begin(SrPractiseWindow* const window, const double wanted)
   const SrLadderRung rung = sr_ladder_now(ladder);
   (void)sr_ladder_words(whole->phrase, &rung, words);
   char* const said = g_strdup_printf("Tempo ladder. %s Three clean rounds take you up.", words);
-  sr_practise_window_say(window, said);
+  if (!sr_day_run_is_active(window)) {
+    // The pause before an item says enough
+    sr_practise_window_say(window, said);
+  }
   g_free(said);
   window->settings.judge.target_bpm = rung.bpm;
   open_bars(window, &rung);

@@ -45,13 +45,23 @@ keep_devices(SrSetupSheet* const sheet, const char* const input, const char* con
   sr_remembered_write(remembered);
 }
 
+static gboolean
+say_closing(void* const data)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(data);
+  views->opening = 0;
+  g_signal_emit(views, signals[CLOSING], 0);
+  return G_SOURCE_REMOVE;
+}
+
 static void
 take_gone(SrSideViews* const views)
 {
   views->open = NULL;
   if (views->closing) {
+    // The window may be in the middle of being closed, and would not be closed again
     views->closing = FALSE;
-    g_signal_emit(views, signals[CLOSING], 0);
+    views->opening = g_idle_add(say_closing, views);
   } else {
     g_signal_emit(views, signals[OVER], 0, views->listened);
   }
