@@ -198,7 +198,9 @@ say_item(const SrTodaySources* const sources, const Day* const day, const size_t
   sr_say_indented(stdout, 12, "%3zu  %3s min  %s: %s", index + 1,
                   minutes_words(item->minutes, time), sr_today_name(sources, item, title),
                   sr_today_task(item->kind));
-  sr_say_indented(stdout, 14, "              %s", sr_today_why(item, why));
+  if (rounds == 0 || item->reason != SR_TODAY_NEW) {
+    sr_say_indented(stdout, 14, "              %s", sr_today_why(item, why));
+  }
   if (rounds > 0) {
     sr_say_indented(stdout, 14, "              done today, %u round%s", rounds,
                     rounds == 1 ? "" : "s");

@@ -15,7 +15,7 @@
 
 const char sr_today_rest_words[] =
     "You have played for an hour today: rest now. Pain, tingling or numbness is for a doctor or "
-    "another licensed professional.\n";
+    "another licensed professional.";
 
 const char*
 sr_today_name(const SrTodaySources* const sources, const SrTodayItem* const item,

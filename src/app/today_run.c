@@ -87,6 +87,7 @@ static void
 say_rest(void)
 {
   sr_say_paragraph(stdout, 0, sr_today_rest_words);
+  sr_say_text(stdout, "\n");
 }
 
 static void

@@ -117,10 +117,29 @@ def only_one(program):
     program.find(STATUS, "First: The Lamp in the Porch, bars 1 to 2")
     program.find("label", re.compile("^1 of 1 · 6 min left"))
     program.find("label", re.compile("^bars 1 to 2 · "))
+    program.keys("Escape")
+    program.find(STATUS, "Resting")
+    program.wait_sensitive(program.find("push button", "Begin"))
+    program.keys("space")
+    program.find(STATUS, "First: The Lamp in the Porch, bars 1 to 2")
     program.press("push button", "Phrase")
     program.find("frame", "What to practise")
     program.press("push button", "Practise this")
     program.wait_gone("label", re.compile("^1 of 1 · "))
+
+
+def close_meanwhile(program, desktop):
+    """What is otherwise while it runs is not remembered."""
+    program.keys("Control_L+d")
+    program.press("push button", "Only First Sip")
+    program.find(STATUS, "First: First Sip")
+    program.keys("Control_L+w")
+    status = program.process.wait(window_test.WAIT_S)
+    assert status == 0, (status, desktop.log(program.name))
+    with open(os.path.join(os.environ["XDG_CONFIG_HOME"], "steadyreed", "window.ini")) as file:
+        settings = file.read()
+    assert "click=false" in settings and f"wait={PAUSE_S}" in settings, settings
+    assert re.search("path=.*session-jig.abc", settings), settings
 
 
 def main():
@@ -144,9 +163,7 @@ def main():
         next_and_end(program)
         remembered(program, steadyreed)
         only_one(program)
-        program.keys("Control_L+w")
-        status = program.process.wait(window_test.WAIT_S)
-        assert status == 0, (status, desktop.log(program.name))
+        close_meanwhile(program, desktop)
 
 
 main()

@@ -140,10 +140,13 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
   if (window->sheet) {
     return window->sheet;
   }
+  SrSessionSettings settings = window->settings;
+  gboolean click = window->remembered.click;
+  sr_day_run_restore(window, &settings, &click);
   const SrPhraseSheetState state = {.choice = window->chosen ? &window->chosen->choice
                                                              : &window->remembered.choice,
-                                    .settings = window->settings,
-                                    .click = window->remembered.click};
+                                    .settings = settings,
+                                    .click = click};
   SrPhraseSheet* const sheet = sr_phrase_sheet_open(GTK_WINDOW(window), &state,
                                                     (const char* const*)window->remembered.recent);
   g_signal_connect_object(sheet, "chosen", G_CALLBACK(take_choice), window, 0);

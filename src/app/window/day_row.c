@@ -60,10 +60,11 @@ about(const SrDay* const day, const size_t index)
   const SrTodayItem* const item = &day->items[index];
   char why[SR_TODAY_WHY_SIZE];
   GString* const words = g_string_new(NULL);
-  g_string_printf(words, "%.0f minutes: %s\n%s", ceil(item->minutes), sr_today_task(item->kind),
-                  sr_today_why(item, why));
-  const gsize why_at = (gsize)(strchr(words->str, '\n') - words->str) + 1;
-  words->str[why_at] = g_ascii_toupper(words->str[why_at]);
+  g_string_printf(words, "%.0f minutes: %s", ceil(item->minutes), sr_today_task(item->kind));
+  if (day->rounds[index] == 0 || item->reason != SR_TODAY_NEW) {
+    (void)sr_today_why(item, why);
+    g_string_append_printf(words, "\n%c%s", g_ascii_toupper(why[0]), why + 1);
+  }
   if (day->rounds[index] > 0) {
     g_string_append_printf(words, "\nDone today, %u round%s", day->rounds[index],
                            day->rounds[index] == 1 ? "" : "s");

@@ -80,19 +80,28 @@ keep_before(SrPractiseWindow* const window)
                   .click = window->remembered.click};
 }
 
-static void
-restore_settings(SrPractiseWindow* const window)
+void
+sr_day_run_restore(const SrPractiseWindow* const window, SrSessionSettings* const settings,
+                   gboolean* const click)
 {
+  if (!sr_day_run_is_active(window)) {
+    return;
+  }
   const Before* const before = &window->day->before;
-  SrSessionSettings* const settings = &window->settings;
   settings->judge.target_bpm = before->target_bpm;
   settings->start_wait_s = before->start_wait_s;
   settings->first_wait_s = before->first_wait_s;
   settings->silence_s = before->silence_s;
   settings->on_bars = before->on_bars;
   settings->off_bars = before->off_bars;
-  window->remembered.bpm = before->remembered_bpm;
-  window->remembered.click = before->click;
+  *click = before->click;
+}
+
+static void
+restore(SrPractiseWindow* const window)
+{
+  sr_day_run_restore(window, &window->settings, &window->remembered.click);
+  window->remembered.bpm = window->day->before.remembered_bpm;
 }
 
 static void
@@ -122,7 +131,7 @@ sr_day_run_leave(SrPractiseWindow* const window)
     if (window->day->day) {
       disconnect(window);
       sr_ladder_run_end(window, false);
-      restore_settings(window);
+      restore(window);
     }
     free_run(window);
   }
@@ -150,7 +159,6 @@ sum_up(SrDayRun* const run)
   }
   run->under =
       g_strconcat(sr_today_sum(&run->sum, words), rest ? "\n" : NULL, sr_today_rest_words, NULL);
-  g_strchomp(run->under);
 }
 
 static void
@@ -159,7 +167,7 @@ finish(SrPractiseWindow* const window)
   SrDayRun* const run = window->day;
   disconnect(window);
   sr_ladder_run_end(window, false);
-  restore_settings(window);
+  restore(window);
   sum_up(run);
   g_clear_pointer(&run->day, sr_day_free);
   if (run->before.chosen) {

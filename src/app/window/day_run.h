@@ -22,6 +22,10 @@ void sr_day_run_stop(SrPractiseWindow* window);
 /// Play no items any more, for something else was chosen: nothing is summed up, and what was
 /// chosen before stays chosen. Settings are those from before. Does nothing without items.
 void sr_day_run_leave(SrPractiseWindow* window);
+/// Put what is otherwise while items are played back as it was before, in a copy. Does nothing
+/// without items.
+void sr_day_run_restore(const SrPractiseWindow* window, SrSessionSettings* settings,
+                        gboolean* click);
 /// A session begins: a summary that is still shown goes.
 void sr_day_run_forget(SrPractiseWindow* window);
 /// Show what the window shows of it.

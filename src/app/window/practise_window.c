@@ -143,7 +143,7 @@ double
 sr_practise_window_tempo(SrPractiseWindow* const window)
 {
   const double target = window->settings.judge.target_bpm;
-  const double bpm = sr_sitting_bpm(window->sitting);
+  const double bpm = plays_chosen(window) ? sr_sitting_bpm(window->sitting) : (double)NAN;
   return isfinite(bpm)      ? bpm
          : isfinite(target) ? target
          : window->chosen   ? sr_sound_tempo(window->chosen->phrase)

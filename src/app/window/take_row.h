@@ -14,7 +14,8 @@ G_BEGIN_DECLS
 #define SR_TYPE_TAKE_ROW (sr_take_row_get_type())
 G_DECLARE_FINAL_TYPE(SrTakeRow, sr_take_row, SR, TAKE_ROW, AdwActionRow)
 
-/// Signals: "mark" (gboolean) when it is to be kept for good or no longer; "hear", or stop; "see", its verdict.
+/// Signals: "mark" (gboolean) when it is to be kept for good or no longer; "hear", or stop; "see",
+/// its verdict.
 
 /// "29 November 2026, 19:04"; g_free() it.
 char* sr_take_row_date(const SrTakeEntry* take);
