@@ -58,6 +58,8 @@ SrStatus sr_history_open(const char* path, SrHistoryUse use, SrHistory** history
 /// What became of a file that could not be used, since the last call: a sentence that is valid
 /// until the next call with this history; NULL if there is nothing to say.
 const char* sr_history_remark(SrHistory* history);
+/// Its file, valid until it is closed.
+const char* sr_history_path(const SrHistory* history);
 /// Close it; NULL does nothing.
 void sr_history_close(SrHistory* history);
 
@@ -207,6 +209,11 @@ typedef struct {
 */
 SrStatus sr_history_days(SrHistory* history, int64_t phrase, int first_day, SrPracticeDay** days,
                          size_t* count, SrError* error);
+
+/// The days on which anything was played, in order, all phrases together: of each only its day, its
+/// rounds and its seconds, and the other numbers are 0 or NAN. Arguments as for sr_history_days().
+SrStatus sr_history_every_day(SrHistory* history, int first_day, SrPracticeDay** days,
+                              size_t* count, SrError* error);
 
 /// A round that was kept. Free a list with sr_history_rounds_del().
 typedef struct {

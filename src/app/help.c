@@ -38,6 +38,7 @@ const char sr_help_program[] =
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
     "  today                  \ta quarter of an hour, chosen from what you practised before\n"
     "  progress [TITLE]       \thow it has gone from day to day\n"
+    "  beside PHRASE          \ttwo takes of it side by side: what differs\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
     "  class PHRASE FOLDER    \tjudge the recordings of all your pupils\n"
     "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
@@ -219,7 +220,7 @@ const char sr_help_practise[] =
     "poor ones a step slower; at --tempo they stick, and the next two come, then all four joined, "
     "and so on. It says what comes before the count-in\n"
     "  --ladder-from BPM \twhere it begins, in the terminal; without it at the tempo of your last "
-    "clean round, or at 80 percent\n"
+    "clean round, or at 80 percent, or where you left off if that is slower\n"
     "  --no-ladder       \tno ladder, whatever the file asks for\n"
     "\n"
     "Verdicts for your ears:\n"
@@ -535,4 +536,5 @@ const SrHelp sr_helps[SR_HELP_COUNT] = {
     {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
     {"class", sr_help_class, ""},       {"transcribe", sr_help_transcribe, ""},
     {"setup", sr_help_setup, ""},       {"today", sr_help_today, ""},
+    {"beside", sr_help_beside, ""},
 };

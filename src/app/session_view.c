@@ -167,8 +167,11 @@ show_waiting(View* const v, const SrSessionEvent* const event)
 static void
 show_tempo(View* const v, const SrSessionEvent* const event)
 {
-  sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
-              event->bpm > v->bpm ? "Faster" : "Slower", event->bpm);
+  // A step that a round called for was said already
+  if (!v->series || !v->series->step.words[0] || fabs(event->bpm - v->series->step.bpm) > 0.5) {
+    sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
+                event->bpm > v->bpm ? "Faster" : "Slower", event->bpm);
+  }
   v->bpm = event->bpm;
 }
 

@@ -4,6 +4,7 @@
 
 #include "chosen_phrase.h"
 #include "command.h"
+#include "drill_climb.h"
 #include "ladder_climb.h"
 #include "say.h"
 #include "today_items.h"
@@ -15,7 +16,7 @@
 
 static const char name[] = "today";
 
-/// Practise a drill.
+/// Practise a drill, faster from day to day.
 static int
 play_drill(const char* const path, const SrPhraseChoice* const choice,
            const SrTodayOptions* const options, const SrSessionSettings* const settings,
@@ -34,7 +35,11 @@ play_drill(const char* const path, const SrPhraseChoice* const choice,
                                .style = places ? options->plan.wish.style : NULL};
     SrSessionSettings own = *settings;
     own.judge.places = (const char* const*)places;
-    status = sr_practise(phrase, &own, &origin, how, series);
+    SrDrillClimb climb;
+    status = sr_drill_climb_begin(&climb, phrase, &own, series)
+                 ? sr_practise(phrase, &own, &origin, how, series)
+                 : SR_EXIT_NOT_JUDGED;
+    sr_drill_climb_clear(&climb);
   }
   sr_plan_places_del(phrase, places);
   sr_phrase_del(phrase);

@@ -29,12 +29,12 @@ expect() {
   fi
 }
 
-for command in assess class demo drill plan practise progress setup sound today transcribe; do
+for command in assess beside class demo drill plan practise progress setup sound today transcribe; do
   expect "$(grep -o '{"[a-z-]*", [a-z]*_argument' "$sources/$command.c" | cut -d '"' -f 2 |
     sed 's/^/--/' | sort | paste -sd ' ')" "$command" --
 done
 expect "--help --version" --
-expect "assess class demo drill plan practise progress setup sound today transcribe" ""
+expect "assess beside class demo drill plan practise progress setup sound today transcribe" ""
 expect "plan practise progress" p
 expect "air cuts steady" drill ""
 expect "bellows latency reeds room" setup --only ""

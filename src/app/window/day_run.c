@@ -293,11 +293,8 @@ begin_item(SrPractiseWindow* const window)
   run->announced = false;
   run->item_over = false;
   run->silent = false;
-  if (item->kind == SR_TODAY_BARS) {
-    return sr_ladder_run_begin(window, sr_sound_tempo(chosen->phrase));
-  }
-  sr_practise_window_begin(window);
-  return true;
+  return item->kind == SR_TODAY_BARS ? sr_ladder_run_begin(window, sr_sound_tempo(chosen->phrase))
+                                     : sr_ladder_run_begin_drill(window);
 }
 
 /// Play the item that comes next and can be read.

@@ -87,10 +87,19 @@ void sr_choosing_put(SrPractiseWindow* window, SrChosen* chosen);
 /// Play other bars of what is practised; the verdict on the last round stays.
 bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
 
+// compare_rounds.c
+
+/// Whether there is a round to set beside the one shown.
+bool sr_compare_rounds_can(SrPractiseWindow* window);
+/// Set the round shown beside the one before it; others can be chosen there.
+void sr_compare_rounds(SrPractiseWindow* window);
+
 // ladder_run.c
 
 /// Climb a ladder with what is chosen, up to a tempo. False, with words, if that cannot be.
 bool sr_ladder_run_begin(SrPractiseWindow* window, double wanted_bpm);
+/// Play a drill, all of its bars, faster from day to day. False, with words, if that cannot be.
+bool sr_ladder_run_begin_drill(SrPractiseWindow* window);
 /// Climb no longer; go back to what was chosen before if `restore`. Does nothing without a ladder.
 void sr_ladder_run_end(SrPractiseWindow* window, bool restore);
 /// What to play next, in words.

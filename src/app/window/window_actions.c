@@ -6,6 +6,7 @@
 #include "desktop/about.h"
 #include "playback.h"
 #include "practise_window_parts.h"
+#include "progress_view.h"
 #include "window_keys.h"
 
 #include <steadyreed/sound.h>
@@ -183,6 +184,14 @@ later_round(GSimpleAction* const action, GVariant* const parameter, void* const 
 }
 
 static void
+compare(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_compare_rounds(window_of(data));
+}
+
+static void
 full_screen(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -257,6 +266,14 @@ show_keys(GSimpleAction* const action, GVariant* const parameter, void* const da
   (void)action;
   (void)parameter;
   sr_window_keys_show(window_of(data));
+}
+
+static void
+open_progress(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_progress_view_open(GTK_WINDOW(data));
 }
 
 static void
@@ -343,9 +360,11 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "go-on", .activate = go_on},
       {.name = "earlier-round", .activate = earlier_round},
       {.name = "later-round", .activate = later_round},
+      {.name = "compare", .activate = compare},
       {.name = "full-screen", .activate = full_screen},
       {.name = "keys", .activate = show_keys},
       {.name = "close", .activate = close_window},
+      {.name = "progress", .activate = open_progress},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
       {.name = "about", .activate = about},
@@ -386,6 +405,7 @@ sr_window_actions_update(SrPractiseWindow* const window)
   enable(window, "my-round", sounds && shown);
   enable(window, "slow-bar", sounds && shown);
   enable(window, "slow-phrase", sounds);
+  enable(window, "compare", sr_compare_rounds_can(window));
   GAction* const click = g_action_map_lookup_action(G_ACTION_MAP(window), "click");
   g_action_change_state(click, g_variant_new_boolean(window->remembered.click));
   enable(window, "click", !window->settings.silent);
