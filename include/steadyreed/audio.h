@@ -79,6 +79,15 @@ double sr_take_reader_rate_hz(const SrTakeReader* reader);
 */
 size_t sr_take_reader_read(SrTakeReader* reader, float* samples, size_t room);
 
+/**
+   Pass over samples, without decoding them where the format allows that. Of what is passed over,
+   only its length may be found in sr_take_reader_reading().
+
+   @param count Samples, 0 or more.
+   @return Samples passed over; less than `count` only at the end.
+*/
+size_t sr_take_reader_skip(SrTakeReader* reader, size_t count);
+
 /// What has been found since the start or the last rewind.
 SrTakeReading sr_take_reader_reading(const SrTakeReader* reader);
 

@@ -50,11 +50,11 @@ day_of_month(const int months)
   return (int)(timegm(&date) / 86400);
 }
 
-/// Months of a bin from a month on; 0 for days and weeks.
+/// Months of a bin from a month on.
 static int
 months_of(const SrBin bin)
 {
-  return bin == SR_BIN_MONTH ? 1 : bin == SR_BIN_QUARTER ? 3 : bin == SR_BIN_YEAR ? 12 : 0;
+  return bin == SR_BIN_QUARTER ? 3 : bin == SR_BIN_YEAR ? 12 : 1;
 }
 
 int
@@ -105,11 +105,11 @@ sr_bin_words(const SrBin bin, const int number, char words[SR_BIN_WORDS_SIZE])
   return words;
 }
 
-/// Months from tick to tick; 0 for days and weeks.
+/// Months from tick to tick, of steps from a month on.
 static int
 months_between(const SrTickStep step)
 {
-  static const int MONTHS[SR_TICK_STEP_COUNT] = {0, 0, 1, 3, 12, 24, 60};
+  static const int MONTHS[SR_TICK_STEP_COUNT] = {1, 1, 1, 3, 12, 24, 60};
   return MONTHS[step];
 }
 

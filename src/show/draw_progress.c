@@ -17,6 +17,8 @@
 #define WORDS_FROM 4.2
 /// Days of the axis from which on days are said with their year.
 #define DAYS_TO_YEAR 300
+/// Most lines across a chart; there are fewer, unless figures are beyond all measure.
+#define MOST_LINES 20.0
 /// Widest bar, against the size of letters, and its share of its days.
 #define BAR_MOST 1.2
 #define BAR_SHARE 0.72
@@ -91,16 +93,15 @@ static void
 draw_lines(const Plot* const plot)
 {
   const SrChart* const chart = plot->chart;
-  const double last =
-      chart->low + chart->step * floor((chart->high - chart->low) / chart->step + 1e-6);
-  for (double value = chart->low; value <= last + 1e-6 * chart->step; value += chart->step) {
+  const double steps = fmin(MOST_LINES, (chart->high - chart->low) / chart->step + 1e-6);
+  for (int i = 0; i <= (int)steps; ++i) {
+    const double value = chart->low + i * chart->step;
     const double y = y_of(plot, value);
     char words[32];
     sr_pen_rule(plot->pen, plot->picture->theme.shade, 0.07 * plot->size, plot_left(plot), y,
                 plot_right(plot), y);
     if (chart->kind != SR_CHART_OFFSET) {
-      const bool top = value > last - 0.5 * chart->step;
-      snprintf(words, sizeof(words), "%.4g%s", value, top ? sr_chart_unit(chart) : "");
+      snprintf(words, sizeof(words), "%.4g%s", value, i == (int)steps ? sr_chart_unit(chart) : "");
       say_at(plot, words, y);
     }
   }

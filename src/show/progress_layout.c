@@ -122,7 +122,7 @@ fill_ticks(SrProgressPicture* const picture, const SrPen* const pen, const SrTic
   // Marks of days lie in the middle of their day
   const double half =
       step <= SR_TICK_WEEK ? (sr_progress_x(picture, 1) - sr_progress_x(picture, 0)) / 2.0 : 0.0;
-  double end = -INFINITY;
+  double end = -(double)INFINITY;
   bool room = true;
   picture->tick_count = 0;
   for (int day = sr_tick_next(step, picture->first_day); day <= picture->last_day;

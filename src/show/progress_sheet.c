@@ -70,12 +70,14 @@ height_of(const SrPen* const pen, const SrWrap* const wrap, const char* const te
 static double
 size_sentence(SrProgressSheet* const sheet, const SrPen* const pen)
 {
-  for (sheet->sentence_size = SENTENCE_LARGEST;; sheet->sentence_size -= 1.0) {
+  sheet->sentence_size = SENTENCE_LARGEST;
+  for (;;) {
     const SrWrap wrap = wrap_of(sheet, sheet->sentence_size, true);
     const double height = height_of(pen, &wrap, sheet->sentence);
     if (height <= SENTENCE_HEIGHT || sheet->sentence_size <= SENTENCE_SMALLEST) {
       return height;
     }
+    sheet->sentence_size -= 1.0;
   }
 }
 
@@ -83,7 +85,7 @@ size_sentence(SrProgressSheet* const sheet, const SrPen* const pen)
 static void
 write_time(const double seconds, char words[32])
 {
-  const long minutes = lround(seconds / 60.0);
+  const long minutes = lround(fmin(1e9, seconds / 60.0));
   if (minutes < 120) {
     snprintf(words, 32, "%ld minute%s", minutes, minutes == 1 ? "" : "s");
   } else {

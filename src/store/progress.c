@@ -34,7 +34,7 @@ read_progress(SrHistory* const history, const int first_day, const char* const t
     status = sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the history.");
   }
   size_t number = 0;
-  for (size_t i = 0; status == SR_OK && i < phrase_count; ++i) {
+  for (size_t i = 0; status == SR_OK && list && i < phrase_count; ++i) {
     const int last_day = sr_moment_day(phrases[i].last);
     if (last_day < first_day || (title && !strcasestr(phrases[i].title, title))) {
       continue;

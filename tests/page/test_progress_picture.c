@@ -402,6 +402,41 @@ the_page_has_room(void** const state)
   }
 }
 
+/// Figures and days that nobody plays, as a history from elsewhere may have them.
+static void
+beyond_all_measure(void** const state)
+{
+  (void)state;
+  SrPracticeDay days[3];
+  for (size_t i = 0; i < 3; ++i) {
+    days[i] = (SrPracticeDay){.day = -700000 + (int)i * 1500000,
+                              .rounds = 1,
+                              .clean_bpm = 1e17,
+                              .best_clean_bpm = 1e17,
+                              .cuts = 1,
+                              .cuts_clean = 1,
+                              .spread_ms = i ? 1e300 : 0.0,
+                              .offset_ms = -1e300,
+                              .abs_offset_ms = 1e300,
+                              .alone_ms = 1e-300,
+                              .seconds = 1e300};
+  }
+  char title[] = "";
+  const SrPhraseProgress phrase = {.phrase = {.title = title},
+                                   .days = days,
+                                   .day_count = 3,
+                                   .trends = sr_phrase_trends(days, 3)};
+  const SrProgressPages pages = {&phrase, 1, NULL, 0, MADE_TODAY};
+  const SrArea inside = {-1e6, -1e6, 2e6, 2e6};
+  SrProgressSheet* sheet = NULL;
+  Talk talk;
+  assert_int_equal(sr_progress_sheet_new(&pages, 0, &sheet, NULL), SR_OK);
+  hear(NULL, sheet, &talk, &inside);
+  assert_true(talk.count > 20);
+  talk_clear(&talk);
+  sr_progress_sheet_del(sheet);
+}
+
 static void
 refused(void** const state)
 {
@@ -449,6 +484,7 @@ main(void)
       cmocka_unit_test(marks_keep_their_distance),
       cmocka_unit_test(words_have_room),
       cmocka_unit_test(the_page_has_room),
+      cmocka_unit_test(beyond_all_measure),
       cmocka_unit_test(refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

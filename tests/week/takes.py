@@ -121,7 +121,7 @@ class Maker:
                   f"air_asked=180:300:{skill.air_db}:1"]
         if asked.last_bar:
             values.append(f"bars={asked.first_bar}-{asked.last_bar}")
-        subprocess.run(["nice", "-n", "10", self.make_take, asked.path, sound, truth, *values], check=True)
+        subprocess.run(["nice", "-n", "19", self.make_take, asked.path, sound, truth, *values], check=True)
         with open(truth, encoding="utf-8") as file:
             made = json.load(file)
         played = made["rounds"][0]

@@ -49,7 +49,7 @@ class Week:
         self.tune = self.file("ferry-rope.abc", TUNE)
         self.files["The Ferry Rope"] = self.tune  # `today` knows it from the second day on
         maker = takes.Maker(request.make_take, room.folder, 1000 * request.number)
-        self.habits = player.Habits(maker, room.stream, 0.2)
+        self.habits = player.Habits(maker, room.stream, sound_room.USUAL_DELAY_S)
         self.played = []
         self.disturbed = set()
         self.unjudged = 0
@@ -80,6 +80,7 @@ class Week:
         environment = sitting.at(self.moment(date), self.room.environment)
         one = sitting.Sitting([self.request.steadyreed, *arguments], environment, self.log)
         day = (date - datetime.date(1970, 1, 1)).days
+        underruns = self.room.underruns()
         who = player.Player(self.habits, day, skill, one)
         try:
             end = play(who)
@@ -91,7 +92,7 @@ class Week:
             raise RuntimeError(f"it did not end as it should: {end}; its last words:\n" + "\n".join(who.lines[-20:]))
         self.played += who.played
         self.unjudged += who.unjudged
-        if any(LOST in line for line in who.lines):
+        if any(LOST in line for line in who.lines) or self.room.underruns() > underruns:
             self.disturbed.add(day)
         return who
 
@@ -183,6 +184,7 @@ def main():
         return SKIPPED
     shutil.rmtree(request.out, ignore_errors=True)
     os.makedirs(request.out)
+    sound_room.hurry()
     with sound_room.SoundRoom() as room:
         status = run(request, room)
         if request.keep:

@@ -32,7 +32,10 @@ def nothing_kept(desktop, steadyreed, root):
     assert not program.look("button", re.compile("^Save as page"))
     program.keys("Escape")
     program.wait_gone("frame", "Progress")
-    program.close()
+    # It does not keep the window from closing
+    program.keys("Control_L+p")
+    program.find("label", "Nothing has been kept yet")
+    assert program.close() == 0
 
 
 def phrases(program):

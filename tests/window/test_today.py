@@ -99,7 +99,7 @@ def next_and_end(program):
 
 def remembered(program, steadyreed):
     """The list is the same, and what is done is not wanted again; the terminal says so too."""
-    program.keys("Control_L+d")
+    program.keys("Control_L+Shift_L+d")
     program.find("frame", "For today")
     program.find("label", re.compile("Done today, 1 round$"))
     assert not is_ticked(program, "First Cuts")
@@ -112,7 +112,7 @@ def remembered(program, steadyreed):
 
 def only_one(program):
     """One alone, and nobody plays; it is left for another choice, and its click and pause with it."""
-    program.keys("Control_L+d")
+    program.keys("Control_L+Shift_L+d")
     program.press("push button", "Only The Lamp in the Porch, bars 1 to 2")
     program.find(STATUS, "First: The Lamp in the Porch, bars 1 to 2")
     program.find("label", re.compile("^1 of 1 · 6 min left"))
@@ -130,7 +130,7 @@ def only_one(program):
 
 def close_meanwhile(program, desktop):
     """What is otherwise while it runs is not remembered."""
-    program.keys("Control_L+d")
+    program.keys("Control_L+Shift_L+d")
     program.press("push button", "Only First Sip")
     program.find(STATUS, "First: First Sip")
     program.keys("Control_L+w")

@@ -3,12 +3,14 @@
 // What is practised: from the command line, the sheet, a file dropped on the window, or bars
 // dragged over.
 
+#include "../sound_take.h"
 #include "file_drop.h"
 #include "practise_window_parts.h"
 
 #include <steadyreed/data_place.h>
 #include <steadyreed/preferences.h>
 
+#include <math.h>
 #include <stdlib.h>
 
 static void
@@ -134,6 +136,14 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
   sr_window_actions_update(window);
 }
 
+/// Learn from a recording that was chosen in the sheet; NULL to ask for one.
+static void
+learn_from(SrPhraseSheet* const sheet, const char* const path, SrPractiseWindow* const window)
+{
+  (void)sheet;
+  sr_side_views_open_recording(window->sides, path);
+}
+
 SrPhraseSheet*
 sr_choosing_open_sheet(SrPractiseWindow* const window)
 {
@@ -150,6 +160,7 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
   SrPhraseSheet* const sheet = sr_phrase_sheet_open(GTK_WINDOW(window), &state,
                                                     (const char* const*)window->remembered.recent);
   g_signal_connect_object(sheet, "chosen", G_CALLBACK(take_choice), window, 0);
+  g_signal_connect_object(sheet, "recording", G_CALLBACK(learn_from), window, 0);
   g_set_weak_pointer(&window->sheet, sheet);
   return sheet;
 }
@@ -157,13 +168,36 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
 static void
 take_drop(GtkWidget* const widget, const char* const path)
 {
-  sr_phrase_sheet_take_file(sr_choosing_open_sheet(SR_PRACTISE_WINDOW(widget)), path);
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  if (sr_sound_take_is(path)) {
+    sr_side_views_open_recording(window->sides, path);
+  } else {
+    sr_phrase_sheet_take_file(sr_choosing_open_sheet(window), path);
+  }
+}
+
+/// Practise what was learnt by ear, at the tempo it was played at.
+static void
+take_learnt(SrSideViews* const sides, const char* const path, SrPractiseWindow* const window)
+{
+  (void)sides;
+  SrChoice choice = sr_choice_copy(&window->remembered.choice);
+  g_free(choice.path);
+  g_clear_pointer(&choice.title, g_free);
+  choice.path = g_strdup(path);
+  choice.tune = choice.first_bar = choice.last_bar = choice.transpose = 0;
+  choice.part = '\0';
+  window->settings.judge.target_bpm = (double)NAN;
+  window->remembered.bpm = (double)NAN;
+  (void)sr_practise_window_choose(window, &choice);
+  sr_choice_clear(&choice);
 }
 
 void
 sr_choosing_begin(SrPractiseWindow* const window)
 {
   g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
+  g_signal_connect(window->sides, "learnt", G_CALLBACK(take_learnt), window);
   sr_file_drop_let(GTK_WIDGET(window), take_drop);
 }
 

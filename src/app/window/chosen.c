@@ -57,19 +57,25 @@ make_plan(SrChosen* const chosen)
 SrChosen*
 sr_chosen_new(const SrChoice* const choice, SrError* const error)
 {
-  SrChosen* const chosen = g_new0(SrChosen, 1);
-  g_atomic_ref_count_init(&chosen->references);
-  chosen->choice = sr_choice_copy(choice);
+  SrPhrase* phrase = NULL;
   const SrPhraseChoice wanted = {.tune = choice->tune,
                                  .title = choice->title,
                                  .first_bar = choice->first_bar,
                                  .last_bar = choice->last_bar,
                                  .part = choice->part,
                                  .transpose = choice->transpose};
-  if (sr_phrase_read_file(choice->path, &wanted, &chosen->phrase, error) != SR_OK) {
-    sr_chosen_unref(chosen);
-    return NULL;
-  }
+  return sr_phrase_read_file(choice->path, &wanted, &phrase, error) == SR_OK
+             ? sr_chosen_new_of(choice, phrase)
+             : NULL;
+}
+
+SrChosen*
+sr_chosen_new_of(const SrChoice* const choice, SrPhrase* const phrase)
+{
+  SrChosen* const chosen = g_new0(SrChosen, 1);
+  g_atomic_ref_count_init(&chosen->references);
+  chosen->choice = sr_choice_copy(choice);
+  chosen->phrase = phrase;
   if (!choice->unplanned) {
     make_plan(chosen);
   }

@@ -2,6 +2,7 @@
 
 #include "phrase_sheet.h"
 
+#include "../sound_take.h"
 #include "bars_group.h"
 #include "begin_group.h"
 #include "buttons_group.h"
@@ -54,7 +55,7 @@ struct _SrPhraseSheet {
 
 G_DEFINE_FINAL_TYPE(SrPhraseSheet, sr_phrase_sheet, ADW_TYPE_WINDOW)
 
-enum { CHOSEN, SIGNALS };
+enum { CHOSEN, RECORDING, SIGNALS };
 static guint signals[SIGNALS];
 
 static void refresh(SrPhraseSheet* sheet);
@@ -213,10 +214,27 @@ refresh(SrPhraseSheet* const sheet)
   sr_phrase_reading_begin(G_OBJECT(sheet), &sheet->choice, sheet->model_wanted, take_reading);
 }
 
+static void
+learn_from(SrPhraseSheet* const sheet, const char* const recording)
+{
+  g_signal_emit(sheet, signals[RECORDING], 0, recording);
+  gtk_window_close(GTK_WINDOW(sheet));
+}
+
+static void
+ask_recording(SrPhraseSheet* const sheet)
+{
+  learn_from(sheet, NULL);
+}
+
 void
 sr_phrase_sheet_take_file(SrPhraseSheet* const sheet, const char* const path)
 {
   SrChoice* const choice = &sheet->choice;
+  if (sr_sound_take_is(path)) {
+    learn_from(sheet, path);
+    return;
+  }
   char* const copy = g_strdup(path);
   g_free(choice->path);
   g_clear_pointer(&choice->title, g_free);
@@ -368,6 +386,8 @@ sr_phrase_sheet_class_init(SrPhraseSheetClass* const class)
   G_OBJECT_CLASS(class)->dispose = sheet_dispose;
   signals[CHOSEN] = g_signal_new("chosen", SR_TYPE_PHRASE_SHEET, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                                  NULL, G_TYPE_NONE, 1, G_TYPE_POINTER);
+  signals[RECORDING] = g_signal_new("recording", SR_TYPE_PHRASE_SHEET, G_SIGNAL_RUN_LAST, 0, NULL,
+                                    NULL, NULL, G_TYPE_NONE, 1, G_TYPE_STRING);
   g_type_ensure(SR_TYPE_PLACES_PANE);
   g_type_ensure(SR_TYPE_TUNE_PICKER);
   g_type_ensure(SR_TYPE_CHOICE_VIEW);
@@ -382,6 +402,7 @@ sr_phrase_sheet_class_init(SrPhraseSheetClass* const class)
   gtk_widget_class_bind_template_callback(widget, show_sources);
   gtk_widget_class_bind_template_callback(widget, accept);
   gtk_widget_class_bind_template_callback(widget, open_file);
+  gtk_widget_class_bind_template_callback(widget, ask_recording);
   gtk_widget_class_bind_template_callback(widget, pick_place);
   gtk_widget_class_bind_template_callback(widget, pick_tune);
   gtk_widget_class_bind_template_callback(widget, bars_changed);

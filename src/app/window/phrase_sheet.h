@@ -28,7 +28,9 @@ typedef struct {
   gboolean click;             ///< Whether there is a click at all
 } SrPhraseSheetState;
 
-/// Signal "chosen" (const SrPhraseSheetState*): the player wants to practise this.
+/// Signals: "chosen" (const SrPhraseSheetState*), the player wants to practise this; "recording"
+/// (char* path, NULL for none yet), the player wants to learn from a recording. The sheet closes
+/// after either.
 
 /**
    Open it over a window.

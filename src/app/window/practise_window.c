@@ -535,5 +535,8 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   }
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
+  if (request->recording) {
+    sr_side_views_open_recording(window->sides, request->recording);
+  }
   return GTK_WIDGET(window);
 }

@@ -2,6 +2,7 @@
 
 #include "side_views.h"
 
+#include "by_ear_view.h"
 #include "setup_sheet.h"
 #include "takes_view.h"
 #include "tuner_view.h"
@@ -23,11 +24,12 @@ struct _SrSideViews {
   gboolean closing;
   guint opening; ///< Source that opens it
   GtkWidget* open;
+  char* recording; ///< To learn from; NULL to ask for one
 };
 
 G_DEFINE_FINAL_TYPE(SrSideViews, sr_side_views, G_TYPE_OBJECT)
 
-enum { OVER, CLOSING, SIGNALS };
+enum { OVER, CLOSING, LEARNT, SIGNALS };
 static guint signals[SIGNALS];
 
 static void
@@ -46,10 +48,11 @@ keep_devices(SrSetupSheet* const sheet, const char* const input, const char* con
 }
 
 static gboolean
-say_closing(void* const data)
+tell_closing(void* const data)
 {
   SrSideViews* const views = SR_SIDE_VIEWS(data);
   views->opening = 0;
+  views->closing = FALSE;
   g_signal_emit(views, signals[CLOSING], 0);
   return G_SOURCE_REMOVE;
 }
@@ -58,10 +61,10 @@ static void
 take_gone(SrSideViews* const views)
 {
   views->open = NULL;
+  g_clear_pointer(&views->recording, g_free);
   if (views->closing) {
-    // The window may be in the middle of being closed, and would not be closed again
-    views->closing = FALSE;
-    views->opening = g_idle_add(say_closing, views);
+    // The window under it may be waiting for an answer to its own closing
+    views->opening = g_idle_add(tell_closing, views);
   } else {
     g_signal_emit(views, signals[OVER], 0, views->listened);
   }
@@ -76,6 +79,15 @@ follow_night(SrSideViews* const views)
   } else if (views->open) {
     gtk_widget_remove_css_class(views->open, "night");
   }
+}
+
+/// What was learnt is practised at once.
+static void
+take_learnt(SrByEarView* const view, const char* const path, SrSideViews* const views)
+{
+  (void)view;
+  views->listened = TRUE;
+  g_signal_emit(views, signals[LEARNT], 0, path);
 }
 
 static gboolean
@@ -94,6 +106,10 @@ open_wanted(void* const data)
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
   } else if (views->wanted == SR_SIDE_TAKES) {
     views->open = sr_takes_view_new(views->window, views->stream);
+  } else if (views->wanted == SR_SIDE_BY_EAR) {
+    views->open = sr_by_ear_view_new(views->window, views->stream->output,
+                                     &views->remembered->choice, views->recording);
+    g_signal_connect(views->open, "learnt", G_CALLBACK(take_learnt), views);
   } else {
     views->open = sr_tuner_view_new(views->window, views->stream);
   }
@@ -125,6 +141,15 @@ sr_side_views_open(SrSideViews* const views, const SrSideView view)
     sr_sitting_end(views->sitting);
   }
   take_change(views->sitting, views);
+}
+
+void
+sr_side_views_open_recording(SrSideViews* const views, const char* const path)
+{
+  if (!sr_side_views_busy(views)) {
+    views->recording = g_strdup(path);
+    sr_side_views_open(views, SR_SIDE_BY_EAR);
+  }
 }
 
 gboolean
@@ -178,6 +203,7 @@ views_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(views->sitting, views);
   }
   g_clear_object(&views->sitting);
+  g_clear_pointer(&views->recording, g_free);
   G_OBJECT_CLASS(sr_side_views_parent_class)->dispose(object);
 }
 
@@ -189,6 +215,8 @@ sr_side_views_class_init(SrSideViewsClass* const class)
                                G_TYPE_NONE, 1, G_TYPE_BOOLEAN);
   signals[CLOSING] = g_signal_new("closing", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                                   NULL, G_TYPE_NONE, 0);
+  signals[LEARNT] = g_signal_new("learnt", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
+                                 NULL, G_TYPE_NONE, 1, G_TYPE_STRING);
 }
 
 static void

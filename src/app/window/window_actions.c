@@ -253,6 +253,14 @@ open_takes(GSimpleAction* const action, GVariant* const parameter, void* const d
 }
 
 static void
+learn_by_ear(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open_recording(window_of(data)->sides, NULL);
+}
+
+static void
 about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -367,6 +375,7 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "progress", .activate = open_progress},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
+      {.name = "by-ear", .activate = learn_by_ear},
       {.name = "about", .activate = about},
       {.name = "today", .activate = choose_today},
       {.name = "next-item", .activate = next_item},
