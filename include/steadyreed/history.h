@@ -31,7 +31,7 @@
 SR_BEGIN_DECLARATIONS
 
 /// Version of the database's tables that this library writes; PRAGMA user_version.
-#define SR_HISTORY_VERSION 2
+#define SR_HISTORY_VERSION 3
 
 typedef struct SrHistoryImpl SrHistory;
 
@@ -159,6 +159,24 @@ SrStatus sr_history_add_round(SrHistory* history, const SrPhrase* phrase,
                               const SrAssessment* assessment, size_t round,
                               const SrPractice* practice, const char* json, const SrMoment* moment,
                               SrError* error);
+
+/// A round that was begun and not finished.
+typedef struct {
+  unsigned notes; ///< Of the phrase that were reached, at least 1
+  double seconds; ///< From its first sound to its last
+} SrUnfinishedRound;
+
+/**
+   Keep a round that the end of practice broke off. It only tells that it was played, and which take
+   holds it (see kept_takes.h): it is no round of sr_history_rounds(), counts in no figure, trend or
+   day, and is not exported.
+
+   @param practice As for sr_history_add_round(), like the rest.
+   @return As sr_history_add_round().
+*/
+SrStatus sr_history_add_unfinished(SrHistory* history, const SrPhrase* phrase,
+                                   const SrUnfinishedRound* round, const SrPractice* practice,
+                                   const SrMoment* moment, SrError* error);
 
 /// A phrase that was practised. Free a list with sr_history_phrases_del().
 typedef struct {

@@ -20,17 +20,15 @@
 /// The kept takes of a phrase.
 typedef struct {
   SrHistory* history;
-  SrTakeEntry* all;
-  size_t all_count;
-  const SrTakeEntry** takes; ///< Those of the phrase that are there, the oldest first
-  size_t count;
+  SrTakeEntry* takes; ///< Those of the phrase that are there, the oldest first; then the others
+  size_t count;       ///< Of the phrase
+  size_t all;
 } Kept;
 
 static void
 close_kept(Kept* const kept)
 {
-  sr_take_entries_del(kept->all, kept->all_count);
-  free((void*)kept->takes);
+  sr_take_entries_del(kept->takes, kept->all);
   sr_history_close(kept->history);
 }
 
@@ -70,20 +68,15 @@ open_kept(const SrPhrase* const phrase, Kept* const kept, SrError* const error)
   if (status != SR_OK || id < 0) {
     return status;
   }
-  status = sr_take_entries(kept->history, NULL, &kept->all, &kept->all_count, error);
-  if (status != SR_OK) {
-    return status == SR_NOT_FOUND ? SR_OK : status;
-  }
-  kept->takes = (const SrTakeEntry**)calloc(kept->all_count + 1, sizeof(SrTakeEntry*));
-  if (!kept->takes) {
-    return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to list the takes.");
-  }
-  for (size_t i = 0; i < kept->all_count; ++i) {
-    if (kept->all[i].phrase == id && kept->all[i].there) {
-      kept->takes[kept->count++] = &kept->all[i];
+  status = sr_take_entries(kept->history, NULL, &kept->takes, &kept->all, error);
+  for (size_t i = 0; status == SR_OK && i < kept->all; ++i) {
+    if (kept->takes[i].phrase == id && kept->takes[i].there) {
+      const SrTakeEntry found = kept->takes[i];
+      kept->takes[i] = kept->takes[kept->count];
+      kept->takes[kept->count++] = found;
     }
   }
-  return SR_OK;
+  return status == SR_NOT_FOUND ? SR_OK : status;
 }
 
 /// The words of a kept take: "29 November 2026, best".
@@ -142,12 +135,13 @@ find_kept(const Kept* const kept, const char* const asked)
 {
   int number = 0;
   if (sr_value_integer(asked, 1, INT_MAX, &number)) {
-    return (size_t)number <= kept->count ? kept->takes[number - 1] : NULL;
+    return (size_t)number <= kept->count ? &kept->takes[number - 1] : NULL;
   }
   for (size_t i = 0; i < kept->count; ++i) {
-    if ((!strcmp(asked, "best") && kept->takes[i]->best) ||
-        (!strcmp(asked, "latest") && kept->takes[i]->latest) || is_named(kept->takes[i], asked)) {
-      return kept->takes[i];
+    const SrTakeEntry* const take = &kept->takes[i];
+    if ((!strcmp(asked, "best") && take->best) || (!strcmp(asked, "latest") && take->latest) ||
+        is_named(take, asked)) {
+      return take;
     }
   }
   return NULL;
@@ -184,7 +178,7 @@ find_usual(const Kept* const kept, SrBesideTake takes[2])
   }
   if (other == latest) {
     for (size_t i = 0; i < kept->count; ++i) {
-      other = kept->takes[i] == latest ? other : kept->takes[i];
+      other = &kept->takes[i] == latest ? other : &kept->takes[i];
     }
   }
   return use_kept(other, &takes[0]) && use_kept(latest, &takes[1]) ? SR_EXIT_DONE
@@ -195,10 +189,15 @@ static int
 find_asked(const Kept* const kept, const char* const asked[2], SrBesideTake takes[2])
 {
   for (size_t t = 0; t < 2; ++t) {
-    const SrTakeEntry* const entry =
-        use_file(asked[t], &takes[t]) ? NULL : find_kept(kept, asked[t]);
-    if (!takes[t].path && (!entry || !use_kept(entry, &takes[t]))) {
+    if (use_file(asked[t], &takes[t])) {
+      continue;
+    }
+    const SrTakeEntry* const entry = find_kept(kept, asked[t]);
+    if (!entry) {
       return refuse(asked[t]);
+    }
+    if (!use_kept(entry, &takes[t])) {
+      return SR_EXIT_NOT_JUDGED;
     }
   }
   return SR_EXIT_DONE;
@@ -221,6 +220,30 @@ sr_beside_find(const SrPhrase* const phrase, const char* const asked[2], SrBesid
   return status;
 }
 
+size_t
+sr_beside_kept(const SrPhrase* const phrase, SrBesideTake takes[2])
+{
+  Kept kept;
+  const SrTakeEntry* chosen[2] = {NULL, NULL}; // Best, latest
+  size_t count = 0;
+  takes[0] = (SrBesideTake){.path = NULL};
+  takes[1] = (SrBesideTake){.path = NULL};
+  if (open_kept(phrase, &kept, NULL) == SR_OK) {
+    for (size_t i = 0; i < kept.count; ++i) {
+      // One that is being recorded is not as it was saved
+      chosen[0] = kept.takes[i].ours && kept.takes[i].best ? &kept.takes[i] : chosen[0];
+      chosen[1] = kept.takes[i].ours ? &kept.takes[i] : chosen[1];
+    }
+    for (size_t t = 0; t < 2; ++t) {
+      if (chosen[t] && (t == 0 || chosen[t] != chosen[0]) && use_kept(chosen[t], &takes[count])) {
+        ++count;
+      }
+    }
+  }
+  close_kept(&kept);
+  return count;
+}
+
 int
 sr_beside_list(const SrPhrase* const phrase)
 {
@@ -234,9 +257,10 @@ sr_beside_list(const SrPhrase* const phrase)
   }
   for (size_t i = 0; i < kept.count; ++i) {
     char name[SR_BESIDE_NAME_SIZE];
-    name_kept(kept.takes[i], name);
-    sr_say_indented(stdout, 5, "%3zu  %s: %zu round%s, %s", i + 1, name, kept.takes[i]->rounds,
-                    kept.takes[i]->rounds == 1 ? "" : "s", kept.takes[i]->name);
+    const SrTakeEntry* const take = &kept.takes[i];
+    name_kept(take, name);
+    sr_say_indented(stdout, 5, "%3zu  %s: %zu round%s, %s", i + 1, name, take->rounds,
+                    take->rounds == 1 ? "" : "s", take->name);
   }
   close_kept(&kept);
   return status == SR_OK ? SR_EXIT_DONE : SR_EXIT_NOT_JUDGED;

@@ -7,6 +7,8 @@
 
 #include <steadyreed/phrase.h>
 
+#include <stddef.h>
+
 /// Size of a take's name in words, bytes.
 #define SR_BESIDE_NAME_SIZE 200
 
@@ -27,6 +29,14 @@ typedef struct {
    @return 0, or an exit status of an error, which was reported.
 */
 int sr_beside_find(const SrPhrase* phrase, const char* const asked[2], SrBesideTake takes[2]);
+/**
+   Find the best and the latest take of a phrase that are kept; not one that is still being
+   recorded.
+
+   @param takes Receive them; if they are one, the first alone.
+   @return How many, 0 to 2; clear these. Errors are not reported.
+*/
+size_t sr_beside_kept(const SrPhrase* phrase, SrBesideTake takes[2]);
 /// List the kept takes of a phrase with their numbers, the oldest first. An exit status.
 int sr_beside_list(const SrPhrase* phrase);
 void sr_beside_take_clear(SrBesideTake* take);

@@ -2,6 +2,7 @@
 
 #include "practise_options.h"
 
+#include "device_options.h"
 #include "help.h"
 #include "option_values.h"
 #include "say.h"
@@ -27,9 +28,6 @@ enum {
   ROUNDS,
   UNTIL_SILENCE,
   SIGNAL,
-  INPUT,
-  OUTPUT,
-  CHANNEL,
   DEVICES,
   NO_KEEP,
   KEEP_ALL,
@@ -66,9 +64,9 @@ static const struct option options[] = {
     {"style", required_argument, NULL, SR_OPTION_STYLE},
     {"open", required_argument, NULL, SR_OPTION_OPEN},
     {"pin", required_argument, NULL, SR_OPTION_PIN},
-    {"input", required_argument, NULL, INPUT},
-    {"output", required_argument, NULL, OUTPUT},
-    {"channel", required_argument, NULL, CHANNEL},
+    {"input", required_argument, NULL, SR_OPTION_INPUT},
+    {"output", required_argument, NULL, SR_OPTION_OUTPUT},
+    {"channel", required_argument, NULL, SR_OPTION_CHANNEL},
     {"devices", no_argument, NULL, DEVICES},
     {"no-keep", no_argument, NULL, NO_KEEP},
     {"keep-all", no_argument, NULL, KEEP_ALL},
@@ -160,8 +158,6 @@ static int
 read_option(const int option, SrPractiseRequest* const request)
 {
   SrSessionSettings* const session = &request->session;
-  unsigned channel = 0;
-  int trouble = 0;
   switch (option) {
   case SILENT:
     session->silent = true;
@@ -203,16 +199,10 @@ read_option(const int option, SrPractiseRequest* const request)
   case SR_OPTION_OPEN:
   case SR_OPTION_PIN:
     return sr_plan_option(name, option, optarg, &request->plan);
-  case INPUT:
-    session->stream.input = optarg;
-    break;
-  case OUTPUT:
-    session->stream.output = optarg;
-    break;
-  case CHANNEL:
-    trouble = sr_option_count(name, "--channel", 1, 256, optarg, &channel);
-    session->stream.channel = (int)channel;
-    return trouble;
+  case SR_OPTION_INPUT:
+  case SR_OPTION_OUTPUT:
+  case SR_OPTION_CHANNEL:
+    return sr_device_option(name, option, optarg, &session->stream);
   case DEVICES:
     request->list_devices = true;
     break;

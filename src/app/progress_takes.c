@@ -36,10 +36,11 @@ say_take(const SrTakeEntry* const take)
   char words[SR_PHRASE_WORDS_SIZE];
   char standing[SR_TAKE_STANDING_SIZE];
   sr_say_format(stdout, "%s\n", take->name);
-  sr_say_indented(
-      stdout, 4, "  %s: %s, %zu round%s, %s%s", sr_show_day(sr_moment_day(take->last), true, day),
-      sr_show_history_phrase(&phrase, words), take->rounds, take->rounds == 1 ? "" : "s",
-      sr_byte_words(take->bytes, bytes), sr_take_standing(take, standing));
+  sr_say_indented(stdout, 4, "  %s: %s, %zu round%s%s, %s%s",
+                  sr_show_day(sr_moment_day(take->last), true, day),
+                  sr_show_history_phrase(&phrase, words), take->rounds,
+                  take->rounds == 1 ? "" : "s", take->unfinished ? " and an unfinished one" : "",
+                  sr_byte_words(take->bytes, bytes), sr_take_standing(take, standing));
 }
 
 /// How many takes there are and what room they have.

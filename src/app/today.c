@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "command.h"
+#include "device_options.h"
 #include "help.h"
 #include "option_values.h"
 #include "say.h"
@@ -35,21 +36,7 @@ typedef struct {
   bool all_done;  ///< Of what is shown, and played again
 } Day;
 
-enum {
-  LIST = 256,
-  WITHOUT,
-  ONLY,
-  READY,
-  WAIT,
-  SIGNAL,
-  SPEAK,
-  TONES,
-  CLICK_VOLUME,
-  INPUT,
-  OUTPUT,
-  CHANNEL,
-  NO_KEEP
-};
+enum { LIST = 256, WITHOUT, ONLY, READY, WAIT, SIGNAL, SPEAK, TONES, CLICK_VOLUME, NO_KEEP };
 
 static const struct option options[] = {
     {"list", no_argument, NULL, LIST},
@@ -61,9 +48,9 @@ static const struct option options[] = {
     {"speak", no_argument, NULL, SPEAK},
     {"tones", no_argument, NULL, TONES},
     {"click-volume", required_argument, NULL, CLICK_VOLUME},
-    {"input", required_argument, NULL, INPUT},
-    {"output", required_argument, NULL, OUTPUT},
-    {"channel", required_argument, NULL, CHANNEL},
+    {"input", required_argument, NULL, SR_OPTION_INPUT},
+    {"output", required_argument, NULL, SR_OPTION_OUTPUT},
+    {"channel", required_argument, NULL, SR_OPTION_CHANNEL},
     {"no-keep", no_argument, NULL, NO_KEEP},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
@@ -85,8 +72,6 @@ static int
 read_option(const int option, Request* const request)
 {
   SrSessionSettings* const session = &request->options.session;
-  unsigned channel = 0;
-  int trouble = 0;
   switch (option) {
   case LIST:
     request->list = true;
@@ -108,16 +93,10 @@ read_option(const int option, Request* const request)
     break;
   case CLICK_VOLUME:
     return sr_option_click_volume(name, optarg, &session->click_volume);
-  case INPUT:
-    session->stream.input = optarg;
-    break;
-  case OUTPUT:
-    session->stream.output = optarg;
-    break;
-  case CHANNEL:
-    trouble = sr_option_count(name, "--channel", 1, 256, optarg, &channel);
-    session->stream.channel = (int)channel;
-    return trouble;
+  case SR_OPTION_INPUT:
+  case SR_OPTION_OUTPUT:
+  case SR_OPTION_CHANNEL:
+    return sr_device_option(name, option, optarg, &session->stream);
   case NO_KEEP:
     session->keeping = SR_KEEP_NOTHING;
     break;

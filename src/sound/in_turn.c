@@ -48,7 +48,8 @@ give(void* const context, float* const samples, const size_t count)
 static SrStatus
 no_memory(SrError* const error)
 {
-  return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to prepare the sound.");
+  (void)sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to prepare the sound.");
+  return SR_NO_MEMORY;
 }
 
 /// Fade both ends of some samples.
@@ -183,7 +184,7 @@ join(const Clip* const clips, const size_t count, const size_t turns, const doub
     total += clips[c].count + (size_t)(silence_after(c, count, turns) * sound->rate_hz);
   }
   sound->samples = (float*)calloc(total + 1, sizeof(float));
-  sound->begins_s = (double*)calloc(count, sizeof(double));
+  sound->begins_s = (double*)calloc(count + 1, sizeof(double));
   if (!sound->samples || !sound->begins_s) {
     return no_memory(error);
   }
@@ -257,7 +258,7 @@ sr_in_turn_make(const SrTurn* const turns, const size_t turn_count, const size_t
     return status;
   }
   const size_t count = turn_count * span_count;
-  Clip* const clips = (Clip*)calloc(count, sizeof(Clip));
+  Clip* const clips = (Clip*)calloc(count + 1, sizeof(Clip));
   if (!clips) {
     return no_memory(error);
   }

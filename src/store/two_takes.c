@@ -257,7 +257,7 @@ tell_by_holm(SrTwoFound figures[SR_TWO_FIGURES])
 {
   size_t left = 0;
   for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
-    left += isfinite(figures[i].chance);
+    left += isfinite(figures[i].chance) ? 1 : 0;
   }
   for (; left > 0; --left) {
     SrTwoFound* least = NULL;

@@ -30,7 +30,9 @@ expect() {
 }
 
 for command in assess beside class demo drill plan practise progress setup sound today transcribe; do
-  expect "$(grep -o '{"[a-z-]*", [a-z]*_argument' "$sources/$command.c" | cut -d '"' -f 2 |
+  # A command's own options may have a file of their own
+  expect "$(cat "$sources/$command.c" "$sources/${command}_options.c" 2>/dev/null |
+    grep -o '{"[a-z-]*", [a-z]*_argument' | cut -d '"' -f 2 |
     sed 's/^/--/' | sort | paste -sd ' ')" "$command" --
 done
 expect "--help --version" --

@@ -64,11 +64,13 @@ def hear(program):
 def see(program):
     """As the window showed it when it was played, round by round."""
     program.press("push button", re.compile("^See how it was judged: "))
-    program.find(STATUS, "Just flick the button")
-    program.find("label", "11 of 14 clean")
-    program.press(None, re.compile("^Round 2: Notes 22 of 22 right, Cuts 12 of 14 clean"))
-    program.find(STATUS, "Lift it as the cutting finger flicks")
-    program.find("image", "Bar 3, large")
+    # The window under it shows the same rounds
+    view = program.find("frame", "Kept takes")
+    program.find(STATUS, "Just flick the button", view)
+    program.find("label", "11 of 14 clean", view)
+    program.press(None, re.compile("^Round 2: Notes 22 of 22 right, Cuts 12 of 14 clean"), view)
+    program.find(STATUS, "Lift it as the cutting finger flicks", view)
+    program.find("image", "Bar 3, large", view)
     program.keys("Escape")
     program.find(STATUS, re.compile("^1 take, "))
 

@@ -134,6 +134,10 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
   }
   use(window, sr_chosen_ref(state->chosen));
   sr_window_actions_update(window);
+  if (state->ladder) {
+    g_action_group_change_action_state(G_ACTION_GROUP(window), "ladder",
+                                       g_variant_new_boolean(TRUE));
+  }
 }
 
 /// Learn from a recording that was chosen in the sheet; NULL to ask for one.

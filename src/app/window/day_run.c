@@ -58,6 +58,12 @@ sr_day_run_is_active(const SrPractiseWindow* const window)
   return window->day && window->day->day;
 }
 
+bool
+sr_day_run_goes_on(const SrPractiseWindow* const window)
+{
+  return sr_day_run_is_active(window) && window->day->item_over;
+}
+
 /// The pause before each item: the player's own, if there is one.
 static double
 pause_s(const SrPractiseWindow* const window)

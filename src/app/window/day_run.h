@@ -15,6 +15,8 @@ typedef struct SrDayRunImpl SrDayRun;
 void sr_day_run_choose(SrPractiseWindow* window);
 /// Whether items are being played, or pause.
 bool sr_day_run_is_active(const SrPractiseWindow* window);
+/// Whether an item is over, and another follows at once.
+bool sr_day_run_goes_on(const SrPractiseWindow* window);
 /// Go on to the next item. Does nothing without any.
 void sr_day_run_next(SrPractiseWindow* window);
 /// End it, and sum it up. Does nothing without one.

@@ -12,7 +12,7 @@
 
 G_DEFINE_FINAL_TYPE(SrSitting, sr_sitting, G_TYPE_OBJECT)
 
-enum { CHANGED, NOTE, ROUND, HEARD, SAID, SIGNALS };
+enum { CHANGED, NOTE, ROUND, HEARD, SAID, WOKEN, SIGNALS };
 static guint signals[SIGNALS];
 
 void
@@ -29,7 +29,7 @@ sr_sitting_say(SrSitting* const sitting, const char* const words)
 }
 
 static void
-say_of_log(void* const sitting, const char* const words)
+say_of_history(void* const sitting, const char* const words)
 {
   sr_sitting_say(SR_SITTING(sitting), words);
 }
@@ -41,7 +41,8 @@ finish_session(SrSitting* const sitting)
 {
   sr_session_finish(sitting->session);
   sitting->session = NULL;
-  sr_practice_log_end(&sitting->log);
+  sitting->rest_listens = false;
+  sr_history_queue_end(sitting->history);
   sr_setup_clear(&sitting->setup);
   sr_sitting_enter(sitting, SR_SITTING_RESTING);
 }
@@ -56,8 +57,8 @@ take_events(const int descriptor, const GIOCondition condition, void* const data
   SrSessionEvent event;
   bool goes_on = true;
   while (goes_on && sitting->session && sr_session_next(sitting->session, &event)) {
-    sr_practice_log_event(&sitting->log, &event);
-    goes_on = sr_sitting_take_event(sitting, &event);
+    goes_on = sitting->rest_listens ? sr_sitting_take_rest_event(sitting, &event)
+                                    : sr_sitting_take_event(sitting, &event);
     sr_session_event_clear(&event);
   }
   if (!goes_on) {
@@ -79,7 +80,10 @@ take_session(GObject* const object, GAsyncResult* const result, void* const unus
   sitting->session = sr_session_opening_finish(result, &error);
   if (!sitting->session) {
     sr_setup_clear(&sitting->setup);
-    sr_sitting_take_trouble(sitting, &error);
+    if (!sitting->rest_listens) {
+      sr_sitting_take_trouble(sitting, &error);
+    }
+    sitting->rest_listens = false;
     sr_sitting_enter(sitting, SR_SITTING_RESTING);
     begin_next(sitting);
     return;
@@ -96,7 +100,6 @@ static void
 begin_log(SrSitting* const sitting)
 {
   if (!sitting->chosen) {
-    sitting->log = (SrPracticeLog){.writes = false};
     return;
   }
   const SrChoice* const choice = &sitting->chosen->choice;
@@ -112,8 +115,8 @@ begin_log(SrSitting* const sitting)
                                         .transpose = choice->transpose},
                              .layout = planned ? layout : NULL,
                              .style = planned ? style : NULL};
-  sitting->log = sr_practice_log_begin(sitting->chosen->phrase, &sitting->settings, &origin,
-                                       say_of_log, sitting);
+  sr_history_queue_begin(sitting->history, sitting->chosen->phrase, &sitting->settings, &origin,
+                         sr_chosen_ref(sitting->chosen), (GDestroyNotify)sr_chosen_unref);
 }
 
 static void
@@ -124,6 +127,7 @@ begin_next(SrSitting* const sitting)
   }
   sitting->again = false;
   sitting->ending = false;
+  sitting->rest_tried = false;
   ++sitting->session_number;
   g_clear_pointer(&sitting->chosen, sr_chosen_unref);
   sitting->chosen = g_steal_pointer(&sitting->next);
@@ -144,7 +148,24 @@ begin_next(SrSitting* const sitting)
   sitting->wait = (SrSittingWait){false, -1, (double)NAN};
   sitting->held_s = 0.0;
   sr_sitting_enter(sitting, SR_SITTING_OPENING);
-  sr_session_opening_begin(G_OBJECT(sitting), chosen, &sitting->settings, take_session);
+  sr_sitting_open(sitting, chosen, &sitting->settings);
+}
+
+void
+sr_sitting_open(SrSitting* const sitting, SrChosen* const chosen,
+                const SrSessionSettings* const settings)
+{
+  sr_session_opening_begin(G_OBJECT(sitting), chosen, settings, take_session);
+}
+
+/// The session that is open, whoever it belongs to, is to end.
+static void
+send_end(SrSitting* const sitting)
+{
+  sitting->ending = true;
+  if (sitting->session) {
+    sr_session_send(sitting->session, (SrCommand){.kind = SR_COMMAND_END});
+  }
 }
 
 void
@@ -160,41 +181,38 @@ sr_sitting_begin(SrSitting* const sitting, SrChosen* const chosen,
   sitting->input_name = g_strdup(settings->stream.input);
   sitting->output_name = g_strdup(settings->stream.output);
   sitting->again = true;
-  if (sitting->phase == SR_SITTING_RESTING) {
-    begin_next(sitting);
+  if (sr_sitting_is_open(sitting)) {
+    send_end(sitting);
   } else {
-    sitting->ending = true;
-    sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_END});
+    begin_next(sitting);
   }
 }
 
 void
 sr_sitting_end(SrSitting* const sitting)
 {
-  sitting->ending = true;
   sitting->again = false;
-  sr_sitting_send(sitting, (SrCommand){.kind = SR_COMMAND_END});
+  send_end(sitting);
 }
 
+/// An event that nobody is shown goes into the history.
 static void
-say_nothing(void* const sitting, const char* const words)
+log_event(SrSitting* const sitting, const SrSessionEvent* const event)
 {
-  (void)sitting;
-  (void)words;
+  SrAssessment* const owned = event->kind == SR_SESSION_ROUND ? event->round.assessment : NULL;
+  sr_history_queue_event(sitting->history, event, owned, (GDestroyNotify)sr_assessment_del);
 }
 
-/// Wait for the end; what comes until then goes into the history, and nobody is there to be told.
+/// Wait for the end.
 static void
 log_rest(SrSitting* const sitting)
 {
-  sitting->log.say = say_nothing;
   bool over = false;
   while (!over) {
     SrSessionEvent event;
     while (!over && sr_session_next(sitting->session, &event)) {
       over = event.kind == SR_SESSION_END;
-      sr_practice_log_event(&sitting->log, &event);
-      sr_session_event_clear(&event);
+      log_event(sitting, &event);
     }
     if (!over) {
       (void)sr_session_wait(sitting->session, (double)INFINITY);
@@ -214,18 +232,20 @@ sr_sitting_close(SrSitting* const sitting)
     log_rest(sitting);
     finish_session(sitting);
   }
+  sr_history_queue_finish(sitting->history);
 }
 
 void
 sr_sitting_send(SrSitting* const sitting, const SrCommand command)
 {
-  if (sitting->session) {
-    sr_session_send(sitting->session, command);
+  SrSession* const session = sr_sitting_session(sitting);
+  if (session) {
+    sr_session_send(session, command);
   }
-  if (sitting->session && command.kind == SR_COMMAND_CLICK) {
-    sitting->log.practice.click = command.value == 0.0           ? SR_CLICK_NONE
-                                  : sitting->settings.click_bars ? SR_CLICK_BARS
-                                                                 : SR_CLICK_PULSES;
+  if (session && command.kind == SR_COMMAND_CLICK) {
+    sr_history_queue_click(sitting->history, command.value == 0.0           ? SR_CLICK_NONE
+                                             : sitting->settings.click_bars ? SR_CLICK_BARS
+                                                                            : SR_CLICK_PULSES);
   }
 }
 
@@ -238,7 +258,13 @@ sr_sitting_phase(SrSitting* const sitting)
 SrSession*
 sr_sitting_session(SrSitting* const sitting)
 {
-  return sitting->session;
+  return sitting->rest_listens ? NULL : sitting->session;
+}
+
+bool
+sr_sitting_is_open(SrSitting* const sitting)
+{
+  return sitting->phase != SR_SITTING_RESTING || sitting->rest_listens;
 }
 
 SrChosen*
@@ -321,6 +347,7 @@ sitting_finalize(GObject* const object)
 {
   SrSitting* const sitting = SR_SITTING(object);
   sr_sitting_close(sitting);
+  g_clear_pointer(&sitting->history, sr_history_queue_del);
   g_clear_pointer(&sitting->chosen, sr_chosen_unref);
   g_clear_pointer(&sitting->next, sr_chosen_unref);
   g_ptr_array_unref(sitting->rounds);
@@ -343,6 +370,8 @@ sr_sitting_class_init(SrSittingClass* const class)
                                 1, G_TYPE_POINTER);
   signals[HEARD] = g_signal_new("heard", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE,
                                 1, G_TYPE_POINTER);
+  signals[WOKEN] =
+      g_signal_new("woken", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   signals[SAID] = g_signal_new("said", type, G_SIGNAL_RUN_LAST, 0, NULL, NULL, NULL, G_TYPE_NONE, 1,
                                G_TYPE_STRING);
 }
@@ -351,6 +380,7 @@ static void
 sr_sitting_init(SrSitting* const sitting)
 {
   sitting->rounds = g_ptr_array_new_with_free_func((GDestroyNotify)sr_held_round_unref);
+  sitting->history = sr_history_queue_new(say_of_history, sitting);
   sitting->bpm = (double)NAN;
   sitting->wait.left_s = (double)NAN;
 }

@@ -26,6 +26,7 @@ typedef struct {
                               ///< `on_bars`, `off_bars`, `ready_midi`, `start_wait_s` and
                               ///< `count_in_each`
   gboolean click;             ///< Whether there is a click at all
+  gboolean ladder;            ///< The file asks for the tempo ladder; FALSE at first
 } SrPhraseSheetState;
 
 /// Signals: "chosen" (const SrPhraseSheetState*), the player wants to practise this; "recording"

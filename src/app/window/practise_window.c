@@ -143,7 +143,9 @@ double
 sr_practise_window_tempo(SrPractiseWindow* const window)
 {
   const double target = window->settings.judge.target_bpm;
-  const double bpm = plays_chosen(window) ? sr_sitting_bpm(window->sitting) : (double)NAN;
+  // A session that is still ending has the tempo of what was practised before
+  const bool same = sr_sitting_chosen(window->sitting) == window->chosen;
+  const double bpm = same ? sr_sitting_bpm(window->sitting) : (double)NAN;
   return isfinite(bpm)      ? bpm
          : isfinite(target) ? target
          : window->chosen   ? sr_sound_tempo(window->chosen->phrase)
@@ -163,9 +165,9 @@ wait_no_longer(void* const data)
 static void
 go_once_over(SrPractiseWindow* const window)
 {
-  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+  if (!sr_sitting_is_open(window->sitting)) {
     gtk_window_destroy(GTK_WINDOW(window));
-  } else if (sr_sitting_phase(window->sitting) != SR_SITTING_OPENING) {
+  } else if (sr_sitting_session(window->sitting)) {
     // What is open is saved, however long that takes
     g_clear_handle_id(&window->patience, g_source_remove);
   }
@@ -262,6 +264,10 @@ sr_practise_window_update(SrPractiseWindow* const window)
   g_snprintf(words, sizeof(words), "%.0f", sr_practise_window_tempo(window));
   gtk_label_set_label(window->tempo, words);
   show_title(window);
+  if (phase == SR_SITTING_RESTING && window->chosen && !sr_side_views_busy(window->sides) &&
+      !sr_day_run_goes_on(window) && !sr_sitting_trouble(window->sitting)[0]) {
+    sr_sitting_rest(window->sitting);
+  }
 }
 
 static void
@@ -377,7 +383,7 @@ take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWind
 static void
 begin_closing(SrPractiseWindow* const window)
 {
-  const bool opening = sr_sitting_phase(window->sitting) == SR_SITTING_OPENING;
+  const bool opening = !sr_sitting_session(window->sitting);
   window->closing = TRUE;
   sr_ladder_run_end(window, false);
   if (window->sheet) {
@@ -410,7 +416,7 @@ close_window(GtkWindow* const widget)
   }
   sr_remembered_write(remembered);
   run_marker(window, false);
-  if (sr_sitting_phase(window->sitting) != SR_SITTING_RESTING) {
+  if (sr_sitting_is_open(window->sitting)) {
     begin_closing(window);
     return TRUE;
   }
@@ -485,6 +491,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
                            window);
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
+  g_signal_connect_swapped(window->sitting, "woken", G_CALLBACK(sr_practise_window_begin), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
   g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
   g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",

@@ -89,9 +89,9 @@ bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
 
 // compare_rounds.c
 
-/// Whether there is a round to set beside the one shown.
+/// Whether a round is shown, to set another beside it.
 bool sr_compare_rounds_can(SrPractiseWindow* window);
-/// Set the round shown beside the one before it; others can be chosen there.
+/// Set the round shown beside the one before it, or a kept take; others can be chosen there.
 void sr_compare_rounds(SrPractiseWindow* window);
 
 // ladder_run.c

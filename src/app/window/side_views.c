@@ -123,7 +123,7 @@ open_wanted(void* const data)
 static void
 take_change(SrSitting* const sitting, SrSideViews* const views)
 {
-  if (views->pending && !views->opening && sr_sitting_phase(sitting) == SR_SITTING_RESTING) {
+  if (views->pending && !views->opening && !sr_sitting_is_open(sitting)) {
     views->opening = g_idle_add(open_wanted, views);
   }
 }
@@ -137,7 +137,7 @@ sr_side_views_open(SrSideViews* const views, const SrSideView view)
   views->wanted = view;
   views->pending = TRUE;
   views->listened = sr_sitting_phase(views->sitting) != SR_SITTING_RESTING;
-  if (views->listened) {
+  if (sr_sitting_is_open(views->sitting)) {
     sr_sitting_end(views->sitting);
   }
   take_change(views->sitting, views);

@@ -8,8 +8,6 @@
 
 /// A count-in is over this long after its last click, s.
 #define COUNTED_S 4.0
-/// Notes of a playing that ends as no round and is worth a word.
-#define UNFINISHED 4u
 
 void
 sr_sitting_forget_notes(SrSitting* const sitting)
@@ -53,6 +51,8 @@ take_round(SrSitting* const sitting, SrSessionEvent* const event)
   held->session = sitting->session_number;
   held->in_session = event->round.number;
   held->click_unknown = event->round.click_unknown;
+  sr_history_queue_event(sitting->history, event, sr_held_round_ref(held),
+                         (GDestroyNotify)sr_held_round_unref);
   event->round.assessment = NULL;
   g_ptr_array_add(sitting->rounds, held);
   sr_sitting_forget_notes(sitting);
@@ -86,6 +86,9 @@ sr_sitting_take_event(SrSitting* const sitting, SrSessionEvent* const event)
 {
   sitting->at_s = event->at_s;
   sitting->at_us = g_get_monotonic_time();
+  if (event->kind != SR_SESSION_ROUND) {
+    sr_history_queue_event(sitting->history, event, NULL, NULL);
+  }
   g_signal_emit_by_name(sitting, "heard", event);
   switch (event->kind) {
   case SR_SESSION_READY:
@@ -112,7 +115,10 @@ sr_sitting_take_event(SrSitting* const sitting, SrSessionEvent* const event)
     take_round(sitting, event);
     break;
   case SR_SESSION_NOTHING:
-    if (sitting->ending && sitting->reached >= UNFINISHED) {
+    if (event->nothing.notes) {
+      sr_sitting_say(sitting, "Your last round was not finished. The take has it, and it does not "
+                              "count.");
+    } else if (sitting->ending && sitting->reached >= SR_UNFINISHED_NOTES) {
       sr_sitting_say(sitting, "What you played last was not a whole round, so it is not kept.");
     }
     sr_sitting_forget_notes(sitting);

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // State of a sitting in the window, for its own files: one_sitting.c, sitting_events.c,
-// sitting_position.c.
+// sitting_position.c, sitting_rest.c.
 
 #ifndef SR_WINDOW_SITTING_STATE_H
 #define SR_WINDOW_SITTING_STATE_H
 
-#include "../practice_log.h"
+#include "history_queue.h"
 #include "one_sitting.h"
 
 G_BEGIN_DECLS
@@ -19,7 +19,7 @@ struct _SrSitting {
   char* input_name; ///< As in the settings
   char* output_name;
   SrSetup setup;
-  SrPracticeLog log; ///< Of the session that runs
+  SrHistoryQueue* history;
   SrSession* session;
   unsigned session_number; ///< From 1
   guint source;
@@ -41,7 +41,10 @@ struct _SrSitting {
   SrPlayingKind played_kind; ///< What is played to the player
   double held_s;             ///< Of the low note
   SrSignalMeaning held_meaning;
-  double at_s; ///< Time of the last event, and when it came
+  bool rest_listens;      ///< The session is that of sr_sitting_rest(); it is no one else's
+  bool rest_tried;        ///< There was one since the last that was no such
+  double rest_notes_s[2]; ///< When the last notes were heard in it; NAN for none
+  double at_s;            ///< Time of the last event, and when it came
   gint64 at_us;
 };
 
@@ -50,6 +53,14 @@ struct _SrSitting {
 void sr_sitting_enter(SrSitting* sitting, SrSittingPhase phase);
 /// Say a sentence to the player.
 void sr_sitting_say(SrSitting* sitting, const char* words);
+
+/// Open a session; `chosen` is NULL for one without a phrase.
+void sr_sitting_open(SrSitting* sitting, SrChosen* chosen, const SrSessionSettings* settings);
+
+// sitting_rest.c
+
+/// Keep what an event of a rest reports. False at the last one.
+bool sr_sitting_take_rest_event(SrSitting* sitting, const SrSessionEvent* event);
 
 // sitting_events.c
 

@@ -24,8 +24,7 @@ plain_name(const int midi, char name[SR_MIDI_NAME_SIZE])
 {
   const SrShowStyle style = {.unicode = true};
   sr_show_midi_name(midi, &style, name);
-  name[strcspn(name, "-0123456789")] = '\0';
-  return name;
+  return sr_show_drop_octave(name);
 }
 
 /// The microphone, as it is called in a sentence.
@@ -143,7 +142,7 @@ sr_stage_words_resting(SrPractiseWindow* const window)
   if (trouble[0]) {
     say(window, "Nothing listens", trouble, true);
   } else if (!sr_day_run_say_sum(window)) {
-    say(window, "Resting", "Press space, or Begin, to go on", false);
+    say(window, "Resting", "Play, or press space, to go on", false);
   }
 }
 
@@ -182,7 +181,7 @@ sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
   switch (sr_sitting_phase(window->sitting)) {
   case SR_SITTING_RESTING:
     return sr_sitting_trouble(window->sitting)[0] ? "Nothing listens: space tries again"
-                                                  : "Resting: space goes on";
+                                                  : "Resting: play, or press space, to go on";
   case SR_SITTING_ENDING:
     return "The take is being saved";
   case SR_SITTING_SHOWING:

@@ -49,6 +49,9 @@ about(const SrTakeEntry* const take, const SrTakeFigures* const figures)
   GString* const words = g_string_new(NULL);
   char standing[SR_TAKE_STANDING_SIZE];
   g_string_printf(words, "%u round%s", figures->rounds, figures->rounds == 1 ? "" : "s");
+  if (take->unfinished > 0) {
+    g_string_append(words, " and an unfinished one");
+  }
   if (figures->clean > 0) {
     g_string_append_printf(words, ", %u without a fault", figures->clean);
   }

@@ -2,6 +2,7 @@
 
 #include "two_takes_view.h"
 
+#include "two_takes_grids.h"
 #include "two_takes_hearing.h"
 
 #include <steadyreed/show_two_takes.h>
@@ -154,110 +155,7 @@ change_bar(SrTwoTakesView* const view)
   gtk_widget_queue_draw(GTK_WIDGET(view->picture));
 }
 
-// Words ------------------------------------------------------------------------------------------
-
-static void
-clear_grid(GtkGrid* const grid)
-{
-  for (GtkWidget* child = NULL; (child = gtk_widget_get_first_child(GTK_WIDGET(grid)));) {
-    gtk_grid_remove(grid, child);
-  }
-}
-
-/// A label in a cell of a grid.
-static GtkWidget*
-put(GtkGrid* const grid, const char* const words, const char* const class, const int column,
-    const int row, const int columns)
-{
-  GtkWidget* const label = gtk_label_new(words);
-  gtk_label_set_xalign(GTK_LABEL(label), 0.0f);
-  gtk_label_set_yalign(GTK_LABEL(label), 0.0f);
-  gtk_widget_add_css_class(label, class);
-  gtk_grid_attach(grid, label, column, row, columns, 1);
-  return label;
-}
-
-/// A number in a cell, at its right edge.
-static void
-put_number(GtkGrid* const grid, const char* const words, const bool told, const int column,
-           const int row)
-{
-  GtkWidget* const label = put(grid, words, "more", column, row, 1);
-  gtk_label_set_xalign(GTK_LABEL(label), 1.0f);
-  if (told) {
-    gtk_widget_add_css_class(label, "told");
-  }
-}
-
-static void
-show_figures(SrTwoTakesView* const view)
-{
-  SrTwoRow rows[SR_TWO_FIGURES];
-  const size_t count = sr_two_rows(&view->two, rows);
-  clear_grid(view->figures);
-  static const char* const heads[] = {"1st", "2nd", "differs"};
-  for (int i = 0; i < 3; ++i) {
-    GtkWidget* const head = put(view->figures, heads[i], "figure-name", i + 1, 0, 1);
-    gtk_label_set_xalign(GTK_LABEL(head), 1.0f);
-  }
-  for (size_t i = 0; i < count; ++i) {
-    const int row = (int)i + 1;
-    char* const difference = g_strdup_printf("%s%s", rows[i].difference, rows[i].told ? " *" : "");
-    (void)put(view->figures, rows[i].name, "figure-name", 0, row, 1);
-    put_number(view->figures, rows[i].value[0], rows[i].told, 1, row);
-    put_number(view->figures, rows[i].value[1], rows[i].told, 2, row);
-    put_number(view->figures, difference, rows[i].told, 3, row);
-    g_free(difference);
-  }
-  gtk_label_set_label(view->test, "* " SR_TWO_TEST_WORDS);
-}
-
-/// What went wrong in one take in a bar.
-static void
-put_words(SrTwoTakesView* const view, const char* const words, const int column, const int row)
-{
-  GtkWidget* const label = put(view->bars, *words ? words : "–", "more", column, row, 1);
-  gtk_label_set_wrap(GTK_LABEL(label), TRUE);
-  gtk_widget_set_hexpand(label, TRUE);
-}
-
-static void
-show_bars(SrTwoTakesView* const view)
-{
-  const SrShownTwo shown = shown_of(view);
-  SrTwoBar* bars = NULL;
-  size_t count = 0;
-  SrError error = {0};
-  const bool known = sr_two_bars(&shown, &bars, &count, &error) == SR_OK;
-  clear_grid(view->bars);
-  gtk_grid_set_column_homogeneous(view->bars, FALSE);
-  int row = 0;
-  if (!known || !count) {
-    (void)put(view->bars, known ? "Nothing went wrong in either." : error.message, "figure-name", 0,
-              row, 3);
-  }
-  for (size_t i = 0; known && i < count; ++i) {
-    char place[24];
-    g_snprintf(place, sizeof(place),
-               bars[i].bar > 0    ? "Bar %d"
-               : bars[i].bar == 0 ? "Pickup"
-                                  : "All",
-               bars[i].bar);
-    if (!view->narrow) {
-      (void)put(view->bars, place, "figure-name", 0, row, 1);
-      put_words(view, bars[i].words[0], 1, row);
-      put_words(view, bars[i].words[1], 2, row++);
-      continue;
-    }
-    for (size_t t = 0; t < 2; ++t) {
-      char* const which = g_strdup_printf("%s, %s", place, t ? "2nd" : "1st");
-      (void)put(view->bars, which, "figure-name", 0, row++, 1);
-      put_words(view, bars[i].words[t], 0, row++);
-      g_free(which);
-    }
-  }
-  sr_two_bars_del(bars, count);
-}
+// What is shown ----------------------------------------------------------------------------------
 
 static void
 show_all(SrTwoTakesView* const view)
@@ -279,8 +177,9 @@ show_all(SrTwoTakesView* const view)
                                  label, -1);
   g_free(label);
   g_free(bars);
-  show_figures(view);
-  show_bars(view);
+  sr_two_takes_put_figures(view->figures, &view->two);
+  gtk_label_set_label(view->test, "* " SR_TWO_TEST_WORDS);
+  sr_two_takes_put_bars(view->bars, &shown, view->narrow);
   lay_out_picture(view);
 }
 
@@ -359,6 +258,20 @@ sr_two_takes_view_show(SrTwoTakesView* const view, SrComparedTake* const first,
   gtk_drop_down_set_selected(view->second, index_of(view, second));
   view->setting = FALSE;
   change_takes(view);
+}
+
+void
+sr_two_takes_view_say(SrTwoTakesView* const view, const char* const words)
+{
+  if (!view->takes[0]) {
+    gtk_label_set_label(view->sentence, words);
+  }
+}
+
+gboolean
+sr_two_takes_view_shows(SrTwoTakesView* const view)
+{
+  return view->takes[0] != NULL;
 }
 
 // Hearing ----------------------------------------------------------------------------------------
@@ -440,8 +353,9 @@ follow_width_now(void* const data)
   const int width = gtk_widget_get_width(GTK_WIDGET(view->picture));
   view->later = 0;
   if (view->takes[0] && (width < NARROW) != view->narrow) {
+    const SrShownTwo shown = shown_of(view);
     view->narrow = width < NARROW;
-    show_bars(view);
+    sr_two_takes_put_bars(view->bars, &shown, view->narrow);
   }
   if (width != view->width) {
     view->width = width;
@@ -456,6 +370,14 @@ follow_width(SrTwoTakesView* const view)
   if (!view->later) {
     view->later = g_idle_add(follow_width_now, view);
   }
+}
+
+/// The button within a drop-down has the focus, and GTK 4.8 gives it no name.
+static void
+name_button(GtkDropDown* const list, const char* const name)
+{
+  gtk_accessible_update_property(GTK_ACCESSIBLE(gtk_widget_get_first_child(GTK_WIDGET(list))),
+                                 GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
 }
 
 /// The boxes around the buttons take no focus of their own.
@@ -547,6 +469,9 @@ sr_two_takes_view_init(SrTwoTakesView* const view)
   gtk_drop_down_set_model(view->first, G_LIST_MODEL(view->names));
   gtk_drop_down_set_model(view->second, G_LIST_MODEL(view->names));
   view->setting = FALSE;
+  name_button(view->first, "First");
+  name_button(view->second, "Second");
+  name_button(view->bar, "What you hear");
   pass_focus(view->choosing);
   pass_focus(view->hearing);
   gtk_drawing_area_set_draw_func(view->picture, draw_picture, view, NULL);

@@ -27,6 +27,11 @@ void sr_two_takes_view_offer(SrTwoTakesView* view, SrComparedTake* take);
 /// Show two takes, which are offered if they were not yet.
 void sr_two_takes_view_show(SrTwoTakesView* view, SrComparedTake* first, SrComparedTake* second);
 
+/// Say a sentence while no takes are shown.
+void sr_two_takes_view_say(SrTwoTakesView* view, const char* words);
+/// Whether takes are shown.
+gboolean sr_two_takes_view_shows(SrTwoTakesView* view);
+
 G_END_DECLS
 
 #endif // SR_WINDOW_TWO_TAKES_VIEW_H
