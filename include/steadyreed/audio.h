@@ -79,6 +79,15 @@ double sr_take_reader_rate_hz(const SrTakeReader* reader);
 */
 size_t sr_take_reader_read(SrTakeReader* reader, float* samples, size_t room);
 
+/**
+   Pass over samples, without decoding them where the format allows that. Of what is passed over,
+   only its length may be found in sr_take_reader_reading().
+
+   @param count Samples, 0 or more.
+   @return Samples passed over; less than `count` only at the end.
+*/
+size_t sr_take_reader_skip(SrTakeReader* reader, size_t count);
+
 /// What has been found since the start or the last rewind.
 SrTakeReading sr_take_reader_reading(const SrTakeReader* reader);
 
@@ -132,18 +141,20 @@ typedef enum {
 SrStatus sr_audio_write(const char* path, double rate_hz, SrSampleFormat format,
                         SrAudioSource source, void* context, SrError* error);
 
-/// The open default output device.
+/// An open output device.
 typedef struct SrPlayerImpl SrPlayer;
 
 /**
-   Open the default output device. While the audio server is queried, file descriptor 2 (standard
+   Open an output device. While the audio server is queried, file descriptor 2 (standard
    error) points to /dev/null, because ALSA and JACK print their own diagnostics there. Do not write
    to it from another thread during this call.
 
+   @param output As in SrStreamSettings; NULL or "" for the default.
    @param player Receives it; NULL on error.
-   @return SR_OK, SR_DEVICE_TROUBLE (no device, or it refuses) or SR_NO_MEMORY.
+   @return SR_OK, SR_NOT_FOUND (no device of that name), SR_DEVICE_TROUBLE (no device, or it
+           refuses) or SR_NO_MEMORY.
 */
-SrStatus sr_player_new(SrPlayer** player, SrError* error);
+SrStatus sr_player_new(const char* output, SrPlayer** player, SrError* error);
 
 /// The device's own sample rate.
 double sr_player_rate_hz(const SrPlayer* player);

@@ -31,7 +31,7 @@
 SR_BEGIN_DECLARATIONS
 
 /// Version of the database's tables that this library writes; PRAGMA user_version.
-#define SR_HISTORY_VERSION 2
+#define SR_HISTORY_VERSION 3
 
 typedef struct SrHistoryImpl SrHistory;
 
@@ -58,6 +58,8 @@ SrStatus sr_history_open(const char* path, SrHistoryUse use, SrHistory** history
 /// What became of a file that could not be used, since the last call: a sentence that is valid
 /// until the next call with this history; NULL if there is nothing to say.
 const char* sr_history_remark(SrHistory* history);
+/// Its file, valid until it is closed.
+const char* sr_history_path(const SrHistory* history);
 /// Close it; NULL does nothing.
 void sr_history_close(SrHistory* history);
 
@@ -158,6 +160,24 @@ SrStatus sr_history_add_round(SrHistory* history, const SrPhrase* phrase,
                               const SrPractice* practice, const char* json, const SrMoment* moment,
                               SrError* error);
 
+/// A round that was begun and not finished.
+typedef struct {
+  unsigned notes; ///< Of the phrase that were reached, at least 1
+  double seconds; ///< From its first sound to its last
+} SrUnfinishedRound;
+
+/**
+   Keep a round that the end of practice broke off. It only tells that it was played, and which take
+   holds it (see kept_takes.h): it is no round of sr_history_rounds(), counts in no figure, trend or
+   day, and is not exported.
+
+   @param practice As for sr_history_add_round(), like the rest.
+   @return As sr_history_add_round().
+*/
+SrStatus sr_history_add_unfinished(SrHistory* history, const SrPhrase* phrase,
+                                   const SrUnfinishedRound* round, const SrPractice* practice,
+                                   const SrMoment* moment, SrError* error);
+
 /// A phrase that was practised. Free a list with sr_history_phrases_del().
 typedef struct {
   int64_t id; ///< For the other functions, in this history only
@@ -207,6 +227,11 @@ typedef struct {
 */
 SrStatus sr_history_days(SrHistory* history, int64_t phrase, int first_day, SrPracticeDay** days,
                          size_t* count, SrError* error);
+
+/// The days on which anything was played, in order, all phrases together: of each only its day, its
+/// rounds and its seconds, and the other numbers are 0 or NAN. Arguments as for sr_history_days().
+SrStatus sr_history_every_day(SrHistory* history, int first_day, SrPracticeDay** days,
+                              size_t* count, SrError* error);
 
 /// A round that was kept. Free a list with sr_history_rounds_del().
 typedef struct {

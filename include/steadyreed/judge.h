@@ -427,6 +427,17 @@ size_t sr_round_beginning(const SrRound* round);
 void sr_round_stretch_bars(const SrRound* round, const SrSlip* slip, int* first, int* last);
 
 /**
+   Which time of a repeated bar a note is in: "first time" to "eighth time", or "last time" beyond.
+   Only where that helps to find what went wrong: "" if the phrase has the note once, or if the same
+   note went wrong another time too.
+
+   @param phrase What was played; NULL for "".
+   @param note   Index of the note, less than `note_count`.
+   @return A text that lives as long as the program.
+*/
+const char* sr_round_time_of(const SrPhrase* phrase, const SrRound* round, size_t note);
+
+/**
    Steadiness of a round's tempo: 1 if the change is not noticeable, 0 if the tempo became half as
    fast again or more, linear in between. Noticeable is the larger of 2.5 % (Friberg and Sundberg
    1995) and twice the standard deviation of the tempo change that follows from the round's spread.

@@ -9,7 +9,8 @@
 
    - a take that the player marked,
    - the best take of a phrase: the one with the round whose mean score, times the share of notes
-     right, is highest; of equal ones the fastest, then the latest,
+     right, is highest; of equal ones the fastest in whole pulses a minute, then the latest;
+     unfinished rounds come last,
    - the latest take of a phrase,
    - a file that is not ours: only one that the history knows by name, in the takes folder itself, a
      regular file with one name, with the very size and time of change that it had when it was
@@ -42,11 +43,12 @@ typedef struct {
   char* title;    ///< Of the phrase
   int first_bar;
   int last_bar;
-  SrMoment last; ///< When its last round ended
+  SrMoment last; ///< When its last round ended, or was broken off
   size_t rounds;
-  bool there;     ///< There is a regular file of this name
-  uint64_t bytes; ///< Its size
-  bool ours;      ///< It is as it was saved
+  size_t unfinished; ///< Rounds that were broken off
+  bool there;        ///< There is a regular file of this name
+  uint64_t bytes;    ///< Its size
+  bool ours;         ///< It is as it was saved
   bool marked;
   bool best;   ///< Of its phrase, among those there
   bool latest; ///< Of its phrase, among those there

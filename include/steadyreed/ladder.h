@@ -83,6 +83,8 @@ typedef struct SrLadderImpl SrLadder;
 SrStatus sr_ladder_new(const SrPhrase* phrase, const SrLadderTempo* tempo, bool whole,
                        SrLadder** ladder, SrError* error);
 void sr_ladder_del(SrLadder* ladder);
+/// Do not take the bars apart that are played now, as of a drill: at the bottom the tempo stays.
+void sr_ladder_keep_together(SrLadder* ladder);
 /// What to play now.
 SrLadderRung sr_ladder_now(const SrLadder* ladder);
 /// A round of that was played; what to play next.

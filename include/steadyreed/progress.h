@@ -91,7 +91,7 @@ SrPhraseTrends sr_phrase_trends(const SrPracticeDay* days, size_t count);
 /// A phrase with its days. Free a list with sr_progress_del().
 typedef struct {
   SrHistoryPhrase phrase;
-  SrPracticeDay* days; ///< The last SR_TREND_WINDOW days up to its last one
+  SrPracticeDay* days; ///< The last SR_TREND_WINDOW days up to its last one, or all
   size_t day_count;
   SrPhraseTrends trends;
 } SrPhraseProgress;
@@ -106,6 +106,10 @@ typedef struct {
 */
 SrStatus sr_progress_read(SrHistory* history, int first_day, const char* title,
                           SrPhraseProgress** progress, size_t* count, SrError* error);
+/// The same with all days on which each phrase was played. The trends stay those of the last
+/// SR_TREND_WINDOW days.
+SrStatus sr_progress_read_whole(SrHistory* history, int first_day, const char* title,
+                                SrPhraseProgress** progress, size_t* count, SrError* error);
 void sr_progress_del(SrPhraseProgress* progress, size_t count);
 
 SR_END_DECLARATIONS

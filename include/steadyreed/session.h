@@ -30,8 +30,8 @@
    Threads: sr_session_send(), sr_session_play(), sr_session_copy() and sr_session_copy_round() may
    be called from any thread, but not during or after sr_session_finish(). No two of the other
    functions may run at the same time. All signals but faults are blocked on the session's own
-   thread. FFTW's plans and PortAudio's devices are global to the program: until SR_SESSION_SAVED or
-   SR_SESSION_END has been taken, do not run a second session, judge a recording or list devices.
+   thread. PortAudio's devices are global to the program: until SR_SESSION_SAVED or SR_SESSION_END
+   has been taken, do not run a second session or list devices.
 */
 
 #ifndef STEADYREED_SESSION_H
@@ -56,9 +56,13 @@ SR_BEGIN_DECLARATIONS
 /// source).
 #define SR_DEAD_LEVEL 4e-5f
 
+/// A round that the end of the session breaks off after so many notes, or more, is kept with the
+/// take as an unfinished one; fewer may be a note tried.
+#define SR_UNFINISHED_NOTES 4u
+
 /// Which part of the recording to keep.
 typedef enum {
-  SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them
+  SR_KEEP_ROUNDS,  ///< The rounds and two seconds around them, an unfinished last one too
   SR_KEEP_ALL,     ///< All of it
   SR_KEEP_NOTHING, ///< Nothing is ever written
 } SrKeeping;
@@ -216,6 +220,12 @@ typedef struct {
                           ///< said of ahead and behind
     } round;
     struct {
+      unsigned notes; ///< The end of the session broke off an unfinished round, which the take
+                      ///< keeps, after so many notes of the phrase; 0 if nothing is kept of it
+      double start_s; ///< Of its first note; NAN if nothing is kept
+      double end_s;   ///< When its last note still sounded
+    } nothing;
+    struct {
       SrSignalMeaning meaning;
       double held_s;
     } signal;
@@ -277,9 +287,6 @@ typedef struct SrSessionImpl SrSession;
 
 /**
    Open the devices.
-
-   FFTW plans its transforms on one thread at a time, and a session plans on its own: let no session
-   be opened or run while another does.
 
    @param phrase   The phrase to practise; it and everything `settings->judge` points to must
                    outlive the session. NULL to listen freely: every note and its cuts are reported,
@@ -358,8 +365,15 @@ int sr_session_descriptor(const SrSession* session);
    @param whole Learn it from everything heard without a phrase, see sr_free_learn().
 */
 SrProfile* sr_session_profile(const SrSession* session, bool whole);
-/// End the session if it is running, wait until its take is saved, and free it with any events not
-/// taken. NULL does nothing.
+/**
+   End the session if it is running, wait until its take is saved, and free it with any events not
+   taken. NULL does nothing.
+
+   The wait has no limit of its own: a round that goes on is judged first, devices that do not close
+   are left after a second, and the take takes as long as the disk. A front end that must not wait
+   sends SR_COMMAND_END and calls this once SR_SESSION_END has been taken, which every session
+   reports, even without memory.
+*/
 void sr_session_finish(SrSession* session);
 
 /// Round trip from output to microphone.

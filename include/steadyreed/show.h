@@ -97,6 +97,9 @@ size_t sr_show_columns(const char* text);
 /// Name of a MIDI note 0 to 127, with a sharp if needed: "F♯5", or "F#5" in ASCII.
 const char* sr_show_midi_name(int midi, const SrShowStyle* style, char name[SR_MIDI_NAME_SIZE]);
 
+/// Cut the octave off a note's name: "F♯5" to "F♯". Returns the name.
+const char* sr_show_drop_octave(char* name);
+
 /// Write a remark about the recording, broken into lines.
 void sr_show_remark(FILE* stream, const char* remark, const SrShowStyle* style);
 

@@ -3,6 +3,7 @@
 #include "chosen_phrase.h"
 
 #include "say.h"
+#include "sound_take.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -44,6 +45,13 @@ sr_chosen_phrase_read(const char* const path, const SrPhraseChoice* const choice
   SrError error = {0};
   SrPhrase* phrase = NULL;
   if (sr_phrase_read_file(path, choice, &phrase, &error) != SR_OK) {
+    if (sr_sound_take_is(path)) {
+      sr_error_set(
+          &error, error.status,
+          "This is a recording, not a tune in ABC notation. `steadyreed transcribe` writes "
+          "down what it holds; the window of `steadyreed practise` learns from it by ear.");
+      sr_error_place(&error, path, 0, 0);
+    }
     sr_say_error(&error);
     if (error.status == SR_NOT_FOUND && (choice->tune || choice->title)) {
       list_tunes(path, choice->title);

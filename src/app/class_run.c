@@ -11,10 +11,16 @@
 
 #include <steadyreed/output.h>
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <time.h>
+
+/// A take may be judged for this long, s, and for so much longer for each byte of its file: half a
+/// minute and more for a minute of music as phones code it, which takes three seconds.
+#define LEAST_LIMIT_S 120.0
+#define LIMIT_OF_A_BYTE_S 60e-6
 
 /// A sentence about what failed.
 typedef struct {
@@ -171,7 +177,11 @@ static void
 say_end(const SrJobEnd* const end, Reason* const reason)
 {
   char words[sizeof(reason->words)];
-  if (!end->started) {
+  if (end->late) {
+    snprintf(words, sizeof(words),
+             "It took too long to judge and was given up. Play it: it may be damaged. If it is "
+             "not, cut it to what was to be played.");
+  } else if (!end->started) {
     snprintf(words, sizeof(words),
              "The system could not start another process for it. Close other programs, or give "
              "fewer --workers.");
@@ -265,6 +275,40 @@ pages_over(void* const context, const size_t index, const SrJobEnd* const end)
   read_page(end->output, end->size, end, &class->pages[class->drawn[index]]);
 }
 
+/// How long judging takes of a pupil may take, s.
+static double
+limit_of(const SrClassRun* const run, const size_t first, const size_t count)
+{
+  // Tests have no time to wait
+  const char* const asked = getenv("STEADYREED_TAKE_LIMIT");
+  if (asked) {
+    return strtod(asked, NULL);
+  }
+  const double shared = (double)run->workers / (double)sr_work_cores();
+  double limit = LEAST_LIMIT_S;
+  for (size_t i = first; i < first + count; ++i) {
+    struct stat about;
+    const bool there = stat(run->list->takes[i].path, &about) == 0;
+    limit += there ? LIMIT_OF_A_BYTE_S * (double)about.st_size : 0.0;
+  }
+  return fmax(1.0, shared) * limit;
+}
+
+static double
+take_limit(void* const context, const size_t index)
+{
+  const Class* const class = (const Class*)context;
+  return limit_of(class->run, index, 1);
+}
+
+static double
+pages_limit(void* const context, const size_t index)
+{
+  const Class* const class = (const Class*)context;
+  const SrPupil* const pupil = &class->run->list->pupils[class->drawn[index]];
+  return limit_of(class->run, pupil->first, pupil->count);
+}
+
 static bool
 stop(void* const context)
 {
@@ -278,7 +322,8 @@ do_all(Class* const class)
 {
   const SrClassRun* const run = class->run;
   const SrClassList* const list = run->list;
-  const SrWork takes = {class, list->take_count, run->workers, judge_take, take_over, stop};
+  const SrWork takes = {class, list->take_count, run->workers, judge_take, take_over,
+                        stop,  take_limit};
   class->progress = sr_class_progress_begin(stderr, list->take_count);
   bool whole = sr_work(&takes);
   for (size_t i = 0; i < list->pupil_count; ++i) {
@@ -288,7 +333,8 @@ do_all(Class* const class)
     }
   }
   if (whole) {
-    const SrWork pages = {class, class->drawn_count, run->workers, draw_later, pages_over, stop};
+    const SrWork pages = {class, class->drawn_count, run->workers, draw_later, pages_over,
+                          stop,  pages_limit};
     whole = sr_work(&pages);
   }
   sr_class_progress_end(&class->progress);

@@ -14,6 +14,7 @@ enum {
 // Each command takes its own name as arguments[0] and returns an exit status.
 
 int sr_command_assess(int count, char** arguments);
+int sr_command_beside(int count, char** arguments);
 int sr_command_class(int count, char** arguments);
 int sr_command_practise(int count, char** arguments);
 int sr_command_plan(int count, char** arguments);

@@ -181,8 +181,14 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
     return json_pack("{s:b, s:o, s:o}", "saving", event->trouble.saving, "message",
                      text(event->trouble.error.message), "file",
                      text(event->trouble.error.file[0] ? event->trouble.error.file : NULL));
-  case SR_SESSION_AGAIN:
   case SR_SESSION_NOTHING:
+    // As before, unless something is kept of it
+    return event->nothing.notes
+               ? json_pack("{s:i, s:o, s:o}", "unfinished_notes", (int)event->nothing.notes,
+                           "start_s", number(event->nothing.start_s), "end_s",
+                           number(event->nothing.end_s))
+               : json_object();
+  case SR_SESSION_AGAIN:
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
   case SR_SESSION_END:

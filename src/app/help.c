@@ -38,6 +38,7 @@ const char sr_help_program[] =
     "  practise [PHRASE]      \tplay it and hear at once how it went\n"
     "  today                  \ta quarter of an hour, chosen from what you practised before\n"
     "  progress [TITLE]       \thow it has gone from day to day\n"
+    "  beside PHRASE          \ttwo takes of it side by side: what differs\n"
     "  assess PHRASE TAKE...  \tjudge recordings of it\n"
     "  class PHRASE FOLDER    \tjudge the recordings of all your pupils\n"
     "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
@@ -130,7 +131,8 @@ const char sr_help_class[] =
     "\n"
     "Judges the recordings that your pupils sent, on all cores at once, into one table and a PDF "
     "for each pupil. One that cannot be judged stops nothing: it is named at the end, with the "
-    "reason, and in the table.\n"
+    "reason, and in the table. So is one that takes longer than two minutes and a minute for each "
+    "megabyte.\n"
     "\n"
     "  PHRASE  \tABC notation; a drill that `practise --write-drill` wrote names its bars itself\n"
     "  FOLDER  \trecordings as phones make them, each named after its pupil: ann.m4a; or a folder "
@@ -187,7 +189,9 @@ const char sr_help_practise[] =
     "starts, pauses and talk between rounds do not count. Without PHRASE it shows what it "
     "hears.\n"
     "\n"
-    "  PHRASE            \tABC notation, such as jig.abc\n"
+    "  PHRASE            \tABC notation, such as jig.abc; in the window also a recording, to learn "
+    "a "
+    "phrase of it by ear\n"
     "\n"
     "What you play:\n"
     "  --bars A-B        \tfrom bar A to bar B, as numbered in the music; or one bar, or all; "
@@ -219,7 +223,7 @@ const char sr_help_practise[] =
     "poor ones a step slower; at --tempo they stick, and the next two come, then all four joined, "
     "and so on. It says what comes before the count-in\n"
     "  --ladder-from BPM \twhere it begins, in the terminal; without it at the tempo of your last "
-    "clean round, or at 80 percent\n"
+    "clean round, or at 80 percent, or where you left off if that is slower\n"
     "  --no-ladder       \tno ladder, whatever the file asks for\n"
     "\n"
     "Verdicts for your ears:\n"
@@ -438,7 +442,8 @@ const char sr_help_transcribe[] =
     "Writes down what a recording holds as ABC notation: notes, cuts and strikes, rests, where air "
     "was taken, in bars with a key and a tempo. It says what it guessed, and how sure it is. "
     "Listen "
-    "to the result with `steadyreed sound`, correct it, and practise it.\n"
+    "to the result with `steadyreed sound`, correct it, and practise it. In the window of "
+    "`steadyreed practise` the same is done by ear: Ctrl+E.\n"
     "\n"
     "  TAKE              \ta recording, such as lesson.wav; - is standard input\n"
     "\n"
@@ -537,4 +542,5 @@ const SrHelp sr_helps[SR_HELP_COUNT] = {
     {"progress", sr_help_progress, ""}, {"assess", sr_help_assess, ""},
     {"class", sr_help_class, ""},       {"transcribe", sr_help_transcribe, ""},
     {"setup", sr_help_setup, ""},       {"today", sr_help_today, ""},
+    {"beside", sr_help_beside, ""},
 };

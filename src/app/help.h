@@ -14,6 +14,7 @@
 
 extern const char sr_help_program[];
 extern const char sr_help_assess[];
+extern const char sr_help_beside[];
 extern const char sr_help_class[];
 extern const char sr_help_practise[];
 extern const char sr_help_practise_more[];
@@ -34,7 +35,7 @@ typedef struct {
       more; ///< The rest of the text; "" for most. ISO C assures 4095 characters in a string
 } SrHelp;
 
-#define SR_HELP_COUNT 12
+#define SR_HELP_COUNT 13
 
 /// All help texts, the program's first.
 extern const SrHelp sr_helps[SR_HELP_COUNT];

@@ -129,11 +129,10 @@ play(Way* const way, SrSeries* const series)
   return status;
 }
 
-/// The phrase with each of its bars once. NULL if it cannot be read, which is said.
+/// Some of the bars, each once. NULL if they cannot be read, which is said.
 static SrPhrase*
-read_once(const SrLadderClimb* const climb, const SrPhrase* const phrase)
+read_bars(const SrLadderClimb* const climb, const SrBarSpan bars)
 {
-  const SrBarSpan bars = sr_ladder_all_bars(phrase);
   SrPhraseChoice choice = *climb->choice;
   choice.first_bar = bars.first;
   choice.last_bar = bars.last;
@@ -157,8 +156,11 @@ begin(Way* const way, const SrPhrase* const phrase)
                         "--ladder-from %.0f is over the tempo that the ladder goes up to, %.0f.",
                         climb->from_bpm, top);
   }
-  const SrPhrase* const phrases[] = {phrase, way->whole};
-  const SrLadderTempo tempo = sr_ladder_start(phrases, 2, top, climb->from_bpm);
+  const SrBarSpan first_bars = sr_ladder_first_bars(way->whole);
+  SrPhrase* const first = first_bars.last > 0 ? read_bars(climb, first_bars) : NULL;
+  const SrPhrase* const phrases[] = {phrase, way->whole, first};
+  const SrLadderTempo tempo = sr_ladder_start(phrases, 3, top, climb->from_bpm);
+  sr_phrase_del(first);
   SrError error = {0};
   if (sr_ladder_new(way->whole, &tempo, false, &way->ladder, &error) != SR_OK) {
     sr_say_error(&error);
@@ -182,7 +184,7 @@ sr_ladder_climb(const SrLadderClimb* const climb, const SrPractiseShow* const ho
   Way way = {.climb = climb, .how = how};
   series->ended = SR_SERIES_TROUBLE;
   SrPhrase* const phrase = sr_chosen_phrase_read(climb->path, climb->choice);
-  way.whole = phrase ? read_once(climb, phrase) : NULL;
+  way.whole = phrase ? read_bars(climb, sr_ladder_all_bars(phrase)) : NULL;
   int status = SR_EXIT_NOT_JUDGED;
   if (way.whole) {
     status = begin(&way, phrase);

@@ -18,7 +18,7 @@ static const struct {
     {"sound", sr_command_sound}, {"drill", sr_command_drill},
     {"demo", sr_command_demo},   {"progress", sr_command_progress},
     {"class", sr_command_class}, {"transcribe", sr_command_transcribe},
-    {"today", sr_command_today},
+    {"today", sr_command_today}, {"beside", sr_command_beside},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -35,7 +35,7 @@ main(const int count, char** const arguments)
 
   if (count < 2) {
     return sr_say_usage(
-        "", "name a command: demo, drill, sound, plan, practise, today, progress, assess, "
+        "", "name a command: demo, drill, sound, plan, practise, today, progress, beside, assess, "
             "class, transcribe or setup. "
             "`steadyreed demo` is a good place to start.");
   }
@@ -56,16 +56,17 @@ main(const int count, char** const arguments)
     }
   }
   if (first[0] == '-') {
-    return sr_say_usage("",
-                        "there is no option %s; a command comes first: demo, drill, sound, "
-                        "plan, practise, today, progress, assess, class, transcribe or setup.",
-                        first);
+    return sr_say_usage(
+        "",
+        "there is no option %s; a command comes first: demo, drill, sound, "
+        "plan, practise, today, progress, beside, assess, class, transcribe or setup.",
+        first);
   }
   if (!strcmp(first, "practice")) {
     return sr_say_usage("", "the command is spelt \"practise\".");
   }
   return sr_say_usage("",
                       "there is no command \"%s\"; there are demo, drill, sound, plan, practise, "
-                      "today, progress, assess, class, transcribe and setup.",
+                      "today, progress, beside, assess, class, transcribe and setup.",
                       first);
 }

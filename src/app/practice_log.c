@@ -90,6 +90,25 @@ add_round(SrPracticeLog* const log, const SrSessionEvent* const event)
   free(json);
 }
 
+/// The end of the session broke off a round.
+static void
+add_unfinished(SrPracticeLog* const log, const SrSessionEvent* const event)
+{
+  const SrUnfinishedRound round = {event->nothing.notes,
+                                   event->nothing.end_s - event->nothing.start_s};
+  if (!log->history || !round.notes) {
+    return;
+  }
+  SrError error = {0};
+  if (sr_history_add_unfinished(log->history, log->phrase, &round, &log->practice, NULL, &error) ==
+      SR_OK) {
+    ++log->added;
+  } else {
+    tell_failure(log, "The unfinished round is not in your progress.", &error);
+  }
+  tell_remark(log);
+}
+
 /// Tell which takes were removed.
 static void
 tell_removed(const SrPracticeLog* const log, const SrTakeEntry* const removed, const size_t count,
@@ -160,6 +179,9 @@ sr_practice_log_event(SrPracticeLog* const log, const SrSessionEvent* const even
   case SR_SESSION_ROUND:
     add_round(log, event);
     break;
+  case SR_SESSION_NOTHING:
+    add_unfinished(log, event);
+    break;
   case SR_SESSION_SAVED:
     if (log->history && log->added &&
         sr_history_take_saved(log->history, event->saved.path, &error) != SR_OK) {
@@ -176,7 +198,6 @@ sr_practice_log_event(SrPracticeLog* const log, const SrSessionEvent* const even
   case SR_SESSION_NOTE:
   case SR_SESSION_AMENDED:
   case SR_SESSION_AGAIN:
-  case SR_SESSION_NOTHING:
   case SR_SESSION_SIGNAL:
   case SR_SESSION_SIGNAL_HELD:
   case SR_SESSION_WAITING:

@@ -24,7 +24,7 @@ typedef struct {
   bool writes;  ///< Something is to be written
   bool silent;  ///< Without a click, the tempo asked for is the one that was named
   bool failed;  ///< A failure was told
-  size_t added; ///< Rounds
+  size_t added; ///< Rounds, and an unfinished one
   SrPracticeSay* say;
   void* context;
 } SrPracticeLog;

@@ -5,444 +5,25 @@
 #include "command.h"
 #include "device_names.h"
 #include "free_view.h"
-#include "help.h"
 #include "ladder_climb.h"
-#include "option_values.h"
-#include "plan_options.h"
+#include "practise_options.h"
 #include "say.h"
 #include "session_view.h"
 #include "window/window_app.h"
 
 #include <steadyreed/planned_places.h>
 
-#include <getopt.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const char name[] = "practise";
 
 /// A window waits for longer, s: what it shows does not scroll away, and it has a button to rest.
 #define WINDOW_SILENCE_S 600.0
 
-typedef struct {
-  SrPhraseChoice choice;
-  SrSessionSettings session;
-  bool json;
-  bool all_notes;
-  bool list_devices;
-  bool plain;
-  bool until_silence; ///< It was given
-  bool speak;
-  double ladder_from_bpm; ///< NAN if it was not given
-  SrPlanOptions plan;
-  SrNamed named;
-  const char* write_drill; ///< File to write instead of practising; NULL for none
-  const char* not_in_file; ///< An option given that no file holds; NULL without
-  const char* phrase_path; ///< NULL to listen freely
-  const char* of_phrase;   ///< An option given that needs a phrase; NULL without
-} Request;
-
-enum {
-  BARS = 256,
-  PART,
-  TUNE,
-  TRANSPOSE,
-  TEMPO,
-  REFERENCE,
-  LONG_CUT,
-  SILENT,
-  CLICK_ON,
-  CLICK_VOLUME,
-  SILENT_BARS,
-  ROUNDS,
-  UNTIL_SILENCE,
-  SIGNAL,
-  INPUT,
-  OUTPUT,
-  CHANNEL,
-  DEVICES,
-  NO_KEEP,
-  KEEP_ALL,
-  ALL,
-  JSON,
-  PLAIN,
-  SPEAK,
-  TONES,
-  READY,
-  WAIT,
-  COUNT_IN,
-  LADDER,
-  LADDER_FROM,
-  NO_LADDER,
-  WRITE_DRILL,
-};
-
-static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO},
-    {"reference", required_argument, NULL, REFERENCE},
-    {"long-cut", required_argument, NULL, LONG_CUT},
-    {"silent", no_argument, NULL, SILENT},
-    {"click-on", required_argument, NULL, CLICK_ON},
-    {"click-volume", required_argument, NULL, CLICK_VOLUME},
-    {"silent-bars", required_argument, NULL, SILENT_BARS},
-    {"rounds", required_argument, NULL, ROUNDS},
-    {"until-silence", required_argument, NULL, UNTIL_SILENCE},
-    {"signal", required_argument, NULL, SIGNAL},
-    {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
-    {"style", required_argument, NULL, SR_OPTION_STYLE},
-    {"open", required_argument, NULL, SR_OPTION_OPEN},
-    {"pin", required_argument, NULL, SR_OPTION_PIN},
-    {"input", required_argument, NULL, INPUT},
-    {"output", required_argument, NULL, OUTPUT},
-    {"channel", required_argument, NULL, CHANNEL},
-    {"devices", no_argument, NULL, DEVICES},
-    {"no-keep", no_argument, NULL, NO_KEEP},
-    {"keep-all", no_argument, NULL, KEEP_ALL},
-    {"all", no_argument, NULL, ALL},
-    {"json", no_argument, NULL, JSON},
-    {"plain", no_argument, NULL, PLAIN},
-    {"speak", no_argument, NULL, SPEAK},
-    {"tones", no_argument, NULL, TONES},
-    {"ready", required_argument, NULL, READY},
-    {"wait", required_argument, NULL, WAIT},
-    {"count-in", required_argument, NULL, COUNT_IN},
-    {"ladder", no_argument, NULL, LADDER},
-    {"ladder-from", required_argument, NULL, LADDER_FROM},
-    {"no-ladder", no_argument, NULL, NO_LADDER},
-    {"write-drill", required_argument, NULL, WRITE_DRILL},
-    {"help", no_argument, NULL, 'h'},
-    {NULL, 0, NULL, 0},
-};
-
-static int
-read_click_on(const char* const text, SrSessionSettings* const session)
-{
-  if (strcmp(text, "pulses") != 0 && strcmp(text, "bars") != 0) {
-    return sr_say_usage(name, "--click-on takes pulses or bars, not \"%s\".", text);
-  }
-  session->click_bars = !strcmp(text, "bars");
-  return 0;
-}
-
-static int
-read_silent_bars(const char* const text, SrSessionSettings* const session)
-{
-  char first[16];
-  const char* const colon = strchr(text, ':');
-  const size_t length = colon ? (size_t)(colon - text) : 0;
-  int on = 0;
-  int off = 0;
-  if (!strcmp(text, "none")) {
-    session->on_bars = 0;
-    session->off_bars = 0;
-    return 0;
-  }
-  if (length > 0 && length < sizeof(first)) {
-    memcpy(first, text, length);
-    first[length] = '\0';
-    if (sr_value_integer(first, 1, 64, &on) && sr_value_integer(colon + 1, 1, 64, &off)) {
-      session->on_bars = (unsigned)on;
-      session->off_bars = (unsigned)off;
-      return 0;
-    }
-  }
-  return sr_say_usage(
-      name, "--silent-bars takes bars with the click and bars without, such as 4:4, not \"%s\".",
-      text);
-}
-
-static int
-read_ladder(const SrAssignedLadder wanted, SrNamed* const named)
-{
-  if (named->ladder && named->ladder != wanted) {
-    return sr_say_usage(name, "choose one of --ladder and --no-ladder.");
-  }
-  named->ladder = wanted;
-  return 0;
-}
-
-static int
-read_count_in(const char* const text, SrSessionSettings* const session)
-{
-  if (strcmp(text, "once") != 0 && strcmp(text, "each") != 0) {
-    return sr_say_usage(name, "--count-in takes once or each, not \"%s\".", text);
-  }
-  session->count_in_each = !strcmp(text, "each");
-  return 0;
-}
-
-static int
-read_keeping(const SrKeeping keeping, SrSessionSettings* const session)
-{
-  if (session->keeping != SR_KEEP_ROUNDS && session->keeping != keeping) {
-    return sr_say_usage(name, "choose one of --no-keep and --keep-all.");
-  }
-  session->keeping = keeping;
-  return 0;
-}
-
-/// Read one option specific to this command. 0, or an exit status.
-static int
-read_option(const int option, Request* const request)
-{
-  SrSessionSettings* const session = &request->session;
-  unsigned channel = 0;
-  int trouble = 0;
-  switch (option) {
-  case SILENT:
-    session->silent = true;
-    break;
-  case CLICK_ON:
-    request->named.click_on = true;
-    return read_click_on(optarg, session);
-  case CLICK_VOLUME:
-    return sr_option_click_volume(name, optarg, &session->click_volume);
-  case SILENT_BARS:
-    request->named.silent_bars = true;
-    return read_silent_bars(optarg, session);
-  case LADDER:
-    return read_ladder(SR_ASSIGNED_LADDER_YES, &request->named);
-  case NO_LADDER:
-    return read_ladder(SR_ASSIGNED_LADDER_NO, &request->named);
-  case WRITE_DRILL:
-    request->write_drill = optarg;
-    break;
-  case ROUNDS:
-    return sr_option_count(name, "--rounds", 1, 10000, optarg, &session->rounds);
-  case UNTIL_SILENCE:
-    request->until_silence = true;
-    return sr_option_number(name, "--until-silence", "seconds", optarg, 3.0, 3600.0,
-                            &session->silence_s);
-  case SIGNAL:
-    return sr_option_note(name, "--signal", optarg, &session->signal_midi);
-  case READY:
-    return sr_option_note(name, "--ready", optarg, &session->ready_midi);
-  case WAIT:
-    return sr_option_number(name, "--wait", "seconds", optarg, 0.0, 600.0, &session->start_wait_s);
-  case COUNT_IN:
-    return read_count_in(optarg, session);
-  case LADDER_FROM:
-    return sr_option_number(name, "--ladder-from", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                            SR_HIGHEST_TEMPO, &request->ladder_from_bpm);
-  case SR_OPTION_INSTRUMENT:
-  case SR_OPTION_STYLE:
-  case SR_OPTION_OPEN:
-  case SR_OPTION_PIN:
-    return sr_plan_option(name, option, optarg, &request->plan);
-  case INPUT:
-    session->stream.input = optarg;
-    break;
-  case OUTPUT:
-    session->stream.output = optarg;
-    break;
-  case CHANNEL:
-    trouble = sr_option_count(name, "--channel", 1, 256, optarg, &channel);
-    session->stream.channel = (int)channel;
-    return trouble;
-  case DEVICES:
-    request->list_devices = true;
-    break;
-  case NO_KEEP:
-    return read_keeping(SR_KEEP_NOTHING, session);
-  case KEEP_ALL:
-    return read_keeping(SR_KEEP_ALL, session);
-  case ALL:
-    request->all_notes = true;
-    break;
-  case JSON:
-    request->json = true;
-    break;
-  case PLAIN:
-    request->plain = true;
-    break;
-  case SPEAK:
-    return sr_option_speak(name, &request->speak);
-  case TONES:
-    session->tones = true;
-    break;
-  default:
-    break;
-  }
-  return 0;
-}
-
-static Request
-usual_request(void)
-{
-  return (Request){.session = sr_session_settings_default(),
-                   .plan = sr_plan_options_none(),
-                   .ladder_from_bpm = (double)NAN};
-}
-
-/// Whether an option is meaningful only with a phrase.
-static bool
-needs_phrase(const int option)
-{
-  static const int of_phrase[] = {BARS,
-                                  PART,
-                                  TUNE,
-                                  TEMPO,
-                                  CLICK_ON,
-                                  CLICK_VOLUME,
-                                  ROUNDS,
-                                  SIGNAL,
-                                  SR_OPTION_INSTRUMENT,
-                                  SR_OPTION_STYLE,
-                                  SR_OPTION_OPEN,
-                                  SR_OPTION_PIN,
-                                  KEEP_ALL,
-                                  ALL,
-                                  JSON,
-                                  SILENT_BARS,
-                                  REFERENCE,
-                                  SPEAK,
-                                  TONES,
-                                  READY,
-                                  WAIT,
-                                  COUNT_IN,
-                                  LADDER,
-                                  LADDER_FROM,
-                                  NO_LADDER,
-                                  WRITE_DRILL};
-  for (size_t i = 0; i < sizeof(of_phrase) / sizeof(of_phrase[0]); ++i) {
-    if (option == of_phrase[i]) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// Whether an option says what --write-drill puts into a file.
-static bool
-goes_into_file(const int option)
-{
-  static const int of_file[] = {BARS,     PART,        TUNE,   TEMPO,     SILENT,
-                                CLICK_ON, SILENT_BARS, LADDER, NO_LADDER, WRITE_DRILL};
-  for (size_t i = 0; i < sizeof(of_file) / sizeof(of_file[0]); ++i) {
-    if (option == of_file[i]) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// Check what --write-drill can write. 0, or an exit status.
-static int
-check_write_drill(const Request* const request)
-{
-  if (request->write_drill && request->not_in_file) {
-    return sr_say_usage(name,
-                        "--write-drill writes the tune, its bars or part, tempo, click and ladder; "
-                        "--%s is for each player to choose.",
-                        request->not_in_file);
-  }
-  const double bpm = request->session.judge.target_bpm;
-  if (request->write_drill && isfinite(bpm) && bpm != floor(bpm)) {
-    return sr_say_usage(name, "--write-drill takes a whole number of pulses a minute, not %g.",
-                        bpm);
-  }
-  return 0;
-}
-
-static bool
-has_ladder(const Request* const request)
-{
-  return request->named.ladder == SR_ASSIGNED_LADDER_YES;
-}
-
-/// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
-static int
-read_request(const int count, char** const arguments, Request* const request)
-{
-  *request = usual_request();
-  SrJudgeSettings* const judge = &request->session.judge;
-  opterr = 0;
-  optind = 1;
-  int option;
-  int trouble = 0;
-  int place = 0;
-  while (!trouble && (option = getopt_long(count, arguments, ":h", options, &place)) != -1) {
-    request->of_phrase = needs_phrase(option) ? options[place].name : request->of_phrase;
-    if (option >= BARS && !goes_into_file(option)) {
-      request->not_in_file = options[place].name;
-    }
-    switch (option) {
-    case BARS:
-      request->named.place = true;
-      trouble = sr_option_bars(name, optarg, &request->choice);
-      break;
-    case PART:
-      request->named.place = true;
-      trouble = sr_option_part(name, optarg, &request->choice);
-      break;
-    case TUNE:
-      trouble = sr_option_tune(name, optarg, &request->choice);
-      break;
-    case TRANSPOSE:
-      trouble = sr_option_transpose(name, optarg, &request->choice);
-      break;
-    case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &judge->target_bpm);
-      break;
-    case REFERENCE:
-      trouble =
-          sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0, &judge->reference_hz);
-      break;
-    case LONG_CUT:
-      trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
-                                 &judge->long_cut_ms);
-      break;
-    case 'h':
-      sr_say_help(stdout, sr_help_practise);
-      sr_say_help(stdout, sr_help_practise_more);
-      return -1;
-    case '?':
-    case ':':
-      trouble = sr_say_bad_option(name, option, optopt, arguments[optind - 1]);
-      break;
-    default:
-      trouble = read_option(option, request);
-      break;
-    }
-  }
-  if (trouble) {
-    return trouble;
-  }
-  if (count - optind > 1) {
-    return sr_say_usage(name, "name one phrase only.");
-  }
-  const SrSessionSettings* const session = &request->session;
-  if (session->silent && (session->on_bars || session->stream.output)) {
-    return sr_say_usage(name, "--silent has no click, so --silent-bars and --output do nothing.");
-  }
-  if (session->silent && session->tones) {
-    return sr_say_usage(name, "--silent has no sound, so --tones does nothing.");
-  }
-  if (session->silent &&
-      (session->ready_midi >= 0 || session->start_wait_s > 0.0 || session->count_in_each)) {
-    return sr_say_usage(name, "--silent has no click, so --ready, --wait and --count-in each do "
-                              "nothing.");
-  }
-  request->phrase_path = optind < count ? arguments[optind] : NULL;
-  if (!request->phrase_path && !request->list_devices && request->of_phrase) {
-    return sr_say_usage(name, "without a phrase --%s does nothing; name the phrase too.",
-                        request->of_phrase);
-  }
-  if (isfinite(request->ladder_from_bpm) && !has_ladder(request)) {
-    return sr_say_usage(name, "--ladder-from does nothing without --ladder.");
-  }
-  return check_write_drill(request);
-}
-
 /// Open the window if there is one, unless lines are asked for. False if there is none.
 static bool
-open_window(Request* const request, int* const status)
+open_window(SrPractiseRequest* const request, int* const status)
 {
   if (request->plain || isfinite(request->ladder_from_bpm) || request->json || request->all_notes ||
       request->list_devices || !sr_window_can_open()) {
@@ -464,7 +45,7 @@ open_window(Request* const request, int* const status)
 }
 
 static SrPractiseShow
-show_of(const Request* const request)
+show_of(const SrPractiseRequest* const request)
 {
   return (SrPractiseShow){
       .json = request->json, .all_notes = request->all_notes, .speak = request->speak};
@@ -472,7 +53,7 @@ show_of(const Request* const request)
 
 /// Climb a tempo ladder. Returns an exit status.
 static int
-climb(Request* const request)
+climb(SrPractiseRequest* const request)
 {
   if (request->plan.pins) {
     return sr_say_usage(name,
@@ -503,7 +84,7 @@ climb(Request* const request)
 
 /// Plan the phrase if that is wanted, and practise it. Returns an exit status.
 static int
-practise_phrase(Request* const request, SrPhrase* const phrase)
+practise_phrase(SrPractiseRequest* const request, SrPhrase* const phrase)
 {
   char** places = NULL;
   sr_plan_options_recall(&request->plan);
@@ -524,7 +105,7 @@ practise_phrase(Request* const request, SrPhrase* const phrase)
 
 /// Do as the phrase's file asks, where nothing else was named. Returns what it asks for.
 static SrAssignment
-use_file(Request* const request)
+use_file(SrPractiseRequest* const request)
 {
   SrAssignment assignment = {.first_bar = 0};
   if (request->phrase_path && !request->list_devices) {
@@ -540,8 +121,8 @@ use_file(Request* const request)
 int
 sr_command_practise(const int count, char** arguments)
 {
-  Request request;
-  int status = read_request(count, arguments, &request);
+  SrPractiseRequest request;
+  int status = sr_practise_options_read(count, arguments, &request);
   SrPhrase* phrase = NULL;
   const SrAssignment assignment = status ? (SrAssignment){.part = '\0'} : use_file(&request);
   if (status) {
@@ -555,7 +136,7 @@ sr_command_practise(const int count, char** arguments)
     status = sr_list_devices();
   } else if (!request.phrase_path) {
     status = sr_listen_freely(&request.session);
-  } else if (has_ladder(&request)) {
+  } else if (sr_practise_has_ladder(&request)) {
     sr_assigned_say(&assignment);
     status = climb(&request);
     const int written = sr_say_flush(stdout, "standard output");

@@ -4,6 +4,7 @@
 #include "command.h"
 #include "help.h"
 #include "option_values.h"
+#include "progress_page.h"
 #include "progress_takes.h"
 #include "say.h"
 
@@ -22,11 +23,12 @@ static const char name[] = "progress";
 /// Phrases not played for this long are left out.
 #define RECENT_DAYS 30
 
-enum { ALL = 256, DAYS, TAKES, MARK, UNMARK, LIMIT, EXPORT, IMPORT };
+enum { ALL = 256, DAYS, PAGE, TAKES, MARK, UNMARK, LIMIT, EXPORT, IMPORT };
 
 static const struct option options[] = {
     {"all", no_argument, NULL, ALL},
     {"days", required_argument, NULL, DAYS},
+    {"page", required_argument, NULL, PAGE},
     {"takes", no_argument, NULL, TAKES},
     {"mark", required_argument, NULL, MARK},
     {"unmark", required_argument, NULL, UNMARK},
@@ -44,6 +46,7 @@ typedef struct {
   bool all;
   int days; ///< 0 if it was not given
   const char* title;
+  const char* page; ///< File for the pages; NULL for none
 } Request;
 
 /// Read options and operands. 0 to continue, -1 if help was shown, otherwise an exit status.
@@ -71,6 +74,9 @@ read_request(const int count, char** const arguments, Request* const request)
                             RECENT_DAYS, optarg);
       }
       break;
+    case PAGE:
+      request->page = optarg;
+      break;
     default:
       if (request->task) {
         return sr_say_usage(name, "--takes, --mark, --unmark, --limit, --export and --import stand "
@@ -90,11 +96,11 @@ read_request(const int count, char** const arguments, Request* const request)
   if (count - optind > 1) {
     return sr_say_usage(name, "give one part of a title only; put quotes around several words.");
   }
-  if (request->task && (request->title || request->all || request->days)) {
-    return sr_say_usage(name, "TITLE, --all and --days say what of your progress is shown, and go "
-                              "with no other option.");
+  if (request->task && (request->title || request->all || request->days || request->page)) {
+    return sr_say_usage(name, "TITLE, --all, --days and --page say what of your progress is shown, "
+                              "and go with no other option.");
   }
-  return 0;
+  return request->page ? sr_progress_page_check(request->page) : 0;
 }
 
 static int
@@ -120,7 +126,10 @@ show(SrHistory* const history, const Request* const request)
                     request->all ? "" : " in the last 30 days; --all shows older ones");
   }
   sr_progress_del(progress, count);
-  return SR_EXIT_DONE;
+  return request->page
+             ? sr_progress_page_write(history, request->page, request->title,
+                                      request->all ? INT_MIN : today - RECENT_DAYS + 1, today)
+             : SR_EXIT_DONE;
 }
 
 static int
@@ -194,6 +203,7 @@ sr_command_progress(const int count, char** const arguments)
              request.task != UNMARK) {
     sr_say_text(stdout,
                 "Nothing has been practised yet. `steadyreed practise` keeps every round.\n");
+    status = request.page ? sr_progress_page_none(request.page) : SR_EXIT_DONE;
   } else {
     sr_say_error(&error);
     status = SR_EXIT_NOT_JUDGED;

@@ -14,7 +14,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <steadyreed/judged_take.h>
-#include <string.h>
 
 typedef struct {
   const SrPhrase* phrase;
@@ -25,6 +24,7 @@ typedef struct {
   SrSeries* series; ///< NULL if it is the only session
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
+  bool unfinished;  ///< The last round was broken off, and is kept
   SrRoundRow* rows; ///< Rounds played, for a table if nothing is kept
   size_t row_count;
   bool waits;                   ///< The click waits, and that was said
@@ -158,7 +158,8 @@ show_waiting(View* const v, const SrSessionEvent* const event)
     return;
   }
   sr_show_midi_name(event->waiting.midi, &v->terminal.style, name);
-  name[strcspn(name, "0123456789-")] = '\0'; // any octave
+  // In any octave
+  sr_show_drop_octave(name);
   sr_view_say(&v->terminal,
               "  Ready? Hold any %s for a moment and let go: the count-in begins%s%s.", name,
               when[0] ? ", or by itself " : "", when);
@@ -167,8 +168,11 @@ show_waiting(View* const v, const SrSessionEvent* const event)
 static void
 show_tempo(View* const v, const SrSessionEvent* const event)
 {
-  sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
-              event->bpm > v->bpm ? "Faster" : "Slower", event->bpm);
+  // A step that a round called for was said already
+  if (!v->series || !v->series->step.words[0] || fabs(event->bpm - v->series->step.bpm) > 0.5) {
+    sr_view_say(&v->terminal, "  %s: %.0f pulses a minute.",
+                event->bpm > v->bpm ? "Faster" : "Slower", event->bpm);
+  }
   v->bpm = event->bpm;
 }
 
@@ -244,8 +248,9 @@ show_end(View* const v)
     }
   }
   if (v->rounds == 0 && (!v->failed || v->disk_failed)) {
-    sr_view_warn(&v->terminal, "No round was heard%s.",
-                 v->settings->keeping == SR_KEEP_ROUNDS ? ", so nothing is kept" : "");
+    sr_view_warn(&v->terminal, "No %sround was heard%s.", v->unfinished ? "whole " : "",
+                 v->settings->keeping == SR_KEEP_ROUNDS && !v->unfinished ? ", so nothing is kept"
+                                                                          : "");
     const bool asked = v->reason == SR_END_COMMAND || v->reason == SR_END_SIGNAL;
     v->status = asked ? v->status : SR_EXIT_NOT_JUDGED;
   }
@@ -272,6 +277,7 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
   case SR_SESSION_AMENDED:
   case SR_SESSION_AGAIN:
   case SR_SESSION_NOTHING:
+    v->unfinished = v->unfinished || (event->kind == SR_SESSION_NOTHING && event->nothing.notes);
     sr_view_heard(&v->terminal, event);
     break;
   case SR_SESSION_ROUND:

@@ -2,6 +2,7 @@
 
 #include "command.h"
 #include "device_names.h"
+#include "device_options.h"
 #include "guard.h"
 #include "hands_free.h"
 #include "help.h"
@@ -33,12 +34,12 @@ typedef struct {
   bool forget;
 } Request;
 
-enum { INPUT = 256, OUTPUT, CHANNEL, ONLY, SHOW, FORGET };
+enum { ONLY = 256, SHOW, FORGET };
 
 static const struct option options[] = {
-    {"input", required_argument, NULL, INPUT},
-    {"output", required_argument, NULL, OUTPUT},
-    {"channel", required_argument, NULL, CHANNEL},
+    {"input", required_argument, NULL, SR_OPTION_INPUT},
+    {"output", required_argument, NULL, SR_OPTION_OUTPUT},
+    {"channel", required_argument, NULL, SR_OPTION_CHANNEL},
     {"only", required_argument, NULL, ONLY},
     {"show", no_argument, NULL, SHOW},
     {"forget", no_argument, NULL, FORGET},
@@ -70,17 +71,10 @@ read_request(const int count, char** const arguments, Request* const request)
   int trouble = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":h", options, NULL)) != -1) {
     switch (option) {
-    case INPUT:
-      request->stream.input = optarg;
-      break;
-    case OUTPUT:
-      request->stream.output = optarg;
-      break;
-    case CHANNEL:
-      if (!sr_value_integer(optarg, 1, 256, &request->stream.channel)) {
-        trouble =
-            sr_say_usage(name, "--channel takes a whole number from 1 to 256, not \"%s\".", optarg);
-      }
+    case SR_OPTION_INPUT:
+    case SR_OPTION_OUTPUT:
+    case SR_OPTION_CHANNEL:
+      trouble = sr_device_option(name, option, optarg, &request->stream);
       break;
     case ONLY:
       trouble = read_part(optarg, &request->part);

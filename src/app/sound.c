@@ -239,7 +239,7 @@ let_hear(Request* const request, const SrPhrase* const phrase)
     sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA lists no "
                    "device).\nUse -o FILE.wav to write the sound to a file instead.\n",
                    SR_EXIT_DEVICE);
-    outcome = sr_player_new(&player, &error);
+    outcome = sr_player_new(NULL, &player, &error);
     sr_guard_end();
     if (outcome == SR_OK) {
       request->settings.rate_hz = sr_player_rate_hz(player);

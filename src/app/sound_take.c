@@ -104,7 +104,7 @@ open_player(const SrTakeSound* const asked, SrPlayer** const player, SrError* co
   sr_guard_begin("steadyreed: The sound system of this computer is not set up (ALSA lists no "
                  "device).\nUse -o FILE.wav to write the sound to a file instead.\n",
                  SR_EXIT_DEVICE);
-  const SrStatus outcome = sr_player_new(player, error);
+  const SrStatus outcome = sr_player_new(NULL, player, error);
   sr_guard_end();
   return outcome;
 }

@@ -261,6 +261,9 @@ sr_view_heard(SrTerminalView* const view, const SrSessionEvent* const event)
     show_round(view, event);
     view->astray = 0;
     view->lost = false;
+  } else if (event->kind == SR_SESSION_NOTHING && event->nothing.notes) {
+    sr_say_text(view->stream,
+                "  Your last round was not finished: the take has it, and it does not count.\n");
   } else if (view->notes_reported > 2 && !view->lost) {
     sr_say_text(view->stream, "  That was not a round, so it does not count.\n");
   }

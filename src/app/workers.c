@@ -4,6 +4,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <poll.h>
 #include <sched.h>
 #include <signal.h>
@@ -11,6 +12,7 @@
 #include <string.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 /// Longest time between two looks at whether to stop, ms.
@@ -25,8 +27,10 @@ typedef struct {
   size_t size;
   size_t room;
   pid_t process;
-  int from;  ///< What it writes is read here
-  bool lost; ///< There was no memory for all of what it wrote
+  int from;       ///< What it writes is read here
+  bool lost;      ///< There was no memory for all of what it wrote
+  bool late;      ///< It took too long, and was killed
+  double until_s; ///< On the clock; INFINITY for no limit
 } Worker;
 
 typedef struct {
@@ -45,6 +49,14 @@ sr_work_cores(void)
                                                             : sysconf(_SC_NPROCESSORS_ONLN);
   count = count < 1 ? 1 : count > SR_MOST_WORKERS ? SR_MOST_WORKERS : count;
   return (size_t)count;
+}
+
+static double
+now_s(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
 /// The process of a job; does not return.
@@ -90,7 +102,13 @@ begin(Run* const run)
     close(ends[0]);
     return false;
   }
-  run->workers[run->running++] = (Worker){.process = process, .job = run->next++, .from = ends[0]};
+  const SrWork* const work = run->work;
+  const size_t job = run->next++;
+  run->workers[run->running++] = (Worker){
+      .process = process,
+      .job = job,
+      .from = ends[0],
+      .until_s = work->most_s ? now_s() + work->most_s(work->context, job) : (double)INFINITY};
   return true;
 }
 
@@ -142,11 +160,26 @@ end(Run* const run, const size_t index)
   const SrJobEnd ended = {.output = worker->output ? worker->output : "",
                           .size = worker->size,
                           .started = true,
+                          .late = worker->late,
                           .signal = WIFSIGNALED(status) ? WTERMSIG(status) : 0,
                           .status = WIFEXITED(status) && !worker->lost ? WEXITSTATUS(status) : 1};
   run->work->ended(run->work->context, worker->job, &ended);
   free(worker->output);
   *worker = run->workers[--run->running];
+}
+
+/// Kill those that took too long; they then end like others.
+static void
+kill_late(Run* const run)
+{
+  const double now = now_s();
+  for (size_t i = 0; i < run->running; ++i) {
+    Worker* const worker = &run->workers[i];
+    if (!worker->late && now >= worker->until_s) {
+      worker->late = true;
+      kill(worker->process, SIGKILL);
+    }
+  }
 }
 
 /// Wait until a worker has written something or has ended.
@@ -198,6 +231,7 @@ sr_work(const SrWork* const work)
       more = begin(&run);
     }
     if (run.running > 0) {
+      kill_late(&run);
       look(&run);
     } else if (!more) {
       const SrJobEnd ended = {.output = "", .started = false};

@@ -2,8 +2,8 @@
 
 /**
    @file workers.h
-   Jobs done side by side, each in a process of its own: FFTW's planner and the libraries that
-   decode recordings need not be safe for threads, and a crash over one job stops no other.
+   Jobs done side by side, each in a process of its own: the libraries that decode recordings need
+   not be safe for threads, and a crash over one job stops no other.
 */
 
 #ifndef SR_APP_WORKERS_H
@@ -22,6 +22,7 @@ typedef struct {
   size_t size;        ///< Bytes of it
   bool started;       ///< False if the system could make no process for it
   int signal;         ///< That ended it; 0 if none did
+  bool late;          ///< It was killed, since it took longer than it may
   int status;         ///< Its exit status otherwise; 0 is well
 } SrJobEnd;
 
@@ -37,6 +38,8 @@ typedef struct {
   void (*ended)(void* context, size_t index, const SrJobEnd* end);
   /// Whether to stop: asked at least five times a second.
   bool (*stop)(void* context);
+  /// How long a job may take, s; asked once it has begun. NULL for no limit.
+  double (*most_s)(void* context, size_t index);
 } SrWork;
 
 /**

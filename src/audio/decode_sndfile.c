@@ -111,6 +111,16 @@ read_frames(SrDecoder* const decoder, float* const frames, const size_t count)
   return got > 0 ? (size_t)got : 0;
 }
 
+static bool
+skip_frames(SrDecoder* const decoder, const size_t count)
+{
+  SNDFILE* const file = ((Decoder*)decoder)->file;
+  const sf_count_t at = sf_seek(file, 0, SEEK_CUR);
+  // Past a known end it would stay where it is, and without a known length FLAC cannot seek
+  return at >= 0 && at < decoder->promised && count < (uint64_t)(decoder->promised - at) &&
+         sf_seek(file, (sf_count_t)count, SEEK_CUR) == at + (sf_count_t)count;
+}
+
 static void
 del(SrDecoder* const decoder)
 {
@@ -206,6 +216,7 @@ sr_decoder_open_sndfile(const int descriptor, const SrByteFix* const fix, SrDeco
                            .recorded_hz = info.samplerate,
                            .channels = info.channels,
                            .read = read_frames,
+                           .skip = skip_frames,
                            .full_scale = full_scale(info.format),
                            .beyond = beyond(info.format),
                            // 0 and the largest count mean "not known", as in a FLAC file written to

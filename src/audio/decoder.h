@@ -35,6 +35,14 @@ struct SrDecoderImpl {
   */
   size_t (*read)(SrDecoder* decoder, float* frames, size_t count);
 
+  /**
+     Pass over frames without decoding them; NULL if it must read them.
+
+     @param count Frames, at least 1.
+     @return Whether it did; if not, nothing has changed.
+  */
+  bool (*skip)(SrDecoder* decoder, size_t count);
+
   float full_scale;  ///< Least magnitude that counts as full scale
   float beyond;      ///< Magnitude above full scale that is not clipping; INFINITY if there is none
   int64_t promised;  ///< Frames the file should have; 0 if unknown

@@ -5,6 +5,7 @@
 
 #include <steadyreed/audio.h>
 
+#include "device.h"
 #include "quiet_libraries.h"
 
 #include <portaudio.h>
@@ -35,11 +36,35 @@ refuse(const PaError reason, SrError* const error)
                       Pa_GetErrorText(reason));
 }
 
-/// Open the default output at its own rate.
+/// Find the device of a name; paNoDevice on error.
 static SrStatus
-open_stream(SrPlayer* const player, SrError* const error)
+find_device(const char* const output, PaDeviceIndex* const device, SrError* const error)
 {
-  const PaDeviceIndex device = Pa_GetDefaultOutputDevice();
+  SrDevice* devices = NULL;
+  size_t count = 0;
+  const SrDevice* chosen = NULL;
+  *device = Pa_GetDefaultOutputDevice();
+  if (!output || !output[0]) {
+    return SR_OK;
+  }
+  SrStatus status = sr_devices_gather(&devices, &count, error);
+  if (status == SR_OK) {
+    status = sr_device_choose(devices, count, output, true, &chosen, error);
+  }
+  *device = chosen ? chosen->number : paNoDevice;
+  free(devices);
+  return status;
+}
+
+/// Open an output at its own rate.
+static SrStatus
+open_stream(SrPlayer* const player, const char* const output, SrError* const error)
+{
+  PaDeviceIndex device = paNoDevice;
+  const SrStatus found = find_device(output, &device, error);
+  if (found != SR_OK) {
+    return found;
+  }
   const PaDeviceInfo* const info = device == paNoDevice ? NULL : Pa_GetDeviceInfo(device);
   if (!info || info->maxOutputChannels < 1) {
     return sr_error_set(error, SR_DEVICE_TROUBLE,
@@ -63,7 +88,7 @@ open_stream(SrPlayer* const player, SrError* const error)
 }
 
 SrStatus
-sr_player_new(SrPlayer** const player, SrError* const error)
+sr_player_new(const char* const output, SrPlayer** const player, SrError* const error)
 {
   *player = NULL;
   SrPlayer* const made = calloc(1, sizeof(SrPlayer));
@@ -72,7 +97,8 @@ sr_player_new(SrPlayer** const player, SrError* const error)
   }
   const int kept = sr_hush_begin();
   const PaError begun = Pa_Initialize();
-  const SrStatus outcome = begun == paNoError ? open_stream(made, error) : refuse(begun, error);
+  const SrStatus outcome =
+      begun == paNoError ? open_stream(made, output, error) : refuse(begun, error);
   if (outcome != SR_OK && begun == paNoError) {
     Pa_Terminate();
   }

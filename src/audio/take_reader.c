@@ -443,6 +443,23 @@ sr_take_reader_read(SrTakeReader* const reader, float* const samples, const size
   return count;
 }
 
+size_t
+sr_take_reader_skip(SrTakeReader* const reader, const size_t count)
+{
+  float passed[LOOK_FRAMES];
+  SrDecoder* const decoder = reader->decoder;
+  if (count > 0 && !reader->ended && decoder->skip && decoder->skip(decoder, count)) {
+    reader->frames += count;
+    return count;
+  }
+  size_t done = 0;
+  while (done < count && !reader->ended) {
+    const size_t left = count - done;
+    done += sr_take_reader_read(reader, passed, left < LOOK_FRAMES ? left : LOOK_FRAMES);
+  }
+  return done;
+}
+
 SrTakeReading
 sr_take_reader_reading(const SrTakeReader* const reader)
 {

@@ -27,6 +27,7 @@
 #include "second_pass.h"
 #include "series.h"
 #include "simd.h"
+#include "transform_plans.h"
 #include "tuning.h"
 #include "windowed.h"
 
@@ -140,7 +141,7 @@ sr_calibration_new(const double rate_hz, const SrExpected* const expected,
     s->input = fftwf_alloc_real(s->window);
     s->output = fftwf_alloc_complex(s->window / 2 + 1);
     if (s->input && s->output) {
-      s->plan = fftwf_plan_dft_r2c_1d((int)s->window, s->input, s->output, FFTW_ESTIMATE);
+      s->plan = sr_transform_plan(s->window, s->input, s->output);
     }
   }
   if (!s->decimator || !s->framer || !s->period || !s->mixture || !s->short_frame || !s->shape ||

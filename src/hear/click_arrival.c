@@ -3,6 +3,7 @@
 #include "click_arrival.h"
 
 #include "larger.h"
+#include "transform_plans.h"
 #include "transform_size.h"
 #include "tuning.h"
 
@@ -116,9 +117,8 @@ sr_click_arrival_new(const double rate_hz, const float* const sounds[2], const s
     enough = enough && a->sounds[s].spectrum;
   }
   if (enough) {
-    a->forward = fftwf_plan_dft_r2c_1d((int)a->size, a->input, a->spectrum, FFTW_ESTIMATE);
-    a->back =
-        fftwf_plan_dft_1d((int)a->size, a->filtered, a->filtered, FFTW_BACKWARD, FFTW_ESTIMATE);
+    a->forward = sr_transform_plan(a->size, a->input, a->spectrum);
+    a->back = sr_transform_plan_complex(a->size, a->filtered, a->filtered, FFTW_BACKWARD);
   }
   if (!a->forward || !a->back) {
     sr_click_arrival_del(a);

@@ -3,6 +3,7 @@
 #include "click_path.h"
 
 #include "click_path_state.h"
+#include "transform_plans.h"
 #include "transform_size.h"
 #include "tuning.h"
 
@@ -116,8 +117,8 @@ sr_click_path_new(const double rate_hz, const float* const sounds[2], const size
     enough = enough && *spectra[i];
   }
   if (enough) {
-    p->forward = fftwf_plan_dft_r2c_1d((int)p->size, p->time, p->heard, FFTW_ESTIMATE);
-    p->back = fftwf_plan_dft_c2r_1d((int)p->size, p->left, p->time, FFTW_ESTIMATE);
+    p->forward = sr_transform_plan(p->size, p->time, p->heard);
+    p->back = sr_transform_plan_back(p->size, p->left, p->time);
   }
   if (!p->forward || !p->back) {
     sr_click_path_del(p);

@@ -3,6 +3,7 @@
 #include "frame.h"
 
 #include "simd.h"
+#include "transform_plans.h"
 #include "transform_size.h"
 #include "windowed.h"
 
@@ -68,8 +69,7 @@ sr_framer_new(const SrFrameGrid* const grid)
   framer->input = fftwf_alloc_real(grid->window);
   framer->output = fftwf_alloc_complex(grid->window / 2 + 1);
   if (framer->window && framer->input && framer->output) {
-    framer->plan =
-        fftwf_plan_dft_r2c_1d((int)grid->window, framer->input, framer->output, FFTW_ESTIMATE);
+    framer->plan = sr_transform_plan(grid->window, framer->input, framer->output);
   }
   if (!framer->plan) {
     sr_framer_del(framer);

@@ -2,6 +2,7 @@
 
 #include "period.h"
 
+#include "transform_plans.h"
 #include "tuning.h"
 
 #include <aubio/aubio.h>
@@ -29,6 +30,7 @@ sr_period_new(const double rate_hz, const size_t count)
     size *= 2;
   }
   p->size = (uint_t)size;
+  sr_transform_plans_share();
   p->pitch = new_aubio_pitch("yinfast", p->size, p->size, (uint_t)lround(rate_hz));
   p->input = new_fvec(p->size);
   p->output = new_fvec(1);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
+#include "transform_plans.h"
 #include "tuning.h"
 
 #include <steadyreed/hear.h>
@@ -43,6 +44,7 @@ sr_pitch_track_new(const double rate_hz, SrPitchTrack** const track, SrError* co
       t->window *= 2;
     }
     t->hop = t->window / PITCH_STEPS;
+    sr_transform_plans_share();
     t->pitch = new_aubio_pitch("yinfast", t->window, t->hop, (uint_t)lround(rate_hz));
     t->input = new_fvec(t->hop);
     t->output = new_fvec(1);

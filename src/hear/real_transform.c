@@ -3,6 +3,7 @@
 #include "real_transform.h"
 
 #include "simd.h"
+#include "transform_plans.h"
 
 #include <assert.h>
 #include <math.h>
@@ -60,9 +61,8 @@ sr_real_transform_new(const size_t size)
   t->cosines = sr_vector_new(2 * (t->half + 1));
   t->sines = sr_vector_new(2 * (t->half + 1));
   if (t->samples && t->folded) {
-    t->forward =
-        fftwf_plan_dft_1d((int)t->half, t->samples, t->folded, FFTW_FORWARD, FFTW_ESTIMATE);
-    t->back = fftwf_plan_dft_1d((int)t->half, t->folded, t->samples, FFTW_BACKWARD, FFTW_ESTIMATE);
+    t->forward = sr_transform_plan_complex(t->half, t->samples, t->folded, FFTW_FORWARD);
+    t->back = sr_transform_plan_complex(t->half, t->folded, t->samples, FFTW_BACKWARD);
   }
   if (!t->forward || !t->back || !t->cosines || !t->sines) {
     sr_real_transform_del(t);

@@ -2,6 +2,7 @@
 
 #include "transform_size.h"
 
+#include "transform_plans.h"
 #include "tuning.h"
 
 #include <steadyreed/click.h>
@@ -111,8 +112,8 @@ sr_round_trip_measure(const float* const recorded, const size_t recorded_count,
   fftwf_plan forward = NULL;
   fftwf_plan back = NULL;
   if (a && b && x && y) {
-    forward = fftwf_plan_dft_r2c_1d((int)size, a, x, FFTW_ESTIMATE);
-    back = fftwf_plan_dft_c2r_1d((int)size, x, a, FFTW_ESTIMATE);
+    forward = sr_transform_plan(size, a, x);
+    back = sr_transform_plan_back(size, x, a);
   }
   const bool enough = forward && back;
   if (enough) {

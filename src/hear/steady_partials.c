@@ -4,6 +4,7 @@
 // decibels of where it began is steady; a reed has several at once.
 
 #include "steady_partials.h"
+#include "transform_plans.h"
 #include "windowed.h"
 
 #include <fftw3.h>
@@ -76,9 +77,7 @@ sr_steady_partials_new(const double rate_hz)
   p->frame = fftwf_alloc_real(p->size);
   p->bins = fftwf_alloc_complex(p->size / 2 + 1);
   p->level = fftwf_alloc_real(p->size / 2 + 1);
-  p->plan = p->frame && p->bins
-                ? fftwf_plan_dft_r2c_1d((int)p->size, p->frame, p->bins, FFTW_ESTIMATE)
-                : NULL;
+  p->plan = p->frame && p->bins ? sr_transform_plan(p->size, p->frame, p->bins) : NULL;
   if (!p->input || !p->window || !p->level || !p->plan) {
     sr_steady_partials_del(p);
     return NULL;

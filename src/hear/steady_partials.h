@@ -15,7 +15,7 @@
 typedef struct SrSteadyPartialsImpl SrSteadyPartials;
 
 /**
-   Create one. Plans a transform, so it may not run beside other planning.
+   Create one.
 
    @param rate_hz Sample rate, 16000 to 192000.
    @return NULL without memory.

@@ -34,16 +34,27 @@ sr_adviser_say(SrAdviser* const a, const double weight, const char* const format
 }
 
 const char*
-sr_adviser_place(SrAdviser* const a, const size_t note)
+sr_adviser_place_to(SrAdviser* const a, const size_t note, const int last)
 {
   const int bar = a->round->notes[note].bar;
+  const char* const time = sr_round_time_of(a->take->phrase, a->round, note);
+  char until[16] = "";
   a->note = note;
+  if (last > bar) {
+    snprintf(until, sizeof(until), " to %d", last);
+  }
   if (bar > 0) {
-    snprintf(a->place, sizeof(a->place), "bar %d", bar);
+    snprintf(a->place, sizeof(a->place), "bar %d%s%s%s", bar, until, *time ? ", " : "", time);
   } else {
-    snprintf(a->place, sizeof(a->place), "pickup");
+    snprintf(a->place, sizeof(a->place), "pickup%s", until);
   }
   return a->place;
+}
+
+const char*
+sr_adviser_place(SrAdviser* const a, const size_t note)
+{
+  return sr_adviser_place_to(a, note, 0);
 }
 
 static const char*
@@ -54,9 +65,10 @@ ordinal(const size_t number)
   return number >= 1 && number <= 8 ? words[number - 1] : "last";
 }
 
-void
-sr_adviser_name_note(const SrAdviser* const a, const size_t index, char* const text,
-                     const size_t size)
+/// Name a note, with where it is played, in parentheses, unless that is "".
+static void
+name_note(const SrAdviser* const a, const size_t index, const char* const where, char* const text,
+          const size_t size)
 {
   const SrPhrase* const phrase = a->take->phrase;
   const SrPhraseNote* const note = sr_phrase_note(phrase, index);
@@ -71,10 +83,23 @@ sr_adviser_name_note(const SrAdviser* const a, const size_t index, char* const t
        i < sr_phrase_note_count(phrase) && sr_phrase_note(phrase, i)->bar == note->bar; ++i) {
     of_name += !strcmp(sr_phrase_note(phrase, i)->name, note->name);
   }
-  const char* const* const places = a->take->settings->places;
-  const char* const where = places && places[index] ? places[index] : "";
   snprintf(text, size, "the %s%s%s%s%s%s", of_name > 1 ? ordinal(number) : "",
            of_name > 1 ? " " : "", note->name, *where ? " (" : "", where, *where ? ")" : "");
+}
+
+void
+sr_adviser_name_note(const SrAdviser* const a, const size_t index, char* const text,
+                     const size_t size)
+{
+  const char* const* const places = a->take->settings->places;
+  name_note(a, index, places && places[index] ? places[index] : "", text, size);
+}
+
+void
+sr_adviser_name_plainly(const SrAdviser* const a, const size_t index, char* const text,
+                        const size_t size)
+{
+  name_note(a, index, "", text, size);
 }
 
 const char*

@@ -74,10 +74,14 @@ sr_advise_on_cuts(SrAdviser* const a)
     sr_adviser_name_note(a, i - 1, name, sizeof(name));
     const GraceWords* const words = words_for(note);
     if (isfinite(note->cut.onset_s)) {
+      // The remedy may be read first, so it names the note itself
+      char plain[NAME_SIZE];
+      sr_adviser_name_plainly(a, i - 1, plain, sizeof(plain));
       sr_adviser_say(a, 1.2 * (double)counts[SR_CUT_JOINED],
-                     "%s, %s joined%s: you held on to %s; lift it as the %s finger %ss",
+                     "%s, %s joined%s: you held on to %s; lift %s as the %s finger %ss",
                      sr_adviser_place(a, i), words->name,
-                     sr_adviser_again(a, counts[SR_CUT_JOINED]), name, words->doing, words->move);
+                     sr_adviser_again(a, counts[SR_CUT_JOINED]), name, plain, words->doing,
+                     words->move);
     } else {
       sr_adviser_say(
           a, 1.2 * (double)counts[SR_CUT_JOINED],

@@ -9,7 +9,6 @@
 #include "tuning.h"
 
 #include <math.h>
-#include <stdio.h>
 
 /// Weight of a hesitation or a hurried note.
 static double
@@ -61,22 +60,18 @@ advise_on_stretch(SrAdviser* const a, const SrSlip* const slip)
 {
   int first;
   int last;
-  char until[16] = "";
   sr_round_stretch_bars(a->round, slip, &first, &last);
   size_t note = slip->note_index;
   while (note + 1 < a->round->note_count && a->round->notes[note].bar != first) {
     ++note;
   }
-  if (last > first) {
-    snprintf(until, sizeof(until), " to %d", last);
-  }
-  sr_adviser_say(a, break_weight(a, slip),
-                 slip->wait_s > 0.0
-                     ? "%s%s: this took you %.0f %% longer than the rest (%.1f s in all); play "
-                       "it on its own until it is up to speed, then with the bar before"
-                     : "%s%s: this took you %.0f %% less time than the rest (%.1f s in all); "
-                       "tap the pulse through it and through the bar before",
-                 sr_adviser_place(a, note), until, fabs(slip->longer_percent), fabs(slip->wait_s));
+  sr_adviser_say(
+      a, break_weight(a, slip),
+      slip->wait_s > 0.0 ? "%s: this took you %.0f %% longer than the rest (%.1f s in all); play "
+                           "it on its own until it is up to speed, then with the bar before"
+                         : "%s: this took you %.0f %% less time than the rest (%.1f s in all); "
+                           "tap the pulse through it and through the bar before",
+      sr_adviser_place_to(a, note, last), fabs(slip->longer_percent), fabs(slip->wait_s));
 }
 
 void

@@ -16,7 +16,7 @@
 /// Room for the name of a note and where it is played.
 #define NAME_SIZE 64u
 
-#define LINE_SIZE 240u
+#define LINE_SIZE 256u
 
 /// One possible remark; `weight` in notes gone wrong.
 typedef struct {
@@ -32,7 +32,7 @@ typedef struct {
   SrAdviceCandidate candidates[MOST_CANDIDATES];
   size_t count;
   size_t note;    ///< Last named by sr_adviser_place(), for the remark that is being made
-  char place[24]; ///< Result of sr_adviser_place()
+  char place[48]; ///< Result of sr_adviser_place()
   char again[32]; ///< Result of sr_adviser_again()
 } SrAdviser;
 
@@ -40,10 +40,15 @@ typedef struct {
 
 /// Keep a remark of some weight; nothing if it weighs nothing.
 void sr_adviser_say(SrAdviser* a, double weight, const char* format, ...) SR_PRINTF(3, 4);
-/// The place of the note that the next remark is about, such as "bar 2"; valid until the next call.
+/// The place of the note that the next remark is about, such as "bar 2", or "bar 2, second time" if
+/// only that went wrong; valid until the next call.
 const char* sr_adviser_place(SrAdviser* a, size_t note);
+/// The place of a stretch from that note to a bar: "bar 2 to 4".
+const char* sr_adviser_place_to(SrAdviser* a, size_t note, int last);
 /// "the second A", counted among the notes of that name in this playing of the bar.
 void sr_adviser_name_note(const SrAdviser* a, size_t index, char* text, size_t size);
+/// The same without where it is played.
+void sr_adviser_name_plainly(const SrAdviser* a, size_t index, char* text, size_t size);
 /// " (one of 3)", or nothing if there is only one.
 const char* sr_adviser_again(SrAdviser* a, size_t count);
 

@@ -75,13 +75,16 @@ sr_model_badness(const double squares, const size_t rows, const size_t columns, 
                  const double noticeable_s)
 {
   const size_t parameters = columns + places;
-  if (rows <= parameters) {
+  if (rows <= parameters + 1) {
     return (double)INFINITY;
   }
   const double variance = squares / (double)(rows - parameters);
   // Variance of displacements spread evenly within the noticeable limit
   const double unnoticed = noticeable_s * noticeable_s / 3.0;
-  return (double)rows * log(variance + unnoticed) + (double)parameters * log((double)rows);
+  const double by_schwarz = (double)parameters * log((double)rows);
+  const double by_akaike =
+      2.0 * (double)parameters * (double)rows / (double)(rows - parameters - 1);
+  return (double)rows * log(variance + unnoticed) + fmax(by_schwarz, by_akaike);
 }
 
 static double

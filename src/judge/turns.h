@@ -53,7 +53,9 @@ size_t sr_turn_places(const SrTurn* turn);
 
 /**
    Badness of fit: the Bayesian information criterion (Schwarz 1978), with the variance over the
-   degrees of freedom. Inaudible displacements count as nothing.
+   degrees of freedom. Two bars have hardly more onsets than parameters, for which it is too kind:
+   there Akaike's, corrected for few (Hurvich and Tsai 1989, Biometrika 76:297-307, from memory),
+   asks for more, and counts. Inaudible displacements count as nothing.
 
    @param squares      Sum of the squared offsets, s squared.
    @param rows         Onsets.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <string.h>

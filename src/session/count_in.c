@@ -2,7 +2,7 @@
 
 // When the click counts in: at once, or when the player is ready. See session.h.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 

@@ -4,7 +4,7 @@
 // for long enough. The microphone is ignored while the tone sounds, about half a second, and the
 // note is taken to go on if it sounds again after that.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -6,7 +6,7 @@
 // and which stretches were lost, for the file holds silence there. So a kept take is judged as it
 // was during play.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -81,20 +81,31 @@ began_s(const SrSession* const session, const SrRound* const round)
   return start_s;
 }
 
-void
-sr_keeping_round(SrSession* const session, const SrRound* const round)
+static void
+store(SrTake* const take, const SrPlayedRound* const round)
 {
-  SrTake* const take = &session->take;
   if (!take->recording || take->forgot_round) {
     return;
   }
   SrPlayedRound* const more =
-      (SrPlayedRound*)realloc(take->rounds, (session->rounds + 1) * sizeof(SrPlayedRound));
+      (SrPlayedRound*)realloc(take->rounds, (take->round_count + 1) * sizeof(SrPlayedRound));
   take->forgot_round = !more;
   if (more) {
     take->rounds = more;
-    take->rounds[session->rounds] = (SrPlayedRound){began_s(session, round), round->end_s};
+    take->rounds[take->round_count++] = *round;
   }
+}
+
+void
+sr_keeping_round(SrSession* const session, const SrRound* const round)
+{
+  store(&session->take, &(SrPlayedRound){began_s(session, round), round->end_s});
+}
+
+void
+sr_keeping_unfinished(SrSession* const session, const double start_s, const double end_s)
+{
+  store(&session->take, &(SrPlayedRound){start_s, end_s});
 }
 
 void
@@ -122,7 +133,7 @@ choose_parts(const SrSession* const session, SrStretch* const parts)
   const double period = session->click.period;
   size_t count = 0;
   uint64_t removed = 0;
-  for (size_t r = 0; r < session->rounds; ++r) {
+  for (size_t r = 0; r < session->take.round_count; ++r) {
     const SrPlayedRound* const round = &session->take.rounds[r];
     const double from_s = fmax(0.0, round->start_s - KEEP_AROUND_S);
     uint64_t start = (uint64_t)(from_s * session->rate_hz);
@@ -155,7 +166,7 @@ bool
 sr_keeping_stays(const SrSession* const session)
 {
   return session->take.recording && sr_recording_frames(session->take.recording) > 0 &&
-         (session->rounds > 0 || keeps_all(session));
+         (session->take.round_count > 0 || keeps_all(session));
 }
 
 /// Cut the take to its rounds. SR_OK also if there was nothing to cut.
@@ -171,7 +182,7 @@ cut_take(const SrSession* const session, SrError* const error)
   if (keeps_all(session)) {
     return sr_recording_cut(path, &whole, 1, written ? text : NULL, error);
   }
-  SrStretch* const parts = (SrStretch*)calloc(session->rounds + 1, sizeof(SrStretch));
+  SrStretch* const parts = (SrStretch*)calloc(session->take.round_count + 1, sizeof(SrStretch));
   if (!parts) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to cut the take.");
   }

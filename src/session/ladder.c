@@ -189,6 +189,12 @@ sr_ladder_del(SrLadder* const ladder)
   }
 }
 
+void
+sr_ladder_keep_together(SrLadder* const ladder)
+{
+  ladder->stretches[ladder->now].halves = 0;
+}
+
 SrLadderRung
 sr_ladder_now(const SrLadder* const ladder)
 {

@@ -3,7 +3,7 @@
 // Commands by holding the low note alone: once, play the phrase; twice, go on slower; long, end the
 // session.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 

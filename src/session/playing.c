@@ -3,7 +3,7 @@
 // What is played to the player instead of the click: the phrase as it should go, or samples of the
 // front end, such as a round again.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <stdlib.h>

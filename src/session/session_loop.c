@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include "../full_scale.h"
 
@@ -49,6 +49,22 @@ report_round(SrSession* const session, SrNews* const news)
   sr_wait_round(session, end_s);
 }
 
+/// What was played was no round. At the end it may be an unfinished one.
+static void
+report_nothing(SrSession* const session)
+{
+  SrSessionEvent event = {.kind = SR_SESSION_NOTHING,
+                          .nothing = {.start_s = (double)NAN, .end_s = (double)NAN}};
+  if (session->broken_off >= SR_UNFINISHED_NOTES && session->take.recording) {
+    const double end_s = sr_live_last_note_s(session->live);
+    sr_keeping_unfinished(session, session->broken_off_s, end_s);
+    event.nothing.notes = session->broken_off;
+    event.nothing.start_s = session->broken_off_s;
+    event.nothing.end_s = end_s;
+  }
+  sr_session_report(session, event);
+}
+
 static void
 report_news(SrSession* const session)
 {
@@ -68,7 +84,7 @@ report_news(SrSession* const session)
       report_round(session, &news);
       break;
     case SR_NEWS_NOTHING:
-      sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_NOTHING});
+      report_nothing(session);
       break;
     case SR_NEWS_SIGNAL:
       sr_low_note_take(session, &news);
@@ -389,6 +405,10 @@ sr_listening_finish(SrSession* const session)
   if (session->trouble == SR_DEVICE_TROUBLE) {
     lose_the_rest(session);
   }
+  // News from before are of rounds that nobody broke off
+  report_news(session);
+  session->broken_off = (unsigned)sr_live_reached(session->live);
+  session->broken_off_s = sr_live_round_start_s(session->live);
   if (sr_live_finish(session->live, NULL) != SR_OK || session->trouble == SR_NO_MEMORY) {
     session->take.forgot_round = true;
   }

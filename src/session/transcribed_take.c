@@ -33,7 +33,7 @@ read_stretch(void* const from, float* const samples, const size_t count)
   size_t done = 0;
   while (stretch->at < stretch->from) {
     const uint64_t before = stretch->from - stretch->at;
-    done = sr_take_reader_read(stretch->reader, samples, before < count ? (size_t)before : count);
+    done = sr_take_reader_skip(stretch->reader, before < SIZE_MAX ? (size_t)before : SIZE_MAX);
     if (done == 0) {
       return 0;
     }

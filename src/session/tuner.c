@@ -3,7 +3,7 @@
 // The pitch of what sounds, while listening without a phrase: which note by aubio's YIN, how far it
 // is off by the phases of its harmonics.
 
-#include "sitting.h"
+#include "session_state.h"
 
 #include <math.h>
 #include <stdlib.h>

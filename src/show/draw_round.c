@@ -233,18 +233,24 @@ say_names(const SrRoundLine* const line)
 }
 
 void
+sr_round_draw_line(const SrRoundLine* const line)
+{
+  draw_ground(line);
+  draw_bars(line);
+  sr_draw_seen_notes(line);
+  if (line->picture->rows.names) {
+    say_names(line);
+  }
+  sr_draw_slips(line);
+  sr_draw_offsets(line);
+}
+
+void
 sr_round_draw(const SrRoundPicture* const picture, const SrPen* const pen, const double left,
               const double top)
 {
   for (size_t i = 0; i < picture->system_count; ++i) {
     const SrRoundLine line = sr_round_line(picture, pen, i, left, top);
-    draw_ground(&line);
-    draw_bars(&line);
-    sr_draw_seen_notes(&line);
-    if (picture->rows.names) {
-      say_names(&line);
-    }
-    sr_draw_slips(&line);
-    sr_draw_offsets(&line);
+    sr_round_draw_line(&line);
   }
 }

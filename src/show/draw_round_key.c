@@ -189,17 +189,22 @@ draw_sign(const SrRoundPicture* const picture, const SrPen* const pen, const Key
 }
 
 double
-sr_draw_round_key(const SrRoundPicture* const picture, const SrPen* const pen,
-                  const SrArea* const area, const double size, const bool draw)
+sr_draw_round_key(const SrRoundPicture* const picture, const SrRoundPicture* const other,
+                  const SrPen* const pen, const SrArea* const area, const double size,
+                  const bool draw)
 {
   bool used[KEY_COUNT];
+  bool used_there[KEY_COUNT] = {false};
   const SrFont font = {.size = size, .colour = picture->theme.soft};
   const double sign = SIGN_SIZE * size;
   double x = area->left;
   double y = area->top;
   find_used(picture, used);
+  if (other) {
+    find_used(other, used_there);
+  }
   for (int key = 0; key < KEY_COUNT; ++key) {
-    if (!used[key]) {
+    if (!used[key] && !used_there[key]) {
       continue;
     }
     const double width = SIGN_WIDTH * sign + sr_pen_width(pen, &font, KEY_WORDS[key]);

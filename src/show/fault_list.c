@@ -19,6 +19,17 @@ say(const SrFaultList* const list, const int bar, const char* const name, const 
   list->line(list->context, &line);
 }
 
+/// Say something at a note, and which time of a repeated bar it was if no other was like it.
+static void
+say_at(const SrFaultList* const list, const size_t note, const char* const name,
+       const char* const words)
+{
+  const char* const time = sr_round_time_of(list->naming->phrase, list->round, note);
+  char all[SR_WORDS_SIZE] = "";
+  sr_words_add(all, "%s%s%s", time, *time ? ", " : "", words);
+  say(list, list->round->notes[note].bar, name, all);
+}
+
 /// Say something about the whole round.
 static void say_whole(const SrFaultList* list, const char* format, ...) SR_PRINTF(2, 3);
 
@@ -43,7 +54,12 @@ write_slip(const SrFaultList* const list, const SrSlip* const slip)
           ? sr_words_note_name(list->naming, list->round, slip->note_index, name)
           : "";
   sr_words_slip(list->naming, list->round, slip, words);
-  say(list, slip->bar, note, words);
+  if (slip->note_index < list->round->note_count &&
+      slip->bar == list->round->notes[slip->note_index].bar) {
+    say_at(list, slip->note_index, note, words);
+  } else {
+    say(list, slip->bar, note, words);
+  }
 }
 
 void
@@ -75,8 +91,7 @@ write_extra(const SrFaultList* const list, const size_t index)
     char words[SR_WORDS_SIZE] = "";
     if (sr_words_extra(list->naming, list->round, i, index, words)) {
       char name[SR_NOTE_NAME_SIZE];
-      say(list, list->round->notes[index].bar,
-          sr_words_note_name(list->naming, list->round, index, name), words);
+      say_at(list, index, sr_words_note_name(list->naming, list->round, index, name), words);
     }
   }
 }
@@ -137,7 +152,7 @@ write_stretch(const SrFaultList* const list, const size_t from, const size_t cou
                begin->status == SR_NOTE_MISSED ? "missed" : "unheard, a gap in the recording",
                count, sr_words_note_name(list->naming, list->round, from, first),
                sr_words_note_name(list->naming, list->round, from + count - 1, last), end->bar);
-  say(list, begin->bar, sr_words_note_name(list->naming, list->round, from, first), words);
+  say_at(list, from, sr_words_note_name(list->naming, list->round, from, first), words);
 }
 
 /// Write the change of tempo unless it is small; returns whether it was written.
@@ -212,7 +227,7 @@ sr_faults(const SrFaultList* const list)
     }
     sr_words_air(list->round, i, false, words);
     if (words[0]) {
-      say(list, note->bar, sr_words_note_name(list->naming, list->round, i, name), words);
+      say_at(list, i, sr_words_note_name(list->naming, list->round, i, name), words);
       any = true;
     }
     write_slips(list, i, false);

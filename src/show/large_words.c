@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Advice is written as "bar 2, cut joined (one of 3): you held on to the A; lift it ...": a place,
-// a fault and a remedy. In large letters the remedy comes first.
+// Advice is written as "bar 2, cut joined (one of 3): you held on to the A; lift the A ...": a
+// place, a fault and a remedy. In large letters the remedy comes first.
 
 #include <steadyreed/large_words.h>
 
@@ -48,13 +48,18 @@ capitalise(char* const sentence)
   sentence[0] = (char)toupper((unsigned char)sentence[0]);
 }
 
-/// Where the place of a line ends: at a comma or colon after "bar 2", "bar 2 to 4" or "pickup";
-/// its beginning if it names none.
+/// Where the place of a line ends: at a comma or colon after "bar 2", "bar 2 to 4", "bar 2, second
+/// time" or "pickup"; its beginning if it names none.
 static const char*
 end_of_place(const char* const advice)
 {
-  const bool place = !strncmp(advice, "bar ", 4) || !strncmp(advice, "pickup", 6);
-  return place ? advice + strcspn(advice, ",:") : advice;
+  if (strncmp(advice, "bar ", 4) != 0 && strncmp(advice, "pickup", 6) != 0) {
+    return advice;
+  }
+  const char* const end = advice + strcspn(advice, ",:");
+  const char* const word = *end == ',' ? end + 2 : end;
+  const char* const after = word + strcspn(word, " ,:");
+  return *end == ',' && !strncmp(after, " time", 5) && strchr(",:", after[5]) ? after + 5 : end;
 }
 
 void
@@ -180,7 +185,7 @@ say_wrong(const SrPhrase* const phrase, const SrNoteVerdict* const note, char* c
   }
   sr_text_midi_name(note->heard_midi, sr_naming_of(phrase).flats, heard);
   if (abs(note->heard_midi - note->midi) < 12) {
-    heard[strcspn(heard, "-0123456789")] = '\0';
+    sr_show_drop_octave(heard);
   }
   snprintf(words, SR_LARGE_SIZE, "%s, not %s", heard, written);
 }

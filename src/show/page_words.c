@@ -6,6 +6,8 @@
 
 #include "../utf8.h"
 
+#include <steadyreed/show.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -85,7 +87,7 @@ sr_page_words_note(SrPageWords* const words, const int midi, const SrSpelling* c
     sr_text_midi_name(midi, spelling->flat[midi % 12], name);
   }
   if (!octave) {
-    name[strcspn(name, "-0123456789")] = '\0';
+    sr_show_drop_octave(name);
   }
   return sr_page_words_keep(words, name);
 }

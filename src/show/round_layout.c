@@ -212,6 +212,17 @@ range_of(const SrRoundContent* const content)
   return RANGES[i];
 }
 
+/// Lay a picture out in a way, which it then holds.
+static void
+take_way(SrRoundPicture* const picture, const Way* const way)
+{
+  picture->systems = way->systems;
+  picture->system_count = way->count;
+  picture->rows = rows_of(picture, way->size);
+  picture->per_time = (picture->width - picture->rows.left) / way->longest;
+  picture->range_ms = range_of(&picture->content);
+}
+
 SrStatus
 sr_round_layout(SrRoundPicture* const picture, const double height)
 {
@@ -234,13 +245,34 @@ sr_round_layout(SrRoundPicture* const picture, const double height)
     free(best.systems);
     best = way;
   }
-  picture->systems = best.systems;
-  picture->system_count = best.count;
-  picture->rows = rows_of(picture, best.size);
+  take_way(picture, &best);
   grow_box(picture, height);
-  picture->per_time = (picture->width - picture->rows.left) / best.longest;
-  picture->range_ms = range_of(&picture->content);
   return SR_OK;
+}
+
+SrStatus
+sr_round_layout_lines(SrRoundPicture* const picture, const size_t bars_a_line, const double size)
+{
+  const double shortest = shortest_note(&picture->content.phrase);
+  if (!(shortest > 0.0)) {
+    return SR_NO_MEMORY;
+  }
+  const double wanted = picture->style.most_size;
+  Way way = {0};
+  picture->style.most_size = size;
+  const SrStatus status = try_way(picture, bars_a_line, shortest, (double)INFINITY, &way);
+  picture->style.most_size = wanted;
+  if (status == SR_OK) {
+    free(picture->systems);
+    take_way(picture, &way);
+  }
+  return status;
+}
+
+double
+sr_round_line_height(const SrRoundPicture* const picture)
+{
+  return line_height(&picture->rows);
 }
 
 double

@@ -48,9 +48,16 @@ typedef struct {
 
 /// Break the round into lines and choose its size. `height` may be INFINITY.
 SrStatus sr_round_layout(SrRoundPicture* picture, double height);
+/// Break it into lines of `bars_a_line` bars, with letters of `size` or as large as its width
+/// allows; its height follows.
+SrStatus sr_round_layout_lines(SrRoundPicture* picture, size_t bars_a_line, double size);
+/// Height of each line.
+double sr_round_line_height(const SrRoundPicture* picture);
 /// The line at an index, drawn with the picture's corner at a position.
 SrRoundLine sr_round_line(const SrRoundPicture* picture, const SrPen* pen, size_t index,
                           double left, double top);
+/// Draw one line.
+void sr_round_draw_line(const SrRoundLine* line);
 /// Draw the picture.
 void sr_round_draw(const SrRoundPicture* picture, const SrPen* pen, double left, double top);
 
@@ -67,9 +74,9 @@ void sr_draw_slips(const SrRoundLine* line);
 /// Draw the strip of offsets of a line.
 void sr_draw_offsets(const SrRoundLine* line);
 
-/// Draw the key of the signs that a picture uses, in rows of a width; returns its height. Only
-/// measured unless `draw`.
-double sr_draw_round_key(const SrRoundPicture* picture, const SrPen* pen, const SrArea* area,
-                         double size, bool draw);
+/// Draw the key of the signs that a picture uses, or another beside it unless that is NULL, in rows
+/// of a width; returns its height. Only measured unless `draw`.
+double sr_draw_round_key(const SrRoundPicture* picture, const SrRoundPicture* other,
+                         const SrPen* pen, const SrArea* area, double size, bool draw);
 
 #endif // SR_SHOW_ROUND_LAYOUT_H

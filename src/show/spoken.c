@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Advice is written as "bar 2, cut joined (one of 3): you held on to the A; lift it ...": a place,
-// a fault and a remedy. A voice gets the place and the fault as one sentence, the remedy as
+// Advice is written as "bar 2, cut joined (one of 3): you held on to the A; lift the A ...": a
+// place, a fault and a remedy. A voice gets the place and the fault as one sentence, the remedy as
 // another.
 
 #include <steadyreed/show.h>

@@ -197,7 +197,7 @@ static double
 key_height(const SrTakeSheet* const sheet, const SrPen* const pen)
 {
   const SrArea area = {SIDE, 0.0, WIDTH, 0.0};
-  return sr_draw_round_key(sheet->picture, pen, &area, KEY_SIZE, false);
+  return sr_draw_round_key(sheet->picture, NULL, pen, &area, KEY_SIZE, false);
 }
 
 static SrStatus
@@ -270,7 +270,7 @@ draw_round(const SrTakeSheet* const sheet, const SrPen* const pen)
   (void)sr_pen_wrap_say(pen, &summary, sheet->texts.summary, SIDE,
                         sheet->heading_top + 1.35 * HEADING_SIZE);
   sr_round_draw(sheet->picture, pen, SIDE, sheet->picture_top);
-  (void)sr_draw_round_key(sheet->picture, pen, &key, KEY_SIZE, true);
+  (void)sr_draw_round_key(sheet->picture, NULL, pen, &key, KEY_SIZE, true);
   if (sheet->page->take.assessment->round_count > 1) {
     const SrArea rounds = {SIDE, sheet->rounds_top, WIDTH, SR_SMALL_ROUNDS_HEIGHT};
     sr_draw_small_rounds(pen, &sheet->theme, sheet->page->take.assessment, sheet->index, &rounds);

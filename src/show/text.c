@@ -119,6 +119,13 @@ sr_text_midi_name(const int midi, const bool flats, char* const name)
 }
 
 const char*
+sr_show_drop_octave(char* const name)
+{
+  name[strcspn(name, "-0123456789")] = '\0';
+  return name;
+}
+
+const char*
 sr_text_clock(const double seconds, char* const clock)
 {
   if (!isfinite(seconds) || seconds < 0.0 || seconds > 1e7) {

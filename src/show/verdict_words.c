@@ -112,7 +112,7 @@ say_wrong(const SrNaming* const naming, const SrNoteVerdict* const note, char* c
   }
   if (distance < 12) {
     // Next to a known note the octave is clear
-    name[strcspn(name, "-0123456789")] = '\0';
+    sr_show_drop_octave(name);
   }
   sr_words_add(words, "wrong note: %s was heard", name);
 }

@@ -342,6 +342,12 @@ sr_history_remark(SrHistory* const history)
   return history->said;
 }
 
+const char*
+sr_history_path(const SrHistory* const history)
+{
+  return history->path;
+}
+
 void
 sr_history_close(SrHistory* const history)
 {

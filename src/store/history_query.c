@@ -121,6 +121,23 @@ take_day(sqlite3_stmt* const query, void* const element)
   return true;
 }
 
+/// Read the days of a query.
+static SrStatus
+read_days(SrHistory* const history, sqlite3_stmt* const query, SrPracticeDay** const days,
+          size_t* const count, SrError* const error)
+{
+  void* list = NULL;
+  const SrStatus status =
+      read_list(history, query, sizeof(SrPracticeDay), take_day, &list, count, error);
+  if (status != SR_OK) {
+    free(list);
+    list = NULL;
+    *count = 0;
+  }
+  *days = (SrPracticeDay*)list;
+  return status;
+}
+
 SrStatus
 sr_history_days(SrHistory* const history, const int64_t phrase, const int first_day,
                 SrPracticeDay** const days, size_t* const count, SrError* const error)
@@ -139,16 +156,25 @@ sr_history_days(SrHistory* const history, const int64_t phrase, const int first_
   }
   sqlite3_bind_int64(query, 1, phrase);
   sqlite3_bind_int(query, 2, first_day);
-  void* list = NULL;
-  const SrStatus status =
-      read_list(history, query, sizeof(SrPracticeDay), take_day, &list, count, error);
-  if (status != SR_OK) {
-    free(list);
-    list = NULL;
-    *count = 0;
+  return read_days(history, query, days, count, error);
+}
+
+SrStatus
+sr_history_every_day(SrHistory* const history, const int first_day, SrPracticeDay** const days,
+                     size_t* const count, SrError* const error)
+{
+  *days = NULL;
+  *count = 0;
+  sqlite3_stmt* const query = sr_history_query(
+      history,
+      "SELECT day, sum(rounds), 0, 0, 0.0, NULL, 0, 0, 0, 0, 0, 0, 0, 0.0, 0, 0.0, 0.0, 0, 0.0,"
+      " sum(seconds) FROM practice_day WHERE day >= ? GROUP BY day ORDER BY day",
+      error);
+  if (!query) {
+    return error ? error->status : SR_WRITE_FAILED;
   }
-  *days = (SrPracticeDay*)list;
-  return status;
+  sqlite3_bind_int(query, 1, first_day);
+  return read_days(history, query, days, count, error);
 }
 
 static SrPlayedClick

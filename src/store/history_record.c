@@ -233,10 +233,14 @@ static const char insert_assessment[] =
     "INSERT INTO assessment (round, json) SELECT :round, :assessment"
     " WHERE :assessment IS NOT NULL";
 
+static const char insert_unfinished[] =
+    "INSERT INTO unfinished (phrase, take, utc_ms, utc_offset_s, day, asked_bpm, notes, seconds)"
+    " VALUES (:phrase, :take_row, :utc_ms, :utc_offset_s, :day, :asked_bpm, :notes, :seconds)";
+
 static const char* const inserts[SR_STATEMENT_COUNT] = {
     [SR_STATEMENT_PHRASE] = insert_phrase,         [SR_STATEMENT_TAKE] = insert_take,
     [SR_STATEMENT_ROUND] = insert_round,           [SR_STATEMENT_BARS] = insert_bars,
-    [SR_STATEMENT_ASSESSMENT] = insert_assessment,
+    [SR_STATEMENT_ASSESSMENT] = insert_assessment, [SR_STATEMENT_UNFINISHED] = insert_unfinished,
 };
 
 /// Run one of the statements above. `row` receives the id it returns, if any; NULL for none.
@@ -287,6 +291,31 @@ find_row(sqlite3* const database, const char* const sql, const char* const text,
   return code;
 }
 
+/// Add its phrase and its take, if they are not known, and fill in their rows and the day.
+static int
+insert_before(SrHistory* const history, SrHistoryRecord* const record)
+{
+  const SrMoment moment = {record->utc_ms, (int)record->utc_offset_s};
+  record->day = sr_moment_day(moment);
+  record->phrase = record->take_row = record->round = 0;
+  int code = run_insert(history, SR_STATEMENT_PHRASE, record, &record->phrase);
+  // An older round changes nothing of its phrase, and returns no row
+  if (code == SQLITE_OK && !record->phrase) {
+    code = find_row(history->database, "SELECT id FROM phrase WHERE identity = ?", record->identity,
+                    &record->phrase);
+  }
+  return code == SQLITE_OK && record->take
+             ? run_insert(history, SR_STATEMENT_TAKE, record, &record->take_row)
+             : code;
+}
+
+int
+sr_history_insert_unfinished(SrHistory* const history, SrHistoryRecord* const record)
+{
+  const int code = insert_before(history, record);
+  return code == SQLITE_OK ? run_insert(history, SR_STATEMENT_UNFINISHED, record, NULL) : code;
+}
+
 int
 sr_history_insert(SrHistory* const history, SrHistoryRecord* const record, bool* const added)
 {
@@ -300,18 +329,7 @@ sr_history_insert(SrHistory* const history, SrHistoryRecord* const record, bool*
   if (code != SQLITE_OK || known) {
     return code;
   }
-  const SrMoment moment = {record->utc_ms, (int)record->utc_offset_s};
-  record->day = sr_moment_day(moment);
-  record->phrase = record->take_row = record->round = 0;
-  code = run_insert(history, SR_STATEMENT_PHRASE, record, &record->phrase);
-  // An older round changes nothing of its phrase, and returns no row
-  if (code == SQLITE_OK && !record->phrase) {
-    code = find_row(database, "SELECT id FROM phrase WHERE identity = ?", record->identity,
-                    &record->phrase);
-  }
-  if (code == SQLITE_OK && record->take) {
-    code = run_insert(history, SR_STATEMENT_TAKE, record, &record->take_row);
-  }
+  code = insert_before(history, record);
   if (code == SQLITE_OK) {
     code = run_insert(history, SR_STATEMENT_ROUND, record, &record->round);
   }

@@ -107,6 +107,9 @@ double sr_record_round(const SrField* field, double value);
 */
 int sr_history_insert(SrHistory* history, SrHistoryRecord* record, bool* added);
 
+/// Add one as an unfinished round: of its figures only `notes` and `seconds` are used.
+int sr_history_insert_unfinished(SrHistory* history, SrHistoryRecord* record);
+
 /// A statement that reads the record of a round by its row; NULL on error, which is filled.
 /// sqlite3_finalize() it.
 sqlite3_stmt* sr_record_reader(SrHistory* history, SrError* error);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A judged round goes into the history.
+// A judged round goes into the history, or one that was broken off.
 
 #include "../utf8.h"
 #include "data_folder.h"
@@ -107,7 +107,7 @@ bars_text(const SrRound* const round)
   size_t count = 0;
   SrBarFigures* const bars = sr_round_bars(round, &count);
   json_t* const list = bars ? json_array() : NULL;
-  for (size_t i = 0; i < count; ++i) {
+  for (size_t i = 0; bars && i < count; ++i) {
     const SrBarFigures* const bar = &bars[i];
     json_array_append_new(list, json_pack("{s:i, s:i, s:i, s:i, s:i, s:i, s:i, s:i, s:i}", "bar",
                                           bar->bar, "notes", (int)bar->notes, "wrong",
@@ -158,11 +158,10 @@ fill_figures(const SrRound* const round, SrHistoryRecord* const record)
   record->seconds = figures.seconds;
 }
 
-/// Fill a record; false without memory.
+/// Fill in what was practised, when and how; false without memory.
 static bool
-fill_record(const SrPhrase* const phrase, const SrAssessment* const assessment, const size_t round,
-            const SrPractice* const practice, const char* const json, const SrMoment moment,
-            SrHistoryRecord* const record)
+fill_practice(const SrPhrase* const phrase, const SrPractice* const practice, const SrMoment moment,
+              SrHistoryRecord* const record)
 {
   const char part[2] = {practice->choice.part, '\0'};
   char identity[SR_IDENTITY_SIZE];
@@ -174,8 +173,12 @@ fill_record(const SrPhrase* const phrase, const SrAssessment* const assessment, 
   record->title = copy_clean(sr_phrase_title(phrase), 4096);
   record->file = whole_path(practice->file);
   record->tune = sr_phrase_tune(phrase);
-  record->first_bar = assessment->first_bar;
-  record->last_bar = assessment->last_bar;
+  record->first_bar = record->last_bar = sr_phrase_bar(phrase, 0)->number;
+  for (size_t i = 1; i < sr_phrase_bar_count(phrase); ++i) {
+    const int number = sr_phrase_bar(phrase, i)->number;
+    record->first_bar = number < record->first_bar ? number : record->first_bar;
+    record->last_bar = number > record->last_bar ? number : record->last_bar;
+  }
   record->chosen_bars = practice->choice.first_bar || practice->choice.last_bar;
   record->part = strdup(part);
   record->transposed = sr_phrase_transposed(phrase);
@@ -188,27 +191,47 @@ fill_record(const SrPhrase* const phrase, const SrAssessment* const assessment, 
   record->style = copy_clean(practice->style, 4096);
   record->take = take_name(practice->take);
   record->take_marked = record->take ? 0.0 : (double)NAN;
-  record->bars = bars_text(&assessment->rounds[round]);
-  record->assessment = json ? strdup(json) : NULL;
-  fill_figures(&assessment->rounds[round], record);
   return identity[0] && record->uid && record->identity && record->title && record->part &&
-         record->click && record->bars && !lacks(json, record->assessment) &&
-         !lacks(practice->file, record->file) && !lacks(practice->layout, record->layout) &&
-         !lacks(practice->style, record->style);
+         record->click && !lacks(practice->file, record->file) &&
+         !lacks(practice->layout, record->layout) && !lacks(practice->style, record->style);
+}
+
+/// Fill in a round; false without memory.
+static bool
+fill_round(const SrRound* const round, const char* const json, SrHistoryRecord* const record)
+{
+  record->bars = bars_text(round);
+  record->assessment = json ? strdup(json) : NULL;
+  fill_figures(round, record);
+  return record->bars && !lacks(json, record->assessment);
 }
 
 /// Add a record as a transaction of its own.
 static int
-add(SrHistory* const history, SrHistoryRecord* const record)
+add(SrHistory* const history, SrHistoryRecord* const record, const bool finished)
 {
   if (!history->database) {
     return SQLITE_CANTOPEN;
   }
   // IMMEDIATE waits for another writer here, where waiting is possible
   const int code = sr_history_run(history->database, "BEGIN IMMEDIATE");
-  return code == SQLITE_OK
-             ? sr_history_end(history->database, sr_history_insert(history, record, NULL))
-             : code;
+  return code != SQLITE_OK
+             ? code
+             : sr_history_end(history->database,
+                              finished ? sr_history_insert(history, record, NULL)
+                                       : sr_history_insert_unfinished(history, record));
+}
+
+/// Add a record, to a new history if this one is damaged.
+static SrStatus
+add_safely(SrHistory* const history, SrHistoryRecord* const record, const bool finished,
+           SrError* const error)
+{
+  int code = add(history, record, finished);
+  if (sr_history_is_damage(code) || !history->database) {
+    code = sr_history_set_aside(history, code, NULL) ? add(history, record, finished) : code;
+  }
+  return code == SQLITE_OK ? SR_OK : sr_history_refuse(history, code, error);
 }
 
 SrStatus
@@ -220,15 +243,32 @@ sr_history_add_round(SrHistory* const history, const SrPhrase* const phrase,
   SrHistoryRecord record = sr_record_none();
   const SrMoment now = moment ? *moment : sr_moment_now();
   SrStatus status = SR_OK;
-  if (!fill_record(phrase, assessment, round, practice, json, now, &record)) {
+  if (!fill_practice(phrase, practice, now, &record) ||
+      !fill_round(&assessment->rounds[round], json, &record)) {
     status = sr_error_set(error, SR_NO_MEMORY,
                           "There is not enough memory to keep this round in the history.");
   } else {
-    int code = add(history, &record);
-    if (sr_history_is_damage(code) || !history->database) {
-      code = sr_history_set_aside(history, code, NULL) ? add(history, &record) : code;
-    }
-    status = code == SQLITE_OK ? SR_OK : sr_history_refuse(history, code, error);
+    status = add_safely(history, &record, true, error);
+  }
+  sr_record_clear(&record);
+  return status;
+}
+
+SrStatus
+sr_history_add_unfinished(SrHistory* const history, const SrPhrase* const phrase,
+                          const SrUnfinishedRound* const round, const SrPractice* const practice,
+                          const SrMoment* const moment, SrError* const error)
+{
+  SrHistoryRecord record = sr_record_none();
+  const SrMoment now = moment ? *moment : sr_moment_now();
+  SrStatus status = SR_OK;
+  if (!fill_practice(phrase, practice, now, &record)) {
+    status = sr_error_set(error, SR_NO_MEMORY,
+                          "There is not enough memory to keep this round in the history.");
+  } else {
+    record.notes = round->notes;
+    record.seconds = round->seconds;
+    status = add_safely(history, &record, false, error);
   }
   sr_record_clear(&record);
   return status;

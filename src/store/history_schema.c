@@ -120,11 +120,27 @@ static const char version_2_trigger[] =
     " FROM round WHERE id = NEW.id" DAY_CONFLICT ";"
     "END;";
 
+// Apart from the rounds, so that nothing that reads those counts it.
+static const char version_3[] =
+    "CREATE TABLE unfinished ("
+    " id INTEGER PRIMARY KEY,"
+    " phrase INTEGER NOT NULL REFERENCES phrase,"
+    " take INTEGER REFERENCES take,"
+    " utc_ms INTEGER NOT NULL, utc_offset_s INTEGER NOT NULL, day INTEGER NOT NULL,"
+    " asked_bpm REAL,"
+    " notes INTEGER NOT NULL," // Reached
+    " seconds REAL NOT NULL) STRICT;"
+    "CREATE INDEX unfinished_of_take ON unfinished (take);";
+
 /// In order; those of a version are run on databases of the versions before it.
 static const struct {
   int version;
   const char* sql;
-} steps[] = {{1, version_1}, {2, version_2_table}, {2, version_2_sums}, {2, version_2_trigger}};
+} steps[] = {{1, version_1},
+             {2, version_2_table},
+             {2, version_2_sums},
+             {2, version_2_trigger},
+             {3, version_3}};
 
 #define STEP_COUNT (sizeof(steps) / sizeof(steps[0]))
 

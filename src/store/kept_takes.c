@@ -9,6 +9,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -69,8 +70,9 @@ is_better(const Known* const one, const Known* const other)
   if (one->quality != other->quality) {
     return one->quality > other->quality;
   }
-  return one->bpm != other->bpm ? one->bpm > other->bpm
-                                : one->entry.last.utc_ms > other->entry.last.utc_ms;
+  // Hundredths of a pulse make nobody faster
+  const double faster = round(one->bpm) - round(other->bpm);
+  return faster != 0.0 ? faster > 0.0 : one->entry.last.utc_ms > other->entry.last.utc_ms;
 }
 
 /// Find the best and the latest take of each phrase among those there. The takes are in order of
@@ -120,6 +122,7 @@ take_known(sqlite3_stmt* const query, void* const element)
                 .last_bar = sqlite3_column_int(query, 4),
                 .last = {sqlite3_column_int64(query, 5), sqlite3_column_int(query, 6)},
                 .rounds = sr_history_count(query, 7),
+                .unfinished = sr_history_count(query, 13),
                 .marked = sqlite3_column_int(query, 8) != 0},
       .bytes = sqlite3_column_type(query, 9) == SQLITE_NULL ? -1 : sqlite3_column_int64(query, 9),
       .changed_ms = sqlite3_column_int64(query, 10),
@@ -143,14 +146,18 @@ list_takes(SrHistory* const history, const int folder, SrTakeEntry** const entri
       "   + coalesce(score_air, 0.0)) / nullif((score_cuts IS NOT NULL)"
       "   + (score_evenness IS NOT NULL) + (score_air IS NOT NULL), 0), 0.0)"
       "   * notes_right / max(notes, 1) AS quality"
-      "  FROM round WHERE take IS NOT NULL),"
+      "  , 1 AS finished FROM round WHERE take IS NOT NULL"
+      // Worse than any round
+      "  UNION ALL SELECT take, utc_ms, utc_offset_s, 0.0, -1.0, 0 FROM unfinished"
+      "  WHERE take IS NOT NULL),"
       " ranked AS (SELECT *, row_number() OVER (PARTITION BY take"
       "  ORDER BY quality DESC, bpm DESC) AS rank FROM rated),"
-      " last AS (SELECT take, max(utc_ms) AS utc_ms, utc_offset_s, count(*) AS rounds"
-      "  FROM rated GROUP BY take)"
+      " last AS (SELECT take, max(utc_ms) AS utc_ms, utc_offset_s, sum(finished) AS rounds,"
+      "  sum(NOT finished) AS unfinished FROM rated GROUP BY take)"
       " SELECT take.take, take.phrase, title, first_bar, last_bar, last.utc_ms, last.utc_offset_s,"
-      " rounds, take_marked, take_bytes, take_changed_ms, quality, bpm"
-      " FROM take JOIN phrase ON phrase.id = take.phrase JOIN last ON last.take = take.id"
+      " rounds, take_marked, take_bytes, take_changed_ms, quality, bpm,"
+      " unfinished FROM take JOIN phrase ON phrase.id = take.phrase JOIN last ON last.take = "
+      "take.id"
       " JOIN ranked ON ranked.take = take.id AND rank = 1 ORDER BY take.phrase, last.utc_ms",
       error);
   if (!query) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "data_folder.h"
+#include "plain_name.h"
 
 #include <steadyreed/recording.h>
 
@@ -11,34 +12,10 @@
 #include <sys/stat.h>
 #include <time.h>
 
-/// Most letters of a title in a file name, which is limited to 255 bytes on most file systems.
-#define MOST_TITLE 60u
-
 SrStatus
 sr_takes_folder(char** const folder, SrError* const error)
 {
   return sr_data_folder("takes", "takes", true, folder, error);
-}
-
-/// Title in lower-case ASCII letters and digits, with one '-' for anything else between them.
-static void
-make_plain(const char* const title, char plain[MOST_TITLE + 1])
-{
-  size_t length = 0;
-  bool gap = false;
-  for (const char* c = title; *c && length + 2 <= MOST_TITLE; ++c) {
-    const char small = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
-    if ((small >= 'a' && small <= 'z') || (small >= '0' && small <= '9')) {
-      if (gap && length > 0) {
-        plain[length++] = '-';
-      }
-      plain[length++] = small;
-      gap = false;
-    } else {
-      gap = true;
-    }
-  }
-  plain[length] = '\0';
 }
 
 SrStatus
@@ -46,8 +23,8 @@ sr_take_name(const char* const folder, const char* const title, char** const pat
              SrError* const error)
 {
   *path = NULL;
-  char plain[MOST_TITLE + 1];
-  make_plain(title, plain);
+  char plain[SR_PLAIN_NAME_MOST + 1];
+  sr_plain_name(title, plain);
   char date[64] = "";
   struct tm local;
   const time_t now = time(NULL);

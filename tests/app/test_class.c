@@ -19,6 +19,7 @@
 
 #include "run_program.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
@@ -141,6 +142,8 @@ make_class(void** const state)
   // Neither a recording nor anybody's
   file_put(at("class/readme.txt"), "Week 3\n");
   file_put(at("class/.ann.wav"), "hidden");
+  // Reading it would wait for ever
+  assert_int_equal(mkfifo(at("class/ivy.wav"), 0600), 0);
   for (int i = 0; i < 10; ++i) {
     set_time(takes[i], 60 * i);
   }
@@ -312,6 +315,53 @@ each_pupil_has_a_page(void** const state)
   for (size_t i = 0; i < 3; ++i) {
     assert_int_equal(access(at(without[i]), F_OK), -1);
   }
+}
+
+/// However many takes a pupil has.
+static void
+each_pupil_has_one_file(void** const state)
+{
+  (void)state;
+  DIR* const results = opendir(at("one"));
+  assert_non_null(results);
+  size_t pages = 0;
+  size_t others = 0;
+  for (const struct dirent* entry = readdir(results); entry; entry = readdir(results)) {
+    const char* const dot = strrchr(entry->d_name, '.');
+    if (entry->d_name[0] != '.') {
+      *(dot && !strcmp(dot, ".pdf") ? &pages : &others) += 1;
+    }
+  }
+  closedir(results);
+  assert_int_equal(pages, 5);
+  assert_int_equal(others, 1);
+}
+
+/// With no time allowed, each take is given up, named, and in the table.
+static void
+one_that_takes_too_long_is_given_up(void** const state)
+{
+  (void)state;
+  setenv("STEADYREED_TAKE_LIMIT", "0", 1);
+  ProgramRun run = RUN("class", phrase, at("class"), "-o", at("stopped"), "--workers", "2");
+  unsetenv("STEADYREED_TAKE_LIMIT");
+  assert_int_equal(run.status, 1);
+  assert_non_null(strstr(run.output, "0 of 10 takes judged"));
+  assert_non_null(strstr(run.output, "took too long"));
+  run_clear(&run);
+  char* const table = read_text(at("stopped/class.csv"));
+  char* rest = table;
+  Line csv;
+  size_t rows = 0;
+  assert_true(next_line(&rest, &csv));
+  while (next_line(&rest, &csv)) {
+    assert_string_equal(csv.cells[3], "no");
+    assert_true(!judged[rows] || strstr(csv.cells[csv.count - 1], "took too long"));
+    ++rows;
+  }
+  assert_int_equal(rows, 10);
+  free(table);
+  folder_remove(at("stopped"));
 }
 
 static void
@@ -495,6 +545,8 @@ main(const int argc, char** const argv)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(the_table_is_what_assess_tells),
       cmocka_unit_test(each_pupil_has_a_page),
+      cmocka_unit_test(each_pupil_has_one_file),
+      cmocka_unit_test(one_that_takes_too_long_is_given_up),
       cmocka_unit_test(more_workers_change_nothing),
       cmocka_unit_test(nothing_is_written_over),
       cmocka_unit_test(what_is_finished_is_kept),

@@ -29,12 +29,14 @@ expect() {
   fi
 }
 
-for command in assess class demo drill plan practise progress setup sound today transcribe; do
-  expect "$(grep -o '{"[a-z-]*", [a-z]*_argument' "$sources/$command.c" | cut -d '"' -f 2 |
+for command in assess beside class demo drill plan practise progress setup sound today transcribe; do
+  # A command's own options may have a file of their own
+  expect "$(cat "$sources/$command.c" "$sources/${command}_options.c" 2>/dev/null |
+    grep -o '{"[a-z-]*", [a-z]*_argument' | cut -d '"' -f 2 |
     sed 's/^/--/' | sort | paste -sd ' ')" "$command" --
 done
 expect "--help --version" --
-expect "assess class demo drill plan practise progress setup sound today transcribe" ""
+expect "assess beside class demo drill plan practise progress setup sound today transcribe" ""
 expect "plan practise progress" p
 expect "air cuts steady" drill ""
 expect "bellows latency reeds room" setup --only ""

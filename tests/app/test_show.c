@@ -27,8 +27,8 @@
 static SrNoteVerdict notes[8];
 static SrInsertion extra[1];
 static SrSlip slips[2];
-static char advice_line[] =
-    "bar 2, cut joined: you held on to the second A; lift it as the cutting finger flicks";
+static char advice_line[] = "bar 2, cut joined: you held on to the second A; lift the second A as "
+                            "the cutting finger flicks";
 static char* advice[] = {advice_line};
 static SrRound rounds[1];
 static char title[] = "The Lamp in the Porch, \"slow\"";

@@ -103,7 +103,7 @@ each_job_is_over_once(void** const state)
   static const size_t workers[] = {1, 2, 5, SR_MOST_WORKERS};
   for (size_t w = 0; w < sizeof(workers) / sizeof(workers[0]); ++w) {
     Seen seen = {.parent = getpid()};
-    const SrWork work = {&seen, JOBS, workers[w], do_job, take_end, never};
+    const SrWork work = {&seen, JOBS, workers[w], do_job, take_end, never, NULL};
     assert_true(sr_work(&work));
     for (size_t i = 0; i < JOBS; ++i) {
       char wanted[16];
@@ -137,7 +137,7 @@ it_stops_when_asked(void** const state)
 {
   (void)state;
   Seen seen = {.parent = getpid(), .stop_after = 3};
-  const SrWork work = {&seen, JOBS, 2, do_job, take_end, after_some};
+  const SrWork work = {&seen, JOBS, 2, do_job, take_end, after_some, NULL};
   assert_false(sr_work(&work));
   unsigned over = 0;
   for (size_t i = 0; i < JOBS; ++i) {
@@ -149,11 +149,48 @@ it_stops_when_asked(void** const state)
 }
 
 static void
+wait_for_ever(void* const context, const size_t index, FILE* const out)
+{
+  if (index == KILLED || index == HALF) {
+    fputs("begun", out);
+    fflush(out);
+    for (;;) {
+      pause();
+    }
+  }
+  do_job(context, index, out);
+}
+
+static double
+short_for_some(void* const context, const size_t index)
+{
+  (void)context;
+  return index == KILLED || index == HALF ? 0.05 : 600.0;
+}
+
+/// A job that does not end is killed once it takes longer than it may; what it told is kept, and
+/// the others are done.
+static void
+one_that_hangs_is_given_up(void** const state)
+{
+  (void)state;
+  Seen seen = {.parent = getpid()};
+  const SrWork work = {&seen, JOBS, 2, wait_for_ever, take_end, never, short_for_some};
+  assert_true(sr_work(&work));
+  for (size_t i = 0; i < JOBS; ++i) {
+    const bool hangs = i == KILLED || i == HALF;
+    assert_int_equal(seen.over[i], 1);
+    assert_int_equal(seen.ends[i].late, hangs);
+    assert_int_equal(seen.ends[i].signal, hangs ? SIGKILL : 0);
+  }
+}
+
+static void
 no_jobs_are_done_at_once(void** const state)
 {
   (void)state;
   Seen seen = {.parent = getpid()};
-  const SrWork work = {&seen, 0, 4, do_job, take_end, never};
+  const SrWork work = {&seen, 0, 4, do_job, take_end, never, NULL};
   assert_true(sr_work(&work));
   assert_int_equal(seen.finished, 0);
   assert_in_range(sr_work_cores(), 1, SR_MOST_WORKERS);
@@ -165,6 +202,7 @@ main(void)
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(each_job_is_over_once),
       cmocka_unit_test(it_stops_when_asked),
+      cmocka_unit_test(one_that_hangs_is_given_up),
       cmocka_unit_test(no_jobs_are_done_at_once),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

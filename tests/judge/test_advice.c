@@ -7,6 +7,7 @@
 */
 
 #include "judge/advice.h"
+#include "show/fault_list.h"
 
 #include "played.h"
 
@@ -16,6 +17,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -438,8 +440,8 @@ static const struct {
                   "note; just tap the button"},
     {two_long_cuts, "bar 1, cut long (one of 2): the cut on the second E lasted 90 ms and sounds "
                     "like a note; just flick the button"},
-    {joined_with_a_cut,
-     "bar 1, cut joined: you held on to the first E; lift it as the cutting finger flicks"},
+    {joined_with_a_cut, "bar 1, cut joined: you held on to the first E; lift the first E as the "
+                        "cutting finger flicks"},
     {joined_without_a_cut, "bar 1, cut joined: the first E ran into the next one and no cut was "
                            "heard; lift the finger and flick the cut"},
     {absent_cut, "bar 1, cut absent: no cut was heard before the second E; the notes are already "
@@ -571,6 +573,54 @@ begins(const char* const text, const char* const with)
   return strncmp(text, with, strlen(with)) == 0;
 }
 
+static void
+keep_line(void* const context, const SrFaultLine* const line)
+{
+  snprintf((char*)context, 96, "bar %d %s: %s", line->bar, line->name, line->words);
+}
+
+/// Which time of a repeated bar it was is said unless the other time was as bad.
+static void
+test_the_time_of_a_repeated_bar_is_named(void** const state)
+{
+  (void)state;
+  static const char repeated[] =
+      "X:1\nT:The Lamp\nM:6/8\nL:1/8\nQ:3/8=80\nK:D\n|:E{A}EF DEF|G{F}GA Bcd:|]\n";
+  SrPhrase* const before = phrase;
+  assert_int_equal(sr_phrase_read_text(repeated, strlen(repeated), "made", NULL, &phrase, NULL),
+                   SR_OK);
+  assert_int_equal(sr_phrase_note_count(phrase), 24);
+  const SrJudgeSettings settings = sr_judge_settings_default();
+  SrAssessment* const assessment = clean_round();
+  SrRound* const round = &assessment->rounds[0];
+  assert_string_equal(sr_round_time_of(NULL, round, 13), "");
+  give_cut(round, 13, SR_CUT_LONG, 90.0);
+  assert_string_equal(sr_round_time_of(phrase, round, 13), "second time");
+  advise(round, &settings);
+  assert_string_equal(round->advice[0],
+                      "bar 1, second time, cut long: the cut on the second E lasted 90 ms and "
+                      "sounds like a note; just flick the button");
+  char listed[96] = "";
+  const SrNaming naming = sr_naming_of(phrase);
+  const SrFaultList list = {&naming, round, keep_line, listed};
+  assert_true(sr_faults(&list));
+  assert_string_equal(listed,
+                      "bar 1 2nd E: second time, cut long: 90 ms, so it sounds like a note");
+  // Another note of the first time changes nothing
+  round->notes[0].status = SR_NOTE_WRONG;
+  round->notes[0].heard_midi = 60;
+  assert_string_equal(sr_round_time_of(phrase, round, 13), "second time");
+  assert_string_equal(sr_round_time_of(phrase, round, 0), "first time");
+  round->notes[0].status = SR_NOTE_PLAYED;
+  give_cut(round, 1, SR_CUT_JOINED, 30.0);
+  assert_string_equal(sr_round_time_of(phrase, round, 13), "");
+  advise(round, &settings);
+  assert_memory_equal(round->advice[0], "bar 1, cut ", 11);
+  sr_assessment_del(assessment);
+  sr_phrase_del(phrase);
+  phrase = before;
+}
+
 /// Of many faults the worst comes first, and at most five are named.
 static void
 test_the_worst_comes_first(void** const state)
@@ -662,6 +712,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(test_each_fault_has_its_sentence),
+      cmocka_unit_test(test_the_time_of_a_repeated_bar_is_named),
       cmocka_unit_test(test_the_worst_comes_first),
       cmocka_unit_test(test_the_beat_comes_before_one_note),
       cmocka_unit_test(test_a_note_is_named_with_its_button),

@@ -32,9 +32,15 @@ test_lines_in_large_letters(void** const state)
     const char* head;
     const char* body;
   } cases[] = {
-      {"bar 2, cut joined (one of 3): you held on to the second A (L2-5, draw); lift it as the "
-       "cutting finger flicks",
-       "Lift it as the cutting finger flicks", "Bar 2: you held on to the second A"},
+      {"bar 2, cut joined (one of 3): you held on to the second A (L2-5, draw); lift the "
+       "second A as the cutting finger flicks",
+       "Lift the second A as the cutting finger flicks", "Bar 2: you held on to the second A"},
+      {"bar 2, second time, cut long: the cut on the B lasted 90 ms; just flick the button",
+       "Just flick the button", "Bar 2, second time: the cut on the B lasted 90 ms"},
+      {"bar 2, second time: you missed the B; play that bar on its own", "Play that bar on its own",
+       "Bar 2, second time: you missed the B"},
+      {"bar 2, first time, the B: air heard; press the button less", "Press the button less",
+       "Bar 2, first time, the B: air heard"},
       {"pickup: you missed the B♭; play that bar on its own until it speaks every time",
        "Play that bar on its own until it speaks every time", "Pickup: you missed the B♭"},
       {"bar 2 to 4: this took you 20 % longer than the rest (1.2 s in all); play it on its own",

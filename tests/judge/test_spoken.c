@@ -36,8 +36,10 @@ test_lines_as_they_are_said(void** const state)
     const char* advice;
     const char* spoken;
   } cases[] = {
-      {"bar 2, cut joined: you held on to the second A; lift it as the cutting finger flicks",
-       "Bar 2, cut joined, you held on to the second A. Lift it as the cutting finger flicks."},
+      {"bar 2, cut joined: you held on to the second A; lift the second A as the cutting finger "
+       "flicks",
+       "Bar 2, cut joined, you held on to the second A. Lift the second A as the cutting finger "
+       "flicks."},
       {"bar 1, strike absent (one of 3): you played a cut instead before the G♯ (L1-3, draw); tap "
        "a "
        "lower button",

@@ -9,6 +9,7 @@
 
 #include "reference_pictures.h"
 
+#include "made_progress.h"
 #include "made_sheet.h"
 #include "reference_round.h"
 
@@ -16,6 +17,7 @@
 #include "show/draw_layout.h"
 #include "show/draw_level.h"
 #include "show/picture_file.h"
+#include "show/progress_sheet.h"
 #include "show/round_layout.h"
 #include "show/take_sheet.h"
 
@@ -165,12 +167,12 @@ draw_key(ReferenceCanvas* const canvas)
   cairo_t* const measuring = sr_pen_measuring();
   SrPen pen;
   assert_true(sr_pen_begin(&pen, measuring));
-  const double height = sr_draw_round_key(picture, &pen, &area, 12.0, false);
+  const double height = sr_draw_round_key(picture, NULL, &pen, &area, 12.0, false);
   sr_pen_end(&pen);
   cairo_destroy(measuring);
   reference_begin_round(canvas, height, false);
   pen = begin_pen(canvas);
-  (void)sr_draw_round_key(picture, &pen, &area, 12.0, true);
+  (void)sr_draw_round_key(picture, NULL, &pen, &area, 12.0, true);
   sr_pen_end(&pen);
   sr_round_picture_del(picture);
   reference_round_del(round);
@@ -367,6 +369,57 @@ draw_take_page(ReferenceCanvas* const canvas)
   reference_round_del(round);
 }
 
+// Progress ---------------------------------------------------------------------------------------
+
+static void
+draw_progress(ReferenceCanvas* const canvas, const double width, const double scale,
+              const bool dark)
+{
+  MadeProgress made;
+  made_progress_make(MADE_MONTH, &made);
+  const SrPicturedProgress pictured = made_progress_pictured(&made);
+  const SrProgressStyle style = {.dark = dark};
+  SrProgressPicture* picture = NULL;
+  assert_int_equal(
+      sr_progress_picture_new(&pictured, &style, width, (double)INFINITY, &picture, NULL), SR_OK);
+  reference_begin(canvas, scale * (width + 2.0 * REFERENCE_PAD),
+                  scale * (sr_progress_picture_height(picture) + 2.0 * REFERENCE_PAD), dark);
+  cairo_scale(canvas->cairo, scale, scale);
+  assert_int_equal(sr_progress_picture_draw(picture, canvas->cairo, REFERENCE_PAD, REFERENCE_PAD),
+                   SR_OK);
+  sr_progress_picture_del(picture);
+  made_progress_clear(&made);
+}
+
+static void
+draw_progress_narrow(ReferenceCanvas* const canvas)
+{
+  draw_progress(canvas, 336.0, 0.7, false);
+}
+
+static void
+draw_progress_dark(ReferenceCanvas* const canvas)
+{
+  draw_progress(canvas, 588.0, 0.5, true);
+}
+
+static void
+draw_progress_page(ReferenceCanvas* const canvas)
+{
+  char title[] = "The Lamp in the Porch";
+  MadeProgress made;
+  made_progress_make(MADE_THREE_YEARS, &made);
+  const SrPhraseProgress phrase = made_progress_phrase(&made, title);
+  const SrProgressPages pages = {&phrase, 1, made.every, made.every_count, MADE_TODAY};
+  SrProgressSheet* sheet = NULL;
+  assert_int_equal(sr_progress_sheet_new(&pages, 0, &sheet, NULL), SR_OK);
+  SrPen pen = begin_scaled(canvas, TAKE_SCALE, SR_A4_SHORT, SR_A4_LONG);
+  sr_progress_sheet_draw(sheet, &pen);
+  sr_pen_end(&pen);
+  sr_progress_sheet_del(sheet);
+  made_progress_clear(&made);
+}
+
 // All --------------------------------------------------------------------------------------------
 
 const ReferencePicture reference_pictures[] = {
@@ -383,6 +436,9 @@ const ReferencePicture reference_pictures[] = {
     {"plan-buttons", draw_buttons},
     {"page-of-a-plan", draw_plan_page},
     {"page-of-a-take", draw_take_page},
+    {"progress-narrow", draw_progress_narrow},
+    {"progress-dark", draw_progress_dark},
+    {"page-of-progress", draw_progress_page},
 };
 const size_t reference_picture_count = sizeof(reference_pictures) / sizeof(reference_pictures[0]);
 

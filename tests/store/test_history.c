@@ -15,6 +15,8 @@
 #include "made_history.h"
 #include "run_program.h"
 
+#include <steadyreed/kept_takes.h>
+
 #include <glib.h>
 #include <limits.h>
 #include <math.h>
@@ -300,6 +302,86 @@ days_are_those_of_the_wall(void** const state)
   tzset();
 }
 
+/// A round that was broken off is known with its take, and counts nowhere.
+static void
+an_unfinished_round_counts_nowhere(void** const state)
+{
+  (void)state;
+  unlink(home.path);
+  SrHistory* const history = made_history_open();
+  SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
+  SrPhrase* const other = made_phrase("The Dry Gate", 2);
+  char* const takes = folder_path(home.folder, "takes");
+  mkdir(takes, 0700);
+  char* const take = folder_path(takes, "2026-01-02-the-wet-gate.flac");
+  const MadeRound round = {.bpm = 90.0};
+  made_round_add(history, phrase, &round, 20000, 0, take);
+  const SrUnfinishedRound unfinished = {7, 5.5};
+  const SrPractice practice = {.asked_bpm = 100.0, .take = take};
+  const SrPractice elsewhere = {.asked_bpm = (double)NAN};
+  const SrMoment moment = {INT64_C(86400000) * 20001, 0};
+  assert_int_equal(
+      sr_history_add_unfinished(history, phrase, &unfinished, &practice, &moment, NULL), SR_OK);
+  assert_int_equal(
+      sr_history_add_unfinished(history, other, &unfinished, &elsewhere, &moment, NULL), SR_OK);
+  assert_int_equal(made_round_count(history), 1);
+  assert_int_equal(made_sql_number(home.path, "SELECT sum(rounds) FROM practice_day"), 1);
+  assert_int_equal(made_sql_number(home.path, "SELECT max(day) FROM practice_day"), 20000);
+  SrHistoryPhrase* phrases = NULL;
+  size_t count = 0;
+  assert_int_equal(sr_history_phrases(history, &phrases, &count, NULL), SR_OK);
+  assert_int_equal(count, 1);
+  assert_int_equal(sr_moment_day(phrases->last), 20000);
+  sr_history_phrases_del(phrases, count);
+  SrTakeEntry* entries = NULL;
+  assert_int_equal(sr_take_entries(history, NULL, &entries, &count, NULL), SR_OK);
+  assert_int_equal(count, 1);
+  assert_int_equal(entries->rounds, 1);
+  assert_int_equal(entries->unfinished, 1);
+  assert_int_equal(sr_moment_day(entries->last), 20001);
+  sr_take_entries_del(entries, count);
+  assert_int_equal(
+      made_sql_number(home.path, "SELECT count(*) FROM unfinished WHERE notes = 7 AND seconds = 5.5"
+                                 " AND day = 20001"),
+      2);
+  assert_int_equal(made_sql_number(home.path,
+                                   "SELECT count(*) FROM unfinished WHERE take IS NOT NULL AND "
+                                   "asked_bpm = 100.0"),
+                   1);
+  free(take);
+  free(takes);
+  sr_phrase_del(phrase);
+  sr_phrase_del(other);
+  sr_history_close(history);
+  unlink(home.path);
+}
+
+/// Version 2 had no table of unfinished rounds.
+static void
+version_2_is_brought_up_to_date(void** const state)
+{
+  (void)state;
+  unlink(home.path);
+  SrHistory* history = made_history_open();
+  SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
+  const MadeRound round = {.bpm = 90.0};
+  made_round_add(history, phrase, &round, 20000, 0, NULL);
+  sr_history_close(history);
+  made_sql(home.path, "DROP TABLE unfinished; PRAGMA user_version = 2");
+  history = made_history_open();
+  assert_null(sr_history_remark(history));
+  assert_int_equal(made_sql_number(home.path, "PRAGMA user_version"), SR_HISTORY_VERSION);
+  assert_int_equal(made_round_count(history), 1);
+  const SrUnfinishedRound unfinished = {7, 5.5};
+  const SrPractice practice = {.asked_bpm = 100.0};
+  assert_int_equal(sr_history_add_unfinished(history, phrase, &unfinished, &practice, NULL, NULL),
+                   SR_OK);
+  assert_int_equal(made_sql_number(home.path, "SELECT count(*) FROM unfinished"), 1);
+  sr_phrase_del(phrase);
+  sr_history_close(history);
+  unlink(home.path);
+}
+
 static char*
 fixture(void)
 {
@@ -413,6 +495,8 @@ main(const int argc, char** const argv)
       cmocka_unit_test(days_are_those_of_the_wall),
       cmocka_unit_test(version_1_is_brought_up_to_date),
       cmocka_unit_test(sums_of_days_agree_with_the_rounds),
+      cmocka_unit_test(version_2_is_brought_up_to_date),
+      cmocka_unit_test(an_unfinished_round_counts_nowhere),
   };
   if (argc < 2) {
     return 2;

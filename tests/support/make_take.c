@@ -73,12 +73,13 @@ print_help(void)
 {
   printf("usage: make_take TUNE.abc OUT.flac|wav TRUTH.json [NAME=VALUE...]\n");
   printf("  air=ROUND:NOTE:AFTER_MS:LENGTH_MS:LEVEL_DB:DIP_DB  a release of air, many times\n");
+  printf("  air_asked=AFTER_MS:LENGTH_MS:LEVEL_DB:DIP_DB  one under each note that asks for air\n");
   printf("  accompaniment=bass|fifth|vamp|offbeat|octave:UNDER_DB  what the left hand adds\n");
   printf("  reeds=");
   for (int k = 0; k < REED_KINDS; ++k) {
     printf("%s%s", k ? "|" : "", REED_NAMES[k]);
   }
-  printf("\n  tune=X, seed=N, rounds=N, coupled=SEMITONES (12, -12), and:\n");
+  printf("\n  tune=X, bars=A-B, seed=N, rounds=N, coupled=SEMITONES (12, -12), and:\n");
   for (size_t i = 0; i < sizeof(NUMBERS) / sizeof(NUMBERS[0]); ++i) {
     printf("  %-14s %s\n", NUMBERS[i].name, NUMBERS[i].what);
   }
@@ -87,9 +88,49 @@ print_help(void)
   }
 }
 
+/// What can be chosen, beside the numbers and switches.
+typedef struct {
+  SrPhraseChoice phrase;
+  bool air_asked; ///< One release, as `air`, under each note that asks for it
+  AirPlan air;
+} Choice;
+
+static AirPlan releases[MOST_AIR];
+
+/// One more release; false if there is no room.
 static bool
-set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
-    const char* const value)
+add_air(TakePlan* const plan, const AirPlan* const one)
+{
+  if (plan->air_count == MOST_AIR) {
+    return false;
+  }
+  AirPlan* const added = &releases[plan->air_count++];
+  *added = *one;
+  added->colour = HISS_PINK;
+  added->course = HISS_EVEN;
+  added->bend_cents = -2.0 * one->dip_db;
+  plan->air = releases;
+  return true;
+}
+
+/// Take air where the phrase asks for it, in all rounds.
+static bool
+take_asked_air(TakePlan* const plan, const SrPhrase* const phrase, const AirPlan* const air)
+{
+  bool room = true;
+  for (unsigned r = 0; r < plan->rounds; ++r) {
+    for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
+      AirPlan one = *air;
+      one.round = r;
+      one.note = i;
+      room = room && (!sr_phrase_note(phrase, i)->air || add_air(plan, &one));
+    }
+  }
+  return room;
+}
+
+static bool
+set(TakePlan* const plan, Choice* const choice, const char* const name, const char* const value)
 {
   if (!strcmp(name, "reeds")) {
     for (int k = 0; k < REED_KINDS; ++k) {
@@ -111,30 +152,30 @@ set(TakePlan* const plan, SrPhraseChoice* const choice, const char* const name,
     }
     return hand->kind != ACCOMPANY_NONE;
   }
-  if (!strcmp(name, "air")) {
-    static AirPlan air[MOST_AIR];
-    AirPlan* const one = &air[plan->air_count];
+  if (!strcmp(name, "air") || !strcmp(name, "air_asked")) {
+    AirPlan one = {0};
     unsigned long note = 0;
     double after_ms = 0.0;
     double length_ms = 0.0;
-    if (plan->air_count == MOST_AIR ||
-        sscanf(value, "%u:%lu:%lf:%lf:%lf:%lf", &one->round, &note, &after_ms, &length_ms,
-               &one->level_db, &one->dip_db) != 6) {
+    choice->air_asked = choice->air_asked || name[3];
+    if (name[3] ? sscanf(value, "%lf:%lf:%lf:%lf", &after_ms, &length_ms, &one.level_db,
+                         &one.dip_db) != 4
+                : sscanf(value, "%u:%lu:%lf:%lf:%lf:%lf", &one.round, &note, &after_ms, &length_ms,
+                         &one.level_db, &one.dip_db) != 6) {
       return false;
     }
-    one->note = note;
-    one->after_s = after_ms / 1000.0;
-    one->length_s = length_ms / 1000.0;
-    one->colour = HISS_PINK;
-    one->course = HISS_EVEN;
-    one->bend_cents = -2.0 * one->dip_db;
-    plan->air = air;
-    ++plan->air_count;
-    return true;
+    one.note = note;
+    one.after_s = after_ms / 1000.0;
+    one.length_s = length_ms / 1000.0;
+    choice->air = name[3] ? one : choice->air;
+    return name[3] || add_air(plan, &one);
   }
   if (!strcmp(name, "tune")) {
-    choice->tune = (int)strtol(value, NULL, 10);
+    choice->phrase.tune = (int)strtol(value, NULL, 10);
     return true;
+  }
+  if (!strcmp(name, "bars")) {
+    return sscanf(value, "%d-%d", &choice->phrase.first_bar, &choice->phrase.last_bar) == 2;
   }
   if (!strcmp(name, "seed")) {
     plan->seed = strtoul(value, NULL, 10);
@@ -172,18 +213,20 @@ number_or_null(const double value)
 }
 
 static bool
-write_truth(const char* const path, const Take* const take)
+write_truth(const char* const path, const SrPhrase* const phrase, const Take* const take)
 {
   static const char* const statuses[] = {"played", "missed", "wrong", "unheard"};
   static const char* const verdicts[] = {"clean", "long", "joined", "absent", "stray"};
+  const double pulse = sr_fraction_value(sr_phrase_bar(phrase, 0)->pulse);
   json_t* const rounds = json_array();
   for (size_t r = 0; r < take->round_count; ++r) {
     json_t* const notes = json_array();
     for (size_t i = 0; i < take->note_count; ++i) {
       const TruthNote* const note = &take->rounds[r].notes[i];
       json_t* const item =
-          json_pack("{s:i, s:s, s:i, s:o, s:o}", "midi", note->midi, "status",
-                    statuses[note->status], "heard_midi", note->heard_midi, "onset_s",
+          json_pack("{s:f, s:i, s:s, s:i, s:o, s:o}", "pulses",
+                    sr_fraction_value(sr_phrase_note(phrase, i)->start) / pulse, "midi", note->midi,
+                    "status", statuses[note->status], "heard_midi", note->heard_midi, "onset_s",
                     number_or_null(note->onset_s), "speaks_s", number_or_null(note->respeak_s));
       if (note->has_cut) {
         json_object_set_new(item, "cut", json_string(verdicts[note->verdict]));
@@ -232,7 +275,7 @@ main(const int argc, char** const argv)
     return argc == 2 && !strcmp(argv[1], "--help") ? 0 : 2;
   }
   TakePlan plan = take_plan_default();
-  SrPhraseChoice choice = {0};
+  Choice choice = {0};
   for (int i = 4; i < argc; ++i) {
     char* const value = strchr(argv[i], '=');
     if (value) {
@@ -245,13 +288,17 @@ main(const int argc, char** const argv)
   }
   SrPhrase* phrase = NULL;
   SrError error = {0};
-  if (sr_phrase_read_file(argv[1], &choice, &phrase, &error) != SR_OK) {
+  if (sr_phrase_read_file(argv[1], &choice.phrase, &phrase, &error) != SR_OK) {
     char text[1200];
     fprintf(stderr, "%s\n", sr_error_print(&error, text, sizeof(text)));
     return 1;
   }
+  if (choice.air_asked && !take_asked_air(&plan, phrase, &choice.air)) {
+    fprintf(stderr, "make_take: more than %u releases of air\n", MOST_AIR);
+    return 2;
+  }
   Take* const take = take_make(phrase, &plan);
-  const bool done = take && write_sound(argv[2], take) && write_truth(argv[3], take);
+  const bool done = take && write_sound(argv[2], take) && write_truth(argv[3], phrase, take);
   take_del(take);
   sr_phrase_del(phrase);
   return done ? 0 : 1;

@@ -51,6 +51,27 @@ def main():
 
         wait_for(as_named, lambda: f"{title_of(program)} is not what was named")
         program.close()
+        # Chosen in the sheet, it brings the same
+        subprocess.run(
+            [steadyreed, "practise", tune, "--bars", "1-4", "--tempo", "100", "--ladder"]
+            + ["--click-on", "bars", "--silent-bars", "2:3", "--write-drill", drill],
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
+        others = os.path.join(source, "exercises", "three-as.abc")
+        program = desktop.run([steadyreed, "practise", others])
+        wait_for(lambda: title_of(program)[:1] == ["Three of Each"], lambda: title_of(program))
+        program.press("push button", "Phrase")
+        program.find("frame", "What to practise")
+        program.press("list item", "The Lamp in the Porch")
+        program.find("status bar", re.compile("^Bars 1 to 4 "))
+        program.find("label", "First of each bar", within=program.find("combo box", "Click"))
+        assert program.find("spin button", "Bars with the click").queryValue().currentValue == 2
+        assert program.find("spin button", "Bars without the click").queryValue().currentValue == 3
+        program.press("push button", "Practise this")
+        program.wait_gone("frame", "What to practise")
+        wait_for(climbs, lambda: f"{title_of(program)} is not the foot of the ladder")
+        program.close()
     print("The window begins as the file asks")
 
 

@@ -96,7 +96,7 @@ def play_demo(program, pictures, take, frames):
 
 def verdict(program, pictures):
     """Somebody who sees only this knows what to do, and where."""
-    program.find(STATUS, "Lift it as the cutting finger flicks")
+    program.find(STATUS, "Lift the second A as the cutting finger flicks")
     program.find(STATUS, "Bar 3: you held on to the second A")
     program.find("image", "Bar 3, large")
     program.find("label", "12 of 14 clean")
@@ -110,7 +110,7 @@ def earlier_round(program):
     program.find(STATUS, re.compile("^Bar 2: the cut on the third F♯ lasted 14[0-9] ms"))
     program.find("label", "11 of 14 clean")
     program.keys("Control_L+Right")
-    program.find(STATUS, "Lift it as the cutting finger flicks")
+    program.find(STATUS, "Lift the second A as the cutting finger flicks")
 
 
 def hear_again(program):
@@ -119,7 +119,7 @@ def hear_again(program):
     program.keys("Page_Down")
     program.find("push button", "Hear it")
     # The verdict has stayed
-    program.find(STATUS, "Lift it as the cutting finger flicks")
+    program.find(STATUS, "Lift the second A as the cutting finger flicks")
 
 
 def tempo(program):

@@ -79,6 +79,33 @@ def notes(source, steadyreed, desktop):
     program.close()
 
 
+def rest(source, steadyreed, desktop):
+    """Who rests goes on by playing; what was played to go on is no round."""
+    phrase = os.path.join(source, "exercises", "three-as.abc")
+    program = desktop.run([steadyreed, "practise", phrase, "--tempo", "100"])
+    program.find(STATUS, "Play when you like")
+    program.keys("Control_L+k")
+    program.press("push button", "Rest")
+    program.find(STATUS, "Play, or press space, to go on")
+    # Until the microphone is open again; a knock is no playing
+    time.sleep(3)
+    sounds.play(desktop, sounds.tone(sounds.equal_hz(READY_MIDI, 440.0), 0.5) + sounds.hush(1.0))
+    time.sleep(1)
+    assert program.look("push button", "Begin"), "one note ends the rest"
+    play_file(render(steadyreed, phrase, "1", 100, desktop))
+    program.find("push button", "Rest")
+    program.find(STATUS, "Play when you like")
+    # The tuner has the devices to itself, though the player rests
+    program.press("push button", "Rest")
+    program.find(STATUS, "Play, or press space, to go on")
+    program.keys("Control_L+t")
+    program.find(STATUS, "Hold a note")
+    program.keys("Escape")
+    program.find(STATUS, "Play, or press space, to go on")
+    assert program.look("push button", "Begin")
+    program.close()
+
+
 def main():
     steadyreed, source = sys.argv[1:3]
     window_test.skip_without_desktop()
@@ -86,6 +113,7 @@ def main():
     with Desktop() as desktop:
         ladder(steadyreed, source, desktop)
         notes(source, steadyreed, desktop)
+        rest(source, steadyreed, desktop)
 
 
 main()

@@ -3,12 +3,14 @@
 // What is practised: from the command line, the sheet, a file dropped on the window, or bars
 // dragged over.
 
+#include "../sound_take.h"
 #include "file_drop.h"
 #include "practise_window_parts.h"
 
 #include <steadyreed/data_place.h>
 #include <steadyreed/preferences.h>
 
+#include <math.h>
 #include <stdlib.h>
 
 static void
@@ -40,6 +42,7 @@ say_unread(SrPractiseWindow* const window, const SrChoice* const choice, const S
 static void
 use(SrPractiseWindow* const window, SrChosen* const chosen)
 {
+  sr_day_run_leave(window);
   sr_ladder_run_end(window, false);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
@@ -57,6 +60,14 @@ use(SrPractiseWindow* const window, SrChosen* const chosen)
   sr_practise_window_begin(window);
 }
 
+void
+sr_choosing_put(SrPractiseWindow* const window, SrChosen* const chosen)
+{
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  name_picture(window);
+}
+
 bool
 sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const choice)
 {
@@ -66,9 +77,7 @@ sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const ch
     say_unread(window, choice, &error);
     return false;
   }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  name_picture(window);
+  sr_choosing_put(window, chosen);
   sr_practise_window_begin(window);
   return true;
 }
@@ -108,6 +117,8 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
             SrPractiseWindow* const window)
 {
   (void)sheet;
+  // Its settings are not those of today's items
+  sr_day_run_leave(window);
   SrError error = {0};
   // The devices are not chosen in the sheet, and may have been elsewhere since
   const SrStreamSettings stream = window->settings.stream;
@@ -123,6 +134,18 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
   }
   use(window, sr_chosen_ref(state->chosen));
   sr_window_actions_update(window);
+  if (state->ladder) {
+    g_action_group_change_action_state(G_ACTION_GROUP(window), "ladder",
+                                       g_variant_new_boolean(TRUE));
+  }
+}
+
+/// Learn from a recording that was chosen in the sheet; NULL to ask for one.
+static void
+learn_from(SrPhraseSheet* const sheet, const char* const path, SrPractiseWindow* const window)
+{
+  (void)sheet;
+  sr_side_views_open_recording(window->sides, path);
 }
 
 SrPhraseSheet*
@@ -131,13 +154,17 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
   if (window->sheet) {
     return window->sheet;
   }
+  SrSessionSettings settings = window->settings;
+  gboolean click = window->remembered.click;
+  sr_day_run_restore(window, &settings, &click);
   const SrPhraseSheetState state = {.choice = window->chosen ? &window->chosen->choice
                                                              : &window->remembered.choice,
-                                    .settings = window->settings,
-                                    .click = window->remembered.click};
+                                    .settings = settings,
+                                    .click = click};
   SrPhraseSheet* const sheet = sr_phrase_sheet_open(GTK_WINDOW(window), &state,
                                                     (const char* const*)window->remembered.recent);
   g_signal_connect_object(sheet, "chosen", G_CALLBACK(take_choice), window, 0);
+  g_signal_connect_object(sheet, "recording", G_CALLBACK(learn_from), window, 0);
   g_set_weak_pointer(&window->sheet, sheet);
   return sheet;
 }
@@ -145,13 +172,36 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
 static void
 take_drop(GtkWidget* const widget, const char* const path)
 {
-  sr_phrase_sheet_take_file(sr_choosing_open_sheet(SR_PRACTISE_WINDOW(widget)), path);
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(widget);
+  if (sr_sound_take_is(path)) {
+    sr_side_views_open_recording(window->sides, path);
+  } else {
+    sr_phrase_sheet_take_file(sr_choosing_open_sheet(window), path);
+  }
+}
+
+/// Practise what was learnt by ear, at the tempo it was played at.
+static void
+take_learnt(SrSideViews* const sides, const char* const path, SrPractiseWindow* const window)
+{
+  (void)sides;
+  SrChoice choice = sr_choice_copy(&window->remembered.choice);
+  g_free(choice.path);
+  g_clear_pointer(&choice.title, g_free);
+  choice.path = g_strdup(path);
+  choice.tune = choice.first_bar = choice.last_bar = choice.transpose = 0;
+  choice.part = '\0';
+  window->settings.judge.target_bpm = (double)NAN;
+  window->remembered.bpm = (double)NAN;
+  (void)sr_practise_window_choose(window, &choice);
+  sr_choice_clear(&choice);
 }
 
 void
 sr_choosing_begin(SrPractiseWindow* const window)
 {
   g_signal_connect(sr_stage_whole(window->stage), "bars-chosen", G_CALLBACK(choose_bars), window);
+  g_signal_connect(window->sides, "learnt", G_CALLBACK(take_learnt), window);
   sr_file_drop_let(GTK_WIDGET(window), take_drop);
 }
 

@@ -2,6 +2,8 @@
 
 #include "chosen.h"
 
+#include "../ladder_start.h"
+
 #include <steadyreed/planned_places.h>
 #include <steadyreed/setup.h>
 
@@ -57,19 +59,25 @@ make_plan(SrChosen* const chosen)
 SrChosen*
 sr_chosen_new(const SrChoice* const choice, SrError* const error)
 {
-  SrChosen* const chosen = g_new0(SrChosen, 1);
-  g_atomic_ref_count_init(&chosen->references);
-  chosen->choice = sr_choice_copy(choice);
+  SrPhrase* phrase = NULL;
   const SrPhraseChoice wanted = {.tune = choice->tune,
                                  .title = choice->title,
                                  .first_bar = choice->first_bar,
                                  .last_bar = choice->last_bar,
                                  .part = choice->part,
                                  .transpose = choice->transpose};
-  if (sr_phrase_read_file(choice->path, &wanted, &chosen->phrase, error) != SR_OK) {
-    sr_chosen_unref(chosen);
-    return NULL;
-  }
+  return sr_phrase_read_file(choice->path, &wanted, &phrase, error) == SR_OK
+             ? sr_chosen_new_of(choice, phrase)
+             : NULL;
+}
+
+SrChosen*
+sr_chosen_new_of(const SrChoice* const choice, SrPhrase* const phrase)
+{
+  SrChosen* const chosen = g_new0(SrChosen, 1);
+  g_atomic_ref_count_init(&chosen->references);
+  chosen->choice = sr_choice_copy(choice);
+  chosen->phrase = phrase;
   if (!choice->unplanned) {
     make_plan(chosen);
   }
@@ -107,16 +115,13 @@ sr_chosen_instrument(const SrChosen* const chosen)
 char*
 sr_chosen_bars(const SrChosen* const chosen)
 {
-  const size_t count = sr_phrase_bar_count(chosen->phrase);
-  const int first = sr_phrase_bar(chosen->phrase, 0)->number;
-  int lowest = 0;
-  int highest = 0;
-  for (size_t i = 0; i < count; ++i) {
-    const int number = sr_phrase_bar(chosen->phrase, i)->number;
-    lowest = number > 0 && (lowest == 0 || number < lowest) ? number : lowest;
-    highest = number > highest ? number : highest;
+  const SrBarSpan bars = sr_ladder_all_bars(chosen->phrase);
+  // The pickup is bar 0
+  if (bars.last == 0) {
+    return g_strdup("pickup");
   }
-  const char* const pickup = first == 0 ? "pickup and " : "";
-  return lowest == highest ? g_strdup_printf("%sbar %d", pickup, highest)
-                           : g_strdup_printf("%sbars %d to %d", pickup, lowest, highest);
+  const int lowest = bars.first > 0 ? bars.first : 1;
+  const char* const pickup = bars.first == 0 ? "pickup and " : "";
+  return lowest == bars.last ? g_strdup_printf("%sbar %d", pickup, lowest)
+                             : g_strdup_printf("%sbars %d to %d", pickup, lowest, bars.last);
 }

@@ -47,6 +47,8 @@ typedef struct {
    @return NULL on error.
 */
 SrChosen* sr_chosen_new(const SrChoice* choice, SrError* error);
+/// Plan a phrase that was read already, which is taken.
+SrChosen* sr_chosen_new_of(const SrChoice* choice, SrPhrase* phrase);
 SrChosen* sr_chosen_ref(SrChosen* chosen);
 /// NULL does nothing.
 void sr_chosen_unref(SrChosen* chosen);

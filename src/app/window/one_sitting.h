@@ -18,7 +18,7 @@ G_BEGIN_DECLS
 G_DECLARE_FINAL_TYPE(SrSitting, sr_sitting, SR, SITTING, GObject)
 
 typedef enum {
-  SR_SITTING_RESTING, ///< Nothing listens
+  SR_SITTING_RESTING, ///< Nothing is judged or kept
   SR_SITTING_OPENING, ///< The devices are being opened
   SR_SITTING_READY,   ///< It listens, and nobody plays
   SR_SITTING_COUNTING,
@@ -30,7 +30,7 @@ typedef enum {
 /**
    Signals: "changed" when its phase or anything else but a note did; "note" (guint index, gboolean
    amended); "round" (SrHeldRound*); "heard" (SrSessionEvent*) for every event as it comes; "said"
-   (char*), a sentence for the player.
+   (char*), a sentence for the player; "woken" when the player plays during sr_sitting_rest().
 */
 
 SrSitting* sr_sitting_new(void);
@@ -43,15 +43,29 @@ SrSitting* sr_sitting_new(void);
 */
 void sr_sitting_begin(SrSitting* sitting, SrChosen* chosen, const SrSessionSettings* settings);
 void sr_sitting_end(SrSitting* sitting);
-/// End it and wait until the take is saved.
+/**
+   End it and wait. While a session runs, this lasts until the round that goes on is judged, a
+   second at most for devices that do not answer, and then as long as the disk takes to save the
+   take; then for what goes into the history, five seconds for each round that another program holds
+   up. The window ends its sitting first and closes it when it rests, so that only the last is
+   waited for.
+*/
 void sr_sitting_close(SrSitting* sitting);
+/**
+   While the player rests, listen for playing, by which he goes on: "woken" then. Once for each time
+   he rests; nothing is judged or kept. The devices are open meanwhile, so whoever wants them ends
+   it first. Does nothing while something is open.
+*/
+void sr_sitting_rest(SrSitting* sitting);
+/// Whether devices are open, or being opened or closed.
+bool sr_sitting_is_open(SrSitting* sitting);
 /// Do nothing while no session runs.
 void sr_sitting_send(SrSitting* sitting, SrCommand command);
 
 SrSittingPhase sr_sitting_phase(SrSitting* sitting);
 /// Number of the session that runs or ran last, from 1.
 unsigned sr_sitting_session_number(SrSitting* sitting);
-/// The session that runs; NULL if none does.
+/// The session that runs; NULL if none does, or the player rests.
 SrSession* sr_sitting_session(SrSitting* sitting);
 /// NULL before the first.
 SrChosen* sr_sitting_chosen(SrSitting* sitting);

@@ -4,7 +4,7 @@
 
 typedef struct {
   SrChoice choice;
-  bool with_tunes;
+  unsigned also; ///< Of SrReadAlso
 } Order;
 
 static void
@@ -26,11 +26,18 @@ read_phrase(GTask* const task, void* const owner, void* const data, GCancellable
 {
   (void)owner;
   (void)cancellable;
-  const Order* const order = (const Order*)data;
+  Order* const order = (Order*)data;
   const SrPhraseChoice tune = {.tune = order->choice.tune, .title = order->choice.title};
   SrPhraseReading* const reading = g_new0(SrPhraseReading, 1);
-  if (order->with_tunes) {
+  if (order->also & SR_READ_TUNES) {
     (void)sr_tune_list_read(order->choice.path, &reading->tunes, NULL);
+  }
+  if (order->also & SR_READ_ASKED) {
+    SrAssignment* const asked = &reading->assignment;
+    (void)sr_assignment_read_file(order->choice.path, &tune, asked, NULL);
+    order->choice.first_bar = asked->first_bar;
+    order->choice.last_bar = asked->last_bar;
+    order->choice.part = asked->part;
   }
   reading->outlined =
       sr_tune_outline_read(order->choice.path, &tune, &reading->outline, NULL) == SR_OK;
@@ -39,12 +46,12 @@ read_phrase(GTask* const task, void* const owner, void* const data, GCancellable
 }
 
 void
-sr_phrase_reading_begin(GObject* const owner, const SrChoice* const choice, const bool with_tunes,
+sr_phrase_reading_begin(GObject* const owner, const SrChoice* const choice, const unsigned also,
                         const GAsyncReadyCallback done)
 {
   Order* const order = g_new0(Order, 1);
   order->choice = sr_choice_copy(choice);
-  order->with_tunes = with_tunes;
+  order->also = also;
   GTask* const task = g_task_new(owner, NULL, done, NULL);
   g_task_set_task_data(task, order, free_order);
   g_task_run_in_thread(task, read_phrase);

@@ -2,6 +2,7 @@
 
 #include "phrase_sheet.h"
 
+#include "../sound_take.h"
 #include "bars_group.h"
 #include "begin_group.h"
 #include "buttons_group.h"
@@ -45,6 +46,8 @@ struct _SrPhraseSheet {
   SrSessionSettings settings;
   SrTuneModel* model;    ///< Tunes of the file; NULL until they are read
   gboolean model_wanted; ///< The next reading lists them
+  gboolean ask;          ///< … and tells what the file asks for
+  gboolean ladder;       ///< The file asks for it
   gboolean reading;
   gboolean again;     ///< Something else was chosen since
   gboolean accepting; ///< The player wants to practise it as soon as it is read
@@ -54,7 +57,7 @@ struct _SrPhraseSheet {
 
 G_DEFINE_FINAL_TYPE(SrPhraseSheet, sr_phrase_sheet, ADW_TYPE_WINDOW)
 
-enum { CHOSEN, SIGNALS };
+enum { CHOSEN, RECORDING, SIGNALS };
 static guint signals[SIGNALS];
 
 static void refresh(SrPhraseSheet* sheet);
@@ -143,8 +146,10 @@ show_title(SrPhraseSheet* const sheet)
 static void
 accept(SrPhraseSheet* const sheet)
 {
-  SrPhraseSheetState state = {
-      .choice = &sheet->choice, .chosen = sheet->chosen, .settings = sheet->settings};
+  SrPhraseSheetState state = {.choice = &sheet->choice,
+                              .chosen = sheet->chosen,
+                              .settings = sheet->settings,
+                              .ladder = sheet->ladder};
   // What is being typed counts; it may have to be read first
   sr_bars_group_commit(sheet->bars);
   sheet->accepting = sheet->reading;
@@ -154,6 +159,27 @@ accept(SrPhraseSheet* const sheet)
     g_signal_emit(sheet, signals[CHOSEN], 0, &state);
     gtk_window_close(GTK_WINDOW(sheet));
   }
+}
+
+/// Show what the file asks for; the player may still choose otherwise.
+static void
+take_asked(SrPhraseSheet* const sheet, const SrAssignment* const asked)
+{
+  sheet->choice.first_bar = asked->first_bar;
+  sheet->choice.last_bar = asked->last_bar;
+  sheet->choice.part = asked->part;
+  sheet->ladder = asked->ladder == SR_ASSIGNED_LADDER_YES;
+  SrSessionSettings settings = sheet->settings;
+  gboolean click = sr_tempo_group_get(sheet->tempo, &settings);
+  if (asked->click) {
+    click = asked->click != SR_ASSIGNED_CLICK_NONE;
+    settings.click_bars = asked->click == SR_ASSIGNED_CLICK_BARS;
+  }
+  if (asked->on_bars) {
+    settings.on_bars = asked->on_bars;
+    settings.off_bars = asked->off_bars;
+  }
+  sr_tempo_group_show(sheet->tempo, &settings, click);
 }
 
 static void
@@ -178,6 +204,10 @@ take_reading(GObject* const object, GAsyncResult* const result, void* const unus
   if (sheet->model_wanted) {
     sheet->model_wanted = FALSE;
     take_tunes(sheet, reading);
+  }
+  if (sheet->ask) {
+    sheet->ask = FALSE;
+    take_asked(sheet, &reading->assignment);
   }
   if (reading->outlined) {
     sr_bars_group_show(sheet->bars, &reading->outline, &sheet->choice);
@@ -210,13 +240,32 @@ refresh(SrPhraseSheet* const sheet)
     return;
   }
   sheet->reading = TRUE;
-  sr_phrase_reading_begin(G_OBJECT(sheet), &sheet->choice, sheet->model_wanted, take_reading);
+  const unsigned also =
+      (sheet->model_wanted ? SR_READ_TUNES : 0u) | (sheet->ask ? SR_READ_ASKED : 0u);
+  sr_phrase_reading_begin(G_OBJECT(sheet), &sheet->choice, also, take_reading);
+}
+
+static void
+learn_from(SrPhraseSheet* const sheet, const char* const recording)
+{
+  g_signal_emit(sheet, signals[RECORDING], 0, recording);
+  gtk_window_close(GTK_WINDOW(sheet));
+}
+
+static void
+ask_recording(SrPhraseSheet* const sheet)
+{
+  learn_from(sheet, NULL);
 }
 
 void
 sr_phrase_sheet_take_file(SrPhraseSheet* const sheet, const char* const path)
 {
   SrChoice* const choice = &sheet->choice;
+  if (sr_sound_take_is(path)) {
+    learn_from(sheet, path);
+    return;
+  }
   char* const copy = g_strdup(path);
   g_free(choice->path);
   g_clear_pointer(&choice->title, g_free);
@@ -224,6 +273,7 @@ sr_phrase_sheet_take_file(SrPhraseSheet* const sheet, const char* const path)
   choice->tune = choice->first_bar = choice->last_bar = choice->transpose = 0;
   choice->part = '\0';
   sheet->model_wanted = TRUE;
+  sheet->ask = TRUE;
   sheet->shown_once = TRUE;
   sheet->accepting = FALSE;
   sr_tempo_group_reset(sheet->tempo);
@@ -247,6 +297,7 @@ pick_tune(SrPhraseSheet* const sheet, SrTuneItem* const item)
   choice->title = sr_tune_item_is_repeated(item) ? g_strdup(entry->title) : NULL;
   choice->first_bar = choice->last_bar = 0;
   choice->part = '\0';
+  sheet->ask = TRUE;
   sr_tempo_group_reset(sheet->tempo);
   refresh(sheet);
   show_side(sheet, sheet->choice_side);
@@ -368,6 +419,8 @@ sr_phrase_sheet_class_init(SrPhraseSheetClass* const class)
   G_OBJECT_CLASS(class)->dispose = sheet_dispose;
   signals[CHOSEN] = g_signal_new("chosen", SR_TYPE_PHRASE_SHEET, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                                  NULL, G_TYPE_NONE, 1, G_TYPE_POINTER);
+  signals[RECORDING] = g_signal_new("recording", SR_TYPE_PHRASE_SHEET, G_SIGNAL_RUN_LAST, 0, NULL,
+                                    NULL, NULL, G_TYPE_NONE, 1, G_TYPE_STRING);
   g_type_ensure(SR_TYPE_PLACES_PANE);
   g_type_ensure(SR_TYPE_TUNE_PICKER);
   g_type_ensure(SR_TYPE_CHOICE_VIEW);
@@ -382,6 +435,7 @@ sr_phrase_sheet_class_init(SrPhraseSheetClass* const class)
   gtk_widget_class_bind_template_callback(widget, show_sources);
   gtk_widget_class_bind_template_callback(widget, accept);
   gtk_widget_class_bind_template_callback(widget, open_file);
+  gtk_widget_class_bind_template_callback(widget, ask_recording);
   gtk_widget_class_bind_template_callback(widget, pick_place);
   gtk_widget_class_bind_template_callback(widget, pick_tune);
   gtk_widget_class_bind_template_callback(widget, bars_changed);

@@ -26,9 +26,12 @@ typedef struct {
                               ///< `on_bars`, `off_bars`, `ready_midi`, `start_wait_s` and
                               ///< `count_in_each`
   gboolean click;             ///< Whether there is a click at all
+  gboolean ladder;            ///< The file asks for the tempo ladder; FALSE at first
 } SrPhraseSheetState;
 
-/// Signal "chosen" (const SrPhraseSheetState*): the player wants to practise this.
+/// Signals: "chosen" (const SrPhraseSheetState*), the player wants to practise this; "recording"
+/// (char* path, NULL for none yet), the player wants to learn from a recording. The sheet closes
+/// after either.
 
 /**
    Open it over a window.

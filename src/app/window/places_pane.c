@@ -12,7 +12,7 @@ struct _SrPlacesPane {
 
 G_DEFINE_FINAL_TYPE(SrPlacesPane, sr_places_pane, ADW_TYPE_BIN)
 
-enum { PICKED, OPEN_ASKED, SIGNALS };
+enum { PICKED, OPEN_ASKED, RECORDING_ASKED, SIGNALS };
 static guint signals[SIGNALS];
 
 static void
@@ -25,6 +25,12 @@ static void
 ask_open(SrPlacesPane* const pane)
 {
   g_signal_emit(pane, signals[OPEN_ASKED], 0);
+}
+
+static void
+ask_recording(SrPlacesPane* const pane)
+{
+  g_signal_emit(pane, signals[RECORDING_ASKED], 0);
 }
 
 static void
@@ -57,10 +63,13 @@ sr_places_pane_class_init(SrPlacesPaneClass* const class)
                                  NULL, G_TYPE_NONE, 1, G_TYPE_STRING);
   signals[OPEN_ASKED] = g_signal_new("open-asked", SR_TYPE_PLACES_PANE, G_SIGNAL_RUN_LAST, 0, NULL,
                                      NULL, NULL, G_TYPE_NONE, 0);
+  signals[RECORDING_ASKED] = g_signal_new("recording-asked", SR_TYPE_PLACES_PANE, G_SIGNAL_RUN_LAST,
+                                          0, NULL, NULL, NULL, G_TYPE_NONE, 0);
   gtk_widget_class_set_template_from_resource(widget, "/org/steadyreed/Steadyreed/places_pane.ui");
   gtk_widget_class_bind_template_child(widget, SrPlacesPane, recent);
   gtk_widget_class_bind_template_child(widget, SrPlacesPane, exercises);
   gtk_widget_class_bind_template_callback(widget, ask_open);
+  gtk_widget_class_bind_template_callback(widget, ask_recording);
 }
 
 static void

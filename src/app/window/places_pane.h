@@ -14,7 +14,8 @@ G_BEGIN_DECLS
 #define SR_TYPE_PLACES_PANE (sr_places_pane_get_type())
 G_DECLARE_FINAL_TYPE(SrPlacesPane, sr_places_pane, SR, PLACES_PANE, AdwBin)
 
-/// Signals: "picked" (char* path); "open-asked", for a file that is not listed.
+/// Signals: "picked" (char* path); "open-asked", for a file that is not listed; "recording-asked",
+/// for a recording to learn from.
 
 /// Show what is offered.
 void sr_places_pane_show(SrPlacesPane* pane, const SrPhrasePlaces* places);

@@ -143,7 +143,9 @@ double
 sr_practise_window_tempo(SrPractiseWindow* const window)
 {
   const double target = window->settings.judge.target_bpm;
-  const double bpm = sr_sitting_bpm(window->sitting);
+  // A session that is still ending has the tempo of what was practised before
+  const bool same = sr_sitting_chosen(window->sitting) == window->chosen;
+  const double bpm = same ? sr_sitting_bpm(window->sitting) : (double)NAN;
   return isfinite(bpm)      ? bpm
          : isfinite(target) ? target
          : window->chosen   ? sr_sound_tempo(window->chosen->phrase)
@@ -163,9 +165,9 @@ wait_no_longer(void* const data)
 static void
 go_once_over(SrPractiseWindow* const window)
 {
-  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+  if (!sr_sitting_is_open(window->sitting)) {
     gtk_window_destroy(GTK_WINDOW(window));
-  } else if (sr_sitting_phase(window->sitting) != SR_SITTING_OPENING) {
+  } else if (sr_sitting_session(window->sitting)) {
     // What is open is saved, however long that takes
     g_clear_handle_id(&window->patience, g_source_remove);
   }
@@ -251,6 +253,7 @@ sr_practise_window_update(SrPractiseWindow* const window)
     (void)sr_stage_words_held(window);
   }
   sr_window_actions_update(window);
+  sr_day_run_update(window);
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   sr_round_row_show(window->rows, rounds, window->shown);
   gtk_widget_set_visible(window->bottom, rounds->len > 0);
@@ -261,6 +264,10 @@ sr_practise_window_update(SrPractiseWindow* const window)
   g_snprintf(words, sizeof(words), "%.0f", sr_practise_window_tempo(window));
   gtk_label_set_label(window->tempo, words);
   show_title(window);
+  if (phase == SR_SITTING_RESTING && window->chosen && !sr_side_views_busy(window->sides) &&
+      !sr_day_run_goes_on(window) && !sr_sitting_trouble(window->sitting)[0]) {
+    sr_sitting_rest(window->sitting);
+  }
 }
 
 static void
@@ -323,6 +330,7 @@ sr_practise_window_begin(SrPractiseWindow* const window)
 {
   if (window->chosen && !window->closing && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
+    sr_day_run_forget(window);
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
   }
 }
@@ -375,7 +383,7 @@ take_side_over(SrSideViews* const sides, const gboolean listened, SrPractiseWind
 static void
 begin_closing(SrPractiseWindow* const window)
 {
-  const bool opening = sr_sitting_phase(window->sitting) == SR_SITTING_OPENING;
+  const bool opening = !sr_sitting_session(window->sitting);
   window->closing = TRUE;
   sr_ladder_run_end(window, false);
   if (window->sheet) {
@@ -401,13 +409,14 @@ close_window(GtkWindow* const widget)
     sr_side_views_close(window->sides);
     return TRUE;
   }
+  sr_day_run_leave(window);
   remembered->maximized = gtk_window_is_maximized(widget);
   if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
     gtk_window_get_default_size(widget, &remembered->width, &remembered->height);
   }
   sr_remembered_write(remembered);
   run_marker(window, false);
-  if (sr_sitting_phase(window->sitting) != SR_SITTING_RESTING) {
+  if (sr_sitting_is_open(window->sitting)) {
     begin_closing(window);
     return TRUE;
   }
@@ -418,6 +427,7 @@ static void
 window_dispose(GObject* const object)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(object);
+  sr_day_run_leave(window);
   if (window->sitting) {
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
@@ -439,6 +449,7 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   GtkWidgetClass* const widget = GTK_WIDGET_CLASS(class);
   G_OBJECT_CLASS(class)->dispose = window_dispose;
   GTK_WINDOW_CLASS(class)->close_request = close_window;
+  g_type_ensure(SR_TYPE_DAY_BAR);
   g_type_ensure(SR_TYPE_STAGE);
   g_type_ensure(SR_TYPE_ROUND_ROW);
   gtk_widget_class_set_template_from_resource(widget,
@@ -454,6 +465,8 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hear);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, bottom);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, day_bar);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, today);
 }
 
 static void
@@ -478,6 +491,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
                            window);
   g_signal_connect(window->sitting, "note", G_CALLBACK(take_note), window);
   g_signal_connect(window->sitting, "round", G_CALLBACK(take_round), window);
+  g_signal_connect_swapped(window->sitting, "woken", G_CALLBACK(sr_practise_window_begin), window);
   g_signal_connect(window->sitting, "heard", G_CALLBACK(take_event), window);
   g_signal_connect_swapped(window->sitting, "said", G_CALLBACK(sr_practise_window_say), window);
   g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",
@@ -528,5 +542,8 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   }
   sr_practise_window_update(window);
   sr_side_views_offer_setup(window->sides, window->toasts);
+  if (request->recording) {
+    sr_side_views_open_recording(window->sides, request->recording);
+  }
   return GTK_WIDGET(window);
 }

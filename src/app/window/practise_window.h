@@ -21,8 +21,9 @@ G_DECLARE_FINAL_TYPE(SrPractiseWindow, sr_practise_window, SR, PRACTISE_WINDOW,
 typedef struct {
   const SrChoice* choice; ///< The phrase; its path is NULL for the one practised last, or the demo
   const SrSessionSettings* settings;
-  gboolean speak;  ///< Verdicts are spoken, whatever was chosen before
-  gboolean ladder; ///< The tempo ladder is begun
+  gboolean speak;        ///< Verdicts are spoken, whatever was chosen before
+  gboolean ladder;       ///< The tempo ladder is begun
+  const char* recording; ///< To learn from by ear; NULL for none
 } SrWindowRequest;
 
 /// Open it. The request is copied.

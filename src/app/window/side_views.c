@@ -2,7 +2,9 @@
 
 #include "side_views.h"
 
+#include "by_ear_view.h"
 #include "setup_sheet.h"
+#include "takes_view.h"
 #include "tuner_view.h"
 
 #include <math.h>
@@ -22,11 +24,12 @@ struct _SrSideViews {
   gboolean closing;
   guint opening; ///< Source that opens it
   GtkWidget* open;
+  char* recording; ///< To learn from; NULL to ask for one
 };
 
 G_DEFINE_FINAL_TYPE(SrSideViews, sr_side_views, G_TYPE_OBJECT)
 
-enum { OVER, CLOSING, SIGNALS };
+enum { OVER, CLOSING, LEARNT, SIGNALS };
 static guint signals[SIGNALS];
 
 static void
@@ -44,13 +47,24 @@ keep_devices(SrSetupSheet* const sheet, const char* const input, const char* con
   sr_remembered_write(remembered);
 }
 
+static gboolean
+tell_closing(void* const data)
+{
+  SrSideViews* const views = SR_SIDE_VIEWS(data);
+  views->opening = 0;
+  views->closing = FALSE;
+  g_signal_emit(views, signals[CLOSING], 0);
+  return G_SOURCE_REMOVE;
+}
+
 static void
 take_gone(SrSideViews* const views)
 {
   views->open = NULL;
+  g_clear_pointer(&views->recording, g_free);
   if (views->closing) {
-    views->closing = FALSE;
-    g_signal_emit(views, signals[CLOSING], 0);
+    // The window under it may be waiting for an answer to its own closing
+    views->opening = g_idle_add(tell_closing, views);
   } else {
     g_signal_emit(views, signals[OVER], 0, views->listened);
   }
@@ -67,6 +81,15 @@ follow_night(SrSideViews* const views)
   }
 }
 
+/// What was learnt is practised at once.
+static void
+take_learnt(SrByEarView* const view, const char* const path, SrSideViews* const views)
+{
+  (void)view;
+  views->listened = TRUE;
+  g_signal_emit(views, signals[LEARNT], 0, path);
+}
+
 static gboolean
 open_wanted(void* const data)
 {
@@ -81,6 +104,12 @@ open_wanted(void* const data)
   if (views->wanted == SR_SIDE_SETUP) {
     views->open = sr_setup_sheet_new(views->window, views->stream);
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
+  } else if (views->wanted == SR_SIDE_TAKES) {
+    views->open = sr_takes_view_new(views->window, views->stream);
+  } else if (views->wanted == SR_SIDE_BY_EAR) {
+    views->open = sr_by_ear_view_new(views->window, views->stream->output,
+                                     &views->remembered->choice, views->recording);
+    g_signal_connect(views->open, "learnt", G_CALLBACK(take_learnt), views);
   } else {
     views->open = sr_tuner_view_new(views->window, views->stream);
   }
@@ -94,7 +123,7 @@ open_wanted(void* const data)
 static void
 take_change(SrSitting* const sitting, SrSideViews* const views)
 {
-  if (views->pending && !views->opening && sr_sitting_phase(sitting) == SR_SITTING_RESTING) {
+  if (views->pending && !views->opening && !sr_sitting_is_open(sitting)) {
     views->opening = g_idle_add(open_wanted, views);
   }
 }
@@ -108,10 +137,19 @@ sr_side_views_open(SrSideViews* const views, const SrSideView view)
   views->wanted = view;
   views->pending = TRUE;
   views->listened = sr_sitting_phase(views->sitting) != SR_SITTING_RESTING;
-  if (views->listened) {
+  if (sr_sitting_is_open(views->sitting)) {
     sr_sitting_end(views->sitting);
   }
   take_change(views->sitting, views);
+}
+
+void
+sr_side_views_open_recording(SrSideViews* const views, const char* const path)
+{
+  if (!sr_side_views_busy(views)) {
+    views->recording = g_strdup(path);
+    sr_side_views_open(views, SR_SIDE_BY_EAR);
+  }
 }
 
 gboolean
@@ -165,6 +203,7 @@ views_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(views->sitting, views);
   }
   g_clear_object(&views->sitting);
+  g_clear_pointer(&views->recording, g_free);
   G_OBJECT_CLASS(sr_side_views_parent_class)->dispose(object);
 }
 
@@ -176,6 +215,8 @@ sr_side_views_class_init(SrSideViewsClass* const class)
                                G_TYPE_NONE, 1, G_TYPE_BOOLEAN);
   signals[CLOSING] = g_signal_new("closing", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
                                   NULL, G_TYPE_NONE, 0);
+  signals[LEARNT] = g_signal_new("learnt", SR_TYPE_SIDE_VIEWS, G_SIGNAL_RUN_LAST, 0, NULL, NULL,
+                                 NULL, G_TYPE_NONE, 1, G_TYPE_STRING);
 }
 
 static void

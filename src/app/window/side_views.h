@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What needs the microphone for itself: the setup and the tuner. Practising ends before one of them
-// opens, and goes on after it.
+// What needs the microphone or the loudspeaker for itself: the setup, the tuner,
+// the kept takes, and learning by ear. Practising ends before one of them opens, and goes on after
+// it.
 
 #ifndef SR_WINDOW_SIDE_VIEWS_H
 #define SR_WINDOW_SIDE_VIEWS_H
@@ -16,11 +17,12 @@ G_BEGIN_DECLS
 #define SR_TYPE_SIDE_VIEWS (sr_side_views_get_type())
 G_DECLARE_FINAL_TYPE(SrSideViews, sr_side_views, SR, SIDE_VIEWS, GObject)
 
-typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER } SrSideView;
+typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER, SR_SIDE_TAKES, SR_SIDE_BY_EAR } SrSideView;
 
 /**
    Signals: "over" (gboolean listened), a view has gone: whether practising went on before, and
-   should again; "closing", a view has gone that had to, see sr_side_views_close().
+   should again; "closing", a view has gone that had to, see sr_side_views_close(); "learnt" (char*
+   path), a phrase was learnt by ear, and is to be practised after "over".
 
    @param window     Views open over it; it must outlive this.
    @param sitting    Ended before.
@@ -32,6 +34,8 @@ SrSideViews* sr_side_views_new(GtkWindow* window, SrSitting* sitting, SrStreamSe
                                SrRemembered* remembered);
 /// Open one; nothing if one is open.
 void sr_side_views_open(SrSideViews* views, SrSideView view);
+/// Open a recording to learn from by ear; nothing if a view is open.
+void sr_side_views_open_recording(SrSideViews* views, const char* path);
 /// Whether one is open, or about to.
 gboolean sr_side_views_busy(SrSideViews* views);
 /// Close the one that is open; "closing" follows, unless the player still has to answer it.

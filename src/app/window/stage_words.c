@@ -24,8 +24,7 @@ plain_name(const int midi, char name[SR_MIDI_NAME_SIZE])
 {
   const SrShowStyle style = {.unicode = true};
   sr_show_midi_name(midi, &style, name);
-  name[strcspn(name, "-0123456789")] = '\0';
-  return name;
+  return sr_show_drop_octave(name);
 }
 
 /// The microphone, as it is called in a sentence.
@@ -97,7 +96,7 @@ sr_stage_words_ready(SrPractiseWindow* const window)
     say(window, "", "Opening the microphone", false);
     return;
   }
-  if (say_input(window) || say_wait(window)) {
+  if (say_input(window) || sr_day_run_say_pause(window) || say_wait(window)) {
     return;
   }
   if (window->ladder) {
@@ -142,8 +141,8 @@ sr_stage_words_resting(SrPractiseWindow* const window)
   const char* const trouble = sr_sitting_trouble(window->sitting);
   if (trouble[0]) {
     say(window, "Nothing listens", trouble, true);
-  } else {
-    say(window, "Resting", "Press space, or Begin, to go on", false);
+  } else if (!sr_day_run_say_sum(window)) {
+    say(window, "Resting", "Play, or press space, to go on", false);
   }
 }
 
@@ -182,7 +181,7 @@ sr_stage_words_next(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
   switch (sr_sitting_phase(window->sitting)) {
   case SR_SITTING_RESTING:
     return sr_sitting_trouble(window->sitting)[0] ? "Nothing listens: space tries again"
-                                                  : "Resting: space goes on";
+                                                  : "Resting: play, or press space, to go on";
   case SR_SITTING_ENDING:
     return "The take is being saved";
   case SR_SITTING_SHOWING:

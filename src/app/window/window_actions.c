@@ -6,6 +6,7 @@
 #include "desktop/about.h"
 #include "playback.h"
 #include "practise_window_parts.h"
+#include "progress_view.h"
 #include "window_keys.h"
 
 #include <steadyreed/sound.h>
@@ -183,6 +184,14 @@ later_round(GSimpleAction* const action, GVariant* const parameter, void* const 
 }
 
 static void
+compare(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_compare_rounds(window_of(data));
+}
+
+static void
 full_screen(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -212,6 +221,46 @@ open_tuner(GSimpleAction* const action, GVariant* const parameter, void* const d
 }
 
 static void
+choose_today(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_choose(window_of(data));
+}
+
+static void
+next_item(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_next(window_of(data));
+}
+
+static void
+end_today(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_stop(window_of(data));
+}
+
+static void
+open_takes(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open(window_of(data)->sides, SR_SIDE_TAKES);
+}
+
+static void
+learn_by_ear(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open_recording(window_of(data)->sides, NULL);
+}
+
+static void
 about(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -225,6 +274,14 @@ show_keys(GSimpleAction* const action, GVariant* const parameter, void* const da
   (void)action;
   (void)parameter;
   sr_window_keys_show(window_of(data));
+}
+
+static void
+open_progress(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_progress_view_open(GTK_WINDOW(data));
 }
 
 static void
@@ -254,7 +311,7 @@ set_ladder(GSimpleAction* const action, GVariant* const value, void* const data)
   SrPractiseWindow* const window = window_of(data);
   if (!g_variant_get_boolean(value)) {
     sr_ladder_run_end(window, true);
-  } else if (!sr_ladder_run_begin(window)) {
+  } else if (!sr_ladder_run_begin(window, sr_practise_window_tempo(window))) {
     return;
   }
   g_simple_action_set_state(action, value);
@@ -311,12 +368,19 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "go-on", .activate = go_on},
       {.name = "earlier-round", .activate = earlier_round},
       {.name = "later-round", .activate = later_round},
+      {.name = "compare", .activate = compare},
       {.name = "full-screen", .activate = full_screen},
       {.name = "keys", .activate = show_keys},
       {.name = "close", .activate = close_window},
+      {.name = "progress", .activate = open_progress},
       {.name = "setup", .activate = open_setup},
       {.name = "tuner", .activate = open_tuner},
+      {.name = "by-ear", .activate = learn_by_ear},
       {.name = "about", .activate = about},
+      {.name = "today", .activate = choose_today},
+      {.name = "next-item", .activate = next_item},
+      {.name = "end-today", .activate = end_today},
+      {.name = "takes", .activate = open_takes},
   };
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);
   add_switch(window, "click", window->remembered.click, set_click);
@@ -350,11 +414,16 @@ sr_window_actions_update(SrPractiseWindow* const window)
   enable(window, "my-round", sounds && shown);
   enable(window, "slow-bar", sounds && shown);
   enable(window, "slow-phrase", sounds);
+  enable(window, "compare", sr_compare_rounds_can(window));
   GAction* const click = g_action_map_lookup_action(G_ACTION_MAP(window), "click");
   g_action_change_state(click, g_variant_new_boolean(window->remembered.click));
   enable(window, "click", !window->settings.silent);
   enable(window, "tones", !window->settings.silent);
   const bool any = window->chosen != NULL;
+  const bool day = sr_day_run_is_active(window);
+  enable(window, "today", !day);
+  enable(window, "next-item", day);
+  enable(window, "end-today", day);
   enable(window, "slower", any);
   enable(window, "faster", any);
   enable(window, "ladder", any);

@@ -3,6 +3,7 @@
 #include "window_app.h"
 
 #include "../command.h"
+#include "../sound_take.h"
 #include "frame_log.h"
 #include "practise_window.h"
 
@@ -36,19 +37,15 @@ add_keys(GtkApplication* const application)
     const char* action;
     const char* keys[2]; ///< Ends in NULL
   } keys[] = {
-      {"win.choose", {"<Control>o"}},
-      {"win.earlier-round", {"<Control>Left"}},
-      {"win.later-round", {"<Control>Right"}},
-      {"win.my-round", {"<Control>r"}},
-      {"win.slow-bar", {"<Control>b"}},
-      {"win.slow-phrase", {"<Control><Shift>b"}},
-      {"win.click", {"<Control>k"}},
-      {"win.ladder", {"<Control>l"}},
-      {"win.tuner", {"<Control>t"}},
-      {"win.setup", {"<Control>u"}},
-      {"win.full-screen", {"F11"}},
-      {"win.keys", {"<Control>question"}},
-      {"win.close", {"<Control>w"}},
+      {"win.choose", {"<Control>o"}},          {"win.earlier-round", {"<Control>Left"}},
+      {"win.later-round", {"<Control>Right"}}, {"win.my-round", {"<Control>r"}},
+      {"win.slow-bar", {"<Control>b"}},        {"win.slow-phrase", {"<Control><Shift>b"}},
+      {"win.today", {"<Control><Shift>d"}},    {"win.takes", {"<Control><Shift>t"}},
+      {"win.compare", {"<Control>d"}},         {"win.click", {"<Control>k"}},
+      {"win.progress", {"<Control>p"}},        {"win.ladder", {"<Control>l"}},
+      {"win.by-ear", {"<Control>e"}},          {"win.tuner", {"<Control>t"}},
+      {"win.setup", {"<Control>u"}},           {"win.full-screen", {"F11"}},
+      {"win.keys", {"<Control>question"}},     {"win.close", {"<Control>w"}},
   };
   for (size_t i = 0; i < G_N_ELEMENTS(keys); ++i) {
     gtk_application_set_accels_for_action(application, keys[i].action, keys[i].keys);
@@ -65,19 +62,24 @@ open_window(GApplication* const application, void* const data)
                      .last_bar = choice->last_bar,
                      .part = choice->part,
                      .transpose = choice->transpose};
-  wanted.path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
+  char* const path = start->path ? g_canonicalize_filename(start->path, NULL) : NULL;
+  // A recording is no phrase yet: one is learnt from it
+  const bool recorded = path && sr_sound_take_is(path);
+  wanted.path = recorded ? NULL : path;
   wanted.layout = g_strdup(start->layout);
   wanted.style = g_strdup(start->style);
   const SrWindowRequest request = {.choice = &wanted,
                                    .settings = start->settings,
                                    .speak = start->speak,
-                                   .ladder = start->ladder};
+                                   .ladder = start->ladder,
+                                   .recording = recorded ? path : NULL};
   use_style();
   add_keys(GTK_APPLICATION(application));
   gtk_window_set_default_icon_name(ID);
   GtkWidget* const window = sr_practise_window_new(GTK_APPLICATION(application), &request);
   gtk_window_present(GTK_WINDOW(window));
   sr_frame_log_begin(window);
+  wanted.path = path;
   sr_choice_clear(&wanted);
 }
 

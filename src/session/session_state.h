@@ -3,8 +3,8 @@
 // State of a session. Everything except the queues belongs to the session's own thread while it
 // runs.
 
-#ifndef SR_SESSION_SITTING_H
-#define SR_SESSION_SITTING_H
+#ifndef SR_SESSION_SESSION_STATE_H
+#define SR_SESSION_SESSION_STATE_H
 
 #include "between_rounds.h"
 #include "event_queue.h"
@@ -63,7 +63,8 @@ typedef struct {
   char* path;
   char note[SR_TAKE_NOTE_SIZE]; ///< As last written to the file
   double note_s;                ///< Time of the last update
-  SrPlayedRound* rounds;
+  SrPlayedRound* rounds;        ///< And an unfinished one at the end
+  size_t round_count;
   bool forgot_round; ///< A round could not be stored for lack of memory
 } SrTake;
 
@@ -160,6 +161,8 @@ struct SrSessionImpl {
   bool any_note;
   uint64_t overruns; ///< Last count reported
   bool over;
+  unsigned broken_off; ///< At the end: notes reached in the round that it breaks off; else 0
+  double broken_off_s; ///< When that began
   SrEndReason reason;
   bool out_of_memory; ///< An event could not be reported
   SrStatus trouble;
@@ -292,6 +295,8 @@ bool sr_between_tone_sounds(const SrSession* session);
 SrStatus sr_keeping_begin(SrSession* session);
 /// Store when a round was played.
 void sr_keeping_round(SrSession* session, const SrRound* round);
+/// Store when an unfinished round was played.
+void sr_keeping_unfinished(SrSession* session, double start_s, double end_s);
 /// Update the take's note to its final form so far, in case the session is interrupted.
 void sr_keeping_renew_note(SrSession* session);
 /// Whether the take will be kept.
@@ -306,4 +311,4 @@ SrStatus sr_listening_turn(SrSession* session);
 /// End all sounding notes and report the rest.
 void sr_listening_finish(SrSession* session);
 
-#endif // SR_SESSION_SITTING_H
+#endif // SR_SESSION_SESSION_STATE_H
