@@ -9,7 +9,8 @@
 
    - a take that the player marked,
    - the best take of a phrase: the one with the round whose mean score, times the share of notes
-     right, is highest; of equal ones the fastest, then the latest; unfinished rounds come last,
+     right, is highest; of equal ones the fastest in whole pulses a minute, then the latest;
+     unfinished rounds come last,
    - the latest take of a phrase,
    - a file that is not ours: only one that the history knows by name, in the takes folder itself, a
      regular file with one name, with the very size and time of change that it had when it was

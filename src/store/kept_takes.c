@@ -9,6 +9,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -69,8 +70,9 @@ is_better(const Known* const one, const Known* const other)
   if (one->quality != other->quality) {
     return one->quality > other->quality;
   }
-  return one->bpm != other->bpm ? one->bpm > other->bpm
-                                : one->entry.last.utc_ms > other->entry.last.utc_ms;
+  // Hundredths of a pulse make nobody faster
+  const double faster = round(one->bpm) - round(other->bpm);
+  return faster != 0.0 ? faster > 0.0 : one->entry.last.utc_ms > other->entry.last.utc_ms;
 }
 
 /// Find the best and the latest take of each phrase among those there. The takes are in order of

@@ -91,7 +91,7 @@ def solve(rows, values):
 
 def spread_ms(notes):
     """Standard deviation of what is played about a steady or drifting tempo, places in the pulse
-    apart, as judge.h defines it."""
+    apart, as judge.h defines it; over the degrees of freedom, which two bars have few of."""
     there = [note for note in notes if note["onset_s"] is not None]
     places = sorted({round(note["pulses"] % 1.0, 3) for note in there})
     rows = [[1.0, note["pulses"], note["pulses"] ** 2] +
@@ -99,7 +99,7 @@ def spread_ms(notes):
     values = [1000.0 * note["onset_s"] for note in there]
     fit = solve(rows, values)
     rest = [value - sum(x * y for x, y in zip(row, fit)) for row, value in zip(rows, values)]
-    return math.sqrt(sum(x * x for x in rest) / len(rest))
+    return math.sqrt(sum(x * x for x in rest) / max(1, len(rest) - len(fit)))
 
 
 class Maker:

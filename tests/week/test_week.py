@@ -3,7 +3,8 @@
 """A week of practice: a player of our own invention, who practises on some days and not on others, on
 a sound server of the test's own; then `progress` is read and held against what was played.
 
-usage: test_week.py STEADYREED MAKE_TAKE SOURCE_TREE OUT [--days N] [--number N] [--phrase-only] [--keep]
+usage: test_week.py STEADYREED MAKE_TAKE SOURCE_TREE OUT [--days N] [--rounds N] [--number N]
+       [--phrase-only] [--keep]
 
 OUT receives what was said on each day, the truth, and what `progress` said. Cuts get cleaner and the
 beat steadier over the days; the air that is taken stays as loud as it was.
@@ -15,7 +16,6 @@ import datetime
 import json
 import os
 import shutil
-import statistics
 import subprocess
 import sys
 import time
@@ -30,14 +30,13 @@ SKIPPED = 77
 MONDAY = datetime.date(2026, 11, 2)
 SKIPPED_DAYS = (2, 5)  # Of each week: Wednesday, Saturday
 ROUNDS = {"steady": 2, "cuts": 4, "bars": 4, "air": 1}
-LADDER_ROUNDS = 6
 LOST = "could not keep up"
 
 # For the month's session; bars with cuts, and a long note over which air can be taken
 TUNE = ("%abc-2.1\nX:1\nT:The Ferry Rope\nR:jig\nM:6/8\nL:1/8\nQ:3/8=90\nK:G\n"
         "D{F}DG A{c}AB|c{e}cA \"^air\"G3|B{d}BG A{c}AF|D{F}DF \"^air\"G3|]\n")
 # Only to find how late the player's sound is against the click
-EVEN = "%abc-2.1\nX:1\nT:Even\nM:2/4\nL:1/8\nQ:1/4=90\nK:D\nDEFG|AGFE|DEFG|AGF2|]\n"
+EVEN = "%abc-2.1\nX:1\nT:Even\nM:2/4\nL:1/8\nQ:1/4=90\nK:D\nDEFG|AGF2|]\n"
 
 
 class Week:
@@ -102,15 +101,15 @@ class Week:
         self.room.environment = dict(usual, XDG_DATA_HOME=os.path.join(self.room.folder, "first"))
         even = self.file("even.abc", EVEN)
         skill = takes.Skill(0.0, 0.0, 0.0, 0.0, takes.AUDIBLE_DB)
-        self.sit(MONDAY, skill, ["practise", even, "--plain", "--rounds", "3"],
-                 lambda who: player.play_phrase(who, even, "Even", 3))
+        self.sit(MONDAY, skill, ["practise", even, "--plain", "--rounds", "2"],
+                 lambda who: player.play_phrase(who, even, "Even", 2))
         export = os.path.join(self.room.folder, "first.json")
         self.ask(MONDAY, "progress", "--export", export)
         late = [one["offset_ms"] for one in figures.read_export(export)]
         self.room.environment = usual
         self.played = []
         self.log.write(f"Behind the click by {late} ms with a delay of {self.habits.delay_s} s\n")
-        self.habits.delay_s += statistics.median(late) / 1000.0
+        self.habits.delay_s += late[-1] / 1000.0
 
     def practise(self, date, share):
         """A day's practice."""
@@ -121,8 +120,9 @@ class Week:
             self.ask(date, "today", "--list")
             self.sit(date, skill, ["today", "--wait", "3"],
                      lambda who: player.play_today(who, self.files, ROUNDS))
-        self.sit(date, skill, ["practise", self.tune, "--plain", "--ladder", "--rounds", str(LADDER_ROUNDS)],
-                 lambda who: player.play_phrase(who, self.tune, "The Ferry Rope", LADDER_ROUNDS))
+        rounds = self.request.rounds
+        self.sit(date, skill, ["practise", self.tune, "--plain", "--ladder", "--rounds", str(rounds)],
+                 lambda who: player.play_phrase(who, self.tune, "The Ferry Rope", rounds))
         self.ask(date, "progress")
 
     def read(self, date, checks):
@@ -164,7 +164,9 @@ def run(request, room):
         json.dump([dataclasses.asdict(one) for one in week.played], file, indent=1)
     checks.say(f"The player's sound ran dry {room.underruns()} times; sound was lost on {len(week.disturbed)} "
                f"of {len(dates)} days. {len(checks.failed)} things are not as they were played.")
-    return 1 if checks.failed or 2 * len(week.disturbed) > len(dates) else 0
+    if checks.failed:
+        return 1
+    return SKIPPED if 2 * len(week.disturbed) > len(dates) else 0
 
 
 def main():
@@ -174,6 +176,7 @@ def main():
     words.add_argument("source")
     words.add_argument("out")
     words.add_argument("--days", type=int, default=7)
+    words.add_argument("--rounds", type=int, default=6, help="of the phrase, on each day")
     words.add_argument("--number", type=int, default=1, help="another number plays other faults")
     words.add_argument("--phrase-only", action="store_true", help="leave out `steadyreed today`")
     words.add_argument("--keep", action="store_true", help="keep the history and the takes in OUT/data")
@@ -186,10 +189,11 @@ def main():
     os.makedirs(request.out)
     sound_room.hurry()
     with sound_room.SoundRoom() as room:
-        status = run(request, room)
-        if request.keep:
-            shutil.copytree(os.path.join(room.folder, "data"), os.path.join(request.out, "data"))
-        return status
+        try:
+            return run(request, room)
+        finally:
+            if request.keep:
+                shutil.copytree(os.path.join(room.folder, "data"), os.path.join(request.out, "data"))
 
 
 if __name__ == "__main__":
