@@ -38,6 +38,7 @@ typedef struct {
   bool air;                         ///< Air was released under it
   double grace_nats; ///< Log odds, before its time is looked at, that it is no note but a long
                      ///< grace of the next one; NAN if it surely is a note
+  int grace_pitch;   ///< MIDI note of that grace: in octaves it may be 12 over `midi`
 } SrPlayedNote;
 
 /// The notes of a take, in order of their start.
@@ -45,7 +46,15 @@ typedef struct {
   SrPlayedNote* notes;
   size_t count;
   double reference_hz; ///< A4 of the instrument
+  bool doubled;        ///< Each note sounded with its octave below; only the upper one is here
 } SrPlayedNotes;
+
+/// Whether the left hand doubles each note by its octave below.
+typedef enum {
+  SR_OCTAVES_GUESS,   ///< It is not known: by how low the notes lie, and how high graces lie above
+  SR_OCTAVES_DOUBLED, ///< It does
+  SR_OCTAVES_SINGLE,  ///< It does not
+} SrOctaves;
 
 /**
    Hear a take without a phrase.
@@ -53,11 +62,12 @@ typedef struct {
    @param source  The take, at its first sample.
    @param loudest Index of its loudest sample; see sr_calibration_align_to().
    @param rate_hz As for sr_hear_new().
+   @param octaves What is known of octaves.
    @param played  Receives the notes; free it with sr_played_notes_clear(). Empty on error.
    @return SR_OK, SR_BAD_ARGUMENT, SR_NO_MEMORY, or what `rewind` returns.
 */
 SrStatus sr_played_notes_make(const SrTakeSource* source, int64_t loudest, double rate_hz,
-                              SrPlayedNotes* played, SrError* error);
+                              SrOctaves octaves, SrPlayedNotes* played, SrError* error);
 /// Free what it holds.
 void sr_played_notes_clear(SrPlayedNotes* played);
 
@@ -102,6 +112,7 @@ typedef struct {
   double reference_hz;
   bool renamed; ///< The notes have another name than the pitch nearest to A 440 Hz would give
   bool clicked; ///< The bars are those of a metronome
+  bool doubled; ///< Each note sounded with its octave below, which is not written
 } SrScore;
 
 /**

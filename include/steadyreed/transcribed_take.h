@@ -22,6 +22,7 @@ SR_BEGIN_DECLARATIONS
    @param from_s Where the stretch begins, s, 0 or more.
    @param to_s   Where it ends, s, over `from_s`; INFINITY for the end of the recording.
    @param wish   As for sr_score_make(); its click is not used.
+   @param octaves As for sr_played_notes_make().
    @param find_click Look for a metronome's click.
    @param score  Receives it; free it with sr_score_clear(). Empty on error. Its times are those of
                  the recording.
@@ -29,8 +30,8 @@ SR_BEGIN_DECLARATIONS
            `from_s`.
 */
 SrStatus sr_transcribed_take_make(const char* path, double from_s, double to_s,
-                                  const SrScoreWish* wish, bool find_click, SrScore* score,
-                                  SrError* error);
+                                  const SrScoreWish* wish, SrOctaves octaves, bool find_click,
+                                  SrScore* score, SrError* error);
 
 SR_END_DECLARATIONS
 

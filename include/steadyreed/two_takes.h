@@ -12,8 +12,8 @@
      Whitney (1947) over the notes.
 
    Of all figures together, at most SR_TWO_BY_CHANCE of pairs of takes that were played alike have
-   any told (Holm 1979). The notes of a take are taken to err independently. It is said of these two
-   takes, not of what the player can do.
+   any told (Holm 1979). Offsets that last from one note to the next are allowed for. It is said of
+   these two takes, not of what the player can do.
 */
 
 #ifndef STEADYREED_TWO_TAKES_H

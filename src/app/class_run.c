@@ -282,7 +282,7 @@ limit_of(const SrClassRun* const run, const size_t first, const size_t count)
   // Tests have no time to wait
   const char* const asked = getenv("STEADYREED_TAKE_LIMIT");
   if (asked) {
-    return atof(asked);
+    return strtod(asked, NULL);
   }
   const double shared = (double)run->workers / (double)sr_work_cores();
   double limit = LEAST_LIMIT_S;

@@ -456,6 +456,8 @@ const char sr_help_transcribe[] =
     "  --key K           \tas K: in ABC has it, such as D, G, Amix, Em or Edor\n"
     "  --tempo BPM       \tpulses a minute, 20 to 300; a pulse is what the foot taps\n"
     "  --reference HZ    \tpitch of the box's A, 400 to 480, where all notes are a semitone off\n"
+    "  --octaves yes|no  \twhether the left hand doubles each note an octave below; only the upper "
+    "notes are written\n"
     "  --no-click        \tlook for no metronome in the recording\n"
     "\n"
     "What you get:\n"

@@ -5,6 +5,7 @@
 #include "byte_words.h"
 #include "command.h"
 #include "say.h"
+#include "take_standing.h"
 
 #include <steadyreed/kept_takes.h>
 #include <steadyreed/preferences.h>
@@ -16,13 +17,11 @@
 static uint64_t
 limit_of_takes(void)
 {
-  SrPreferences preferences;
   SrError error = {0};
-  if (sr_preferences_read(&preferences, &error) != SR_OK) {
+  const uint64_t limit = sr_takes_limit(&error);
+  if (error.status != SR_OK) {
     sr_say_error(&error);
   }
-  const uint64_t limit = preferences.takes_limit ? preferences.takes_limit : SR_USUAL_TAKES_LIMIT;
-  sr_preferences_clear(&preferences);
   return limit;
 }
 
@@ -35,13 +34,13 @@ say_take(const SrTakeEntry* const take)
   const SrHistoryPhrase phrase = {
       .title = take->title, .first_bar = take->first_bar, .last_bar = take->last_bar};
   char words[SR_PHRASE_WORDS_SIZE];
+  char standing[SR_TAKE_STANDING_SIZE];
   sr_say_format(stdout, "%s\n", take->name);
-  sr_say_indented(
-      stdout, 4, "  %s: %s, %zu round%s%s, %s%s%s%s%s",
-      sr_show_day(sr_moment_day(take->last), true, day), sr_show_history_phrase(&phrase, words),
-      take->rounds, take->rounds == 1 ? "" : "s", take->unfinished ? " and an unfinished one" : "",
-      sr_byte_words(take->bytes, bytes), take->best ? ", best" : "", take->latest ? ", latest" : "",
-      take->marked ? ", marked" : "", take->ours ? "" : ", changed since: stays");
+  sr_say_indented(stdout, 4, "  %s: %s, %zu round%s%s, %s%s",
+                  sr_show_day(sr_moment_day(take->last), true, day),
+                  sr_show_history_phrase(&phrase, words), take->rounds,
+                  take->rounds == 1 ? "" : "s", take->unfinished ? " and an unfinished one" : "",
+                  sr_byte_words(take->bytes, bytes), sr_take_standing(take, standing));
 }
 
 /// How many takes there are and what room they have.

@@ -10,8 +10,6 @@
 #define MOST_WAIT_S 10.0
 /// A tone after a round may sound for this long, s.
 #define TONE_S 1.0
-/// Once its time is over, whoever plays on without a pause has this long, s.
-#define MOST_OVER_S 60.0
 
 static void
 end(SrSeries* const series, SrSession* const session, const SrSeriesEnd why)
@@ -66,17 +64,6 @@ take_step(SrSeries* const series, const SrVerdictVoice* const voice, SrSession* 
   }
 }
 
-static void
-watch_time(SrSeries* const series, const SrVerdictVoice* const voice, SrSession* const session,
-           const SrSessionEvent* const event)
-{
-  const double over_s = event->at_s - series->most_s;
-  const bool rests = event->level.idle && !series->in_round && !sr_verdict_voice_sounds(voice);
-  if ((over_s > 0.0 && rests) || over_s > MOST_OVER_S) {
-    end(series, session, SR_SERIES_TIME);
-  }
-}
-
 static SrSeriesEnd
 end_of(const SrEndReason reason)
 {
@@ -99,7 +86,7 @@ static void
 begin(SrSeries* const series, SrVerdictVoice* const voice, SrSession* const session)
 {
   series->step_due_s = (double)NAN;
-  series->in_round = false;
+  series->clock = (SrItemClock){.most_s = series->most_s};
   series->ending = false;
   if (series->announcement) {
     sr_verdict_voice_announce(voice, session, series->announcement);
@@ -115,20 +102,8 @@ sr_series_event(SrSeries* const series, SrTerminalView* const terminal, SrVerdic
   case SR_SESSION_READY:
     begin(series, voice, session);
     break;
-  case SR_SESSION_NOTE:
-  case SR_SESSION_AMENDED:
-  case SR_SESSION_AGAIN:
-    series->in_round = true;
-    break;
-  case SR_SESSION_NOTHING:
-    series->in_round = false;
-    break;
   case SR_SESSION_ROUND:
-    series->in_round = false;
     take_round(series, terminal, voice, settings, event);
-    break;
-  case SR_SESSION_LEVEL:
-    watch_time(series, voice, session, event);
     break;
   case SR_SESSION_STOPPED:
     if (!series->ending || event->stopped.reason != SR_END_COMMAND) {
@@ -137,6 +112,11 @@ sr_series_event(SrSeries* const series, SrTerminalView* const terminal, SrVerdic
     series->ending = true;
     series->length_s = event->at_s;
     break;
+  case SR_SESSION_LEVEL:
+  case SR_SESSION_NOTE:
+  case SR_SESSION_AMENDED:
+  case SR_SESSION_AGAIN:
+  case SR_SESSION_NOTHING:
   case SR_SESSION_COUNT_IN:
   case SR_SESSION_SIGNAL:
   case SR_SESSION_PLAYING:
@@ -153,6 +133,9 @@ sr_series_event(SrSeries* const series, SrTerminalView* const terminal, SrVerdic
   case SR_SESSION_SIGNAL_HELD:
   case SR_SESSION_PITCH:
     break;
+  }
+  if (sr_item_clock_event(&series->clock, event, sr_verdict_voice_sounds(voice))) {
+    end(series, session, SR_SERIES_TIME);
   }
   if (!series->ending) {
     take_step(series, voice, session, event->at_s);

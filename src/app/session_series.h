@@ -9,6 +9,7 @@
 #ifndef SR_APP_SESSION_SERIES_H
 #define SR_APP_SESSION_SERIES_H
 
+#include "item_clock.h"
 #include "terminal_view.h"
 #include "verdict_voice.h"
 
@@ -62,7 +63,7 @@ typedef struct {
   SrNextStep step;
   double step_due_s; ///< When it is taken at the latest; NAN if there is none
   double tone_s;     ///< Until then the tone after the round sounds
-  bool in_round;
+  SrItemClock clock;
   bool ending; ///< An end was asked for
 } SrSeries;
 

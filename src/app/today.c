@@ -5,6 +5,7 @@
 #include "help.h"
 #include "option_values.h"
 #include "say.h"
+#include "today_items.h"
 #include "today_run.h"
 
 #include <getopt.h>
@@ -14,8 +15,6 @@
 
 static const char name[] = "today";
 
-/// If nothing at all is played, it ends after this, s.
-#define FIRST_WAIT_S 60.0
 /// Files that are not there and are named.
 #define MOST_NAMED 3u
 
@@ -25,6 +24,17 @@ typedef struct {
   bool without[SR_TODAY_MOST]; ///< Items that were taken out
   bool only[SR_TODAY_MOST];    ///< … and that alone are wanted, if any
 } Request;
+
+/// The items of today, and what is to be done with each.
+typedef struct {
+  SrTodayItem items[SR_TODAY_MOST];
+  size_t count;
+  unsigned rounds[SR_TODAY_MOST]; ///< Played today already
+  bool shown[SR_TODAY_MOST];
+  bool played[SR_TODAY_MOST];
+  bool some_done; ///< Of what is shown, and left out
+  bool all_done;  ///< Of what is shown, and played again
+} Day;
 
 enum { LIST = 256, WITHOUT, ONLY, READY, WAIT, SIGNAL, SPEAK, TONES, CLICK_VOLUME, NO_KEEP };
 
@@ -102,8 +112,7 @@ read_request(const int count, char** const arguments, Request* const request)
 {
   *request = (Request){
       .options = {.session = sr_session_settings_default(), .plan = sr_plan_options_none()}};
-  request->options.session.start_wait_s = SR_TODAY_PAUSE_S;
-  request->options.session.first_wait_s = FIRST_WAIT_S;
+  sr_today_settings(&request->options.session);
   opterr = 0;
   optind = 1;
   int option;
@@ -158,37 +167,76 @@ minutes_words(const double minutes, char words[16])
 }
 
 static void
-list_items(const Request* const request, const SrTodaySources* const sources,
-           const SrTodayItem* const items, const size_t count, const bool* const wanted)
+say_item(const SrTodaySources* const sources, const Day* const day, const size_t index)
+{
+  const SrTodayItem* const item = &day->items[index];
+  const unsigned rounds = day->rounds[index];
+  char title[SR_TODAY_NAME_SIZE];
+  char why[SR_TODAY_WHY_SIZE];
+  char time[16];
+  sr_say_indented(stdout, 12, "%3zu  %3s min  %s: %s", index + 1,
+                  minutes_words(item->minutes, time), sr_today_name(sources, item, title),
+                  sr_today_task(item->kind));
+  if (rounds == 0 || item->reason != SR_TODAY_NEW) {
+    sr_say_indented(stdout, 14, "              %s", sr_today_why(item, why));
+  }
+  if (rounds > 0) {
+    sr_say_indented(stdout, 14, "              done today, %u round%s", rounds,
+                    rounds == 1 ? "" : "s");
+  }
+}
+
+static void
+list_items(const Request* const request, const SrTodaySources* const sources, const Day* const day)
 {
   double minutes = 0.0;
-  for (size_t i = 0; i < count; ++i) {
-    minutes += wanted[i] ? items[i].minutes + pause_min(request) : 0.0;
+  for (size_t i = 0; i < day->count; ++i) {
+    minutes += day->played[i] ? day->items[i].minutes + pause_min(request) : 0.0;
   }
   char time[16];
   sr_say_indented(stdout, 2,
-                  "For today, %s minutes with the pauses:", minutes_words(minutes, time));
-  for (size_t i = 0; i < count; ++i) {
-    char title[SR_TODAY_NAME_SIZE];
-    char why[SR_TODAY_WHY_SIZE];
-    if (wanted[i]) {
-      sr_say_indented(stdout, 12, "%3zu  %3s min  %s: %s", i + 1,
-                      minutes_words(items[i].minutes, time),
-                      sr_today_name(sources, &items[i], title), sr_today_task(items[i].kind));
-      sr_say_indented(stdout, 14, "              %s", sr_today_why(&items[i], why));
+                  day->all_done    ? "All of today is done; once more, %s minutes with the pauses:"
+                  : day->some_done ? "For today, %s minutes are left, with the pauses:"
+                                   : "For today, %s minutes with the pauses:",
+                  minutes_words(minutes, time));
+  for (size_t i = 0; i < day->count; ++i) {
+    if (day->shown[i]) {
+      say_item(sources, day, i);
     }
   }
 }
 
-/// Whether an item is wanted.
 static bool
-is_wanted(const Request* const request, const size_t index)
+names_items(const Request* const request)
 {
   bool any = false;
   for (size_t i = 0; i < SR_TODAY_MOST; ++i) {
     any = any || request->only[i];
   }
-  return !request->without[index] && (!any || request->only[index]);
+  return any;
+}
+
+/// Decide what is shown and played of the items: what is done is left out, unless it was named, or
+/// all of it is done. Whether anything is left.
+static bool
+sort_out(const Request* const request, const SrTodaySources* const sources, const int today,
+         Day* const day)
+{
+  const bool named = names_items(request);
+  size_t shown = 0;
+  size_t done = 0;
+  for (size_t i = 0; i < day->count; ++i) {
+    day->rounds[i] = sr_today_rounds(sources, &day->items[i], today);
+    day->shown[i] = !request->without[i] && (!named || request->only[i]);
+    shown += day->shown[i] ? 1 : 0;
+    done += day->shown[i] && day->rounds[i] > 0 ? 1 : 0;
+  }
+  day->all_done = !named && done == shown;
+  day->some_done = !named && done > 0 && done < shown;
+  for (size_t i = 0; i < day->count; ++i) {
+    day->played[i] = day->shown[i] && !(day->some_done && day->rounds[i] > 0);
+  }
+  return shown > 0;
 }
 
 /// Report a number that no item has. 0, or an exit status.
@@ -205,25 +253,22 @@ check_numbers(const Request* const request, const size_t count)
 
 /// List or play what is wanted of the items.
 static int
-go(Request* const request, const SrTodaySources* const sources, const SrTodayItem* const items,
-   const size_t count)
+go(Request* const request, const SrTodaySources* const sources, const int today, Day* const day)
 {
-  bool wanted[SR_TODAY_MOST] = {false};
-  SrTodayItem chosen[SR_TODAY_MOST];
-  size_t chosen_count = 0;
-  for (size_t i = 0; i < count; ++i) {
-    wanted[i] = is_wanted(request, i);
-    if (wanted[i]) {
-      chosen[chosen_count++] = items[i];
-    }
-  }
-  if (chosen_count == 0) {
+  if (!sort_out(request, sources, today, day)) {
     sr_say_line("steadyreed: That leaves nothing to practise.");
     return SR_EXIT_NOT_JUDGED;
   }
-  list_items(request, sources, items, count, wanted);
+  list_items(request, sources, day);
   if (request->list) {
     return SR_EXIT_DONE;
+  }
+  SrTodayItem chosen[SR_TODAY_MOST];
+  size_t chosen_count = 0;
+  for (size_t i = 0; i < day->count; ++i) {
+    if (day->played[i]) {
+      chosen[chosen_count++] = day->items[i];
+    }
   }
   sr_say_text(stdout, "\n");
   sr_plan_options_recall(&request->options.plan);
@@ -239,20 +284,22 @@ sr_command_today(const int count, char** const arguments)
     sr_plan_options_clear(&request.options.plan);
     return status < 0 ? sr_say_flush(stdout, "standard output") : status;
   }
-  const int day = sr_moment_day(sr_moment_now());
+  const int today = sr_moment_day(sr_moment_now());
   SrTodaySources sources;
-  SrTodayItem items[SR_TODAY_MOST];
-  size_t item_count = 0;
+  Day day = {.count = 0};
   SrError error = {0};
   status = SR_EXIT_NOT_JUDGED;
-  if (sr_today_sources_gather(day, &sources)) {
-    say_gone(&sources);
-    if (sr_today_choose(sources.sources, sources.count, day, items, &item_count, &error) != SR_OK) {
-      sr_say_error(&error);
-    } else {
-      status = check_numbers(&request, item_count);
-      status = status ? status : go(&request, &sources, items, item_count);
+  if (sr_today_sources_gather(today, &sources, &error) != SR_OK ||
+      sr_today_choose(sources.sources, sources.count, today, day.items, &day.count, &error) !=
+          SR_OK) {
+    sr_say_error(&error);
+  } else {
+    if (sources.trouble.status != SR_OK) {
+      sr_say_error(&sources.trouble);
     }
+    say_gone(&sources);
+    status = check_numbers(&request, day.count);
+    status = status ? status : go(&request, &sources, today, &day);
   }
   sr_today_sources_clear(&sources);
   sr_plan_options_clear(&request.options.plan);

@@ -19,13 +19,6 @@ typedef struct {
   bool speak;
 } SrTodayOptions;
 
-/// Size of what sr_today_name() writes, bytes.
-#define SR_TODAY_NAME_SIZE 192
-/// Name of an item: its title, and its bars. Returns `words`.
-const char* sr_today_name(const SrTodaySources* sources, const SrTodayItem* item,
-                          char words[SR_TODAY_NAME_SIZE]);
-/// What is to be done with it, such as "tempo ladder".
-const char* sr_today_task(SrTodayKind kind);
 /// Play them, and sum up in a line. Returns an exit status.
 int sr_today_play(const SrTodaySources* sources, const SrTodayItem* items, size_t count,
                   const SrTodayOptions* options);

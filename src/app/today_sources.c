@@ -2,8 +2,6 @@
 
 #include "today_sources.h"
 
-#include "say.h"
-
 #include <steadyreed/data_place.h>
 #include <steadyreed/history.h>
 
@@ -194,6 +192,8 @@ add_own(const Gathering* const g, const SrHistoryPhrase* const phrase, SrError* 
   }
   place.first_bar = outline.first_bar;
   place.last_bar = outline.last_bar;
+  place.practised_first = phrase->first_bar;
+  place.practised_last = phrase->last_bar;
   SrTodayPlace* const added = add_place(g->sources, &place, phrase->file, phrase->title);
   return added && read_past(g, phrase, added, error);
 }
@@ -224,20 +224,20 @@ compare_ids(const void* const one, const void* const other)
   return (a > b) - (a < b);
 }
 
-/// Open the history; one that is not there is none.
+/// Open the history; one that is not there is none, and one that cannot be read is noted.
 static void
 open_history(Gathering* const g)
 {
-  SrError error = {0};
-  const SrStatus status = sr_history_open(NULL, SR_HISTORY_LOOK, &g->history, &error);
-  if (status != SR_OK) {
-    if (status != SR_NOT_FOUND) {
-      sr_say_error(&error);
-    }
-    g->history = NULL;
-  } else if (sr_history_phrases(g->history, &g->phrases, &g->phrase_count, &error) != SR_OK) {
-    sr_say_error(&error);
+  SrError* const trouble = &g->sources->trouble;
+  SrStatus status = sr_history_open(NULL, SR_HISTORY_LOOK, &g->history, trouble);
+  if (status == SR_NOT_FOUND) {
+    *trouble = (SrError){0};
   }
+  if (status != SR_OK) {
+    g->history = NULL;
+    return;
+  }
+  (void)sr_history_phrases(g->history, &g->phrases, &g->phrase_count, trouble);
   // In an order that practice does not change
   if (g->phrase_count > 0) {
     qsort(g->phrases, g->phrase_count, sizeof(*g->phrases), compare_ids);
@@ -263,33 +263,38 @@ list_sources(SrTodaySources* const sources)
   return sources->sources != NULL;
 }
 
-bool
-sr_today_sources_gather(const int day, SrTodaySources* const sources)
+SrStatus
+sr_today_sources_gather(const int day, SrTodaySources* const sources, SrError* const error)
 {
   *sources = (SrTodaySources){0};
   Gathering g = {.sources = sources, .day = day};
-  SrError error = {0};
+  SrError trouble = {0};
   open_history(&g);
   bool good = find_shipped(&g);
   for (size_t i = 0; good && i < SHIPPED_COUNT; ++i) {
-    good = add_shipped(&g, i, &error);
+    good = add_shipped(&g, i, &trouble);
   }
   for (size_t i = 0; good && i < g.phrase_count; ++i) {
-    good = add_own(&g, &g.phrases[i], &error);
+    good = add_own(&g, &g.phrases[i], &trouble);
   }
   sources->played_s = g.history ? played_on(g.history, g.phrases, g.phrase_count, day) : 0.0;
   good = list_sources(sources) && good;
-  if (!good && error.status != SR_OK) {
-    sr_say_error(&error);
-  } else if (!good) {
-    sr_say_line("steadyreed: There is not enough memory to choose what to practise.");
-  }
   for (size_t i = 0; i < SHIPPED_COUNT; ++i) {
     free(g.found[i].path);
   }
   sr_history_phrases_del(g.phrases, g.phrase_count);
   sr_history_close(g.history);
-  return good;
+  if (good) {
+    return SR_OK;
+  }
+  if (trouble.status == SR_OK) {
+    return sr_error_set(error, SR_NO_MEMORY,
+                        "There is not enough memory to choose what to practise.");
+  }
+  if (error) {
+    *error = trouble;
+  }
+  return trouble.status;
 }
 
 void
@@ -309,19 +314,4 @@ sr_today_sources_clear(SrTodaySources* const sources)
   free(sources->sources);
   free((void*)sources->gone);
   *sources = (SrTodaySources){0};
-}
-
-double
-sr_today_played_s(const int day)
-{
-  Gathering g = {.day = day};
-  SrError error = {0};
-  if (sr_history_open(NULL, SR_HISTORY_LOOK, &g.history, &error) != SR_OK) {
-    return 0.0;
-  }
-  (void)sr_history_phrases(g.history, &g.phrases, &g.phrase_count, &error);
-  const double seconds = played_on(g.history, g.phrases, g.phrase_count, day);
-  sr_history_phrases_del(g.phrases, g.phrase_count);
-  sr_history_close(g.history);
-  return seconds;
 }

@@ -24,6 +24,8 @@ typedef struct {
   int transposed;
   int first_bar; ///< Of the tune
   int last_bar;
+  int practised_first; ///< BARS: in its rounds; both 0 without any
+  int practised_last;
   SrTodayKind kind;
   SrPracticeDay* days;
   size_t day_count;
@@ -38,18 +40,17 @@ typedef struct {
   char** gone; ///< Files that are not there, or no longer hold the tune
   size_t gone_count;
   double played_s; ///< Today, all phrases together
+  SrError trouble; ///< Why there is no history, unless its status is SR_OK
 } SrTodaySources;
 
 /**
-   Gather them. A history that cannot be read is reported; then there are only the drills.
+   Gather them. Without a history, or with one that cannot be read, there are only the drills.
 
    @param day     Today.
-   @param sources Clear it afterwards, even without memory.
-   @return False without memory, which is reported.
+   @param sources Clear it afterwards, also on error.
+   @return SR_OK; SR_NO_MEMORY; as the queries of history.h.
 */
-bool sr_today_sources_gather(int day, SrTodaySources* sources);
+SrStatus sr_today_sources_gather(int day, SrTodaySources* sources, SrError* error);
 void sr_today_sources_clear(SrTodaySources* sources);
-/// Seconds played on a day, by the history as it is now; 0 if that cannot be read.
-double sr_today_played_s(int day);
 
 #endif // SR_APP_TODAY_SOURCES_H

@@ -21,6 +21,7 @@ static const char name[] = "transcribe";
 typedef struct {
   SrScoreWish wish;
   SrTimes times;
+  SrOctaves octaves;
   bool no_click;
   bool force;
   const char* title;
@@ -28,15 +29,22 @@ typedef struct {
   const char* take;
 } Request;
 
-enum { FROM = 256, TO, METER, KEY, TEMPO, REFERENCE, NO_CLICK, TITLE, FORCE };
+enum { FROM = 256, TO, METER, KEY, TEMPO, REFERENCE, OCTAVES, NO_CLICK, TITLE, FORCE };
 
 static const struct option options[] = {
-    {"from", required_argument, NULL, FROM},   {"to", required_argument, NULL, TO},
-    {"meter", required_argument, NULL, METER}, {"key", required_argument, NULL, KEY},
-    {"tempo", required_argument, NULL, TEMPO}, {"reference", required_argument, NULL, REFERENCE},
-    {"no-click", no_argument, NULL, NO_CLICK}, {"title", required_argument, NULL, TITLE},
-    {"force", no_argument, NULL, FORCE},       {"output", required_argument, NULL, 'o'},
-    {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
+    {"from", required_argument, NULL, FROM},
+    {"to", required_argument, NULL, TO},
+    {"meter", required_argument, NULL, METER},
+    {"key", required_argument, NULL, KEY},
+    {"tempo", required_argument, NULL, TEMPO},
+    {"reference", required_argument, NULL, REFERENCE},
+    {"octaves", required_argument, NULL, OCTAVES},
+    {"no-click", no_argument, NULL, NO_CLICK},
+    {"title", required_argument, NULL, TITLE},
+    {"force", no_argument, NULL, FORCE},
+    {"output", required_argument, NULL, 'o'},
+    {"help", no_argument, NULL, 'h'},
+    {NULL, 0, NULL, 0},
 };
 
 static int
@@ -52,6 +60,16 @@ read_meter(const char* const text, SrScoreWish* const wish)
   }
   return sr_say_usage(name, "--meter takes 6/8, 9/8, 12/8, 2/4, 3/4, 4/4 or 2/2, not \"%s\".",
                       text);
+}
+
+static int
+read_octaves(const char* const text, SrOctaves* const octaves)
+{
+  if (strcmp(text, "yes") && strcmp(text, "no")) {
+    return sr_say_usage(name, "--octaves takes yes or no, not \"%s\".", text);
+  }
+  *octaves = strcmp(text, "yes") ? SR_OCTAVES_SINGLE : SR_OCTAVES_DOUBLED;
+  return 0;
 }
 
 static int
@@ -72,6 +90,8 @@ take_option(const int option, Request* const request)
   case REFERENCE:
     return sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
                             &request->wish.reference_hz);
+  case OCTAVES:
+    return read_octaves(optarg, &request->octaves);
   case NO_CLICK:
     request->no_click = true;
     return 0;
@@ -167,6 +187,11 @@ say_guesses(const Request* const request, const SrScore* const score)
   sr_say_format(stderr, "Key %s: %s%s\n", score->key,
                 wish->key ? "as asked" : say_sure(score->sure_key),
                 !wish->key && score->sure_key <= 0.95 ? "; --key changes it" : "");
+  if (score->doubled) {
+    sr_say_format(stderr, "Doubled in octaves: %s; the upper notes are written\n",
+                  request->octaves == SR_OCTAVES_GUESS ? "likely; --octaves no changes it"
+                                                       : "as asked");
+  }
   sr_say_format(stderr, "The box's A is %.1f Hz%s\n", score->reference_hz,
                 score->renamed && isnan(wish->reference_hz)
                     ? ": notes lie between two names, and this one fits the key; --reference "
@@ -240,7 +265,7 @@ sr_command_transcribe(const int count, char** arguments)
   SrError error = {0};
   const SrStatus outcome =
       sr_transcribed_take_make(request.take, request.times.from_s, request.times.to_s,
-                               &request.wish, !request.no_click, &score, &error);
+                               &request.wish, request.octaves, !request.no_click, &score, &error);
   if (outcome != SR_OK) {
     if (outcome == SR_BAD_ARGUMENT) {
       return sr_say_usage(name, "%s", error.message);

@@ -157,16 +157,17 @@ move_notes(SrScore* const score, const double by_s)
 
 /// Hear the stretch and write it down. `again` receives whether the clicks removed were notes.
 static SrStatus
-write_down(Stretch* const stretch, const SrScoreWish* const wish, SrRecordedClick* const click,
-           const int64_t loudest, SrScore* const score, bool* const again, SrError* const error)
+write_down(Stretch* const stretch, const SrScoreWish* const wish, const SrOctaves octaves,
+           SrRecordedClick* const click, const int64_t loudest, SrScore* const score,
+           bool* const again, SrError* const error)
 {
   const double rate_hz = sr_take_reader_rate_hz(stretch->reader);
   const SrTakeSource source = {read_stretch, rewind_stretch, stretch};
-  SrPlayedNotes played = {NULL, 0, 0.0};
+  SrPlayedNotes played = {.notes = NULL};
   stretch->remover = click->remover;
   SrStatus status = rewind_stretch(stretch, error);
   if (status == SR_OK) {
-    status = sr_played_notes_make(&source, loudest, rate_hz, &played, error);
+    status = sr_played_notes_make(&source, loudest, rate_hz, octaves, &played, error);
   }
   if (status == SR_OK) {
     status = sr_score_make(&played, wish, score, error);
@@ -184,8 +185,8 @@ write_down(Stretch* const stretch, const SrScoreWish* const wish, SrRecordedClic
 
 SrStatus
 sr_transcribed_take_make(const char* const path, const double from_s, const double to_s,
-                         const SrScoreWish* const asked, const bool find_click,
-                         SrScore* const score, SrError* const error)
+                         const SrScoreWish* const asked, const SrOctaves octaves,
+                         const bool find_click, SrScore* const score, SrError* const error)
 {
   memset(score, 0, sizeof(*score));
   SrScoreWish wish = asked ? *asked : sr_score_wish_none();
@@ -210,13 +211,13 @@ sr_transcribed_take_make(const char* const path, const double from_s, const doub
   status = status == SR_OK ? sr_found_click_settle(&click, rate_hz, error) : status;
   bool again = false;
   if (status == SR_OK) {
-    status = write_down(&stretch, &wish, &click, loudest, score, &again, error);
+    status = write_down(&stretch, &wish, octaves, &click, loudest, score, &again, error);
   }
   if (again) {
     // Notes were taken for clicks, and removed
     sr_score_clear(score);
     sr_found_click_clear(&click);
-    status = write_down(&stretch, &wish, &click, loudest, score, &again, error);
+    status = write_down(&stretch, &wish, octaves, &click, loudest, score, &again, error);
   }
   if (status == SR_OK) {
     move_notes(score, from_s);

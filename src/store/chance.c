@@ -7,6 +7,8 @@
 
 /// Tables within this share of the chance of the one found count as equally likely.
 #define EQUAL 1e-7
+/// Largest correlation of a value with the next that is reckoned with.
+#define MOST_ALIKE 0.8
 
 /// Logarithm of the number of ways to choose `some` of `of`.
 static double
@@ -43,6 +45,34 @@ compare(const void* const left, const void* const right)
   return (a > b) - (a < b);
 }
 
+/// Sums for the correlation of each value with the next, about the mean.
+static void
+add_next(const double* const values, const size_t count, double* const products,
+         double* const squares)
+{
+  double mean = 0.0;
+  for (size_t i = 0; i < count; ++i) {
+    mean += values[i] / (double)count;
+  }
+  for (size_t i = 0; i < count; ++i) {
+    *squares += (values[i] - mean) * (values[i] - mean);
+    *products += i + 1 < count ? (values[i] - mean) * (values[i + 1] - mean) : 0.0;
+  }
+}
+
+/// By how much values that follow each other alike increase the variance of their mean.
+static double
+inflation(const double* const one, const size_t one_count, const double* const other,
+          const size_t other_count)
+{
+  double products = 0.0;
+  double squares = 0.0;
+  add_next(one, one_count, &products, &squares);
+  add_next(other, other_count, &products, &squares);
+  const double r = squares > 0.0 ? fmax(0.0, fmin(MOST_ALIKE, products / squares)) : 0.0;
+  return (1.0 + r) / (1.0 - r);
+}
+
 double
 sr_chance_ranks(double* const one, const size_t one_count, double* const other,
                 const size_t other_count)
@@ -50,6 +80,7 @@ sr_chance_ranks(double* const one, const size_t one_count, double* const other,
   if (one_count < SR_CHANCE_LEAST || other_count < SR_CHANCE_LEAST) {
     return (double)NAN;
   }
+  const double inflated = inflation(one, one_count, other, other_count);
   qsort(one, one_count, sizeof(double), compare);
   qsort(other, other_count, sizeof(double), compare);
   const double n = (double)one_count;
@@ -74,7 +105,7 @@ sr_chance_ranks(double* const one, const size_t one_count, double* const other,
     ties += equal * (equal * equal - 1.0);
   }
   const double u = rank_sum - 0.5 * n * (n + 1.0);
-  const double variance = n * m / 12.0 * (all + 1.0 - ties / (all * (all - 1.0)));
+  const double variance = inflated * n * m / 12.0 * (all + 1.0 - ties / (all * (all - 1.0)));
   const double far = fabs(u - 0.5 * n * m) - 0.5;
   return variance > 0.0 && far > 0.0 ? erfc(far / sqrt(2.0 * variance)) : 1.0;
 }

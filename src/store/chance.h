@@ -27,9 +27,11 @@ double sr_chance_shares(SrShare one, SrShare other);
 
 /**
    Mann and Whitney's test (1947), two-sided: the normal approximation, with its variance corrected
-   for ties and half a step of continuity.
+   for ties and half a step of continuity. Values that follow each other alike say less than as many
+   that do not: the variance is larger by (1 + r) / (1 - r), where r is the correlation of each
+   value with the next in the two samples, if it is over 0 (Bartlett 1946, from memory).
 
-   @param one, other Finite; sorted by this.
+   @param one, other Finite, in the order in which they came; sorted by this.
    @return 0 to 1; NAN with fewer than SR_CHANCE_LEAST values in either sample.
 */
 double sr_chance_ranks(double* one, size_t one_count, double* other, size_t other_count);

@@ -107,7 +107,7 @@ bars_text(const SrRound* const round)
   size_t count = 0;
   SrBarFigures* const bars = sr_round_bars(round, &count);
   json_t* const list = bars ? json_array() : NULL;
-  for (size_t i = 0; i < count; ++i) {
+  for (size_t i = 0; bars && i < count; ++i) {
     const SrBarFigures* const bar = &bars[i];
     json_array_append_new(list, json_pack("{s:i, s:i, s:i, s:i, s:i, s:i, s:i, s:i, s:i}", "bar",
                                           bar->bar, "notes", (int)bar->notes, "wrong",

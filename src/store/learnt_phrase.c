@@ -65,10 +65,10 @@ static bool
 holds(const char* const path, const char* const text, const size_t size)
 {
   struct stat status;
-  FILE* const file = !stat(path, &status) && S_ISREG(status.st_mode) &&
-                             status.st_size == (off_t)size
-                         ? fopen(path, "rb")
-                         : NULL;
+  FILE* const file =
+      !stat(path, &status) && S_ISREG(status.st_mode) && status.st_size == (off_t)size
+          ? fopen(path, "rb")
+          : NULL;
   char* const read = file ? malloc(size + 1) : NULL;
   const bool same = read && fread(read, 1, size, file) == size && !memcmp(read, text, size);
   free(read);

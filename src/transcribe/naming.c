@@ -45,6 +45,7 @@ sr_naming_settle(SrPlayedNotes* const played, const double asked_hz)
   for (size_t i = 0; i < played->count; ++i) {
     SrPlayedNote* const note = &played->notes[i];
     note->midi += shift;
+    note->grace_pitch += shift;
     for (int k = 0; k < note->grace_count; ++k) {
       note->grace_midi[k] += shift;
     }

@@ -3,7 +3,8 @@
 /**
    @file played_notes.c
    The take is heard for all pitches; what was found there is a draft, and the take is heard again
-   for the pitches of that. The judge's rules for tidying sounds ask the draft what is written.
+   for the pitches of that, in octaves if it is doubled. The judge's rules for tidying sounds ask
+   the draft what is written.
 */
 
 #include "draft.h"
@@ -33,41 +34,9 @@ no_memory(SrError* const error)
   return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to hear the take.");
 }
 
-/// Whether a pitch sounded until a sound began.
-static bool
-sounded_until(const SrEvent* const sounds, const size_t index, const int midi)
-{
-  for (size_t i = index > REACH ? index - REACH : 0; i < index; ++i) {
-    if (sounds[i].midi == midi && fabs(sounds[i].end_s - sounds[index].onset_s) < NEAR_GRACE_S) {
-      return true;
-    }
-  }
-  return false;
-}
-
-/// Where notes are doubled an octave below, a grace, which is not, is heard an octave too low.
-static void
-raise_graces(SrEvent* const sounds, const size_t count)
-{
-  for (size_t i = 0; i < count; ++i) {
-    SrEvent* const grace = &sounds[i];
-    for (size_t n = i + 1; n < count && n <= i + REACH; ++n) {
-      const int step = sounds[n].midi - grace->midi;
-      const bool parts = sounded_until(sounds, i, sounds[n].midi);
-      if (sr_event_length_s(grace) < (parts ? SR_GRACE_MOST_S : MIDDLING_S) &&
-          sr_event_length_s(&sounds[n]) > LEAST_OWNER * sr_event_length_s(grace) &&
-          step > NEXT_STEP && step < 12 && fabs(sounds[n].onset_s - grace->end_s) < GAP_S) {
-        grace->midi += 12;
-        break;
-      }
-    }
-  }
-}
-
 /// Tell the notes of what was heard, tidied by what a draft has.
 static SrStatus
-tell_notes(const SrHeardTake* const heard, const SrPhrase* const draft, const bool doubled,
-           SrPlayedNotes* const played)
+tell_notes(const SrHeardTake* const heard, const SrPhrase* const draft, SrPlayedNotes* const played)
 {
   SrEvent* const sounds = (SrEvent*)calloc(heard->sound_count + 1, sizeof(SrEvent));
   double* const scratch = (double*)calloc(heard->sound_count + 1, sizeof(double));
@@ -81,9 +50,6 @@ tell_notes(const SrHeardTake* const heard, const SrPhrase* const draft, const bo
       count = sr_sounds_tidy(draft, sounds, count, heard->air, heard->air_count, scratch);
     } else {
       sr_events_sort(sounds, count);
-    }
-    if (doubled) {
-      raise_graces(sounds, count);
     }
     status = sr_roles_tell(sounds, count, played);
   }
@@ -122,13 +88,16 @@ is_doubled(const SrHeardTake* const heard)
   return pitches / seconds < (above > near ? LOW_WITH_GRACES : LOW_MELODY);
 }
 
-/// Raise all notes by an octave.
+/// Raise all notes by an octave, and with them the graces that were heard an octave too low too.
 static void
 raise_notes(SrPlayedNotes* const played)
 {
   for (size_t i = 0; i < played->count; ++i) {
     SrPlayedNote* const note = &played->notes[i];
     note->midi += note->midi + 12 <= SR_HIGHEST_MIDI ? 12 : 0;
+    for (int k = 0; k < note->grace_count; ++k) {
+      note->grace_midi[k] += note->grace_midi[k] < note->midi ? 12 : 0;
+    }
   }
 }
 
@@ -155,10 +124,10 @@ drop_rare(SrExpected* const expected, const SrPlayedNotes* const played)
   }
 }
 
-/// Hear a take whose notes are doubled once more, as such, for the pitches of a draft.
+/// Hear a take once more, for the pitches of a draft.
 static SrStatus
-hear_doubled(const SrTakeSource* const source, const int64_t loudest, const double rate_hz,
-             const SrPlayedNotes* const played, SrHeardTake* const heard, SrError* const error)
+hear_again(const SrTakeSource* const source, const int64_t loudest, const double rate_hz,
+           const SrPlayedNotes* const played, SrHeardTake* const heard, SrError* const error)
 {
   SrPhrase* const draft = sr_draft_make(played);
   SrStatus status = draft ? source->rewind(source->from, error) : SR_OK;
@@ -166,7 +135,8 @@ hear_doubled(const SrTakeSource* const source, const int64_t loudest, const doub
     SrExpected expected = sr_live_expected(draft);
     drop_rare(&expected, played);
     sr_heard_take_clear(heard);
-    status = sr_heard_take_make(source, loudest, rate_hz, &expected, SR_READ_DOUBLED, heard, error);
+    status = sr_heard_take_make(source, loudest, rate_hz, &expected,
+                                played->doubled ? SR_READ_DOUBLED : SR_READ_SINGLE, heard, error);
   }
   sr_phrase_del(draft);
   return status;
@@ -177,11 +147,12 @@ static SrStatus
 tell_twice(const SrHeardTake* const heard, const bool doubled, SrPlayedNotes* const played)
 {
   sr_played_notes_clear(played);
-  SrStatus status = tell_notes(heard, NULL, doubled, played);
+  played->doubled = doubled;
+  SrStatus status = tell_notes(heard, NULL, played);
   SrPhrase* const draft = status == SR_OK ? sr_draft_make(played) : NULL;
   if (draft) {
-    sr_played_notes_clear(played);
-    status = tell_notes(heard, draft, doubled, played);
+    free(played->notes);
+    status = tell_notes(heard, draft, played);
   }
   sr_phrase_del(draft);
   return status;
@@ -211,7 +182,7 @@ mark_air(const SrHeardTake* const heard, SrPlayedNotes* const played)
 
 SrStatus
 sr_played_notes_make(const SrTakeSource* const source, const int64_t loudest, const double rate_hz,
-                     SrPlayedNotes* const played, SrError* const error)
+                     const SrOctaves octaves, SrPlayedNotes* const played, SrError* const error)
 {
   memset(played, 0, sizeof(*played));
   SrHeardTake heard = {.sounds = NULL};
@@ -220,10 +191,15 @@ sr_played_notes_make(const SrTakeSource* const source, const int64_t loudest, co
   if (status == SR_OK && tell_twice(&heard, false, played) != SR_OK) {
     status = no_memory(error);
   }
-  if (status == SR_OK && played->count > 0 && is_doubled(&heard)) {
-    raise_notes(played);
-    status = hear_doubled(source, loudest, rate_hz, played, &heard, error);
-    if (status == SR_OK && tell_twice(&heard, true, played) != SR_OK) {
+  if (status == SR_OK && played->count > 0) {
+    const bool doubled =
+        octaves == SR_OCTAVES_GUESS ? is_doubled(&heard) : octaves == SR_OCTAVES_DOUBLED;
+    played->doubled = doubled;
+    if (doubled) {
+      raise_notes(played);
+    }
+    status = hear_again(source, loudest, rate_hz, played, &heard, error);
+    if (status == SR_OK && tell_twice(&heard, doubled, played) != SR_OK) {
       status = no_memory(error);
     }
   }

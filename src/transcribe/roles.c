@@ -22,11 +22,14 @@ typedef enum { ROLE_NOTE, ROLE_GRACE, ROLE_START, ROLE_NOTHING } Role;
 typedef struct {
   SrEvent* sounds;
   size_t count;
+  bool doubled; ///< Notes are doubled by the octave below
   Role* roles;
-  size_t* owners;  ///< Of each grace, the sound it leads into
-  bool* over;      ///< Of each grace, whether its note sounded on below it
-  double usual_s;  ///< From one usual note to the next
-  double usual_db; ///< Level of a usual note
+  size_t* owners; ///< Of each grace, the sound it leads into
+  bool* over;     ///< Of each grace, whether its note sounded on below it
+  bool* clear;    ///< Of each note, whether it clearly is one
+  unsigned habits[128][SR_GRACE_MOST_STEP + 1]; ///< Of each pitch, brief graces so far above it
+  double usual_s;                               ///< From one usual note to the next
+  double usual_db;                              ///< Level of a usual note
 } Sounds;
 
 static int
@@ -57,6 +60,15 @@ find_usual_s(const Sounds* const s, double* const scratch)
   return found ? scratch[found / 2] : USUAL_STEP_S;
 }
 
+/// How far a grace lies above a note, semitones. Where notes are doubled by the octave below, a
+/// grace, which is not, may be heard an octave too low.
+static int
+step_of(const Sounds* const s, const SrEvent* const grace, const SrEvent* const note)
+{
+  const int step = grace->midi - note->midi;
+  return s->doubled && step < 0 && step + 12 <= SR_GRACE_MOST_STEP ? step + 12 : step;
+}
+
 /// The sound that a short one leads into; `count` if none. `over` receives whether that sounded
 /// before already.
 static size_t
@@ -66,7 +78,7 @@ note_of(const Sounds* const s, const size_t index, bool* const over)
   size_t best = s->count;
   for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
     const SrEvent* const note = &s->sounds[i];
-    const int step = grace->midi - note->midi;
+    const int step = step_of(s, grace, note);
     if (i == index || s->roles[i] == ROLE_NOTHING || step == 0 || abs(step) > SR_GRACE_MOST_STEP ||
         sr_event_length_s(note) < LEAST_OWNER * sr_event_length_s(grace)) {
       continue;
@@ -127,11 +139,15 @@ role_of(const Sounds* const s, const size_t index, const size_t note, const bool
   const SrEvent* const grace = &s->sounds[index];
   const double length_s = sr_event_length_s(grace);
   const bool parts = over || parts_notes(s, index, note);
-  if (grace->midi < s->sounds[note].midi) {
+  if (step_of(s, grace, &s->sounds[note]) < 0) {
     const bool faint = grace->level_db < s->sounds[note].level_db - STRIKE_DB;
     if (!parts || (faint && s->sounds[note].midi - grace->midi <= FLAT_STEP)) {
       return length_s < FLAT_START_S ? ROLE_START : ROLE_NOTE;
     }
+  }
+  const bool below = grace->midi < s->sounds[note].midi;
+  if ((!parts || (over && below)) && sr_free_is_flicker(s->sounds, s->count, grace)) {
+    return ROLE_NOTHING;
   }
   if (over) {
     return ROLE_GRACE;
@@ -140,21 +156,60 @@ role_of(const Sounds* const s, const size_t index, const size_t note, const bool
                                                                                         : ROLE_NOTE;
 }
 
+/// Count the graces that are too brief for notes.
+static void
+find_habits(Sounds* const s)
+{
+  for (size_t i = 0; i < s->count; ++i) {
+    if (s->roles[i] != ROLE_GRACE) {
+      continue;
+    }
+    const int step = step_of(s, &s->sounds[i], &s->sounds[s->owners[i]]);
+    if (step > 0 && step <= SR_GRACE_MOST_STEP) {
+      ++s->habits[s->sounds[s->owners[i]].midi & 127][step];
+    }
+  }
+}
+
+/// Log odds of a grace so far above a note against any other: a finger has its habits, at each note
+/// and at all. A cut needs the bellows direction of its note, which the next note of the scale
+/// mostly lacks.
+static double
+habit_nats(const Sounds* const s, const int midi, const int step)
+{
+  double here = 0.0;
+  double all = 0.0;
+  double alike = 0.0;
+  for (int k = 1; k <= SR_GRACE_MOST_STEP; ++k) {
+    here += s->habits[midi & 127][k];
+    for (int m = 0; m < 128; ++m) {
+      all += s->habits[m][k];
+      alike += k == step ? s->habits[m][k] : 0.0;
+    }
+  }
+  const double few = step <= NEXT_STEP
+                         ? NEXT_SHARE
+                         : (1.0 - NEXT_STEP * NEXT_SHARE) / (SR_GRACE_MOST_STEP - NEXT_STEP);
+  const double usual = (alike + few) / (all + 1.0);
+  return log((s->habits[midi & 127][step] + usual) / (here + 1.0) * SR_GRACE_MOST_STEP);
+}
+
 /// Log odds that a note is a long grace of the next one; NAN if it is none.
 static double
-grace_nats(const Sounds* const s, const size_t index)
+grace_nats(const Sounds* const s, const size_t index, int* const own_midi)
 {
   bool over = false;
   const SrEvent* const grace = &s->sounds[index];
   const size_t note = note_of(s, index, &over);
   if (note == s->count || over || sr_event_length_s(grace) > SR_GRACE_MOST_S ||
-      grace->midi < s->sounds[note].midi) {
+      step_of(s, grace, &s->sounds[note]) < 0 || (is_cut_itself(s, index))) {
     return (double)NAN;
   }
-  // A cut needs the bellows direction of its note, which the next note of the scale mostly lacks
+  const int step = step_of(s, grace, &s->sounds[note]);
+  *own_midi = s->sounds[note].midi + step;
   return (parts_notes(s, index, note) ? PARTING_NATS : LEADING_NATS) +
-         (grace->midi - s->sounds[note].midi <= NEXT_STEP ? NEXT_NATS : 0.0) +
-         (sr_event_length_s(grace) < MIDDLING_S ? MIDDLING_NATS : 0.0);
+         habit_nats(s, s->sounds[note].midi, step) +
+         LENGTH_NATS * log(USUAL_GRACE_S / sr_event_length_s(grace));
 }
 
 static void
@@ -189,10 +244,10 @@ tell_graces(Sounds* const s)
 }
 
 static void
-add_grace(SrPlayedNote* const note, const SrEvent* const grace)
+add_grace(SrPlayedNote* const note, const SrEvent* const grace, const int step)
 {
   if (note->grace_count < SR_PLAYED_GRACES) {
-    note->grace_midi[note->grace_count++] = grace->midi;
+    note->grace_midi[note->grace_count++] = note->midi + step;
   }
   note->onset_s = fmin(note->onset_s, grace->onset_s);
 }
@@ -216,10 +271,12 @@ add_notes(const Sounds* const s, const size_t index, SrPlayedNotes* const played
   SrPlayedNote note = {.onset_s = sound->onset_s,
                        .end_s = sound->end_s,
                        .midi = sound->midi,
-                       .grace_nats = grace_nats(s, index)};
+                       .grace_pitch = 0,
+                       .grace_nats = (double)NAN};
+  note.grace_nats = grace_nats(s, index, &note.grace_pitch);
   for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
     if (s->roles[i] == ROLE_GRACE && s->owners[i] == index && !s->over[i]) {
-      add_grace(&note, &s->sounds[i]);
+      add_grace(&note, &s->sounds[i], step_of(s, &s->sounds[i], sound));
     } else if (s->roles[i] == ROLE_START && s->owners[i] == index) {
       note.onset_s = fmin(note.onset_s, s->sounds[i].onset_s);
     }
@@ -241,7 +298,7 @@ add_notes(const Sounds* const s, const size_t index, SrPlayedNotes* const played
                             .midi = sound->midi,
                             .grace_nats = (double)NAN};
     }
-    add_grace(&note, grace);
+    add_grace(&note, grace, step_of(s, grace, sound));
     last_s = grace->onset_s;
   }
   played->notes[played->count++] = note;
@@ -258,7 +315,50 @@ compare_notes(const void* const a, const void* const b)
   return x->midi - y->midi;
 }
 
-/// Join sounds of a pitch that never fell silent between, with no grace between them either.
+static int
+compare_sounds(const void* const a, const void* const b)
+{
+  const SrEvent* const x = (const SrEvent*)a;
+  const SrEvent* const y = (const SrEvent*)b;
+  if (x->onset_s < y->onset_s || x->onset_s > y->onset_s) {
+    return x->onset_s < y->onset_s ? -1 : 1;
+  }
+  return x->midi - y->midi;
+}
+
+/// How long a sound lies over longer ones a number of semitones above it.
+static double
+over_longer_s(const SrEvent* const sounds, const size_t count, const size_t index, const int step)
+{
+  const SrEvent* const sound = &sounds[index];
+  double both_s = 0.0;
+  for (size_t k = index > REACH ? index - REACH : 0; k < count && k <= index + REACH; ++k) {
+    const SrEvent* const other = &sounds[k];
+    if (other->midi == sound->midi + step && sr_event_length_s(other) > sr_event_length_s(sound)) {
+      both_s += fmax(0.0, fmin(other->end_s, sound->end_s) - fmax(other->onset_s, sound->onset_s));
+    }
+  }
+  return both_s;
+}
+
+/// Take sounds an octave apart for one pair of reeds, whose common harmonics beat. It is the one
+/// that was heard longer.
+static void
+join_octaves(SrEvent* const sounds, const size_t count)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const double least_s = SHADOW_SHARE * sr_event_length_s(&sounds[i]);
+    if (over_longer_s(sounds, count, i, 12) > least_s) {
+      sounds[i].midi += 12;
+    } else if (over_longer_s(sounds, count, i, -12) > least_s) {
+      sounds[i].midi -= 12;
+    }
+  }
+  qsort(sounds, count, sizeof(SrEvent), compare_sounds);
+}
+
+/// Join sounds of a pitch between which no finger was lifted: they overlap, or follow too soon, or
+/// it never fell silent, with no grace between them either.
 static size_t
 join_held(SrEvent* const sounds, const size_t count)
 {
@@ -269,8 +369,10 @@ join_held(SrEvent* const sounds, const size_t count)
       --before;
     }
     SrEvent* const first = before > 0 ? &sounds[before - 1] : NULL;
+    const double gap_s = first && first->midi == sounds[i].midi ? sounds[i].onset_s - first->end_s
+                                                                : (double)INFINITY;
     const bool near =
-        first && first->midi == sounds[i].midi && sounds[i].onset_s - first->end_s < HELD_GAP_S &&
+        gap_s < HELD_GAP_S &&
         sounds[i].fall_db < (sr_event_length_s(first) < WAVER_PART_S ? HELD_FALL_DB : SURE_FALL_DB);
     bool between = false;
     for (size_t k = before; near && k < kept; ++k) {
@@ -282,7 +384,8 @@ join_held(SrEvent* const sounds, const size_t count)
       between = between ||
                 (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
     }
-    if (near && !between) {
+    if (gap_s < 0.0 || (near && !between)) {
+      first->level_db = fmax(first->level_db, sounds[i].level_db);
       first->end_s = fmax(first->end_s, sounds[i].end_s);
       first->fit = fmax(first->fit, sounds[i].fit);
     } else {
@@ -316,24 +419,39 @@ is_reflection(const Sounds* const s, const size_t index)
   const SrEvent* const late = &s->sounds[index];
   bool follows = false;
   bool under = false;
-  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+  for (size_t i = 0; i < index; ++i) {
     const SrEvent* const other = &s->sounds[i];
     follows =
-        follows || (i != index && other->midi == late->midi && other->onset_s < late->onset_s &&
+        follows || (other->midi == late->midi && other->onset_s < late->onset_s &&
                     other->end_s < late->onset_s && late->onset_s - other->end_s < REFLECTED_S);
     under = under || (other->midi != late->midi && other->onset_s < late->onset_s &&
                       other->onset_s > late->onset_s - REFLECTED_S &&
                       other->end_s > late->end_s + GAP_S && other->level_db > late->level_db);
   }
-  return follows && under && sr_event_length_s(late) < MIDDLING_S;
+  return follows && under && sr_event_length_s(late) < REFLECTION_S;
+}
+
+/// Whether a sound begins and ends with a louder one: a chord's, or a part of that one's spectrum.
+static bool
+is_companion(const Sounds* const s, const size_t index)
+{
+  const SrEvent* const soft = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const loud = &s->sounds[i];
+    if (loud->level_db > soft->level_db && fabs(loud->onset_s - soft->onset_s) < GAP_S &&
+        fabs(loud->end_s - soft->end_s) < GAP_S) {
+      return true;
+    }
+  }
+  return false;
 }
 
 /// Whether a sound is no note: under another one, or too faint.
 static bool
 is_nothing(const Sounds* const s, const size_t index)
 {
-  return is_reflection(s, index) || s->sounds[index].level_db < LEAST_LEVEL_DB ||
-         sr_free_is_under(s->sounds, s->count, index);
+  return is_reflection(s, index) || is_companion(s, index) ||
+         s->sounds[index].level_db < LEAST_LEVEL_DB || sr_free_is_under(s->sounds, s->count, index);
 }
 
 /// The usual level of a note, dBFS.
@@ -350,19 +468,59 @@ find_usual_db(const Sounds* const s, double* const scratch)
   return found ? scratch[found / 2] : LEAST_LEVEL_DB;
 }
 
-/// Whether a sound is clearly a note, not a syllable, a knock, or a flicker beside a note.
+/// Whether a sound may be a note by its length and level, not a knock or a flicker beside a note.
 static bool
-is_clear(const Sounds* const s, const size_t index)
+may_be_note(const Sounds* const s, const size_t index)
 {
   const SrEvent* const sound = &s->sounds[index];
   const double length_s = sr_event_length_s(sound);
   const bool brief = length_s < CLEAR_NOTE_S;
-  // Low reeds speak slowly, and what a long cut leaves of a note is short
-  const double fit = brief && sound->midi > MOST_LOW ? BRIEF_FIT : LEAST_FIT;
+  // What a long cut leaves of a note is short
   const double least_s = is_cut_itself(s, index) ? LEAST_CUT_NOTE_S : LEAST_NOTE_S;
-  return length_s >= least_s && sound->fit >= fit &&
+  return s->roles[index] == ROLE_NOTE && length_s >= least_s &&
          sound->level_db >= s->usual_db - (brief ? BRIEF_DB : FAINT_DB) &&
          !sr_free_is_flicker(s->sounds, s->count, sound) && !(brief && is_harmonic(s, index));
+}
+
+/// Whether a sound goes on where a clear one ended, or leads to one that is clear.
+static bool
+touches_clear(const Sounds* const s, const size_t index, const bool* const clear, const bool later)
+{
+  const SrEvent* const sound = &s->sounds[index];
+  for (size_t i = index > REACH ? index - REACH : 0; i < s->count && i <= index + REACH; ++i) {
+    const SrEvent* const other = &s->sounds[i];
+    const double gap_s = later ? other->onset_s - sound->end_s : sound->onset_s - other->end_s;
+    if (i != index && clear[i] && fabs(gap_s) < GAP_S) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Find the sounds that clearly are notes, not syllables: by their reed's spectrum, or as links of
+/// a chain of sounds, each beginning as another ends, from one such note to another.
+static void
+find_clear(Sounds* const s, bool* const before, bool* const after)
+{
+  for (size_t i = 0; i < s->count; ++i) {
+    const SrEvent* const sound = &s->sounds[i];
+    const bool brief = sr_event_length_s(sound) < CLEAR_NOTE_S;
+    const double fit = brief ? BRIEF_FIT : LEAST_FIT;
+    s->clear[i] = may_be_note(s, i) && sound->fit >= fit;
+    before[i] = s->clear[i];
+    after[i] = s->clear[i];
+  }
+  for (size_t i = 0; i < s->count; ++i) {
+    before[i] = before[i] || ((may_be_note(s, i) || s->roles[i] == ROLE_GRACE) &&
+                              touches_clear(s, i, before, false));
+  }
+  for (size_t i = s->count; i-- > 0;) {
+    after[i] = after[i] || ((may_be_note(s, i) || s->roles[i] == ROLE_GRACE) &&
+                            touches_clear(s, i, after, true));
+  }
+  for (size_t i = 0; i < s->count; ++i) {
+    s->clear[i] = s->clear[i] || (before[i] && after[i] && may_be_note(s, i));
+  }
 }
 
 /// Drop brief notes with no other near.
@@ -387,17 +545,22 @@ drop_alone(SrPlayedNotes* const played)
 SrStatus
 sr_roles_tell(SrEvent* const sounds, const size_t all, SrPlayedNotes* const played)
 {
+  if (played->doubled) {
+    join_octaves(sounds, all);
+  }
   const size_t count = join_held(sounds, all);
   Sounds s = {.sounds = sounds,
               .count = count,
+              .doubled = played->doubled,
               .roles = (Role*)calloc(count + 1, sizeof(Role)),
               .owners = (size_t*)calloc(count + 1, sizeof(size_t)),
-              .over = (bool*)calloc(count + 1, sizeof(bool))};
+              .over = (bool*)calloc(count + 1, sizeof(bool)),
+              .clear = (bool*)calloc(3 * count + 1, sizeof(bool))};
   double* const scratch = (double*)calloc(count + 1, sizeof(double));
   // Each grace that lies over a note makes one more
   played->notes = (SrPlayedNote*)calloc(2 * count + 1, sizeof(SrPlayedNote));
   played->count = 0;
-  const bool enough = s.roles && s.owners && s.over && scratch && played->notes;
+  const bool enough = s.roles && s.owners && s.over && s.clear && scratch && played->notes;
   if (enough) {
     for (size_t i = 0; i < count; ++i) {
       s.roles[i] = is_nothing(&s, i) ? ROLE_NOTHING : ROLE_NOTE;
@@ -405,8 +568,10 @@ sr_roles_tell(SrEvent* const sounds, const size_t all, SrPlayedNotes* const play
     s.usual_s = find_usual_s(&s, scratch);
     s.usual_db = find_usual_db(&s, scratch);
     tell_graces(&s);
+    find_habits(&s);
+    find_clear(&s, s.clear + count, s.clear + 2 * count);
     for (size_t i = 0; i < count; ++i) {
-      if (s.roles[i] == ROLE_NOTE && is_clear(&s, i)) {
+      if (s.clear[i]) {
         add_notes(&s, i, played);
       }
     }
@@ -416,6 +581,7 @@ sr_roles_tell(SrEvent* const sounds, const size_t all, SrPlayedNotes* const play
   free(s.roles);
   free(s.owners);
   free(s.over);
+  free(s.clear);
   free(scratch);
   return enough ? SR_OK : SR_NO_MEMORY;
 }

@@ -10,7 +10,8 @@
 
    @param sounds Sorted by onset; changed.
    @param count  Number of sounds.
-   @param played Receives the notes; NULL `notes` without memory.
+   @param played Its `doubled` says whether notes are doubled by their octave below. Receives the
+                 notes; NULL `notes` without memory.
 */
 SrStatus sr_roles_tell(SrEvent* sounds, size_t count, SrPlayedNotes* played);
 

@@ -95,7 +95,7 @@ fill_notes(const SrPlayedNotes* const played, const SrGrid* const grid, const lo
       if (note->played.grace_count < SR_PLAYED_GRACES) {
         memmove(note->played.grace_midi + 1, note->played.grace_midi,
                 (size_t)note->played.grace_count * sizeof(int));
-        note->played.grace_midi[0] = grace->midi;
+        note->played.grace_midi[0] = grace->grace_pitch;
         ++note->played.grace_count;
       }
       grace = NULL;
@@ -198,7 +198,10 @@ sr_score_make(SrPlayedNotes* const played, const SrScoreWish* const asked, SrSco
     return status;
   }
   if (played->count == 0) {
-    return sr_error_set(error, SR_NOTHING_HEARD, "There is no note in it.");
+    return sr_error_set(
+        error, SR_NOTHING_HEARD,
+        "No note was heard in it. If music is in it, it is too soft, or under talk or "
+        "noise; choose a stretch with --from and --to.");
   }
   score->renamed = sr_naming_settle(played, wish.reference_hz);
   Layout layout;
@@ -216,6 +219,7 @@ sr_score_make(SrPlayedNotes* const played, const SrScoreWish* const asked, SrSco
     score->off_s = grid->onset_s;
     score->reference_hz = played->reference_hz;
     score->clicked = isfinite(wish.click_s);
+    score->doubled = played->doubled;
     choose_key(played, &wish, score);
     clear_layout(&layout);
   }

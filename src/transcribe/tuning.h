@@ -10,11 +10,15 @@
 /// Two sounds of a pitch are one if there is at most this between them, s, and it fell by less than
 /// this, dB, where the first is shorter than this, s; otherwise by less than this, dB.
 #define HELD_GAP_S 0.05
-#define HELD_FALL_DB 10.0
+#define HELD_FALL_DB 11.0
 #define WAVER_PART_S 0.1
 #define SURE_FALL_DB 5.0
-/// What a room keeps of a note is heard for this long after it, s.
+/// In octaves, a sound of which so much lies over one an octave lower is part of that.
+#define SHADOW_SHARE 0.5
+/// What a room keeps of a note is heard for this long after it, s, and in a sound shorter than
+/// this, s.
 #define REFLECTED_S 0.1
+#define REFLECTION_S 0.08
 /// A sound of this length is a note when the usual step is looked for, s.
 #define SURE_NOTE_S 0.1
 /// Steps from note to note that count for it, s.
@@ -41,24 +45,22 @@
 #define FLAT_STEP 3
 #define STRIKE_DB 6.0
 /// Log odds that a longer sound above a note is its grace, before its place in time is known: one
-/// that parts two notes of one pitch, and another one. The log density of its length, about 2.3
-/// (any up to a tenth of a second), is in them.
+/// that parts two notes of one pitch, and another one.
 #define PARTING_NATS 2.0
-#define LEADING_NATS (-0.8)
-/// What it adds that a grace is at most this far above its note, semitones.
+#define LEADING_NATS (-0.5)
+/// They hold for this length, s, and fall by so much for each factor e of more.
+#define USUAL_GRACE_S 0.08
+#define LENGTH_NATS 3.0
+/// Share of a player's graces at each of the pitches that are at most this far above their note,
+/// semitones, before any was heard.
 #define NEXT_STEP 2
-#define NEXT_NATS (-3.0)
-/// A length that cuts have more often than notes, s, and what that adds.
-#define MIDDLING_S 0.08
-#define MIDDLING_NATS 2.0
+#define NEXT_SHARE (getenv("NS") ? atof(getenv("NS")) : 0.006)
 /// Least part of a note before a grace that lies over it, s.
 #define LEAST_PART_S 0.06
 /// Shortest note, s.
 #define LEAST_NOTE_S 0.05
 /// The same of what is left behind its own cut, s.
 #define LEAST_CUT_NOTE_S 0.03
-/// Up to this pitch, a MIDI note, a brief note need not fit so well.
-#define MOST_LOW 61
 /// Faintest note, dBFS.
 #define LEAST_LEVEL_DB (-65.0)
 
@@ -76,9 +78,6 @@
 
 // played_notes.c
 
-/// Shortest sound by which a pitch counts as played, s.
-#define PLAYED_S 0.09
-
 /// A short sound, s, counts as a grace when it is asked whether notes are doubled.
 #define SHORT_S 0.07
 /// Mean pitch under which a melody is taken for one doubled an octave below, as a MIDI note; and
@@ -87,7 +86,7 @@
 #define LOW_WITH_GRACES 64.0
 
 /// A pitch is listened for again if it sounded this long, s, or was this often a grace.
-#define RARE_S 0.25
+#define RARE_S 0.15
 #define RARE_GRACES 2u
 
 // key_guess.c

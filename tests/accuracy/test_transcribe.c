@@ -31,9 +31,10 @@ typedef struct {
 } Limits;
 
 static const Limits AIM = {99.0, 97.0, 95.0};
-/// What is reached and must not be lost again, by set of takes: quick and whole.
-static const Limits LIMITS[2][2] = {{{97.5, 91.0, 97.0}, {97.4, 93.3, 97.0}},
-                                    {{98.5, 93.0, 98.5}, {97.3, 93.2, 96.3}}};
+/// What must hold: the aims where they are reached with room for other machines, and what is
+/// reached elsewhere, by set of takes: quick and whole.
+static const Limits LIMITS[2][2] = {{{98.5, 96.0, 97.0}, {98.7, 97.0, 97.5}},
+                                    {{98.5, 96.0, 98.0}, {99.0, 97.0, 98.0}}};
 
 static SrStatus
 rewind_take(void* const from, SrError* const error)
@@ -105,8 +106,8 @@ add_take(const char* const path, const size_t index, const TakeSet set,
   SrPlayedNotes played;
   SrScore score;
   SrError error = {0};
-  SrStatus status =
-      sr_played_notes_make(&source, heard_loudest(take), take->rate_hz, &played, &error);
+  SrStatus status = sr_played_notes_make(&source, heard_loudest(take), take->rate_hz,
+                                         SR_OCTAVES_GUESS, &played, &error);
   if (status == SR_OK) {
     status = sr_score_make(&played, NULL, &score, &error);
     sr_played_notes_clear(&played);

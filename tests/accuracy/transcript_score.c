@@ -143,14 +143,15 @@ add_note(TranscriptFigures* const f, const SrPhrase* const phrase, const Due* co
   const bool cut_right = note && heard_cut == due->cut_midi;
   f->cuts += cut_due;
   f->cuts_right += cut_due && cut_right;
-  f->cuts_inserted += !cut_due && due->cut_midi != ANY_CUT && heard_cut != NO_CUT;
+  const bool cut_inserted = !cut_due && due->cut_midi != ANY_CUT && heard_cut != NO_CUT;
+  f->cuts_inserted += cut_inserted;
   if (note) {
     const double in_bar = sr_fraction_value(sr_phrase_note(phrase, due->truth->index)->in_bar);
     const long bar = (long)SR_SCORE_PLACES * 8 * score->meter_beats / score->meter_unit;
     ++f->places;
     f->places_right += fabs(8.0 * SR_SCORE_PLACES * in_bar - (double)(note->start % bar)) < 0.5;
   }
-  if (verbose && (!right || (cut_due && !cut_right))) {
+  if (verbose && (!right || (cut_due && !cut_right) || cut_inserted)) {
     printf("   %7.3f s: %d with cut %d (%.0f ms), written %d with cut %d\n", due->truth->onset_s,
            due->truth->heard_midi, due->cut_midi, due->truth->cut_length_ms,
            note ? note->played.midi : -1, heard_cut);

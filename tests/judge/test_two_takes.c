@@ -41,6 +41,7 @@ typedef struct {
   double p_long;    ///< Chance of a long cut
   double p_missed;  ///< Chance of a missed note
   unsigned rounds;
+  double follows; ///< Correlation of a note's offset with that before it
 } Manner;
 
 /// Play a take and have it judged.
@@ -52,11 +53,14 @@ play(Random* const random, const SrPhrase* const phrase, const Manner* const man
   double zero_s = 1.0;
   for (unsigned r = 0; r < manner->rounds; ++r) {
     int before = -1;
+    double off = random_normal(random);
     for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
       const SrPhraseNote* const note = sr_phrase_note(phrase, i);
       const double due_s = zero_s + manner->spw * sr_fraction_value(note->start);
-      const double onset_s = due_s + 1e-3 * manner->jitter_ms * random_normal(random);
+      const double onset_s = due_s + 1e-3 * manner->jitter_ms * off;
       const double end_s = due_s + manner->spw * sr_fraction_value(note->length);
+      off = manner->follows * off +
+            sqrt(1.0 - manner->follows * manner->follows) * random_normal(random);
       if (random_unit(random) < manner->p_missed) {
         before = -1;
         continue;
@@ -129,12 +133,17 @@ static void
 noise_is_no_difference(void** const state)
 {
   (void)state;
-  const Manner one_round = {USUAL_SPW, 12.0, 0.3, 0.03, 1};
-  const Manner two_rounds = {USUAL_SPW, 12.0, 0.3, 0.03, 2};
-  const Manner uneven = {USUAL_SPW, 25.0, 0.6, 0.1, 2};
+  const Manner one_round = {USUAL_SPW, 12.0, 0.3, 0.03, 1, 0.0};
+  const Manner two_rounds = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0};
+  const Manner uneven = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.0};
   check_alike("one round of 24 notes", &one_round);
   check_alike("two rounds", &two_rounds);
   check_alike("two poor rounds", &uneven);
+  // Offsets that last over some notes
+  const Manner lasting = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.7};
+  const Manner uneven_lasting = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.7};
+  check_alike("two rounds, offsets that last", &lasting);
+  check_alike("two poor rounds, offsets that last", &uneven_lasting);
 }
 
 /// Share of pairs of which a figure is told, with the right sign and nothing against it.
@@ -163,11 +172,11 @@ static void
 differences_are_told(void** const state)
 {
   (void)state;
-  const Manner poor = {USUAL_SPW, 15.0, 0.7, 0.0, 3};
-  const Manner clean = {USUAL_SPW, 15.0, 0.05, 0.0, 3};
-  const Manner even = {USUAL_SPW, 6.0, 0.7, 0.0, 3};
-  const Manner faster = {USUAL_SPW / 1.1, 15.0, 0.7, 0.0, 3};
-  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.2, 3};
+  const Manner poor = {USUAL_SPW, 15.0, 0.7, 0.0, 3, 0.0};
+  const Manner clean = {USUAL_SPW, 15.0, 0.05, 0.0, 3, 0.0};
+  const Manner even = {USUAL_SPW, 6.0, 0.7, 0.0, 3, 0.0};
+  const Manner faster = {USUAL_SPW / 1.1, 15.0, 0.7, 0.0, 3, 0.0};
+  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.2, 3, 0.0};
   check_unlike("cuts clean, not 3 of 10", SR_TWO_CUTS, &poor, &clean, "has more clean cuts (");
   check_unlike("spread 6 ms, not 15", SR_TWO_SPREAD, &poor, &even, "is more even (spread ");
   check_unlike("a tenth faster", SR_TWO_TEMPO, &poor, &faster,
@@ -244,6 +253,46 @@ rank_sum(const double values[16], const unsigned chosen)
   return sum;
 }
 
+static int
+compare_values(const void* const left, const void* const right)
+{
+  const double a = *(const double*)left;
+  const double b = *(const double*)right;
+  return (a > b) - (a < b);
+}
+
+/// Eight values, low and high in turn, so that none is like the next.
+static void
+alternate(const double values[8], double alternating[8])
+{
+  double sorted[8];
+  memcpy(sorted, values, sizeof(sorted));
+  qsort(sorted, 8, sizeof(double), compare_values);
+  for (size_t i = 0; i < 8; ++i) {
+    alternating[i] = sorted[i % 2 ? 7 - i / 2 : i / 2];
+  }
+}
+
+/// Values that last say less than the same values in turn.
+static void
+lasting_values_say_less(void** const state)
+{
+  (void)state;
+  const double low[8] = {1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0};
+  const double high[8] = {5.5, 6.5, 7.5, 8.5, 9.5, 10.5, 11.5, 12.5};
+  double one[8];
+  double other[8];
+  alternate(low, one);
+  alternate(high, other);
+  const double in_turn = sr_chance_ranks(one, 8, other, 8);
+  memcpy(one, low, sizeof(one));
+  memcpy(other, high, sizeof(other));
+  const double lasting = sr_chance_ranks(one, 8, other, 8);
+  print_message("the same values: %.3f in turn, %.3f one after the other\n", in_turn, lasting);
+  assert_true(in_turn < 0.02);
+  assert_true(lasting > 0.1);
+}
+
 /// All 12870 ways to deal 16 values to two samples of eight give the exact chance; the
 /// approximation is held against it.
 static void
@@ -262,8 +311,8 @@ ranks_as_by_counting(void** const state)
       const double value = random_normal(&random) + (i < 8 ? 0.0 : 0.12 * trial);
       values[i] = trial % 2 ? rint(2.0 * value) : value;
     }
-    memcpy(one, values, sizeof(one));
-    memcpy(other, values + 8, sizeof(other));
+    alternate(values, one);
+    alternate(values + 8, other);
     // Mean of the sum of 8 of 16 ranks counted from a half
     const double far = fabs(rank_sum(values, 0xFFu) - 64.0);
     unsigned all = 0;
@@ -299,7 +348,7 @@ bars_are_found(void** const state)
   (void)state;
   SrPhrase* const phrase = played_phrase(jig);
   for (int t = 0; t < 3; ++t) {
-    const Manner manner = {USUAL_SPW * (0.8 + 0.3 * t), 4.0, 0.0, t == 2 ? 0.1 : 0.0, 1};
+    const Manner manner = {USUAL_SPW * (0.8 + 0.3 * t), 4.0, 0.0, t == 2 ? 0.1 : 0.0, 1, 0.0};
     Random random = {4};
     SrAssessment* const take = play(&random, phrase, &manner);
     double worst_s = 0.0;
@@ -323,7 +372,7 @@ other_phrases_are_refused(void** const state)
 {
   (void)state;
   SrPhrase* const phrase = played_phrase(jig);
-  const Manner manner = {USUAL_SPW, 4.0, 0.0, 0.0, 1};
+  const Manner manner = {USUAL_SPW, 4.0, 0.0, 0.0, 1, 0.0};
   Random random = {5};
   SrAssessment* const take = play(&random, phrase, &manner);
   SrRound shorter = take->rounds[0];
@@ -341,10 +390,10 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(shares_as_in_print),        cmocka_unit_test(ranks_as_by_counting),
-      cmocka_unit_test(noise_is_no_difference),    cmocka_unit_test(differences_are_told),
-      cmocka_unit_test(words_are_plain),           cmocka_unit_test(bars_are_found),
-      cmocka_unit_test(other_phrases_are_refused),
+      cmocka_unit_test(shares_as_in_print),      cmocka_unit_test(ranks_as_by_counting),
+      cmocka_unit_test(lasting_values_say_less), cmocka_unit_test(noise_is_no_difference),
+      cmocka_unit_test(differences_are_told),    cmocka_unit_test(words_are_plain),
+      cmocka_unit_test(bars_are_found),          cmocka_unit_test(other_phrases_are_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

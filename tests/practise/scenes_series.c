@@ -161,8 +161,12 @@ an_item_of_today(void** const state)
   assert_said(s, "N or Return goes on to the next");
   assert_said(s, "Done: 1 of 1, 2 rounds, ");
   assert_int_equal(sitting_kept_count(s), 1);
+  // The same is chosen, and this is done
   char* const after = list_today();
-  assert_string_equal(before, after);
+  if (!strstr(after, "  3    6 min  Short, bars 1 to 2: tempo ladder") ||
+      !strstr(after, "  done today, 2 rounds\n")) {
+    fail_msg("%s", after);
+  }
   free(before);
   free(after);
   short_clear(&tune);

@@ -27,6 +27,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
+#include <unistd.h>
 
 #define RATE_HZ 44100
 #define PI 3.14159265358979323846
@@ -495,6 +496,57 @@ steps_of_a_ladder_are_spoken(void** const state)
   speech_server_end(speech);
 }
 
+/// Pause before an item of a day, s, and when in it a key is pressed.
+#define DAY_WAIT "9"
+#define DAY_KEY_S 5.5
+
+/// What comes next of a day is spoken in the pause before it, before the click counts in.
+static void
+items_of_today_are_spoken(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  begin_speech(s);
+  char* const witness = sitting_path(s, "witness.wav");
+  const char* const arguments[] = {"today",  "--only", "2",       "--only", "4",
+                                   "--wait", DAY_WAIT, "--speak", NULL};
+  sitting_witness(s, witness, RATE_HZ);
+  sitting_start_on_terminal(s, arguments);
+  double key_s[2];
+  static const char* const keys[] = {"n", "q"};
+  for (int i = 0; i < 2; ++i) {
+    sitting_wait_for_times(s, "The count-in begins in", (size_t)i + 1, END_S);
+    test_nap(DAY_KEY_S);
+    key_s[i] = test_now_s();
+    assert_int_equal(write(s->terminal, keys[i], 1), 1);
+  }
+  assert_int_equal(sitting_end(s, END_S), 0);
+  sitting_witness_end(s);
+  char* const said = sitting_said(s);
+  if (strstr(said, "Count-in") || !strstr(said, "1 of 2: First Cuts, 3 minutes") ||
+      !strstr(said, "2 of 2: First Sip, 2 minutes")) {
+    fail_msg("%s", said);
+  }
+  // "First: First Cuts, 3 minutes." and "Next: First Sip, 2 minutes."
+  Tape heard = tape_read(witness);
+  const double end_s = (double)heard.count / RATE_HZ;
+  const Stretch first = find_sound(&heard, 0.0, end_s);
+  const Stretch second = find_sound(&heard, first.to_s + MOST_PAUSE_S, end_s);
+  const Stretch more = find_sound(&heard, second.to_s + MOST_PAUSE_S, end_s);
+  print_message("  spoken for %.2f s, and %.2f s later for %.2f s; between the keys %.2f s\n",
+                first.to_s - first.from_s, second.from_s - first.to_s, second.to_s - second.from_s,
+                key_s[1] - key_s[0]);
+  assert_true(first.to_s - first.from_s > 1.0 && first.to_s - first.from_s < DAY_KEY_S);
+  assert_true(second.to_s - second.from_s > 1.0 && second.to_s - second.from_s < DAY_KEY_S);
+  assert_true(isnan(more.from_s));
+  // One after each pause has begun
+  const double apart_s = second.from_s - first.from_s;
+  assert_true(fabs(apart_s - (key_s[1] - key_s[0])) < 2.0);
+  tape_clear(&heard);
+  free(said);
+  free(witness);
+  speech_server_end(speech);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -519,6 +571,7 @@ main(const int argc, char** const argv)
       {"playing silences the voice", playing_silences_it, false, false},
       {"tones are played", tones_are_played, false, false},
       {"steps of a ladder are spoken", steps_of_a_ladder_are_spoken, false, false},
+      {"items of today are spoken", items_of_today_are_spoken, false, false},
       {"the speech server hangs", no_answer, false, false},
   };
   size_t failed = 0;

@@ -6,6 +6,7 @@ import array
 import math
 import os
 import shutil
+import subprocess
 import wave
 
 import window_test
@@ -48,6 +49,16 @@ def swing(hz, cents, seconds, level=0.1):
 def hush(seconds):
     """Nearly silent; exact zeros are a dead microphone."""
     return [1e-4 * math.sin(1.7 * i) for i in range(int(seconds * RATE_HZ))]
+
+
+def loudest(seconds):
+    """The largest sample that sounds within some time, full scale 1."""
+    recorder = subprocess.Popen(["parec", "--device=room.monitor", f"--rate={RATE_HZ}", "--channels=1",
+                                 "--format=s16le"], stdout=subprocess.PIPE)
+    samples = array.array("h", recorder.stdout.read(2 * int(seconds * RATE_HZ)))
+    recorder.terminate()
+    recorder.wait(window_test.WAIT_S)
+    return max(abs(sample) for sample in samples) / 32768
 
 
 def play(desktop, samples):

@@ -16,7 +16,6 @@ import sounds
 import window_test
 from window_test import Desktop, wait_for
 
-VIEW = "Learn by ear"
 READY = re.compile("^(Play when you like|The microphone)")
 MARK = "Mark what you want to learn, and hear it"
 
@@ -36,18 +35,44 @@ def mark(program, from_s, to_s):
     program.set_value("spin button", "To", to_s)
 
 
+def hear_buttons(program, count):
+    """The window under the view has one of that name too, before it."""
+    wait_for(lambda: len(program.look("push button", "Hear it")) == count,
+             lambda: f"not {count} buttons to hear it. {program.describe()}")
+    return program.look("push button", "Hear it")
+
+
+def wait_closed(program):
+    program.wait_gone("push button", "Recording…")
+
+
+def stretch_of(program):
+    return [program.find("spin button", name).queryValue().currentValue for name in ("From", "To")]
+
+
+def drag(program):
+    """A new stretch, and then one of its ends; an end goes to a pause that is close by."""
+    strip = program.find("image", re.compile("^The recording, 0:18 long"))
+    seconds = 17.96
+    program.drag(strip, 10 / seconds, 14 / seconds)
+    wait_for(lambda: abs(stretch_of(program)[1] - 14) < 0.2, lambda: f"{stretch_of(program)} is not 10 to 14")
+    assert abs(stretch_of(program)[0] - 10) < 0.2, stretch_of(program)
+    program.drag(strip, 14 / seconds, 12 / seconds)
+    wait_for(lambda: abs(stretch_of(program)[1] - 12) < 0.2, lambda: f"{stretch_of(program)} is not 10 to 12")
+    assert abs(stretch_of(program)[0] - 10) < 0.2, stretch_of(program)
+
+
 def hear(program):
     """The recording itself, and silence once it is stopped."""
-    view = program.find("frame", VIEW)
-    program.press("push button", "Hear it", view)
-    program.find("push button", "Stop", view)
+    hear_buttons(program, 2)[-1].queryAction().doAction(0)
+    program.find("push button", "Stop")
     wait_for(lambda: peak_in_room(0.5) > 0.05, "nothing is heard")
     # The line moves: an end can be put there
     program.press("push button", "To here")
     to_s = program.find("spin button", "To").queryValue().currentValue
     assert 0.4 < to_s < 8.4, to_s
-    program.press("push button", "Stop", view)
-    program.find("push button", "Hear it", view)
+    program.press("push button", "Stop")
+    hear_buttons(program, 2)
     wait_for(lambda: peak_in_room(0.5) < 0.001, "it does not stop")
 
 
@@ -62,17 +87,16 @@ def write_and_correct(program):
     program.keys("space", "Down", "Down", "Down", "Return")
     program.find("label", "D major", within=program.find("combo box", "Key"))
     program.find("status bar", "Hear whether it is right, then practise it")
-    view = program.find("frame", VIEW)
-    program.press("push button", "Hear both in turn", view)
-    program.find("push button", "Stop", view)
-    program.press("push button", "Stop", view)
+    program.press("push button", "Hear both in turn")
+    program.find("push button", "Stop")
+    program.press("push button", "Stop")
 
 
 def practise(program, title):
     program.find("text", "Title").queryEditableText().setTextContents(title)
     program.wait_sensitive(program.find("push button", "Practise it"))
     program.press("push button", "Practise it")
-    program.wait_gone("frame", VIEW)
+    wait_closed(program)
     program.find("status bar", READY)
     header = program.find("filler", "AdwWindowTitle", within=program.find("frame", "Steadyreed"))
     shown = [program.spoken(label) for label in program.look("label", within=header)]
@@ -90,10 +114,11 @@ def practise(program, title):
 
 def learn(desktop, steadyreed, root):
     program = desktop.run([steadyreed, "practise", os.path.join(root, "testdata", "takes", "demo.flac")])
-    program.find("frame", VIEW)
     program.find("status bar", MARK)
     mark(program, 0.3, 8.4)
     program.find("image", "The recording, 0:18 long; marked from 0:00.3 to 0:08.4")
+    drag(program)
+    mark(program, 0.3, 8.4)
     hear(program)
     mark(program, 0.3, 8.4)
     write_and_correct(program)
@@ -128,13 +153,13 @@ def what_cannot_be_written(desktop, steadyreed):
     mark(program, 0.0, 100.0)
     program.press("push button", "Write it down")
     program.keys("Escape")
-    program.wait_gone("frame", VIEW)
+    wait_closed(program)
     program.find("status bar", READY)
     # Again by key, with nothing open
     program.keys("Control_L+e")
     program.find("push button", re.compile("Open a recording"))
     program.keys("Escape")
-    program.wait_gone("frame", VIEW)
+    wait_closed(program)
     assert program.close() == 0
 
 
@@ -151,9 +176,8 @@ def no_recording(desktop, steadyreed):
 def closed_while_it_sounds(desktop, steadyreed, root):
     program = desktop.run([steadyreed, "practise", os.path.join(root, "testdata", "takes", "demo.flac")])
     program.find("status bar", MARK)
-    view = program.find("frame", VIEW)
-    program.press("push button", "Hear on to the end", view)
-    program.find("push button", "Stop", view)
+    program.press("push button", "Hear on to the end")
+    program.find("push button", "Stop")
     assert program.close() == 0
 
 

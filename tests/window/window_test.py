@@ -18,6 +18,7 @@ import os
 import re
 import shutil
 import signal
+import struct
 import subprocess
 import sys
 import tempfile
@@ -295,6 +296,18 @@ class Program:
             time.sleep(0.1)
         display.close()
 
+    def drag(self, node, first, last):
+        """Drag the pointer over a node from one share of its width to another, at half its height."""
+        place = node.queryComponent().getExtents(self.atspi.WINDOW_COORDS)
+        if place.width < 2:
+            raise Missing(f"{node.name!r} has no place. {self.describe()}")
+        display = Display()
+        left, top = display.focus_window_of(self.process.pid)
+        y = top + place.y + place.height // 2
+        steps = [left + place.x + round(place.width * (first + (last - first) * i / 8)) for i in range(9)]
+        display.drag([(x, y) for x in steps])
+        display.close()
+
     def close(self):
         """End it as a session's end would, and return its exit status."""
         self.process.terminate()
@@ -314,7 +327,7 @@ class Display:
         self.display = ctypes.c_void_p(self.x.XOpenDisplay(None))
 
     def focus_window_of(self, process):
-        """Give the keyboard to the newest window that is shown; there is one program only."""
+        """Give the keyboard to the newest window that is shown, and tell where that is; there is one program only."""
         root, parent, count = ctypes.c_ulong(), ctypes.c_ulong(), ctypes.c_uint()
         children = ctypes.POINTER(ctypes.c_ulong)()
         self.x.XQueryTree(self.display, ctypes.c_ulong(self.x.XDefaultRootWindow(self.display)), ctypes.byref(root),
@@ -328,7 +341,8 @@ class Display:
                 self.x.XSetInputFocus(self.display, window, 1, ctypes.c_ulong(0))
                 self.x.XSync(self.display, 0)
                 time.sleep(0.2)
-                return
+                return struct.unpack_from("ii", attributes)
+        raise Missing("no window is shown")
 
     def press(self, names):
         codes = [self.x.XKeysymToKeycode(self.display, self.x.XStringToKeysym(name.encode())) for name in names]
@@ -337,6 +351,17 @@ class Display:
         for code in reversed(codes):
             self.test.XTestFakeKeyEvent(self.display, code, 0, ctypes.c_ulong(0))
         self.x.XFlush(self.display)
+
+    def drag(self, places):
+        for i, (x, y) in enumerate(places):
+            self.test.XTestFakeMotionEvent(self.display, -1, x, y, ctypes.c_ulong(0))
+            if i == 0:
+                self.test.XTestFakeButtonEvent(self.display, 1, 1, ctypes.c_ulong(0))
+            self.x.XSync(self.display, 0)
+            time.sleep(0.05)
+        self.test.XTestFakeButtonEvent(self.display, 1, 0, ctypes.c_ulong(0))
+        self.x.XSync(self.display, 0)
+        time.sleep(0.1)
 
     def close(self):
         self.x.XCloseDisplay(self.display)

@@ -42,6 +42,7 @@ say_unread(SrPractiseWindow* const window, const SrChoice* const choice, const S
 static void
 use(SrPractiseWindow* const window, SrChosen* const chosen)
 {
+  sr_day_run_leave(window);
   sr_ladder_run_end(window, false);
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
@@ -59,6 +60,14 @@ use(SrPractiseWindow* const window, SrChosen* const chosen)
   sr_practise_window_begin(window);
 }
 
+void
+sr_choosing_put(SrPractiseWindow* const window, SrChosen* const chosen)
+{
+  g_clear_pointer(&window->chosen, sr_chosen_unref);
+  window->chosen = chosen;
+  name_picture(window);
+}
+
 bool
 sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const choice)
 {
@@ -68,9 +77,7 @@ sr_choosing_switch_bars(SrPractiseWindow* const window, const SrChoice* const ch
     say_unread(window, choice, &error);
     return false;
   }
-  g_clear_pointer(&window->chosen, sr_chosen_unref);
-  window->chosen = chosen;
-  name_picture(window);
+  sr_choosing_put(window, chosen);
   sr_practise_window_begin(window);
   return true;
 }
@@ -110,6 +117,8 @@ take_choice(SrPhraseSheet* const sheet, const SrPhraseSheetState* const state,
             SrPractiseWindow* const window)
 {
   (void)sheet;
+  // Its settings are not those of today's items
+  sr_day_run_leave(window);
   SrError error = {0};
   // The devices are not chosen in the sheet, and may have been elsewhere since
   const SrStreamSettings stream = window->settings.stream;
@@ -145,10 +154,13 @@ sr_choosing_open_sheet(SrPractiseWindow* const window)
   if (window->sheet) {
     return window->sheet;
   }
+  SrSessionSettings settings = window->settings;
+  gboolean click = window->remembered.click;
+  sr_day_run_restore(window, &settings, &click);
   const SrPhraseSheetState state = {.choice = window->chosen ? &window->chosen->choice
                                                              : &window->remembered.choice,
-                                    .settings = window->settings,
-                                    .click = window->remembered.click};
+                                    .settings = settings,
+                                    .click = click};
   SrPhraseSheet* const sheet = sr_phrase_sheet_open(GTK_WINDOW(window), &state,
                                                     (const char* const*)window->remembered.recent);
   g_signal_connect_object(sheet, "chosen", G_CALLBACK(take_choice), window, 0);

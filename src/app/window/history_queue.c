@@ -2,6 +2,8 @@
 
 #include "history_queue.h"
 
+#include <pthread.h>
+
 typedef enum { BEGIN, EVENT, CLICK, END, STOP } JobKind;
 
 typedef struct {
@@ -17,10 +19,13 @@ typedef struct {
 struct SrHistoryQueueImpl {
   SrPracticeSay* say;
   void* context;
-  bool begun;      ///< A session has
-  GThread* thread; ///< NULL while there is nothing to do
-  GAsyncQueue* jobs;
-  GMutex lock; ///< Of the next two
+  bool begun; ///< A session has
+  bool runs;  ///< There is a thread
+  pthread_t thread;
+  // Not GLib's, which ThreadSanitizer does not know
+  pthread_mutex_t lock; ///< Of the next four
+  pthread_cond_t more;  ///< There are jobs
+  GQueue jobs;
   GQueue words;
   guint source;
 
@@ -37,11 +42,11 @@ static gboolean
 say_all(void* const data)
 {
   SrHistoryQueue* const queue = (SrHistoryQueue*)data;
-  g_mutex_lock(&queue->lock);
+  pthread_mutex_lock(&queue->lock);
   GQueue words = queue->words;
   g_queue_init(&queue->words);
   queue->source = 0;
-  g_mutex_unlock(&queue->lock);
+  pthread_mutex_unlock(&queue->lock);
   char* text;
   while ((text = (char*)g_queue_pop_head(&words))) {
     queue->say(queue->context, text);
@@ -54,12 +59,12 @@ static void
 hand_over(void* const data, const char* const text)
 {
   SrHistoryQueue* const queue = (SrHistoryQueue*)data;
-  g_mutex_lock(&queue->lock);
+  pthread_mutex_lock(&queue->lock);
   g_queue_push_tail(&queue->words, g_strdup(text));
   if (!queue->source) {
     queue->source = g_idle_add_full(G_PRIORITY_DEFAULT, say_all, queue, NULL);
   }
-  g_mutex_unlock(&queue->lock);
+  pthread_mutex_unlock(&queue->lock);
 }
 
 static void
@@ -134,11 +139,24 @@ do_job(SrHistoryQueue* const queue, Job* const job)
   return goes_on;
 }
 
+/// Take the next job, which may have to be waited for.
+static Job*
+next_job(SrHistoryQueue* const queue)
+{
+  pthread_mutex_lock(&queue->lock);
+  while (g_queue_is_empty(&queue->jobs)) {
+    pthread_cond_wait(&queue->more, &queue->lock);
+  }
+  Job* const job = (Job*)g_queue_pop_head(&queue->jobs);
+  pthread_mutex_unlock(&queue->lock);
+  return job;
+}
+
 static void*
 work(void* const data)
 {
   SrHistoryQueue* const queue = (SrHistoryQueue*)data;
-  while (do_job(queue, (Job*)g_async_queue_pop(queue->jobs))) {
+  while (do_job(queue, next_job(queue))) {
   }
   return NULL;
 }
@@ -147,11 +165,12 @@ static void
 add(SrHistoryQueue* const queue, const Job* const job)
 {
   Job* const copy = g_memdup2(job, sizeof(*job));
-  if (!queue->thread) {
-    queue->thread = g_thread_try_new("history", work, queue, NULL);
-  }
-  if (queue->thread) {
-    g_async_queue_push(queue->jobs, copy);
+  queue->runs = queue->runs || pthread_create(&queue->thread, NULL, work, queue) == 0;
+  if (queue->runs) {
+    pthread_mutex_lock(&queue->lock);
+    g_queue_push_tail(&queue->jobs, copy);
+    pthread_cond_signal(&queue->more);
+    pthread_mutex_unlock(&queue->lock);
   } else {
     // Late is better than lost
     (void)do_job(queue, copy);
@@ -164,8 +183,9 @@ sr_history_queue_new(SrPracticeSay* const say, void* const context)
   SrHistoryQueue* const queue = g_new0(SrHistoryQueue, 1);
   queue->say = say;
   queue->context = context;
-  queue->jobs = g_async_queue_new();
-  g_mutex_init(&queue->lock);
+  pthread_mutex_init(&queue->lock, NULL);
+  pthread_cond_init(&queue->more, NULL);
+  g_queue_init(&queue->jobs);
   g_queue_init(&queue->words);
   return queue;
 }
@@ -178,8 +198,8 @@ sr_history_queue_del(SrHistoryQueue* const queue)
     sr_history_queue_finish(queue);
     g_clear_handle_id(&queue->source, g_source_remove);
     g_queue_clear_full(&queue->words, g_free);
-    g_async_queue_unref(queue->jobs);
-    g_mutex_clear(&queue->lock);
+    pthread_cond_destroy(&queue->more);
+    pthread_mutex_destroy(&queue->lock);
     g_free(queue);
   }
 }
@@ -239,9 +259,9 @@ sr_history_queue_end(SrHistoryQueue* const queue)
 void
 sr_history_queue_finish(SrHistoryQueue* const queue)
 {
-  if (queue->thread) {
+  if (queue->runs) {
     add(queue, &(Job){.kind = STOP});
-    g_thread_join(queue->thread);
-    queue->thread = NULL;
+    pthread_join(queue->thread, NULL);
+    queue->runs = false;
   }
 }

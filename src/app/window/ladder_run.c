@@ -6,6 +6,7 @@
 #include "practise_window_parts.h"
 
 #include <steadyreed/ladder.h>
+#include <steadyreed/sound.h>
 
 #include <math.h>
 
@@ -155,14 +156,48 @@ end_run(SrPractiseWindow* const window)
   }
 }
 
+/// Climb a ladder; it and all its bars are taken.
+static void
+begin_run(SrPractiseWindow* const window, SrChosen* const whole, SrLadder* const ladder,
+          const double wanted)
+{
+  SrLadderRun* const run = g_new0(SrLadderRun, 1);
+  const SrLadderRung rung = sr_ladder_now(ladder);
+  run->ladder = ladder;
+  run->whole = whole;
+  run->before = sr_choice_copy(&window->chosen->choice);
+  run->wanted_bpm = wanted;
+  window->ladder = run;
+  window->settings.judge.target_bpm = rung.bpm;
+  open_bars(window, &rung);
+}
+
 bool
-sr_ladder_run_begin(SrPractiseWindow* const window)
+sr_ladder_run_begin_drill(SrPractiseWindow* const window)
+{
+  const SrPhrase* const phrase = window->chosen->phrase;
+  const double own_bpm = sr_sound_tempo(phrase);
+  bool known = false;
+  const SrLadderTempo tempo = sr_drill_start(phrase, own_bpm, &known);
+  SrError error = {0};
+  SrLadder* ladder = NULL;
+  end_run(window);
+  if (sr_ladder_new(phrase, &tempo, true, &ladder, &error) != SR_OK) {
+    sr_practise_window_say(window, error.message);
+    return false;
+  }
+  sr_ladder_keep_together(ladder);
+  begin_run(window, sr_chosen_ref(window->chosen), ladder, own_bpm);
+  return true;
+}
+
+bool
+sr_ladder_run_begin(SrPractiseWindow* const window, const double wanted)
 {
   end_run(window);
   SrError error = {0};
   SrChosen* const whole = window->chosen ? read_once(window->chosen, &error) : NULL;
   SrLadder* ladder = NULL;
-  const double wanted = sr_practise_window_tempo(window);
   SrLadderTempo tempo = {0};
   if (whole) {
     SrChosen* const first = read_first(whole);
@@ -176,20 +211,16 @@ sr_ladder_run_begin(SrPractiseWindow* const window)
     sr_chosen_unref(whole);
     return false;
   }
-  SrLadderRun* const run = g_new0(SrLadderRun, 1);
-  run->ladder = ladder;
-  run->whole = whole;
-  run->before = sr_choice_copy(&window->chosen->choice);
-  run->wanted_bpm = wanted;
-  window->ladder = run;
   char words[SR_LADDER_WORDS_SIZE];
   const SrLadderRung rung = sr_ladder_now(ladder);
   (void)sr_ladder_words(whole->phrase, &rung, words);
   char* const said = g_strdup_printf("Tempo ladder. %s Three clean rounds take you up.", words);
-  sr_practise_window_say(window, said);
+  if (!sr_day_run_is_active(window)) {
+    // The pause before an item says enough
+    sr_practise_window_say(window, said);
+  }
   g_free(said);
-  window->settings.judge.target_bpm = rung.bpm;
-  open_bars(window, &rung);
+  begin_run(window, whole, ladder, wanted);
   return true;
 }
 

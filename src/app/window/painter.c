@@ -16,6 +16,16 @@ sr_held_round_new(SrChosen* const chosen, SrAssessment* const assessment)
 }
 
 SrHeldRound*
+sr_held_round_of(SrHeldRound* const held, const size_t index)
+{
+  SrHeldRound* const other = sr_held_round_new(held->chosen, held->assessment);
+  other->holder = sr_held_round_ref(held);
+  other->round = &held->assessment->rounds[index];
+  other->number = (unsigned)index + 1;
+  return other;
+}
+
+SrHeldRound*
 sr_held_round_ref(SrHeldRound* const held)
 {
   g_atomic_ref_count_inc(&held->references);
@@ -26,7 +36,11 @@ void
 sr_held_round_unref(SrHeldRound* const held)
 {
   if (held && g_atomic_ref_count_dec(&held->references)) {
-    sr_assessment_del(held->assessment);
+    if (held->holder) {
+      sr_held_round_unref(held->holder);
+    } else {
+      sr_assessment_del(held->assessment);
+    }
     sr_chosen_unref(held->chosen);
     g_free(held);
   }

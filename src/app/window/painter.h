@@ -12,19 +12,22 @@
 #include <gdk/gdk.h>
 
 /// A judged round that several may hold.
-typedef struct {
+typedef struct SrHeldRound {
   gatomicrefcount references;
   SrChosen* chosen; ///< What was played
   SrAssessment* assessment;
   const SrRound* round;
-  unsigned number;     ///< In its row, from 1
-  unsigned session;    ///< Which session heard it, from 1
-  unsigned in_session; ///< Its number there, from 1
-  bool click_unknown;  ///< Nothing is known of ahead and behind
+  unsigned number;            ///< In its row, from 1
+  unsigned session;           ///< Which session heard it, from 1
+  unsigned in_session;        ///< Its number there, from 1
+  bool click_unknown;         ///< Nothing is known of ahead and behind
+  struct SrHeldRound* holder; ///< Holds the assessment; NULL for itself
 } SrHeldRound;
 
 /// Takes the assessment; its numbers are still to be set.
 SrHeldRound* sr_held_round_new(SrChosen* chosen, SrAssessment* assessment);
+/// A round of the same assessment, by its index; its number is set.
+SrHeldRound* sr_held_round_of(SrHeldRound* held, size_t index);
 SrHeldRound* sr_held_round_ref(SrHeldRound* held);
 void sr_held_round_unref(SrHeldRound* held);
 

@@ -253,6 +253,7 @@ sr_practise_window_update(SrPractiseWindow* const window)
     (void)sr_stage_words_held(window);
   }
   sr_window_actions_update(window);
+  sr_day_run_update(window);
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   sr_round_row_show(window->rows, rounds, window->shown);
   gtk_widget_set_visible(window->bottom, rounds->len > 0);
@@ -264,7 +265,7 @@ sr_practise_window_update(SrPractiseWindow* const window)
   gtk_label_set_label(window->tempo, words);
   show_title(window);
   if (phase == SR_SITTING_RESTING && window->chosen && !sr_side_views_busy(window->sides) &&
-      !sr_sitting_trouble(window->sitting)[0]) {
+      !sr_day_run_goes_on(window) && !sr_sitting_trouble(window->sitting)[0]) {
     sr_sitting_rest(window->sitting);
   }
 }
@@ -329,6 +330,7 @@ sr_practise_window_begin(SrPractiseWindow* const window)
 {
   if (window->chosen && !window->closing && !sr_side_views_busy(window->sides)) {
     window->fault[0] = '\0';
+    sr_day_run_forget(window);
     sr_sitting_begin(window->sitting, window->chosen, &window->settings);
   }
 }
@@ -407,6 +409,7 @@ close_window(GtkWindow* const widget)
     sr_side_views_close(window->sides);
     return TRUE;
   }
+  sr_day_run_leave(window);
   remembered->maximized = gtk_window_is_maximized(widget);
   if (!remembered->maximized && !gtk_window_is_fullscreen(widget)) {
     gtk_window_get_default_size(widget, &remembered->width, &remembered->height);
@@ -424,6 +427,7 @@ static void
 window_dispose(GObject* const object)
 {
   SrPractiseWindow* const window = SR_PRACTISE_WINDOW(object);
+  sr_day_run_leave(window);
   if (window->sitting) {
     g_signal_handlers_disconnect_by_data(window->sitting, window);
     sr_sitting_close(window->sitting);
@@ -445,6 +449,7 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   GtkWidgetClass* const widget = GTK_WIDGET_CLASS(class);
   G_OBJECT_CLASS(class)->dispose = window_dispose;
   GTK_WINDOW_CLASS(class)->close_request = close_window;
+  g_type_ensure(SR_TYPE_DAY_BAR);
   g_type_ensure(SR_TYPE_STAGE);
   g_type_ensure(SR_TYPE_ROUND_ROW);
   gtk_widget_class_set_template_from_resource(widget,
@@ -460,6 +465,8 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hear);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, bottom);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, day_bar);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, today);
 }
 
 static void

@@ -5,6 +5,8 @@
 #ifndef SR_WINDOW_PRACTISE_WINDOW_PARTS_H
 #define SR_WINDOW_PRACTISE_WINDOW_PARTS_H
 
+#include "day_bar.h"
+#include "day_run.h"
 #include "one_sitting.h"
 #include "pages.h"
 #include "phrase_sheet.h"
@@ -35,6 +37,9 @@ struct _SrPractiseWindow {
   GtkButton* hear;
   SrPhraseSheet* sheet; ///< While it is open
   SrLadderRun* ladder;  ///< While one is climbed; NULL without
+  SrDayRun* day;        ///< While items of today are played or summed up; NULL without
+  SrDayBar* day_bar;
+  GtkWidget* today; ///< The button that shows them
 
   SrSitting* sitting;
   SrSideViews* sides;
@@ -77,6 +82,8 @@ bool sr_practise_window_choose(SrPractiseWindow* window, const SrChoice* choice)
 /// The sheet in which to choose, open already or from now on.
 SrPhraseSheet* sr_choosing_open_sheet(SrPractiseWindow* window);
 
+/// Have something chosen, which is taken, without beginning; the verdict on the last round stays.
+void sr_choosing_put(SrPractiseWindow* window, SrChosen* chosen);
 /// Play other bars of what is practised; the verdict on the last round stays.
 bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
 
@@ -89,8 +96,10 @@ void sr_compare_rounds(SrPractiseWindow* window);
 
 // ladder_run.c
 
-/// Climb a ladder with what is chosen, up to its tempo. False, with words, if that cannot be.
-bool sr_ladder_run_begin(SrPractiseWindow* window);
+/// Climb a ladder with what is chosen, up to a tempo. False, with words, if that cannot be.
+bool sr_ladder_run_begin(SrPractiseWindow* window, double wanted_bpm);
+/// Play a drill, all of its bars, faster from day to day. False, with words, if that cannot be.
+bool sr_ladder_run_begin_drill(SrPractiseWindow* window);
 /// Climb no longer; go back to what was chosen before if `restore`. Does nothing without a ladder.
 void sr_ladder_run_end(SrPractiseWindow* window, bool restore);
 /// What to play next, in words.

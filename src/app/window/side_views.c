@@ -4,6 +4,7 @@
 
 #include "by_ear_view.h"
 #include "setup_sheet.h"
+#include "takes_view.h"
 #include "tuner_view.h"
 
 #include <math.h>
@@ -103,6 +104,8 @@ open_wanted(void* const data)
   if (views->wanted == SR_SIDE_SETUP) {
     views->open = sr_setup_sheet_new(views->window, views->stream);
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
+  } else if (views->wanted == SR_SIDE_TAKES) {
+    views->open = sr_takes_view_new(views->window, views->stream);
   } else if (views->wanted == SR_SIDE_BY_EAR) {
     views->open = sr_by_ear_view_new(views->window, views->stream->output,
                                      &views->remembered->choice, views->recording);

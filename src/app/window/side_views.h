@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// What needs the microphone or the loudspeaker for itself: the setup, the tuner, and learning by
-// ear. Practising ends before one of them opens, and goes on after it.
+// What needs the microphone or the loudspeaker for itself: the setup, the tuner,
+// the kept takes, and learning by ear. Practising ends before one of them opens, and goes on after
+// it.
 
 #ifndef SR_WINDOW_SIDE_VIEWS_H
 #define SR_WINDOW_SIDE_VIEWS_H
@@ -16,7 +17,7 @@ G_BEGIN_DECLS
 #define SR_TYPE_SIDE_VIEWS (sr_side_views_get_type())
 G_DECLARE_FINAL_TYPE(SrSideViews, sr_side_views, SR, SIDE_VIEWS, GObject)
 
-typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER, SR_SIDE_BY_EAR } SrSideView;
+typedef enum { SR_SIDE_SETUP, SR_SIDE_TUNER, SR_SIDE_TAKES, SR_SIDE_BY_EAR } SrSideView;
 
 /**
    Signals: "over" (gboolean listened), a view has gone: whether practising went on before, and

@@ -62,6 +62,15 @@ sr_sitting_voice_is_on(const SrSittingVoice* const voice)
 }
 
 void
+sr_sitting_voice_announce(SrSittingVoice* const voice, const char* const words)
+{
+  SrSession* const session = sr_sitting_session(voice->sitting);
+  if (session) {
+    sr_verdict_voice_announce(&voice->voice, session, words);
+  }
+}
+
+void
 sr_sitting_voice_add(SrSittingVoice* const voice, const char* const words)
 {
   sr_verdict_voice_add(&voice->voice, words);

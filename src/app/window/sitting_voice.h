@@ -15,6 +15,9 @@ SrSittingVoice* sr_sitting_voice_new(SrSitting* sitting);
 bool sr_sitting_voice_switch(SrSittingVoice* voice, bool on);
 /// Whether it is on.
 bool sr_sitting_voice_is_on(const SrSittingVoice* voice);
+/// Say something at the beginning of a session, as soon as that is allowed. Nothing without a
+/// voice.
+void sr_sitting_voice_announce(SrSittingVoice* voice, const char* words);
 /// Add a sentence to the verdict that is about to be spoken.
 void sr_sitting_voice_add(SrSittingVoice* voice, const char* words);
 /// Whether words are being spoken, or are to be.

@@ -96,7 +96,7 @@ sr_stage_words_ready(SrPractiseWindow* const window)
     say(window, "", "Opening the microphone", false);
     return;
   }
-  if (say_input(window) || say_wait(window)) {
+  if (say_input(window) || sr_day_run_say_pause(window) || say_wait(window)) {
     return;
   }
   if (window->ladder) {
@@ -141,7 +141,7 @@ sr_stage_words_resting(SrPractiseWindow* const window)
   const char* const trouble = sr_sitting_trouble(window->sitting);
   if (trouble[0]) {
     say(window, "Nothing listens", trouble, true);
-  } else {
+  } else if (!sr_day_run_say_sum(window)) {
     say(window, "Resting", "Play, or press space, to go on", false);
   }
 }

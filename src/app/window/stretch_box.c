@@ -13,6 +13,8 @@
 #define WHOLE_S 16.0
 /// The stretch is at least this long, s.
 #define LEAST_S 0.1
+/// The line's steps without motion, s.
+#define STILL_S 0.5
 /// A button shows more or less by this.
 #define ZOOM 2.0
 
@@ -203,8 +205,11 @@ void
 sr_stretch_box_line(SrStretchBox* const box, const double at_s)
 {
   const gboolean sounds = isfinite(at_s);
+  gboolean moves = TRUE;
+  g_object_get(gtk_settings_get_default(), "gtk-enable-animations", &moves, NULL);
   box->line_s = at_s;
-  sr_take_strip_line(box->strip, at_s);
+  // Where the desktop wants nothing to move it goes on in steps
+  sr_take_strip_line(box->strip, moves ? at_s : floor(at_s / STILL_S) * STILL_S);
   gtk_widget_set_sensitive(box->from_here, sounds);
   gtk_widget_set_sensitive(box->to_here, sounds);
 }

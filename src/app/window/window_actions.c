@@ -221,6 +221,38 @@ open_tuner(GSimpleAction* const action, GVariant* const parameter, void* const d
 }
 
 static void
+choose_today(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_choose(window_of(data));
+}
+
+static void
+next_item(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_next(window_of(data));
+}
+
+static void
+end_today(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_day_run_stop(window_of(data));
+}
+
+static void
+open_takes(GSimpleAction* const action, GVariant* const parameter, void* const data)
+{
+  (void)action;
+  (void)parameter;
+  sr_side_views_open(window_of(data)->sides, SR_SIDE_TAKES);
+}
+
+static void
 learn_by_ear(GSimpleAction* const action, GVariant* const parameter, void* const data)
 {
   (void)action;
@@ -279,7 +311,7 @@ set_ladder(GSimpleAction* const action, GVariant* const value, void* const data)
   SrPractiseWindow* const window = window_of(data);
   if (!g_variant_get_boolean(value)) {
     sr_ladder_run_end(window, true);
-  } else if (!sr_ladder_run_begin(window)) {
+  } else if (!sr_ladder_run_begin(window, sr_practise_window_tempo(window))) {
     return;
   }
   g_simple_action_set_state(action, value);
@@ -345,6 +377,10 @@ sr_window_actions_add(SrPractiseWindow* const window)
       {.name = "tuner", .activate = open_tuner},
       {.name = "by-ear", .activate = learn_by_ear},
       {.name = "about", .activate = about},
+      {.name = "today", .activate = choose_today},
+      {.name = "next-item", .activate = next_item},
+      {.name = "end-today", .activate = end_today},
+      {.name = "takes", .activate = open_takes},
   };
   g_action_map_add_action_entries(G_ACTION_MAP(window), entries, G_N_ELEMENTS(entries), window);
   add_switch(window, "click", window->remembered.click, set_click);
@@ -384,6 +420,10 @@ sr_window_actions_update(SrPractiseWindow* const window)
   enable(window, "click", !window->settings.silent);
   enable(window, "tones", !window->settings.silent);
   const bool any = window->chosen != NULL;
+  const bool day = sr_day_run_is_active(window);
+  enable(window, "today", !day);
+  enable(window, "next-item", day);
+  enable(window, "end-today", day);
   enable(window, "slower", any);
   enable(window, "faster", any);
   enable(window, "ladder", any);

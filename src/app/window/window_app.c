@@ -40,6 +40,7 @@ add_keys(GtkApplication* const application)
       {"win.choose", {"<Control>o"}},          {"win.earlier-round", {"<Control>Left"}},
       {"win.later-round", {"<Control>Right"}}, {"win.my-round", {"<Control>r"}},
       {"win.slow-bar", {"<Control>b"}},        {"win.slow-phrase", {"<Control><Shift>b"}},
+      {"win.today", {"<Control><Shift>d"}},    {"win.takes", {"<Control><Shift>t"}},
       {"win.compare", {"<Control>d"}},         {"win.click", {"<Control>k"}},
       {"win.progress", {"<Control>p"}},        {"win.ladder", {"<Control>l"}},
       {"win.by-ear", {"<Control>e"}},          {"win.tuner", {"<Control>t"}},

@@ -28,6 +28,10 @@ key_of(const guint value)
     return SR_KEY_Q;
   case GDK_KEY_Escape:
     return SR_KEY_ESCAPE;
+  case GDK_KEY_n:
+    return SR_KEY_N;
+  case GDK_KEY_Return:
+    return SR_KEY_RETURN;
   default:
     return SR_KEY_NONE;
   }
@@ -49,6 +53,7 @@ action_for(const SrJob job)
   case SR_JOB_END:
     return "win.rest";
   case SR_JOB_NEXT:
+    return "win.next-item";
   case SR_JOB_NONE:
     break;
   }
