@@ -54,7 +54,7 @@
 /// Share of a player's graces at each of the pitches that are at most this far above their note,
 /// semitones, before any was heard.
 #define NEXT_STEP 2
-#define NEXT_SHARE (getenv("NS") ? atof(getenv("NS")) : 0.006)
+#define NEXT_SHARE 0.006
 /// Least part of a note before a grace that lies over it, s.
 #define LEAST_PART_S 0.06
 /// Shortest note, s.
