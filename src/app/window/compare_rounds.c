@@ -159,6 +159,10 @@ sr_compare_rounds(SrPractiseWindow* const window)
   } else {
     sr_two_takes_view_say(view, "Reading your kept takes of this phrase");
   }
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+    // What is heard in the view is no playing by which the player goes on
+    sr_sitting_end(window->sitting);
+  }
   gtk_window_present(GTK_WINDOW(view));
   begin_reading(view, own);
   sr_compared_take_unref(first);
