@@ -372,7 +372,7 @@ join_held(SrEvent* const sounds, const size_t count)
     const double gap_s = first && first->midi == sounds[i].midi ? sounds[i].onset_s - first->end_s
                                                                 : (double)INFINITY;
     const bool near =
-        gap_s < HELD_GAP_S &&
+        first && gap_s < HELD_GAP_S &&
         sounds[i].fall_db < (sr_event_length_s(first) < WAVER_PART_S ? HELD_FALL_DB : SURE_FALL_DB);
     bool between = false;
     for (size_t k = before; near && k < kept; ++k) {
@@ -384,7 +384,7 @@ join_held(SrEvent* const sounds, const size_t count)
       between = between ||
                 (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
     }
-    if (gap_s < 0.0 || (near && !between)) {
+    if (first && (gap_s < 0.0 || (near && !between))) {
       first->level_db = fmax(first->level_db, sounds[i].level_db);
       first->end_s = fmax(first->end_s, sounds[i].end_s);
       first->fit = fmax(first->fit, sounds[i].fit);
@@ -419,6 +419,9 @@ is_reflection(const Sounds* const s, const size_t index)
   const SrEvent* const late = &s->sounds[index];
   bool follows = false;
   bool under = false;
+  if (sr_event_length_s(late) >= REFLECTION_S) {
+    return false; // Most sounds are longer, and all before are looked at below
+  }
   for (size_t i = 0; i < index; ++i) {
     const SrEvent* const other = &s->sounds[i];
     follows =
@@ -428,7 +431,7 @@ is_reflection(const Sounds* const s, const size_t index)
                       other->onset_s > late->onset_s - REFLECTED_S &&
                       other->end_s > late->end_s + GAP_S && other->level_db > late->level_db);
   }
-  return follows && under && sr_event_length_s(late) < REFLECTION_S;
+  return follows && under;
 }
 
 /// Whether a sound begins and ends with a louder one: a chord's, or a part of that one's spectrum.
