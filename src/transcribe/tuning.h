@@ -13,7 +13,7 @@
 #define HELD_FALL_DB 11.0
 #define WAVER_PART_S 0.1
 #define SURE_FALL_DB 5.0
-/// In octaves, a sound of which so much lies over one an octave lower is part of that.
+/// In octaves, a sound of which this share lies over one an octave lower is part of that.
 #define SHADOW_SHARE 0.5
 /// What a room keeps of a note is heard for this long after it, s, and in a sound shorter than
 /// this, s.
@@ -48,7 +48,7 @@
 /// that parts two notes of one pitch, and another one.
 #define PARTING_NATS 2.0
 #define LEADING_NATS (-0.5)
-/// They hold for this length, s, and fall by so much for each factor e of more.
+/// They hold for this length, s, and fall by the second number for each factor e of more.
 #define USUAL_GRACE_S 0.08
 #define LENGTH_NATS 3.0
 /// Share of a player's graces at each of the pitches that are at most this far above their note,
