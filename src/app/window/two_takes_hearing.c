@@ -3,6 +3,7 @@
 #include "two_takes_hearing.h"
 
 #include "../take_part.h"
+#include "owned_task.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/slow.h>
@@ -217,7 +218,7 @@ sr_two_takes_hear(SrSitting* const sitting, const SrTwoTakesHearing* const heari
     free_job(job);
     return false;
   }
-  GTask* const task = g_task_new(sitting, NULL, finish, NULL);
+  GTask* const task = sr_owned_task_new(G_OBJECT(sitting), NULL, finish);
   g_task_set_task_data(task, job, free_job);
   g_task_run_in_thread(task, work);
   g_object_unref(task);
