@@ -3,8 +3,12 @@
 /**
    @file roles.c
    A grace is a short sound that leads into a longer one near it in pitch. One that is longer may be
-   a grace or a note of a run; its place in time will tell (beam.c). What leads in from below is the
-   flat start of a reed unless it parts two notes of one pitch.
+   a grace or a note of a run; its place in time will tell (beam.c), and how likely it is before that
+   is told by the brief graces of the take, since fingers have habits. What leads in from below is
+   the flat start of a reed unless it parts two notes of one pitch.
+
+   A sound is a note by its reed's spectrum, or as a link of a chain of sounds, each beginning as
+   another ends: talk has no such chains.
 */
 
 #include "roles.h"
@@ -357,8 +361,7 @@ join_octaves(SrEvent* const sounds, const size_t count)
   qsort(sounds, count, sizeof(SrEvent), compare_sounds);
 }
 
-/// Join sounds of a pitch between which no finger was lifted: they overlap, or follow too soon, or
-/// it never fell silent, with no grace between them either.
+/// Join sounds of a pitch that overlap, or never fell silent between, with no grace between them.
 static size_t
 join_held(SrEvent* const sounds, const size_t count)
 {
@@ -372,7 +375,7 @@ join_held(SrEvent* const sounds, const size_t count)
     const double gap_s = first && first->midi == sounds[i].midi ? sounds[i].onset_s - first->end_s
                                                                 : (double)INFINITY;
     const bool near =
-        gap_s < HELD_GAP_S &&
+        first && gap_s < HELD_GAP_S &&
         sounds[i].fall_db < (sr_event_length_s(first) < WAVER_PART_S ? HELD_FALL_DB : SURE_FALL_DB);
     bool between = false;
     for (size_t k = before; near && k < kept; ++k) {
@@ -384,7 +387,7 @@ join_held(SrEvent* const sounds, const size_t count)
       between = between ||
                 (sounds[k].midi > first->midi && sr_event_length_s(&sounds[k]) < SR_GRACE_MOST_S);
     }
-    if (gap_s < 0.0 || (near && !between)) {
+    if (first && (gap_s < 0.0 || (near && !between))) {
       first->level_db = fmax(first->level_db, sounds[i].level_db);
       first->end_s = fmax(first->end_s, sounds[i].end_s);
       first->fit = fmax(first->fit, sounds[i].fit);
