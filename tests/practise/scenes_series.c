@@ -172,8 +172,37 @@ an_item_of_today(void** const state)
   short_clear(&tune);
 }
 
+/// A drill begins at the tempo of its last clean round.
+static void
+a_drill_of_today(void** const state)
+{
+  Sitting* const s = (Sitting*)*state;
+  setenv("TZ", "UTC", 1);
+  sitting_begin(s, 44100);
+  char* const drill = test_phrase("first-cuts");
+  SrHistory* history = NULL;
+  SrPhrase* phrase = NULL;
+  assert_int_equal(sr_history_open(NULL, SR_HISTORY_RECORD, &history, NULL), SR_OK);
+  assert_int_equal(sr_phrase_read_file(drill, NULL, &phrase, NULL), SR_OK);
+  // Long enough ago that it is more due than the next one
+  const MadeRound round = {.bpm = 66.2};
+  made_round_add_of(history, phrase, &round, sr_moment_day(sr_moment_now()) - 3, 0, drill);
+  sr_phrase_del(phrase);
+  sr_history_close(history);
+  const char* const arguments[] = {"today", "--only", "2", "--wait", "1", NULL};
+  sitting_start_on_terminal(s, arguments);
+  sitting_wait_for(s, "Count-in", END_S);
+  assert_said(s, "1 of 1: First Cuts, 3 minutes: cuts on repeated notes.");
+  assert_said(s, "At 66, where it was last clean. 3 clean rounds in a row are a step up.");
+  assert_said(s, ", 66 pulses a minute: start with the volume low.");
+  assert_int_equal(write(s->terminal, "q", 1), 1);
+  assert_int_equal(sitting_end(s, END_S), 0);
+  free(drill);
+}
+
 const Scene scenes_series[] = {
     {"a tempo ladder", a_tempo_ladder, false, false},
+    {"a drill of today", a_drill_of_today, false, false},
     {"an item of today", an_item_of_today, false, true},
 };
 const size_t scenes_series_count = sizeof(scenes_series) / sizeof(scenes_series[0]);
