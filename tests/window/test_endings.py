@@ -94,7 +94,7 @@ def choose_while_playing(desktop, steadyreed, root, phrase):
     program.press("list item", "The Long Lane Home")
     program.find(STATUS, re.compile("^Bars 1 to "))
     program.press("push button", "Practise this")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
     stop(player)
     program.find(STATUS, "Play when you like")
     program.find("image", re.compile("^Bellows line, "))
