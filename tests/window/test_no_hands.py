@@ -103,6 +103,7 @@ def rest(source, steadyreed, desktop):
     program.find("spin button", "A4 in Hz")
     program.keys("Escape")
     program.wait_gone("spin button", "A4 in Hz")
+    time.sleep(1)
     program.find(STATUS, "Play, or press space, to go on")
     assert program.look("push button", "Begin")
     program.close()

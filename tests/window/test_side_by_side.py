@@ -116,6 +116,8 @@ def kept_take(program):
     # It is read in its own time, and comes third
     name = re.compile("^[0-9]+ [A-Z][a-z]+ [0-9]{4}, best, latest over Round 2, ")
     window_test.wait_for(lambda: choose(program, "First", 2) or program.look("image", name), program.describe, 60)
+    # Both rounds of it: 23 of 28
+    assert figures(program, "clean cuts, %") == ["82", "86", "+4"], program.describe()
     program.find("status bar", "The two takes differ by no more than chance.")
     choose(program, "What you hear", 2)
     recording = record(5.0)
