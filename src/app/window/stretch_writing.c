@@ -113,8 +113,9 @@ write_down(GTask* const task, void* const owner, void* const data, GCancellable*
   wish.meter_beats = asked->meter_beats;
   wish.meter_unit = asked->meter_unit;
   wish.tempo_bpm = asked->tempo_bpm;
-  const SrStatus status = sr_transcribed_take_make(asked->path, asked->from_s, asked->to_s, &wish,
-                                                   true, &writing->score, &writing->error);
+  const SrStatus status =
+      sr_transcribed_take_make(asked->path, asked->from_s, asked->to_s, &wish, SR_OCTAVES_GUESS,
+                               true, &writing->score, &writing->error);
   if (status == SR_OK) {
     (void)read_back(writing);
   }
