@@ -114,8 +114,8 @@ write_down(GTask* const task, void* const owner, void* const data, GCancellable*
   wish.meter_unit = asked->meter_unit;
   wish.tempo_bpm = asked->tempo_bpm;
   const SrStatus status =
-      sr_transcribed_take_make(asked->path, asked->from_s, asked->to_s, &wish, SR_OCTAVES_GUESS,
-                               true, &writing->score, &writing->error);
+      sr_transcribed_take_make(asked->path, asked->from_s, asked->to_s, &wish, asked->octaves, true,
+                               &writing->score, &writing->error);
   if (status == SR_OK) {
     (void)read_back(writing);
   }

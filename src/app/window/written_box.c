@@ -14,6 +14,8 @@
 
 /// Tempi that are offered.
 enum { AS_GUESSED, HALF, TWICE };
+/// Readings of octaves that are offered, after the guess.
+enum { SINGLE = 1, DOUBLED };
 
 struct _SrWrittenBox {
   GtkBox parent_instance;
@@ -25,6 +27,7 @@ struct _SrWrittenBox {
   AdwComboRow* key;
   AdwComboRow* meter;
   AdwComboRow* tempo;
+  AdwComboRow* octaves;
   AdwEntryRow* title;
   GtkFlowBox* keeping;
   GtkWidget* practise;
@@ -33,6 +36,7 @@ struct _SrWrittenBox {
   char* meter_guess;
   double guessed_bpm; ///< NAN before the first guess
   double sure_tempo;
+  const char* octaves_guess;
   gboolean showing; ///< The program changes it, not the player
 };
 
@@ -97,6 +101,12 @@ tempo_chosen(SrWrittenBox* const box)
   tell(box);
 }
 
+static void
+octaves_chosen(SrWrittenBox* const box)
+{
+  tell(box);
+}
+
 /// Fill a list, and leave what is selected in it.
 static void
 fill(SrWrittenBox* const box, AdwComboRow* const row, GStrvBuilder* const names)
@@ -156,6 +166,16 @@ fill_tempi(SrWrittenBox* const box)
 }
 
 static void
+fill_octaves(SrWrittenBox* const box)
+{
+  GStrvBuilder* const names = g_strv_builder_new();
+  g_strv_builder_add(names, box->octaves_guess);
+  g_strv_builder_add(names, "Single notes");
+  g_strv_builder_add(names, "In octaves: write the upper notes");
+  fill(box, box->octaves, names);
+}
+
+static void
 set_guess(char** const guess, char* const words)
 {
   g_free(*guess);
@@ -168,15 +188,18 @@ sr_written_box_reset(SrWrittenBox* const box, const char* const title)
   set_guess(&box->key_guess, g_strdup("Guess"));
   set_guess(&box->meter_guess, g_strdup("Guess"));
   box->guessed_bpm = (double)NAN;
+  box->octaves_guess = "Guess";
   box->showing = TRUE;
   adw_combo_row_set_selected(box->key, 0);
   adw_combo_row_set_selected(box->meter, 0);
   adw_combo_row_set_selected(box->tempo, 0);
+  adw_combo_row_set_selected(box->octaves, 0);
   gtk_editable_set_text(GTK_EDITABLE(box->title), title);
   box->showing = FALSE;
   fill_keys(box);
   fill_meters(box);
   fill_tempi(box);
+  fill_octaves(box);
   sr_round_area_show_phrase(box->picture, NULL);
 }
 
@@ -204,6 +227,10 @@ sr_written_box_show(SrWrittenBox* const box, const SrStretchWriting* const writi
     box->sure_tempo = score->clicked ? 1.0 : score->sure_tempo;
     fill_tempi(box);
   }
+  if (writing->wish.octaves == SR_OCTAVES_GUESS) {
+    box->octaves_guess = score->doubled ? "In octaves (likely)" : "Single notes (likely)";
+    fill_octaves(box);
+  }
   gtk_label_set_label(box->what, words);
   sr_round_area_show_phrase(box->picture, writing->chosen);
   gtk_accessible_update_property(GTK_ACCESSIBLE(box->picture), GTK_ACCESSIBLE_PROPERTY_LABEL, name,
@@ -228,6 +255,10 @@ sr_written_box_wish(SrWrittenBox* const box, SrStretchWish* const wish)
                      : tempo == TWICE ? 2.0 * box->guessed_bpm
                                       : (double)NAN;
   wish->tempo_bpm = bpm >= LEAST_BPM && bpm <= MOST_BPM ? bpm : (double)NAN;
+  const guint octaves = adw_combo_row_get_selected(box->octaves);
+  wish->octaves = octaves == SINGLE    ? SR_OCTAVES_SINGLE
+                  : octaves == DOUBLED ? SR_OCTAVES_DOUBLED
+                                       : SR_OCTAVES_GUESS;
 }
 
 const char*
@@ -281,6 +312,7 @@ bind_children(GtkWidgetClass* const widget)
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, key);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, meter);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, tempo);
+  gtk_widget_class_bind_template_child(widget, SrWrittenBox, octaves);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, title);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, keeping);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, practise);
@@ -310,6 +342,7 @@ sr_written_box_class_init(SrWrittenBoxClass* const class)
   gtk_widget_class_bind_template_callback(widget, key_chosen);
   gtk_widget_class_bind_template_callback(widget, meter_chosen);
   gtk_widget_class_bind_template_callback(widget, tempo_chosen);
+  gtk_widget_class_bind_template_callback(widget, octaves_chosen);
 }
 
 /// The buttons take the focus, not the nameless cells around them.

@@ -15,14 +15,15 @@ G_BEGIN_DECLS
 #define SR_TYPE_WRITTEN_BOX (sr_written_box_get_type())
 G_DECLARE_FINAL_TYPE(SrWrittenBox, sr_written_box, SR, WRITTEN_BOX, GtkBox)
 
-/// Signals: "corrected", the player chose another key, meter or tempo; "practise-asked";
-/// "save-asked"; "hear-asked" (gboolean both), what was written, or the recording before it.
+/// Signals: "corrected", the player chose another key, meter, tempo or reading of octaves;
+/// "practise-asked"; "save-asked"; "hear-asked" (gboolean both), what was written, or the recording
+/// before it.
 
 /// Show what was written down; it must stay until another is shown.
 void sr_written_box_show(SrWrittenBox* box, const SrStretchWriting* writing);
 /// Guess everything again: another recording is open. The title is one to begin with.
 void sr_written_box_reset(SrWrittenBox* box, const char* title);
-/// Set key, meter and tempo of a wish as they are chosen; its key must be NULL before.
+/// Set key, meter, tempo and octaves of a wish as they are chosen; its key must be NULL before.
 void sr_written_box_wish(SrWrittenBox* box, SrStretchWish* wish);
 /// The title as it is typed.
 const char* sr_written_box_title(SrWrittenBox* box);
