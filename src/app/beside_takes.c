@@ -22,7 +22,7 @@ typedef struct {
   SrHistory* history;
   SrTakeEntry* takes; ///< Those of the phrase that are there and have whole rounds, the oldest
                       ///< first; then the others
-  size_t count; ///< Of the phrase
+  size_t count;       ///< Of the phrase
   size_t all;
 } Kept;
 

@@ -65,10 +65,11 @@ read_meter(const char* const text, SrScoreWish* const wish)
 static int
 read_octaves(const char* const text, SrOctaves* const octaves)
 {
-  if (strcmp(text, "yes") && strcmp(text, "no")) {
+  const bool yes = !strcmp(text, "yes");
+  if (!yes && strcmp(text, "no") != 0) {
     return sr_say_usage(name, "--octaves takes yes or no, not \"%s\".", text);
   }
-  *octaves = strcmp(text, "yes") ? SR_OCTAVES_SINGLE : SR_OCTAVES_DOUBLED;
+  *octaves = yes ? SR_OCTAVES_DOUBLED : SR_OCTAVES_SINGLE;
   return 0;
 }
 

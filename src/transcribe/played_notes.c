@@ -151,7 +151,8 @@ tell_twice(const SrHeardTake* const heard, const bool doubled, SrPlayedNotes* co
   SrStatus status = tell_notes(heard, NULL, played);
   SrPhrase* const draft = status == SR_OK ? sr_draft_make(played) : NULL;
   if (draft) {
-    free(played->notes);
+    sr_played_notes_clear(played);
+    played->doubled = doubled;
     status = tell_notes(heard, draft, played);
   }
   sr_phrase_del(draft);

@@ -13,7 +13,7 @@
 #define HELD_FALL_DB 11.0
 #define WAVER_PART_S 0.1
 #define SURE_FALL_DB 5.0
-/// In octaves, a sound of which this share lies over one an octave lower is part of that.
+/// In octaves, a sound of which this share lies over longer ones an octave away is part of them.
 #define SHADOW_SHARE 0.5
 /// What a room keeps of a note is heard for this long after it, s, and in a sound shorter than
 /// this, s.
@@ -45,7 +45,7 @@
 #define FLAT_STEP 3
 #define STRIKE_DB 6.0
 /// Log odds that a longer sound above a note is its grace, before its place in time is known: one
-/// that parts two notes of one pitch, and another one.
+/// that parts two notes of one pitch, and another one. The log density of its length is in them.
 #define PARTING_NATS 2.0
 #define LEADING_NATS (-0.5)
 /// They hold for this length, s, and fall by the second number for each factor e of more.

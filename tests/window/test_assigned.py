@@ -69,7 +69,7 @@ def main():
         assert program.find("spin button", "Bars with the click").queryValue().currentValue == 2
         assert program.find("spin button", "Bars without the click").queryValue().currentValue == 3
         program.press("push button", "Practise this")
-        program.wait_gone("frame", "What to practise")
+        program.wait_gone("push button", "Practise this")
         wait_for(climbs, lambda: f"{title_of(program)} is not the foot of the ladder")
         program.close()
     print("The window begins as the file asks")

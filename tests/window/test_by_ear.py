@@ -18,6 +18,9 @@ from window_test import Desktop, wait_for
 
 READY = re.compile("^(Play when you like|The microphone)")
 MARK = "Mark what you want to learn, and hear it"
+# Of the view, once a recording is open and before
+OTHER = ("push button", "Recording…")
+FIRST = ("push button", re.compile("Open a recording"))
 
 
 def peak_in_room(seconds):
@@ -40,10 +43,6 @@ def hear_buttons(program, count):
     wait_for(lambda: len(program.look("push button", "Hear it")) == count,
              lambda: f"not {count} buttons to hear it. {program.describe()}")
     return program.look("push button", "Hear it")
-
-
-def wait_closed(program):
-    program.wait_gone("push button", "Recording…")
 
 
 def stretch_of(program):
@@ -96,7 +95,7 @@ def practise(program, title):
     program.find("text", "Title").queryEditableText().setTextContents(title)
     program.wait_sensitive(program.find("push button", "Practise it"))
     program.press("push button", "Practise it")
-    wait_closed(program)
+    program.wait_gone(*OTHER)
     program.find("status bar", READY)
     header = program.find("filler", "AdwWindowTitle", within=program.find("frame", "Steadyreed"))
     shown = [program.spoken(label) for label in program.look("label", within=header)]
@@ -108,13 +107,15 @@ def practise(program, title):
     program.press("push button", "Phrase")
     program.find("frame", "What to practise")
     program.find("list item", title)
+    program.find("push button", "Practise this")
     program.keys("Escape")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
 
 
 def learn(desktop, steadyreed, root):
     program = desktop.run([steadyreed, "practise", os.path.join(root, "testdata", "takes", "demo.flac")])
     program.find("status bar", MARK)
+    program.find(*OTHER)
     mark(program, 0.3, 8.4)
     program.find("image", "The recording, 0:18 long; marked from 0:00.3 to 0:08.4")
     drag(program)
@@ -150,16 +151,17 @@ def what_cannot_be_written(desktop, steadyreed):
     program.press("push button", "Write it down")
     program.find("status bar", re.compile("^There is no sound in this stretch"))
     # Closed while it works
+    program.find(*OTHER)
     mark(program, 0.0, 100.0)
     program.press("push button", "Write it down")
     program.keys("Escape")
-    wait_closed(program)
+    program.wait_gone(*OTHER)
     program.find("status bar", READY)
     # Again by key, with nothing open
     program.keys("Control_L+e")
-    program.find("push button", re.compile("Open a recording"))
+    program.wait_place(program.find(*FIRST))
     program.keys("Escape")
-    wait_closed(program)
+    program.wait_gone(*FIRST)
     assert program.close() == 0
 
 
@@ -169,7 +171,7 @@ def no_recording(desktop, steadyreed):
         file.write(b"RIFF\0\0\0\0WAVEfmt ")
     program = desktop.run([steadyreed, "practise", path])
     program.find("status bar", re.compile(r"^broken\.wav: The recording is damaged"))
-    program.find("push button", re.compile("Open a recording"))
+    program.wait_place(program.find(*FIRST))
     assert program.close() == 0
 
 

@@ -71,7 +71,9 @@ def see(program):
     program.press(None, re.compile("^Round 2: Notes 22 of 22 right, Cuts 12 of 14 clean"), view)
     program.find(STATUS, re.compile("^Lift .* as the cutting finger flicks$"), view)
     program.find("image", "Bar 3, large", view)
+    program.find("push button", "All takes")
     program.keys("Escape")
+    program.wait_gone("push button", "All takes")
     program.find(STATUS, re.compile("^1 take, "))
 
 
@@ -111,9 +113,12 @@ def main():
         program.press("push button", re.compile("^See how it was judged: "))
         program.find(STATUS, "It cannot be judged now")
         program.find(STATUS, "Its phrase has been changed since it was played.")
+        program.find("push button", "All takes")
         # Practising goes on where it was
-        program.keys("Escape", "Escape")
-        program.wait_gone("frame", "Kept takes")
+        program.keys("Escape")
+        program.wait_gone("push button", "All takes")
+        program.keys("Escape")
+        program.wait_gone("spin button", "Room for takes, GB")
         program.find("push button", "Rest")
         # It ends when it is asked to, whatever is open
         program.keys("Control_L+Shift_L+t")

@@ -47,7 +47,7 @@ def exercise_and_bars(program):
     program.find("status bar", re.compile("^Bars 1 to 2 "))
     program.find("image", "Bellows line, bars 1 to 2")
     program.press("push button", "Practise this")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
     expect_title(program, "First Cuts", "bars 1 to 2", "60 pulses a minute")
 
 
@@ -58,7 +58,7 @@ def cancel_changes_nothing(program):
     program.find("status bar", re.compile("^Bars 1 to 8 "))
     program.set_value("spin button", "Tempo", 120)
     program.keys("Escape")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
     expect_title(program, "First Cuts", "bars 1 to 2", "60 pulses a minute")
 
 
@@ -90,7 +90,7 @@ def the_range_keeps_its_order(program):
     program.press("push button", "All bars")
     program.find("status bar", re.compile("^Bars 1 to 6 "))
     program.keys("Escape")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
 
 
 def style_by_keyboard(program):
@@ -101,7 +101,7 @@ def style_by_keyboard(program):
     program.find("label", "Along the rows", within=program.find("combo box", "Way of playing"))
     program.tab_to("push button", "Practise this")
     program.keys("Return")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
     expect_title(program, "First Cuts", "along the rows")
     with open(os.path.join(os.environ["XDG_CONFIG_HOME"], "steadyreed", "preferences.json")) as file:
         assert json.load(file)["style"] == "along"
@@ -161,7 +161,7 @@ def scenes_on_many_tunes(desktop, steadyreed, count=3000):
     program.keys("Return")
     program.find("label", f"Gate and Yard No. {count} (X:1, one of {count})")
     program.press("push button", "Practise this")
-    program.wait_gone("frame", "What to practise")
+    program.wait_gone("push button", "Practise this")
     expect_title(program, f"Gate and Yard No. {count}", "bars 1 to 4")
     program.close()
 

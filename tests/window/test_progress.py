@@ -14,7 +14,9 @@ import sys
 import window_test
 from window_test import Desktop
 
+SAVE = ("push button", re.compile("^Save as page"))
 PICTURE = re.compile("^Progress from ")
+SAVED = ("label", "Saved as The Long Way to the Session, progress.pdf")
 
 
 def run(desktop, steadyreed, root):
@@ -29,9 +31,9 @@ def nothing_kept(desktop, steadyreed, root):
     program = run(desktop, steadyreed, root)
     program.find("label", "Nothing has been kept yet")
     program.find("label", re.compile("^Play a phrase: each round is kept"))
-    assert not program.look("button", re.compile("^Save as page"))
+    assert not program.has_place(program.find(*SAVE)), "there is nothing to save"
     program.keys("Escape")
-    program.wait_gone("frame", "Progress")
+    program.wait_gone("label", "Nothing has been kept yet")
     # It does not keep the window from closing
     program.keys("Control_L+p")
     program.find("label", "Nothing has been kept yet")
@@ -76,10 +78,10 @@ def by_keys(program):
 
 def save(program, folder):
     """Save as page, under the name that is offered, in the folder it was started in."""
-    program.tab_to("push button", re.compile("^Save as page"), most=3)
+    program.wait_place(program.tab_to(*SAVE, most=3))
     program.keys("Return")
     program.press("push button", "Save")
-    program.find("label", "Saved as The Long Way to the Session, progress.pdf")
+    program.find(*SAVED)
     path = os.path.join(folder, "The Long Way to the Session, progress.pdf")
     with open(path, "rb") as file:
         assert file.read(5) == b"%PDF-"
@@ -100,9 +102,10 @@ def main():
         save(program, desktop.folder)
         # The first Escape is the toast's
         program.keys("Escape")
-        program.wait_gone("label", re.compile("^Saved as"))
+        program.wait_gone(*SAVED)
+        program.find(*SAVE)
         program.keys("Escape")
-        program.wait_gone("frame", "Progress")
+        program.wait_gone(*SAVE)
         program.close()
     print("Progress is shown and saved as it should")
 

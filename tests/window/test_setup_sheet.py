@@ -109,7 +109,7 @@ def keep(program, desktop, took_ms, hz):
     assert took_ms is None or f"The click takes {took_ms:.1f}" in found, found
     assert not os.path.exists(kept_path(desktop))
     program.press("push button", "Keep this")
-    program.wait_gone("frame", re.compile("^Set up"))
+    program.wait_gone("push button", "The step before")
     program.find("status bar", READY)
     with open(kept_path(desktop), encoding="utf-8") as file:
         kept = json.load(file)
@@ -151,8 +151,9 @@ def by_keys(desktop, steadyreed, root):
     # Escape in the middle of a step closes the devices, and then the sheet
     program.keys("Return")
     program.find("push button", "Stop")
+    program.find("push button", "The step before")
     program.keys("Escape")
-    program.wait_gone("frame", re.compile("^Set up"))
+    program.wait_gone("push button", "The step before")
     program.find("status bar", READY)
     with open(kept_path(desktop), encoding="utf-8") as file:
         assert file.read() == before

@@ -60,7 +60,8 @@ def announced(program, spoken):
         window_test.wait_for(lambda: sounds.loudest(0.5) > SPOKEN, "nothing is spoken")
     program.find(STATUS, "First: Six in a Row")
     program.find(STATUS, re.compile("^2 minutes: your own beat"))
-    window_test.wait_for(lambda: sounds.loudest(0.5) < SPOKEN, "it speaks on and on")
+    if spoken:
+        window_test.wait_for(lambda: sounds.loudest(0.5) < SPOKEN, "it speaks on and on")
 
 
 def low_note(program, desktop):
@@ -105,7 +106,7 @@ def remembered(program, steadyreed):
     assert not is_ticked(program, "First Cuts")
     assert is_ticked(program, "Six in a Row")
     program.keys("Escape")
-    program.wait_gone("frame", "For today")
+    program.wait_gone("check box", "Six in a Row")
     told = subprocess.run([steadyreed, "today", "--list"], check=True, capture_output=True, text=True).stdout
     assert "minutes are left, with the pauses" in told and "done today, 1 round" in told, told
 
@@ -124,6 +125,7 @@ def only_one(program):
     program.find(STATUS, "First: The Lamp in the Porch, bars 1 to 2")
     program.press("push button", "Phrase")
     program.find("frame", "What to practise")
+    program.find("label", re.compile("^1 of 1 · "))
     program.press("push button", "Practise this")
     program.wait_gone("label", re.compile("^1 of 1 · "))
 

@@ -60,7 +60,7 @@ def main():
         reads(program, desktop, 440.0, "A4, in tune")
         words_stand(program, desktop)
         program.keys("Escape")
-        program.wait_gone("frame", "Tuner")
+        program.wait_gone("spin button", "A4 in Hz")
         program.find("status bar", READY)
         program.close()
     print("The tuner reads as it should")

@@ -10,6 +10,9 @@
 A name is a whole name, or a compiled pattern that is searched for in it. What is looked for is
 waited for; what does not come in time is a Missing, whose text shows the whole tree.
 
+Only what was found can be gone: `wait_gone` takes a role and name that were found before. GTK 4.8 now
+and then gives a window another role, or its name late, so a label or button in it is what to wait for.
+
 Keys need the X server's focus, which no window manager gives here: `keys` gives it first.
 """
 
@@ -169,6 +172,7 @@ class Program:
         self.desktop = desktop
         self.process = process
         self.name = name
+        self.found = set()  # Roles and names that were found, and have not gone since
         self.application = wait_for(self.find_application, self.describe)
 
     def find_application(self):
@@ -219,15 +223,17 @@ class Program:
             return False
         return name is None or (name.search(own) is not None if isinstance(name, re.Pattern) else own == name)
 
+    def is_such(self, node, role, name):
+        try:
+            return (role is None or node.getRoleName() == role) and self.is_named(node, name)
+        except Exception:  # It has gone meanwhile
+            return False
+
     def look(self, role, name=None, within=None):
         """All nodes of a role and name that are shown now. Role None for any."""
-        found = []
-        for node in self.nodes(within):
-            try:
-                if (role is None or node.getRoleName() == role) and self.is_named(node, name):
-                    found.append(node)
-            except Exception:
-                continue
+        found = [node for node in self.nodes(within) if self.is_such(node, role, name)]
+        if found:
+            self.found.add((role, name))
         return found
 
     def describe(self):
@@ -255,8 +261,27 @@ class Program:
             node.clear_cache()
 
     def wait_gone(self, role, name=None, seconds=WAIT_S):
-        wait_for(lambda: not self.look(role, name), lambda: f"{role} {name!r} is still there. {self.describe()}",
-                 seconds)
+        """Wait until what was found is gone, while something else is shown."""
+        if (role, name) not in self.found:
+            raise Missing(f"{role} {name!r} was never there. {self.describe()}")
+
+        def gone():
+            if self.process.poll() is not None:
+                raise Missing(f"{self.name} ended with {self.process.returncode}: {self.desktop.log(self.name)}")
+            # A busy program may not answer, and then there is nothing but the program itself
+            shown = list(self.nodes())
+            return len(shown) > 1 and not any(self.is_such(node, role, name) for node in shown)
+
+        wait_for(gone, lambda: f"{role} {name!r} is still there. {self.describe()}", seconds)
+        self.found.discard((role, name))
+
+    def has_place(self, node):
+        """Whether it takes up room: the pages of a stack are all shown, says GTK 4.8, but one alone has a place."""
+        return node.queryComponent().getExtents(self.atspi.WINDOW_COORDS).width > 1
+
+    def wait_place(self, node):
+        wait_for(lambda: self.has_place(node), lambda: f"{node.name!r} has no place. {self.describe()}")
+        return node
 
     def has_state(self, node, state):
         return node.getState().contains(state)
