@@ -89,6 +89,7 @@ const char sr_help_progress[] =
     "  --mark TAKE       \tkeep this take for good\n"
     "  --unmark TAKE     \tlet it go with the others\n"
     "  --limit SIZE      \troom for all takes, such as 2G or 500M; without it 10G, some 30 hours\n"
+    "  --let-go          \twith --limit: also if old takes are removed for it\n"
     "\n"
     "Your history in a file:\n"
     "  --export OUT      \twrite all rounds to a file that ends in .csv or .json\n"

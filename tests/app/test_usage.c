@@ -174,6 +174,7 @@ long_practice_is_asked_for_rightly(void** const state)
               "--rounds is for each player");
   check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--tempo", "60.5"),
               "a whole number");
+  check_wrong(RUN("practise", phrase_path, "--force"), "--force goes with --write-drill");
   ProgramRun own = RUN("practise", phrase_path, "--write-drill", phrase_path);
   assert_int_equal(own.status, 2);
   assert_non_null(strstr(own.trouble, phrase_path));
@@ -211,38 +212,14 @@ help_tells_all_options(void** const state)
   } commands[] = {
       {"--help",
        {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
-      {"practise",
-       {"--bars",
-        "--part",
-        "--tune",
-        "--tempo",
-        "--silent",
-        "--click-on",
-        "--click-volume",
-        "--silent-bars",
-        "--rounds",
-        "--signal",
-        "--keep-all",
-        "--no-keep",
-        "--until-silence",
-        "--reference",
-        "--long-cut",
-        "--all",
-        "--json",
-        "--plain",
-        "--instrument",
-        "--style",
-        "--open",
-        "--pin",
-        "--devices",
-        "--input",
-        "--output",
-        "--channel",
-        "--write-drill",
-        "Examples",
-        "volume low",
-        "physiotherapist",
-        "%%steadyreed:bars 1-2"}},
+      {"practise", {"--bars",          "--part",      "--tune",          "--tempo",
+                    "--silent",        "--click-on",  "--click-volume",  "--silent-bars",
+                    "--rounds",        "--signal",    "--keep-all",      "--no-keep",
+                    "--until-silence", "--reference", "--long-cut",      "--all",
+                    "--json",          "--plain",     "--instrument",    "--style",
+                    "--open",          "--pin",       "--devices",       "--input",
+                    "--output",        "--channel",   "--write-drill",   "--force",
+                    "Examples",        "volume low",  "physiotherapist", "%%steadyreed:bars 1-2"}},
       {"practise", {"--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
@@ -261,8 +238,8 @@ help_tells_all_options(void** const state)
        {"--instrument", "--list", "--style", "--open", "--pin", "--cut", "--plans", "--page",
         "--abc", "--in-place", "--joins", "last chose, or across", "--forget"}},
       {"progress",
-       {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
-        "Examples", "Exit status"}},
+       {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--let-go", "--export",
+        "--import", "Examples", "Exit status"}},
       {"today",
        {"--list", "--without", "--only", "--ready", "--wait", "--signal", "--speak", "--tones",
         "--click-volume", "--input", "--output", "--channel", "--no-keep", "Return", "Examples",
@@ -271,7 +248,9 @@ help_tells_all_options(void** const state)
        {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
         "--force", "--output", "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
-      {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
+      {"drill",
+       {"--force", "cuts", "air", "steady", "--instrument", "Examples", "Your hands",
+        "Exit status"}},
   };
   for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
     ProgramRun run = i ? RUN(commands[i].command, "--help") : RUN(commands[i].command);
@@ -421,9 +400,18 @@ drills_are_written(void** const state)
   char* const drill = folder_path(folder, "drill.abc");
   char* const out = folder_path(folder, "drill.wav");
   for (size_t i = 0; i < 3; ++i) {
-    ProgramRun run = RUN("drill", kinds[i], "-o", drill);
+    ProgramRun run = RUN("drill", kinds[i], "-o", drill, i ? "--force" : NULL);
     assert_int_equal(run.status, 0);
-    assert_string_equal(run.output, "");
+    assert_non_null(strstr(run.output, "Wrote "));
+    run_clear(&run);
+    // What was written is not written over by a slip
+    run = RUN("drill", "cuts", "-o", drill);
+    assert_int_equal(run.status, 1);
+    assert_non_null(strstr(run.trouble, "--force writes over it"));
+    run_clear(&run);
+    run = RUN("practise", phrase_path, "--write-drill", drill);
+    assert_int_equal(run.status, 1);
+    assert_non_null(strstr(run.trouble, "--force writes over it"));
     run_clear(&run);
     run = RUN("drill", kinds[i]);
     assert_int_equal(run.status, 0);
@@ -436,6 +424,7 @@ drills_are_written(void** const state)
   ProgramRun run = RUN("drill", "cuts", "--note", "^f", "--cut", "a", "--twos", "--bars", "2");
   assert_non_null(strstr(run.output, "f{a}f"));
   run_clear(&run);
+  check_wrong(RUN("drill", "cuts", "--force"), "--force goes with -o");
   check_wrong(RUN("drill"), "name a drill first");
   check_wrong(RUN("drill", "scales"), "there is no drill \"scales\"");
   check_wrong(RUN("drill", "air", "--note", "A"), "--note does not go with `drill air`");
