@@ -201,6 +201,37 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
 }
 
+/// `help` shows what --help does, and the topics of the manual page.
+static void
+help_is_a_command(void** const state)
+{
+  (void)state;
+  static const char* const commands[] = {"today", "practise", "beside", "drill"};
+  for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
+    ProgramRun said = RUN("help", commands[i]);
+    ProgramRun same = RUN(commands[i], "--help");
+    assert_int_equal(said.status, 0);
+    assert_string_equal(said.output, same.output);
+    run_clear(&said);
+    run_clear(&same);
+  }
+  ProgramRun run = RUN("help");
+  text_squeeze(run.output);
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "the window, phrases, plans, verdicts, scores, air"));
+  run_clear(&run);
+  run = RUN("help", "window");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "Page Down"));
+  run_clear(&run);
+  run = RUN("help", "what", "was", "measured");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "A left hand below the melody"));
+  run_clear(&run);
+  check_wrong(RUN("help", "practice"), "spelt \"practise\"");
+  check_wrong(RUN("help", "nothing"), "no help on \"nothing\"");
+}
+
 /// Each help fits 80 columns, has examples and names every option that the command takes.
 static void
 help_tells_all_options(void** const state)
@@ -212,15 +243,39 @@ help_tells_all_options(void** const state)
   } commands[] = {
       {"--help",
        {"demo", "sound PHRASE", "practise [PHRASE]", "assess PHRASE TAKE", "setup", "Exit status"}},
-      {"practise", {"--bars",          "--part",      "--tune",          "--tempo",
-                    "--silent",        "--click-on",  "--click-volume",  "--silent-bars",
-                    "--rounds",        "--signal",    "--keep-all",      "--no-keep",
-                    "--until-silence", "--reference", "--long-cut",      "--all",
-                    "--json",          "--plain",     "--instrument",    "--style",
-                    "--open",          "--pin",       "--devices",       "--input",
-                    "--output",        "--channel",   "--write-drill",   "--force",
-                    "Examples",        "volume low",  "physiotherapist", "%%steadyreed:bars 1-2"}},
-      {"practise", {"--ladder ", "--ladder-from"}},
+      {"practise",
+       {"--bars",
+        "--part",
+        "--tune",
+        "--tempo",
+        "--silent",
+        "--click-on",
+        "--click-volume",
+        "--silent-bars",
+        "--rounds",
+        "--signal",
+        "--keep-all",
+        "--no-keep",
+        "--until-silence",
+        "--reference",
+        "--long-cut",
+        "--all",
+        "--json",
+        "--plain",
+        "--instrument",
+        "--style",
+        "--open",
+        "--pin",
+        "--devices",
+        "--input",
+        "--output",
+        "--channel",
+        "--write-drill",
+        "Examples",
+        "volume low",
+        "physiotherapist",
+        "%%steadyreed:bars 1-2"}},
+      {"practise", {"--force", "--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
         "Exit status"}},
@@ -690,6 +745,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(long_wrong_usage_says_what_is_wrong),
       cmocka_unit_test(long_numbers_are_read_strictly),
       cmocka_unit_test(long_practice_is_asked_for_rightly),
+      cmocka_unit_test(help_is_a_command),
       cmocka_unit_test(help_tells_all_options),
       cmocka_unit_test(a_closed_pipe_is_no_error),
       cmocka_unit_test(tunes_are_named),
