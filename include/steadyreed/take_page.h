@@ -37,7 +37,7 @@ typedef struct {
   const SrLevelCurve* curves;     ///< For the first of sr_page_faulty_cuts(), in that order
   size_t curve_count;             ///< 0 to SR_PAGE_MOST_CURVES
   size_t number; ///< Of the take, from 1, where each has a file of its own; 0 for a single take
-  const char* player; ///< Who played it; NULL or "" if that is not said
+  const char* player; ///< Who played it, large; NULL or "" if that is not said
 } SrTakePage;
 
 /// Index of the round that a page shows large: the one its advice is from.

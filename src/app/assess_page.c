@@ -19,7 +19,7 @@
 /// What a page shows, with what it points to.
 typedef struct {
   char date[SR_PAGE_DATE_SIZE];
-  char remark[160];
+  char remark[240];
   SrLevelCurve curves[SR_PAGE_MOST_CURVES];
 } Details;
 

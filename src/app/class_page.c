@@ -2,6 +2,8 @@
 
 #include "class_page.h"
 
+#include <steadyreed/take_page.h>
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -31,10 +33,13 @@ compare_tempo(const double one, const double other)
   return (a > b) - (a < b);
 }
 
-SrTakeFigures
-sr_take_figures(const SrAssessment* const assessment)
+/// Figures of a take, and which of its rounds is the best.
+static SrTakeFigures
+find_best(const SrAssessment* const assessment, size_t* const best)
 {
-  SrTakeFigures figures = {.judged = true, .bpm = (double)NAN};
+  SrTakeFigures figures = {
+      .judged = true, .bpm = (double)NAN, .cuts = (double)NAN, .evenness = (double)NAN};
+  *best = 0;
   for (size_t i = 0; i < assessment->round_count; ++i) {
     const SrRound* const round = &assessment->rounds[i];
     size_t played = 0;
@@ -48,9 +53,32 @@ sr_take_figures(const SrAssessment* const assessment)
         (quality == figures.quality && compare_tempo(bpm, figures.bpm) > 0)) {
       figures.quality = quality;
       figures.bpm = bpm;
+      figures.cuts = round->scores.cuts;
+      figures.evenness = round->scores.evenness;
+      *best = i;
     }
   }
   return figures;
+}
+
+SrTakeFigures
+sr_take_figures(const SrAssessment* const assessment)
+{
+  size_t best = 0;
+  return find_best(assessment, &best);
+}
+
+/// Add to a remark which of several rounds the advice is from, and which was the best.
+static void
+add_rounds(char* const remark, const size_t size, const SrAssessment* const assessment)
+{
+  const size_t length = strlen(remark);
+  size_t best = 0;
+  if (assessment && assessment->round_count > 1) {
+    (void)find_best(assessment, &best);
+    snprintf(remark + length, size - length, "%sadvice from round %zu, best round %zu",
+             length ? ", " : "", sr_page_round(assessment) + 1, best + 1);
+  }
 }
 
 static bool
@@ -92,7 +120,7 @@ sr_pupil_pages_write(const SrAssessPages* const planned, const SrPhrase* const p
 {
   SrKeptTake kept[2];
   char dates[2][SR_PAGE_DATE_SIZE];
-  char remarks[2][64] = {"", ""};
+  char remarks[2][112] = {"", ""};
   SrAssessPages own = *planned;
   own.path = out;
   own.kept = kept;
@@ -106,6 +134,7 @@ sr_pupil_pages_write(const SrAssessPages* const planned, const SrPhrase* const p
   }
   for (size_t i = 0; i < (both ? 1u : 2u); ++i) {
     sr_page_date((time_t)pages->dates[i].utc_s, dates[i]);
+    add_rounds(remarks[i], sizeof(remarks[i]), takes[i].assessment);
     kept[own.count] = (SrKeptTake){.take = takes[i],
                                    .path = pages->paths[i],
                                    .number = i + 1,

@@ -19,6 +19,8 @@ typedef struct {
   double quality;      ///< Of its best round, 0 to 100: the mean of its scores, times the share of
                        ///< notes played; see kept_takes.h
   double bpm;          ///< Of that round, pulses a minute; NAN if unknown
+  double cuts;         ///< Its score for cuts, 0 to 100; NAN if there is none
+  double evenness;     ///< Its score for evenness
 } SrTakeFigures;
 
 /// Figures of a judged take, without the date.

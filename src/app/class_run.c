@@ -2,6 +2,7 @@
 
 #include "class_run.h"
 
+#include "class_lines.h"
 #include "class_page.h"
 #include "class_progress.h"
 #include "command.h"
@@ -411,6 +412,7 @@ summarise(const Class* const class, const bool whole, const char* const table)
                 plural(list->take_count), list->pupil_count, plural(list->pupil_count));
   sr_say_format(stdout, "The table is %s; the pages of %zu pupil%s lie beside it.\n", table, pages,
                 plural(pages));
+  sr_class_say_pupils(list, class->figures);
   if (over > judged) {
     sr_say_text(stdout, "Not judged:\n");
   }

@@ -161,7 +161,7 @@ const char sr_help_class[] =
     "  class.csv         \ta row for each take: pupil, date, then the columns of `assess --csv`\n"
     "  NAME.pdf          \tfor each pupil the best take, and the latest on a second page if that "
     "is "
-    "another\n"
+    "another; a pupil of whom nothing could be judged has none\n"
     "  -o, --output RESULTS  \tthe new folder for these\n"
     "  --workers N       \ttakes judged at once, 1 to 64; without it one for each core\n"
     "  -h, --help        \tthis text\n"
@@ -296,7 +296,7 @@ const char sr_help_practise_more[] =
     "setup` has measured your headphones.\n"
     "\n"
     "Your ears and hands: start with the volume low, above all on headphones. Rest before it "
-    "hurts; if it keeps hurting, see a doctor or a physiotherapist.\n"
+    "hurts; if it keeps hurting, see a doctor or another licensed professional.\n"
     "\n"
     "Exit status: 0 done, 1 the phrase could not be read or no round was heard, 2 wrong usage, 3 "
     "trouble with a device or the disk.\n";
@@ -521,7 +521,7 @@ const char sr_help_drill[] =
     "  steadyreed assess air.abc tuesday.wav\n"
     "\n"
     "Your hands: the same movement for hours does harm. Stop when you are tired or sore, and see a "
-    "doctor or a physiotherapist if it keeps hurting.\n"
+    "doctor or another licensed professional if it keeps hurting.\n"
     "\n"
     "Exit status: 0 done, 1 a file could not be read or written, 2 wrong usage.\n";
 

@@ -63,8 +63,8 @@ const char sr_help_today[] =
     "  steadyreed today --without 4 --ready D4 --speak\n"
     "\n"
     "Your ears and hands: start with the volume low, above all on headphones. After an hour in a "
-    "day it tells you to rest; rest before it hurts. If it keeps hurting, see a doctor or a "
-    "physiotherapist.\n"
+    "day it tells you to rest; rest before it hurts. If it keeps hurting, see a doctor or "
+    "another licensed professional.\n"
     "\n"
     "Exit status: 0 done, 1 an item could not be read or played, 2 wrong usage, 3 trouble with a "
     "device or the disk.\n";

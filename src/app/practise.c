@@ -7,6 +7,7 @@
 #include "free_view.h"
 #include "ladder_climb.h"
 #include "practise_options.h"
+#include "rounds_words.h"
 #include "say.h"
 #include "session_view.h"
 #include "window/window_app.h"
@@ -76,8 +77,8 @@ climb(SrPractiseRequest* const request)
                                                                               : SR_EXIT_NOT_JUDGED;
   }
   if (!status && !request->json) {
-    sr_say_format(stdout, "%zu round%s, %zu of them without a fault.\n", series.rounds,
-                  series.rounds == 1 ? "" : "s", series.clean);
+    char rounds[SR_ROUNDS_WORDS_SIZE];
+    sr_say_format(stdout, "%s.\n", sr_rounds_words(series.rounds, series.clean, rounds));
   }
   return status;
 }

@@ -3,6 +3,7 @@
 #include "byte_words.h"
 #include "command.h"
 #include "help.h"
+#include "known_titles.h"
 #include "option_values.h"
 #include "progress_page.h"
 #include "progress_takes.h"
@@ -133,6 +134,9 @@ show(SrHistory* const history, const Request* const request)
   if (!count) {
     sr_say_indented(stdout, 2, "No %sphrase%s was practised%s.", request->title ? "such " : "", "",
                     request->all ? "" : " in the last 30 days; --all shows older ones");
+    if (request->title) {
+      sr_known_titles_say(history);
+    }
   }
   sr_progress_del(progress, count);
   return request->page

@@ -2,6 +2,8 @@
 
 #include "today_items.h"
 
+#include "rounds_words.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -159,7 +161,8 @@ sr_today_sum(const SrTodaySum* const sum, char words[SR_TODAY_SUM_SIZE])
   char time[32];
   snprintf(time, sizeof(time), minutes < 1.0 ? "less than a minute" : "%.0f minute%s", minutes,
            round(minutes) == 1.0 ? "" : "s");
-  snprintf(words, SR_TODAY_SUM_SIZE, "%zu round%s, %zu of them without a fault, %s of playing.",
-           sum->rounds, sum->rounds == 1 ? "" : "s", sum->clean, time);
+  char rounds[SR_ROUNDS_WORDS_SIZE];
+  snprintf(words, SR_TODAY_SUM_SIZE, "%s, %s of playing.",
+           sr_rounds_words(sum->rounds, sum->clean, rounds), time);
   return words;
 }

@@ -5,6 +5,7 @@
 #include <steadyreed/show_progress.h>
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
@@ -44,9 +45,10 @@ sr_show_history_phrase(const SrHistoryPhrase* const phrase, char words[SR_PHRASE
   } else {
     snprintf(bars, sizeof(bars), ", bars %d to %d", phrase->first_bar, phrase->last_bar);
   }
-  char key[32] = "";
+  char key[48] = "";
   if (phrase->transposed) {
-    snprintf(key, sizeof(key), ", transposed %+d", phrase->transposed);
+    snprintf(key, sizeof(key), ", transposed %+d semitone%s", phrase->transposed,
+             abs(phrase->transposed) == 1 ? "" : "s");
   }
   snprintf(words, SR_PHRASE_WORDS_SIZE, "%.400s%s%s%s",
            phrase->title[0] ? phrase->title : "Without a title", part, bars, key);
@@ -110,6 +112,25 @@ add_trend(const SrPhraseTrends* const trends, const SrTrend trend, const char* c
   return count > 0;
 }
 
+/// Add the measures with too few days to tell a trend: "; too few days to tell: air heard (3 of
+/// 8)". What was never measured is left out, but for clean rounds, of which a player may have none.
+static void
+add_untold(const SrPhraseTrends* const trends, char words[SR_TREND_WORDS_SIZE])
+{
+  bool first = true;
+  for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
+    const SrMeasureTrend* const one = &trends->measures[i];
+    if (one->trend != SR_TREND_UNTOLD || (!one->test.count && i != SR_MEASURE_CLEAN_BPM)) {
+      continue;
+    }
+    char value[96];
+    snprintf(value, sizeof(value), "%s%s (%zu of %d)", first ? "; too few days to tell: " : ", ",
+             measures[i].name, one->test.count, SR_TREND_LEAST_DAYS);
+    add(words, value);
+    first = false;
+  }
+}
+
 const char*
 sr_show_trends(const SrPhraseTrends* const trends, char words[SR_TREND_WORDS_SIZE])
 {
@@ -128,6 +149,7 @@ sr_show_trends(const SrPhraseTrends* const trends, char words[SR_TREND_WORDS_SIZ
   (void)add_trend(
       trends, SR_TREND_NONE,
       better || worse ? "; no change beyond chance in " : " no change beyond chance in ", words);
+  add_untold(trends, words);
   add(words, ".");
   return words;
 }

@@ -36,15 +36,30 @@ add_fact(char* const words, const char* const format, ...)
   sr_words_add(words, "%s%s", words[0] ? " · " : "", fact);
 }
 
-/// Player, bars, remark, date, tempo and the instrument's A.
+static const char*
+title_of(const SrTakePage* const page)
+{
+  const char* const title = page->take.assessment->title;
+  return title && title[0] ? title : "Untitled phrase";
+}
+
+/// Whether a page is told apart by who played it.
+static bool
+is_of_player(const SrTakePage* const page)
+{
+  return page->player && *page->player;
+}
+
+/// Title unless the player's name stands large, bars, remark, date, tempo and the instrument's A.
 static void
 write_facts(const SrTakePage* const page, const SrRound* const round, char* const words)
 {
   const SrAssessment* const assessment = page->take.assessment;
   const SrPulse* const pulse = &round->pulse;
+  const double written = page->take.phrase ? sr_phrase_tempo(page->take.phrase) : 0.0;
   words[0] = '\0';
-  if (page->player && *page->player) {
-    add_fact(words, "%.80s", page->player);
+  if (is_of_player(page)) {
+    add_fact(words, "%.200s", title_of(page));
   }
   if (assessment->first_bar == assessment->last_bar) {
     add_fact(words, "bar %d", assessment->first_bar);
@@ -52,13 +67,16 @@ write_facts(const SrTakePage* const page, const SrRound* const round, char* cons
     add_fact(words, "bars %d to %d", assessment->first_bar, assessment->last_bar);
   }
   if (page->remark && *page->remark) {
-    add_fact(words, "%.160s", page->remark);
+    add_fact(words, "%.240s", page->remark);
   }
   if (page->date && *page->date) {
     add_fact(words, "%.60s", page->date);
   }
   if (isfinite(pulse->played_bpm) && isfinite(pulse->target_bpm)) {
     add_fact(words, "%.0f pulses a minute (asked: %.0f)", pulse->played_bpm, pulse->target_bpm);
+  } else if (isfinite(pulse->played_bpm) && is_of_player(page) && written > 0.0) {
+    // A pupil is judged by the own tempo, but should know what was asked for
+    add_fact(words, "%.0f pulses a minute (the file asks for %.0f)", pulse->played_bpm, written);
   } else if (isfinite(pulse->played_bpm)) {
     add_fact(words, "%.0f pulses a minute", pulse->played_bpm);
   }
@@ -184,8 +202,7 @@ sr_take_texts_make(const SrTakePage* const page, const size_t index, SrTakeTexts
   if (status == SR_OK) {
     status = list_notes(page, texts);
   }
-  texts->title = keep(texts, assessment->title && assessment->title[0] ? assessment->title
-                                                                       : "Untitled phrase");
+  texts->title = keep(texts, is_of_player(page) ? page->player : title_of(page));
   write_facts(page, round, words);
   texts->facts = keep(texts, words);
   write_advice(page, texts->fault_count > 0, words);

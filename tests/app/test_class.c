@@ -225,6 +225,9 @@ the_table_is_what_assess_tells(void** const state)
   assert_int_equal(run.status, 1);
   assert_non_null(strstr(run.output, "7 of 10 takes judged, of 8 pupils."));
   assert_non_null(strstr(run.output, "the pages of 5 pupils"));
+  assert_non_null(strstr(run.output, "\n  ann: cuts "));
+  assert_non_null(strstr(run.output, ", evenness "));
+  assert_non_null(strstr(run.output, "\n  gus: not judged\n"));
   for (size_t i = 0; i < 10; ++i) {
     // Told why at the end, and once as it went
     assert_int_equal(strstr(run.output, takes[i]) != NULL, !judged[i]);
@@ -299,6 +302,9 @@ each_pupil_has_a_page(void** const state)
     if (*pdf_to_text) {
       assert_non_null(strstr(words, with[i]));
       assert_non_null(strstr(words, "1 March 2026"));
+      assert_non_null(strstr(words, "advice from round "));
+      // The name stands above all else
+      assert_int_equal(strncmp(words, with[i], strlen(with[i])), 0);
       assert_int_equal(strstr(words, "the best of 3 takes") != NULL, i == 3);
       assert_int_equal(strstr(words, "the latest of 3 takes") != NULL, i == 3);
       if (i == 3) {

@@ -196,6 +196,15 @@ grow(const char* const day)
 }
 
 static void
+a_mistyped_title_lists_the_known(void** const state)
+{
+  (void)state;
+  check("lanp", NULL, 0, "No such phrase was practised in the last 30 days");
+  check("lanp", NULL, 0, "Practised were:");
+  check("lanp", NULL, 0, "The Lamp in the Porch");
+}
+
+static void
 what_would_go_is_said_first(void** const state)
 {
   (void)state;
@@ -277,6 +286,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(without_a_history_nothing_is_made),
       cmocka_unit_test(days_and_what_got_better),
       cmocka_unit_test(takes_are_listed_marked_and_limited),
+      cmocka_unit_test(a_mistyped_title_lists_the_known),
       cmocka_unit_test(what_would_go_is_said_first),
       cmocka_unit_test(the_history_goes_out_and_comes_in),
       cmocka_unit_test(wrong_usage),

@@ -40,7 +40,7 @@ course_has_lost(const Sitting* const s)
 {
   char* const said = sitting_said(s);
   char* const trouble = sitting_trouble(s);
-  const bool lost = strstr(said, "samples lost") || strstr(trouble, "samples lost");
+  const bool lost = strstr(said, "could not keep up") || strstr(trouble, "could not keep up");
   free(said);
   free(trouble);
   return lost;
