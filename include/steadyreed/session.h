@@ -56,7 +56,7 @@ SR_BEGIN_DECLARATIONS
 /// source).
 #define SR_DEAD_LEVEL 4e-5f
 
-/// A round that the end of the session breaks off after so many notes, or more, is kept with the
+/// A round that the end of the session breaks off after this many notes, or more, is kept with the
 /// take as an unfinished one; fewer may be a note tried.
 #define SR_UNFINISHED_NOTES 4u
 
@@ -221,7 +221,7 @@ typedef struct {
     } round;
     struct {
       unsigned notes; ///< The end of the session broke off an unfinished round, which the take
-                      ///< keeps, after so many notes of the phrase; 0 if nothing is kept of it
+                      ///< keeps, after this many notes of the phrase; 0 if nothing is kept of it
       double start_s; ///< Of its first note; NAN if nothing is kept
       double end_s;   ///< When its last note still sounded
     } nothing;

@@ -20,7 +20,8 @@
 /// The kept takes of a phrase.
 typedef struct {
   SrHistory* history;
-  SrTakeEntry* takes; ///< Those of the phrase that are there, the oldest first; then the others
+  SrTakeEntry* takes; ///< Those of the phrase that are there and have whole rounds, the oldest
+                      ///< first; then the others
   size_t count;       ///< Of the phrase
   size_t all;
 } Kept;
@@ -70,11 +71,15 @@ open_kept(const SrPhrase* const phrase, Kept* const kept, SrError* const error)
   }
   status = sr_take_entries(kept->history, NULL, &kept->takes, &kept->all, error);
   for (size_t i = 0; status == SR_OK && i < kept->all; ++i) {
-    if (kept->takes[i].phrase == id && kept->takes[i].there) {
+    // One of unfinished rounds alone cannot be judged
+    if (kept->takes[i].phrase == id && kept->takes[i].there && kept->takes[i].rounds > 0) {
       const SrTakeEntry found = kept->takes[i];
       kept->takes[i] = kept->takes[kept->count];
       kept->takes[kept->count++] = found;
     }
+  }
+  if (kept->count > 0) {
+    kept->takes[kept->count - 1].latest = true;
   }
   return status == SR_NOT_FOUND ? SR_OK : status;
 }

@@ -17,8 +17,8 @@
 #include <sys/stat.h>
 #include <time.h>
 
-/// A take may be judged for this long, s, and for so much longer for each byte of its file: half a
-/// minute and more for a minute of music as phones code it, which takes three seconds.
+/// A take may be judged for this long, s, and for this much longer for each byte of its file: half
+/// a minute and more for a minute of music as phones code it, which takes three seconds.
 #define LEAST_LIMIT_S 120.0
 #define LIMIT_OF_A_BYTE_S 60e-6
 

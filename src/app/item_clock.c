@@ -10,7 +10,9 @@ sr_item_clock_event(SrItemClock* const clock, const SrSessionEvent* const event,
                     const bool voice_sounds)
 {
   bool over = false;
-  clock->spent_s = clock->before_s + event->at_s;
+  clock->stopped = clock->stopped && event->kind != SR_SESSION_READY;
+  // What is saved after a session has stopped is in the time before already
+  clock->spent_s = clock->before_s + (clock->stopped ? 0.0 : event->at_s);
   if (event->kind == SR_SESSION_NOTE || event->kind == SR_SESSION_AMENDED ||
       event->kind == SR_SESSION_AGAIN) {
     clock->in_round = true;
@@ -23,6 +25,7 @@ sr_item_clock_event(SrItemClock* const clock, const SrSessionEvent* const event,
     over = (over_s > 0.0 && rests) || over_s > MOST_OVER_S;
   } else if (event->kind == SR_SESSION_STOPPED) {
     clock->before_s = clock->spent_s;
+    clock->stopped = true;
   }
   return over;
 }

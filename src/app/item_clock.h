@@ -19,6 +19,7 @@ typedef struct {
   double before_s; ///< In sessions that have ended
   double spent_s;  ///< In all of them so far
   bool in_round;
+  bool stopped; ///< The session has, and only reports the rest
 } SrItemClock;
 
 /**

@@ -344,6 +344,9 @@ is_reflection(const Sounds* const s, const size_t index)
   const SrEvent* const late = &s->sounds[index];
   bool follows = false;
   bool under = false;
+  if (sr_event_length_s(late) >= REFLECTION_S) {
+    return false; // Most sounds are longer, and all before are looked at below
+  }
   for (size_t i = 0; i < index; ++i) {
     const SrEvent* const other = &s->sounds[i];
     follows = follows || (other->midi == late->midi && other->level_db > late->level_db &&
@@ -353,7 +356,7 @@ is_reflection(const Sounds* const s, const size_t index)
                       other->onset_s > late->onset_s - REFLECTED_S &&
                       other->end_s > late->end_s + GAP_S && other->level_db > late->level_db);
   }
-  return follows && under && sr_event_length_s(late) < REFLECTION_S;
+  return follows && under;
 }
 
 /// Whether a sound begins and ends with a louder one: a chord's, or a part of that one's spectrum.

@@ -48,7 +48,7 @@
 /// that parts two notes of one pitch, and another one. The log density of its length is in them.
 #define PARTING_NATS 2.0
 #define LEADING_NATS (-0.5)
-/// They hold for this length, s, and fall by so much for each factor e of more.
+/// They hold for this length, s, and fall by the second number for each factor e of more.
 #define USUAL_GRACE_S 0.08
 #define LENGTH_NATS 3.0
 /// Share of a player's graces at each of the pitches that are at most this far above their note,

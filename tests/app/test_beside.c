@@ -42,6 +42,7 @@ static const char* pdf_to_text;
 static const char* onset_finder;
 static char* data;
 static char* takes_folder;
+static char* unfinished;
 static char* phrase_path;
 static char* takes[2];
 
@@ -102,6 +103,20 @@ keep_take(SrHistory* const history, const SrPhrase* const phrase, const size_t i
   return path;
 }
 
+/// Keep a take of a round that was broken off, later than all others. Nobody reads its file.
+static void
+keep_unfinished(SrHistory* const history, const SrPhrase* const phrase)
+{
+  unfinished = folder_path(takes_folder, "2026-12-12-200000-jig.flac");
+  file_put(unfinished, "not read");
+  const SrPractice practice = {.asked_bpm = (double)NAN, .take = unfinished};
+  const SrUnfinishedRound round = {6, 2.5};
+  const SrMoment moment = {INT64_C(1797105600000), 0};
+  assert_int_equal(sr_history_add_unfinished(history, phrase, &round, &practice, &moment, NULL),
+                   SR_OK);
+  assert_int_equal(sr_history_take_saved(history, unfinished, NULL), SR_OK);
+}
+
 static int
 begin(void** const state)
 {
@@ -127,6 +142,7 @@ begin(void** const state)
   run_clear(&one);
   check(RUN("1", "2"), 1, "\"2\" is neither");
   takes[1] = keep_take(history, phrase, 1);
+  keep_unfinished(history, phrase);
   sr_history_close(history);
   sr_phrase_del(phrase);
   return 0;
@@ -140,6 +156,8 @@ end(void** const state)
     unlink(takes[t]);
     free(takes[t]);
   }
+  unlink(unfinished);
+  free(unfinished);
   folder_remove(takes_folder);
   char* const own = folder_path(data, "steadyreed");
   folder_remove(own);
@@ -155,7 +173,8 @@ static void
 takes_are_found(void** const state)
 {
   (void)state;
-  // Both clean: the faster one is the best, and the latest as well
+  // Both clean: the faster one is the best, and the latest as well. Of an unfinished round there is
+  // nothing to set beside them
   check(RUN("--list"), 0, "2 12 November 2026, best, latest: 2 rounds, 2026-11-12-200000-jig.flac");
   ProgramRun usual = run_program((const char* const[]){program, "beside", phrase_path, NULL});
   text_squeeze(usual.output);

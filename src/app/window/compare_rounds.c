@@ -58,7 +58,7 @@ free_reading(void* const data)
     sr_compared_take_unref(reading->kept[i]);
   }
   sr_compared_take_unref(reading->shown);
-  g_object_unref(reading->view);
+  g_clear_object(&reading->view);
   g_free(reading);
 }
 
@@ -89,22 +89,23 @@ offer_kept(GObject* const object, GAsyncResult* const result, void* const unused
 {
   (void)object;
   (void)unused;
-  const Reading* const reading = (const Reading*)g_task_get_task_data(G_TASK(result));
-  // The window may have been closed since
-  if (!gtk_widget_get_visible(GTK_WIDGET(reading->view))) {
-    return;
+  Reading* const reading = (Reading*)g_task_get_task_data(G_TASK(result));
+  // The other thread may be the last to let go of the reading, and a window must not end there
+  SrTwoTakesView* const view = (SrTwoTakesView*)g_steal_pointer(&reading->view);
+  // It may have been closed since
+  const bool open = gtk_widget_get_visible(GTK_WIDGET(view));
+  for (size_t i = 0; open && i < reading->count; ++i) {
+    sr_two_takes_view_offer(view, reading->kept[i]);
   }
-  for (size_t i = 0; i < reading->count; ++i) {
-    sr_two_takes_view_offer(reading->view, reading->kept[i]);
-  }
-  if (!sr_two_takes_view_shows(reading->view)) {
+  if (open && !sr_two_takes_view_shows(view)) {
     if (reading->count) {
-      sr_two_takes_view_show(reading->view, reading->kept[0], reading->shown);
+      sr_two_takes_view_show(view, reading->kept[0], reading->shown);
     } else {
-      sr_two_takes_view_say(reading->view, "There is nothing to set beside it yet: play the phrase "
-                                           "once more.");
+      sr_two_takes_view_say(view, "There is nothing to set beside it yet: play the phrase "
+                                  "once more.");
     }
   }
+  g_object_unref(view);
 }
 
 static void
@@ -158,6 +159,10 @@ sr_compare_rounds(SrPractiseWindow* const window)
     sr_two_takes_view_show(view, first, second);
   } else {
     sr_two_takes_view_say(view, "Reading your kept takes of this phrase");
+  }
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+    // What is heard in the view is no playing by which the player goes on
+    sr_sitting_end(window->sitting);
   }
   gtk_window_present(GTK_WINDOW(view));
   begin_reading(view, own);

@@ -34,6 +34,11 @@ sr_compared_take_read(SrChosen* const chosen, const char* const path, const char
     sr_judged_take_clear(&judged);
     return NULL;
   }
+  if (judged.phrase) {
+    (void)sr_error_set(error, SR_NO_MATCH, "%s fits its phrase in another key only.", name);
+    sr_judged_take_clear(&judged);
+    return NULL;
+  }
   SrAssessment* const assessment = judged.assessment;
   judged.assessment = NULL;
   sr_judged_take_clear(&judged);

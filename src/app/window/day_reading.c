@@ -2,6 +2,8 @@
 
 #include "day_reading.h"
 
+#include "owned_task.h"
+
 void
 sr_day_free(SrDay* const day)
 {
@@ -39,7 +41,7 @@ read_day(GTask* const task, void* const owner, void* const data, GCancellable* c
 void
 sr_day_reading_begin(GObject* const owner, const GAsyncReadyCallback done)
 {
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_run_in_thread(task, read_day);
   g_object_unref(task);
 }

@@ -85,7 +85,7 @@ play_alone(GtkWidget* const row, SrDayView* const view)
 static bool
 is_all_done(const SrDay* const day)
 {
-  bool all = true;
+  bool all = day->count > 0;
   for (size_t i = 0; i < day->count; ++i) {
     all = all && day->rounds[i] > 0;
   }
@@ -130,8 +130,11 @@ show_day(SrDayView* const view)
   }
   gtk_label_set_label(view->status,
                       all_done ? "All of today is done. You may play it once more."
-                               : "Chosen from what you have practised, and played one after "
-                                 "another, without a hand. Untick what you do not want.");
+                      : day->count == 0
+                          ? "There is nothing to choose from: the exercises of Steadyreed are not "
+                            "there, and you have practised nothing of your own yet."
+                          : "Chosen from what you have practised, and played one after "
+                            "another, without a hand. Untick what you do not want.");
   gtk_widget_set_visible(GTK_WIDGET(view->list), day->count > 0);
   if (day->sources.played_s >= SR_TODAY_REST_S) {
     gtk_label_set_label(view->caution, sr_today_rest_words);

@@ -2,6 +2,8 @@
 
 #include "device_pane.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/stream.h>
 
 #include <stdlib.h>
@@ -130,7 +132,7 @@ sr_device_pane_list(SrDevicePane* const pane, const char* const input, const cha
   pane->output.current = g_strdup(output && output[0] ? output : NULL);
   pane->busy = TRUE;
   gtk_widget_set_sensitive(GTK_WIDGET(pane), FALSE);
-  GTask* const task = g_task_new(pane, NULL, take_list, NULL);
+  GTask* const task = sr_owned_task_new(G_OBJECT(pane), NULL, take_list);
   g_task_set_task_data(task, g_new0(Listed, 1), free_listed);
   g_task_run_in_thread(task, list_devices);
   g_object_unref(task);

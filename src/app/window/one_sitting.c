@@ -305,6 +305,12 @@ sr_sitting_input(SrSitting* const sitting)
   return sitting->input;
 }
 
+const char*
+sr_sitting_output(SrSitting* const sitting)
+{
+  return sitting->output_name;
+}
+
 unsigned
 sr_sitting_session_number(SrSitting* const sitting)
 {

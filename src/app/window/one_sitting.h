@@ -93,6 +93,8 @@ double sr_sitting_held_s(SrSitting* sitting, SrSignalMeaning* meaning);
 SrPlayingKind sr_sitting_plays(SrSitting* sitting);
 /// Name of the microphone; "" if unknown.
 const char* sr_sitting_input(SrSitting* sitting);
+/// Loudspeaker that was chosen for the last session; NULL for the usual one.
+const char* sr_sitting_output(SrSitting* sitting);
 /// What went wrong with the session that runs or ran last, in words; "" if nothing did.
 const char* sr_sitting_trouble(SrSitting* sitting);
 double sr_sitting_rate_hz(SrSitting* sitting);

@@ -2,6 +2,8 @@
 
 #include "outline_reading.h"
 
+#include "owned_task.h"
+
 typedef struct {
   char* path;
   SrTakeOutline* outline;
@@ -40,7 +42,7 @@ sr_outline_reading_begin(GObject* const owner, const char* const path,
 {
   Reading* const reading = g_new0(Reading, 1);
   reading->path = g_strdup(path);
-  GTask* const task = g_task_new(owner, cancellable, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, cancellable, done);
   g_task_set_task_data(task, reading, free_reading);
   g_task_run_in_thread(task, read_outline);
   g_object_unref(task);

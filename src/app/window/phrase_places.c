@@ -2,6 +2,8 @@
 
 #include "phrase_places.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/data_place.h>
 #include <steadyreed/phrase.h>
 
@@ -152,7 +154,7 @@ void
 sr_phrase_places_begin(GObject* const owner, const char* const* const recent,
                        const GAsyncReadyCallback done)
 {
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   // g_strdupv() does not write to what it copies, though its type says so
   GStrvBuilder* const paths = g_strv_builder_new();
   for (size_t i = 0; recent && recent[i]; ++i) {

@@ -2,6 +2,8 @@
 
 #include "phrase_reading.h"
 
+#include "owned_task.h"
+
 typedef struct {
   SrChoice choice;
   unsigned also; ///< Of SrReadAlso
@@ -52,7 +54,7 @@ sr_phrase_reading_begin(GObject* const owner, const SrChoice* const choice, cons
   Order* const order = g_new0(Order, 1);
   order->choice = sr_choice_copy(choice);
   order->also = also;
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, order, free_order);
   g_task_run_in_thread(task, read_phrase);
   g_object_unref(task);

@@ -2,6 +2,8 @@
 
 #include "playback.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/slow.h>
 #include <steadyreed/sound.h>
 
@@ -201,7 +203,7 @@ sr_playback_begin(SrSitting* const sitting, const SrPlaybackKind kind, SrHeldRou
     free_job(job);
     return false;
   }
-  GTask* const task = g_task_new(sitting, NULL, play, NULL);
+  GTask* const task = sr_owned_task_new(G_OBJECT(sitting), NULL, play);
   g_task_set_task_data(task, job, free_job);
   g_task_run_in_thread(task, prepare);
   g_object_unref(task);

@@ -2,6 +2,8 @@
 
 #include "progress_reading.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/output.h>
 #include <steadyreed/progress_page.h>
 
@@ -63,7 +65,7 @@ read_history(GTask* const task, void* const owner, void* const data,
 void
 sr_progress_reading_begin(GObject* const owner, const GAsyncReadyCallback done)
 {
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_run_in_thread(task, read_history);
   g_object_unref(task);
 }
@@ -133,7 +135,7 @@ sr_progress_page_begin(GObject* const owner, SrProgressReading* const reading, c
   order->index = index;
   order->completed = !has_extension(path);
   order->path = g_strconcat(path, order->completed ? ".pdf" : "", NULL);
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, order, free_order);
   g_task_run_in_thread(task, write_page);
   g_object_unref(task);

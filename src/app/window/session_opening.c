@@ -2,6 +2,8 @@
 
 #include "session_opening.h"
 
+#include "owned_task.h"
+
 typedef struct {
   SrChosen* chosen;
   SrSessionSettings settings;
@@ -48,7 +50,7 @@ sr_session_opening_begin(GObject* const owner, SrChosen* const chosen,
   opening->output = g_strdup(settings->stream.output);
   opening->settings.stream.input = opening->input;
   opening->settings.stream.output = opening->output;
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, opening, free_opening);
   g_task_run_in_thread(task, open_session);
   g_object_unref(task);

@@ -92,7 +92,15 @@ read_time(GtkSpinButton* const spin, double* const value, SrStretchBox* const bo
 {
   (void)box;
   char* const words = g_strstrip(g_strdup(gtk_editable_get_text(GTK_EDITABLE(spin))));
-  const bool good = sr_value_time(words, value);
+  const double now_s = gtk_spin_button_get_value(spin);
+  char shown[SR_TIME_WORDS_SIZE];
+  sr_time_words(now_s, true, shown);
+  // Text that nobody has changed must not round what was marked to tenths
+  const bool same = g_str_equal(words, shown);
+  const bool good = same || sr_value_time(words, value);
+  if (same) {
+    *value = now_s;
+  }
   g_free(words);
   return good ? TRUE : GTK_INPUT_ERROR;
 }

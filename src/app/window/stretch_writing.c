@@ -2,6 +2,8 @@
 
 #include "stretch_writing.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/transcribed_take.h>
 
 #include <math.h>
@@ -136,7 +138,7 @@ sr_stretch_writing_begin(GObject* const owner, const SrStretchWish* const wish,
 {
   SrStretchWish* const copy = g_new0(SrStretchWish, 1);
   *copy = sr_stretch_wish_copy(wish);
-  GTask* const task = g_task_new(owner, cancellable, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, cancellable, done);
   g_task_set_task_data(task, copy, free_wish);
   g_task_run_in_thread(task, write_down);
   g_object_unref(task);

@@ -2,6 +2,8 @@
 
 #include "take_judging.h"
 
+#include "owned_task.h"
+
 #include <steadyreed/judged_take.h>
 #include <steadyreed/preferences.h>
 
@@ -118,7 +120,7 @@ sr_take_judging_begin(GObject* const owner, const char* const path,
                              .part = phrase->part,
                              .transpose = phrase->transposed};
   g_strlcpy(order->identity, phrase->identity, sizeof(order->identity));
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, order, free_order);
   g_task_run_in_thread(task, judge_take);
   g_object_unref(task);

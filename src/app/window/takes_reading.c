@@ -3,6 +3,7 @@
 #include "takes_reading.h"
 
 #include "../take_standing.h"
+#include "owned_task.h"
 
 #include <steadyreed/recording.h>
 
@@ -103,7 +104,7 @@ read_takes(GTask* const task, void* const owner, void* const data, GCancellable*
 void
 sr_takes_reading_begin(GObject* const owner, const GAsyncReadyCallback done)
 {
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_run_in_thread(task, read_takes);
   g_object_unref(task);
 }
@@ -160,7 +161,7 @@ sr_take_marking_begin(GObject* const owner, const char* const name, const bool m
   Mark* const mark = g_new0(Mark, 1);
   mark->name = g_strdup(name);
   mark->marked = marked;
-  GTask* const task = g_task_new(owner, NULL, done, NULL);
+  GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, mark, free_mark);
   g_task_run_in_thread(task, set_mark);
   g_object_unref(task);

@@ -43,6 +43,7 @@ struct _SrTakesView {
   size_t playing; ///< Index of the take; NONE for none
   size_t shown;   ///< … whose verdict is
   SrTakeVerdict* verdict;
+  gboolean showing; ///< The program changes the limit, not the player
   gboolean judging;
   gboolean closing;
 };
@@ -296,7 +297,9 @@ change_limit(SrTakesView* const view)
   SrError error = {0};
   const double gigabytes = gtk_spin_button_get_value(view->limit);
   const guint64 bytes = (guint64)llround(gigabytes * BYTES_PER_GB);
-  if (!view->kept || bytes == view->kept->limit) {
+  // What is only shown, rounded to a tenth or raised to the least of the field, is no wish
+  if (!view->kept || view->showing ||
+      llround(gigabytes * 10.0) == llround(10.0 * (double)view->kept->limit / BYTES_PER_GB)) {
     return;
   }
   if (sr_preferences_keep_takes_limit(bytes, &error) != SR_OK) {
@@ -320,7 +323,9 @@ show_takes(SrTakesView* const view)
     }
   }
   show_room(view);
+  view->showing = TRUE;
   gtk_spin_button_set_value(view->limit, (double)kept->limit / BYTES_PER_GB);
+  view->showing = FALSE;
   gtk_widget_set_visible(GTK_WIDGET(view->phrases), !first);
   gtk_widget_set_visible(view->room, TRUE);
   gtk_widget_set_visible(view->rule, TRUE);

@@ -3,6 +3,7 @@
 #include "two_takes_hearing.h"
 
 #include "../take_part.h"
+#include "owned_task.h"
 
 #include <steadyreed/audio.h>
 #include <steadyreed/slow.h>
@@ -19,6 +20,7 @@ typedef struct {
   double speeds[2];
   SrTakePart parts[2]; ///< Of a recording, read when it is prepared
   double rate_hz;      ///< Of the sitting that plays; NAN for the loudspeaker
+  char* output;        ///< That loudspeaker; NULL for the usual one
   SrInTurn sound;
   size_t read;
   GCancellable* stop;
@@ -37,6 +39,7 @@ free_job(void* const data)
   }
   sr_in_turn_clear(&job->sound);
   g_object_unref(job->stop);
+  g_free(job->output);
   g_free(job);
 }
 
@@ -138,7 +141,7 @@ work(GTask* const task, void* const source, void* const data, GCancellable* cons
   SrPlayer* player = NULL;
   SrStatus status = SR_OK;
   if (isnan(job->rate_hz)) {
-    status = sr_player_new(NULL, &player, &job->error);
+    status = sr_player_new(job->output, &player, &job->error);
   }
   if (status == SR_OK) {
     status = prepare(job, player ? sr_player_rate_hz(player) : job->rate_hz);
@@ -165,15 +168,35 @@ finish(GObject* const object, GAsyncResult* const result, void* const unused)
   job->over(job->context, done ? NULL : job->error.message);
 }
 
+/// Whether a session plays, or nothing has the devices. A rest, which does, is ended.
+static bool
+has_loudspeaker(SrSitting* const sitting, SrError* const error)
+{
+  if (sr_sitting_session(sitting) || !sr_sitting_is_open(sitting)) {
+    return true;
+  }
+  if (sr_sitting_phase(sitting) == SR_SITTING_RESTING) {
+    // It listens for playing, and would take what is played here for that
+    sr_sitting_end(sitting);
+  }
+  (void)sr_error_set(error, SR_DEVICE_TROUBLE,
+                     "The microphone is being opened or closed. Try again in a moment.");
+  return false;
+}
+
 bool
 sr_two_takes_hear(SrSitting* const sitting, const SrTwoTakesHearing* const hearing,
                   GCancellable* const stop, const SrHearingOver over, void* const context,
                   SrError* const error)
 {
+  if (!has_loudspeaker(sitting, error)) {
+    return false;
+  }
   Job* const job = g_new0(Job, 1);
   job->stop = (GCancellable*)g_object_ref(stop);
   job->over = over;
   job->context = context;
+  job->output = g_strdup(sr_sitting_output(sitting));
   job->rate_hz = sr_sitting_session(sitting) ? sr_sitting_rate_hz(sitting) : (double)NAN;
   bool good = true;
   for (size_t t = 0; t < 2 && good; ++t) {
@@ -195,7 +218,7 @@ sr_two_takes_hear(SrSitting* const sitting, const SrTwoTakesHearing* const heari
     free_job(job);
     return false;
   }
-  GTask* const task = g_task_new(sitting, NULL, finish, NULL);
+  GTask* const task = sr_owned_task_new(G_OBJECT(sitting), NULL, finish);
   g_task_set_task_data(task, job, free_job);
   g_task_run_in_thread(task, work);
   g_object_unref(task);

@@ -51,6 +51,7 @@ struct _SrTwoTakesView {
   int width;          ///< That the picture is laid out for
   guint later;        ///< Source that lays it out for another
   GCancellable* stop; ///< Of what plays; NULL if nothing does
+  gboolean closing;   ///< Once nothing does
 };
 
 G_DEFINE_FINAL_TYPE(SrTwoTakesView, sr_two_takes_view, ADW_TYPE_WINDOW)
@@ -285,6 +286,9 @@ take_end(void* const data, const char* const trouble)
   if (view->sitting && trouble) {
     say_trouble(view, trouble);
   }
+  if (view->closing && view->sitting) {
+    gtk_window_destroy(GTK_WINDOW(view));
+  }
   g_object_unref(view);
 }
 
@@ -306,7 +310,7 @@ stop_playing(SrTwoTakesView* const view)
 static void
 hear(SrTwoTakesView* const view, const SrHearing which)
 {
-  if (!view->takes[0] || stop_playing(view)) {
+  if (!view->takes[0] || view->closing || stop_playing(view)) {
     return;
   }
   const SrTwoTakesHearing hearing = {.which = which,
@@ -404,7 +408,14 @@ follow_night(SrTwoTakesView* const view)
 static gboolean
 close_view(GtkWindow* const window)
 {
-  (void)stop_playing(SR_TWO_TAKES_VIEW(window));
+  SrTwoTakesView* const view = SR_TWO_TAKES_VIEW(window);
+  (void)stop_playing(view);
+  if (view->stop) {
+    // A session must not open the devices while the loudspeaker is being closed
+    g_cancellable_cancel(view->stop);
+    view->closing = TRUE;
+    return TRUE;
+  }
   return GTK_WINDOW_CLASS(sr_two_takes_view_parent_class)->close_request(window);
 }
 
