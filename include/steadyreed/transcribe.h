@@ -113,6 +113,7 @@ typedef struct {
   double tempo_bpm;   ///< Pulses a minute
   double sure_tempo;  ///< That it is none of twice or half of it, or that of another kind of meter
   double other_bpm;   ///< The next likely tempo, NAN without one
+  bool other_meter;   ///< That tempo goes with another kind of meter
   long upbeat;        ///< Places before the first whole bar, 0 for none
   double sure_upbeat; ///< That the first bar begins there
   char key[8];        ///< As K: has it

@@ -35,7 +35,8 @@ say_tempo(const SrScoreWish* const wish, const SrScore* const score)
   char other[96] = "";
   if (!told && isfinite(score->other_bpm)) {
     const double ratio = score->other_bpm / score->tempo_bpm;
-    const char* const tap = ratio > 1.8 && ratio < 2.2     ? " if you tap twice as fast"
+    const char* const tap = score->other_meter             ? " in another meter"
+                            : ratio > 1.8 && ratio < 2.2   ? " if you tap twice as fast"
                             : ratio > 0.45 && ratio < 0.55 ? " if you tap half as fast"
                                                            : "";
     g_snprintf(other, sizeof(other), ", or %.0f%s", score->other_bpm, tap);

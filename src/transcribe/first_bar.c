@@ -8,7 +8,6 @@
 
 #include "first_bar.h"
 
-#include "tuning.h"
 #include "written_lengths.h"
 
 #include <math.h>
@@ -33,8 +32,10 @@ add_readings(const SrPlayedNotes* const played, const SrGrid* const grid, const 
   const long bar = (long)bars->quavers * SR_PLACES;
   for (long from = 0; from < bar; from += sr_bars_step(bars)) {
     const long within = ((notes[0].place - from) % bar + bar) % bar;
-    nats[within] = grid_nats + sr_steps_begin_nats(wish.kind, begin) +
-                   sr_bars_explain(bars, notes, lengths, played->count, from);
+    // Both halves of four quavers may be that place
+    nats[within] =
+        fmax(nats[within], grid_nats + sr_steps_begin_nats(wish.kind, begin) +
+                               sr_bars_explain(bars, notes, lengths, played->count, from));
   }
   return SR_OK;
 }
@@ -57,7 +58,7 @@ sr_first_bar_sure(const SrPlayedNotes* const played, const SrGrid* const grid,
   const long kept = grid->notes[0].place % ((long)bars->quavers * SR_PLACES);
   double all = 0.0;
   for (int i = 0; i < MOST_PLACES; ++i) {
-    all += exp(FIRST_BAR_EVIDENCE * fmin(100.0, nats[i] - nats[kept]));
+    all += exp(fmin(100.0, nats[i] - nats[kept]));
   }
   *sure = isfinite(nats[kept]) ? 1.0 / all : 0.0;
   free(notes);

@@ -25,6 +25,7 @@ sr_grid_clear(SrGrid* const grid)
 typedef struct {
   SrGridWish wish;
   double nats;
+  double usual; ///< The part of `nats` for how usual the length is
 } Trial;
 
 /// Most trials.
@@ -137,7 +138,8 @@ choose_trial(const SrPlayedNotes* const played, Trial* const trials, const size_
       return -1;
     }
     const double off = log(trial->wish.quaver_s / USUAL_QUAVER_S) / QUAVER_SPREAD;
-    trial->nats -= 0.5 * off * off;
+    trial->usual = -0.5 * off * off;
+    trial->nats += trial->usual;
     best = trial->nats > trials[best].nats ? i : best;
   }
   return (int)best;
@@ -146,22 +148,21 @@ choose_trial(const SrPlayedNotes* const played, Trial* const trials, const size_
 /// How sure the length of a quaver is, and which is the next likely one.
 static void
 tell_sure(const Trial* const trials, const size_t count, const size_t best, const double quaver_s,
-          const size_t notes, SrGrid* const grid)
+          SrGrid* const grid)
 {
+  size_t other = count;
   double nats = (double)-INFINITY;
   grid->other_quaver_s = (double)NAN;
   for (size_t i = 0; i < count; ++i) {
     if (fabs(log(trials[i].wish.quaver_s / quaver_s)) > OTHER_QUAVER && trials[i].nats > nats) {
       nats = trials[i].nats;
+      other = i;
       grid->other_quaver_s = trials[i].wish.quaver_s;
     }
   }
-  const double share = fmin(1.0, MOST_TEMPO_NOTES / (double)(notes ? notes : 1));
-  if (getenv("DBG"))
-    fprintf(stderr, "TEMPO kind %d q %.3f other %.3f diff %.2f notes %zu\n",
-            (int)trials[best].wish.kind, quaver_s, grid->other_quaver_s, trials[best].nats - nats,
-            notes);
-  const double behind = TEMPO_EVIDENCE * share * (nats - trials[best].nats);
+  const Trial* const kept = &trials[best];
+  const double usual = other < count ? trials[other].usual - kept->usual : 0.0;
+  const double behind = TEMPO_EVIDENCE * (nats - kept->nats - usual) + usual;
   grid->sure_quaver = 1.0 / (1.0 + exp(fmin(50.0, behind)));
 }
 
@@ -189,7 +190,7 @@ sr_grid_make(const SrPlayedNotes* const played, const SrGridKnown* const known,
     sr_grid_clear(grid);
     return status;
   }
-  tell_sure(trials, count, (size_t)best, wish.quaver_s, played->count, grid);
+  tell_sure(trials, count, (size_t)best, wish.quaver_s, grid);
   grid->wish = wish;
   grid->kind = wish.kind;
   grid->onset_s = wish.onset_s;

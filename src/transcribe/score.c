@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "bars.h"
+#include "doubtful.h"
 #include "first_bar.h"
 #include "key_guess.h"
 #include "naming.h"
@@ -62,7 +63,9 @@ fill_notes(const SrPlayedNotes* const played, const SrGrid* const grid, const lo
            SrScore* const score)
 {
   score->notes = (SrScoreNote*)calloc(played->count + 1, sizeof(SrScoreNote));
-  if (!score->notes) {
+  bool* const doubtful = (bool*)calloc(played->count + 1, sizeof(bool));
+  if (!score->notes || !doubtful || sr_doubtful_find(played, grid, doubtful) != SR_OK) {
+    free(doubtful);
     return SR_NO_MEMORY;
   }
   const SrPlayedNote* grace = NULL;
@@ -77,6 +80,7 @@ fill_notes(const SrPlayedNotes* const played, const SrGrid* const grid, const lo
     if (grace) {
       note->played.onset_s = grace->onset_s;
       note->played.air = note->played.air || grace->air;
+      note->doubtful = doubtful[grace - played->notes];
       if (note->played.grace_count < SR_PLAYED_GRACES) {
         memmove(note->played.grace_midi + 1, note->played.grace_midi,
                 (size_t)note->played.grace_count * sizeof(int));
@@ -86,6 +90,7 @@ fill_notes(const SrPlayedNotes* const played, const SrGrid* const grid, const lo
       grace = NULL;
     }
   }
+  free(doubtful);
   return SR_OK;
 }
 
@@ -185,6 +190,7 @@ tell_tempo(const Layout* const layout, const Layout* const other, const double s
   if (other->grid.notes) {
     const double bpm = 60.0 / (other->grid.quaver_s * other->bars.pulse_quavers);
     if (fabs(log(bpm / score->tempo_bpm)) > OTHER_QUAVER) {
+      score->other_meter = sure_kind < grid->sure_quaver;
       score->other_bpm = sure_kind < grid->sure_quaver ? bpm : score->other_bpm;
       score->sure_tempo *= sure_kind;
     }

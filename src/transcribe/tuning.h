@@ -156,10 +156,12 @@
 #define REPEAT_NATS 12.0
 #define LEAST_REPEATED 12u
 
-// first_bar.c
+// doubtful.c
 
-/// Share of a difference in log likelihood that counts: notes are less independent than taken for.
-#define FIRST_BAR_EVIDENCE 0.5
+/// Notes before and after a grace that tell whether it is one, and the log odds under which it is
+/// doubtful.
+#define DOUBT_AROUND 8u
+#define DOUBT_NATS 2.5
 
 // score.c and written_lengths.c
 
@@ -193,10 +195,8 @@
 #define CLICKED_SHARE 0.01
 /// Another length of a quaver differs by more than this, as a logarithm.
 #define OTHER_QUAVER 0.25
-/// Share of a difference in log likelihood that tells one length from another, and the notes for
-/// which it counts.
+/// Share of what the notes tell that counts for how sure a length is: they repeat themselves.
 #define TEMPO_EVIDENCE 0.25
-#define MOST_TEMPO_NOTES 1000.0
 /// The usual quaver, s, and how far others are from it, as the standard deviation of the logarithm.
 #define USUAL_QUAVER_S 0.2
 #define QUAVER_SPREAD 0.45
