@@ -144,12 +144,12 @@ sr_say_guesses(const SrGuessesAsked* const asked, const SrScore* const score)
   sr_say_format(stderr, "Key %s: %s%s\n", score->key,
                 wish->key ? "as asked" : say_sure(score->sure_key), option);
   g_free(option);
-  sr_say_format(stderr, "%s: %s\n",
-                score->doubled ? "In octaves, of which the upper notes are written"
-                               : "Single notes",
-                asked->octaves != SR_OCTAVES_GUESS ? "as asked"
-                : score->doubled                   ? "likely; --octaves no changes it"
-                                                   : "likely; --octaves yes changes it");
+  const bool guessed = asked->octaves == SR_OCTAVES_GUESS;
+  sr_say_format(stderr, "%s: %s%s\n", score->doubled ? "In octaves" : "Single notes",
+                !guessed         ? "as asked"
+                : score->doubled ? "likely; --octaves no changes it"
+                                 : "likely; --octaves yes changes it",
+                score->doubled ? "; the upper notes are written" : "");
   sr_say_format(stderr, "The box's A is %.1f Hz%s\n", score->reference_hz,
                 score->renamed && isnan(wish->reference_hz)
                     ? ": notes lie between two names, and this one fits the key; --reference "
