@@ -457,6 +457,8 @@ const char sr_help_transcribe[] =
     "  --meter M         \t6/8, 9/8, 12/8, 2/4, 3/4, 4/4 or 2/2\n"
     "  --key K           \tas K: in ABC has it, such as D, G, Amix, Em or Edor\n"
     "  --tempo BPM       \tpulses a minute, 20 to 300; a pulse is what the foot taps\n"
+    "  --upbeat N        \tquavers before the first whole bar, as L:1/8 counts them, such as 1 or "
+    "0.5; 0 if the first note begins a bar\n"
     "  --reference HZ    \tpitch of the box's A, 400 to 480, where all notes are a semitone off\n"
     "  --octaves yes|no  \twhether the left hand doubles each note an octave below; only the upper "
     "notes are written\n"

@@ -196,6 +196,8 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("transcribe", take_path, "--meter", "7/8"), "--meter takes");
   check_wrong(RUN("transcribe", take_path, "--key", "H"), "no key \"H\"");
   check_wrong(RUN("transcribe", take_path, "--tempo", "10"), "from 20 to 300");
+  check_wrong(RUN("transcribe", take_path, "--upbeat", "0.3"), "whole and half quavers");
+  check_wrong(RUN("transcribe", take_path, "--upbeat", "12"), "--upbeat");
   check_wrong(RUN("transcribe", take_path, "--to", "x"), "--to takes");
   check_wrong(RUN("transcribe", take_path, "--from", "9", "--to", "8"), "must come after");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
@@ -300,8 +302,8 @@ help_tells_all_options(void** const state)
         "--click-volume", "--input", "--output", "--channel", "--no-keep", "Return", "Examples",
         "licensed", "Exit status"}},
       {"transcribe",
-       {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
-        "--force", "--output", "Examples", "Exit status"}},
+       {"--from", "--to", "--meter", "--key", "--tempo", "--upbeat", "--reference", "--no-click",
+        "--title", "--force", "--output", "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
       {"drill",
        {"--force", "cuts", "air", "steady", "--instrument", "Examples", "Your hands",
