@@ -44,7 +44,8 @@ const char sr_help_program[] =
     "  transcribe TAKE        \twrite down as ABC what a recording holds\n"
     "  setup                  \tmeasure your room, headphones, reeds and bellows once\n"
     "\n"
-    "`steadyreed COMMAND --help` lists the options of each, with examples.\n"
+    "`steadyreed help COMMAND` lists the options of each, with examples, as does `steadyreed "
+    "COMMAND --help`.\n"
     "\n"
     "A PHRASE is a file in ABC notation: a drill, two bars, or a whole tune from which you choose "
     "some bars. A TAKE is a recording of it, such as WAV, FLAC" SOME_MEDIA ".\n"
@@ -250,6 +251,7 @@ const char sr_help_practise[] =
 
 const char sr_help_practise_more[] =
     "For pupils:\n"
+    "  --force           \twith --write-drill: write over a file that exists\n"
     "  --write-drill OUT \tdo not practise: write the tune as ABC with the bars or part, tempo, "
     "click, silent bars and ladder that you name. Who then practises OUT has them without an "
     "option; options win over the file. They are the Q: field and directives in its header, which "
@@ -491,7 +493,8 @@ const char sr_help_drill[] =
     "  --tempo BPM       \tpulses a minute, 20 to 300; without it 60\n"
     "  --bars N          \thow many bars, or runs, 1 to 32; without it 8, for steady 16, for air "
     "4\n"
-    "  -o, --output FILE \twrite to a file instead of the screen\n"
+    "  -o, --output FILE \twrite to a file instead of the screen; one that exists is left alone\n"
+    "  --force           \twrite over it all the same\n"
     "  -h, --help        \tthis text\n"
     "\n"
     "For cuts and steady:\n"

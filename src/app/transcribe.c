@@ -15,7 +15,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char name[] = "transcribe";
 
@@ -161,15 +160,7 @@ static int
 check_output(const Request* const request)
 {
   const int refused = sr_spare_inputs_or_say(request->output, NULL, &request->take, 1);
-  if (refused || !request->output || request->force || access(request->output, F_OK)) {
-    return refused;
-  }
-  SrError error;
-  sr_error_set(&error, SR_EXISTS,
-               "This file exists, and is left as it is. --force writes over it.");
-  sr_error_place(&error, request->output, 0, 0);
-  sr_say_error(&error);
-  return SR_EXIT_NOT_JUDGED;
+  return refused ? refused : sr_new_file_or_say(request->output, request->force);
 }
 
 /// The title: as asked, or the file's name without its folder and ending. Free it with g_free().
