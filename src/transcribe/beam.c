@@ -185,6 +185,12 @@ step_to(Search* const s, const size_t index, const size_t note, const bool after
     begin(s, &start, index, note, ahead, after_grace);
     return;
   }
+  if (onset_s - last->end_s > PAUSE_S) {
+    // Perhaps another round
+    Node again = start;
+    again.nats += PAUSE_NATS;
+    begin(s, &again, index, note, ahead, after_grace);
+  }
   SrStep steps[SR_MOST_STEPS];
   const size_t count = sr_steps_from(s->wish->kind, in_round(s, from.place), steps);
   for (size_t k = 0; k < count; ++k) {

@@ -131,6 +131,9 @@
 #define BREAK_S 1.6
 #define BREAK_QUAVERS 4.5
 #define LONGEST_S 4.0
+/// After a silence of this, s, it may begin again, with this log likelihood.
+#define PAUSE_S 0.7
+#define PAUSE_NATS (-4.0)
 /// No onset is further from its place than this, quavers.
 #define FAR_QUAVERS 1.2
 /// A wait of the player: the least that is one, s, and its log likelihood.
@@ -180,8 +183,6 @@
 /// fewest notes for that.
 #define ROUND_SHARE 0.75
 #define LEAST_ROUND 6u
-/// Least silence before one, s.
-#define PAUSE_S 0.7
 
 // quantise.c
 

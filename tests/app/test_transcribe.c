@@ -275,10 +275,13 @@ rounds_are_told(void** const state)
 {
   (void)state;
   char* const take = folder_path(takes, "demo.flac");
-  ProgramRun run = RUN("transcribe", take, "--upbeat", "0", "--meter", "6/8");
+  ProgramRun run = RUN("transcribe", take);
   assert_int_equal(run.status, 0);
   assert_non_null(strstr(run.trouble, "The same notes come twice, from 0:00 and 0:09; --from"));
-  assert_non_null(strstr(run.output, "\nA{c}A{c}A B{d}B{d}B|"));
+  // Each begins with a bar
+  const char* const first = strstr(run.output, "\nA{c}A{c}A B{d}B{d}B|");
+  assert_non_null(first);
+  assert_non_null(strstr(first + 1, "\nA{c}A{c}A B{d}B{d}B|"));
   run_clear(&run);
   free(take);
 }
