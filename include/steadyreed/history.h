@@ -197,6 +197,10 @@ typedef struct {
 /// All phrases, the last played first. Free with sr_history_phrases_del().
 SrStatus sr_history_phrases(SrHistory* history, SrHistoryPhrase** phrases, size_t* count,
                             SrError* error);
+/// All phrases of which a take was recorded, also those with rounds that were broken off only, the
+/// last played first.
+SrStatus sr_history_phrases_with_takes(SrHistory* history, SrHistoryPhrase** phrases, size_t* count,
+                                       SrError* error);
 void sr_history_phrases_del(SrHistoryPhrase* phrases, size_t count);
 
 /// One phrase on one day.

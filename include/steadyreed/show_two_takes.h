@@ -30,8 +30,9 @@ typedef struct {
 
 /// How it is told what differs, and how often that is chance: one sentence.
 #define SR_TWO_TEST_WORDS                                                                          \
-  "Differs by more than chance: Fisher's exact test for shares, Mann and Whitney's over the "      \
-  "notes for tempo, spread and the click; of pairs played alike at most 5 % show any (Holm)."
+  "Differs by more than chance: by more than notes and rounds of one take differ (Fisher's exact " \
+  "test for shares, else Mann and Whitney's; rounds as clusters; Holm), which should be found in " \
+  "at most 5 % of pairs played alike. With one round each, it is only said of those two rounds."
 
 /// Size of the sentence, bytes with its NUL.
 #define SR_TWO_SENTENCE_SIZE 768

@@ -4,16 +4,27 @@
    @file two_takes.h
    Two takes of a phrase side by side: their figures, and which of them differ by more than chance.
 
-   A difference is only told if it is more than the notes of one take differ among themselves:
+   A difference is only told if it is more than the notes of one take differ among themselves, and
+   more than its rounds do:
 
-   - shares (notes right, clean cuts, air heard) by Fisher's exact test (1935),
+   - shares (notes right, clean cuts, air heard) by Fisher's exact test (1935), neighbouring notes
+     that are lost counting as one,
    - tempo, by the intervals between onsets against their written lengths; spread, by the sizes of
      the offsets; and ahead or behind, by the offsets from the click: each by the test of Mann and
-     Whitney (1947) over the notes.
+     Whitney (1947) over the notes. Offsets that last from one note to the next are allowed for,
+   - each also with its rounds as clusters: an analysis of variance with rounds within takes, held
+     against Student's t (Donner and Klar 2000, from memory). The larger of the two chances holds.
 
-   Of all figures together, at most SR_TWO_BY_CHANCE of pairs of takes that were played alike have
-   any told (Holm 1979). Offsets that last from one note to the next are allowed for. It is said of
-   these two takes, not of what the player can do.
+   Of all figures together, aimed at is that at most SR_TWO_BY_CHANCE of pairs of takes that were
+   played alike have any told (Holm 1979). The tests measure it, with tempi that wander from round
+   to round and notes lost in a row.
+
+   What it cannot tell: with one round in each take nothing is known of how rounds differ, so a
+   tempo that always wanders from round to round is told as a difference: it is one of those two
+   rounds. With two rounds each, something that befalls whole rounds may by chance befall both of
+   one take and none of the other (all cuts long in 3 rounds of 10: told of 7 % of 1000 pairs played
+   alike). It is said of these two takes, not of what the player can do. Figures that are shown
+   alike, in whole numbers, are never told as different.
 */
 
 #ifndef STEADYREED_TWO_TAKES_H
@@ -29,7 +40,8 @@
 
 SR_BEGIN_DECLARATIONS
 
-/// Chance of telling anything of two takes that were played alike.
+/// Chance of telling anything of two takes that were played alike; see above for what that leaves
+/// out.
 #define SR_TWO_BY_CHANCE 0.05
 
 /// Figures of a take.

@@ -280,10 +280,12 @@ pages_over(void* const context, const size_t index, const SrJobEnd* const end)
 static double
 limit_of(const SrClassRun* const run, const size_t first, const size_t count)
 {
-  // Tests have no time to wait
+  // Tests have no time to wait; what is no number is not meant
   const char* const asked = getenv("STEADYREED_TAKE_LIMIT");
-  if (asked) {
-    return strtod(asked, NULL);
+  char* end = NULL;
+  const double asked_s = asked ? strtod(asked, &end) : (double)NAN;
+  if (asked && end != asked && !*end && asked_s >= 0.0) {
+    return asked_s;
   }
   const double shared = (double)run->workers / (double)sr_work_cores();
   double limit = LEAST_LIMIT_S;

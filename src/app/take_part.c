@@ -5,11 +5,9 @@
 #include <steadyreed/audio.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
-#include <string.h>
 
-/// Samples read at a time.
-#define BLOCK 16384u
 /// Longest part, s.
 #define LONGEST_S 3600.0
 
@@ -30,27 +28,24 @@ sr_take_part_read(const char* const path, const double from_s, const double to_s
   const size_t first = (size_t)llround(fmax(0.0, from_s) * rate_hz);
   const size_t end = (size_t)llround(fmax(0.0, to_s) * rate_hz);
   float* const samples = end > first ? (float*)calloc(end - first, sizeof(float)) : NULL;
-  size_t at = 0;
+  const bool reaches = samples && sr_take_reader_skip(reader, first) == first;
+  size_t count = 0;
   size_t got = 0;
-  float block[BLOCK];
-  while (samples && at < end && (got = sr_take_reader_read(reader, block, BLOCK)) > 0) {
-    for (size_t i = 0; i < got; ++i, ++at) {
-      if (at >= first && at < end) {
-        samples[at - first] = block[i];
-      }
-    }
-  }
+  do {
+    got = reaches ? sr_take_reader_read(reader, samples + count, end - first - count) : 0;
+    count += got;
+  } while (got > 0 && count < end - first);
   sr_take_reader_del(reader);
   if (end > first && !samples) {
     return sr_error_set(error, SR_NO_MEMORY, "There is not enough memory to read the recording.");
   }
-  if (at <= first) {
+  if (count == 0) {
     free(samples);
     status = sr_error_set(error, SR_NOT_FOUND, "The recording ends before that.");
     sr_error_place(error, path, 0, 0);
     return status;
   }
-  *part = (SrTakePart){samples, (at < end ? at : end) - first, rate_hz, (double)first / rate_hz};
+  *part = (SrTakePart){samples, count, rate_hz, (double)first / rate_hz};
   return SR_OK;
 }
 

@@ -109,3 +109,38 @@ sr_chance_ranks(double* const one, const size_t one_count, double* const other,
   const double far = fabs(u - 0.5 * n * m) - 0.5;
   return variance > 0.0 && far > 0.0 ? erfc(far / sqrt(2.0 * variance)) : 1.0;
 }
+
+/// A value and where it stood.
+typedef struct {
+  double value;
+  size_t place;
+} Placed;
+
+static int
+compare_placed(const void* const left, const void* const right)
+{
+  return compare(&((const Placed*)left)->value, &((const Placed*)right)->value);
+}
+
+bool
+sr_chance_rank(const double* const values, const size_t count, double* const ranks)
+{
+  Placed* const placed = (Placed*)calloc(count + 1, sizeof(Placed));
+  if (!placed) {
+    return false;
+  }
+  for (size_t i = 0; i < count; ++i) {
+    placed[i] = (Placed){values[i], i};
+  }
+  qsort(placed, count, sizeof(Placed), compare_placed);
+  for (size_t from = 0, to = 0; from < count; from = to) {
+    while (to < count && placed[to].value <= placed[from].value) {
+      ++to;
+    }
+    for (size_t i = from; i < to; ++i) {
+      ranks[placed[i].place] = 0.5 * (double)(from + 1 + to);
+    }
+  }
+  free(placed);
+  return true;
+}

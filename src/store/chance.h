@@ -5,6 +5,7 @@
 #ifndef SR_STORE_CHANCE_H
 #define SR_STORE_CHANCE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Fewest values of each sample for sr_chance_ranks(): its normal approximation is poor below that.
@@ -35,5 +36,48 @@ double sr_chance_shares(SrShare one, SrShare other);
    @return 0 to 1; NAN with fewer than SR_CHANCE_LEAST values in either sample.
 */
 double sr_chance_ranks(double* one, size_t one_count, double* other, size_t other_count);
+
+/**
+   Replace values by their ranks from 1, equal ones sharing theirs.
+
+   @param ranks Receives them.
+   @return False without memory.
+*/
+bool sr_chance_rank(const double* values, size_t count, double* ranks);
+
+/// Values of a take, round after round.
+typedef struct {
+  const double* values;
+  const size_t* counts; ///< Values of each round; 0 is allowed
+  size_t rounds;
+} SrByRound;
+
+/**
+   Test of the difference of two means, where the values of one round may be alike: an analysis of
+   variance with rounds within takes. The variance of a value is the mean square between the rounds
+   of a take, or that within the rounds if it is the larger: their ratio is the design effect
+   (Donner and Klar 2000, "Design and Analysis of Cluster Randomization Trials", from memory). The
+   difference over its error is held against Student's t. Its degrees of freedom are those of the
+   rounds, rounds - 2, and 5 over the square of the design effect. The 5 has no source: it was found
+   by trial, so that the level holds from two rounds each and real differences are told.
+
+   @param difference Receives the second mean less the first; NAN if either has no value.
+   @return 0 to 1; NAN if neither take has two rounds with values: then nothing is known of how
+           rounds differ.
+*/
+double sr_chance_rounds(const SrByRound takes[2], double* difference);
+
+/// Student's t (1908), two-sided: the chance of a t as far from 0, with `freedom` degrees of
+/// freedom, at least 1.
+double sr_chance_t(double t, double freedom);
+
+/**
+   Holm's method (1979): the smallest chance against the level by the number of tests, the next by
+   one less, and so on up to the first that does not stand.
+
+   @param chances NAN for what was not tested.
+   @param told    Receives which stand.
+*/
+void sr_chance_holm(const double* chances, size_t count, double level, bool* told);
 
 #endif // SR_STORE_CHANCE_H

@@ -124,7 +124,9 @@ open_file(SrHistory* const history)
   // What may only be read can be looked at
   const int flags =
       code == SQLITE_READONLY && !record ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE;
-  if (code == SQLITE_OK || flags == SQLITE_OPEN_READONLY) {
+  if (flags == SQLITE_OPEN_READONLY) {
+    code = sr_history_open_to_look(history->path, &history->database);
+  } else if (code == SQLITE_OK) {
     code = sqlite3_open_v2(history->path, &history->database, flags | SQLITE_OPEN_NOMUTEX, NULL);
   }
   sqlite3* const database = history->database;

@@ -45,6 +45,12 @@ struct SrHistoryImpl {
 /// Create or update the tables, all or nothing. SQLITE_OK or SQLite's code; SQLITE_MISMATCH for a
 /// newer version, SQLITE_NOTADB for another program's database.
 int sr_history_schema_update(sqlite3* database);
+/// The version there is, 0 for an empty database. SQLITE_OK or SQLite's code; SQLITE_NOTADB for
+/// another program's database.
+int sr_history_schema_version(sqlite3* database, int* version);
+/// Open a file that may only be read. Of an older version this is a copy in memory, brought up to
+/// date, that refuses changes. SQLITE_OK or SQLite's code.
+int sr_history_open_to_look(const char* path, sqlite3** database);
 
 /// What an SQLite code means to a player; returns the status. The history's path is the place.
 SrStatus sr_history_refuse(const SrHistory* history, int code, SrError* error);

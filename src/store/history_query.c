@@ -61,21 +61,14 @@ take_phrase(sqlite3_stmt* const query, void* const element)
   return phrase->title != NULL;
 }
 
-SrStatus
-sr_history_phrases(SrHistory* const history, SrHistoryPhrase** const phrases, size_t* const count,
-                   SrError* const error)
+/// Read the phrases of a query.
+static SrStatus
+read_phrases(SrHistory* const history, const char* const sql, SrHistoryPhrase** const phrases,
+             size_t* const count, SrError* const error)
 {
   *phrases = NULL;
   *count = 0;
-  sqlite3_stmt* const query = sr_history_query(
-      history,
-      "SELECT id, identity, title, file, tune, first_bar, last_bar, chosen_bars, part, transposed,"
-      " phrase_notes, day.last_utc_ms, last_offset_s FROM phrase"
-      // With max(), SQLite takes the other columns from the same row
-      " JOIN (SELECT phrase, max(last_utc_ms) AS last_utc_ms, last_offset_s FROM practice_day"
-      "  GROUP BY phrase) AS day ON day.phrase = phrase.id"
-      " ORDER BY day.last_utc_ms DESC, id",
-      error);
+  sqlite3_stmt* const query = sr_history_query(history, sql, error);
   if (!query) {
     return error ? error->status : SR_WRITE_FAILED;
   }
@@ -89,6 +82,41 @@ sr_history_phrases(SrHistory* const history, SrHistoryPhrase** const phrases, si
   }
   *phrases = (SrHistoryPhrase*)list;
   return status;
+}
+
+#define PHRASE_COLUMNS                                                                             \
+  "SELECT id, identity, title, file, tune, first_bar, last_bar, chosen_bars, part, transposed,"    \
+  " phrase_notes, last.last_utc_ms, last_offset_s FROM phrase"
+
+SrStatus
+sr_history_phrases(SrHistory* const history, SrHistoryPhrase** const phrases, size_t* const count,
+                   SrError* const error)
+{
+  return read_phrases(
+      history,
+      PHRASE_COLUMNS
+      // With max(), SQLite takes the other columns from the same row
+      " JOIN (SELECT phrase, max(last_utc_ms) AS last_utc_ms, last_offset_s FROM practice_day"
+      "  GROUP BY phrase) AS last ON last.phrase = phrase.id"
+      " ORDER BY last.last_utc_ms DESC, id",
+      phrases, count, error);
+}
+
+SrStatus
+sr_history_phrases_with_takes(SrHistory* const history, SrHistoryPhrase** const phrases,
+                              size_t* const count, SrError* const error)
+{
+  return read_phrases(
+      history,
+      PHRASE_COLUMNS
+      // As above
+      " JOIN (SELECT phrase, max(utc_ms) AS last_utc_ms, utc_offset_s AS last_offset_s FROM"
+      "  (SELECT take.phrase, utc_ms, utc_offset_s FROM round JOIN take ON take.id = round.take"
+      "   UNION ALL SELECT take.phrase, utc_ms, utc_offset_s FROM unfinished"
+      "   JOIN take ON take.id = unfinished.take)"
+      "  GROUP BY phrase) AS last ON last.phrase = phrase.id"
+      " ORDER BY last.last_utc_ms DESC, id",
+      phrases, count, error);
 }
 
 /// A mean from a sum and a count; NAN for none.

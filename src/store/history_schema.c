@@ -159,9 +159,8 @@ read_number(sqlite3* const database, const char* const sql, int* const number)
   return code;
 }
 
-/// The version there is. SQLITE_NOTADB for a database of another program.
-static int
-read_version(sqlite3* const database, int* const version)
+int
+sr_history_schema_version(sqlite3* const database, int* const version)
 {
   int application = 0;
   int tables = 0;
@@ -181,7 +180,7 @@ int
 sr_history_schema_update(sqlite3* const database)
 {
   int version = 0;
-  int code = read_version(database, &version);
+  int code = sr_history_schema_version(database, &version);
   if (code != SQLITE_OK || version == SR_HISTORY_VERSION) {
     return code;
   }
@@ -193,7 +192,7 @@ sr_history_schema_update(sqlite3* const database)
     return code;
   }
   // Another program may have been first
-  code = read_version(database, &version);
+  code = sr_history_schema_version(database, &version);
   for (size_t i = 0; code == SQLITE_OK && i < STEP_COUNT; ++i) {
     code = steps[i].version > version ? sr_history_run(database, steps[i].sql) : SQLITE_OK;
   }

@@ -3,6 +3,7 @@
 #include <steadyreed/learnt_phrase.h>
 
 #include "data_folder.h"
+#include "new_name.h"
 #include "plain_name.h"
 
 #include <errno.h>
@@ -92,8 +93,7 @@ name_it(const char* const written, const char* const folder, const char* const p
       *path = NULL;
       return ENOMEM;
     }
-    // Unlike rename() this never replaces a file
-    const int reason = link(written, *path) ? errno : 0;
+    const int reason = sr_new_name(written, *path);
     if (!reason || (reason == EEXIST && holds(*path, text, size))) {
       return 0;
     }

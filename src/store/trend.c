@@ -4,6 +4,8 @@
 
 #include <steadyreed/progress.h>
 
+#include "chance.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -108,29 +110,21 @@ test_measure(const SrPracticeDay* const days, const size_t count, const SrMeasur
                           .to = mean_of_third(values, found, true)};
 }
 
-/// Holm's method: the smallest p against 5 % by the number of tests, the next by one less, and so
-/// on up to the first that does not stand.
+/// Tell what stands among all measures tested.
 static void
-tell_by_holm(SrMeasureTrend measures[SR_MEASURE_COUNT])
+tell(SrMeasureTrend measures[SR_MEASURE_COUNT])
 {
-  size_t left = 0;
+  double chances[SR_MEASURE_COUNT];
+  bool told[SR_MEASURE_COUNT];
   for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
-    left += measures[i].trend != SR_TREND_UNTOLD;
+    chances[i] = measures[i].trend == SR_TREND_UNTOLD ? (double)NAN : measures[i].test.p;
   }
-  for (; left > 0; --left) {
-    size_t least = SR_MEASURE_COUNT;
-    for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
-      const bool open = measures[i].trend == SR_TREND_NONE;
-      if (open && (least == SR_MEASURE_COUNT || measures[i].test.p < measures[least].test.p)) {
-        least = i;
-      }
+  sr_chance_holm(chances, SR_MEASURE_COUNT, TOLD_BY_CHANCE, told);
+  for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
+    if (told[i]) {
+      const bool up = measures[i].test.s > 0.0;
+      measures[i].trend = up == is_better_higher((SrMeasure)i) ? SR_TREND_BETTER : SR_TREND_WORSE;
     }
-    if (least == SR_MEASURE_COUNT || measures[least].test.p > TOLD_BY_CHANCE / (double)left) {
-      return;
-    }
-    const bool up = measures[least].test.s > 0.0;
-    measures[least].trend =
-        up == is_better_higher((SrMeasure)least) ? SR_TREND_BETTER : SR_TREND_WORSE;
   }
 }
 
@@ -148,6 +142,6 @@ sr_phrase_trends(const SrPracticeDay* const days, const size_t count)
   for (size_t i = 0; i < SR_MEASURE_COUNT; ++i) {
     trends.measures[i] = test_measure(days + first, count - first, (SrMeasure)i);
   }
-  tell_by_holm(trends.measures);
+  tell(trends.measures);
   return trends;
 }

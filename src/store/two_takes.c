@@ -8,13 +8,16 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /// The two takes.
 #define TAKES 2u
 
-/// Values of single notes.
+/// Values of single notes of both takes, round after round.
 typedef struct {
   double* values[TAKES];
+  double* ranks;         ///< Of all, those of the first take first
+  size_t* counts[TAKES]; ///< Values of each round
   size_t count[TAKES];
 } Notes;
 
@@ -118,6 +121,13 @@ fastest_clean(const SrPlayedRounds played)
 /// Add the values of a round to those of a take.
 typedef void AddNotes(const SrPhrase* phrase, const SrRound* round, double* values, size_t* count);
 
+/// How a figure is tested over the notes.
+typedef struct {
+  Number* number;
+  AddNotes* add;
+  bool falls; ///< It is smaller as the values of the notes are larger
+} Tested;
+
 /// Each interval between onsets, against its written length: seconds of a whole note.
 static void
 add_intervals(const SrPhrase* const phrase, const SrRound* const round, double* const values,
@@ -177,22 +187,56 @@ add_offsets(const SrPhrase* const phrase, const SrRound* const round, double* co
   }
 }
 
-/// Test a figure over the notes.
+/// Add the values of both takes.
+static void
+add_all(const SrPhrase* const phrase, const SrPlayedRounds played[TAKES], AddNotes* const add,
+        Notes* const notes)
+{
+  for (size_t t = 0; t < TAKES; ++t) {
+    notes->count[t] = 0;
+    for (size_t i = 0; i < played[t].count; ++i) {
+      const size_t before = notes->count[t];
+      add(phrase, &played[t].rounds[i], notes->values[t], &notes->count[t]);
+      notes->counts[t][i] = notes->count[t] - before;
+    }
+  }
+}
+
+/// The chance by the notes, and by the rounds if there are enough to tell: the larger. None if what
+/// is shown differs the other way than what was tested.
+static double
+larger(const double by_notes, const double by_rounds, const double tested, const double shown)
+{
+  return tested * shown < 0.0 ? 1.0 : isnan(by_rounds) ? by_notes : fmax(by_notes, by_rounds);
+}
+
+/// Test a figure over the notes, by their ranks.
 static SrTwoFound
-test_notes(const SrPhrase* const phrase, const SrPlayedRounds played[TAKES], Number* const number,
-           AddNotes* const add, Notes* const notes)
+test_notes(const SrPhrase* const phrase, const SrPlayedRounds played[TAKES],
+           const Tested* const how, Notes* const notes, bool* const room)
 {
   SrTwoFound found = {.chance = (double)NAN};
   for (size_t t = 0; t < TAKES; ++t) {
-    found.value[t] = mean_of(played[t], number);
-    notes->count[t] = 0;
-    for (size_t i = 0; i < played[t].count; ++i) {
-      add(phrase, &played[t].rounds[i], notes->values[t], &notes->count[t]);
-    }
+    found.value[t] = mean_of(played[t], how->number);
   }
-  if (isfinite(found.value[0]) && isfinite(found.value[1])) {
-    found.chance =
-        sr_chance_ranks(notes->values[0], notes->count[0], notes->values[1], notes->count[1]);
+  if (!isfinite(found.value[0]) || !isfinite(found.value[1])) {
+    return found;
+  }
+  add_all(phrase, played, how->add, notes);
+  // Both takes' values in one list
+  double* const all = notes->values[0];
+  memcpy(all + notes->count[0], notes->values[1], notes->count[1] * sizeof(double));
+  *room = sr_chance_rank(all, notes->count[0] + notes->count[1], notes->ranks) && *room;
+  const SrByRound ranks[TAKES] = {
+      {notes->ranks, notes->counts[0], played[0].count},
+      {notes->ranks + notes->count[0], notes->counts[1], played[1].count}};
+  double difference = (double)NAN;
+  const double by_rounds = sr_chance_rounds(ranks, &difference);
+  const double by_notes =
+      sr_chance_ranks(notes->values[0], notes->count[0], notes->values[1], notes->count[1]);
+  if (!isnan(by_notes)) {
+    found.chance = larger(by_notes, by_rounds, how->falls ? -difference : difference,
+                          found.value[1] - found.value[0]);
   }
   return found;
 }
@@ -221,23 +265,89 @@ count_air(const SrRoundFigures* const figures, SrShare* const share)
   share->of += figures->air;
 }
 
+/// For each thing asked for 1 if it was so, else 0.
+static void
+add_things(const SrShare share, double* const values, size_t* const count)
+{
+  for (unsigned i = 0; i < share.of; ++i) {
+    values[(*count)++] = i < share.some ? 1.0 : 0.0;
+  }
+}
+
+/// Each note as right or not; neighbours that are not are one event, as one slip loses them all.
+static void
+add_events(const SrRound* const round, double* const values, size_t* const count)
+{
+  bool lost = false;
+  for (size_t i = sr_round_beginning(round); i < round->note_count; ++i) {
+    const SrNoteStatus status = round->notes[i].status;
+    if (status != SR_NOTE_UNHEARD) {
+      const bool right = status == SR_NOTE_PLAYED;
+      if (right || !lost) {
+        values[(*count)++] = right ? 1.0 : 0.0;
+      }
+      lost = !right;
+    }
+  }
+}
+
+/// Share of a take, and its values round by round.
+static SrShare
+count_take(const SrPlayedRounds played, const size_t most, CountShare* const add, const size_t t,
+           Notes* const notes)
+{
+  SrShare all = {0, 0};
+  notes->count[t] = 0;
+  for (size_t i = 0; i < played.count; ++i) {
+    const SrRound* const round = &played.rounds[i];
+    const SrRoundFigures figures = sr_round_figures(round);
+    const size_t before = notes->count[t];
+    SrShare share = {0, 0};
+    add(&figures, &share);
+    share.of = share.of < most ? share.of : (unsigned)most;
+    share.some = share.some < share.of ? share.some : share.of;
+    all = (SrShare){all.some + share.some, all.of + share.of};
+    if (add == count_notes) {
+      add_events(round, notes->values[t], &notes->count[t]);
+    } else {
+      add_things(share, notes->values[t], &notes->count[t]);
+    }
+    notes->counts[t][i] = notes->count[t] - before;
+  }
+  return all;
+}
+
+/// How many of the values are 1.
+static SrShare
+share_of(const double* const values, const size_t count)
+{
+  SrShare share = {0, (unsigned)count};
+  for (size_t i = 0; i < count; ++i) {
+    share.some += values[i] > 0.5 ? 1 : 0;
+  }
+  return share;
+}
+
 static SrTwoFound
-test_share(const SrPlayedRounds played[TAKES], CountShare* const add)
+test_share(const SrPlayedRounds played[TAKES], CountShare* const add, const size_t most,
+           Notes* const notes)
 {
   SrTwoFound found = {.chance = (double)NAN};
-  SrShare shares[TAKES] = {{0, 0}, {0, 0}};
+  SrShare shares[TAKES];
+  SrByRound things[TAKES];
   for (size_t t = 0; t < TAKES; ++t) {
-    for (size_t i = 0; i < played[t].count; ++i) {
-      const SrRoundFigures figures = sr_round_figures(&played[t].rounds[i]);
-      add(&figures, &shares[t]);
-    }
-    shares[t].some = shares[t].some < shares[t].of ? shares[t].some : shares[t].of;
-    found.some[t] = shares[t].some;
-    found.of[t] = shares[t].of;
-    found.value[t] = shares[t].of ? 100.0 * shares[t].some / shares[t].of : (double)NAN;
+    const SrShare all = count_take(played[t], most, add, t, notes);
+    found.some[t] = all.some;
+    found.of[t] = all.of;
+    found.value[t] = all.of ? 100.0 * all.some / all.of : (double)NAN;
+    shares[t] = share_of(notes->values[t], notes->count[t]);
+    things[t] = (SrByRound){notes->values[t], notes->counts[t], played[t].count};
   }
-  if (shares[0].of && shares[1].of) {
-    found.chance = sr_chance_shares(shares[0], shares[1]);
+  if (found.of[0] && found.of[1]) {
+    double difference = (double)NAN;
+    const double by_rounds = sr_chance_rounds(things, &difference);
+    found.chance = larger(sr_chance_shares(shares[0], shares[1]), by_rounds, difference,
+                          found.value[1] - found.value[0]);
   }
   return found;
 }
@@ -250,28 +360,47 @@ show_only(const SrPlayedRounds played[TAKES], Number* const number)
                       .chance = (double)NAN};
 }
 
-/// Holm's method, as in trend.c: the smallest chance against the level by the number of tests, the
-/// next by one less, and so on up to the first that does not stand.
+/// Tell what stands among all figures tested, if it can be seen in what is shown.
 static void
-tell_by_holm(SrTwoFound figures[SR_TWO_FIGURES])
+tell(SrTwoFound figures[SR_TWO_FIGURES])
 {
-  size_t left = 0;
+  double chances[SR_TWO_FIGURES];
+  bool told[SR_TWO_FIGURES];
   for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
-    left += isfinite(figures[i].chance) ? 1 : 0;
+    chances[i] = figures[i].chance;
   }
-  for (; left > 0; --left) {
-    SrTwoFound* least = NULL;
-    for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
-      if (isfinite(figures[i].chance) && !figures[i].told &&
-          (!least || figures[i].chance < least->chance)) {
-        least = &figures[i];
-      }
-    }
-    if (!least || least->chance > SR_TWO_BY_CHANCE / (double)left) {
-      return;
-    }
-    least->told = true;
+  sr_chance_holm(chances, SR_TWO_FIGURES, SR_TWO_BY_CHANCE, told);
+  for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
+    // As printed: "96, not 96" tells nobody anything
+    const double shown = rint(figures[i].value[1]) - rint(figures[i].value[0]);
+    figures[i].told = told[i] && fabs(shown) > 0.5;
   }
+}
+
+static void
+clear_notes(Notes* const notes)
+{
+  for (size_t t = 0; t < TAKES; ++t) {
+    free(notes->values[t]);
+    free(notes->counts[t]);
+  }
+  free(notes->ranks);
+}
+
+/// Room for the values of both takes.
+static bool
+make_notes(const SrPlayedRounds played[TAKES], const size_t most, Notes* const notes)
+{
+  // The first list takes the values of both, to be ranked
+  const size_t all = (played[0].count + played[1].count) * most + 1;
+  *notes = (Notes){.ranks = (double*)calloc(all, sizeof(double))};
+  bool room = notes->ranks != NULL;
+  for (size_t t = 0; t < TAKES; ++t) {
+    notes->values[t] = (double*)calloc(all, sizeof(double));
+    notes->counts[t] = (size_t*)calloc(played[t].count + 1, sizeof(size_t));
+    room = room && notes->values[t] && notes->counts[t];
+  }
+  return room;
 }
 
 static bool
@@ -292,30 +421,31 @@ sr_two_takes_compare(const SrPhrase* const phrase, const SrPlayedRounds played[T
   if (!fits(phrase, played[0]) || !fits(phrase, played[1])) {
     return sr_error_set(error, SR_BAD_ARGUMENT, "The two takes are not of the same phrase.");
   }
-  Notes notes = {{NULL, NULL}, {0, 0}};
   for (size_t t = 0; t < TAKES; ++t) {
     two->best[t] = sr_best_round(played[t]);
-    notes.values[t] =
-        (double*)calloc(played[t].count * sr_phrase_note_count(phrase) + 1, sizeof(double));
   }
+  static const Tested tested_tempo = {tempo, add_intervals, true};
+  static const Tested tested_spread = {spread, add_sizes, false};
+  static const Tested tested_offset = {offset, add_offsets, false};
+  const size_t most = sr_phrase_note_count(phrase);
   SrTwoFound* const figures = two->figures;
-  const bool room = notes.values[0] && notes.values[1];
+  Notes notes;
+  bool room = make_notes(played, most, &notes);
   if (room) {
-    figures[SR_TWO_TEMPO] = test_notes(phrase, played, tempo, add_intervals, &notes);
-    figures[SR_TWO_SPREAD] = test_notes(phrase, played, spread, add_sizes, &notes);
-    figures[SR_TWO_OFFSET] = test_notes(phrase, played, offset, add_offsets, &notes);
-    figures[SR_TWO_NOTES] = test_share(played, count_notes);
-    figures[SR_TWO_CUTS] = test_share(played, count_cuts);
-    figures[SR_TWO_AIR] = test_share(played, count_air);
+    figures[SR_TWO_TEMPO] = test_notes(phrase, played, &tested_tempo, &notes, &room);
+    figures[SR_TWO_SPREAD] = test_notes(phrase, played, &tested_spread, &notes, &room);
+    figures[SR_TWO_OFFSET] = test_notes(phrase, played, &tested_offset, &notes, &room);
+    figures[SR_TWO_NOTES] = test_share(played, count_notes, most, &notes);
+    figures[SR_TWO_CUTS] = test_share(played, count_cuts, most, &notes);
+    figures[SR_TWO_AIR] = test_share(played, count_air, most, &notes);
     figures[SR_TWO_CLEAN_BPM] = (SrTwoFound){
         .value = {fastest_clean(played[0]), fastest_clean(played[1])}, .chance = (double)NAN};
     figures[SR_TWO_SCORE_CUTS] = show_only(played, score_cuts);
     figures[SR_TWO_SCORE_EVENNESS] = show_only(played, score_evenness);
     figures[SR_TWO_SCORE_AIR] = show_only(played, score_air);
-    tell_by_holm(figures);
+    tell(figures);
   }
-  free(notes.values[0]);
-  free(notes.values[1]);
+  clear_notes(&notes);
   return room ? SR_OK
               : sr_error_set(error, SR_NO_MEMORY,
                              "There is not enough memory to compare the two takes.");

@@ -27,7 +27,7 @@
 
 /// Pairs of takes of each kind.
 #define ALIKE 400
-#define UNLIKE 40
+#define UNLIKE 100
 /// Seconds of a whole note: 80 pulses of 3/8 a minute.
 #define USUAL_SPW 2.0
 
@@ -41,7 +41,10 @@ typedef struct {
   double p_long;    ///< Chance of a long cut
   double p_missed;  ///< Chance of a missed note
   unsigned rounds;
-  double follows; ///< Correlation of a note's offset with that before it
+  double follows;  ///< Correlation of a note's offset with that before it
+  double wanders;  ///< Standard deviation of the tempo from round to round, of 1
+  double p_slip;   ///< Chance that a round loses four notes in a row
+  double p_rushed; ///< Chance that all cuts of a round are long
 } Manner;
 
 /// Play a take and have it judged.
@@ -54,18 +57,24 @@ play(Random* const random, const SrPhrase* const phrase, const Manner* const man
   for (unsigned r = 0; r < manner->rounds; ++r) {
     int before = -1;
     double off = random_normal(random);
+    const double wander = manner->wanders > 0.0 ? random_normal(random) : 0.0;
+    const double spw = manner->spw * exp(manner->wanders * wander);
+    const bool slips = manner->p_slip > 0.0 && random_unit(random) < manner->p_slip;
+    const size_t slip = slips ? 2 + (size_t)(16.0 * random_unit(random)) : SIZE_MAX - 4;
+    const bool rushed = manner->p_rushed > 0.0 && random_unit(random) < manner->p_rushed;
     for (size_t i = 0; i < sr_phrase_note_count(phrase); ++i) {
       const SrPhraseNote* const note = sr_phrase_note(phrase, i);
-      const double due_s = zero_s + manner->spw * sr_fraction_value(note->start);
+      const double due_s = zero_s + spw * sr_fraction_value(note->start);
       const double onset_s = due_s + 1e-3 * manner->jitter_ms * off;
-      const double end_s = due_s + manner->spw * sr_fraction_value(note->length);
+      const double end_s = due_s + spw * sr_fraction_value(note->length);
       off = manner->follows * off +
             sqrt(1.0 - manner->follows * manner->follows) * random_normal(random);
-      if (random_unit(random) < manner->p_missed) {
+      const bool missed = random_unit(random) < manner->p_missed;
+      if (missed || (i >= slip && i < slip + 4)) {
         before = -1;
         continue;
       }
-      if (note->cut_midi >= 0 && random_unit(random) < manner->p_long) {
+      if (note->cut_midi >= 0 && (rushed || random_unit(random) < manner->p_long)) {
         played_add(&p, note->cut_midi, onset_s, onset_s + 0.1, 40.0);
         played_add(&p, note->midi, onset_s + 0.1, end_s, 40.0);
       } else {
@@ -73,11 +82,15 @@ play(Random* const random, const SrPhrase* const phrase, const Manner* const man
       }
       before = note->midi;
     }
-    zero_s += manner->spw * sr_fraction_value(sr_phrase_length(phrase)) + 3.0;
+    zero_s += spw * sr_fraction_value(sr_phrase_length(phrase)) + 3.0;
   }
   SrStatus status = SR_OK;
   SrAssessment* const assessment = played_judge(&p, phrase, &status);
-  assert_non_null(assessment);
+  if (!assessment) {
+    // A take of which too little is left for a round: play another
+    assert_int_equal(status, SR_NOT_FOUND);
+    return play(random, phrase, manner);
+  }
   return assessment;
 }
 
@@ -120,9 +133,9 @@ check_alike(const char* const name, const Manner* const manner)
     sr_assessment_del(one);
     sr_assessment_del(other);
   }
-  // What chance alone leaves of the level in as many pairs, three standard deviations
+  // What chance alone leaves of the level in as many pairs: its one-sided bound of 99 %
   const double level = SR_TWO_BY_CHANCE;
-  const double limit = level + 3.0 * sqrt(level * (1.0 - level) / ALIKE);
+  const double limit = level + 2.326 * sqrt(level * (1.0 - level) / ALIKE);
   print_message("%s: told of %.1f %% of %d pairs played alike (aim %.0f, limit %.1f)\n", name,
                 100.0 * told / ALIKE, ALIKE, 100.0 * level, 100.0 * limit);
   assert_true((double)told / ALIKE <= limit);
@@ -133,20 +146,48 @@ static void
 noise_is_no_difference(void** const state)
 {
   (void)state;
-  const Manner one_round = {USUAL_SPW, 12.0, 0.3, 0.03, 1, 0.0};
-  const Manner two_rounds = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0};
-  const Manner uneven = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.0};
+  const Manner one_round = {USUAL_SPW, 12.0, 0.3, 0.03, 1, 0.0, 0.0, 0.0, 0.0};
+  const Manner two_rounds = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0, 0.0, 0.0, 0.0};
+  const Manner uneven = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.0, 0.0, 0.0, 0.0};
   check_alike("one round of 24 notes", &one_round);
   check_alike("two rounds", &two_rounds);
   check_alike("two poor rounds", &uneven);
   // Offsets that last over some notes
-  const Manner lasting = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.7};
-  const Manner uneven_lasting = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.7};
+  const Manner lasting = {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.7, 0.0, 0.0, 0.0};
+  const Manner uneven_lasting = {USUAL_SPW, 25.0, 0.6, 0.1, 2, 0.7, 0.0, 0.0, 0.0};
   check_alike("two rounds, offsets that last", &lasting);
   check_alike("two poor rounds, offsets that last", &uneven_lasting);
 }
 
-/// Share of pairs of which a figure is told, with the right sign and nothing against it.
+/// As above, where the rounds of a take differ more than their notes.
+static void
+rounds_that_differ_are_no_difference(void** const state)
+{
+  (void)state;
+  static const struct {
+    const char* name;
+    Manner manner;
+  } kinds[] = {
+      {"two rounds, tempo wandering 2 %", {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0, 0.02, 0.0, 0.0}},
+      {"two rounds, tempo wandering 5 %", {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0, 0.05, 0.0, 0.0}},
+      {"four rounds, tempo wandering 2 %", {USUAL_SPW, 12.0, 0.3, 0.03, 4, 0.0, 0.02, 0.0, 0.0}},
+      {"eight rounds, tempo wandering 2 %", {USUAL_SPW, 12.0, 0.3, 0.03, 8, 0.0, 0.02, 0.0, 0.0}},
+      {"eight rounds, tempo wandering 3 %", {USUAL_SPW, 12.0, 0.3, 0.03, 8, 0.0, 0.03, 0.0, 0.0}},
+      {"one round, four notes lost in 3 of 10",
+       {USUAL_SPW, 12.0, 0.3, 0.03, 1, 0.0, 0.0, 0.3, 0.0}},
+      {"two rounds, four notes lost in 3 of 10",
+       {USUAL_SPW, 12.0, 0.3, 0.03, 2, 0.0, 0.0, 0.3, 0.0}},
+      {"eight rounds, four notes lost in 3 of 10",
+       {USUAL_SPW, 12.0, 0.3, 0.03, 8, 0.0, 0.0, 0.3, 0.0}},
+      {"four rounds, all cuts long in 3 of 10",
+       {USUAL_SPW, 12.0, 0.1, 0.03, 4, 0.0, 0.0, 0.0, 0.3}},
+  };
+  for (size_t i = 0; i < sizeof(kinds) / sizeof(kinds[0]); ++i) {
+    check_alike(kinds[i].name, &kinds[i].manner);
+  }
+}
+
+/// Share of pairs of which a figure is told (mostly), with the right sign and nothing against it.
 static void
 check_unlike(const char* const name, const SrTwoFigure figure, const Manner* const first,
              const Manner* const second, const char* const words)
@@ -163,8 +204,8 @@ check_unlike(const char* const name, const SrTwoFigure figure, const Manner* con
     sr_assessment_del(one);
     sr_assessment_del(other);
   }
-  print_message("%s: told of %u of %d pairs (limit %d)\n", name, told, UNLIKE, UNLIKE * 9 / 10);
-  assert_true(told >= UNLIKE * 9 / 10);
+  print_message("%s: told of %u of %d pairs (limit %d)\n", name, told, UNLIKE, UNLIKE / 2);
+  assert_true(told >= UNLIKE / 2);
   sr_phrase_del(phrase);
 }
 
@@ -172,16 +213,23 @@ static void
 differences_are_told(void** const state)
 {
   (void)state;
-  const Manner poor = {USUAL_SPW, 15.0, 0.7, 0.0, 3, 0.0};
-  const Manner clean = {USUAL_SPW, 15.0, 0.05, 0.0, 3, 0.0};
-  const Manner even = {USUAL_SPW, 6.0, 0.7, 0.0, 3, 0.0};
-  const Manner faster = {USUAL_SPW / 1.1, 15.0, 0.7, 0.0, 3, 0.0};
-  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.2, 3, 0.0};
+  const Manner poor = {USUAL_SPW, 15.0, 0.7, 0.0, 3, 0.0, 0.0, 0.0, 0.0};
+  const Manner clean = {USUAL_SPW, 15.0, 0.05, 0.0, 3, 0.0, 0.0, 0.0, 0.0};
+  const Manner even = {USUAL_SPW, 6.0, 0.7, 0.0, 3, 0.0, 0.0, 0.0, 0.0};
+  const Manner faster = {USUAL_SPW / 1.1, 15.0, 0.7, 0.0, 3, 0.0, 0.0, 0.0, 0.0};
+  const Manner holes = {USUAL_SPW, 15.0, 0.7, 0.2, 3, 0.0, 0.0, 0.0, 0.0};
   check_unlike("cuts clean, not 3 of 10", SR_TWO_CUTS, &poor, &clean, "has more clean cuts (");
   check_unlike("spread 6 ms, not 15", SR_TWO_SPREAD, &poor, &even, "is more even (spread ");
   check_unlike("a tenth faster", SR_TWO_TEMPO, &poor, &faster,
                "is faster (88 pulses a minute, not 80)");
   check_unlike("one note of 5 missed", SR_TWO_NOTES, &poor, &holes, "has fewer notes right (");
+  // With more rounds, though their tempo wanders by 2 %
+  const Manner wandering = {USUAL_SPW, 12.0, 0.3, 0.03, 8, 0.0, 0.02, 0.0, 0.0};
+  const Manner quicker = {USUAL_SPW / 1.06, 12.0, 0.3, 0.03, 8, 0.0, 0.02, 0.0, 0.0};
+  const Manner losing = {USUAL_SPW, 12.0, 0.3, 0.15, 8, 0.0, 0.02, 0.0, 0.0};
+  check_unlike("eight rounds, 6 % faster", SR_TWO_TEMPO, &wandering, &quicker, "is faster (8");
+  check_unlike("eight rounds, 15 % missed, not 3", SR_TWO_NOTES, &wandering, &losing,
+               "has fewer notes right (");
 }
 
 /// The sentence of two takes with figures set by hand.
@@ -215,6 +263,43 @@ words_are_plain(void** const state)
   assert_string_equal(rows[0].difference, "+59");
   assert_string_equal(rows[1].value[0], "-12");
   assert_string_equal(rows[1].difference, "+15");
+}
+
+/// Two-sided points of Student's t as tables have them (from memory), and the angle's integral at
+/// one degree of freedom, a half at a t of 1.
+static void
+t_as_in_tables(void** const state)
+{
+  (void)state;
+  assert_true(fabs(sr_chance_t(12.706, 1.0) - 0.05) <= 5e-5);
+  assert_true(fabs(sr_chance_t(4.604, 4.0) - 0.01) <= 5e-5);
+  assert_true(fabs(sr_chance_t(-2.228, 10.0) - 0.05) <= 5e-5);
+  assert_true(fabs(sr_chance_t(1.0, 1.0) - 0.5) <= 1e-9);
+  assert_true(fabs(sr_chance_t(0.0, 2.5) - 1.0) <= 1e-3);
+}
+
+/// Two rounds of two values in each take: worked out by hand.
+static void
+rounds_as_by_hand(void** const state)
+{
+  (void)state;
+  static const double one[] = {1.0, 3.0, 5.0, 7.0};
+  static const double other[] = {9.0, 11.0, 13.0, 15.0};
+  static const size_t counts[] = {2, 2};
+  const SrByRound takes[2] = {{one, counts, 2}, {other, counts, 2}};
+  double difference = 0.0;
+  // Means 4 and 12. Within: 4 rounds, squares 2 each, 4 left: 2. Between: 2 * 2 * 2^2 each, 2 left:
+  // 16, the larger. Error sqrt(16 * (1 / 4 + 1 / 4)) = sqrt(8); 2 + 5 / 8^2 degrees of freedom
+  const double chance = sr_chance_rounds(takes, &difference);
+  assert_true(fabs(difference - 8.0) <= 1e-12);
+  assert_true(fabs(chance - sr_chance_t(8.0 / sqrt(8.0), 2.0 + 5.0 / 64.0)) <= 1e-12);
+  // One round each: nothing is known of how they differ
+  const SrByRound single[2] = {{one, counts, 1}, {other, counts, 1}};
+  assert_true(isnan(sr_chance_rounds(single, &difference)));
+  assert_true(fabs(difference - 8.0) <= 1e-12);
+  double ranks[4];
+  assert_true(sr_chance_rank((double[4]){5.0, 2.0, 5.0, 9.0}, 4, ranks));
+  assert_true(ranks[0] == 2.5 && ranks[1] == 1.0 && ranks[2] == 2.5 && ranks[3] == 4.0);
 }
 
 /// Fisher's tea tasting ("The Design of Experiments", 1935, chapter 2): of 70 ways to choose four
@@ -348,7 +433,8 @@ bars_are_found(void** const state)
   (void)state;
   SrPhrase* const phrase = played_phrase(jig);
   for (int t = 0; t < 3; ++t) {
-    const Manner manner = {USUAL_SPW * (0.8 + 0.3 * t), 4.0, 0.0, t == 2 ? 0.1 : 0.0, 1, 0.0};
+    const Manner manner = {
+        USUAL_SPW * (0.8 + 0.3 * t), 4.0, 0.0, t == 2 ? 0.1 : 0.0, 1, 0.0, 0.0, 0.0, 0.0};
     Random random = {4};
     SrAssessment* const take = play(&random, phrase, &manner);
     double worst_s = 0.0;
@@ -372,7 +458,7 @@ other_phrases_are_refused(void** const state)
 {
   (void)state;
   SrPhrase* const phrase = played_phrase(jig);
-  const Manner manner = {USUAL_SPW, 4.0, 0.0, 0.0, 1, 0.0};
+  const Manner manner = {USUAL_SPW, 4.0, 0.0, 0.0, 1, 0.0, 0.0, 0.0, 0.0};
   Random random = {5};
   SrAssessment* const take = play(&random, phrase, &manner);
   SrRound shorter = take->rounds[0];
@@ -390,10 +476,17 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(shares_as_in_print),      cmocka_unit_test(ranks_as_by_counting),
-      cmocka_unit_test(lasting_values_say_less), cmocka_unit_test(noise_is_no_difference),
-      cmocka_unit_test(differences_are_told),    cmocka_unit_test(words_are_plain),
-      cmocka_unit_test(bars_are_found),          cmocka_unit_test(other_phrases_are_refused),
+      cmocka_unit_test(shares_as_in_print),
+      cmocka_unit_test(t_as_in_tables),
+      cmocka_unit_test(rounds_as_by_hand),
+      cmocka_unit_test(ranks_as_by_counting),
+      cmocka_unit_test(lasting_values_say_less),
+      cmocka_unit_test(noise_is_no_difference),
+      cmocka_unit_test(rounds_that_differ_are_no_difference),
+      cmocka_unit_test(differences_are_told),
+      cmocka_unit_test(words_are_plain),
+      cmocka_unit_test(bars_are_found),
+      cmocka_unit_test(other_phrases_are_refused),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -356,6 +356,48 @@ an_unfinished_round_counts_nowhere(void** const state)
   unlink(home.path);
 }
 
+/// A take without a whole round is one of its phrase, too.
+static void
+phrases_with_takes_are_listed(void** const state)
+{
+  (void)state;
+  unlink(home.path);
+  SrHistory* const history = made_history_open();
+  SrPhrase* const phrase = made_phrase("The Wet Gate", 0);
+  SrPhrase* const other = made_phrase("The Dry Gate", 2);
+  char* const takes = folder_path(home.folder, "takes");
+  mkdir(takes, 0700);
+  char* const wet = folder_path(takes, "wet.flac");
+  char* const dry = folder_path(takes, "dry.flac");
+  const MadeRound round = {.bpm = 90.0};
+  made_round_add(history, phrase, &round, 20000, 0, wet);
+  made_round_add(history, other, &round, 20003, 0, NULL);
+  SrHistoryPhrase* phrases = NULL;
+  size_t count = 0;
+  assert_int_equal(sr_history_phrases_with_takes(history, &phrases, &count, NULL), SR_OK);
+  assert_int_equal(count, 1);
+  assert_string_equal(phrases->title, "The Wet Gate");
+  assert_int_equal(sr_moment_day(phrases->last), 20000);
+  sr_history_phrases_del(phrases, count);
+  const SrUnfinishedRound unfinished = {7, 5.5};
+  const SrPractice practice = {.asked_bpm = (double)NAN, .take = dry};
+  const SrMoment moment = {INT64_C(86400000) * 20002, 0};
+  assert_int_equal(sr_history_add_unfinished(history, other, &unfinished, &practice, &moment, NULL),
+                   SR_OK);
+  assert_int_equal(sr_history_phrases_with_takes(history, &phrases, &count, NULL), SR_OK);
+  assert_int_equal(count, 2);
+  assert_string_equal(phrases[0].title, "The Dry Gate");
+  assert_int_equal(sr_moment_day(phrases[0].last), 20002);
+  sr_history_phrases_del(phrases, count);
+  free(wet);
+  free(dry);
+  free(takes);
+  sr_phrase_del(phrase);
+  sr_phrase_del(other);
+  sr_history_close(history);
+  unlink(home.path);
+}
+
 /// Version 2 had no table of unfinished rounds.
 static void
 version_2_is_brought_up_to_date(void** const state)
@@ -493,6 +535,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(what_goes_in_comes_out),
       cmocka_unit_test(a_phrase_is_known_by_its_notes),
       cmocka_unit_test(days_are_those_of_the_wall),
+      cmocka_unit_test(phrases_with_takes_are_listed),
       cmocka_unit_test(version_1_is_brought_up_to_date),
       cmocka_unit_test(sums_of_days_agree_with_the_rounds),
       cmocka_unit_test(version_2_is_brought_up_to_date),

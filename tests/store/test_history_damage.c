@@ -13,6 +13,8 @@
 #include "made_history.h"
 #include "run_program.h"
 
+#include <steadyreed/kept_takes.h>
+
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -219,6 +221,83 @@ a_read_only_file_is_set_aside(void** const state)
   free(aside);
 }
 
+/// In a child without root's rights: exit status 0 if all holds.
+static int
+look_at_old_one(void)
+{
+  if (geteuid() == 0 && (setgid(65534) || setuid(65534))) {
+    return 77;
+  }
+  SrHistory* history = NULL;
+  SrHistoryPhrase* phrases = NULL;
+  SrTakeEntry* takes = NULL;
+  size_t count = 0;
+  size_t take_count = 0;
+  SrError error = {0};
+  if (sr_history_open(NULL, SR_HISTORY_LOOK, &history, &error) != SR_OK) {
+    print_message("%s\n", error.message);
+    return 1;
+  }
+  if (sr_history_phrases(history, &phrases, &count, NULL) != SR_OK || count != 1 ||
+      strcmp(phrases[0].title, "Old") != 0) {
+    return 2;
+  }
+  // These read what only the newest version has
+  if (sr_take_entries(history, NULL, &takes, &take_count, &error) != SR_OK || take_count != 1) {
+    print_message("%s\n", error.message);
+    return 3;
+  }
+  // A mark would be lost
+  if (sr_history_take_mark(history, takes[0].name, true, &error) != SR_NO_PERMISSION) {
+    return 4;
+  }
+  sr_take_entries_del(takes, take_count);
+  sr_history_phrases_del(phrases, count);
+  sr_history_close(history);
+  return 0;
+}
+
+/// As on a read-only medium: neither the file nor its folder may be written.
+static void
+an_old_read_only_one_can_be_looked_at(void** const state)
+{
+  (void)state;
+  SrHistory* const history = made_history_open();
+  SrPhrase* const phrase = made_phrase("Old", 0);
+  char* const takes = folder_path(home.folder, "takes");
+  char* const take = folder_path(takes, "old.flac");
+  assert_int_equal(mkdir(takes, 0700), 0);
+  made_round_add(history, phrase, &(MadeRound){.bpm = 90.0}, 20000, 0, take);
+  sr_phrase_del(phrase);
+  sr_history_close(history);
+  made_sql(home.path, "DROP TABLE unfinished; PRAGMA user_version = 2");
+  assert_int_equal(chmod(home.path, 0400), 0);
+  if (geteuid() == 0) {
+    assert_int_equal(chown(home.data, 65534, 65534), 0);
+    assert_int_equal(chown(home.folder, 65534, 65534), 0);
+    assert_int_equal(chown(home.path, 65534, 65534), 0);
+    assert_int_equal(chown(takes, 65534, 65534), 0);
+  }
+  assert_int_equal(chmod(home.folder, 0500), 0);
+  const pid_t child = fork();
+  assert_true(child >= 0);
+  if (child == 0) {
+    _exit(look_at_old_one());
+  }
+  int status = 0;
+  assert_int_equal(waitpid(child, &status, 0), child);
+  assert_int_equal(chmod(home.folder, 0700), 0);
+  if (WIFEXITED(status) && WEXITSTATUS(status) == 77) {
+    skip();
+  }
+  assert_int_equal(status, 0);
+  assert_int_equal(made_sql_number(home.path, "PRAGMA user_version"), 2);
+  unlink(home.path);
+  rmdir(takes);
+  free(take);
+  free(takes);
+}
+
 int
 main(void)
 {
@@ -226,6 +305,7 @@ main(void)
       cmocka_unit_test(a_damaged_file_is_set_aside),
       cmocka_unit_test(a_newer_version_is_never_touched),
       cmocka_unit_test(a_read_only_file_is_set_aside),
+      cmocka_unit_test(an_old_read_only_one_can_be_looked_at),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
 }

@@ -12,9 +12,11 @@
 
 #include "kept.h"
 #include "run_program.h"
+#include "store/new_name.h"
 
 #include <steadyreed/learnt_phrase.h>
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -89,6 +91,35 @@ no_file_is_changed(void** const state)
   free(nameless);
 }
 
+/// As on a file system without hard links.
+static void
+no_file_is_replaced_without_links(void** const state)
+{
+  (void)state;
+  char* const written = folder_path(folder, "written");
+  char* const other = folder_path(folder, "other");
+  char* const name = folder_path(folder, "name");
+  file_put(written, "first");
+  file_put(other, "second");
+  assert_int_equal(sr_new_name_without_links(written, name), 0);
+  assert_int_equal(sr_new_name_without_links(other, name), EEXIST);
+  char read[16] = "";
+  FILE* const file = fopen(name, "r");
+  assert_non_null(file);
+  assert_int_equal(fread(read, 1, sizeof(read) - 1, file), 5);
+  fclose(file);
+  assert_string_equal(read, "first");
+  assert_int_equal(access(written, F_OK), -1);
+  // Nothing is left of a name when there is no file
+  assert_int_equal(unlink(name), 0);
+  assert_int_equal(sr_new_name_without_links(written, name), ENOENT);
+  assert_int_equal(access(name, F_OK), -1);
+  unlink(other);
+  free(name);
+  free(other);
+  free(written);
+}
+
 static void
 a_folder_that_cannot_be_made_is_told(void** const state)
 {
@@ -110,6 +141,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(no_file_is_changed),
+      cmocka_unit_test(no_file_is_replaced_without_links),
       cmocka_unit_test(a_folder_that_cannot_be_made_is_told),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);

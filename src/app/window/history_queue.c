@@ -67,6 +67,17 @@ hand_over(void* const data, const char* const text)
   pthread_mutex_unlock(&queue->lock);
 }
 
+/// Print what can no longer be said in the window. The thread has ended.
+static void
+print_rest(SrHistoryQueue* const queue)
+{
+  char* text;
+  while ((text = (char*)g_queue_pop_head(&queue->words))) {
+    g_printerr("%s\n", text);
+    g_free(text);
+  }
+}
+
 static void
 let_go(void* const kept, const GDestroyNotify notify)
 {
@@ -197,7 +208,7 @@ sr_history_queue_del(SrHistoryQueue* const queue)
     sr_history_queue_end(queue);
     sr_history_queue_finish(queue);
     g_clear_handle_id(&queue->source, g_source_remove);
-    g_queue_clear_full(&queue->words, g_free);
+    print_rest(queue);
     pthread_cond_destroy(&queue->more);
     pthread_mutex_destroy(&queue->lock);
     g_free(queue);

@@ -94,7 +94,7 @@ read_takes(GTask* const task, void* const owner, void* const data, GCancellable*
   if (sr_history_open(NULL, SR_HISTORY_LOOK, &history, error) == SR_OK &&
       sr_takes_folder(&kept->folder, error) == SR_OK &&
       sr_take_entries(history, NULL, &kept->takes, &kept->count, error) == SR_OK &&
-      sr_history_phrases(history, &kept->phrases, &kept->phrase_count, error) == SR_OK) {
+      sr_history_phrases_with_takes(history, &kept->phrases, &kept->phrase_count, error) == SR_OK) {
     read_figures(history, kept);
   }
   sr_history_close(history);

@@ -12,8 +12,10 @@
 #define LEAST_BPM 20.0
 #define MOST_BPM 300.0
 
-/// Tempi that are offered.
-enum { AS_GUESSED, HALF, TWICE };
+/// Most tempi that are offered: as guessed, half and twice as fast.
+#define TEMPI 3u
+/// The first of them.
+#define AS_GUESSED 0u
 /// Most notes with which the first bar may begin, as it is offered.
 #define FIRST_NOTES 5
 
@@ -38,7 +40,8 @@ struct _SrWrittenBox {
   GtkWidget* save;
   char* key_guess; ///< First entries of the lists
   char* meter_guess;
-  double guessed_bpm; ///< NAN before the first guess
+  double guessed_bpm;        ///< NAN before the first guess
+  double offered_bpm[TEMPI]; ///< In the list; NAN for the guess, and after the last
   double sure_tempo;
   char* first_bar_guess;
   double upbeats[FIRST_NOTES]; ///< Quavers before each of the first notes
@@ -178,17 +181,26 @@ fill_meters(SrWrittenBox* const box)
 static void
 fill_tempi(SrWrittenBox* const box)
 {
+  static const struct {
+    double factor;
+    const char* words;
+  } others[] = {{0.5, "half as fast"}, {2.0, "twice as fast"}};
   GStrvBuilder* const names = g_strv_builder_new();
+  char words[64] = "Guess";
   if (isfinite(box->guessed_bpm)) {
-    char words[64];
     g_snprintf(words, sizeof(words), "%.0f (%s)", box->guessed_bpm, sr_sure_words(box->sure_tempo));
-    g_strv_builder_add(names, words);
-    g_snprintf(words, sizeof(words), "%.0f: half as fast", box->guessed_bpm / 2.0);
-    g_strv_builder_add(names, words);
-    g_snprintf(words, sizeof(words), "%.0f: twice as fast", 2.0 * box->guessed_bpm);
-    g_strv_builder_add(names, words);
-  } else {
-    g_strv_builder_add(names, "Guess");
+  }
+  g_strv_builder_add(names, words);
+  guint count = 1;
+  box->offered_bpm[0] = box->offered_bpm[1] = box->offered_bpm[2] = (double)NAN;
+  for (size_t i = 0; i < sizeof(others) / sizeof(others[0]); ++i) {
+    const double bpm = others[i].factor * box->guessed_bpm;
+    // Only what can be asked for
+    if (bpm >= LEAST_BPM && bpm <= MOST_BPM) {
+      g_snprintf(words, sizeof(words), "%.0f: %s", bpm, others[i].words);
+      g_strv_builder_add(names, words);
+      box->offered_bpm[count++] = bpm;
+    }
   }
   fill(box, box->tempo, names);
 }
@@ -319,10 +331,7 @@ sr_written_box_wish(SrWrittenBox* const box, SrStretchWish* const wish)
   if (meter > 0 && meter <= sr_meter_choices()) {
     (void)sr_meter_choice(meter - 1, &wish->meter_beats, &wish->meter_unit);
   }
-  const double bpm = tempo == HALF    ? box->guessed_bpm / 2.0
-                     : tempo == TWICE ? 2.0 * box->guessed_bpm
-                                      : (double)NAN;
-  wish->tempo_bpm = bpm >= LEAST_BPM && bpm <= MOST_BPM ? bpm : (double)NAN;
+  wish->tempo_bpm = tempo < TEMPI ? box->offered_bpm[tempo] : (double)NAN;
   const guint first_bar = adw_combo_row_get_selected(box->first_bar);
   wish->upbeat_quavers =
       first_bar > 0 && first_bar <= box->upbeat_count ? box->upbeats[first_bar - 1] : (double)NAN;
