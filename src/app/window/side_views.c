@@ -105,7 +105,7 @@ open_wanted(void* const data)
     views->open = sr_setup_sheet_new(views->window, views->stream);
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
   } else if (views->wanted == SR_SIDE_TAKES) {
-    views->open = sr_takes_view_new(views->window, views->stream);
+    views->open = sr_takes_view_new(views->window, views->sitting, views->stream);
   } else if (views->wanted == SR_SIDE_BY_EAR) {
     views->open = sr_by_ear_view_new(views->window, views->stream->output,
                                      &views->remembered->choice, views->recording);

@@ -56,10 +56,10 @@ about(const SrTakeEntry* const take, const SrTakeFigures* const figures)
     g_string_append_printf(words, ", %u without a fault", figures->clean);
   }
   if (isfinite(figures->least_bpm) && round(figures->least_bpm) < round(figures->most_bpm)) {
-    g_string_append_printf(words, " · %.0f to %.0f a minute", figures->least_bpm,
+    g_string_append_printf(words, " · %.0f to %.0f pulses a minute", figures->least_bpm,
                            figures->most_bpm);
   } else if (isfinite(figures->least_bpm)) {
-    g_string_append_printf(words, " · %.0f a minute", figures->least_bpm);
+    g_string_append_printf(words, " · %.0f pulses a minute", figures->least_bpm);
   }
   g_string_append_printf(words, "\nNotes %u of %u right", figures->notes_right, figures->notes);
   if (figures->cuts > 0) {
@@ -83,8 +83,7 @@ sr_take_row_update(SrTakeRow* const row, const SrKeptTakes* const kept)
   row->setting = TRUE;
   gtk_toggle_button_set_active(GTK_TOGGLE_BUTTON(row->keep), take->marked);
   row->setting = FALSE;
-  gtk_button_set_icon_name(GTK_BUTTON(row->keep),
-                           take->marked ? "starred-symbolic" : "non-starred-symbolic");
+  gtk_button_set_label(GTK_BUTTON(row->keep), take->marked ? "Kept for good" : "Keep for good");
   name_button(row->keep, "Keep for good", row->date);
 }
 

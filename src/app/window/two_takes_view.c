@@ -170,7 +170,14 @@ show_all(SrTwoTakesView* const view)
   }
   say_trouble(view, NULL);
   adw_window_title_set_subtitle(view->title, sr_phrase_title(shown.phrases[0]));
-  gtk_label_set_label(view->sentence, sr_two_sentence(&view->two, words));
+  const bool rounds = !view->takes[0]->path && !view->takes[1]->path;
+  gtk_label_set_label(view->sentence, rounds ? sr_two_sentence_rounds(&view->two, words)
+                                             : sr_two_sentence(&view->two, words));
+  adw_window_title_set_title(view->title,
+                             rounds ? "Two rounds side by side" : "Two takes side by side");
+  const double* const bpm = view->two.figures[SR_TWO_TEMPO].value;
+  gtk_widget_set_sensitive(GTK_WIDGET(view->same_tempo),
+                           !isfinite(bpm[0]) || !isfinite(bpm[1]) || rint(bpm[0]) != rint(bpm[1]));
   char* const bars = sr_chosen_bars(view->takes[0]->held->chosen);
   char* const label = g_strdup_printf("%s over %s, %s, beat under beat", view->takes[0]->name,
                                       view->takes[1]->name, bars);
