@@ -467,6 +467,8 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, day_bar);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, today);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, offer);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, not_now);
 }
 
 static void
@@ -541,7 +543,7 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
                                        g_variant_new_boolean(TRUE));
   }
   sr_practise_window_update(window);
-  sr_side_views_offer_setup(window->sides, window->toasts);
+  sr_side_views_offer_setup(window->sides, window->offer, window->not_now);
   if (request->recording) {
     sr_side_views_open_recording(window->sides, request->recording);
   }

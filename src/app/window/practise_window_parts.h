@@ -40,6 +40,8 @@ struct _SrPractiseWindow {
   SrDayRun* day;        ///< While items of today are played or summed up; NULL without
   SrDayBar* day_bar;
   GtkWidget* today; ///< The button that shows them
+  GtkWidget* offer; ///< Of the setup
+  GtkButton* not_now;
 
   SrSitting* sitting;
   SrSideViews* sides;
