@@ -161,5 +161,6 @@ sr_kept_counting_chosen(GAsyncResult* const result)
 size_t
 sr_kept_counting_finish(GAsyncResult* const result)
 {
-  return (size_t)MAX(0, g_task_propagate_int(G_TASK(result), NULL));
+  const gssize count = g_task_propagate_int(G_TASK(result), NULL);
+  return count > 0 ? (size_t)count : 0;
 }
