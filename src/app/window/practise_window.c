@@ -471,11 +471,28 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, not_now);
 }
 
+/// A narrow window has its title on two lines before it cuts it short. AdwWindowTitle has no
+/// setting for that: its first label is the title.
+static void
+wrap_title(GtkWidget* const widget)
+{
+  GtkWidget* found = widget;
+  while (found && !GTK_IS_LABEL(found)) {
+    found = gtk_widget_get_first_child(found);
+  }
+  if (found) {
+    gtk_label_set_wrap(GTK_LABEL(found), TRUE);
+    gtk_label_set_lines(GTK_LABEL(found), 2);
+    gtk_label_set_justify(GTK_LABEL(found), GTK_JUSTIFY_CENTER);
+  }
+}
+
 static void
 sr_practise_window_init(SrPractiseWindow* const window)
 {
   window->shown = G_MAXUINT;
   gtk_widget_init_template(GTK_WIDGET(window));
+  wrap_title(GTK_WIDGET(window->title));
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
   // The buttons take the focus, not the nameless cells around them

@@ -13,6 +13,7 @@ struct _SrTakeRow {
   size_t index;
   char* date;
   GtkWidget* keep;
+  GtkWidget* others; ///< Box of the other buttons
   GtkWidget* hear;
   gboolean setting; ///< We change its button
 };
@@ -140,15 +141,23 @@ add_button(SrTakeRow* const row, GtkWidget* const button)
 {
   gtk_widget_set_valign(button, GTK_ALIGN_CENTER);
   gtk_widget_add_css_class(button, "flat");
-  adw_action_row_add_suffix(ADW_ACTION_ROW(row), button);
+  gtk_box_append(GTK_BOX(row->others), button);
 }
 
 static void
 sr_take_row_init(SrTakeRow* const row)
 {
+  // Under one another, so that a narrow row has room for its words
+  GtkWidget* const buttons = gtk_box_new(GTK_ORIENTATION_VERTICAL, 0);
+  gtk_widget_set_valign(buttons, GTK_ALIGN_CENTER);
   row->keep = gtk_toggle_button_new();
+  gtk_widget_add_css_class(row->keep, "flat");
   g_signal_connect(row->keep, "toggled", G_CALLBACK(toggle_keep), row);
-  add_button(row, row->keep);
+  gtk_box_append(GTK_BOX(buttons), row->keep);
+  row->others = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 0);
+  gtk_widget_set_halign(row->others, GTK_ALIGN_END);
+  gtk_box_append(GTK_BOX(buttons), row->others);
+  adw_action_row_add_suffix(ADW_ACTION_ROW(row), buttons);
   row->hear = gtk_button_new();
   g_signal_connect_swapped(row->hear, "clicked", G_CALLBACK(ask_hear), row);
   add_button(row, row->hear);

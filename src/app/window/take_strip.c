@@ -218,16 +218,19 @@ draw_times(SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const ink
   }
 }
 
-/// The words at the head of a stroke, at its left or right.
+/// The words at the head of a stroke, at its left or right; at the other side if they would leave
+/// what is shown.
 static void
 say_end(const SrTakeStrip* const strip, cairo_t* const cr, const char* const words, const double x,
-        const bool words_left)
+        const bool at_left)
 {
   int width = 0;
   pango_layout_set_text(strip->layout, words, -1);
   pango_layout_get_pixel_size(strip->layout, &width, NULL);
-  const double left = words_left ? x - WORDS_GAP - width : x + WORDS_GAP;
-  cairo_move_to(cr, fmax(0.0, fmin(left, strip->scale.width - width)), 0.0);
+  const double left = x - WORDS_GAP - width;
+  const double right = x + WORDS_GAP;
+  const bool fits = at_left ? left >= 0.0 : right + width <= strip->scale.width;
+  cairo_move_to(cr, at_left == fits ? left : right, 0.0);
   pango_cairo_show_layout(cr, strip->layout);
 }
 
