@@ -2,6 +2,7 @@
 
 #include "practise_window.h"
 
+#include "flow_cells.h"
 #include "practise_window_parts.h"
 #include "window_keys.h"
 
@@ -495,11 +496,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
   wrap_title(GTK_WIDGET(window->title));
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
-  // The buttons take the focus, not the nameless cells around them
-  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(window->controls)); cell;
-       cell = gtk_widget_get_next_sibling(cell)) {
-    gtk_widget_set_focusable(cell, FALSE);
-  }
+  sr_flow_cells_pass_focus(window->controls);
   window->sitting = sr_sitting_new();
   window->sides = sr_side_views_new(GTK_WINDOW(window), window->sitting, &window->settings.stream,
                                     &window->remembered);

@@ -2,6 +2,7 @@
 
 #include "two_takes_view.h"
 
+#include "flow_cells.h"
 #include "two_takes_grids.h"
 #include "two_takes_hearing.h"
 
@@ -391,16 +392,6 @@ name_button(GtkDropDown* const list, const char* const name)
                                  GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
 }
 
-/// The boxes around the buttons take no focus of their own.
-static void
-pass_focus(GtkFlowBox* const box)
-{
-  for (GtkWidget* child = gtk_widget_get_first_child(GTK_WIDGET(box)); child;
-       child = gtk_widget_get_next_sibling(child)) {
-    gtk_widget_set_focusable(child, FALSE);
-  }
-}
-
 static void
 follow_night(SrTwoTakesView* const view)
 {
@@ -490,8 +481,8 @@ sr_two_takes_view_init(SrTwoTakesView* const view)
   name_button(view->first, "First");
   name_button(view->second, "Second");
   name_button(view->bar, "What you hear");
-  pass_focus(view->choosing);
-  pass_focus(view->hearing);
+  sr_flow_cells_pass_focus(view->choosing);
+  sr_flow_cells_pass_focus(view->hearing);
   gtk_drawing_area_set_draw_func(view->picture, draw_picture, view, NULL);
   GtkGesture* const gesture = gtk_gesture_click_new();
   g_signal_connect(gesture, "pressed", G_CALLBACK(press_picture), view);
