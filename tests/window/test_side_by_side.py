@@ -155,6 +155,7 @@ def two_kept(desktop, steadyreed, root):
                          program.describe)
     program.find("image", over)
     program.find("status bar", "The two takes differ by no more than chance.")
+    program.find("label", "tempo")
     assert figures(program, "tempo") == ["66", "66", "0"], program.describe()
     program.keys("Escape")
     program.wait_gone("push button", "One after the other")
