@@ -8,10 +8,11 @@
    A day that was not practised, or on which a figure could not be measured, leaves a gap: only
    marks of days that follow each other are joined by a line. Each figure has a mark of its own
    shape. The clean tempo comes first and is the largest; a dot is the mean of the rounds without a
-   fault, the cap above it the fastest of them, and a dashed line the best so far. The spread has
-   the just noticeable band shaded; it is that of quick notes, 6 ms (see
-   sr_judge_just_noticeable_ms()). Minutes are bars, those of all phrases together outlined behind
-   them. On the right, or above each chart where it is narrow, the last value stands in words.
+   fault, the cap above it the fastest of them, and a dashed line the best so far. The spread and
+   the distance from the click have the just noticeable band shaded; it is that of quick notes, 6 ms
+   (see sr_judge_just_noticeable_ms()). Minutes are bars, those of all phrases together outlined
+   behind them. On the right, or above each chart where it is narrow, the last value stands in
+   words.
 
    Where days would be closer than their marks, those of a week, a month, a quarter or a year are
    put together, which the picture then says: a mark is the median of their days, and minutes are

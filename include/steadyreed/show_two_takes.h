@@ -45,6 +45,8 @@ typedef struct {
    @return `sentence`.
 */
 const char* sr_two_sentence(const SrTwoTakes* two, char sentence[SR_TWO_SENTENCE_SIZE]);
+/// The same of two single rounds: "The two rounds differ by no more than chance."
+const char* sr_two_sentence_rounds(const SrTwoTakes* two, char sentence[SR_TWO_SENTENCE_SIZE]);
 
 /// Size of a cell of the table, bytes with its NUL.
 #define SR_TWO_CELL_SIZE 16

@@ -108,6 +108,7 @@ use_kept(const SrTakeEntry* const entry, SrBesideTake* const take)
   }
   free(folder);
   name_kept(entry, take->name);
+  take->latest = entry->latest;
   return take->path != NULL;
 }
 
@@ -235,6 +236,7 @@ sr_beside_kept(const SrPhrase* const phrase, SrBesideTake takes[2])
 {
   Kept kept;
   const SrTakeEntry* chosen[2] = {NULL, NULL}; // Best, latest
+  const SrTakeEntry* before = NULL;            // The latest
   size_t count = 0;
   takes[0] = (SrBesideTake){.path = NULL};
   takes[1] = (SrBesideTake){.path = NULL};
@@ -242,10 +244,12 @@ sr_beside_kept(const SrPhrase* const phrase, SrBesideTake takes[2])
     for (size_t i = 0; i < kept.count; ++i) {
       // One that is being recorded is not as it was saved
       chosen[0] = kept.takes[i].ours && kept.takes[i].best ? &kept.takes[i] : chosen[0];
+      before = kept.takes[i].ours ? chosen[1] : before;
       chosen[1] = kept.takes[i].ours ? &kept.takes[i] : chosen[1];
     }
+    chosen[1] = chosen[1] == chosen[0] ? before : chosen[1];
     for (size_t t = 0; t < 2; ++t) {
-      if (chosen[t] && (t == 0 || chosen[t] != chosen[0]) && use_kept(chosen[t], &takes[count])) {
+      if (chosen[t] && use_kept(chosen[t], &takes[count])) {
         ++count;
       }
     }

@@ -7,6 +7,7 @@
 
 #include <steadyreed/phrase.h>
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Size of a take's name in words, bytes.
@@ -16,6 +17,7 @@
 typedef struct {
   char* path;
   char name[SR_BESIDE_NAME_SIZE]; ///< Such as "29 November 2026, best"
+  bool latest;                    ///< The last one that is kept
 } SrBesideTake;
 
 /**
@@ -33,7 +35,7 @@ int sr_beside_find(const SrPhrase* phrase, const char* const asked[2], SrBesideT
    Find the best and the latest take of a phrase that are kept; not one that is still being
    recorded.
 
-   @param takes Receive them; if they are one, the first alone.
+   @param takes Receive them, the best first; if they are one, it and the one before it.
    @return How many, 0 to 2; clear these. Errors are not reported.
 */
 size_t sr_beside_kept(const SrPhrase* phrase, SrBesideTake takes[2]);

@@ -24,7 +24,7 @@ static const char window[] =
     "  Ctrl+R                   \thear the round shown\n"
     "  Ctrl+B                   \thear the bar shown at half speed, as you played it\n"
     "  Ctrl+Shift+B             \thear it at half speed as written\n"
-    "  Ctrl+D                   \ttwo rounds side by side, seen and heard\n"
+    "  Ctrl+D                   \ttwo rounds or takes side by side\n"
     "  Ctrl+K                   \tthe click on or off\n"
     "  Ctrl+L                   \tclimb the tempo ladder, or leave it\n"
     "  Ctrl+E                   \tlearn a phrase by ear from a recording\n"

@@ -134,11 +134,13 @@ draw_days(const Plot* const plot)
 static void
 draw_band(const Plot* const plot)
 {
-  const double noticeable = fmin(sr_judge_just_noticeable_ms(QUICK_MS), plot->chart->high);
-  if (plot->chart->kind == SR_CHART_SPREAD) {
-    const double y = y_of(plot, noticeable);
-    sr_pen_fill(plot->pen, plot->picture->theme.band, plot_left(plot), y,
-                plot_right(plot) - plot_left(plot), y_of(plot, 0.0) - y);
+  const SrChart* const chart = plot->chart;
+  const double noticeable = sr_judge_just_noticeable_ms(QUICK_MS);
+  if (chart->kind == SR_CHART_SPREAD || chart->kind == SR_CHART_OFFSET) {
+    const double top = y_of(plot, fmin(noticeable, chart->high));
+    const double bottom = y_of(plot, fmax(-noticeable, chart->low));
+    sr_pen_fill(plot->pen, plot->picture->theme.band, plot_left(plot), top,
+                plot_right(plot) - plot_left(plot), bottom - top);
   }
 }
 

@@ -203,10 +203,10 @@ static void
 write_caption(SrChart* const chart)
 {
   static const char* const CAPTIONS[SR_CHART_KIND_COUNT] = {
-      [SR_CHART_TEMPO] = "rounds without a fault: dot, their mean; cap, the fastest",
+      [SR_CHART_TEMPO] = "dot: mean of the day's clean rounds; top: the fastest",
       [SR_CHART_CUTS] = "share of the cuts",
       [SR_CHART_SPREAD] = "how uneven the notes were; shaded: hardly noticeable",
-      [SR_CHART_OFFSET] = "mean distance from the click",
+      [SR_CHART_OFFSET] = "mean distance from the click; shaded: hardly noticeable",
       [SR_CHART_ALONE] = "how far you moved while the click was silent",
       [SR_CHART_AIR] = "heard in this share of the places for air",
       [SR_CHART_MINUTES] = "of playing",

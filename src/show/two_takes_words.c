@@ -78,16 +78,18 @@ add_claim(const SrTwoFigure figure, const SrTwoFound* const found, char* const w
   }
 }
 
-const char*
-sr_two_sentence(const SrTwoTakes* const two, char sentence[SR_TWO_SENTENCE_SIZE])
+/// The sentence, about two "take"s or "round"s.
+static const char*
+say_sentence(const SrTwoTakes* const two, const char* const what,
+             char sentence[SR_TWO_SENTENCE_SIZE])
 {
   size_t told = 0;
   size_t said = 0;
   for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
     told += two->figures[i].told;
   }
-  snprintf(sentence, SR_TWO_SENTENCE_SIZE, "%s",
-           told ? "The second take " : "The two takes differ by no more than chance.");
+  snprintf(sentence, SR_TWO_SENTENCE_SIZE,
+           told ? "The second %s " : "The two %ss differ by no more than chance.", what);
   for (size_t i = 0; i < SR_TWO_FIGURES; ++i) {
     if (two->figures[i].told) {
       add(sentence, "%s", said == 0 ? "" : said + 1 == told ? " and " : ", ");
@@ -99,6 +101,18 @@ sr_two_sentence(const SrTwoTakes* const two, char sentence[SR_TWO_SENTENCE_SIZE]
     add(sentence, "; nothing else differs by more than chance.");
   }
   return sentence;
+}
+
+const char*
+sr_two_sentence(const SrTwoTakes* const two, char sentence[SR_TWO_SENTENCE_SIZE])
+{
+  return say_sentence(two, "take", sentence);
+}
+
+const char*
+sr_two_sentence_rounds(const SrTwoTakes* const two, char sentence[SR_TWO_SENTENCE_SIZE])
+{
+  return say_sentence(two, "round", sentence);
 }
 
 /// Names of the rows, with their unit.

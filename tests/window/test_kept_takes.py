@@ -31,7 +31,7 @@ def listed(program):
     program.find("frame", "Kept takes")
     program.find(STATUS, re.compile(r"^1 take, \d+ kB of 10 GB$"))
     program.find("label", re.compile("^Three of Each, bars 1 to 4$"))
-    program.find("label", re.compile("^2 rounds · 66 a minute\nNotes 44 of 44 right, cuts 23 of 28 clean\nBest, latest$"))
+    program.find("label", re.compile("^2 rounds · 66 pulses a minute\nNotes 44 of 44 right, cuts 23 of 28 clean\nBest, latest$"))
     assert not program.look("label", re.compile("marked")), "nothing was marked"
 
 

@@ -43,7 +43,7 @@ def first_list(program):
     program.find("label", "Next")
     for name in ("Six in a Row", "First Cuts", "The Lamp in the Porch, bars 1 to 2", "First Sip"):
         assert is_ticked(program, name), name
-        program.find("push button", "Only " + name)
+        program.find("push button", "Only this: " + name)
 
 
 def leave_out(program):
@@ -114,7 +114,7 @@ def remembered(program, steadyreed):
 def only_one(program):
     """One alone, and nobody plays; it is left for another choice, and its click and pause with it."""
     program.keys("Control_L+Shift_L+d")
-    program.press("push button", "Only The Lamp in the Porch, bars 1 to 2")
+    program.press("push button", "Only this: The Lamp in the Porch, bars 1 to 2")
     program.find(STATUS, "First: The Lamp in the Porch, bars 1 to 2")
     program.find("label", re.compile("^1 of 1 · 6 min left"))
     program.find("label", re.compile("^bars 1 to 2 · "))
@@ -133,7 +133,7 @@ def only_one(program):
 def close_meanwhile(program, desktop):
     """What is otherwise while it runs is not remembered."""
     program.keys("Control_L+Shift_L+d")
-    program.press("push button", "Only First Sip")
+    program.press("push button", "Only this: First Sip")
     program.find(STATUS, "First: First Sip")
     program.keys("Control_L+w")
     status = program.process.wait(window_test.WAIT_S)

@@ -209,6 +209,34 @@ add_keys(SrByEarView* const view, const GtkPropagationPhase phase, const GCallba
   gtk_widget_add_controller(GTK_WIDGET(view), keys);
 }
 
+gboolean
+sr_by_ear_read_speed(GtkSpinButton* const spin, double* const value, SrByEarView* const view)
+{
+  (void)view;
+  char* end = NULL;
+  char* const words = g_strstrip(g_strdup(gtk_editable_get_text(GTK_EDITABLE(spin))));
+  *value = g_strtod(words, &end);
+  const bool any = end > words;
+  while (*end == ' ') {
+    ++end;
+  }
+  const bool good = any && (*end == '\0' || g_str_equal(end, "%"));
+  g_free(words);
+  return good ? TRUE : GTK_INPUT_ERROR;
+}
+
+gboolean
+sr_by_ear_write_speed(GtkSpinButton* const spin, SrByEarView* const view)
+{
+  (void)view;
+  char words[16];
+  g_snprintf(words, sizeof(words), "%.0f %%", gtk_spin_button_get_value(spin));
+  if (!g_str_equal(words, gtk_editable_get_text(GTK_EDITABLE(spin)))) {
+    gtk_editable_set_text(GTK_EDITABLE(spin), words);
+  }
+  return TRUE;
+}
+
 void
 sr_by_ear_hearing_begin(SrByEarView* const view)
 {

@@ -309,6 +309,8 @@ sr_by_ear_view_class_init(SrByEarViewClass* const class)
   gtk_widget_class_bind_template_callback(widget, hear_to_end);
   gtk_widget_class_bind_template_callback(widget, hear_written);
   gtk_widget_class_bind_template_callback(widget, sr_by_ear_sound_changed);
+  gtk_widget_class_bind_template_callback(widget, sr_by_ear_read_speed);
+  gtk_widget_class_bind_template_callback(widget, sr_by_ear_write_speed);
   gtk_widget_class_bind_template_callback(widget, write_or_cancel);
   gtk_widget_class_bind_template_callback(widget, sr_by_ear_write_down);
   gtk_widget_class_bind_template_callback(widget, sr_by_ear_practise);

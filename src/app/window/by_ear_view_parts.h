@@ -77,6 +77,9 @@ void sr_by_ear_stop(SrByEarView* view);
 void sr_by_ear_replay(SrByEarView* view);
 /// What is played goes on with the settings chosen now.
 void sr_by_ear_sound_changed(SrByEarView* view);
+/// The speed is typed and shown as "80 %".
+gboolean sr_by_ear_read_speed(GtkSpinButton* spin, double* value, SrByEarView* view);
+gboolean sr_by_ear_write_speed(GtkSpinButton* spin, SrByEarView* view);
 
 // by_ear_writing.c
 

@@ -57,6 +57,7 @@ use(SrPractiseWindow* const window, SrChosen* const chosen)
   }
   sr_round_area_show_phrase(sr_stage_whole(window->stage), chosen);
   name_picture(window);
+  sr_compare_rounds_look(window);
   sr_practise_window_begin(window);
 }
 
@@ -66,6 +67,7 @@ sr_choosing_put(SrPractiseWindow* const window, SrChosen* const chosen)
   g_clear_pointer(&window->chosen, sr_chosen_unref);
   window->chosen = chosen;
   name_picture(window);
+  sr_compare_rounds_look(window);
 }
 
 bool

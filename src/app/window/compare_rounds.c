@@ -1,26 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// A round of this sitting, set beside another one, or beside the best or the latest kept take of
-// the phrase, which are read on another thread.
+// A round of this sitting, set beside another one or beside a kept take of the phrase; before a
+// round was played, two kept takes.
 
-#include "../beside_takes.h"
+#include "kept_comparing.h"
 #include "practise_window_parts.h"
-#include "two_takes_view.h"
 
 #include <steadyreed/history.h>
 
 #include <string.h>
-
-/// Kept takes that are offered.
-#define KEPT 2u
-
-/// Kept takes being read.
-typedef struct {
-  SrTwoTakesView* view;
-  SrComparedTake* shown; ///< The round that was shown
-  SrComparedTake* kept[KEPT];
-  size_t count;
-} Reading;
 
 /// Whether two rounds are of the same notes.
 static bool
@@ -51,79 +39,39 @@ find_other(SrPractiseWindow* const window)
 }
 
 static void
-free_reading(void* const data)
+take_count(GObject* const object, GAsyncResult* const result, void* const unused)
 {
-  Reading* const reading = (Reading*)data;
-  for (size_t i = 0; i < reading->count; ++i) {
-    sr_compared_take_unref(reading->kept[i]);
-  }
-  sr_compared_take_unref(reading->shown);
-  g_clear_object(&reading->view);
-  g_free(reading);
-}
-
-/// Read and judge the kept takes. One that cannot be judged is not offered.
-static void
-read_kept(GTask* const task, void* const source, void* const data, GCancellable* const cancellable)
-{
-  (void)source;
-  (void)cancellable;
-  Reading* const reading = (Reading*)data;
-  SrChosen* const chosen = reading->shown->held->chosen;
-  SrBesideTake takes[KEPT];
-  const size_t count = sr_beside_kept(chosen->phrase, takes);
-  for (size_t i = 0; i < count; ++i) {
-    SrError error = {0};
-    SrComparedTake* const take =
-        sr_compared_take_read(chosen, takes[i].path, takes[i].name, &error);
-    if (take) {
-      reading->kept[reading->count++] = take;
-    }
-    sr_beside_take_clear(&takes[i]);
-  }
-  g_task_return_boolean(task, TRUE);
-}
-
-static void
-offer_kept(GObject* const object, GAsyncResult* const result, void* const unused)
-{
-  (void)object;
   (void)unused;
-  Reading* const reading = (Reading*)g_task_get_task_data(G_TASK(result));
-  // The other thread may be the last to let go of the reading, and a window must not end there
-  SrTwoTakesView* const view = (SrTwoTakesView*)g_steal_pointer(&reading->view);
-  // It may have been closed since
-  const bool open = gtk_widget_get_visible(GTK_WIDGET(view));
-  for (size_t i = 0; open && i < reading->count; ++i) {
-    sr_two_takes_view_offer(view, reading->kept[i]);
+  SrPractiseWindow* const window = SR_PRACTISE_WINDOW(object);
+  const SrChosen* const chosen = sr_kept_counting_chosen(result);
+  // Another phrase may have been chosen since, or the window closed
+  if (window->chosen == chosen) {
+    window->kept = sr_kept_counting_finish(result);
+    sr_window_actions_update(window);
   }
-  if (open && !sr_two_takes_view_shows(view)) {
-    if (reading->count) {
-      sr_two_takes_view_show(view, reading->kept[0], reading->shown);
-    } else {
-      sr_two_takes_view_say(view, "There is nothing to set beside it yet: play the phrase "
-                                  "once more.");
-    }
-  }
-  g_object_unref(view);
 }
 
-static void
-begin_reading(SrTwoTakesView* const view, SrComparedTake* const shown)
+void
+sr_compare_rounds_look(SrPractiseWindow* const window)
 {
-  Reading* const reading = g_new0(Reading, 1);
-  reading->view = SR_TWO_TAKES_VIEW(g_object_ref(view));
-  reading->shown = sr_compared_take_ref(shown);
-  GTask* const task = g_task_new(NULL, NULL, offer_kept, NULL);
-  g_task_set_task_data(task, reading, free_reading);
-  g_task_run_in_thread(task, read_kept);
-  g_object_unref(task);
+  window->kept = 0;
+  sr_kept_counting_begin(G_OBJECT(window), window->chosen, take_count);
 }
 
 bool
 sr_compare_rounds_can(SrPractiseWindow* const window)
 {
-  return sr_practise_window_round(window) != NULL;
+  return sr_practise_window_round(window) || (window->chosen && window->kept > 1);
+}
+
+/// What is heard in the view is no playing by which the player goes on.
+static void
+open_view(SrPractiseWindow* const window, SrTwoTakesView* const view)
+{
+  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
+    sr_sitting_end(window->sitting);
+  }
+  gtk_window_present(GTK_WINDOW(view));
 }
 
 void
@@ -131,11 +79,16 @@ sr_compare_rounds(SrPractiseWindow* const window)
 {
   SrHeldRound* const shown = sr_practise_window_round(window);
   SrHeldRound* const other = find_other(window);
-  if (!shown) {
+  if (!sr_compare_rounds_can(window)) {
     return;
   }
   SrTwoTakesView* const view =
       SR_TWO_TAKES_VIEW(sr_two_takes_view_new(GTK_WINDOW(window), window->sitting));
+  if (!shown) {
+    open_view(window, view);
+    sr_kept_comparing_begin(view, window->chosen, NULL);
+    return;
+  }
   const GPtrArray* const rounds = sr_sitting_rounds(window->sitting);
   SrComparedTake* first = NULL;
   SrComparedTake* second = NULL;
@@ -157,15 +110,9 @@ sr_compare_rounds(SrPractiseWindow* const window)
   }
   if (first && second) {
     sr_two_takes_view_show(view, first, second);
-  } else {
-    sr_two_takes_view_say(view, "Reading your kept takes of this phrase");
   }
-  if (sr_sitting_phase(window->sitting) == SR_SITTING_RESTING) {
-    // What is heard in the view is no playing by which the player goes on
-    sr_sitting_end(window->sitting);
-  }
-  gtk_window_present(GTK_WINDOW(view));
-  begin_reading(view, own);
+  open_view(window, view);
+  sr_kept_comparing_begin(view, shown->chosen, own);
   sr_compared_take_unref(first);
   sr_compared_take_unref(second);
   sr_compared_take_unref(own);

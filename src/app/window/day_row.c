@@ -47,9 +47,9 @@ play_alone(SrDayRow* const row)
 static void
 name_button(GtkWidget* const widget, const char* const title)
 {
-  char* const name = g_strdup_printf("Only %s", title);
+  char* const name = g_strdup_printf("Only this: %s", title);
   gtk_accessible_update_property(GTK_ACCESSIBLE(widget), GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
-  gtk_widget_set_tooltip_text(widget, name);
+  gtk_widget_set_tooltip_text(widget, "Only this");
   g_free(name);
 }
 

@@ -3,6 +3,7 @@
 #include "practise_window.h"
 
 #include "../today_items.h"
+#include "flow_cells.h"
 #include "practise_window_parts.h"
 #include "window_keys.h"
 
@@ -476,6 +477,24 @@ sr_practise_window_class_init(SrPractiseWindowClass* const class)
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, hint);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, day_bar);
   gtk_widget_class_bind_template_child(widget, SrPractiseWindow, today);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, offer);
+  gtk_widget_class_bind_template_child(widget, SrPractiseWindow, not_now);
+}
+
+/// A narrow window has its title on two lines before it cuts it short. AdwWindowTitle has no
+/// setting for that: its first label is the title.
+static void
+wrap_title(GtkWidget* const widget)
+{
+  GtkWidget* found = widget;
+  while (found && !GTK_IS_LABEL(found)) {
+    found = gtk_widget_get_first_child(found);
+  }
+  if (found) {
+    gtk_label_set_wrap(GTK_LABEL(found), TRUE);
+    gtk_label_set_lines(GTK_LABEL(found), 2);
+    gtk_label_set_justify(GTK_LABEL(found), GTK_JUSTIFY_CENTER);
+  }
 }
 
 static void
@@ -483,13 +502,10 @@ sr_practise_window_init(SrPractiseWindow* const window)
 {
   window->shown = G_MAXUINT;
   gtk_widget_init_template(GTK_WIDGET(window));
+  wrap_title(GTK_WIDGET(window->title));
   gtk_widget_add_css_class(GTK_WIDGET(window), "practise");
   gtk_widget_add_css_class(GTK_WIDGET(sr_stage_under(window->stage)), "soft");
-  // The buttons take the focus, not the nameless cells around them
-  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(window->controls)); cell;
-       cell = gtk_widget_get_next_sibling(cell)) {
-    gtk_widget_set_focusable(cell, FALSE);
-  }
+  sr_flow_cells_pass_focus(window->controls);
   window->sitting = sr_sitting_new();
   window->sides = sr_side_views_new(GTK_WINDOW(window), window->sitting, &window->settings.stream,
                                     &window->remembered);
@@ -551,7 +567,7 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
                                        g_variant_new_boolean(TRUE));
   }
   sr_practise_window_update(window);
-  sr_side_views_offer_setup(window->sides, window->toasts);
+  sr_side_views_offer_setup(window->sides, window->offer, window->not_now);
   if (request->recording) {
     sr_side_views_open_recording(window->sides, request->recording);
   }

@@ -42,11 +42,14 @@ struct _SrPractiseWindow {
   SrDayBar* day_bar;
   GtkWidget* today;   ///< The button that shows them
   SrSittingClock sat; ///< How long the player has, today
+  GtkWidget* offer;   ///< Of the setup
+  GtkButton* not_now;
 
   SrSitting* sitting;
   SrSideViews* sides;
   SrSittingVoice* voice;
   SrChosen* chosen; ///< NULL until a phrase was read
+  size_t kept;      ///< Takes of it that can be set side by side, 0 to 2, once they were counted
   SrSessionSettings settings;
   SrRemembered remembered;
   guint shown; ///< Index of the round that is shown; none from the number of rounds on
@@ -91,9 +94,12 @@ bool sr_choosing_switch_bars(SrPractiseWindow* window, const SrChoice* choice);
 
 // compare_rounds.c
 
-/// Whether a round is shown, to set another beside it.
+/// Count the kept takes of what is chosen, on another thread.
+void sr_compare_rounds_look(SrPractiseWindow* window);
+/// Whether a round is shown, to set another beside it, or two takes of the phrase are kept.
 bool sr_compare_rounds_can(SrPractiseWindow* window);
-/// Set the round shown beside the one before it, or a kept take; others can be chosen there.
+/// Set the round shown beside the one before it, or a kept take, or without a round two kept takes;
+/// others can be chosen there.
 void sr_compare_rounds(SrPractiseWindow* window);
 
 // ladder_run.c

@@ -8,6 +8,8 @@
 
 #define WIDTH 58
 #define HEIGHT 30
+/// By then new buttons have their places, ms.
+#define PLACED_MS 60
 
 struct _SrRoundRow {
   GtkWidget parent_instance;
@@ -15,6 +17,7 @@ struct _SrRoundRow {
   GtkWidget* box;
   GPtrArray* shown; ///< SrHeldRound
   gboolean setting; ///< The buttons are being changed by us
+  guint scrolling;  ///< Source that brings the chosen one into sight
 };
 
 G_DEFINE_FINAL_TYPE(SrRoundRow, sr_round_row, GTK_TYPE_WIDGET)
@@ -81,18 +84,43 @@ add_button(SrRoundRow* const row, SrHeldRound* const held, const guint index)
   gtk_box_append(GTK_BOX(row->box), button);
 }
 
+/// NULL for none.
+static GtkWidget*
+chosen_button(const SrRoundRow* const row)
+{
+  GtkWidget* child = gtk_widget_get_first_child(row->box);
+  while (child && !gtk_toggle_button_get_active(GTK_TOGGLE_BUTTON(child))) {
+    child = gtk_widget_get_next_sibling(child);
+  }
+  return child;
+}
+
+/// The chosen one comes into sight.
 static gboolean
-scroll_to_end(void* const data)
+scroll_to_chosen(void* const data)
 {
   SrRoundRow* const row = SR_ROUND_ROW(data);
+  double x = 0.0;
+  double y = 0.0;
+  row->scrolling = 0;
   // The window may have been closed since
-  if (row->scrolled) {
+  GtkWidget* const chosen = row->scrolled ? chosen_button(row) : NULL;
+  if (chosen && gtk_widget_translate_coordinates(chosen, row->box, 0.0, 0.0, &x, &y)) {
     GtkAdjustment* const place =
         gtk_scrolled_window_get_hadjustment(GTK_SCROLLED_WINDOW(row->scrolled));
-    gtk_adjustment_set_value(place, gtk_adjustment_get_upper(place));
+    gtk_adjustment_clamp_page(place, x, x + gtk_widget_get_width(chosen));
   }
   g_object_unref(row);
   return G_SOURCE_REMOVE;
+}
+
+/// Once the buttons have their places.
+static void
+scroll_later(SrRoundRow* const row)
+{
+  if (!row->scrolling) {
+    row->scrolling = g_timeout_add(PLACED_MS, scroll_to_chosen, g_object_ref(row));
+  }
 }
 
 /// Whether what is shown is the beginning of these rounds.
@@ -116,7 +144,6 @@ sr_round_row_show(SrRoundRow* const row, const GPtrArray* const rounds, const gu
     }
     g_ptr_array_set_size(row->shown, 0);
   }
-  const gboolean more = row->shown->len < rounds->len;
   for (guint i = row->shown->len; i < rounds->len; ++i) {
     SrHeldRound* const held = (SrHeldRound*)g_ptr_array_index(rounds, i);
     add_button(row, held, i);
@@ -127,9 +154,7 @@ sr_round_row_show(SrRoundRow* const row, const GPtrArray* const rounds, const gu
        child = gtk_widget_get_next_sibling(child)) {
     gtk_toggle_button_set_active(GTK_TOGGLE_BUTTON(child), index++ == chosen);
   }
-  if (more) {
-    g_idle_add(scroll_to_end, g_object_ref(row));
-  }
+  scroll_later(row);
   row->setting = FALSE;
 }
 

@@ -9,9 +9,6 @@
 
 #include <math.h>
 
-/// How long the setup is offered, s: it lies over the buttons, and the menu has it too.
-#define OFFERED_S 20
-
 struct _SrSideViews {
   GObject parent_instance;
   GtkWindow* window;
@@ -24,7 +21,8 @@ struct _SrSideViews {
   gboolean closing;
   guint opening; ///< Source that opens it
   GtkWidget* open;
-  char* recording; ///< To learn from; NULL to ask for one
+  GtkWidget* offer; ///< Of the setup; NULL before
+  char* recording;  ///< To learn from; NULL to ask for one
 };
 
 G_DEFINE_FINAL_TYPE(SrSideViews, sr_side_views, G_TYPE_OBJECT)
@@ -105,7 +103,7 @@ open_wanted(void* const data)
     views->open = sr_setup_sheet_new(views->window, views->stream);
     g_signal_connect(views->open, "kept", G_CALLBACK(keep_devices), views);
   } else if (views->wanted == SR_SIDE_TAKES) {
-    views->open = sr_takes_view_new(views->window, views->stream);
+    views->open = sr_takes_view_new(views->window, views->sitting, views->stream);
   } else if (views->wanted == SR_SIDE_BY_EAR) {
     views->open = sr_by_ear_view_new(views->window, views->stream->output,
                                      &views->remembered->choice, views->recording);
@@ -119,10 +117,24 @@ open_wanted(void* const data)
   return G_SOURCE_REMOVE;
 }
 
+/// The menu has the setup too.
+static void
+withdraw_offer(SrSideViews* const views)
+{
+  if (views->offer) {
+    gtk_widget_set_visible(views->offer, FALSE);
+  }
+  views->offer = NULL;
+}
+
 /// The sitting may be over; it must have said so to everybody before a view opens.
 static void
 take_change(SrSitting* const sitting, SrSideViews* const views)
 {
+  if (sr_sitting_phase(sitting) == SR_SITTING_PLAYING) {
+    // The stage needs the room
+    withdraw_offer(views);
+  }
   if (views->pending && !views->opening && !sr_sitting_is_open(sitting)) {
     views->opening = g_idle_add(open_wanted, views);
   }
@@ -136,6 +148,7 @@ sr_side_views_open(SrSideViews* const views, const SrSideView view)
   }
   views->wanted = view;
   views->pending = TRUE;
+  withdraw_offer(views);
   views->listened = sr_sitting_phase(views->sitting) != SR_SITTING_RESTING;
   if (sr_sitting_is_open(views->sitting)) {
     sr_sitting_end(views->sitting);
@@ -180,16 +193,15 @@ is_measured(void)
 }
 
 void
-sr_side_views_offer_setup(SrSideViews* const views, AdwToastOverlay* const toasts)
+sr_side_views_offer_setup(SrSideViews* const views, GtkWidget* const offer,
+                          GtkButton* const not_now)
 {
   if (views->remembered->shown_setup || is_measured()) {
     return;
   }
-  AdwToast* const toast = adw_toast_new("Set up the microphone? It takes two minutes.");
-  adw_toast_set_button_label(toast, "Set up");
-  adw_toast_set_action_name(toast, "win.setup");
-  adw_toast_set_timeout(toast, OFFERED_S);
-  adw_toast_overlay_add_toast(toasts, toast);
+  views->offer = offer;
+  gtk_widget_set_visible(offer, TRUE);
+  g_signal_connect_object(not_now, "clicked", G_CALLBACK(withdraw_offer), views, G_CONNECT_SWAPPED);
   views->remembered->shown_setup = TRUE;
   sr_remembered_write(views->remembered);
 }

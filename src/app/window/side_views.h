@@ -40,8 +40,13 @@ void sr_side_views_open_recording(SrSideViews* views, const char* path);
 gboolean sr_side_views_busy(SrSideViews* views);
 /// Close the one that is open; "closing" follows, unless the player still has to answer it.
 void sr_side_views_close(SrSideViews* views);
-/// Offer the setup, once, if nothing was measured yet.
-void sr_side_views_offer_setup(SrSideViews* views, AdwToastOverlay* toasts);
+/**
+   Offer the setup, once, if nothing was measured yet.
+
+   @param offer   Shown until it is taken, refused, or playing begins.
+   @param not_now Refuses it.
+*/
+void sr_side_views_offer_setup(SrSideViews* views, GtkWidget* offer, GtkButton* not_now);
 
 G_END_DECLS
 

@@ -3,16 +3,13 @@
 #include "take_judging.h"
 
 #include "owned_task.h"
+#include "take_phrase.h"
 
 #include <steadyreed/judged_take.h>
-#include <steadyreed/preferences.h>
-
-#include <string.h>
 
 typedef struct {
   char* path;
-  SrChoice choice;
-  char identity[SR_IDENTITY_SIZE];
+  SrTakePhrase phrase;
 } Order;
 
 static void
@@ -20,7 +17,7 @@ free_order(void* const data)
 {
   Order* const order = (Order*)data;
   g_free(order->path);
-  sr_choice_clear(&order->choice);
+  sr_take_phrase_clear(&order->phrase);
   g_free(order);
 }
 
@@ -37,34 +34,6 @@ static void
 free_verdict(void* const verdict)
 {
   sr_take_verdict_free((SrTakeVerdict*)verdict);
-}
-
-/// Read the phrase, with the buttons that are usual now. NULL on error, also if its file holds
-/// another phrase by now.
-static SrChosen*
-read_chosen(Order* const order, SrError* const error)
-{
-  char identity[SR_IDENTITY_SIZE];
-  SrPreferences preferences;
-  if (!order->choice.path) {
-    (void)sr_error_set(error, SR_NOT_FOUND,
-                       "The history does not say which file its phrase is in.");
-    return NULL;
-  }
-  (void)sr_preferences_read(&preferences, NULL);
-  order->choice.layout = g_strdup(preferences.layout);
-  order->choice.style = g_strdup(preferences.style);
-  sr_preferences_clear(&preferences);
-  SrChosen* const chosen = sr_chosen_new(&order->choice, error);
-  if (chosen) {
-    sr_phrase_identity(chosen->phrase, identity);
-    if (strcmp(identity, order->identity) != 0) {
-      (void)sr_error_set(error, SR_NOT_FOUND, "Its phrase has been changed since it was played.");
-      sr_chosen_unref(chosen);
-      return NULL;
-    }
-  }
-  return chosen;
 }
 
 static void
@@ -99,7 +68,7 @@ judge_take(GTask* const task, void* const owner, void* const data, GCancellable*
   Order* const order = (Order*)data;
   SrTakeVerdict* const verdict = g_new0(SrTakeVerdict, 1);
   verdict->rounds = g_ptr_array_new_with_free_func((GDestroyNotify)sr_held_round_unref);
-  SrChosen* const chosen = read_chosen(order, &verdict->error);
+  SrChosen* const chosen = sr_take_phrase_read(&order->phrase, &verdict->error);
   if (chosen) {
     judge(order, chosen, verdict);
   }
@@ -113,13 +82,7 @@ sr_take_judging_begin(GObject* const owner, const char* const path,
 {
   Order* const order = g_new0(Order, 1);
   order->path = g_strdup(path);
-  order->choice = (SrChoice){.path = g_strdup(phrase->file),
-                             .tune = phrase->tune,
-                             .first_bar = phrase->chosen_bars ? phrase->first_bar : 0,
-                             .last_bar = phrase->chosen_bars ? phrase->last_bar : 0,
-                             .part = phrase->part,
-                             .transpose = phrase->transposed};
-  g_strlcpy(order->identity, phrase->identity, sizeof(order->identity));
+  order->phrase = sr_take_phrase_of(phrase);
   GTask* const task = sr_owned_task_new(owner, NULL, done);
   g_task_set_task_data(task, order, free_order);
   g_task_run_in_thread(task, judge_take);

@@ -13,6 +13,7 @@ struct _SrTakeRow {
   size_t index;
   char* date;
   GtkWidget* keep;
+  GtkWidget* others; ///< Box of the other buttons
   GtkWidget* hear;
   gboolean setting; ///< We change its button
 };
@@ -56,10 +57,10 @@ about(const SrTakeEntry* const take, const SrTakeFigures* const figures)
     g_string_append_printf(words, ", %u without a fault", figures->clean);
   }
   if (isfinite(figures->least_bpm) && round(figures->least_bpm) < round(figures->most_bpm)) {
-    g_string_append_printf(words, " · %.0f to %.0f a minute", figures->least_bpm,
+    g_string_append_printf(words, " · %.0f to %.0f pulses a minute", figures->least_bpm,
                            figures->most_bpm);
   } else if (isfinite(figures->least_bpm)) {
-    g_string_append_printf(words, " · %.0f a minute", figures->least_bpm);
+    g_string_append_printf(words, " · %.0f pulses a minute", figures->least_bpm);
   }
   g_string_append_printf(words, "\nNotes %u of %u right", figures->notes_right, figures->notes);
   if (figures->cuts > 0) {
@@ -83,8 +84,7 @@ sr_take_row_update(SrTakeRow* const row, const SrKeptTakes* const kept)
   row->setting = TRUE;
   gtk_toggle_button_set_active(GTK_TOGGLE_BUTTON(row->keep), take->marked);
   row->setting = FALSE;
-  gtk_button_set_icon_name(GTK_BUTTON(row->keep),
-                           take->marked ? "starred-symbolic" : "non-starred-symbolic");
+  gtk_button_set_label(GTK_BUTTON(row->keep), take->marked ? "Kept for good" : "Keep for good");
   name_button(row->keep, "Keep for good", row->date);
 }
 
@@ -141,15 +141,23 @@ add_button(SrTakeRow* const row, GtkWidget* const button)
 {
   gtk_widget_set_valign(button, GTK_ALIGN_CENTER);
   gtk_widget_add_css_class(button, "flat");
-  adw_action_row_add_suffix(ADW_ACTION_ROW(row), button);
+  gtk_box_append(GTK_BOX(row->others), button);
 }
 
 static void
 sr_take_row_init(SrTakeRow* const row)
 {
+  // Under one another, so that a narrow row has room for its words
+  GtkWidget* const buttons = gtk_box_new(GTK_ORIENTATION_VERTICAL, 0);
+  gtk_widget_set_valign(buttons, GTK_ALIGN_CENTER);
   row->keep = gtk_toggle_button_new();
+  gtk_widget_add_css_class(row->keep, "flat");
   g_signal_connect(row->keep, "toggled", G_CALLBACK(toggle_keep), row);
-  add_button(row, row->keep);
+  gtk_box_append(GTK_BOX(buttons), row->keep);
+  row->others = gtk_box_new(GTK_ORIENTATION_HORIZONTAL, 0);
+  gtk_widget_set_halign(row->others, GTK_ALIGN_END);
+  gtk_box_append(GTK_BOX(buttons), row->others);
+  adw_action_row_add_suffix(ADW_ACTION_ROW(row), buttons);
   row->hear = gtk_button_new();
   g_signal_connect_swapped(row->hear, "clicked", G_CALLBACK(ask_hear), row);
   add_button(row, row->hear);

@@ -11,14 +11,17 @@
 #define TIMES 24.0
 /// Least distance of two times, pixels.
 #define TIMES_APART 72.0
-/// How much of its colour what lies under the outline has, and how much what is not marked.
-#define FILL_ALPHA 0.4
-#define REST_ALPHA 0.6f
+/// Height of the words over the outline, pixels.
+#define HEAD 26.0
+/// How much of its colour the outline has where it is marked, and elsewhere.
+#define MARKED_ALPHA 0.9
+#define REST_ALPHA 0.45
 /// How near to an end of the stretch a drag moves it, pixels.
 #define REACH 18.0
-/// Half the width of an end's grip, and its height, pixels.
-#define GRIP 8.0
-#define GRIP_HEIGHT 28.0
+/// Width of the stroke at an end, and of the rule under the stretch, pixels.
+#define STROKE 3.0
+/// Of the words from their stroke, pixels.
+#define WORDS_GAP 6.0
 /// An end that is dragged goes to a quiet place this near, pixels, and at most as far, s.
 #define SNAP 8.0
 #define MOST_SNAP_S 0.15
@@ -174,25 +177,20 @@ use(cairo_t* const cr, const GdkRGBA* const colour, const double alpha)
                         alpha * (double)colour->alpha);
 }
 
-/// The outline from one place to another, in two tones.
+/// The outline from one place to another, as a thin line.
 static void
-draw_outline(const SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const colour,
-             const double left, const double right, const double floor)
+draw_outline(const SrTakeStrip* const strip, cairo_t* const cr, const double left,
+             const double right, const double floor)
 {
   const double loudest = sr_take_outline_peak(strip->outline, 0.0, strip->scale.seconds);
-  cairo_move_to(cr, left, floor);
   const int columns = (int)ceil(right - left);
   for (int i = 0; i < columns; ++i) {
     const double x = left + i;
     const double peak = sr_take_outline_peak(strip->outline, sr_time_scale_time(&strip->scale, x),
                                              sr_time_scale_time(&strip->scale, x + 1.0));
-    cairo_line_to(cr, x + 0.5, floor - fmax(1.0, (floor - 4.0) * height_of(peak, loudest)));
+    cairo_line_to(cr, x + 0.5, floor - fmax(1.0, (floor - HEAD - 4.0) * height_of(peak, loudest)));
   }
-  cairo_line_to(cr, right, floor);
-  use(cr, colour, FILL_ALPHA);
-  cairo_fill_preserve(cr);
-  use(cr, colour, 1.0);
-  cairo_set_line_width(cr, 1.5);
+  cairo_set_line_width(cr, 1.0);
   cairo_stroke(cr);
 }
 
@@ -220,24 +218,24 @@ draw_times(SrTakeStrip* const strip, cairo_t* const cr, const GdkRGBA* const ink
   }
 }
 
-/// One end of the stretch: a line, and a grip that can be taken.
+/// The words at the head of a stroke, at its left or right; at the other side if they would leave
+/// what is shown.
 static void
-draw_end(const SrTakeStrip* const strip, cairo_t* const cr, const double at_s, const double floor)
+say_end(const SrTakeStrip* const strip, cairo_t* const cr, const char* const words, const double x,
+        const bool at_left)
 {
-  const double x = sr_time_scale_place(&strip->scale, at_s);
-  const double top = (floor - GRIP_HEIGHT) / 2.0;
-  const double radius = GRIP - 2.0;
-  cairo_rectangle(cr, x - 1.5, 0.0, 3.0, floor);
-  cairo_fill(cr);
-  cairo_new_sub_path(cr);
-  cairo_arc(cr, x + GRIP - radius, top + radius, radius, -G_PI_2, 0.0);
-  cairo_arc(cr, x + GRIP - radius, top + GRIP_HEIGHT - radius, radius, 0.0, G_PI_2);
-  cairo_arc(cr, x - GRIP + radius, top + GRIP_HEIGHT - radius, radius, G_PI_2, G_PI);
-  cairo_arc(cr, x - GRIP + radius, top + radius, radius, G_PI, 3.0 * G_PI_2);
-  cairo_close_path(cr);
-  cairo_fill(cr);
+  int width = 0;
+  pango_layout_set_text(strip->layout, words, -1);
+  pango_layout_get_pixel_size(strip->layout, &width, NULL);
+  const double left = x - WORDS_GAP - width;
+  const double right = x + WORDS_GAP;
+  const bool fits = at_left ? left >= 0.0 : right + width <= strip->scale.width;
+  cairo_move_to(cr, at_left == fits ? left : right, 0.0);
+  pango_cairo_show_layout(cr, strip->layout);
 }
 
+/// The stretch: at each end a stroke as at the end of a line of bars, with its word and its time,
+/// and a rule between them.
 static void
 draw_stretch(SrTakeStrip* const strip, cairo_t* const cr, const double floor)
 {
@@ -245,23 +243,39 @@ draw_stretch(SrTakeStrip* const strip, cairo_t* const cr, const double floor)
   static const GdkRGBA day = {0.0f, 0.447f, 0.698f, 1.0f};
   static const GdkRGBA night = {0.337f, 0.706f, 0.914f, 1.0f};
   const GdkRGBA mark = adw_style_manager_get_dark(adw_style_manager_get_default()) ? night : day;
-  const double from = sr_time_scale_place(&strip->scale, strip->from_s);
-  const double to = sr_time_scale_place(&strip->scale, strip->to_s);
-  const double left = fmax(0.0, from);
-  const double right = fmin(strip->scale.width, to);
+  const double ends[] = {sr_time_scale_place(&strip->scale, strip->from_s),
+                         sr_time_scale_place(&strip->scale, strip->to_s)};
+  const double at_s[] = {strip->from_s, strip->to_s};
+  const double left = fmax(0.0, ends[0]);
+  const double right = fmin(strip->scale.width, ends[1]);
+  char words[2][16 + SR_TIME_WORDS_SIZE];
+  double wanted = 4.0 * WORDS_GAP;
+  use(cr, &mark, MARKED_ALPHA);
   if (right > left) {
-    use(cr, &mark, 0.10);
-    cairo_rectangle(cr, left, 0.0, right - left, floor);
+    draw_outline(strip, cr, (double)(long)left, right, floor);
+    cairo_rectangle(cr, left, floor - STROKE / 2.0, right - left, STROKE);
     cairo_fill(cr);
-    cairo_save(cr);
-    cairo_rectangle(cr, left, 0.0, right - left, floor);
-    cairo_clip(cr);
-    draw_outline(strip, cr, &mark, (double)(long)left, right, floor);
-    cairo_restore(cr);
   }
   use(cr, &mark, 1.0);
-  draw_end(strip, cr, strip->from_s, floor);
-  draw_end(strip, cr, strip->to_s, floor);
+  for (size_t end = 0; end < 2; ++end) {
+    char time[SR_TIME_WORDS_SIZE];
+    int width = 0;
+    sr_time_words(at_s[end], true, time);
+    g_snprintf(words[end], sizeof(words[end]), "%s %s", end ? "to" : "from", time);
+    pango_layout_set_text(strip->layout, words[end], -1);
+    pango_layout_get_pixel_size(strip->layout, &width, NULL);
+    wanted += width;
+  }
+  // Within the stretch if there is room, else around it
+  const bool within = ends[1] - ends[0] >= wanted;
+  for (size_t end = 0; end < 2; ++end) {
+    if (ends[end] < -STROKE || ends[end] > strip->scale.width + STROKE) {
+      continue;
+    }
+    cairo_rectangle(cr, ends[end] - STROKE / 2.0, 0.0, STROKE, floor + 5.0);
+    cairo_fill(cr);
+    say_end(strip, cr, words[end], ends[end], within == (end == 1));
+  }
 }
 
 static void
@@ -270,7 +284,7 @@ strip_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   SrTakeStrip* const strip = SR_TAKE_STRIP(widget);
   const float width = (float)gtk_widget_get_width(widget);
   const float height = (float)gtk_widget_get_height(widget);
-  if (!strip->outline || width < 1.0f || height < (float)TIMES + 8.0f) {
+  if (!strip->outline || width < 1.0f || height < (float)(TIMES + HEAD) + 8.0f) {
     return;
   }
   GdkRGBA ink;
@@ -278,9 +292,8 @@ strip_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   cairo_t* const cr = gtk_snapshot_append_cairo(snapshot, &whole);
   const double floor = (double)height - TIMES;
   gtk_style_context_get_color(gtk_widget_get_style_context(widget), &ink);
-  GdkRGBA faint = ink;
-  faint.alpha = REST_ALPHA;
-  draw_outline(strip, cr, &faint, 0.0, (double)width, floor);
+  use(cr, &ink, REST_ALPHA);
+  draw_outline(strip, cr, 0.0, (double)width, floor);
   use(cr, &ink, 0.6);
   cairo_rectangle(cr, 0.0, floor, (double)width, 1.0);
   cairo_fill(cr);
@@ -288,8 +301,8 @@ strip_snapshot(GtkWidget* const widget, GtkSnapshot* const snapshot)
   draw_times(strip, cr, &ink, floor);
   if (isfinite(strip->line_s)) {
     use(cr, &ink, 1.0);
-    cairo_rectangle(cr, sr_time_scale_place(&strip->scale, strip->line_s) - 1.5, 0.0, 3.0,
-                    floor + 6.0);
+    cairo_rectangle(cr, sr_time_scale_place(&strip->scale, strip->line_s) - 1.0, HEAD, 2.0,
+                    floor - HEAD + 6.0);
     cairo_fill(cr);
   }
   cairo_destroy(cr);

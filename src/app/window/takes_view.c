@@ -3,6 +3,7 @@
 #include "takes_view.h"
 
 #include "../byte_words.h"
+#include "kept_comparing.h"
 #include "round_row.h"
 #include "stage.h"
 #include "take_judging.h"
@@ -39,8 +40,10 @@ struct _SrTakesView {
   SrRoundRow* rows;
   GtkButton* hear;
 
-  SrKeptTakes* kept; ///< NULL until they were read
-  GPtrArray* listed; ///< SrTakeRow
+  SrKeptTakes* kept;        ///< NULL until they were read
+  GPtrArray* listed;        ///< SrTakeRow
+  SrSitting* sitting;       ///< For the view of two takes
+  SrTwoTakesView* compared; ///< While it is open
   SrTakePlayer* player;
   size_t playing; ///< Index of the take; NONE for none
   size_t shown;   ///< … whose verdict is
@@ -228,17 +231,58 @@ show_take(SrTakeRow* const row, SrTakesView* const view)
   g_free(path);
 }
 
+static size_t
+count_takes(const SrKeptTakes* const kept, const SrHistoryPhrase* const phrase)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < kept->count; ++i) {
+    count += kept->takes[i].there && kept->takes[i].phrase == phrase->id ? 1 : 0;
+  }
+  return count;
+}
+
+static void
+compare_takes(GtkButton* const button, SrTakesView* const view)
+{
+  const SrHistoryPhrase* const phrase =
+      (const SrHistoryPhrase*)g_object_get_data(G_OBJECT(button), "phrase");
+  if (view->compared) {
+    return;
+  }
+  sr_take_player_stop(view->player);
+  g_set_weak_pointer(&view->compared,
+                     SR_TWO_TAKES_VIEW(sr_two_takes_view_new(GTK_WINDOW(view), view->sitting)));
+  gtk_window_present(GTK_WINDOW(view->compared));
+  sr_kept_comparing_begin_phrase(view->compared, phrase);
+}
+
+/// A button under a phrase of two takes or more.
+static void
+add_comparing(SrTakesView* const view, AdwExpanderRow* const group, SrHistoryPhrase* const phrase)
+{
+  GtkWidget* const button = gtk_button_new_with_label("Best and latest side by side");
+  gtk_widget_add_css_class(button, "flat");
+  gtk_widget_set_halign(button, GTK_ALIGN_START);
+  g_object_set_data(G_OBJECT(button), "phrase", phrase);
+  g_signal_connect(button, "clicked", G_CALLBACK(compare_takes), view);
+  adw_expander_row_add_row(group, button);
+  // The button takes the focus, not the row around it
+  gtk_widget_set_focusable(gtk_widget_get_parent(button), FALSE);
+}
+
 /// The takes of a phrase, the latest first, once they are wanted.
 static void
 fill(AdwExpanderRow* const group, GParamSpec* const unused, SrTakesView* const view)
 {
   (void)unused;
-  const SrHistoryPhrase* const phrase =
-      (const SrHistoryPhrase*)g_object_get_data(G_OBJECT(group), "phrase");
+  SrHistoryPhrase* const phrase = (SrHistoryPhrase*)g_object_get_data(G_OBJECT(group), "phrase");
   if (!phrase || !adw_expander_row_get_expanded(group)) {
     return;
   }
   g_object_set_data(G_OBJECT(group), "phrase", NULL);
+  if (count_takes(view->kept, phrase) > 1) {
+    add_comparing(view, group, phrase);
+  }
   for (size_t i = view->kept->count; i-- > 0;) {
     const SrTakeEntry* const take = &view->kept->takes[i];
     if (take->there && take->phrase == phrase->id) {
@@ -251,16 +295,6 @@ fill(AdwExpanderRow* const group, GParamSpec* const unused, SrTakesView* const v
     }
   }
   show_playing(view);
-}
-
-static size_t
-count_takes(const SrKeptTakes* const kept, const SrHistoryPhrase* const phrase)
-{
-  size_t count = 0;
-  for (size_t i = 0; i < kept->count; ++i) {
-    count += kept->takes[i].there && kept->takes[i].phrase == phrase->id ? 1 : 0;
-  }
-  return count;
 }
 
 static void
@@ -403,6 +437,9 @@ static gboolean
 close_view(GtkWindow* const window)
 {
   SrTakesView* const view = SR_TAKES_VIEW(window);
+  if (view->compared) {
+    gtk_window_close(GTK_WINDOW(view->compared));
+  }
   if (view->judging || sr_take_player_is_busy(view->player)) {
     view->closing = TRUE;
     sr_take_player_stop(view->player);
@@ -435,6 +472,8 @@ view_dispose(GObject* const object)
     g_signal_handlers_disconnect_by_data(view->player, view);
   }
   g_clear_object(&view->player);
+  g_clear_object(&view->sitting);
+  g_clear_weak_pointer(&view->compared);
   g_clear_pointer(&view->listed, g_ptr_array_unref);
   G_OBJECT_CLASS(sr_takes_view_parent_class)->dispose(object);
 }
@@ -492,7 +531,8 @@ sr_takes_view_init(SrTakesView* const view)
 }
 
 GtkWidget*
-sr_takes_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
+sr_takes_view_new(GtkWindow* const parent, SrSitting* const sitting,
+                  const SrStreamSettings* const stream)
 {
   SrTakesView* const view =
       SR_TAKES_VIEW(g_object_new(SR_TYPE_TAKES_VIEW, "transient-for", parent, "modal", TRUE, NULL));
@@ -500,6 +540,7 @@ sr_takes_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
   const int height = gtk_widget_get_height(GTK_WIDGET(parent));
   gtk_window_set_default_size(GTK_WINDOW(view), width > 0 ? width : WIDTH,
                               height > 0 ? height : HEIGHT);
+  view->sitting = SR_SITTING(g_object_ref(sitting));
   view->player = sr_take_player_new(stream->output);
   g_signal_connect_swapped(view->player, "over", G_CALLBACK(take_silence), view);
   g_signal_connect_swapped(view->player, "said", G_CALLBACK(say), view);

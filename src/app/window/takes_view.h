@@ -6,6 +6,8 @@
 #ifndef SR_WINDOW_TAKES_VIEW_H
 #define SR_WINDOW_TAKES_VIEW_H
 
+#include "one_sitting.h"
+
 #include <steadyreed/stream.h>
 
 #include <adwaita.h>
@@ -15,8 +17,9 @@ G_BEGIN_DECLS
 #define SR_TYPE_TAKES_VIEW (sr_takes_view_get_type())
 G_DECLARE_FINAL_TYPE(SrTakesView, sr_takes_view, SR, TAKES_VIEW, AdwWindow)
 
-/// No session may run until it is destroyed. What it plays goes to the output of `stream`.
-GtkWidget* sr_takes_view_new(GtkWindow* parent, const SrStreamSettings* stream);
+/// No session may run until it is destroyed; `sitting` serves the view of two takes. What it plays
+/// goes to the output of `stream`.
+GtkWidget* sr_takes_view_new(GtkWindow* parent, SrSitting* sitting, const SrStreamSettings* stream);
 
 G_END_DECLS
 

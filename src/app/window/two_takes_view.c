@@ -2,6 +2,7 @@
 
 #include "two_takes_view.h"
 
+#include "flow_cells.h"
 #include "two_takes_grids.h"
 #include "two_takes_hearing.h"
 
@@ -170,7 +171,14 @@ show_all(SrTwoTakesView* const view)
   }
   say_trouble(view, NULL);
   adw_window_title_set_subtitle(view->title, sr_phrase_title(shown.phrases[0]));
-  gtk_label_set_label(view->sentence, sr_two_sentence(&view->two, words));
+  const bool rounds = !view->takes[0]->path && !view->takes[1]->path;
+  gtk_label_set_label(view->sentence, rounds ? sr_two_sentence_rounds(&view->two, words)
+                                             : sr_two_sentence(&view->two, words));
+  adw_window_title_set_title(view->title,
+                             rounds ? "Two rounds side by side" : "Two takes side by side");
+  const double* const bpm = view->two.figures[SR_TWO_TEMPO].value;
+  gtk_widget_set_sensitive(GTK_WIDGET(view->same_tempo),
+                           !isfinite(bpm[0]) || !isfinite(bpm[1]) || rint(bpm[0]) != rint(bpm[1]));
   char* const bars = sr_chosen_bars(view->takes[0]->held->chosen);
   char* const label = g_strdup_printf("%s over %s, %s, beat under beat", view->takes[0]->name,
                                       view->takes[1]->name, bars);
@@ -384,16 +392,6 @@ name_button(GtkDropDown* const list, const char* const name)
                                  GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
 }
 
-/// The boxes around the buttons take no focus of their own.
-static void
-pass_focus(GtkFlowBox* const box)
-{
-  for (GtkWidget* child = gtk_widget_get_first_child(GTK_WIDGET(box)); child;
-       child = gtk_widget_get_next_sibling(child)) {
-    gtk_widget_set_focusable(child, FALSE);
-  }
-}
-
 static void
 follow_night(SrTwoTakesView* const view)
 {
@@ -483,8 +481,8 @@ sr_two_takes_view_init(SrTwoTakesView* const view)
   name_button(view->first, "First");
   name_button(view->second, "Second");
   name_button(view->bar, "What you hear");
-  pass_focus(view->choosing);
-  pass_focus(view->hearing);
+  sr_flow_cells_pass_focus(view->choosing);
+  sr_flow_cells_pass_focus(view->hearing);
   gtk_drawing_area_set_draw_func(view->picture, draw_picture, view, NULL);
   GtkGesture* const gesture = gtk_gesture_click_new();
   g_signal_connect(gesture, "pressed", G_CALLBACK(press_picture), view);
