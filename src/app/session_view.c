@@ -315,9 +315,9 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     break;
   case SR_SESSION_DROPOUT:
     sr_view_warn(&v->terminal,
-                 "  The computer could not keep up for a moment (%llu samples lost so far); what "
-                 "was played there is not judged.",
-                 (unsigned long long)event->dropout.samples);
+                 "  The computer could not keep up for a moment (%.2f s lost in this "
+                 "sitting so far, rests included); what was played there is not judged.",
+                 event->dropout.seconds);
     break;
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:

@@ -51,6 +51,60 @@ sr_sounds_join_octaves(SrEvent* const sounds, const size_t count)
   qsort(sounds, count, sizeof(SrEvent), compare_sounds);
 }
 
+/// How long a draft's notes of a pitch lie over a sound.
+static double
+drafted_s(const SrPlayedNotes* const draft, const SrEvent* const sound, const int midi)
+{
+  double both_s = 0.0;
+  for (size_t i = 0; i < draft->count; ++i) {
+    const SrPlayedNote* const note = &draft->notes[i];
+    if (note->midi == midi) {
+      both_s += fmax(0.0, fmin(note->end_s, sound->end_s) - fmax(note->onset_s, sound->onset_s));
+    }
+  }
+  return both_s;
+}
+
+/// The pitch that a draft has at the time of a sound, where it is an octave away; else the sound's.
+static int
+drafted_midi(const SrPlayedNotes* const draft, const SrEvent* const sound)
+{
+  const double least_s =
+      fmax(SHADOW_SHARE * sr_event_length_s(sound), drafted_s(draft, sound, sound->midi));
+  return drafted_s(draft, sound, sound->midi + 12) > least_s   ? sound->midi + 12
+         : drafted_s(draft, sound, sound->midi - 12) > least_s ? sound->midi - 12
+                                                               : sound->midi;
+}
+
+/// How much further than its drafted octave a sound lies from the next sure note on one side.
+static int
+further_by(const SrEvent* const sounds, const size_t count, const size_t index, const int midi,
+           const bool later, const SrPlayedNotes* const draft)
+{
+  for (size_t k = index; later ? ++k < count : k-- > 0;) {
+    const SrEvent* const note = &sounds[k];
+    if (sr_event_length_s(note) >= SURE_NOTE_S && drafted_midi(draft, note) == note->midi) {
+      return abs(sounds[index].midi - note->midi) - abs(midi - note->midi);
+    }
+  }
+  return 0;
+}
+
+void
+sr_sounds_settle_octaves(SrEvent* const sounds, const size_t count,
+                         const SrPlayedNotes* const draft)
+{
+  for (size_t i = 0; i < count; ++i) {
+    const bool sure = sr_event_length_s(&sounds[i]) >= SURE_NOTE_S;
+    const int midi = sure ? drafted_midi(draft, &sounds[i]) : sounds[i].midi;
+    if (midi != sounds[i].midi && further_by(sounds, count, i, midi, false, draft) +
+                                          further_by(sounds, count, i, midi, true, draft) >
+                                      0) {
+      sounds[i].midi = midi;
+    }
+  }
+}
+
 size_t
 sr_sounds_join_held(SrEvent* const sounds, const size_t count)
 {

@@ -9,6 +9,7 @@
 
 #include "draft.h"
 #include "heard_take.h"
+#include "joined_sounds.h"
 #include "roles.h"
 #include "tuning.h"
 
@@ -137,6 +138,10 @@ hear_again(const SrTakeSource* const source, const int64_t loudest, const double
     sr_heard_take_clear(heard);
     status = sr_heard_take_make(source, loudest, rate_hz, &expected,
                                 played->doubled ? SR_READ_DOUBLED : SR_READ_SINGLE, heard, error);
+    if (played->doubled && status == SR_OK) {
+      sr_events_sort(heard->sounds, heard->sound_count);
+      sr_sounds_settle_octaves(heard->sounds, heard->sound_count, played);
+    }
   }
   sr_phrase_del(draft);
   return status;

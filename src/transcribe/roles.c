@@ -144,13 +144,13 @@ role_of(const Sounds* const s, const size_t index, const size_t note, const bool
   const SrEvent* const grace = &s->sounds[index];
   const double length_s = sr_event_length_s(grace);
   const bool parts = over || parts_notes(s, index, note);
-  if (step_of(s, grace, &s->sounds[note]) < 0) {
+  const bool below = step_of(s, grace, &s->sounds[note]) < 0;
+  if (below) {
     const bool faint = grace->level_db < s->sounds[note].level_db - STRIKE_DB;
     if (!parts || (faint && s->sounds[note].midi - grace->midi <= FLAT_STEP)) {
       return length_s < FLAT_START_S ? ROLE_START : ROLE_NOTE;
     }
   }
-  const bool below = grace->midi < s->sounds[note].midi;
   if ((!parts || (over && below)) && sr_free_is_flicker(s->sounds, s->count, grace)) {
     return ROLE_NOTHING;
   }
@@ -349,9 +349,9 @@ is_reflection(const Sounds* const s, const size_t index)
   }
   for (size_t i = 0; i < index; ++i) {
     const SrEvent* const other = &s->sounds[i];
-    follows =
-        follows || (other->midi == late->midi && other->onset_s < late->onset_s &&
-                    other->end_s < late->onset_s && late->onset_s - other->end_s < REFLECTED_S);
+    follows = follows || (other->midi == late->midi && other->level_db > late->level_db &&
+                          other->onset_s < late->onset_s && other->end_s < late->onset_s &&
+                          late->onset_s - other->end_s < REFLECTED_S);
     under = under || (other->midi != late->midi && other->onset_s < late->onset_s &&
                       other->onset_s > late->onset_s - REFLECTED_S &&
                       other->end_s > late->end_s + GAP_S && other->level_db > late->level_db);
