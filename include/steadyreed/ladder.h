@@ -65,6 +65,7 @@ typedef struct {
   size_t bar_count;
   double bpm;         ///< A whole number
   unsigned clean;     ///< Clean rounds in a row so far
+  bool top;           ///< The tempo is the one wanted
   SrLadderMove moved; ///< What the last round changed
 } SrLadderRung;
 
@@ -101,6 +102,10 @@ SrLadderRung sr_ladder_round(SrLadder* ladder, SrRoundGrade grade);
 */
 const char* sr_ladder_words(const SrPhrase* phrase, const SrLadderRung* rung,
                             char words[SR_LADDER_WORDS_SIZE]);
+
+/// How many clean rounds there are, and what comes of more: "1 of 3 clean: two more for a step up."
+/// Only with `clean` over 0. Returns `words`.
+const char* sr_ladder_clean_words(const SrLadderRung* rung, char words[SR_LADDER_WORDS_SIZE]);
 
 SR_END_DECLARATIONS
 

@@ -26,6 +26,7 @@ SR_BEGIN_DECLARATIONS
 typedef struct {
   bool all_notes; ///< List every note, not only what went wrong
   bool colour;    ///< Use colour in addition to words, by ECMA-48 (SGR) sequences
+  bool next_said; ///< What to play next is said apart, as by a tempo ladder: praise names no step
   bool unicode;   ///< The stream takes UTF-8: "F♯", "·"; otherwise "F#", "-"
   size_t columns; ///< Width of the terminal; 0 if there is none, as in SrShowLine
 } SrShowStyle;

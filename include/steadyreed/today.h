@@ -12,7 +12,8 @@
    learning" (from memory); the numbers are common practice, no source.
 
    - Of the drills of each kind, the most due is chosen. Drills of a kind are given from easy to
-     hard: one that was never played is due once the one before it had a clean day.
+     hard: one that was never played is due once the one before it had a clean day. One that was
+     played and not clean comes before one that was never played.
    - Of the bars of tunes, two pairs, 1 and 2, 3 and 4 and so on: those where due, times one more
      than the faults a round in these bars, is largest. A whole tune and its bars that were
      practised apart count together.
@@ -77,12 +78,15 @@ typedef enum {
 typedef struct {
   size_t source; ///< Index of the source; of bars, of the last one in which they were practised
   double minutes;
-  double faults; ///< BARS: faults a round; 0 otherwise
+  double faults;      ///< BARS: faults a round; 0 otherwise
+  SrBarFigures worst; ///< BARS: the bar with the most faults a round; zero without any
   SrTodayKind kind;
   int first_bar; ///< BARS: these
   int last_bar;
   SrTodayReason reason;
-  int rested;   ///< Days since it was last practised; -1 if it never was
+  int rested;   ///< Days since it was last practised, before today; -1 if it never was
+  bool today;   ///< BARS: they were played today, as part of a longer stretch. The choice leaves it
+                ///< false
   int interval; ///< Days
 } SrTodayItem;
 
@@ -108,8 +112,7 @@ double sr_today_minutes(const SrTodayItem* items, size_t count);
 
 /// Size of what sr_today_why() writes, bytes.
 #define SR_TODAY_WHY_SIZE 128
-/// Why, in a few words: "never played yet" or "1.5 faults a round, last played 3 days ago". Returns
-/// `words`.
+/// Why, in a few words: "new for you" or "bar 3: about one cut in two not clean". Returns `words`.
 const char* sr_today_why(const SrTodayItem* item, char words[SR_TODAY_WHY_SIZE]);
 
 SR_END_DECLARATIONS

@@ -18,8 +18,7 @@ after_round(void* const data, const SrRound* const round)
   const SrLadderRung rung = sr_ladder_round(climb->ladder, sr_ladder_grade(round));
   SrNextStep step = {.bpm = (double)NAN, .quietly = rung.moved == SR_LADDER_SAME};
   if (rung.moved == SR_LADDER_SAME && rung.clean > 0) {
-    snprintf(step.words, sizeof(step.words), "%u of %u clean: once more.", rung.clean,
-             SR_LADDER_CLEAN_ROUNDS);
+    sr_ladder_clean_words(&rung, step.words);
   } else if (rung.moved != SR_LADDER_SAME) {
     sr_ladder_words(climb->phrase, &rung, step.words);
   }

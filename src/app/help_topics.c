@@ -66,7 +66,8 @@ static const char window[] =
     "taken, then the four are joined two steps under the top, and so on until the whole phrase "
     "sticks. What goes poorly at the bottom, two thirds of the top or where it began, is taken "
     "apart again. A round "
-    "is clean if every note is right, nothing broke the flow, and no score is under 90. It is poor "
+    "is clean if every note is right, nothing broke the flow, it is within 100 ms of the click on "
+    "average where that is known, and no score is under 90. It is poor "
     "if fewer than nine notes in ten are right, the flow broke, or a score is under 70. These "
     "numbers are common practice, no source.\n";
 

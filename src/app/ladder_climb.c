@@ -56,8 +56,7 @@ after_round(void* const data, const SrRound* const round)
   if (rung.moved != SR_LADDER_SAME) {
     sr_ladder_words(way->whole, &rung, step.words);
   } else if (rung.clean > 0) {
-    snprintf(step.words, sizeof(step.words), "%u of %u clean: once more.", rung.clean,
-             SR_LADDER_CLEAN_ROUNDS);
+    sr_ladder_clean_words(&rung, step.words);
   }
   write_line(way, &rung);
   return step;

@@ -377,6 +377,7 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
                .reported_unmeasured = series && series->reported_unmeasured,
                .reported_air_unreported = series && series->reported_air_unreported,
                .terminal = sr_terminal_view(stdout, phrase, how->json, how->all_notes)};
+  view.terminal.style.next_said = series && series->after_round;
   SrSetup setup;
   sr_setup_read_or_say(&setup);
   SrSessionSettings own = *settings;

@@ -29,7 +29,7 @@ typedef struct {
 typedef struct {
   SrTodayItem items[SR_TODAY_MOST];
   size_t count;
-  unsigned rounds[SR_TODAY_MOST]; ///< Played today already
+  SrTodayPlayed today[SR_TODAY_MOST]; ///< Played today already
   bool shown[SR_TODAY_MOST];
   bool played[SR_TODAY_MOST];
   bool some_done; ///< Of what is shown, and left out
@@ -170,19 +170,21 @@ static void
 say_item(const SrTodaySources* const sources, const Day* const day, const size_t index)
 {
   const SrTodayItem* const item = &day->items[index];
-  const unsigned rounds = day->rounds[index];
+  const SrTodayPlayed* const today = &day->today[index];
+  const SrLadderTempo tempo = sr_today_tempo(sources, item);
   char title[SR_TODAY_NAME_SIZE];
   char why[SR_TODAY_WHY_SIZE];
+  char task[SR_TODAY_TASK_SIZE];
   char time[16];
   sr_say_indented(stdout, 12, "%3zu  %3s min  %s: %s", index + 1,
                   minutes_words(item->minutes, time), sr_today_name(sources, item, title),
-                  sr_today_task(item->kind));
-  if (rounds == 0 || item->reason != SR_TODAY_NEW) {
+                  sr_today_task(item->kind, &tempo, task));
+  if (today->rounds == 0 || item->reason != SR_TODAY_NEW) {
     sr_say_indented(stdout, 14, "              %s", sr_today_why(item, why));
   }
-  if (rounds > 0) {
-    sr_say_indented(stdout, 14, "              done today, %u round%s", rounds,
-                    rounds == 1 ? "" : "s");
+  if (today->rounds > 0) {
+    sr_say_indented(stdout, 14, "              %s today, %u round%s",
+                    today->done ? "done" : "begun", today->rounds, today->rounds == 1 ? "" : "s");
   }
 }
 
@@ -226,15 +228,16 @@ sort_out(const Request* const request, const SrTodaySources* const sources, cons
   size_t shown = 0;
   size_t done = 0;
   for (size_t i = 0; i < day->count; ++i) {
-    day->rounds[i] = sr_today_rounds(sources, &day->items[i], today);
+    day->today[i] = sr_today_played(sources, &day->items[i], today);
+    day->items[i].today = sr_today_in_longer(sources, &day->items[i], today);
     day->shown[i] = !request->without[i] && (!named || request->only[i]);
     shown += day->shown[i] ? 1 : 0;
-    done += day->shown[i] && day->rounds[i] > 0 ? 1 : 0;
+    done += day->shown[i] && day->today[i].done ? 1 : 0;
   }
   day->all_done = !named && done == shown;
   day->some_done = !named && done > 0 && done < shown;
   for (size_t i = 0; i < day->count; ++i) {
-    day->played[i] = day->shown[i] && !(day->some_done && day->rounds[i] > 0);
+    day->played[i] = day->shown[i] && !(day->some_done && day->today[i].done);
   }
   return shown > 0;
 }

@@ -2,7 +2,10 @@
 
 #include "today_items.h"
 
+#include "ladder_start.h"
 #include "rounds_words.h"
+
+#include <steadyreed/sound.h>
 
 #include <math.h>
 #include <stdio.h>
@@ -43,8 +46,36 @@ sr_today_name(const SrTodaySources* const sources, const SrTodayItem* const item
   return words;
 }
 
-const char*
-sr_today_task(const SrTodayKind kind)
+SrLadderTempo
+sr_today_tempo(const SrTodaySources* const sources, const SrTodayItem* const item)
+{
+  const char* const path = sources->places[item->source].path;
+  SrLadderTempo tempo = {(double)NAN, (double)NAN, (double)NAN};
+  SrPhraseChoice choice = sr_today_item_choice(sources, item);
+  SrPhrase* phrase = NULL;
+  SrPhrase* once = NULL;
+  if (sr_phrase_read_file(path, &choice, &phrase, NULL) != SR_OK) {
+    return tempo;
+  }
+  const double own_bpm = sr_sound_tempo(phrase);
+  if (item->kind != SR_TODAY_BARS) {
+    bool known = false;
+    tempo = sr_drill_start(phrase, own_bpm, &known);
+  } else {
+    const SrBarSpan bars = sr_ladder_all_bars(phrase);
+    choice.first_bar = bars.first;
+    choice.last_bar = bars.last;
+    (void)sr_phrase_read_file(path, &choice, &once, NULL);
+    const SrPhrase* const phrases[] = {phrase, once};
+    tempo = sr_ladder_start(phrases, 2, round(own_bpm), (double)NAN);
+  }
+  sr_phrase_del(once);
+  sr_phrase_del(phrase);
+  return tempo;
+}
+
+static const char*
+task_of(const SrTodayKind kind)
 {
   switch (kind) {
   case SR_TODAY_STEADY:
@@ -57,6 +88,24 @@ sr_today_task(const SrTodayKind kind)
     break;
   }
   return "tempo ladder";
+}
+
+const char*
+sr_today_task(const SrTodayKind kind, const SrLadderTempo* const tempo,
+              char words[SR_TODAY_TASK_SIZE])
+{
+  const double from = round(fmin(tempo->start_bpm, tempo->most_bpm));
+  const double to = round(tempo->most_bpm);
+  const char* const comma = kind == SR_TODAY_BARS ? "" : ",";
+  if (isnan(from) || isnan(to)) {
+    snprintf(words, SR_TODAY_TASK_SIZE, "%s", task_of(kind));
+  } else if (from < to) {
+    snprintf(words, SR_TODAY_TASK_SIZE, "%s%s from %.0f, towards %.0f", task_of(kind), comma, from,
+             to);
+  } else {
+    snprintf(words, SR_TODAY_TASK_SIZE, "%s%s at %.0f", task_of(kind), comma, to);
+  }
+  return words;
 }
 
 const char*
@@ -131,29 +180,59 @@ is_within(const SrTodayPlace* const source, const SrTodayPlace* const place,
          source->practised_last <= item->last_bar && is_same_file(source->path, place->path);
 }
 
-static unsigned
-rounds_on(const SrTodayPlace* const place, const int day)
+/// Whether the bars of an item, and others, were played in a source.
+static bool
+is_around(const SrTodayPlace* const source, const SrTodayPlace* const place,
+          const SrTodayItem* const item)
 {
-  unsigned rounds = 0;
-  for (size_t i = 0; i < place->day_count; ++i) {
-    rounds += place->days[i].day == day ? place->days[i].rounds : 0;
-  }
-  return rounds;
+  return source->kind == SR_TODAY_BARS && source->number == place->number &&
+         source->transposed == place->transposed && !is_within(source, place, item) &&
+         source->practised_first <= item->first_bar && source->practised_last >= item->last_bar &&
+         is_same_file(source->path, place->path);
 }
 
-unsigned
-sr_today_rounds(const SrTodaySources* const sources, const SrTodayItem* const item, const int day)
+static void
+add_day(const SrTodayPlace* const place, const int day, unsigned* const rounds,
+        double* const seconds)
+{
+  for (size_t i = 0; i < place->day_count; ++i) {
+    if (place->days[i].day == day) {
+      *rounds += place->days[i].rounds;
+      *seconds += place->days[i].seconds;
+    }
+  }
+}
+
+SrTodayPlayed
+sr_today_played(const SrTodaySources* const sources, const SrTodayItem* const item, const int day)
 {
   const SrTodayPlace* const place = &sources->places[item->source];
-  if (item->kind != SR_TODAY_BARS) {
-    return rounds_on(place, day);
-  }
   unsigned rounds = 0;
+  double seconds = 0.0;
   for (size_t i = 0; i < sources->count; ++i) {
     const SrTodayPlace* const source = &sources->places[i];
-    rounds += is_within(source, place, item) ? rounds_on(source, day) : 0;
+    if (item->kind == SR_TODAY_BARS ? is_within(source, place, item) : source == place) {
+      add_day(source, day, &rounds, &seconds);
+    }
   }
-  return rounds;
+  return (SrTodayPlayed){.rounds = rounds,
+                         .done = rounds > 0 &&
+                                 (seconds >= 0.5 * 60.0 * item->minutes ||
+                                  (double)rounds >= SR_TODAY_ROUNDS_A_MINUTE * item->minutes)};
+}
+
+bool
+sr_today_in_longer(const SrTodaySources* const sources, const SrTodayItem* const item,
+                   const int day)
+{
+  unsigned rounds = 0;
+  double seconds = 0.0;
+  for (size_t i = 0; item->kind == SR_TODAY_BARS && i < sources->count; ++i) {
+    if (is_around(&sources->places[i], &sources->places[item->source], item)) {
+      add_day(&sources->places[i], day, &rounds, &seconds);
+    }
+  }
+  return rounds > 0;
 }
 
 const char*

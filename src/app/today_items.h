@@ -10,6 +10,7 @@
 
 #include "today_sources.h"
 
+#include <steadyreed/ladder.h>
 #include <steadyreed/session.h>
 
 /// Size of what sr_today_name() writes, bytes.
@@ -17,8 +18,15 @@
 /// Name of an item: its title, and its bars. Returns `words`.
 const char* sr_today_name(const SrTodaySources* sources, const SrTodayItem* item,
                           char words[SR_TODAY_NAME_SIZE]);
-/// What is to be done with it, such as "tempo ladder".
-const char* sr_today_task(SrTodayKind kind);
+
+/// From where to where the tempo of an item goes, pulses a minute; NAN if its file cannot be read.
+/// Asks the history.
+SrLadderTempo sr_today_tempo(const SrTodaySources* sources, const SrTodayItem* item);
+/// Size of what sr_today_task() writes, bytes.
+#define SR_TODAY_TASK_SIZE 128
+/// What is to be done with it, such as "tempo ladder from 80, towards 100". Returns `words`.
+const char* sr_today_task(SrTodayKind kind, const SrLadderTempo* tempo,
+                          char words[SR_TODAY_TASK_SIZE]);
 
 /// Size of what sr_today_announce() writes, bytes.
 #define SR_TODAY_SPOKEN_SIZE (SR_TODAY_NAME_SIZE + 64)
@@ -35,17 +43,35 @@ void sr_today_item_settings(const SrTodayItem* item, SrSessionSettings* settings
 /// Time for an item with the pause before it, s.
 double sr_today_item_s(const SrTodayItem* item, const SrSessionSettings* settings);
 
-/**
-   Rounds of an item that were played on a day, in whatever way: it is done if there are any. Of
-   bars of a tune, those in which nothing but these bars was played.
-*/
-unsigned sr_today_rounds(const SrTodaySources* sources, const SrTodayItem* item, int day);
+/// What was played of an item on a day.
+typedef struct {
+  unsigned rounds;
+  bool done; ///< … and it is enough for the day; otherwise it has begun, if there are rounds
+} SrTodayPlayed;
 
-/// Whether all is over after an item.
+/// Rounds that are half of what fits into a minute of an item, with the count-ins and pauses
+/// between them (common practice, no source).
+#define SR_TODAY_ROUNDS_A_MINUTE 3.0
+
+/**
+   What was played of an item on a day, in whatever way: it is done after half of its minutes, or
+   after SR_TODAY_ROUNDS_A_MINUTE of them. Of bars of a tune, rounds in which nothing but these bars
+   was played.
+*/
+SrTodayPlayed sr_today_played(const SrTodaySources* sources, const SrTodayItem* item, int day);
+/// Whether bars of a tune were played on a day as part of a longer stretch; for SrTodayItem.today.
+bool sr_today_in_longer(const SrTodaySources* sources, const SrTodayItem* item, int day);
+
+/// Items in a row that silence has ended without a round, after which nobody is there.
+#define SR_TODAY_SILENT_ITEMS 2u
+
+/// Whether all is over after an item. Whoever plays something else has not left, so one item that
+/// silence ended is not enough; `silent_items` counts them, from 0.
 static inline bool
-sr_today_nobody_plays(const bool ended_by_silence, const bool played)
+sr_today_nobody_plays(unsigned* const silent_items, const bool ended_by_silence, const bool played)
 {
-  return ended_by_silence && !played;
+  *silent_items = ended_by_silence && !played ? *silent_items + 1 : 0;
+  return *silent_items >= SR_TODAY_SILENT_ITEMS;
 }
 
 /// What was played.

@@ -77,13 +77,15 @@ announce(const SrTodaySources* const sources, const SrTodayItem* const items, co
          const size_t count, char spoken[SR_TODAY_SPOKEN_SIZE])
 {
   const SrTodayItem* const item = &items[index];
+  const SrLadderTempo tempo = sr_today_tempo(sources, item);
   char title[SR_TODAY_NAME_SIZE];
+  char task[SR_TODAY_TASK_SIZE];
   if (index > 0) {
     sr_say_text(stdout, "\n");
   }
   sr_say_indented(stdout, 2, "%zu of %zu: %s, %.0f minutes: %s.", index + 1, count,
                   sr_today_name(sources, item, title), ceil(item->minutes),
-                  sr_today_task(item->kind));
+                  sr_today_task(item->kind, &tempo, task));
   fflush(stdout);
   sr_today_announce(sources, item, index == 0, spoken);
 }
@@ -114,6 +116,7 @@ sr_today_play(const SrTodaySources* const sources, const SrTodayItem* const item
 {
   SrSeries series = {.most_s = (double)INFINITY, .skips = true};
   size_t done = 0;
+  unsigned silent_items = 0;
   int status = SR_EXIT_DONE;
   bool over = false;
   if (sources->played_s >= SR_TODAY_REST_S) {
@@ -129,7 +132,7 @@ sr_today_play(const SrTodaySources* const sources, const SrTodayItem* const item
     done += played ? 1 : 0;
     status = own ? own : status;
     over = own == SR_EXIT_DEVICE || series.ended == SR_SERIES_QUIT ||
-           sr_today_nobody_plays(series.ended == SR_SERIES_SILENCE, played);
+           sr_today_nobody_plays(&silent_items, series.ended == SR_SERIES_SILENCE, played);
   }
   sum_up(&series, done, count);
   if (series.rounds == 0 && !status && series.ended == SR_SERIES_SILENCE) {

@@ -2,7 +2,7 @@
 
 /**
    @file today_run.h
-   Play what was chosen for today: one item after another, without a hand.
+   Play what was chosen for today: one item after another; the hands stay on the box.
 */
 
 #ifndef SR_APP_TODAY_RUN_H

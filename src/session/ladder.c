@@ -204,6 +204,7 @@ sr_ladder_now(const SrLadder* const ladder)
                         .bar_count = stretch->count,
                         .bpm = ladder->bpm,
                         .clean = ladder->clean,
+                        .top = ladder->bpm >= ladder->tempo.most_bpm,
                         .moved = ladder->moved};
 }
 
@@ -338,5 +339,15 @@ sr_ladder_words(const SrPhrase* const phrase, const SrLadderRung* const rung,
     snprintf(words, SR_LADDER_WORDS_SIZE, "All of it sticks at %.0f. Well done.", rung->bpm);
     break;
   }
+  return words;
+}
+
+const char*
+sr_ladder_clean_words(const SrLadderRung* const rung, char words[SR_LADDER_WORDS_SIZE])
+{
+  const unsigned more = SR_LADDER_CLEAN_ROUNDS - rung->clean;
+  snprintf(words, SR_LADDER_WORDS_SIZE, "%u of %u clean: %s more%s.", rung->clean,
+           SR_LADDER_CLEAN_ROUNDS, more == 1 ? "one" : "two",
+           rung->top ? ", and it sticks" : " for a step up");
   return words;
 }

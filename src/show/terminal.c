@@ -321,6 +321,8 @@ sr_show_round(FILE* const stream, const SrPhrase* const phrase, const SrRound* c
   if (round->advice_count) {
     fprintf(stream, "  %sAdvice: %s", sr_screen_colour(&screen, SR_CYAN),
             sr_screen_colour(&screen, SR_PLAIN));
-    sr_screen_line(&screen, 10, 4, "%s", round->advice[0]);
+    const size_t size = round->clean && style->next_said ? strcspn(round->advice[0], ";")
+                                                         : strlen(round->advice[0]);
+    sr_screen_line(&screen, 10, 4, "%.*s", (int)size, round->advice[0]);
   }
 }

@@ -11,6 +11,8 @@
 #define PAIR 2
 /// Pairs of bars that are chosen.
 #define MOST_PAIRS 2u
+/// How due something new is: just under what was played the day before and was not clean.
+#define NEW_DUE 0.99
 /// Minutes of each drill; the bars have the rest.
 #define STEADY_MIN 2.0
 #define CUTS_MIN 3.0
@@ -85,11 +87,11 @@ is_new(const Past* const past)
   return past->last == INT32_MIN;
 }
 
-/// How due it is; what is new is due.
+/// How due it is; what is new is due, but less than anything that was not clean.
 static double
 due_of(const Past* const past, const int today)
 {
-  return is_new(past) ? 1.0 : (double)(today - past->last) / past->interval;
+  return is_new(past) ? NEW_DUE : (double)(today - past->last) / past->interval;
 }
 
 static Candidate
@@ -217,6 +219,47 @@ faults_in(const SrTodaySource* const source, const int pair, double* const fault
   return played;
 }
 
+static void
+add_figures(SrBarFigures* const sum, const SrBarFigures* const bar)
+{
+  sum->bar = bar->bar;
+  sum->rounds += bar->rounds;
+  sum->notes += bar->notes;
+  sum->wrong += bar->wrong;
+  sum->joined += bar->joined;
+  sum->cuts += bar->cuts;
+  sum->cuts_faulty += bar->cuts_faulty;
+  sum->inserted += bar->inserted;
+  sum->slips += bar->slips;
+  sum->air_heard += bar->air_heard;
+  sum->faults += bar->faults;
+}
+
+/// The bar of a pair with the most faults a round, over all sources of the tune.
+static SrBarFigures
+worst_of(const SrTodaySource* const sources, const size_t count, const size_t source,
+         const int pair)
+{
+  SrBarFigures worst = {.rounds = 0};
+  for (int number = pair == 1 ? 0 : pair; number < pair + PAIR; ++number) {
+    SrBarFigures sum = {.rounds = 0};
+    for (size_t i = 0; i < count; ++i) {
+      for (size_t k = 0; is_same_tune(&sources[i], &sources[source]) && k < sources[i].bar_count;
+           ++k) {
+        if (sources[i].bars[k].bar == number) {
+          add_figures(&sum, &sources[i].bars[k]);
+        }
+      }
+    }
+    if (sum.faults > 0 && sum.rounds > 0 &&
+        (worst.rounds == 0 ||
+         (double)sum.faults / sum.rounds > (double)worst.faults / worst.rounds)) {
+      worst = sum;
+    }
+  }
+  return worst;
+}
+
 /// A pair of bars of the tune of a source, from all sources of that tune. False without memory.
 static bool
 weigh_pair(const SrTodaySource* const sources, const size_t count, const size_t source,
@@ -248,6 +291,7 @@ weigh_pair(const SrTodaySource* const sources, const size_t count, const size_t 
   *candidate =
       candidate_of(sources, latest, &past, played > 0 ? faults / (double)played : 0.0, day);
   candidate->lot = lot_of(&sources[source], pair, day);
+  candidate->item.worst = worst_of(sources, count, source, pair);
   candidate->item.first_bar = pair;
   candidate->item.last_bar = pair + PAIR - 1;
   if (candidate->item.last_bar > sources[source].last_bar) {

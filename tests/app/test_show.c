@@ -633,6 +633,32 @@ one_name_for_a_verdict(void** const state)
   free(csv);
 }
 
+/// Where a tempo ladder says what to play next, praise does not.
+static void
+praise_beside_a_ladder(void** const state)
+{
+  (void)state;
+  const SrShownTake take = shown_take();
+  char line[] = "no faults heard; play it again, then a little faster (83)";
+  char* lines[] = {line};
+  SrRound round = rounds[0];
+  round.advice = lines;
+  round.advice_count = 1;
+  round.clean = true;
+  for (int said = 0; said < 2; ++said) {
+    const SrShowStyle style = {.next_said = said > 0};
+    char* text = NULL;
+    size_t size = 0;
+    FILE* const stream = open_memstream(&text, &size);
+    assert_non_null(stream);
+    sr_show_round(stream, take.phrase, &round, 2, &style);
+    fclose(stream);
+    assert_non_null(strstr(text, "Advice: no faults heard"));
+    assert_int_equal(strstr(text, "a little faster") != NULL, !said);
+    free(text);
+  }
+}
+
 /// A click that was left is reported, first, also where nothing else went wrong.
 static void
 a_click_that_was_left(void** const state)
@@ -669,6 +695,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(one_name_for_a_verdict),
+      cmocka_unit_test(praise_beside_a_ladder),
       cmocka_unit_test(a_click_that_was_left),
       cmocka_unit_test(air_is_reported),
       cmocka_unit_test(text_names_only_what_went_wrong),

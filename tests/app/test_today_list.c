@@ -63,11 +63,11 @@ check(const int status, const char* const one, const char* const two, const char
   free(said);
 }
 
-/// That two lists are the same but for their first line, and for the drill that is done in one.
+/// That two lists are the same but for their first line, and for a line in the second about a
+/// drill.
 static void
-assert_same_choice(const char* const before, const char* const after)
+assert_same_choice(const char* const before, const char* const after, const char* const done)
 {
-  static const char done[] = "              done today, 4 rounds\n";
   char* const rest = strdup(strchr(after, '\n'));
   char* const at = strstr(rest, done);
   assert_non_null(at);
@@ -116,9 +116,9 @@ test_first_day(void** const state)
   assert_has(said, "For today, 14 minutes with the pauses:");
   assert_has(said, "  1    2 min  Six in a Row: ");
   assert_has(said, "  2    3 min  First Cuts: ");
-  assert_has(said, "  3    6 min  The Lamp in the Porch, bars 1 to 2: tempo ladder");
+  assert_has(said, "  3    6 min  The Lamp in the Porch, bars 1 to 2: tempo ladder from ");
   assert_has(said, "  4    2 min  First Sip: ");
-  assert_has(said, "never played yet");
+  assert_has(said, "new for you");
   free(said);
   check(2, "--only", "5", "there is no item 5 today");
 }
@@ -139,26 +139,40 @@ test_a_past(void** const state)
   assert_has(said, "lost.abc");
   assert_null(strstr(said, "Lost,"));
   // Bars 1 and 2 had two faults a round, bar 3 none
-  assert_has(said, "  3    3 min  The Gate in the Rain, bars 1 to 2: tempo ladder\n"
-                   "              2.0 faults a round, last played 3 days ago\n");
-  assert_has(said, "  5    3 min  The Gate in the Rain, bar 3: tempo ladder\n"
-                   "              last played 3 days ago, and due every day\n");
+  assert_has(said, "  3    3 min  The Gate in the Rain, bars 1 to 2: tempo ladder from 80, towards "
+                   "100\n"
+                   "              bar 1: nearly every cut not clean\n");
+  assert_has(said, "  5    3 min  The Gate in the Rain, bar 3: tempo ladder from 80, towards 100\n"
+                   "              longest rested: 3 days\n");
   // One clean day opened the next drill too, but this one is more due: 3 days of 2
-  assert_has(said, "  2    3 min  First Cuts: cuts on repeated notes\n"
-                   "              last played 3 days ago, and due after 2\n");
+  assert_has(said, "  2    3 min  First Cuts: cuts on repeated notes, at 90\n"
+                   "              longest rested: 3 days\n");
   // Part of it
   check(0, "--only", "5", "For today, 3.5 minutes with the pauses:\n  5 ");
   char* const less = list(0, "--without", "5");
   assert_null(strstr(less, "bar 3:"));
   free(less);
-  // Practice of today changes nothing of what is chosen; the drill is done, for whose second time
-  // one has to ask. The whole jig is not these bars of it
-  play(jig, 0, 6);
+  // Practice of today changes nothing of what is chosen. Four rounds of three minutes are a
+  // beginning
+  play(cuts, 0, 3);
+  char* const begun = list(0, NULL, NULL);
+  assert_has(begun, "For today, 14.5 minutes with the pauses:");
+  assert_same_choice(said, begun, "              begun today, 4 rounds\n");
+  free(begun);
+  // After nine it is done, for whose second time one has to ask
+  play(cuts, 0, 3);
   play(cuts, 0, 3);
   char* const again = list(0, NULL, NULL);
   assert_has(again, "For today, 11 minutes are left, with the pauses:");
-  assert_same_choice(said, again);
+  assert_same_choice(said, again, "              done today, 12 rounds\n");
   free(again);
+  // The whole jig is not these bars of it, but then they have not rested
+  play(jig, 0, 6);
+  char* const whole = list(0, NULL, NULL);
+  assert_has(whole, "For today, 11 minutes are left, with the pauses:");
+  assert_has(whole, "bar 3: tempo ladder from 80, towards 100\n"
+                    "              played today, as part of a longer stretch\n");
+  free(whole);
   check(0, "--only", "2", "For today, 3.5 minutes with the pauses:\n  2 ");
   free(said);
   free(cuts);

@@ -85,7 +85,7 @@ a_tempo_ladder(void** const state)
   sitting_wait_for(s, "Listening to", END_S);
   test_nap(0.5);
   sitting_play(s, first);
-  sitting_wait_for(s, "2 of 3 clean: once more.", 30.0);
+  sitting_wait_for(s, "2 of 3 clean: one more for a step up.", 30.0);
   sitting_wait_for(s, "Up a step, to 100.", END_S);
   sitting_wait_for(s, "That sticks. Now bars 3 to 4, at ", 30.0);
   sitting_wait_played(s);

@@ -255,6 +255,21 @@ test_bad_limits(void** const state)
   sr_phrase_del(phrase);
 }
 
+/// What more clean rounds lead to.
+static void
+test_clean_words(void** const state)
+{
+  (void)state;
+  char words[SR_LADDER_WORDS_SIZE];
+  SrLadderRung rung = {.clean = 1};
+  assert_string_equal(sr_ladder_clean_words(&rung, words), "1 of 3 clean: two more for a step up.");
+  rung.clean = 2;
+  assert_string_equal(sr_ladder_clean_words(&rung, words), "2 of 3 clean: one more for a step up.");
+  rung.top = true;
+  assert_string_equal(sr_ladder_clean_words(&rung, words),
+                      "2 of 3 clean: one more, and it sticks.");
+}
+
 int
 main(void)
 {
@@ -266,6 +281,7 @@ main(void)
       cmocka_unit_test(test_players_at_random),
       cmocka_unit_test(test_grades),
       cmocka_unit_test(test_words),
+      cmocka_unit_test(test_clean_words),
       cmocka_unit_test(test_bad_limits),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -195,6 +195,23 @@ test_harder_drills_open(void** const state)
   assert_int_equal(item.reason, SR_TODAY_NEW);
 }
 
+/// One that was not clean yesterday comes before one that was never played, whatever the day.
+static void
+test_unclean_before_new(void** const state)
+{
+  (void)state;
+  for (int day = TODAY; day < TODAY + 30; ++day) {
+    Shelf shelf = {.count = 0};
+    Book* const easy = add(&shelf, SR_TODAY_CUTS, "easy");
+    Book* const harder = add(&shelf, SR_TODAY_CUTS, "harder");
+    add(&shelf, SR_TODAY_CUTS, "hardest");
+    play(easy, day - 1, 4, 4);
+    play(harder, day - 9, 4, 4); // opened the hardest
+    play(harder, day - 1, 4, 0);
+    assert_int_equal(choose_one(&shelf, day).source, 1);
+  }
+}
+
 /// Bars are weighed by their faults, two pairs a day.
 static void
 test_worst_bars(void** const state)
@@ -213,6 +230,8 @@ test_worst_bars(void** const state)
   assert_int_equal(items[0].last_bar, 8);
   assert_true(fabs(items[0].faults - 2.0) < 1e-9);
   assert_int_equal(items[0].reason, SR_TODAY_FAULTS);
+  assert_int_equal(items[0].worst.bar, 8);
+  assert_int_equal(items[1].worst.bar, 3);
   assert_int_equal(items[1].first_bar, 3);
   assert_true(fabs(items[1].faults - 1.5) < 1e-9);
 }
@@ -477,15 +496,37 @@ test_why(void** const state)
     SrTodayItem item;
     const char* words;
   } cases[] = {
-      {{.reason = SR_TODAY_NEW, .rested = -1}, "never played yet"},
-      {{.reason = SR_TODAY_FAULTS, .rested = 1, .faults = 1.5},
-       "1.5 faults a round, last played yesterday"},
-      {{.reason = SR_TODAY_RESTED, .rested = 3, .interval = 2},
-       "last played 3 days ago, and due after 2"},
-      {{.reason = SR_TODAY_RESTED, .rested = 1, .interval = 1},
-       "last played yesterday, and due every day"},
-      {{.reason = SR_TODAY_TURN, .rested = 2, .interval = 8},
-       "last played 2 days ago; nothing of its kind is more due"},
+      {{.reason = SR_TODAY_NEW, .rested = -1}, "new for you"},
+      {{.kind = SR_TODAY_BARS,
+        .reason = SR_TODAY_FAULTS,
+        .rested = 1,
+        .faults = 1.5,
+        .worst = {.bar = 3, .rounds = 4, .cuts = 8, .cuts_faulty = 4, .wrong = 1, .faults = 5}},
+       "bar 3: about one cut in two not clean"},
+      {{.kind = SR_TODAY_BARS,
+        .reason = SR_TODAY_FAULTS,
+        .rested = 1,
+        .worst = {.bar = 0, .rounds = 6, .notes = 24, .wrong = 5, .slips = 1, .faults = 6}},
+       "pickup: about one note in five missed or wrong"},
+      {{.kind = SR_TODAY_BARS,
+        .reason = SR_TODAY_FAULTS,
+        .rested = 1,
+        .worst = {.bar = 12, .rounds = 3, .slips = 3, .faults = 3}},
+       "bar 12: nearly every round with a break in the flow"},
+      {{.kind = SR_TODAY_BARS, .reason = SR_TODAY_RESTED, .rested = 6, .interval = 2},
+       "longest rested: 6 days"},
+      {{.kind = SR_TODAY_BARS, .reason = SR_TODAY_RESTED, .rested = 1, .interval = 1},
+       "its turn; last played yesterday"},
+      {{.kind = SR_TODAY_BARS,
+        .reason = SR_TODAY_RESTED,
+        .rested = 1,
+        .interval = 1,
+        .today = true},
+       "played today, as part of a longer stretch"},
+      {{.kind = SR_TODAY_CUTS, .reason = SR_TODAY_RESTED, .rested = 3, .interval = 1},
+       "not clean yet, 3 days ago"},
+      {{.kind = SR_TODAY_CUTS, .reason = SR_TODAY_TURN, .rested = 2, .interval = 8},
+       "its turn; last played 2 days ago"},
   };
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     char words[SR_TODAY_WHY_SIZE];
@@ -502,6 +543,7 @@ main(void)
       cmocka_unit_test(test_longest_interval),
       cmocka_unit_test(test_most_due),
       cmocka_unit_test(test_harder_drills_open),
+      cmocka_unit_test(test_unclean_before_new),
       cmocka_unit_test(test_worst_bars),
       cmocka_unit_test(test_rested_bars),
       cmocka_unit_test(test_tune_and_its_bars),

@@ -33,7 +33,9 @@ read_day(GTask* const task, void* const owner, void* const data, GCancellable* c
                           &day->error);
   }
   for (size_t i = 0; i < day->count; ++i) {
-    day->rounds[i] = sr_today_rounds(sources, &day->items[i], today);
+    day->today[i] = sr_today_played(sources, &day->items[i], today);
+    day->items[i].today = sr_today_in_longer(sources, &day->items[i], today);
+    day->tempo[i] = sr_today_tempo(sources, &day->items[i]);
   }
   g_task_return_pointer(task, day, free_day);
 }

@@ -14,8 +14,9 @@ typedef struct {
   SrTodaySources sources;
   SrTodayItem items[SR_TODAY_MOST];
   size_t count;
-  unsigned rounds[SR_TODAY_MOST]; ///< Played today already, for each item
-  SrError error;                  ///< Why there are no items, unless its status is SR_OK
+  SrTodayPlayed today[SR_TODAY_MOST]; ///< Of each item, already
+  SrLadderTempo tempo[SR_TODAY_MOST];
+  SrError error; ///< Why there are no items, unless its status is SR_OK
 } SrDay;
 
 /// Read it; `done` is called in the main loop, with `owner`, which is kept until then.

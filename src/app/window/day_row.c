@@ -58,16 +58,19 @@ static char*
 about(const SrDay* const day, const size_t index)
 {
   const SrTodayItem* const item = &day->items[index];
+  const SrTodayPlayed* const today = &day->today[index];
   char why[SR_TODAY_WHY_SIZE];
+  char task[SR_TODAY_TASK_SIZE];
   GString* const words = g_string_new(NULL);
-  g_string_printf(words, "%.0f minutes: %s", ceil(item->minutes), sr_today_task(item->kind));
-  if (day->rounds[index] == 0 || item->reason != SR_TODAY_NEW) {
+  g_string_printf(words, "%.0f minutes: %s", ceil(item->minutes),
+                  sr_today_task(item->kind, &day->tempo[index], task));
+  if (today->rounds == 0 || item->reason != SR_TODAY_NEW) {
     (void)sr_today_why(item, why);
     g_string_append_printf(words, "\n%c%s", g_ascii_toupper(why[0]), why + 1);
   }
-  if (day->rounds[index] > 0) {
-    g_string_append_printf(words, "\nDone today, %u round%s", day->rounds[index],
-                           day->rounds[index] == 1 ? "" : "s");
+  if (today->rounds > 0) {
+    g_string_append_printf(words, "\n%s today, %u round%s", today->done ? "Done" : "Begun",
+                           today->rounds, today->rounds == 1 ? "" : "s");
   }
   return g_string_free(words, FALSE);
 }
@@ -79,7 +82,7 @@ sr_day_row_new(const SrDay* const day, const size_t index, const gboolean wanted
   char title[SR_TODAY_NAME_SIZE];
   (void)sr_today_name(&day->sources, &day->items[index], title);
   char* const words = about(day, index);
-  row->done = day->rounds[index] > 0;
+  row->done = day->today[index].done;
   adw_preferences_row_set_use_markup(ADW_PREFERENCES_ROW(row), FALSE);
   adw_preferences_row_set_title(ADW_PREFERENCES_ROW(row), title);
   gtk_widget_add_css_class(GTK_WIDGET(row), "reading-row");

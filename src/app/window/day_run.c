@@ -37,6 +37,7 @@ struct SrDayRunImpl {
   bool item_over;              ///< The next follows once nothing listens
   bool all_over;               ///< … or none
   bool silent;                 ///< Silence has ended the item
+  unsigned silent_items;       ///< … and those before it, without a round
   guint next;                  ///< Source that goes on to the next
   gulong handlers[3];
   Before before;
@@ -192,7 +193,8 @@ go_on(void* const data)
   run->next = 0;
   run->sum.done += played ? 1 : 0;
   ++run->at;
-  if (run->all_over || run->at == run->sum.count || sr_today_nobody_plays(run->silent, played)) {
+  const bool nobody = sr_today_nobody_plays(&run->silent_items, run->silent, played);
+  if (run->all_over || run->at == run->sum.count || nobody) {
     finish(window);
   } else {
     begin_items(window);
@@ -418,10 +420,12 @@ sr_day_run_say_pause(SrPractiseWindow* const window)
   const SrTodayItem* const item = item_of(run);
   char title[SR_TODAY_NAME_SIZE];
   char name[SR_MIDI_NAME_SIZE];
+  char task[SR_TODAY_TASK_SIZE];
   char* const head = g_strdup_printf(
       "%s %s", run->at == 0 ? "First:" : "Next:", sr_today_name(&run->day->sources, item, title));
   GString* const under = g_string_new(NULL);
-  g_string_printf(under, "%.0f minutes: %s\n", ceil(item->minutes), sr_today_task(item->kind));
+  g_string_printf(under, "%.0f minutes: %s\n", ceil(item->minutes),
+                  sr_today_task(item->kind, &run->day->tempo[run->order[run->at]], task));
   if (isfinite(wait.left_s)) {
     g_string_append_printf(under, "Rest your hands: the click begins in %.0f s", ceil(wait.left_s));
   }

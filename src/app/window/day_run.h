@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
-// Today's items in the window, played one after another without a hand.
+// Today's items in the window, played one after another; the hands stay on the box.
 
 #ifndef SR_WINDOW_DAY_RUN_H
 #define SR_WINDOW_DAY_RUN_H

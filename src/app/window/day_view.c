@@ -87,7 +87,7 @@ is_all_done(const SrDay* const day)
 {
   bool all = day->count > 0;
   for (size_t i = 0; i < day->count; ++i) {
-    all = all && day->rounds[i] > 0;
+    all = all && day->today[i].done;
   }
   return all;
 }
@@ -122,19 +122,20 @@ show_day(SrDayView* const view)
   const SrDay* const day = view->day;
   const bool all_done = is_all_done(day);
   for (size_t i = 0; i < day->count; ++i) {
-    GtkWidget* const row = sr_day_row_new(day, i, day->rounds[i] == 0 || all_done);
+    GtkWidget* const row = sr_day_row_new(day, i, !day->today[i].done || all_done);
     g_signal_connect_swapped(row, "changed", G_CALLBACK(show_wanted), view);
     g_signal_connect(row, "alone", G_CALLBACK(play_alone), view);
     gtk_list_box_append(view->list, row);
     view->rows[i] = row;
   }
-  gtk_label_set_label(view->status,
-                      all_done ? "All of today is done. You may play it once more."
-                      : day->count == 0
-                          ? "There is nothing to choose from: the exercises of Steadyreed are not "
-                            "there, and you have practised nothing of your own yet."
-                          : "Chosen from what you have practised, and played one after "
-                            "another, without a hand. Untick what you do not want.");
+  gtk_label_set_label(
+      view->status,
+      all_done ? "All of today is done. You may play it once more."
+      : day->count == 0
+          ? "There is nothing to choose from: the exercises of Steadyreed are not "
+            "there, and you have practised nothing of your own yet."
+          : "Chosen from what you have practised, and what is new, and played one after "
+            "another: your hands stay on the box. Untick what you do not want.");
   gtk_widget_set_visible(GTK_WIDGET(view->list), day->count > 0);
   if (day->sources.played_s >= SR_TODAY_REST_S) {
     gtk_label_set_label(view->caution, sr_today_rest_words);

@@ -110,8 +110,7 @@ sr_ladder_run_words(SrPractiseWindow* const window, char words[SR_LARGE_SIZE])
 {
   const SrLadderRung rung = sr_ladder_now(window->ladder->ladder);
   if (rung.clean > 0) {
-    g_snprintf(words, SR_LARGE_SIZE, "%u of %u clean: once more", rung.clean,
-               SR_LADDER_CLEAN_ROUNDS);
+    sr_ladder_clean_words(&rung, words);
   } else {
     sr_ladder_words(window->ladder->whole->phrase, &rung, words);
   }

@@ -96,7 +96,8 @@ sr_stage_words_ready(SrPractiseWindow* const window)
     say(window, "", "Opening the microphone", false);
     return;
   }
-  if (say_input(window) || sr_day_run_say_pause(window) || say_wait(window)) {
+  // The pause and its countdown go on whatever the microphone does, and in it nobody plays
+  if (sr_day_run_say_pause(window) || say_input(window) || say_wait(window)) {
     return;
   }
   if (window->ladder) {
