@@ -238,6 +238,14 @@ typedef struct {
   bool clean; ///< Nothing was found to advise on: `advice` is praise and a next step
 } SrRound;
 
+/**
+   Whether a round was ahead of the click, or behind it, by more than is usual of people who play
+   with one: over 100 ms on average. Such a round is not clean, however even it is.
+
+   @param round Any; false unless its `mean_offset_ms` is known.
+*/
+bool sr_round_is_off_click(const SrRound* round);
+
 /// Facts about the recording.
 typedef struct {
   const char* path; ///< As given, copied; "" for a live take

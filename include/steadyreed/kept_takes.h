@@ -81,6 +81,16 @@ SrStatus sr_history_take_saved(SrHistory* history, const char* path, SrError* er
 SrStatus sr_history_take_mark(SrHistory* history, const char* name, bool marked, SrError* error);
 
 /**
+   What sr_take_prune() would remove.
+
+   @param entries As from sr_take_entries(), all of them.
+   @param limit   Bytes.
+   @param bytes   Receives their size together.
+   @return How many takes.
+*/
+size_t sr_takes_over(const SrTakeEntry* entries, size_t count, uint64_t limit, uint64_t* bytes);
+
+/**
    Remove what is over the limit, by the rules above.
 
    @param limit   Bytes.

@@ -32,8 +32,8 @@ SR_BEGIN_DECLARATIONS
 
 /// How a round went.
 typedef enum {
-  SR_ROUND_CLEAN, ///< Every note right, nothing broke the flow, and each score that there is is 90
-                  ///< or more
+  SR_ROUND_CLEAN, ///< Every note right, nothing broke the flow, with the click if it is known, and
+                  ///< each score that there is is 90 or more
   SR_ROUND_FAIR,
   SR_ROUND_POOR, ///< Under nine notes of ten right, a break in the flow, or a score under 70
 } SrRoundGrade;

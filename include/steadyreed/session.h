@@ -261,7 +261,8 @@ typedef struct {
       bool granted; ///< It may sound
     } hush;
     struct {
-      uint64_t samples; ///< Lost so far, as far as known
+      uint64_t samples; ///< Lost since the session began, with rests, as far as known
+      double seconds;   ///< The same
     } dropout;
     SrFreeNote heard;
     SrFreeAir air;

@@ -73,14 +73,19 @@ void sr_played_notes_clear(SrPlayedNotes* played);
 
 /// What the player knows already; fill with sr_score_wish_none().
 typedef struct {
-  const char* key;       ///< As K: has it, such as "D" or "Edor"; NULL to guess
-  int meter_beats;       ///< Upper figure of the meter, 0 to guess
-  int meter_unit;        ///< Lower figure
-  double tempo_bpm;      ///< Pulses a minute; NAN to guess
-  double reference_hz;   ///< A4 of the box, where notes may have either name; NAN to guess
-  double click_s;        ///< Time of one of a metronome's clicks; NAN without one
+  const char* key;     ///< As K: has it, such as "D" or "Edor"; NULL to guess
+  int meter_beats;     ///< Upper figure of the meter, 0 to guess
+  int meter_unit;      ///< Lower figure
+  double tempo_bpm;    ///< Pulses a minute; NAN to guess
+  double reference_hz; ///< A4 of the box, where notes may have either name; NAN to guess
+  double
+      upbeat_quavers; ///< Quavers before the first whole bar, in halves; 0 for none, NAN to guess
+  double click_s;     ///< Time of one of a metronome's clicks; NAN without one
   double click_period_s; ///< From click to click
 } SrScoreWish;
+
+/// Longest upbeat, quavers.
+#define SR_MOST_UPBEAT 11.5
 
 /// Nothing is known.
 SrScoreWish sr_score_wish_none(void);
@@ -91,6 +96,7 @@ typedef struct {
   long start;          ///< From the start of the first bar, SR_SCORE_PLACES to a quaver
   long length;         ///< Likewise; over 0
   bool breaks;         ///< It begins after a break, in a bar of its own
+  bool doubtful;       ///< Its first grace may as well be a short note
 } SrScoreNote;
 
 /// Places in a quaver: halves and thirds of one are whole numbers.
@@ -103,12 +109,16 @@ typedef struct {
   int meter_beats;
   int meter_unit;
   double sure_meter;
-  int pulse_quavers; ///< Quavers in a pulse
-  double tempo_bpm;  ///< Pulses a minute
-  double sure_tempo; ///< That it is none of twice or half of it
-  char key[8];       ///< As K: has it
-  double sure_key;   ///< That it has this signature
-  double off_s;      ///< How far notes are from their places, standard deviation, s
+  int pulse_quavers;  ///< Quavers in a pulse
+  double tempo_bpm;   ///< Pulses a minute
+  double sure_tempo;  ///< That it is none of twice or half of it, or that of another kind of meter
+  double other_bpm;   ///< The next likely tempo, NAN without one
+  bool other_meter;   ///< That tempo goes with another kind of meter
+  long upbeat;        ///< Places before the first whole bar, 0 for none
+  double sure_upbeat; ///< That the first bar begins there
+  char key[8];        ///< As K: has it
+  double sure_key;    ///< That it has this signature
+  double off_s;       ///< How far notes are from their places, standard deviation, s
   double reference_hz;
   bool renamed; ///< The notes have another name than the pitch nearest to A 440 Hz would give
   bool clicked; ///< The bars are those of a metronome
@@ -127,6 +137,14 @@ SrStatus sr_score_make(SrPlayedNotes* played, const SrScoreWish* wish, SrScore* 
                        SrError* error);
 /// Free what it holds.
 void sr_score_clear(SrScore* score);
+/**
+   Where the notes from the start of a score come again after a break, as in two rounds of a phrase.
+
+   @param starts_s Receives the times where they begin, the first of them that of the first note, s.
+   @param most     Its room.
+   @return How many times they come: 1 if they do not come again.
+*/
+size_t sr_score_rounds(const SrScore* score, double* starts_s, size_t most);
 /**
    Write a score as a tune in ABC notation 2.1.
 

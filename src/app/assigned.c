@@ -105,10 +105,13 @@ chosen(const SrPhraseChoice* const choice, const SrSessionSettings* const settin
 int
 sr_assigned_write(const char* const path, const SrPhraseChoice* const choice,
                   const SrSessionSettings* const settings, const SrNamed* const named,
-                  const char* const out)
+                  const char* const out, const bool force)
 {
   const char* const read[] = {path};
-  const int refused = sr_spare_inputs_or_say(out, NULL, read, 1);
+  int refused = sr_spare_inputs_or_say(out, NULL, read, 1);
+  if (!refused) {
+    refused = sr_new_file_or_say(out, force);
+  }
   // Nobody should get a file whose bars are not there
   SrPhrase* const phrase = refused ? NULL : sr_chosen_phrase_read(path, choice);
   if (!phrase) {

@@ -48,10 +48,12 @@ void sr_assigned_say(const SrAssignment* assignment);
 
    @param path   The phrase.
    @param choice, settings, named What was chosen, with what the file asked for already.
-   @param out    The file to write; one of that name is replaced.
+   @param out    The file to write.
+   @param force  Replace one of that name.
    @return An exit status.
 */
 int sr_assigned_write(const char* path, const SrPhraseChoice* choice,
-                      const SrSessionSettings* settings, const SrNamed* named, const char* out);
+                      const SrSessionSettings* settings, const SrNamed* named, const char* out,
+                      bool force);
 
 #endif // SR_APP_ASSIGNED_H

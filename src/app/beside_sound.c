@@ -160,7 +160,7 @@ report(const SrBesideSound* const asked, const SrInTurn* const sound)
                 asked->output ? "Writing" : "Playing",
                 asked->whole ? "all bars of each" : "bar by bar",
                 (double)sound->count / sound->rate_hz, asked->output ? ": " : "",
-                asked->output ? asked->output : ". Ctrl-C stops.");
+                asked->output ? asked->output : ". Ctrl-C stops. Start with the volume low.");
 }
 
 int

@@ -3,6 +3,7 @@
 #include "beside_takes.h"
 
 #include "assess_page.h"
+#include "beside_others.h"
 #include "command.h"
 #include "option_values.h"
 #include "say.h"
@@ -66,7 +67,7 @@ open_kept(const SrPhrase* const phrase, Kept* const kept, SrError* const error)
   if (status == SR_OK) {
     status = find_phrase(kept->history, phrase, &id, error);
   }
-  if (status != SR_OK || id < 0) {
+  if (status != SR_OK) {
     return status;
   }
   status = sr_take_entries(kept->history, NULL, &kept->takes, &kept->all, error);
@@ -166,7 +167,7 @@ refuse(const char* const asked)
 
 /// The best and the latest, the older one first.
 static int
-find_usual(const Kept* const kept, SrBesideTake takes[2])
+find_usual(const Kept* const kept, const SrPhrase* const phrase, SrBesideTake takes[2])
 {
   if (kept->count < 2) {
     SrError error = {0};
@@ -174,6 +175,7 @@ find_usual(const Kept* const kept, SrBesideTake takes[2])
                  "%s take of this phrase is kept. Practise it again, or name two recordings.",
                  kept->count ? "Only one" : "No");
     sr_say_error(&error);
+    sr_beside_say_others(stderr, phrase, kept->history, kept->takes, kept->all);
     return SR_EXIT_NOT_JUDGED;
   }
   const SrTakeEntry* const latest = find_kept(kept, "latest");
@@ -182,6 +184,9 @@ find_usual(const Kept* const kept, SrBesideTake takes[2])
     return refuse("best");
   }
   if (other == latest) {
+    sr_say_indented(stderr, 2,
+                    "Note: The latest take is the best as well, so the one before it is "
+                    "set beside it.");
     for (size_t i = 0; i < kept->count; ++i) {
       other = &kept->takes[i] == latest ? other : &kept->takes[i];
     }
@@ -217,7 +222,7 @@ sr_beside_find(const SrPhrase* const phrase, const char* const asked[2], SrBesid
   takes[0] = (SrBesideTake){.path = NULL};
   takes[1] = (SrBesideTake){.path = NULL};
   if (open_kept(phrase, &kept, &error) == SR_OK) {
-    status = asked[0] ? find_asked(&kept, asked, takes) : find_usual(&kept, takes);
+    status = asked[0] ? find_asked(&kept, asked, takes) : find_usual(&kept, phrase, takes);
   } else {
     sr_say_error(&error);
   }
@@ -259,6 +264,7 @@ sr_beside_list(const SrPhrase* const phrase)
     sr_say_error(&error);
   } else if (!kept.count) {
     sr_say_text(stdout, "No take of this phrase is kept.\n");
+    sr_beside_say_others(stdout, phrase, kept.history, kept.takes, kept.all);
   }
   for (size_t i = 0; i < kept.count; ++i) {
     char name[SR_BESIDE_NAME_SIZE];

@@ -43,6 +43,7 @@ sr_value_bytes(const char* const text, const uint64_t least, const uint64_t most
     return false;
   }
   end += *end == ' ';
+  const char* const unit = end;
   for (size_t i = 0; *end && i < strlen(units); ++i) {
     if (toupper((unsigned char)*end) == toupper((unsigned char)units[i])) {
       for (size_t step = 0; step <= i; ++step) {
@@ -51,6 +52,10 @@ sr_value_bytes(const char* const text, const uint64_t least, const uint64_t most
       ++end;
       break;
     }
+  }
+  // A bare number, or one of bytes, is hardly ever what is meant
+  if (end == unit) {
+    return false;
   }
   end += *end == 'B' || *end == 'b';
   if (*end || !(value >= (double)least && value <= (double)most)) {

@@ -15,6 +15,7 @@ enum {
 
 int sr_command_assess(int count, char** arguments);
 int sr_command_beside(int count, char** arguments);
+int sr_command_help(int count, char** arguments);
 int sr_command_class(int count, char** arguments);
 int sr_command_practise(int count, char** arguments);
 int sr_command_plan(int count, char** arguments);

@@ -26,9 +26,10 @@ typedef struct {
   int run;                  ///< Notes in the run of an air drill
   SrPlanOptions instrument; ///< Layout for an air drill
   const char* output;
+  bool force; ///< Write over it
 } Request;
 
-enum { NOTE = 256, CUT, TWOS, THREES, BETWEEN, BARS, TEMPO, KEY, RUN, PRESS, DRAW, CLICK };
+enum { NOTE = 256, CUT, TWOS, THREES, BETWEEN, BARS, TEMPO, KEY, RUN, PRESS, DRAW, CLICK, FORCE };
 
 static const struct option options[] = {
     {"note", required_argument, NULL, NOTE},
@@ -45,6 +46,7 @@ static const struct option options[] = {
     {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
     {"silent-bars", required_argument, NULL, CLICK},
     {"output", required_argument, NULL, 'o'},
+    {"force", no_argument, NULL, FORCE},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -184,6 +186,9 @@ take_option(const int option, const int given, Request* const request)
   case 'o':
     request->output = optarg;
     return 0;
+  case FORCE:
+    request->force = true;
+    return 0;
   default:
     return sr_say_bad_option(name, given, optopt, NULL);
   }
@@ -230,6 +235,9 @@ read_request(const int count, char** const arguments, Request* const request)
   }
   if (optind < count) {
     return sr_say_usage(name, "\"%s\" is one word too many.", arguments[optind]);
+  }
+  if (request->force && !request->output) {
+    return sr_say_usage(name, "--force goes with -o.");
   }
   if (request->note) {
     trouble = read_note("--note", request->note, request->plan.key, &request->plan.midi);
@@ -301,7 +309,8 @@ write_text(const char* const text, const char* const path)
     sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
-  return SR_EXIT_DONE;
+  sr_say_indented(stdout, 2, "Wrote %s.", path);
+  return sr_say_flush(stdout, "standard output");
 }
 
 /// Choose the notes of an air drill from what the instrument has.
@@ -331,6 +340,9 @@ answer(Request* const request)
   }
   const char* const layout = request->instrument.wish.layout;
   int trouble = sr_spare_inputs_or_say(request->output, layout ? layout : SR_USUAL_LAYOUT, NULL, 0);
+  if (!trouble) {
+    trouble = sr_new_file_or_say(request->output, request->force);
+  }
   if (!trouble && air) {
     trouble = plan_air(request);
   }

@@ -170,7 +170,8 @@ keys_of(const SrPhrase* const phrase, const SrSessionEvent* const event)
   case SR_SESSION_HUSH:
     return json_pack("{s:b}", "granted", event->hush.granted);
   case SR_SESSION_DROPOUT:
-    return json_pack("{s:I}", "samples", (json_int_t)event->dropout.samples);
+    return json_pack("{s:I, s:f}", "samples", (json_int_t)event->dropout.samples, "seconds",
+                     event->dropout.seconds);
   case SR_SESSION_STOPPED:
     return json_pack("{s:s, s:I, s:o}", "reason", reason_word(event->stopped.reason), "rounds",
                      (json_int_t)event->stopped.rounds, "reference_hz",

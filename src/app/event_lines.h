@@ -24,7 +24,7 @@
    - pitch: frequency_hz, midi, cents, reference_hz, level_dbfs; a note sounds
    - tempo: bpm
    - hush: granted (whether what follows this program may sound now; see SR_SESSION_HUSH)
-   - dropout: samples (lost so far)
+   - dropout: samples, seconds (lost so far, rests included)
    - trouble: saving, message, file
    - stopped: reason (command, signal, rounds, silence or trouble), rounds, reference_hz
    - saved: path

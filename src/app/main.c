@@ -19,6 +19,7 @@ static const struct {
     {"demo", sr_command_demo},   {"progress", sr_command_progress},
     {"class", sr_command_class}, {"transcribe", sr_command_transcribe},
     {"today", sr_command_today}, {"beside", sr_command_beside},
+    {"help", sr_command_help},
 };
 
 #define COMMAND_COUNT (sizeof(commands) / sizeof(commands[0]))
@@ -40,7 +41,7 @@ main(const int count, char** const arguments)
             "`steadyreed demo` is a good place to start.");
   }
   const char* const first = arguments[1];
-  if (!strcmp(first, "--help") || !strcmp(first, "-h") || !strcmp(first, "help")) {
+  if (!strcmp(first, "--help") || !strcmp(first, "-h")) {
     sr_say_help(stdout, sr_help_program);
     return sr_say_flush(stdout, "standard output");
   }

@@ -129,7 +129,7 @@ sr_command_practise(const int count, char** arguments)
     status = status < 0 ? sr_say_flush(stdout, "standard output") : status;
   } else if (request.write_drill) {
     status = sr_assigned_write(request.phrase_path, &request.choice, &request.session,
-                               &request.named, request.write_drill);
+                               &request.named, request.write_drill, request.force);
   } else if (open_window(&request, &status)) {
     // Until it was closed
   } else if (request.list_devices) {

@@ -43,6 +43,7 @@ enum {
   LADDER_FROM,
   NO_LADDER,
   WRITE_DRILL,
+  FORCE,
 };
 
 static const struct option options[] = {
@@ -82,6 +83,7 @@ static const struct option options[] = {
     {"ladder-from", required_argument, NULL, LADDER_FROM},
     {"no-ladder", no_argument, NULL, NO_LADDER},
     {"write-drill", required_argument, NULL, WRITE_DRILL},
+    {"force", no_argument, NULL, FORCE},
     {"help", no_argument, NULL, 'h'},
     {NULL, 0, NULL, 0},
 };
@@ -176,6 +178,9 @@ read_option(const int option, SrPractiseRequest* const request)
     return read_ladder(SR_ASSIGNED_LADDER_NO, &request->named);
   case WRITE_DRILL:
     request->write_drill = optarg;
+    break;
+  case FORCE:
+    request->force = true;
     break;
   case ROUNDS:
     return sr_option_count(name, "--rounds", 1, 10000, optarg, &session->rounds);
@@ -280,8 +285,8 @@ needs_phrase(const int option)
 static bool
 goes_into_file(const int option)
 {
-  static const int of_file[] = {BARS,     PART,        TUNE,   TEMPO,     SILENT,
-                                CLICK_ON, SILENT_BARS, LADDER, NO_LADDER, WRITE_DRILL};
+  static const int of_file[] = {BARS,        PART,   TUNE,      TEMPO,       SILENT, CLICK_ON,
+                                SILENT_BARS, LADDER, NO_LADDER, WRITE_DRILL, FORCE};
   for (size_t i = 0; i < sizeof(of_file) / sizeof(of_file[0]); ++i) {
     if (option == of_file[i]) {
       return true;
@@ -294,6 +299,9 @@ goes_into_file(const int option)
 static int
 check_write_drill(const SrPractiseRequest* const request)
 {
+  if (request->force && !request->write_drill) {
+    return sr_say_usage(name, "--force goes with --write-drill.");
+  }
   if (request->write_drill && request->not_in_file) {
     return sr_say_usage(name,
                         "--write-drill writes the tune, its bars or part, tempo, click and ladder; "

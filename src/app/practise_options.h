@@ -26,6 +26,7 @@ typedef struct {
   SrPlanOptions plan;
   SrNamed named;
   const char* write_drill; ///< File to write instead of practising; NULL for none
+  bool force;              ///< Write over it
   const char* not_in_file; ///< An option given that no file holds; NULL without
   const char* phrase_path; ///< NULL to listen freely
   const char* of_phrase;   ///< An option given that needs a phrase; NULL without

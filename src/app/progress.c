@@ -23,7 +23,7 @@ static const char name[] = "progress";
 /// Phrases not played for this long are left out.
 #define RECENT_DAYS 30
 
-enum { ALL = 256, DAYS, PAGE, TAKES, MARK, UNMARK, LIMIT, EXPORT, IMPORT };
+enum { ALL = 256, DAYS, PAGE, TAKES, MARK, UNMARK, LIMIT, LET_GO, EXPORT, IMPORT };
 
 static const struct option options[] = {
     {"all", no_argument, NULL, ALL},
@@ -33,6 +33,7 @@ static const struct option options[] = {
     {"mark", required_argument, NULL, MARK},
     {"unmark", required_argument, NULL, UNMARK},
     {"limit", required_argument, NULL, LIMIT},
+    {"let-go", no_argument, NULL, LET_GO},
     {"export", required_argument, NULL, EXPORT},
     {"import", required_argument, NULL, IMPORT},
     {"help", no_argument, NULL, 'h'},
@@ -43,6 +44,7 @@ typedef struct {
   int task; ///< One of the options from TAKES on; 0 to show progress
   const char* value;
   uint64_t limit;
+  bool let_go;
   bool all;
   int days; ///< 0 if it was not given
   const char* title;
@@ -77,6 +79,9 @@ read_request(const int count, char** const arguments, Request* const request)
     case PAGE:
       request->page = optarg;
       break;
+    case LET_GO:
+      request->let_go = true;
+      break;
     default:
       if (request->task) {
         return sr_say_usage(name, "--takes, --mark, --unmark, --limit, --export and --import stand "
@@ -88,9 +93,13 @@ read_request(const int count, char** const arguments, Request* const request)
     }
   }
   if (request->task == LIMIT &&
-      !sr_value_bytes(request->value, 1, SR_MOST_TAKES_LIMIT, &request->limit)) {
-    return sr_say_usage(name, "--limit takes a size such as 2G or 500M, not \"%s\".",
-                        request->value);
+      !sr_value_bytes(request->value, SR_LEAST_TAKES_LIMIT, SR_MOST_TAKES_LIMIT, &request->limit)) {
+    return sr_say_usage(
+        name, "--limit takes a size with its unit, such as 2G or 500M, 100M or more, not \"%s\".",
+        request->value);
+  }
+  if (request->let_go && request->task != LIMIT) {
+    return sr_say_usage(name, "--let-go goes with --limit.");
   }
   request->title = optind < count ? arguments[optind] : NULL;
   if (count - optind > 1) {
@@ -170,7 +179,7 @@ carry_out(SrHistory* const history, const Request* const request)
   case UNMARK:
     return sr_progress_mark(history, request->value, request->task == MARK);
   case LIMIT:
-    return sr_progress_set_limit(history, request->limit);
+    return sr_progress_set_limit(history, request->limit, request->let_go);
   case EXPORT:
     return export_history(history, request->value);
   case IMPORT:

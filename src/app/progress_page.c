@@ -10,6 +10,7 @@
 
 #include <limits.h>
 #include <stdlib.h>
+#include <string.h>
 
 int
 sr_progress_page_check(const char* const path)
@@ -49,6 +50,20 @@ sr_progress_page_spare(const SrHistory* const history, const char* const path, c
   return status;
 }
 
+/// Name the files that were written, where each phrase has its own.
+static void
+say_written(const char* const path, const size_t phrases)
+{
+  char* const first = sr_page_take_path(path, phrases > 1 ? 1 : 0);
+  char* const last = sr_page_take_path(path, phrases);
+  if (first && last && strcmp(first, path) != 0) {
+    sr_say_indented(stdout, 2, "Wrote %zu pages, in the order above: %s to %s.", phrases, first,
+                    last);
+  }
+  free(first);
+  free(last);
+}
+
 /// Read what the pages show, and write them.
 static SrStatus
 write_pages(SrHistory* const history, const char* const path, SrProgressPages* const pages,
@@ -62,6 +77,9 @@ write_pages(SrHistory* const history, const char* const path, SrProgressPages* c
   }
   if (status == SR_OK) {
     status = sr_page_progress(path, pages, error);
+  }
+  if (status == SR_OK) {
+    say_written(path, pages->phrase_count);
   }
   free(every);
   return status;

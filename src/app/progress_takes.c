@@ -11,7 +11,7 @@
 #include <steadyreed/preferences.h>
 #include <steadyreed/show_progress.h>
 
-#include <string.h>
+#include <stdio.h>
 
 /// The room for takes; an error in the preferences is reported.
 static uint64_t
@@ -91,29 +91,60 @@ sr_progress_mark(SrHistory* const history, const char* const take, const bool ma
   return SR_EXIT_DONE;
 }
 
+/// How many takes would go, in words: "12 old takes, 1.2 GB,".
+static void
+say_over(char* const words, const size_t size, const size_t over, const uint64_t bytes)
+{
+  char gone[SR_BYTE_WORDS_SIZE];
+  snprintf(words, size, "%zu old take%s, %s,", over, over == 1 ? "" : "s",
+           sr_byte_words(bytes, gone));
+}
+
+/// Refuse a room that would cost takes.
+static int
+refuse_limit(const size_t over, const uint64_t gone)
+{
+  char words[SR_BYTE_WORDS_SIZE + 40];
+  SrError error = {0};
+  say_over(words, sizeof(words), over, gone);
+  sr_error_set(&error, SR_BAD_ARGUMENT,
+               "%s would be removed after the next practice, for good. Nothing was changed. Give "
+               "--let-go as well if that is what you want; --mark keeps a take.",
+               words);
+  sr_say_error(&error);
+  return SR_EXIT_WRONG_USAGE;
+}
+
 int
-sr_progress_set_limit(SrHistory* const history, const uint64_t bytes)
+sr_progress_set_limit(SrHistory* const history, const uint64_t bytes, const bool let_go)
 {
   SrError error = {0};
-  if (sr_preferences_keep_takes_limit(bytes, &error) != SR_OK) {
-    sr_say_error(&error);
-    return SR_EXIT_NOT_JUDGED;
-  }
-  uint64_t used = 0;
   SrTakeEntry* takes = NULL;
   size_t count = 0;
   if (history && sr_take_entries(history, NULL, &takes, &count, &error) != SR_OK) {
     sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
+  uint64_t used = 0;
   for (size_t i = 0; i < count; ++i) {
     used += takes[i].ours ? takes[i].bytes : 0;
   }
+  uint64_t gone = 0;
+  const size_t over = sr_takes_over(takes, count, bytes, &gone);
   sr_take_entries_del(takes, count);
+  if (over && !let_go) {
+    return refuse_limit(over, gone);
+  }
+  if (sr_preferences_keep_takes_limit(bytes, &error) != SR_OK) {
+    sr_say_error(&error);
+    return SR_EXIT_NOT_JUDGED;
+  }
+  char words[SR_BYTE_WORDS_SIZE + 40];
   char room[SR_BYTE_WORDS_SIZE];
   char now[SR_BYTE_WORDS_SIZE];
-  sr_say_indented(stdout, 2, "Takes may have %s; they have %s now.%s", sr_byte_words(bytes, room),
-                  sr_byte_words(used, now),
-                  used > bytes ? " The oldest are removed after the next practice." : "");
+  say_over(words, sizeof(words), over, gone);
+  sr_say_indented(stdout, 2, "Takes may have %s; they have %s now.%s%s%s",
+                  sr_byte_words(bytes, room), sr_byte_words(used, now), over ? " " : "",
+                  over ? words : "", over ? " will be removed after the next practice." : "");
   return SR_EXIT_DONE;
 }

@@ -14,7 +14,13 @@
 int sr_progress_list_takes(SrHistory* history);
 /// Mark a take, or take its mark.
 int sr_progress_mark(SrHistory* history, const char* take, bool marked);
-/// Set the room for takes, and say what it means now. `history` may be NULL.
-int sr_progress_set_limit(SrHistory* history, uint64_t bytes);
+/**
+   Set the room for takes, and say what it means now.
+
+   @param history May be NULL.
+   @param let_go  Also if takes would be removed at the next practice; else it says how many, and
+                  leaves the room as it is.
+*/
+int sr_progress_set_limit(SrHistory* history, uint64_t bytes, bool let_go);
 
 #endif // SR_APP_PROGRESS_TAKES_H

@@ -10,6 +10,7 @@
 #define SR_APP_SESSION_SERIES_H
 
 #include "item_clock.h"
+#include "sitting_clock.h"
 #include "terminal_view.h"
 #include "verdict_voice.h"
 
@@ -59,6 +60,8 @@ typedef struct {
   size_t rounds;
   size_t clean;    ///< Rounds without a fault
   double played_s; ///< In rounds
+  SrSittingClock sitting;
+  bool sitting_begun; ///< … which was asked of the history
   // Within a session
   SrNextStep step;
   double step_due_s; ///< When it is taken at the latest; NAN if there is none

@@ -8,7 +8,9 @@
 #include "practice_log.h"
 #include "say.h"
 #include "session_run.h"
+#include "sitting_clock.h"
 #include "terminal_view.h"
+#include "today_items.h"
 #include "verdict_voice.h"
 
 #include <math.h>
@@ -22,6 +24,7 @@ typedef struct {
   SrVerdictVoice voice;
   SrPracticeLog log;
   SrSeries* series; ///< NULL if it is the only session
+  SrSittingClock sitting;
   char input[SR_DEVICE_NAME_SIZE];
   double bpm;
   bool unfinished;  ///< The last round was broken off, and is kept
@@ -256,6 +259,16 @@ show_end(View* const v)
   }
 }
 
+/// After each hour of playing it is time to rest.
+static void
+follow_sitting(View* const v, const SrSessionEvent* const event)
+{
+  if (sr_sitting_clock_event(&v->sitting, event)) {
+    sr_view_paragraph(&v->terminal, 2, sr_today_rest_words);
+    sr_verdict_voice_add(&v->voice, sr_today_rest_spoken);
+  }
+}
+
 static bool
 show(void* const data, SrSession* const session, const SrSessionEvent* const event)
 {
@@ -302,9 +315,9 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     break;
   case SR_SESSION_DROPOUT:
     sr_view_warn(&v->terminal,
-                 "  The computer could not keep up for a moment (%llu samples lost so far); what "
-                 "was played there is not judged.",
-                 (unsigned long long)event->dropout.samples);
+                 "  The computer could not keep up for a moment (%.2f s lost in this "
+                 "sitting so far, rests included); what was played there is not judged.",
+                 event->dropout.seconds);
     break;
   case SR_SESSION_HEARD:
   case SR_SESSION_AIR:
@@ -337,6 +350,7 @@ show(void* const data, SrSession* const session, const SrSessionEvent* const eve
     sr_view_warn(&v->terminal, "  The voice does not answer; verdicts are only shown. Does "
                                "`spd-say hello` speak?");
   }
+  follow_sitting(v, event);
   if (v->series) {
     sr_series_event(v->series, &v->terminal, &v->voice, v->settings, session, event);
   }
@@ -358,6 +372,8 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   View view = {.phrase = phrase,
                .settings = settings,
                .series = series,
+               .sitting =
+                   series && series->sitting_begun ? series->sitting : sr_sitting_clock_begin(),
                .reported_unmeasured = series && series->reported_unmeasured,
                .reported_air_unreported = series && series->reported_air_unreported,
                .terminal = sr_terminal_view(stdout, phrase, how->json, how->all_notes)};
@@ -376,6 +392,8 @@ sr_practise(const SrPhrase* const phrase, const SrSessionSettings* const setting
   if (series) {
     // A key may have come while it was ending for another reason
     series->ended = sr_hands_free_asked() ? SR_SERIES_QUIT : series->ended;
+    series->sitting = view.sitting;
+    series->sitting_begun = true;
     series->reported_unmeasured = view.reported_unmeasured;
     series->reported_air_unreported = view.reported_air_unreported;
   }

@@ -9,6 +9,7 @@
 #include <steadyreed/output.h>
 
 #include <stdlib.h>
+#include <sys/stat.h>
 
 SrStatus
 sr_spare_inputs(const char* const written, const char* const layout, const char* const* const read,
@@ -37,4 +38,20 @@ sr_spare_inputs_or_say(const char* const written, const char* const layout,
   }
   sr_say_error(&error);
   return SR_EXIT_WRONG_USAGE;
+}
+
+int
+sr_new_file_or_say(const char* const written, const bool force)
+{
+  struct stat status;
+  // A device, such as /dev/stdout, loses nothing; a folder is refused where it is opened
+  if (!written || force || stat(written, &status) || !S_ISREG(status.st_mode)) {
+    return SR_EXIT_DONE;
+  }
+  SrError error;
+  sr_error_set(&error, SR_EXISTS,
+               "This file exists, and is left as it is. --force writes over it.");
+  sr_error_place(&error, written, 0, 0);
+  sr_say_error(&error);
+  return SR_EXIT_NOT_JUDGED;
 }

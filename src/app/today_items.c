@@ -17,6 +17,8 @@ const char sr_today_rest_words[] =
     "You have played for an hour today: rest now. Pain, tingling or numbness is for a doctor or "
     "another licensed professional.";
 
+const char sr_today_rest_spoken[] = "You have played for an hour. Rest now.";
+
 const char*
 sr_today_name(const SrTodaySources* const sources, const SrTodayItem* const item,
               char words[SR_TODAY_NAME_SIZE])

@@ -64,5 +64,7 @@ const char* sr_today_sum(const SrTodaySum* sum, char words[SR_TODAY_SUM_SIZE]);
 
 /// That it is enough for a day, for who has played SR_TODAY_REST_S; pain is nothing for a program.
 extern const char sr_today_rest_words[];
+/// The same as it is spoken.
+extern const char sr_today_rest_spoken[];
 
 #endif // SR_APP_TODAY_ITEMS_H

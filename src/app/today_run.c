@@ -113,11 +113,10 @@ sr_today_play(const SrTodaySources* const sources, const SrTodayItem* const item
               const size_t count, const SrTodayOptions* const options)
 {
   SrSeries series = {.most_s = (double)INFINITY, .skips = true};
-  const bool rested = sources->played_s < SR_TODAY_REST_S;
   size_t done = 0;
   int status = SR_EXIT_DONE;
   bool over = false;
-  if (!rested) {
+  if (sources->played_s >= SR_TODAY_REST_S) {
     say_rest();
   }
   for (size_t i = 0; i < count && !over; ++i) {
@@ -136,9 +135,6 @@ sr_today_play(const SrTodaySources* const sources, const SrTodayItem* const item
   if (series.rounds == 0 && !status && series.ended == SR_SERIES_SILENCE) {
     sr_say_line("steadyreed: No round was heard.");
     status = SR_EXIT_NOT_JUDGED;
-  }
-  if (rested && sources->played_s + series.played_s >= SR_TODAY_REST_S) {
-    say_rest();
   }
   return status;
 }

@@ -2,6 +2,8 @@
 
 #include "today_sources.h"
 
+#include "sitting_clock.h"
+
 #include <steadyreed/data_place.h>
 #include <steadyreed/history.h>
 
@@ -198,24 +200,6 @@ add_own(const Gathering* const g, const SrHistoryPhrase* const phrase, SrError* 
   return added && read_past(g, phrase, added, error);
 }
 
-static double
-played_on(SrHistory* const history, const SrHistoryPhrase* const phrases, const size_t count,
-          const int day)
-{
-  double seconds = 0.0;
-  for (size_t i = 0; i < count; ++i) {
-    SrPracticeDay* days = NULL;
-    size_t day_count = 0;
-    if (sr_history_days(history, phrases[i].id, day, &days, &day_count, NULL) == SR_OK) {
-      for (size_t k = 0; k < day_count && days[k].day == day; ++k) {
-        seconds += days[k].seconds;
-      }
-    }
-    free(days);
-  }
-  return seconds;
-}
-
 static int
 compare_ids(const void* const one, const void* const other)
 {
@@ -277,7 +261,7 @@ sr_today_sources_gather(const int day, SrTodaySources* const sources, SrError* c
   for (size_t i = 0; good && i < g.phrase_count; ++i) {
     good = add_own(&g, &g.phrases[i], &trouble);
   }
-  sources->played_s = g.history ? played_on(g.history, g.phrases, g.phrase_count, day) : 0.0;
+  sources->played_s = g.history ? sr_sitting_day_s(g.history, g.phrases, g.phrase_count, day) : 0.0;
   good = list_sources(sources) && good;
   for (size_t i = 0; i < SHIPPED_COUNT; ++i) {
     free(g.found[i].path);

@@ -39,7 +39,7 @@ typedef struct {
   size_t count;
   char** gone; ///< Files that are not there, or no longer hold the tune
   size_t gone_count;
-  double played_s; ///< Today, all phrases together
+  double played_s; ///< Today, all phrases together, without the rests; see sitting_clock.h
   SrError trouble; ///< Why there is no history, unless its status is SR_OK
 } SrTodaySources;
 

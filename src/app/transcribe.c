@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 #include "command.h"
+#include "guesses.h"
 #include "help.h"
 #include "option_values.h"
 #include "say.h"
@@ -14,7 +15,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char name[] = "transcribe";
 
@@ -29,7 +29,7 @@ typedef struct {
   const char* take;
 } Request;
 
-enum { FROM = 256, TO, METER, KEY, TEMPO, REFERENCE, OCTAVES, NO_CLICK, TITLE, FORCE };
+enum { FROM = 256, TO, METER, KEY, TEMPO, UPBEAT, REFERENCE, OCTAVES, NO_CLICK, TITLE, FORCE };
 
 static const struct option options[] = {
     {"from", required_argument, NULL, FROM},
@@ -37,6 +37,7 @@ static const struct option options[] = {
     {"meter", required_argument, NULL, METER},
     {"key", required_argument, NULL, KEY},
     {"tempo", required_argument, NULL, TEMPO},
+    {"upbeat", required_argument, NULL, UPBEAT},
     {"reference", required_argument, NULL, REFERENCE},
     {"octaves", required_argument, NULL, OCTAVES},
     {"no-click", no_argument, NULL, NO_CLICK},
@@ -74,6 +75,18 @@ read_octaves(const char* const text, SrOctaves* const octaves)
 }
 
 static int
+read_upbeat(const char* const text, double* const quavers)
+{
+  const int trouble =
+      sr_option_number(name, "--upbeat", "quavers", text, 0.0, SR_MOST_UPBEAT, quavers);
+  if (!trouble && fabs(2.0 * *quavers - round(2.0 * *quavers)) > 1e-9) {
+    return sr_say_usage(
+        name, "--upbeat takes whole and half quavers, such as 1, 2 or 0.5, not \"%s\".", text);
+  }
+  return trouble;
+}
+
+static int
 take_option(const int option, Request* const request)
 {
   switch (option) {
@@ -88,6 +101,8 @@ take_option(const int option, Request* const request)
   case TEMPO:
     return sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
                             SR_HIGHEST_TEMPO, &request->wish.tempo_bpm);
+  case UPBEAT:
+    return read_upbeat(optarg, &request->wish.upbeat_quavers);
   case REFERENCE:
     return sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
                             &request->wish.reference_hz);
@@ -145,59 +160,7 @@ static int
 check_output(const Request* const request)
 {
   const int refused = sr_spare_inputs_or_say(request->output, NULL, &request->take, 1);
-  if (refused || !request->output || request->force || access(request->output, F_OK)) {
-    return refused;
-  }
-  SrError error;
-  sr_error_set(&error, SR_EXISTS,
-               "This file exists, and is left as it is. --force writes over it.");
-  sr_error_place(&error, request->output, 0, 0);
-  sr_say_error(&error);
-  return SR_EXIT_NOT_JUDGED;
-}
-
-/// How sure a guess is, in words.
-static const char*
-say_sure(const double sure)
-{
-  return sure > 0.95 ? "sure" : sure > 0.75 ? "likely" : "unsure";
-}
-
-/// A key in words that a terminal shows: "2 sharps" and the like are told by its name.
-static void
-say_guesses(const Request* const request, const SrScore* const score)
-{
-  size_t cuts = 0;
-  size_t breaks = 0;
-  for (size_t i = 0; i < score->count; ++i) {
-    cuts += score->notes[i].played.grace_count > 0;
-    breaks += score->notes[i].breaks;
-  }
-  const SrScoreWish* const wish = &request->wish;
-  sr_say_format(stderr, "%zu notes, %zu with a cut or a strike%s\n", score->count, cuts,
-                breaks ? "; where playing broke off a new line begins" : "");
-  sr_say_format(stderr, "Meter %d/%d: %s%s\n", score->meter_beats, score->meter_unit,
-                wish->meter_beats ? "as asked" : say_sure(score->sure_meter),
-                !wish->meter_beats && score->sure_meter <= 0.95 ? "; --meter changes it" : "");
-  sr_say_format(stderr, "Tempo %.0f pulses a minute: %s; notes lie within %.0f ms of it\n",
-                score->tempo_bpm,
-                !isnan(wish->tempo_bpm) ? "as asked"
-                : score->clicked        ? "by the metronome in the recording"
-                                        : say_sure(score->sure_tempo),
-                1e3 * score->off_s);
-  sr_say_format(stderr, "Key %s: %s%s\n", score->key,
-                wish->key ? "as asked" : say_sure(score->sure_key),
-                !wish->key && score->sure_key <= 0.95 ? "; --key changes it" : "");
-  if (score->doubled) {
-    sr_say_format(stderr, "Doubled in octaves: %s; the upper notes are written\n",
-                  request->octaves == SR_OCTAVES_GUESS ? "likely; --octaves no changes it"
-                                                       : "as asked");
-  }
-  sr_say_format(stderr, "The box's A is %.1f Hz%s\n", score->reference_hz,
-                score->renamed && isnan(wish->reference_hz)
-                    ? ": notes lie between two names, and this one fits the key; --reference "
-                      "changes it"
-                    : "");
+  return refused ? refused : sr_new_file_or_say(request->output, request->force);
 }
 
 /// The title: as asked, or the file's name without its folder and ending. Free it with g_free().
@@ -274,7 +237,7 @@ sr_command_transcribe(const int count, char** arguments)
     sr_say_error(&error);
     return SR_EXIT_NOT_JUDGED;
   }
-  say_guesses(&request, &score);
+  sr_say_guesses(&(SrGuessesAsked){&request.wish, request.octaves}, &score);
   status = write_score(&request, &score);
   sr_score_clear(&score);
   return status;

@@ -66,6 +66,12 @@ sr_advise_on_tempo(SrAdviser* const a)
   }
 }
 
+bool
+sr_round_is_off_click(const SrRound* const round)
+{
+  return isfinite(round->pulse.mean_offset_ms) && fabs(round->pulse.mean_offset_ms) > OFF_CLICK_MS;
+}
+
 void
 sr_advise_on_click(SrAdviser* const a)
 {
@@ -77,6 +83,13 @@ sr_advise_on_click(SrAdviser* const a)
         "bar, tap it with your foot, and only then play",
         fabs(pulse->left_pulses), pulse->left_pulses > 0.0 ? "ahead of" : "behind",
         fabs(pulse->left_percent), pulse->left_percent > 0.0 ? "faster" : "slower");
+  } else if (sr_round_is_off_click(a->round)) {
+    const double pulses = fabs(pulse->mean_offset_ms) * pulse->played_bpm / 60e3;
+    const bool early = pulse->mean_offset_ms < 0.0;
+    sr_adviser_say(a, OFF_CLICK_WEIGHT * (isfinite(pulses) ? pulses : 0.2),
+                   "you were %.0f ms %s the click on average; %s the click",
+                   fabs(pulse->mean_offset_ms), early ? "ahead of" : "behind",
+                   early ? "wait for" : "keep up with");
   }
 }
 

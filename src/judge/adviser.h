@@ -76,7 +76,7 @@ void sr_advise_on_rhythm(SrAdviser* a);
 /// A tempo that changed during the round.
 void sr_advise_on_tempo(SrAdviser* a);
 /// A player who left the click: every other remark on the beat is then about the player's own
-/// tempo.
+/// tempo. Or one who was ahead of it or behind it all along.
 void sr_advise_on_click(SrAdviser* a);
 /// The silent stretch after which the click was missed most.
 void sr_advise_on_alone(SrAdviser* a);

@@ -45,6 +45,13 @@
 #define TEMPO_WEIGHT 10.0
 /// Weight per pulse by which the click was missed after a silent stretch.
 #define ALONE_WEIGHT 20.0
+/// A round that is ahead of the click or behind it by more than this on average, ms, is not with
+/// it. People who tap with a click are normally 20 to 80 ms ahead of it (Repp 2005, "Sensorimotor
+/// synchronization: a review of the tapping literature", from memory); what lies outside of that by
+/// a margin is no one's habit (the margin is common practice, no source).
+#define OFF_CLICK_MS 100.0
+/// Weight per pulse of that.
+#define OFF_CLICK_WEIGHT 8.0
 
 // air.c
 

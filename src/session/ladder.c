@@ -68,7 +68,8 @@ sr_ladder_grade(const SrRound* const round)
       is_under(worst, POOR_SCORE)) {
     return SR_ROUND_POOR;
   }
-  const bool clean = right == asked && round->insertion_count == 0 && !is_under(worst, CLEAN_SCORE);
+  const bool clean = right == asked && round->insertion_count == 0 &&
+                     !is_under(worst, CLEAN_SCORE) && !sr_round_is_off_click(round);
   return clean ? SR_ROUND_CLEAN : SR_ROUND_FAIR;
 }
 

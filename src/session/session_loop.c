@@ -248,8 +248,9 @@ report_dropouts(SrSession* const session)
   const SrStreamTrouble trouble = sr_stream_trouble(session->stream);
   if (trouble.overruns > session->overruns) {
     session->overruns = trouble.overruns;
-    sr_session_report(session,
-                      (SrSessionEvent){.kind = SR_SESSION_DROPOUT, .dropout = {trouble.lost}});
+    sr_session_report(session, (SrSessionEvent){.kind = SR_SESSION_DROPOUT,
+                                                .dropout = {trouble.lost, (double)trouble.lost /
+                                                                              session->rate_hz}});
   }
 }
 

@@ -123,8 +123,10 @@ sr_take_remark_losses(SrJudgedTake* const take, const SrLosses* const losses, co
     lost += losses->lost[i].end - losses->lost[i].start;
   }
   if (lost && rate_hz > 0.0) {
-    sr_take_remark(take, "%.2f s were lost during recording; what was played there is not judged.",
-                   (double)lost / rate_hz);
+    sr_take_remark(
+        take,
+        "%.2f s of this take were lost while it was recorded; what was played there is not judged.",
+        (double)lost / rate_hz);
   }
 }
 

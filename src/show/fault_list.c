@@ -183,6 +183,11 @@ bool
 sr_faults_left(const SrFaultList* const list)
 {
   const SrPulse* const pulse = &list->round->pulse;
+  if (sr_round_is_off_click(list->round)) {
+    say_whole(list, "You were %.0f ms %s the click on average.", fabs(pulse->mean_offset_ms),
+              pulse->mean_offset_ms > 0.0 ? "behind" : "ahead of");
+    return true;
+  }
   if (!isfinite(pulse->left_pulses)) {
     return false;
   }

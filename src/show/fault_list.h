@@ -24,7 +24,8 @@ typedef struct {
 
 /// List what went wrong; returns whether anything did.
 bool sr_faults(const SrFaultList* list);
-/// List that the player did not stay with the click, if so; returns whether it was listed.
+/// List that the player did not stay with the click, or was off it all along, if so; returns
+/// whether it was listed.
 bool sr_faults_left(const SrFaultList* list);
 /// List all slips.
 void sr_faults_slips(const SrFaultList* list);

@@ -63,14 +63,16 @@ say_table(const Screen* const screen)
   SrTwoRow rows[SR_TWO_FIGURES];
   const size_t count = sr_two_rows(screen->shown->two, rows);
   bool told = false;
-  fprintf(screen->stream, "\n%-15s%7s%8s%8s\n", "", "first", "second", "differs");
+  fprintf(screen->stream, "\n%-17s%6s%7s%8s\n", "", "first", "second", "differs");
   for (size_t i = 0; i < count; ++i) {
-    fprintf(screen->stream, "%-15s%7s%8s", rows[i].name, rows[i].value[0], rows[i].value[1]);
+    fprintf(screen->stream, "%-17s%6s%7s", rows[i].name, rows[i].value[0], rows[i].value[1]);
     fprintf(screen->stream, *rows[i].difference ? "%8s%s\n" : "%s\n", rows[i].difference,
             rows[i].told ? " *" : "");
     told = told || rows[i].told;
   }
-  say(screen, 2, "%s%s", told ? "* " : "", SR_TWO_TEST_WORDS);
+  if (told) {
+    say(screen, 2, "* %s", SR_TWO_TEST_WORDS);
+  }
 }
 
 /// Words broken to a width, as lines; free() it. NULL without memory.

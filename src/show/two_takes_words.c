@@ -103,8 +103,8 @@ sr_two_sentence(const SrTwoTakes* const two, char sentence[SR_TWO_SENTENCE_SIZE]
 
 /// Names of the rows, with their unit.
 static const char* const NAMES[SR_TWO_FIGURES] = {
-    [SR_TWO_TEMPO] = "tempo",
-    [SR_TWO_CLEAN_BPM] = "clean tempo",
+    [SR_TWO_TEMPO] = "tempo, /min",
+    [SR_TWO_CLEAN_BPM] = "clean tempo, /min",
     [SR_TWO_NOTES] = "notes right, %",
     [SR_TWO_CUTS] = "clean cuts, %",
     [SR_TWO_SPREAD] = "spread, ms",

@@ -288,20 +288,51 @@ sr_history_take_mark(SrHistory* const history, const char* const name, const boo
                      last_name(name), marked, 0, error);
 }
 
+/// Bytes of all that count.
+static uint64_t
+bytes_of(const SrTakeEntry* const takes, const size_t count)
+{
+  uint64_t bytes = 0;
+  for (size_t i = 0; i < count; ++i) {
+    bytes += takes[i].ours ? takes[i].bytes : 0;
+  }
+  return bytes;
+}
+
+static bool
+may_go(const SrTakeEntry* const take)
+{
+  return take->ours && !take->marked && !take->best && !take->latest;
+}
+
+size_t
+sr_takes_over(const SrTakeEntry* const entries, const size_t count, const uint64_t limit,
+              uint64_t* const bytes)
+{
+  uint64_t left = bytes_of(entries, count);
+  size_t over = 0;
+  *bytes = 0;
+  for (size_t i = 0; i < count && left > limit; ++i) {
+    if (may_go(&entries[i])) {
+      left -= entries[i].bytes;
+      *bytes += entries[i].bytes;
+      ++over;
+    }
+  }
+  return over;
+}
+
 /// Remove the oldest takes until the rest fits. What was removed comes first in the list then.
 static SrStatus
 remove_oldest(SrHistory* const history, const int folder, const uint64_t limit,
               SrTakeEntry* const takes, const size_t count, size_t* const removed,
               uint64_t* const left, SrError* const error)
 {
-  *left = 0;
-  for (size_t i = 0; i < count; ++i) {
-    *left += takes[i].ours ? takes[i].bytes : 0;
-  }
+  *left = bytes_of(takes, count);
   SrStatus status = SR_OK;
   for (size_t i = 0; i<count&& * left> limit && status == SR_OK; ++i) {
     const SrTakeEntry take = takes[i];
-    if (!take.ours || take.marked || take.best || take.latest) {
+    if (!may_go(&take)) {
       continue;
     }
     if (unlinkat(folder, take.name, 0) && errno != ENOENT) {

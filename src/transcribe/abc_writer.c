@@ -230,6 +230,21 @@ write_music(Writer* const w)
   end_bar(w, true);
 }
 
+/// Say which graces may be notes.
+static void
+write_doubts(Writer* const w)
+{
+  for (size_t i = 0; i < w->score->count; ++i) {
+    const SrScoreNote* const note = &w->score->notes[i];
+    if (note->doubtful) {
+      fprintf(w->stream, "%% bar %ld: cut before ", note->start / w->bar + (w->score->upbeat == 0));
+      memset(w->altered, 0, sizeof(w->altered));
+      write_pitch(w, note->played.midi);
+      fputs(" doubtful\n", w->stream);
+    }
+  }
+}
+
 void
 sr_score_write(FILE* const stream, const SrScore* const score, const char* const title)
 {
@@ -246,4 +261,5 @@ sr_score_write(FILE* const stream, const SrScore* const score, const char* const
                                       : "1/4",
           score->tempo_bpm, score->key);
   write_music(&w);
+  write_doubts(&w);
 }

@@ -77,6 +77,13 @@ explain(const Stretch* const s, const long bar, const long pulse, const long fro
   return nats;
 }
 
+long
+sr_bars_step(const SrBars* const bars)
+{
+  // A pulse of two was counted in fours, of which each half may begin a bar
+  return (bars->pulse_quavers == 3 ? 3L : 2L) * SR_PLACES;
+}
+
 /// The best place for the bars of a stretch to begin, and how well they explain it.
 static double
 best_start(const Stretch* const s, const size_t meter, long* const from)
@@ -98,26 +105,38 @@ best_start(const Stretch* const s, const size_t meter, long* const from)
 
 /// The stretch that begins at a note.
 static Stretch
-stretch_from(const SrGrid* const grid, const size_t count, const long* const lengths,
+stretch_from(const SrGridNote* const notes, const size_t count, const long* const lengths,
              const size_t first)
 {
   size_t end = first + 1;
-  while (end < count && (!grid->notes[end].breaks || grid->notes[end - 1].is_grace)) {
+  while (end < count && (!notes[end].breaks || notes[end - 1].is_grace)) {
     ++end;
   }
-  return (Stretch){grid->notes + first, lengths + first, end - first};
+  return (Stretch){notes + first, lengths + first, end - first};
+}
+
+double
+sr_bars_explain(const SrBars* const bars, const SrGridNote* const notes, const long* const lengths,
+                const size_t count, const long from)
+{
+  const Stretch s = stretch_from(notes, count, lengths, 0);
+  return explain(&s, (long)bars->quavers * SR_PLACES, (long)bars->pulse_quavers * SR_PLACES, from);
 }
 
 /// Move the notes of all stretches.
 static void
-lay_bars(SrGrid* const grid, const size_t count, const long* const lengths, const size_t meter)
+lay_bars(SrGrid* const grid, const size_t count, const long* const lengths, const size_t meter,
+         const double upbeat_quavers)
 {
   const long bar = (long)meters[meter].quavers * SR_PLACES;
   long next = 0;
   for (size_t i = 0; i < count;) {
-    const Stretch s = stretch_from(grid, count, lengths, i);
+    const Stretch s = stretch_from(grid->notes, count, lengths, i);
     long from = 0;
     best_start(&s, meter, &from);
+    if (i == 0 && isfinite(upbeat_quavers)) {
+      from = s.notes[0].place + lround(upbeat_quavers * SR_PLACES);
+    }
     const long before = ((s.notes[0].place - from) % bar + bar) % bar;
     const long shift = next + before - s.notes[0].place;
     long end = next;
@@ -178,7 +197,7 @@ repeats(const SrPlayedNotes* const played, const SrGrid* const grid, const long 
 
 SrBars
 sr_bars_find(const SrPlayedNotes* const played, SrGrid* const grid, const long* const lengths,
-             const int beats, const int unit)
+             const int beats, const int unit, const double upbeat_quavers)
 {
   const size_t count = played->count;
   size_t best = METER_COUNT;
@@ -193,7 +212,7 @@ sr_bars_find(const SrPlayedNotes* const played, SrGrid* const grid, const long* 
                   ? meters[m].nats + REPEAT_NATS * repeats(played, grid, meters[m].quavers)
                   : (double)-INFINITY;
     for (size_t i = 0; i < count && isfinite(nats[m]);) {
-      const Stretch s = stretch_from(grid, count, lengths, i);
+      const Stretch s = stretch_from(grid->notes, count, lengths, i);
       long from = 0;
       nats[m] += best_start(&s, m, &from);
       i += s.count;
@@ -203,7 +222,7 @@ sr_bars_find(const SrPlayedNotes* const played, SrGrid* const grid, const long* 
   for (size_t m = 0; m < METER_COUNT; ++m) {
     all += exp(nats[m] - nats[best]);
   }
-  lay_bars(grid, count, lengths, best);
+  lay_bars(grid, count, lengths, best, upbeat_quavers);
   return (SrBars){meters[best].beats,         meters[best].unit, meters[best].quavers,
                   meters[best].pulse_quavers, 1.0 / all,         nats[best]};
 }

@@ -21,10 +21,18 @@ typedef struct {
 
    @param played      The notes.
    @param beats, unit The meter, if it is known; 0 otherwise.
+   @param upbeat_quavers Before the first whole bar; NAN if it is not known.
    @param lengths     Of the notes' sounds, in places.
 */
 SrBars sr_bars_find(const SrPlayedNotes* played, SrGrid* grid, const long* lengths, int beats,
-                    int unit);
+                    int unit, double upbeat_quavers);
+
+/// From each place where a bar may begin to the next, in places.
+long sr_bars_step(const SrBars* bars);
+/// How well bars that begin at a place explain the notes up to the first break, as a log
+/// likelihood.
+double sr_bars_explain(const SrBars* bars, const SrGridNote* notes, const long* lengths,
+                       size_t count, long from);
 
 /// Whether a meter can be written, and the kind of its pulse.
 bool sr_bars_kind(int beats, int unit, SrPulseKind* kind);

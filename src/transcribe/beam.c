@@ -132,14 +132,17 @@ begin(Search* const s, const Node* const from, const size_t parent, const size_t
   const SrGridWish* const wish = s->wish;
   const int span = sr_steps_round(wish->kind);
   const double onset_s = onset_of(s, note, after_grace);
-  for (int place = 0; place < span; place += SR_PLACES) {
+  const bool known = !from && wish->begin != SR_ANY_PLACE;
+  const int last = known ? wish->begin : span - 1;
+  for (int place = known ? wish->begin : 0; place <= last; place += SR_PLACES) {
     const long base = from ? (from->place / span + 2) * span : 0;
     Node node = {.parent = parent,
                  .note = note,
                  .place = base + place,
                  .after_grace = after_grace,
                  .breaks = true,
-                 .nats = (from ? from->nats : 0.0) + sr_steps_begin_nats(wish->kind, place),
+                 .nats = (from ? from->nats : 0.0) +
+                         (known ? 0.0 : sr_steps_begin_nats(wish->kind, place)),
                  .at_s = onset_s - lilt_s(s, base + place, wish->quaver_s),
                  .quaver_s = wish->quaver_s,
                  .at_at = square(wish->onset_s),

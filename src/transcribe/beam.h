@@ -12,6 +12,9 @@
 
 #include <steadyreed/transcribe.h>
 
+/// Any place of the pulse.
+#define SR_ANY_PLACE (-1)
+
 /// What is taken for granted about the grid.
 typedef struct {
   SrPulseKind kind;
@@ -19,6 +22,7 @@ typedef struct {
   double quaver_share;   ///< Its standard deviation, as a share of it
   double onset_s;        ///< Standard deviation of an onset from the grid
   double lilt[4];        ///< How late the notes on each quaver of the pulse are, in quavers
+  int begin;             ///< Place of the pulse of the first note; SR_ANY_PLACE if unknown
   double click_s;        ///< Time of a click, NAN without one
   double click_period_s; ///< From click to click
   double click_quavers;  ///< Quavers from click to click

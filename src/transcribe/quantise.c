@@ -25,6 +25,7 @@ sr_grid_clear(SrGrid* const grid)
 typedef struct {
   SrGridWish wish;
   double nats;
+  double usual; ///< The part of `nats` for how usual the length is
 } Trial;
 
 /// Most trials.
@@ -33,7 +34,12 @@ typedef struct {
 static SrGridWish
 wish_of(const SrGridKnown* const known, const SrPulseKind kind, const double quaver_s)
 {
+  const long round = sr_steps_round(kind);
+  const long upbeat = isnan(known->upbeat_quavers) ? 0 : lround(known->upbeat_quavers * SR_PLACES);
   return (SrGridWish){.kind = kind,
+                      .begin = isnan(known->upbeat_quavers)
+                                   ? SR_ANY_PLACE
+                                   : (int)((round - upbeat % round) % round),
                       .quaver_s = quaver_s,
                       .quaver_share = QUAVER_SHARE,
                       .onset_s = ONSET_S,
@@ -120,13 +126,6 @@ usual_quaver_s(const SrPlayedNotes* const played, const SrGridNote* const notes)
   return exp(sum / (double)played->count);
 }
 
-/// How sure one of two log likelihoods is, 0 to 1.
-static double
-sureness(const double nats, const double other)
-{
-  return 1.0 / (1.0 + exp(fmin(50.0, other - nats)));
-}
-
 /// Try all; gives the best, or -1 without memory.
 static int
 choose_trial(const SrPlayedNotes* const played, Trial* const trials, const size_t count,
@@ -139,10 +138,32 @@ choose_trial(const SrPlayedNotes* const played, Trial* const trials, const size_
       return -1;
     }
     const double off = log(trial->wish.quaver_s / USUAL_QUAVER_S) / QUAVER_SPREAD;
-    trial->nats -= 0.5 * off * off;
+    trial->usual = -0.5 * off * off;
+    trial->nats += trial->usual;
     best = trial->nats > trials[best].nats ? i : best;
   }
   return (int)best;
+}
+
+/// How sure the length of a quaver is, and which is the next likely one.
+static void
+tell_sure(const Trial* const trials, const size_t count, const size_t best, const double quaver_s,
+          SrGrid* const grid)
+{
+  size_t other = count;
+  double nats = (double)-INFINITY;
+  grid->other_quaver_s = (double)NAN;
+  for (size_t i = 0; i < count; ++i) {
+    if (fabs(log(trials[i].wish.quaver_s / quaver_s)) > OTHER_QUAVER && trials[i].nats > nats) {
+      nats = trials[i].nats;
+      other = i;
+      grid->other_quaver_s = trials[i].wish.quaver_s;
+    }
+  }
+  const Trial* const kept = &trials[best];
+  const double usual = other < count ? trials[other].usual - kept->usual : 0.0;
+  const double behind = TEMPO_EVIDENCE * (nats - kept->nats - usual) + usual;
+  grid->sure_quaver = 1.0 / (1.0 + exp(fmin(50.0, behind)));
 }
 
 SrStatus
@@ -169,16 +190,11 @@ sr_grid_make(const SrPlayedNotes* const played, const SrGridKnown* const known,
     sr_grid_clear(grid);
     return status;
   }
-  double other_quaver = (double)-INFINITY;
-  for (size_t i = 0; i < count; ++i) {
-    if (fabs(log(trials[i].wish.quaver_s / wish.quaver_s)) > OTHER_QUAVER) {
-      other_quaver = fmax(other_quaver, trials[i].nats);
-    }
-  }
+  tell_sure(trials, count, (size_t)best, wish.quaver_s, grid);
+  grid->wish = wish;
   grid->kind = wish.kind;
   grid->onset_s = wish.onset_s;
   grid->quaver_s = played->count ? usual_quaver_s(played, grid->notes) : wish.quaver_s;
   grid->nats = trials[best].nats;
-  grid->sure_quaver = sureness(trials[best].nats, other_quaver);
   return SR_OK;
 }

@@ -13,12 +13,15 @@ typedef struct {
   double onset_s;     ///< How far notes are from the grid, standard deviation
   double nats;        ///< Log likelihood
   double sure_quaver; ///< 0 to 1: how sure it is that a quaver is none of twice or half the length
+  double other_quaver_s; ///< The next likely length; NAN without one
+  SrGridWish wish;       ///< With which it was found
 } SrGrid;
 
 /// What the player knows of the time.
 typedef struct {
   double pulse_s;        ///< NAN if unknown
   int pulse_quavers;     ///< Quavers in that pulse; 0 for as many as the kind has
+  double upbeat_quavers; ///< Before the first whole bar; NAN if unknown
   double click_s;        ///< Time of a metronome's click, NAN without one
   double click_period_s; ///< From click to click
 } SrGridKnown;

@@ -156,7 +156,14 @@
 #define REPEAT_NATS 12.0
 #define LEAST_REPEATED 12u
 
-// score.c
+// doubtful.c
+
+/// Notes before and after a grace that tell whether it is one, and the log odds under which it is
+/// doubtful.
+#define DOUBT_AROUND 8u
+#define DOUBT_NATS 2.5
+
+// score.c and written_lengths.c
 
 /// A note is let go at most this early, quavers, and a shorter silence is no rest.
 #define LET_GO_QUAVERS 0.4
@@ -166,6 +173,15 @@
 /// more.
 #define USUAL_GRACE 0.6
 #define SHARE_NATS 10.0
+
+// rounds.c
+
+/// Two stretches hold the same if this share of the longer one's notes is in both, in order, and
+/// fewest notes for that.
+#define ROUND_SHARE 0.75
+#define LEAST_ROUND 6u
+/// Least silence before one, s.
+#define PAUSE_S 0.7
 
 // quantise.c
 
@@ -179,6 +195,8 @@
 #define CLICKED_SHARE 0.01
 /// Another length of a quaver differs by more than this, as a logarithm.
 #define OTHER_QUAVER 0.25
+/// Share of what the notes tell that counts for how sure a length is: they repeat themselves.
+#define TEMPO_EVIDENCE 0.25
 /// The usual quaver, s, and how far others are from it, as the standard deviation of the logarithm.
 #define USUAL_QUAVER_S 0.2
 #define QUAVER_SPREAD 0.45

@@ -67,6 +67,10 @@ print_figures(const char* const title, const TranscriptFigures* const f)
          title, f->meters, f->notes_right, f->notes, f->notes_inserted, f->cuts_right, f->cuts,
          f->cuts_inserted, f->lengths_right, f->lengths, percent(f->places_right, f->places),
          f->meters_right, f->keys_right);
+  printf("  tempos %zu, called sure %zu of which right %zu; first bars %zu of %zu, called sure %zu "
+         "of which right %zu\n",
+         f->tempos_right, f->tempos_sure, f->tempos_sure_right, f->first_bars_right, f->first_bars,
+         f->first_bars_sure, f->first_bars_sure_right);
 }
 
 static bool

@@ -207,6 +207,40 @@ same_signature(const char* const one, const char* const other)
   return sharps[0] == sharps[1];
 }
 
+/// What is called sure, as the program does.
+#define SURE 0.95
+
+/// The tempo and the first bar, and whether they are called sure.
+static void
+add_certainty(TranscriptFigures* const f, const SrPhrase* const phrase, const TakePlan* const plan,
+              const Due* const due, const SrScore* const score, const bool meter_right,
+              const bool verbose)
+{
+  const double quaver_s = 60.0 / (score->tempo_bpm * score->pulse_quavers);
+  const SrPhraseBar* const bar = sr_phrase_bar(phrase, 0);
+  const double pulse_quavers = bar->meter_unit == 8 ? 3.0 : 8.0 / bar->meter_unit;
+  const double ratio = quaver_s * plan->bpm * pulse_quavers / 60.0;
+  const bool right = fabs(log(ratio)) < 0.25 || fabs(log(ratio)) > 5.0;
+  f->tempos_right += right;
+  f->tempos_sure += score->sure_tempo > SURE;
+  f->tempos_sure_right += right && score->sure_tempo > SURE;
+  bool placed = false;
+  if (right && meter_right && due->matched < score->count) {
+    const double in_bar = sr_fraction_value(sr_phrase_note(phrase, due->truth->index)->in_bar);
+    const SrScoreNote* const note = &score->notes[due->matched];
+    const long length = (long)SR_SCORE_PLACES * 8 * score->meter_beats / score->meter_unit;
+    placed = fabs(8.0 * SR_SCORE_PLACES * in_bar - (double)(note->start % length)) < 0.5;
+    ++f->first_bars;
+    f->first_bars_right += placed;
+    f->first_bars_sure += score->sure_upbeat > SURE;
+    f->first_bars_sure_right += placed && score->sure_upbeat > SURE;
+  }
+  if (verbose) {
+    printf("   tempo x %.2f, sure %.3f; first bar %s, sure %.3f\n", ratio, score->sure_tempo,
+           placed ? "right" : "wrong", score->sure_upbeat);
+  }
+}
+
 void
 transcript_figures_add(TranscriptFigures* const f, const SrPhrase* const phrase,
                        const TakePlan* const plan, const Take* const take,
@@ -234,8 +268,13 @@ transcript_figures_add(TranscriptFigures* const f, const SrPhrase* const phrase,
   add_lengths(f, phrase, plan, due, count, score, verbose);
   const SrPhraseBar* const bar = sr_phrase_bar(phrase, 0);
   ++f->meters;
-  f->meters_right += bar->meter_beats * score->meter_unit == score->meter_beats * bar->meter_unit &&
-                     (bar->meter_unit == 8) == (score->meter_unit == 8);
+  const bool meter_right =
+      bar->meter_beats * score->meter_unit == score->meter_beats * bar->meter_unit &&
+      (bar->meter_unit == 8) == (score->meter_unit == 8);
+  f->meters_right += meter_right;
+  if (count > 0) {
+    add_certainty(f, phrase, plan, &due[0], score, meter_right, verbose);
+  }
   f->keys_right += same_signature(sr_phrase_key(phrase), score->key);
   free(due);
   free(used);

@@ -182,9 +182,16 @@ takes_are_found(void** const state)
   assert_non_null(strstr(usual.output, "first 12 October 2026: 1 round second 12 November 2026, "
                                        "best, latest: 2 rounds"));
   assert_non_null(strstr(usual.output, "The second take is faster (100 pulses a minute, not 80)"));
-  assert_non_null(strstr(usual.output, "tempo 80 100 +20 *"));
+  assert_non_null(strstr(usual.output, "tempo, /min 80 100 +20 *"));
   assert_non_null(strstr(usual.output, "clean cuts, % 100 100 0"));
   assert_non_null(strstr(usual.output, "Fisher's exact test"));
+  assert_non_null(strstr(usual.trouble, "The latest take is the best as well"));
+  run_clear(&usual);
+  usual = RUN("1", "1");
+  // Where nothing is starred, there is nothing for the note to explain
+  assert_int_equal(usual.status, 0);
+  assert_null(strstr(usual.output, "Fisher"));
+  assert_string_equal(usual.trouble, "");
   run_clear(&usual);
   check(RUN("latest", "1"), 0, "The second take is slower (80 pulses a minute, not 100)");
   check(RUN("2026-10-12-200000-jig", "best"), 0, "is faster (100 pulses a minute, not 80)");
@@ -194,7 +201,11 @@ takes_are_found(void** const state)
   check(RUN("--hear", "2"), 2, "--hear says what is heard; add --play or --sound");
   check(RUN("--list", "--page", "x.pdf"), 2, "--list goes with a phrase alone");
   // Other bars are another phrase to the history
-  check(RUN("--bars", "1-2", "--list"), 0, "No take of this phrase is kept.");
+  check(
+      RUN("--bars", "1-2", "--list"), 0,
+      "No take of this phrase is kept. Of this tune there are kept, with what to type: --bars all "
+      "2 takes");
+  check(RUN("--bars", "1-2"), 1, "--bars all 2 takes");
   check(RUN("--bars", "1-2", takes[0], takes[1]), 0, "is faster");
 }
 

@@ -173,10 +173,46 @@ takes_are_listed_marked_and_limited(void** const state)
   }
   unlink(phrase);
   free(phrase);
-  check("--limit", "500k", 0,
-        "they have 2.0 MB now. The oldest are removed after the next practice");
-  check("--takes", NULL, 0, "2.0 MB of 500 kB");
+  // A number without its unit, or one of kilobytes, would cost all takes
+  static const char* const slips[] = {"1", "500", "500k", "99M", "2 bytes"};
+  for (size_t i = 0; i < sizeof(slips) / sizeof(slips[0]); ++i) {
+    check("--limit", slips[i], 2, "a size with its unit, such as 2G or 500M");
+  }
+  check("--takes", NULL, 0, "2.0 MB of 2.0 GB");
   check("--limit", "10 GB", 0, "Takes may have 10 GB");
+}
+
+/// Make a take of the month as large as an hour of practice, but for what it has on the disk.
+static void
+grow(const char* const day)
+{
+  SrHistory* history = NULL;
+  char* const take = folder_path(takes, day);
+  assert_int_equal(truncate(take, 60000000), 0);
+  assert_int_equal(sr_history_open(NULL, SR_HISTORY_LOOK, &history, NULL), SR_OK);
+  assert_int_equal(sr_history_take_saved(history, take, NULL), SR_OK);
+  sr_history_close(history);
+  free(take);
+}
+
+static void
+what_would_go_is_said_first(void** const state)
+{
+  (void)state;
+  grow("day-02.flac");
+  grow("day-03.flac");
+  grow("day-04.flac");
+  // 180 MB and 17 of 0.1 MB: the oldest that may go, and then two of 60 MB
+  check("--limit", "100M", 2, "would be removed after the next practice, for good. Nothing was");
+  check("--limit", "100M", 2, "Give --let-go as well");
+  check("--takes", NULL, 0, "182 MB of 10 GB");
+  check("--let-go", NULL, 2, "goes with --limit");
+  check("--limit", "200M", 0, "Takes may have 200 MB; they have 182 MB now.");
+  ProgramRun said = run("--limit", "100M", "--let-go");
+  text_squeeze(said.output);
+  assert_says(&said, 0, "120 MB, will be removed after the next practice");
+  run_clear(&said);
+  check("--takes", NULL, 0, "182 MB of 100 MB");
 }
 
 static void
@@ -210,9 +246,9 @@ wrong_usage(void** const state)
 {
   (void)state;
   check("--days", "31", 2, "from 1 to 30");
-  check("--limit", "much", 2, "a size such as 2G");
-  check("--limit", "0", 2, "a size such as 2G");
-  check("--limit", "0x10", 2, "a size such as 2G");
+  check("--limit", "much", 2, "a size with its unit, such as 2G");
+  check("--limit", "0", 2, "a size with its unit, such as 2G");
+  check("--limit", "0x10", 2, "a size with its unit, such as 2G");
   check("--takes", "lamp", 2, "go with no other option");
   check("--takes", "--takes", 2, "alone");
   check("lamp", "porch", 2, "quotes");
@@ -241,6 +277,7 @@ main(const int argc, char** const argv)
       cmocka_unit_test(without_a_history_nothing_is_made),
       cmocka_unit_test(days_and_what_got_better),
       cmocka_unit_test(takes_are_listed_marked_and_limited),
+      cmocka_unit_test(what_would_go_is_said_first),
       cmocka_unit_test(the_history_goes_out_and_comes_in),
       cmocka_unit_test(wrong_usage),
       cmocka_unit_test(a_damaged_history_is_told_and_left),

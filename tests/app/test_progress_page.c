@@ -175,6 +175,7 @@ all_phrases_and_one(void** const state)
   (void)state;
   ProgramRun run = RUN("--all", "--page", at("a.svg"));
   assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "Wrote 4 pages"));
   assert_true(is_there("a-1.svg") && is_there("a-4.svg") && !is_there("a.svg"));
   run_clear(&run);
   run = RUN("lamp", "--page", at("one.PNG"));

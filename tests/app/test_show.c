@@ -655,6 +655,12 @@ a_click_that_was_left(void** const state)
   free(text);
   char* const json = json_of(&take, 1);
   assert_non_null(strstr(json, "\"left_pulses\": -2.71"));
+  rounds[0].pulse.left_pulses = rounds[0].pulse.left_percent = NAN_D;
+  rounds[0].pulse.mean_offset_ms = -141.0;
+  text = text_of(&take, &plain);
+  assert_non_null(strstr(text, "  You were 141 ms ahead of the click on average.\n"));
+  assert_null(strstr(text, "Nothing went wrong."));
+  free(text);
   free(json);
 }
 

@@ -247,6 +247,42 @@ air_is_marked(void** const state)
   free(take);
 }
 
+/// Two notes and a rest in a bar, at 110 crotchets a minute: nothing tells crotchets from quavers,
+/// nor the first of two notes from the second.
+static void
+what_is_unsure_is_said(void** const state)
+{
+  (void)state;
+  char* const take = folder_path(takes, "first-cuts.flac");
+  ProgramRun run = RUN("transcribe", take);
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.trouble, "or 110 if you tap twice as fast: unsure; --tempo"));
+  assert_non_null(strstr(run.trouble, "An upbeat of 1 quaver: unsure; --upbeat changes it"));
+  assert_non_null(strstr(run.trouble, "Single notes: likely; --octaves yes changes it"));
+  assert_null(strstr(run.trouble, "The same notes come"));
+  run_clear(&run);
+  run = RUN("transcribe", take, "--tempo", "110", "--upbeat", "0");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "\nA2 {c}A6|B2 {d}B6|F2 {A}F6|G2 {B}G6|\n"));
+  assert_non_null(strstr(run.trouble, "The first note begins a bar: as asked"));
+  run_clear(&run);
+  free(take);
+}
+
+/// The phrase twice, with a pause between.
+static void
+rounds_are_told(void** const state)
+{
+  (void)state;
+  char* const take = folder_path(takes, "demo.flac");
+  ProgramRun run = RUN("transcribe", take, "--upbeat", "0", "--meter", "6/8");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.trouble, "The same notes come twice, from 0:00 and 0:09; --from"));
+  assert_non_null(strstr(run.output, "\nA{c}A{c}A B{d}B{d}B|"));
+  run_clear(&run);
+  free(take);
+}
+
 int
 main(const int argc, char** const argv)
 {
@@ -259,9 +295,10 @@ main(const int argc, char** const argv)
   abc2midi = argv[4];
   sr_test_extent(argc, argv);
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_jig_comes_back),      cmocka_unit_test(a_polka_comes_back),
-      cmocka_unit_test(long_others_come_back), cmocka_unit_test(nothing_is_written_over),
-      cmocka_unit_test(a_stretch_is_told),     cmocka_unit_test(air_is_marked),
+      cmocka_unit_test(a_jig_comes_back),       cmocka_unit_test(a_polka_comes_back),
+      cmocka_unit_test(long_others_come_back),  cmocka_unit_test(nothing_is_written_over),
+      cmocka_unit_test(a_stretch_is_told),      cmocka_unit_test(air_is_marked),
+      cmocka_unit_test(what_is_unsure_is_said), cmocka_unit_test(rounds_are_told),
   };
   return cmocka_run_group_tests(tests, prepare, clean_up);
 }

@@ -213,7 +213,7 @@ octaves_are_written_once(void** const state)
   run = RUN("transcribe", take);
   assert_int_equal(run.status, 0);
   assert_non_null(strstr(run.output, upper));
-  assert_non_null(strstr(run.trouble, "Doubled in octaves: likely; --octaves no changes it"));
+  assert_non_null(strstr(run.trouble, "In octaves: likely; --octaves no changes it"));
   run_clear(&run);
   char* const lower = notes_of(take, "--octaves", "no");
   assert_string_equal(lower, "D,F,A, DA,F,|E,G,B, A,2G,|F,E,D, F,G,A,|B,A,F, D,3|]\n");

@@ -174,6 +174,7 @@ long_practice_is_asked_for_rightly(void** const state)
               "--rounds is for each player");
   check_wrong(RUN("practise", phrase_path, "--write-drill", "new.abc", "--tempo", "60.5"),
               "a whole number");
+  check_wrong(RUN("practise", phrase_path, "--force"), "--force goes with --write-drill");
   ProgramRun own = RUN("practise", phrase_path, "--write-drill", phrase_path);
   assert_int_equal(own.status, 2);
   assert_non_null(strstr(own.trouble, phrase_path));
@@ -195,9 +196,42 @@ long_practice_is_asked_for_rightly(void** const state)
   check_wrong(RUN("transcribe", take_path, "--meter", "7/8"), "--meter takes");
   check_wrong(RUN("transcribe", take_path, "--key", "H"), "no key \"H\"");
   check_wrong(RUN("transcribe", take_path, "--tempo", "10"), "from 20 to 300");
+  check_wrong(RUN("transcribe", take_path, "--upbeat", "0.3"), "whole and half quavers");
+  check_wrong(RUN("transcribe", take_path, "--upbeat", "12"), "--upbeat");
   check_wrong(RUN("transcribe", take_path, "--to", "x"), "--to takes");
   check_wrong(RUN("transcribe", take_path, "--from", "9", "--to", "8"), "must come after");
   check_wrong(RUN("setup", "--only", "box"), "room, latency, reeds or bellows");
+}
+
+/// `help` shows what --help does, and the topics of the manual page.
+static void
+help_is_a_command(void** const state)
+{
+  (void)state;
+  static const char* const commands[] = {"today", "practise", "beside", "drill"};
+  for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
+    ProgramRun said = RUN("help", commands[i]);
+    ProgramRun same = RUN(commands[i], "--help");
+    assert_int_equal(said.status, 0);
+    assert_string_equal(said.output, same.output);
+    run_clear(&said);
+    run_clear(&same);
+  }
+  ProgramRun run = RUN("help");
+  text_squeeze(run.output);
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "the window, phrases, plans, verdicts, scores, air"));
+  run_clear(&run);
+  run = RUN("help", "window");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "Page Down"));
+  run_clear(&run);
+  run = RUN("help", "what", "was", "measured");
+  assert_int_equal(run.status, 0);
+  assert_non_null(strstr(run.output, "A left hand below the melody"));
+  run_clear(&run);
+  check_wrong(RUN("help", "practice"), "spelt \"practise\"");
+  check_wrong(RUN("help", "nothing"), "no help on \"nothing\"");
 }
 
 /// Each help fits 80 columns, has examples and names every option that the command takes.
@@ -243,7 +277,7 @@ help_tells_all_options(void** const state)
         "volume low",
         "physiotherapist",
         "%%steadyreed:bars 1-2"}},
-      {"practise", {"--ladder ", "--ladder-from"}},
+      {"practise", {"--force", "--ladder ", "--ladder-from"}},
       {"setup",
        {"--only", "--show", "--forget", "--input", "--output", "--channel", "Your ears",
         "Exit status"}},
@@ -261,17 +295,19 @@ help_tells_all_options(void** const state)
        {"--instrument", "--list", "--style", "--open", "--pin", "--cut", "--plans", "--page",
         "--abc", "--in-place", "--joins", "last chose, or across", "--forget"}},
       {"progress",
-       {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--export", "--import",
-        "Examples", "Exit status"}},
+       {"--all", "--days", "--takes", "--mark", "--unmark", "--limit", "--let-go", "--export",
+        "--import", "Examples", "Exit status"}},
       {"today",
        {"--list", "--without", "--only", "--ready", "--wait", "--signal", "--speak", "--tones",
         "--click-volume", "--input", "--output", "--channel", "--no-keep", "Return", "Examples",
         "physiotherapist", "Exit status"}},
       {"transcribe",
-       {"--from", "--to", "--meter", "--key", "--tempo", "--reference", "--no-click", "--title",
-        "--force", "--output", "Examples", "Exit status"}},
+       {"--from", "--to", "--meter", "--key", "--tempo", "--upbeat", "--reference", "--no-click",
+        "--title", "--force", "--output", "Examples", "Exit status"}},
       {"demo", {"--all", "STEADYREED_DATA"}},
-      {"drill", {"cuts", "air", "steady", "--instrument", "Examples", "Your hands", "Exit status"}},
+      {"drill",
+       {"--force", "cuts", "air", "steady", "--instrument", "Examples", "Your hands",
+        "Exit status"}},
   };
   for (size_t i = 0; i < sizeof(commands) / sizeof(commands[0]); ++i) {
     ProgramRun run = i ? RUN(commands[i].command, "--help") : RUN(commands[i].command);
@@ -421,9 +457,18 @@ drills_are_written(void** const state)
   char* const drill = folder_path(folder, "drill.abc");
   char* const out = folder_path(folder, "drill.wav");
   for (size_t i = 0; i < 3; ++i) {
-    ProgramRun run = RUN("drill", kinds[i], "-o", drill);
+    ProgramRun run = RUN("drill", kinds[i], "-o", drill, i ? "--force" : NULL);
     assert_int_equal(run.status, 0);
-    assert_string_equal(run.output, "");
+    assert_non_null(strstr(run.output, "Wrote "));
+    run_clear(&run);
+    // What was written is not written over by a slip
+    run = RUN("drill", "cuts", "-o", drill);
+    assert_int_equal(run.status, 1);
+    assert_non_null(strstr(run.trouble, "--force writes over it"));
+    run_clear(&run);
+    run = RUN("practise", phrase_path, "--write-drill", drill);
+    assert_int_equal(run.status, 1);
+    assert_non_null(strstr(run.trouble, "--force writes over it"));
     run_clear(&run);
     run = RUN("drill", kinds[i]);
     assert_int_equal(run.status, 0);
@@ -436,6 +481,7 @@ drills_are_written(void** const state)
   ProgramRun run = RUN("drill", "cuts", "--note", "^f", "--cut", "a", "--twos", "--bars", "2");
   assert_non_null(strstr(run.output, "f{a}f"));
   run_clear(&run);
+  check_wrong(RUN("drill", "cuts", "--force"), "--force goes with -o");
   check_wrong(RUN("drill"), "name a drill first");
   check_wrong(RUN("drill", "scales"), "there is no drill \"scales\"");
   check_wrong(RUN("drill", "air", "--note", "A"), "--note does not go with `drill air`");
@@ -701,6 +747,7 @@ main(const int count, char** const arguments)
       cmocka_unit_test(long_wrong_usage_says_what_is_wrong),
       cmocka_unit_test(long_numbers_are_read_strictly),
       cmocka_unit_test(long_practice_is_asked_for_rightly),
+      cmocka_unit_test(help_is_a_command),
       cmocka_unit_test(help_tells_all_options),
       cmocka_unit_test(a_closed_pipe_is_no_error),
       cmocka_unit_test(tunes_are_named),

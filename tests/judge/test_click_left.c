@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 
 // A click that the player does not stay with: reported as that, and not as late or early notes; who
-// stays with it, or meets it again, is reported of no such thing. Exact by construction.
+// stays with it, or meets it again, is reported of no such thing. One played evenly but off it is
+// no clean round. Exact by construction.
 
 #include "played.h"
 #include "random.h"
+
+#include <steadyreed/ladder.h>
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -186,12 +189,59 @@ stayed(void** const state)
   sr_phrase_del(phrase);
 }
 
+static double
+shifted(const double pulses, const double size)
+{
+  return pulses + size;
+}
+
+/// Playing evenly, but ahead of the click or behind it: no clean round beyond what is usual, if the
+/// click is known.
+static void
+off_the_click(void** const state)
+{
+  (void)state;
+  static const struct {
+    double late_ms;
+    const char* what;
+    const char* remedy;
+  } cases[] = {{-141.0, "141 ms ahead of the click", "; wait for the click"},
+               {-80.0, NULL, NULL},
+               {-20.0, NULL, NULL},
+               {40.0, NULL, NULL},
+               {150.0, "150 ms behind the click", "; keep up with the click"}};
+  SrPhrase* const phrase = played_phrase(tune);
+  for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
+    play(phrase, shifted, cases[i].late_ms / 1e3 / PULSE_S, 0.0, 1);
+    SrAssessment* const clicked = judge(phrase, PULSE_S);
+    SrAssessment* const alone = judge(phrase, 0.0);
+    const SrRound* const round = &clicked->rounds[0];
+    printf("%.0f ms late: told %.0f ms; %s\n", cases[i].late_ms, round->pulse.mean_offset_ms,
+           round->advice[0]);
+    assert_true(fabs(round->pulse.mean_offset_ms - cases[i].late_ms) < 1.0);
+    assert_int_equal(round->clean, !cases[i].what);
+    assert_int_equal(sr_round_is_off_click(round), cases[i].what != NULL);
+    assert_int_equal(sr_ladder_grade(round), cases[i].what ? SR_ROUND_FAIR : SR_ROUND_CLEAN);
+    if (cases[i].what) {
+      assert_non_null(strstr(round->advice[0], cases[i].what));
+      assert_non_null(strstr(round->advice[0], cases[i].remedy));
+    }
+    assert_true(round->scores.evenness == alone->rounds[0].scores.evenness);
+    assert_true(alone->rounds[0].clean);
+    assert_false(sr_round_is_off_click(&alone->rounds[0]));
+    sr_assessment_del(clicked);
+    sr_assessment_del(alone);
+  }
+  sr_phrase_del(phrase);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(left_behind),
       cmocka_unit_test(stayed),
+      cmocka_unit_test(off_the_click),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -54,7 +54,7 @@ def main():
         # Chosen in the sheet, it brings the same
         subprocess.run(
             [steadyreed, "practise", tune, "--bars", "1-4", "--tempo", "100", "--ladder"]
-            + ["--click-on", "bars", "--silent-bars", "2:3", "--write-drill", drill],
+            + ["--click-on", "bars", "--silent-bars", "2:3", "--force", "--write-drill", drill],
             check=True,
             stdout=subprocess.DEVNULL,
         )

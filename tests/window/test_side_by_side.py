@@ -77,7 +77,7 @@ def what_differs(program):
     program.find("image", "Round 1 over Round 2, bars 1 to 4, beat under beat")
     # 11 and 12 of 14, as the verdicts say
     assert figures(program, "clean cuts, %") == ["79", "86", "+7"], program.describe()
-    assert figures(program, "tempo") == ["66", "66", "0"], program.describe()
+    assert figures(program, "tempo, /min") == ["66", "66", "0"], program.describe()
     program.find("label", re.compile("Fisher's exact test"))
     program.find("label", re.compile("^3rd F♯: cut long: 14[0-9] ms"))
     print("What differs is said")

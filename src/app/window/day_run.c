@@ -153,11 +153,11 @@ sr_day_run_forget(SrPractiseWindow* const window)
 
 /// The summary, with the word that it is enough for a day.
 static void
-sum_up(SrDayRun* const run)
+sum_up(const SrPractiseWindow* const window, SrDayRun* const run)
 {
   char words[SR_TODAY_SUM_SIZE];
   const double before_s = run->day->sources.played_s;
-  const bool rest = before_s < SR_TODAY_REST_S && before_s + run->sum.played_s >= SR_TODAY_REST_S;
+  const bool rest = before_s < SR_TODAY_REST_S && window->sat.sat_s >= SR_TODAY_REST_S;
   if (run->sum.rounds == 0 && run->silent) {
     g_snprintf(run->head, sizeof(run->head), "No round was heard");
   } else {
@@ -174,7 +174,7 @@ finish(SrPractiseWindow* const window)
   disconnect(window);
   sr_ladder_run_end(window, false);
   restore(window);
-  sum_up(run);
+  sum_up(window, run);
   g_clear_pointer(&run->day, sr_day_free);
   if (run->before.chosen) {
     sr_choosing_put(window, sr_chosen_ref(run->before.chosen));

@@ -2,6 +2,7 @@
 
 #include "practise_window.h"
 
+#include "../today_items.h"
 #include "practise_window_parts.h"
 #include "window_keys.h"
 
@@ -181,6 +182,10 @@ show_verdict(SrPractiseWindow* const window)
     return;
   }
   sr_verdict_view_show(window->stage, held, &window->about);
+  if (window->ladder && held->round->clean) {
+    // The ladder says what comes next
+    sr_big_label_say(sr_stage_under(window->stage), "");
+  }
   if (held->chosen != window->chosen) {
     // What comes next is something else
     sr_round_area_show_phrase(sr_stage_whole(window->stage), window->chosen);
@@ -304,6 +309,10 @@ take_event(SrSitting* const sitting, const SrSessionEvent* const event,
            SrPractiseWindow* const window)
 {
   SrInputMeter* const meter = sr_stage_meter(window->stage);
+  if (sr_sitting_clock_event(&window->sat, event)) {
+    sr_practise_window_say(window, sr_today_rest_words);
+    sr_sitting_voice_add(window->voice, sr_today_rest_spoken);
+  }
   if (event->kind == SR_SESSION_READY) {
     sr_input_meter_reset(meter);
     if (!window->remembered.click) {
@@ -511,6 +520,7 @@ sr_practise_window_new(GtkApplication* const application, const SrWindowRequest*
   SrPractiseWindow* const window =
       SR_PRACTISE_WINDOW(g_object_new(SR_TYPE_PRACTISE_WINDOW, "application", application, NULL));
   window->settings = *request->settings;
+  window->sat = sr_sitting_clock_begin();
   window->remembered = sr_remembered_read();
   SrStreamSettings* const stream = &window->settings.stream;
   stream->input = stream->input ? stream->input : window->remembered.input;

@@ -5,6 +5,7 @@
 #ifndef SR_WINDOW_PRACTISE_WINDOW_PARTS_H
 #define SR_WINDOW_PRACTISE_WINDOW_PARTS_H
 
+#include "../sitting_clock.h"
 #include "day_bar.h"
 #include "day_run.h"
 #include "one_sitting.h"
@@ -39,7 +40,8 @@ struct _SrPractiseWindow {
   SrLadderRun* ladder;  ///< While one is climbed; NULL without
   SrDayRun* day;        ///< While items of today are played or summed up; NULL without
   SrDayBar* day_bar;
-  GtkWidget* today; ///< The button that shows them
+  GtkWidget* today;   ///< The button that shows them
+  SrSittingClock sat; ///< How long the player has, today
 
   SrSitting* sitting;
   SrSideViews* sides;

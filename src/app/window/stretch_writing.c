@@ -115,6 +115,7 @@ write_down(GTask* const task, void* const owner, void* const data, GCancellable*
   wish.meter_beats = asked->meter_beats;
   wish.meter_unit = asked->meter_unit;
   wish.tempo_bpm = asked->tempo_bpm;
+  wish.upbeat_quavers = asked->upbeat_quavers;
   const SrStatus status =
       sr_transcribed_take_make(asked->path, asked->from_s, asked->to_s, &wish, asked->octaves, true,
                                &writing->score, &writing->error);

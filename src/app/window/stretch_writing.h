@@ -23,9 +23,10 @@ typedef struct {
   char* key;       ///< As in SrScoreWish, like the next two
   int meter_beats; ///< 0 to guess
   int meter_unit;
-  double tempo_bpm;  ///< NAN to guess
-  SrOctaves octaves; ///< As for sr_transcribed_take_make()
-  char* layout;      ///< As in SrChoice, like the next two
+  double tempo_bpm;      ///< NAN to guess
+  double upbeat_quavers; ///< NAN to guess
+  SrOctaves octaves;     ///< As for sr_transcribed_take_make()
+  char* layout;          ///< As in SrChoice, like the next two
   char* style;
   bool unplanned;
 } SrStretchWish;

@@ -33,6 +33,8 @@ struct _SrTakesView {
   GtkWidget* room;
   GtkWidget* rule;
   GtkSpinButton* limit;
+  GtkWidget* loss; ///< What a smaller room would cost
+  GtkLabel* loss_words;
   SrStage* stage;
   SrRoundRow* rows;
   GtkButton* hear;
@@ -291,23 +293,65 @@ show_room(SrTakesView* const view)
   g_free(words);
 }
 
+/// The room in the field, bytes.
+static guint64
+wished_limit(const SrTakesView* const view)
+{
+  return (guint64)llround(gtk_spin_button_get_value(view->limit) * BYTES_PER_GB);
+}
+
 static void
-change_limit(SrTakesView* const view)
+keep_limit(SrTakesView* const view)
 {
   SrError error = {0};
-  const double gigabytes = gtk_spin_button_get_value(view->limit);
-  const guint64 bytes = (guint64)llround(gigabytes * BYTES_PER_GB);
-  // What is only shown, rounded to a tenth or raised to the least of the field, is no wish
-  if (!view->kept || view->showing ||
-      llround(gigabytes * 10.0) == llround(10.0 * (double)view->kept->limit / BYTES_PER_GB)) {
-    return;
-  }
+  const guint64 bytes = wished_limit(view);
+  gtk_widget_set_visible(view->loss, FALSE);
   if (sr_preferences_keep_takes_limit(bytes, &error) != SR_OK) {
     say(view, error.message);
     return;
   }
   view->kept->limit = bytes;
   show_room(view);
+}
+
+/// Say what a room would cost; false if nothing.
+static gboolean
+show_loss(SrTakesView* const view)
+{
+  uint64_t bytes = 0;
+  char gone[SR_BYTE_WORDS_SIZE];
+  const size_t over =
+      sr_takes_over(view->kept->takes, view->kept->count, wished_limit(view), &bytes);
+  char* const words = g_strdup_printf(
+      "For this %zu old take%s, %s, would be removed after the next practice, for good.", over,
+      over == 1 ? "" : "s", sr_byte_words(bytes, gone));
+  gtk_label_set_label(view->loss_words, words);
+  g_free(words);
+  gtk_widget_set_visible(view->loss, over > 0);
+  return over > 0;
+}
+
+static void
+change_limit(SrTakesView* const view)
+{
+  if (!view->kept || view->showing) {
+    return;
+  }
+  // What is only shown, rounded to a tenth or raised to the least of the field, is no wish
+  if (llround(gtk_spin_button_get_value(view->limit) * 10.0) ==
+      llround(10.0 * (double)view->kept->limit / BYTES_PER_GB)) {
+    gtk_widget_set_visible(view->loss, FALSE);
+  } else if (!show_loss(view)) {
+    keep_limit(view);
+  }
+}
+
+static void
+let_takes_go(SrTakesView* const view)
+{
+  if (view->kept) {
+    keep_limit(view);
+  }
 }
 
 static void
@@ -326,6 +370,7 @@ show_takes(SrTakesView* const view)
   view->showing = TRUE;
   gtk_spin_button_set_value(view->limit, (double)kept->limit / BYTES_PER_GB);
   view->showing = FALSE;
+  gtk_widget_set_visible(view->loss, FALSE);
   gtk_widget_set_visible(GTK_WIDGET(view->phrases), !first);
   gtk_widget_set_visible(view->room, TRUE);
   gtk_widget_set_visible(view->rule, TRUE);
@@ -422,12 +467,15 @@ sr_takes_view_class_init(SrTakesViewClass* const class)
   gtk_widget_class_bind_template_child(widget, SrTakesView, room);
   gtk_widget_class_bind_template_child(widget, SrTakesView, rule);
   gtk_widget_class_bind_template_child(widget, SrTakesView, limit);
+  gtk_widget_class_bind_template_child(widget, SrTakesView, loss);
+  gtk_widget_class_bind_template_child(widget, SrTakesView, loss_words);
   gtk_widget_class_bind_template_child(widget, SrTakesView, stage);
   gtk_widget_class_bind_template_child(widget, SrTakesView, rows);
   gtk_widget_class_bind_template_child(widget, SrTakesView, hear);
   gtk_widget_class_bind_template_callback(widget, show_list);
   gtk_widget_class_bind_template_callback(widget, hear_shown);
   gtk_widget_class_bind_template_callback(widget, change_limit);
+  gtk_widget_class_bind_template_callback(widget, let_takes_go);
   gtk_widget_class_add_binding(widget, GDK_KEY_Escape, 0, leave, NULL);
 }
 

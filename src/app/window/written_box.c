@@ -14,6 +14,9 @@
 
 /// Tempi that are offered.
 enum { AS_GUESSED, HALF, TWICE };
+/// Most notes with which the first bar may begin, as it is offered.
+#define FIRST_NOTES 5
+
 /// Readings of octaves that are offered, after the guess.
 enum { SINGLE = 1, DOUBLED };
 
@@ -27,6 +30,7 @@ struct _SrWrittenBox {
   AdwComboRow* key;
   AdwComboRow* meter;
   AdwComboRow* tempo;
+  AdwComboRow* first_bar;
   AdwComboRow* octaves;
   AdwEntryRow* title;
   GtkFlowBox* keeping;
@@ -36,6 +40,9 @@ struct _SrWrittenBox {
   char* meter_guess;
   double guessed_bpm; ///< NAN before the first guess
   double sure_tempo;
+  char* first_bar_guess;
+  double upbeats[FIRST_NOTES]; ///< Quavers before each of the first notes
+  guint upbeat_count;
   const char* octaves_guess;
   gboolean showing; ///< The program changes it, not the player
 };
@@ -86,10 +93,12 @@ key_chosen(SrWrittenBox* const box)
 static void
 meter_chosen(SrWrittenBox* const box)
 {
-  // A pulse is something else in another meter, so its tempo is guessed again
+  // A pulse is something else in another meter, so its tempo is guessed again, and what depends on
+  // it
   if (!box->showing) {
     box->showing = TRUE;
     adw_combo_row_set_selected(box->tempo, AS_GUESSED);
+    adw_combo_row_set_selected(box->first_bar, AS_GUESSED);
     box->showing = FALSE;
   }
   tell(box);
@@ -98,6 +107,18 @@ meter_chosen(SrWrittenBox* const box)
 static void
 tempo_chosen(SrWrittenBox* const box)
 {
+  // An upbeat of so many quavers is another one
+  if (!box->showing) {
+    box->showing = TRUE;
+    adw_combo_row_set_selected(box->first_bar, AS_GUESSED);
+    box->showing = FALSE;
+  }
+  tell(box);
+}
+
+static void
+first_bar_chosen(SrWrittenBox* const box)
+{
   tell(box);
 }
 
@@ -105,6 +126,13 @@ static void
 octaves_chosen(SrWrittenBox* const box)
 {
   tell(box);
+}
+
+static void
+set_guess(char** const guess, char* const words)
+{
+  g_free(*guess);
+  *guess = words;
 }
 
 /// Fill a list, and leave what is selected in it.
@@ -166,6 +194,46 @@ fill_tempi(SrWrittenBox* const box)
 }
 
 static void
+fill_first_bar(SrWrittenBox* const box)
+{
+  GStrvBuilder* const names = g_strv_builder_new();
+  g_strv_builder_add(names, box->first_bar_guess);
+  for (guint i = 0; i < box->upbeat_count; ++i) {
+    char words[32];
+    g_snprintf(words, sizeof(words), "Note %u", i + 1);
+    g_strv_builder_add(names, words);
+  }
+  fill(box, box->first_bar, names);
+}
+
+/// Note how long an upbeat is if the first bar begins with each of the first notes, and which of
+/// them it is now.
+static void
+guess_first_bar(SrWrittenBox* const box, const SrScore* const score)
+{
+  char* where = NULL;
+  box->upbeat_count = 0;
+  for (size_t i = 0; i < score->count && i < FIRST_NOTES; ++i) {
+    const long before = score->notes[i].start - score->notes[0].start;
+    // An upbeat has whole and half quavers
+    if (before % (SR_SCORE_PLACES / 2) || (double)before > SR_MOST_UPBEAT * SR_SCORE_PLACES) {
+      break;
+    }
+    box->upbeats[box->upbeat_count++] = (double)before / SR_SCORE_PLACES;
+    if (before == score->upbeat) {
+      g_free(where);
+      where = g_strdup_printf("Note %zu (%s)", i + 1, sr_sure_words(score->sure_upbeat));
+    }
+  }
+  if (!where) {
+    where = g_strdup_printf("After %g quavers (%s)", (double)score->upbeat / SR_SCORE_PLACES,
+                            sr_sure_words(score->sure_upbeat));
+  }
+  set_guess(&box->first_bar_guess, where);
+  fill_first_bar(box);
+}
+
+static void
 fill_octaves(SrWrittenBox* const box)
 {
   GStrvBuilder* const names = g_strv_builder_new();
@@ -175,30 +243,27 @@ fill_octaves(SrWrittenBox* const box)
   fill(box, box->octaves, names);
 }
 
-static void
-set_guess(char** const guess, char* const words)
-{
-  g_free(*guess);
-  *guess = words;
-}
-
 void
 sr_written_box_reset(SrWrittenBox* const box, const char* const title)
 {
   set_guess(&box->key_guess, g_strdup("Guess"));
   set_guess(&box->meter_guess, g_strdup("Guess"));
+  set_guess(&box->first_bar_guess, g_strdup("Guess"));
+  box->upbeat_count = 0;
   box->guessed_bpm = (double)NAN;
   box->octaves_guess = "Guess";
   box->showing = TRUE;
   adw_combo_row_set_selected(box->key, 0);
   adw_combo_row_set_selected(box->meter, 0);
   adw_combo_row_set_selected(box->tempo, 0);
+  adw_combo_row_set_selected(box->first_bar, 0);
   adw_combo_row_set_selected(box->octaves, 0);
   gtk_editable_set_text(GTK_EDITABLE(box->title), title);
   box->showing = FALSE;
   fill_keys(box);
   fill_meters(box);
   fill_tempi(box);
+  fill_first_bar(box);
   fill_octaves(box);
   sr_round_area_show_phrase(box->picture, NULL);
 }
@@ -226,6 +291,9 @@ sr_written_box_show(SrWrittenBox* const box, const SrStretchWriting* const writi
     box->guessed_bpm = score->tempo_bpm;
     box->sure_tempo = score->clicked ? 1.0 : score->sure_tempo;
     fill_tempi(box);
+  }
+  if (!isfinite(writing->wish.upbeat_quavers)) {
+    guess_first_bar(box, score);
   }
   if (writing->wish.octaves == SR_OCTAVES_GUESS) {
     box->octaves_guess = score->doubled ? "In octaves (likely)" : "Single notes (likely)";
@@ -255,6 +323,9 @@ sr_written_box_wish(SrWrittenBox* const box, SrStretchWish* const wish)
                      : tempo == TWICE ? 2.0 * box->guessed_bpm
                                       : (double)NAN;
   wish->tempo_bpm = bpm >= LEAST_BPM && bpm <= MOST_BPM ? bpm : (double)NAN;
+  const guint first_bar = adw_combo_row_get_selected(box->first_bar);
+  wish->upbeat_quavers =
+      first_bar > 0 && first_bar <= box->upbeat_count ? box->upbeats[first_bar - 1] : (double)NAN;
   const guint octaves = adw_combo_row_get_selected(box->octaves);
   wish->octaves = octaves == SINGLE    ? SR_OCTAVES_SINGLE
                   : octaves == DOUBLED ? SR_OCTAVES_DOUBLED
@@ -298,6 +369,7 @@ box_finalize(GObject* const object)
 {
   g_free(SR_WRITTEN_BOX(object)->key_guess);
   g_free(SR_WRITTEN_BOX(object)->meter_guess);
+  g_free(SR_WRITTEN_BOX(object)->first_bar_guess);
   G_OBJECT_CLASS(sr_written_box_parent_class)->finalize(object);
 }
 
@@ -312,6 +384,7 @@ bind_children(GtkWidgetClass* const widget)
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, key);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, meter);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, tempo);
+  gtk_widget_class_bind_template_child(widget, SrWrittenBox, first_bar);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, octaves);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, title);
   gtk_widget_class_bind_template_child(widget, SrWrittenBox, keeping);
@@ -342,6 +415,7 @@ sr_written_box_class_init(SrWrittenBoxClass* const class)
   gtk_widget_class_bind_template_callback(widget, key_chosen);
   gtk_widget_class_bind_template_callback(widget, meter_chosen);
   gtk_widget_class_bind_template_callback(widget, tempo_chosen);
+  gtk_widget_class_bind_template_callback(widget, first_bar_chosen);
   gtk_widget_class_bind_template_callback(widget, octaves_chosen);
 }
 

@@ -23,7 +23,8 @@ G_DECLARE_FINAL_TYPE(SrWrittenBox, sr_written_box, SR, WRITTEN_BOX, GtkBox)
 void sr_written_box_show(SrWrittenBox* box, const SrStretchWriting* writing);
 /// Guess everything again: another recording is open. The title is one to begin with.
 void sr_written_box_reset(SrWrittenBox* box, const char* title);
-/// Set key, meter, tempo and octaves of a wish as they are chosen; its key must be NULL before.
+/// Set key, meter, tempo, upbeat and octaves of a wish as they are chosen; its key must be NULL
+/// before.
 void sr_written_box_wish(SrWrittenBox* box, SrStretchWish* wish);
 /// The title as it is typed.
 const char* sr_written_box_title(SrWrittenBox* box);
