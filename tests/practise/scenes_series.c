@@ -155,16 +155,16 @@ an_item_of_today(void** const state)
   sitting_wait_played(s);
   assert_int_equal(write(s->terminal, "n", 1), 1);
   assert_int_equal(sitting_end(s, SKIP_S), 0);
-  assert_said(s, "1 of 1: Short, bars 1 to 2, 6 minutes: tempo ladder.");
+  assert_said(s, "1 of 1: Short, bars 1 to 2, 6 minutes: tempo ladder from 96, towards 100.");
   // The tempo of the last clean round
   assert_said(s, "A tempo ladder up to 100. All of it, at 96.");
   assert_said(s, "N or Return goes on to the next");
   assert_said(s, "Done: 1 of 1, 2 rounds, ");
   assert_int_equal(sitting_kept_count(s), 1);
-  // The same is chosen, and this is done
+  // The same is chosen; two rounds are a beginning
   char* const after = list_today();
   if (!strstr(after, "  3    6 min  Short, bars 1 to 2: tempo ladder") ||
-      !strstr(after, "  done today, 2 rounds\n")) {
+      !strstr(after, "  begun today, 2 rounds\n")) {
     fail_msg("%s", after);
   }
   free(before);
@@ -192,7 +192,7 @@ a_drill_of_today(void** const state)
   const char* const arguments[] = {"today", "--only", "2", "--wait", "1", NULL};
   sitting_start_on_terminal(s, arguments);
   sitting_wait_for(s, "Count-in", END_S);
-  assert_said(s, "1 of 1: First Cuts, 3 minutes: cuts on repeated notes.");
+  assert_said(s, "1 of 1: First Cuts, 3 minutes: cuts on repeated notes, from 66, towards 90.");
   assert_said(s, "At 66, where it was last clean. 3 clean rounds in a row are a step up.");
   assert_said(s, ", 66 pulses a minute: start with the volume low.");
   assert_int_equal(write(s->terminal, "q", 1), 1);

@@ -66,8 +66,8 @@ after_writing(Sitting* const sitting, const char* const* const written,
 {
   char* const phrase = test_phrase("session-jig");
   char* const drill = sitting_path(sitting, "drill.abc");
-  const char* arguments[32] = {test_program, "practise", phrase, "--write-drill", drill};
-  size_t count = 5;
+  const char* arguments[32] = {test_program, "practise", phrase, "--write-drill", drill, "--force"};
+  size_t count = 6;
   for (size_t i = 0; written[i]; ++i) {
     arguments[count++] = written[i];
   }
