@@ -56,7 +56,8 @@ def loudest(seconds):
     recorder = subprocess.Popen(["parec", "--device=room.monitor", f"--rate={RATE_HZ}", "--channels=1",
                                  "--format=s16le"], stdout=subprocess.PIPE)
     samples = array.array("h", recorder.stdout.read(2 * int(seconds * RATE_HZ)))
-    recorder.terminate()
+    # Asked to end, it would first write what nobody reads any more
+    recorder.kill()
     recorder.wait(window_test.WAIT_S)
     return max(abs(sample) for sample in samples) / 32768
 

@@ -89,7 +89,8 @@ def save(program, folder):
 
 
 def main():
-    steadyreed, root, _, make_history = sys.argv[1:5]
+    # It changes its folder
+    steadyreed, root, _, make_history = (os.path.abspath(path) for path in sys.argv[1:5])
     window_test.skip_without_desktop()
     with Desktop() as desktop:
         os.chdir(desktop.folder)
