@@ -14,23 +14,23 @@
 
 #define COUNT(name, least, most)                                                                   \
   {                                                                                                \
-#name, SR_FIELD_COUNT, offsetof(SrHistoryRecord, name), true, least, most, 0                   \
+#name, SR_FIELD_COUNT, 0, offsetof(SrHistoryRecord, name), least, most, true                   \
   }
 #define REAL(name, least, most, decimals)                                                          \
   {                                                                                                \
-#name, SR_FIELD_REAL, offsetof(SrHistoryRecord, name), false, least, most, decimals            \
+#name, SR_FIELD_REAL, decimals, offsetof(SrHistoryRecord, name), least, most, false            \
   }
 #define WHOLE(name, most)                                                                          \
   {                                                                                                \
-#name, SR_FIELD_WHOLE, offsetof(SrHistoryRecord, name), false, 0.0, most, 0                    \
+#name, SR_FIELD_WHOLE, 0, offsetof(SrHistoryRecord, name), 0.0, most, false                    \
   }
 #define TEXT(name, required, most)                                                                 \
   {                                                                                                \
-#name, SR_FIELD_TEXT, offsetof(SrHistoryRecord, name), required, 0.0, most, 0                  \
+#name, SR_FIELD_TEXT, 0, offsetof(SrHistoryRecord, name), 0.0, most, required                  \
   }
 #define JSON(name, required)                                                                       \
   {                                                                                                \
-#name, SR_FIELD_JSON, offsetof(SrHistoryRecord, name), required, 0.0, MOST_JSON, 0             \
+#name, SR_FIELD_JSON, 0, offsetof(SrHistoryRecord, name), 0.0, MOST_JSON, required             \
   }
 
 const SrField sr_fields[] = {
@@ -68,7 +68,7 @@ const SrField sr_fields[] = {
     REAL(offset_ms, -1e9, 1e9, 3),
     COUNT(alone, 0.0, MOST_COUNT),
     REAL(alone_ms, 0.0, 1e9, 3),
-    {"seconds", SR_FIELD_REAL, offsetof(SrHistoryRecord, seconds), true, 0.0, 1e9, 3},
+    {"seconds", SR_FIELD_REAL, 3, offsetof(SrHistoryRecord, seconds), 0.0, 1e9, true},
     TEXT(take, false, 255.0),
     WHOLE(take_bytes, MOST_WHOLE),
     WHOLE(take_changed_ms, MOST_WHOLE),

@@ -75,11 +75,11 @@ typedef enum {
 typedef struct {
   const char* name;
   SrFieldKind kind;
+  int decimals;  ///< A number is rounded to these
   size_t at;     ///< Offset in the record
-  bool required; ///< It cannot be absent
   double least;  ///< Range of a number
   double most;   ///< Range of a number; longest text, bytes
-  int decimals;  ///< A number is rounded to these
+  bool required; ///< It cannot be absent
 } SrField;
 
 /// Fields of files, in their order.
