@@ -146,7 +146,9 @@ measure(const Clip* const clips, const size_t count, const size_t first, const s
       loudest = fmax(loudest, block_power(&clips[c], i, size));
     }
     for (size_t i = 0; i < clips[c].count; ++i) {
-      level.peak = fmax(level.peak, fabs((double)clips[c].samples[i]));
+      // Not fmax(): in this loop it breaks GCC 12 for arm64
+      const double sample = fabs((double)clips[c].samples[i]);
+      level.peak = sample > level.peak ? sample : level.peak;
     }
   }
   double sum = 0.0;
