@@ -33,7 +33,7 @@ typedef struct {
 static const Limits AIM = {99.0, 97.0, 95.0};
 /// What must hold: the aims where they are reached with room for other machines, and what is
 /// reached elsewhere, by set of takes: quick and whole.
-static const Limits LIMITS[2][2] = {{{98.5, 96.0, 97.0}, {99.0, 97.0, 97.5}},
+static const Limits LIMITS[2][2] = {{{98.5, 96.0, 97.0}, {98.9, 97.0, 97.5}},
                                     {{98.5, 96.0, 98.0}, {99.0, 97.0, 98.0}}};
 
 static SrStatus
