@@ -18,6 +18,7 @@
 #include <steadyreed/declarations.h>
 #include <steadyreed/status.h>
 
+#include <stdbool.h>
 #include <stddef.h>
 
 SR_BEGIN_DECLARATIONS
@@ -76,6 +77,14 @@ typedef struct {
 */
 SrStatus sr_in_turn_make(const SrTurn* turns, size_t turn_count, size_t span_count, double rate_hz,
                          SrInTurn* sound, SrError* error);
+/**
+   The speeds that bring two recordings to the slower one's tempo.
+
+   @param bpm    Tempo of each, pulses a minute; NAN if it is not known.
+   @param speeds Receives them, for SrTurn; 1 and 1 if there are none.
+   @return Whether both tempi are known, and near enough for SR_SLOWEST_SPEED.
+*/
+bool sr_in_turn_speeds(const double bpm[2], double speeds[2]);
 /// Free what it holds.
 void sr_in_turn_clear(SrInTurn* sound);
 

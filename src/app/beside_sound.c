@@ -96,16 +96,13 @@ find_speeds(const SrBesideSound* const asked, const SrBesideHeard takes[2], Hear
     return SR_OK;
   }
   const double bpm[] = {takes[0].round->pulse.played_bpm, takes[1].round->pulse.played_bpm};
-  const double slower = fmin(bpm[0], bpm[1]);
-  const bool known = isfinite(bpm[0]) && isfinite(bpm[1]);
-  if (!known || slower < SR_SLOWEST_SPEED * fmax(bpm[0], bpm[1])) {
+  if (!sr_in_turn_speeds(bpm, heard->speeds)) {
     return sr_error_set(error, SR_NOT_FOUND,
                         "The two takes cannot be brought to one tempo: %s. Leave out "
                         "--same-tempo.",
-                        known ? "they are too far apart" : "that of one is not known");
+                        isfinite(bpm[0]) && isfinite(bpm[1]) ? "they are too far apart"
+                                                             : "that of one is not known");
   }
-  heard->speeds[0] = slower / bpm[0];
-  heard->speeds[1] = slower / bpm[1];
   return SR_OK;
 }
 

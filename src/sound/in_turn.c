@@ -281,6 +281,20 @@ sr_in_turn_make(const SrTurn* const turns, const size_t turn_count, const size_t
   return status;
 }
 
+bool
+sr_in_turn_speeds(const double bpm[2], double speeds[2])
+{
+  const double slower = fmin(bpm[0], bpm[1]);
+  speeds[0] = 1.0;
+  speeds[1] = 1.0;
+  if (!isfinite(bpm[0]) || !isfinite(bpm[1]) || slower < SR_SLOWEST_SPEED * fmax(bpm[0], bpm[1])) {
+    return false;
+  }
+  speeds[0] = slower / bpm[0];
+  speeds[1] = slower / bpm[1];
+  return true;
+}
+
 void
 sr_in_turn_clear(SrInTurn* const sound)
 {

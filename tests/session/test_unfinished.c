@@ -44,7 +44,7 @@ end(void** const state)
   return room_end((Room*)*state);
 }
 
-/// Play so many notes, end the session, and take the event that says what came of it.
+/// Play some notes, end the session, and take the event that says what came of it.
 static SrSessionEvent
 break_off(Room* const room, const size_t notes)
 {

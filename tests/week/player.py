@@ -159,7 +159,7 @@ class Player:
 
 
 def play_today(player, files, rounds):
-    """Play a whole `steadyreed today`: so many rounds of each kind of item."""
+    """Play a whole `steadyreed today`: of each kind of item its number of rounds."""
     found = player.wait_for(("item", "stop"), 60.0)
     while found and found[0] == "item":
         item = ITEM.match(" ".join(found[1][1].split()))

@@ -3,8 +3,10 @@
 #include "by_ear_view_parts.h"
 
 #include "file_drop.h"
+#include "flow_cells.h"
 #include "outline_reading.h"
 #include "recording_chooser.h"
+#include "size_as_parent.h"
 #include "time_scale.h"
 
 #include <string.h>
@@ -322,27 +324,8 @@ sr_by_ear_view_init(SrByEarView* const view)
 {
   gtk_widget_init_template(GTK_WIDGET(view));
   gtk_widget_add_css_class(GTK_WIDGET(view), "practise");
-  // The buttons take the focus, not the nameless cells around them
-  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(view->hearing)); cell;
-       cell = gtk_widget_get_next_sibling(cell)) {
-    gtk_widget_set_focusable(cell, FALSE);
-  }
+  sr_flow_cells_pass_focus(view->hearing);
   sr_file_drop_let(GTK_WIDGET(view), take_drop);
-}
-
-/// As large as the window under it, since it is to be used from as far away.
-static void
-take_size(GtkWindow* const window, GtkWindow* const parent)
-{
-  const int width = gtk_widget_get_width(GTK_WIDGET(parent));
-  const int height = gtk_widget_get_height(GTK_WIDGET(parent));
-  gtk_window_set_default_size(window, width > 0 ? width : WIDTH, height > 0 ? height : HEIGHT);
-  if (gtk_window_is_maximized(parent)) {
-    gtk_window_maximize(window);
-  }
-  if (gtk_window_is_fullscreen(parent)) {
-    gtk_window_fullscreen(window);
-  }
 }
 
 GtkWidget*
@@ -354,7 +337,7 @@ sr_by_ear_view_new(GtkWindow* const parent, const char* const output, const SrCh
   view->choice = sr_choice_copy(choice);
   view->player = sr_stretch_player_new(output);
   sr_by_ear_hearing_begin(view);
-  take_size(GTK_WINDOW(view), parent);
+  sr_size_as_parent(GTK_WINDOW(view), parent, WIDTH, HEIGHT);
   sr_by_ear_say_next(view);
   if (recording) {
     open_recording(view, recording);

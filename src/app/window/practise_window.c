@@ -4,6 +4,7 @@
 
 #include "../today_items.h"
 #include "flow_cells.h"
+#include "night.h"
 #include "practise_window_parts.h"
 #include "window_keys.h"
 
@@ -353,16 +354,6 @@ choose_round(SrRoundRow* const row, const guint index, SrPractiseWindow* const w
   sr_practise_window_update(window);
 }
 
-static void
-follow_night(SrPractiseWindow* const window)
-{
-  if (adw_style_manager_get_dark(adw_style_manager_get_default())) {
-    gtk_widget_add_css_class(GTK_WIDGET(window), "night");
-  } else {
-    gtk_widget_remove_css_class(GTK_WIDGET(window), "night");
-  }
-}
-
 static gboolean
 focus_stage(void* const data)
 {
@@ -522,9 +513,7 @@ sr_practise_window_init(SrPractiseWindow* const window)
   g_signal_connect_object(gtk_menu_button_get_popover(window->menu), "closed",
                           G_CALLBACK(take_menu_closed), window, G_CONNECT_SWAPPED);
   g_signal_connect(window->rows, "chosen", G_CALLBACK(choose_round), window);
-  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
-                          window, G_CONNECT_SWAPPED);
-  follow_night(window);
+  sr_night_follow(GTK_WIDGET(window));
   sr_choosing_begin(window);
   sr_window_keys_add(window);
   gtk_window_set_focus(GTK_WINDOW(window), GTK_WIDGET(window->stage));

@@ -2,6 +2,7 @@
 
 #include "progress_view.h"
 
+#include "night.h"
 #include "progress_area.h"
 #include "progress_reading.h"
 
@@ -311,16 +312,6 @@ save(SrProgressView* const view)
 // The view ---------------------------------------------------------------------------------------
 
 static void
-follow_night(SrProgressView* const view)
-{
-  if (adw_style_manager_get_dark(adw_style_manager_get_default())) {
-    gtk_widget_add_css_class(GTK_WIDGET(view), "night");
-  } else {
-    gtk_widget_remove_css_class(GTK_WIDGET(view), "night");
-  }
-}
-
-static void
 view_dispose(GObject* const object)
 {
   SrProgressView* const view = SR_PROGRESS_VIEW(object);
@@ -376,9 +367,7 @@ sr_progress_view_init(SrProgressView* const view)
   gtk_event_controller_set_propagation_phase(keys, GTK_PHASE_CAPTURE);
   g_signal_connect(keys, "key-pressed", G_CALLBACK(leave_list), view);
   gtk_widget_add_controller(GTK_WIDGET(view->list), keys);
-  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
-                          view, G_CONNECT_SWAPPED);
-  follow_night(view);
+  sr_night_follow(GTK_WIDGET(view));
   name_range(view);
 }
 

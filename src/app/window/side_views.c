@@ -3,6 +3,7 @@
 #include "side_views.h"
 
 #include "by_ear_view.h"
+#include "night.h"
 #include "setup_sheet.h"
 #include "takes_view.h"
 #include "tuner_view.h"
@@ -68,17 +69,6 @@ take_gone(SrSideViews* const views)
   }
 }
 
-/// A view has the colours of the desktop, also when these change.
-static void
-follow_night(SrSideViews* const views)
-{
-  if (views->open && adw_style_manager_get_dark(adw_style_manager_get_default())) {
-    gtk_widget_add_css_class(views->open, "night");
-  } else if (views->open) {
-    gtk_widget_remove_css_class(views->open, "night");
-  }
-}
-
 /// What was learnt is practised at once.
 static void
 take_learnt(SrByEarView* const view, const char* const path, SrSideViews* const views)
@@ -112,7 +102,7 @@ open_wanted(void* const data)
     views->open = sr_tuner_view_new(views->window, views->stream);
   }
   g_signal_connect_object(views->open, "destroy", G_CALLBACK(take_gone), views, G_CONNECT_SWAPPED);
-  follow_night(views);
+  sr_night_follow(views->open);
   gtk_window_present(GTK_WINDOW(views->open));
   return G_SOURCE_REMOVE;
 }
@@ -247,7 +237,5 @@ sr_side_views_new(GtkWindow* const window, SrSitting* const sitting, SrStreamSet
   views->stream = stream;
   views->remembered = remembered;
   g_signal_connect(sitting, "changed", G_CALLBACK(take_change), views);
-  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
-                          views, G_CONNECT_SWAPPED);
   return views;
 }

@@ -3,6 +3,7 @@
 #include "stretch_box.h"
 
 #include "../option_values.h"
+#include "flow_cells.h"
 #include "take_strip.h"
 #include "time_scale.h"
 
@@ -265,9 +266,5 @@ sr_stretch_box_init(SrStretchBox* const box)
   box->line_s = (double)NAN;
   box->seconds = 1.0;
   gtk_widget_init_template(GTK_WIDGET(box));
-  // The buttons take the focus, not the nameless cells around them
-  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(box->controls)); cell;
-       cell = gtk_widget_get_next_sibling(cell)) {
-    gtk_widget_set_focusable(cell, FALSE);
-  }
+  sr_flow_cells_pass_focus(box->controls);
 }

@@ -4,6 +4,7 @@
 
 #include "input_meter.h"
 #include "one_sitting.h"
+#include "size_as_parent.h"
 #include "tuner_dial.h"
 
 #include <math.h>
@@ -221,21 +222,6 @@ profile_hz(void)
   return CLAMP(hz, SR_TUNER_LEAST_HZ, SR_TUNER_MOST_HZ);
 }
 
-/// As large as the window under it, since it is to be read from as far away.
-static void
-take_size(GtkWindow* const window, GtkWindow* const parent)
-{
-  const int width = gtk_widget_get_width(GTK_WIDGET(parent));
-  const int height = gtk_widget_get_height(GTK_WIDGET(parent));
-  gtk_window_set_default_size(window, width > 0 ? width : WIDTH, height > 0 ? height : HEIGHT);
-  if (gtk_window_is_maximized(parent)) {
-    gtk_window_maximize(window);
-  }
-  if (gtk_window_is_fullscreen(parent)) {
-    gtk_window_fullscreen(window);
-  }
-}
-
 GtkWidget*
 sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
 {
@@ -253,7 +239,7 @@ sr_tuner_view_new(GtkWindow* const parent, const SrStreamSettings* const stream)
   view->stream = *stream;
   view->stream.input = view->input;
   view->stream.output = NULL;
-  take_size(GTK_WINDOW(view), parent);
+  sr_size_as_parent(GTK_WINDOW(view), parent, WIDTH, HEIGHT);
   // Nothing to type at first: keys are for the window
   gtk_window_set_focus(GTK_WINDOW(view), GTK_WIDGET(view->dial));
   listen(view);

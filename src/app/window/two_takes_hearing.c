@@ -90,13 +90,10 @@ find_speeds(Job* const job, const bool same_tempo, SrError* const error)
   }
   const double bpm[] = {job->takes[0]->held->round->pulse.played_bpm,
                         job->takes[1]->held->round->pulse.played_bpm};
-  const double slower = fmin(bpm[0], bpm[1]);
-  if (!isfinite(bpm[0]) || !isfinite(bpm[1]) || slower < SR_SLOWEST_SPEED * fmax(bpm[0], bpm[1])) {
+  if (!sr_in_turn_speeds(bpm, job->speeds)) {
     (void)sr_error_set(error, SR_NOT_FOUND, "The two cannot be brought to one tempo.");
     return false;
   }
-  job->speeds[0] = slower / bpm[0];
-  job->speeds[1] = slower / bpm[1];
   return true;
 }
 

@@ -3,6 +3,7 @@
 #include "two_takes_view.h"
 
 #include "flow_cells.h"
+#include "night.h"
 #include "two_takes_grids.h"
 #include "two_takes_hearing.h"
 
@@ -392,17 +393,6 @@ name_button(GtkDropDown* const list, const char* const name)
                                  GTK_ACCESSIBLE_PROPERTY_LABEL, name, -1);
 }
 
-static void
-follow_night(SrTwoTakesView* const view)
-{
-  if (adw_style_manager_get_dark(adw_style_manager_get_default())) {
-    gtk_widget_add_css_class(GTK_WIDGET(view), "night");
-  } else {
-    gtk_widget_remove_css_class(GTK_WIDGET(view), "night");
-  }
-  lay_out_picture(view);
-}
-
 static gboolean
 close_view(GtkWindow* const window)
 {
@@ -488,8 +478,7 @@ sr_two_takes_view_init(SrTwoTakesView* const view)
   g_signal_connect(gesture, "pressed", G_CALLBACK(press_picture), view);
   gtk_widget_add_controller(GTK_WIDGET(view->picture), GTK_EVENT_CONTROLLER(gesture));
   gtk_widget_set_visible(GTK_WIDGET(view->same_tempo), sr_slow_is_built());
-  g_signal_connect_object(adw_style_manager_get_default(), "notify::dark", G_CALLBACK(follow_night),
-                          view, G_CONNECT_SWAPPED);
+  sr_night_follow(GTK_WIDGET(view));
 }
 
 GtkWidget*
@@ -505,6 +494,5 @@ sr_two_takes_view_new(GtkWindow* const parent, SrSitting* const sitting)
   if (gtk_window_is_maximized(parent)) {
     gtk_window_maximize(GTK_WINDOW(view));
   }
-  follow_night(view);
   return GTK_WIDGET(view);
 }

@@ -2,6 +2,7 @@
 
 #include "written_box.h"
 
+#include "flow_cells.h"
 #include "round_area.h"
 #include "score_words.h"
 
@@ -93,29 +94,31 @@ key_chosen(SrWrittenBox* const box)
   tell(box);
 }
 
+/// Guess a row again, since what it depends on was chosen by the player.
+static void
+guess_again(SrWrittenBox* const box, AdwComboRow* const row)
+{
+  if (!box->showing) {
+    box->showing = TRUE;
+    adw_combo_row_set_selected(row, AS_GUESSED);
+    box->showing = FALSE;
+  }
+}
+
 static void
 meter_chosen(SrWrittenBox* const box)
 {
-  // A pulse is something else in another meter, so its tempo is guessed again, and what depends on
-  // it
-  if (!box->showing) {
-    box->showing = TRUE;
-    adw_combo_row_set_selected(box->tempo, AS_GUESSED);
-    adw_combo_row_set_selected(box->first_bar, AS_GUESSED);
-    box->showing = FALSE;
-  }
+  // A pulse is something else in another meter
+  guess_again(box, box->tempo);
+  guess_again(box, box->first_bar);
   tell(box);
 }
 
 static void
 tempo_chosen(SrWrittenBox* const box)
 {
-  // An upbeat of so many quavers is another one
-  if (!box->showing) {
-    box->showing = TRUE;
-    adw_combo_row_set_selected(box->first_bar, AS_GUESSED);
-    box->showing = FALSE;
-  }
+  // At another tempo an upbeat has another number of quavers
+  guess_again(box, box->first_bar);
   tell(box);
 }
 
@@ -428,22 +431,12 @@ sr_written_box_class_init(SrWrittenBoxClass* const class)
   gtk_widget_class_bind_template_callback(widget, octaves_chosen);
 }
 
-/// The buttons take the focus, not the nameless cells around them.
-static void
-pass_focus(GtkFlowBox* const box)
-{
-  for (GtkWidget* cell = gtk_widget_get_first_child(GTK_WIDGET(box)); cell;
-       cell = gtk_widget_get_next_sibling(cell)) {
-    gtk_widget_set_focusable(cell, FALSE);
-  }
-}
-
 static void
 sr_written_box_init(SrWrittenBox* const box)
 {
   gtk_widget_init_template(GTK_WIDGET(box));
-  pass_focus(box->hearing);
-  pass_focus(box->keeping);
+  sr_flow_cells_pass_focus(box->hearing);
+  sr_flow_cells_pass_focus(box->keeping);
   sr_round_area_set_style(box->picture, FALSE, FALSE);
   sr_written_box_reset(box, "");
 }
