@@ -7,22 +7,8 @@
 
 /// Block size for processing on the stack, frames.
 #define BLOCK 256u
-/// Time a device without a clock must have run, s.
-#define SETTLE_S 0.3
-/// Clock offsets below this, s, are noise of the comparison; ignoring them keeps the click even.
-#define STEP_S 0.003
-/// A sound server may at times hand over about 5 ms early. Clock offsets up to the first value, s,
-/// are averaged over the second, s, and only the average counts.
-#define LOSS_S 0.02
-#define AVERAGE_S 10.0
-/// The correction is an average over this shorter time, s, unless that is within a server's jitter,
-/// s; then it is the long average.
-#define LATE_S 0.5
-#define WHIM_S 0.006
-/// A larger offset must last this long, s: it may come from late callbacks on a busy computer, or
-/// from the computer's clock being set, which one callback noticed before the other. A drift
-/// average is used from this time on; until AVERAGE_S its threshold is doubled.
-#define DOUBT_S 2.0
+/// Clock distances that differ by less than this from one half-second to the next, s, are steady.
+#define STEADY_S 0.003
 /**
    Maximum lateness, s, of a click whose frame was skipped by a clock step; older clicks are
    dropped.
@@ -41,6 +27,7 @@ sr_callback_begin(SrCallback* const callback, const double rate_hz, const unsign
   callback->channel = channel;
   sr_clock_drift_begin(&callback->pace, rate_hz);
   sr_clock_drift_begin(&callback->put_pace, rate_hz);
+  sr_clock_link_begin(&callback->link, rate_hz);
   atomic_init(&callback->heard_zero_s, (double)NAN);
   const size_t given = outputs ? (size_t)(given_s * rate_hz) : 1;
   if (!sr_ring_begin(&callback->heard, (size_t)(heard_s * rate_hz)) ||
@@ -199,75 +186,19 @@ put_out(SrCallback* const callback, float* const output, const size_t frames,
   }
 }
 
-static void
-link_clocks_by(SrCallback* const callback, const double shift)
-{
-  callback->shift = (int64_t)shift;
-  callback->linked = callback->shift >= -(int64_t)callback->put;
-  callback->linked_at = callback->put;
-  callback->doubted = callback->put;
-  callback->drift[0] = 0.0;
-  callback->drift[1] = 0.0;
-  callback->drifted_at = callback->put;
-}
-
-/// Update the average clock offsets while the clocks are linked.
-static void
-follow_drift(SrCallback* const callback, const double apart)
-{
-  const double since = (double)(callback->put - callback->linked_at);
-  const double passed = (double)(callback->put - callback->drifted_at);
-  const double most[2] = {AVERAGE_S * callback->rate_hz, LATE_S * callback->rate_hz};
-  for (int i = 0; i < 2 && since > 0.0; ++i) {
-    callback->drift[i] += fmin(1.0, passed / fmin(since, most[i])) * (apart - callback->drift[i]);
-  }
-}
-
-/// Whether the clocks have drifted apart.
-static bool
-has_drifted(const SrCallback* const callback)
-{
-  const double since_s = (double)(callback->put - callback->linked_at) / callback->rate_hz;
-  const double most_s = since_s < AVERAGE_S ? 2.0 * STEP_S : STEP_S;
-  return since_s > DOUBT_S && fabs(callback->drift[0]) > most_s * callback->rate_hz;
-}
-
-static double
-apart_by_now(const SrCallback* const callback)
-{
-  const bool whim = fabs(callback->drift[1]) < WHIM_S * callback->rate_hz;
-  return callback->drift[whim ? 0 : 1];
-}
-
 /// Map output frames to the input's clock.
 static void
 link_clocks(SrCallback* const callback)
 {
-  const double put_zero_s = sr_clock_drift_zero_s(&callback->put_pace, STEP_S);
-  const double heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed);
-  const double shift = (put_zero_s - heard_zero_s) * callback->rate_hz;
-  if (isfinite(shift)) {
-    const double apart = shift - (double)callback->shift;
-    const double off_s = fabs(apart) / callback->rate_hz;
-    if (off_s <= LOSS_S) {
-      callback->doubted = callback->put;
-      follow_drift(callback, apart);
-    }
-    const double doubted_s = (double)(callback->put - callback->doubted) / callback->rate_hz;
-    const bool restarted = callback->restarted && off_s > STEP_S && off_s <= DOUBT_S;
+  const SrClocks clocks = {
+      .put_zero_s = sr_clock_drift_zero_s(&callback->put_pace, STEADY_S),
+      .heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed),
+      .put = callback->put,
+      .heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed),
+      .restarted = callback->restarted,
+      .clicks = sr_clicker_is_running(&callback->clicker)};
+  if (sr_clock_link_compare(&callback->link, &clocks)) {
     callback->restarted = false;
-    if (!callback->linked || restarted || doubted_s > DOUBT_S) {
-      link_clocks_by(callback, shift);
-    } else if (has_drifted(callback)) {
-      link_clocks_by(callback, (double)callback->shift + apart_by_now(callback));
-    }
-  }
-  // Time in which the offset was not followed does not count later
-  callback->drifted_at = callback->put;
-  // Without clocks, rely on the callbacks themselves
-  const uint64_t heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed);
-  if (!callback->linked && isinf(put_zero_s) && (double)heard >= SETTLE_S * callback->rate_hz) {
-    link_clocks_by(callback, (double)heard - (double)callback->put);
   }
 }
 
@@ -291,7 +222,7 @@ sr_callback_hear(const void* const input, void* const output, const unsigned lon
   if (missing) {
     lose(callback, missing);
   }
-  const double zero_s = sr_clock_drift_zero_s(&callback->pace, STEP_S);
+  const double zero_s = sr_clock_drift_zero_s(&callback->pace, STEADY_S);
   if (isfinite(zero_s)) {
     atomic_store_explicit(&callback->heard_zero_s, zero_s, memory_order_relaxed);
   }
@@ -317,8 +248,8 @@ sr_callback_sound(const void* const input, void* const output, const unsigned lo
   }
   sr_clock_drift_note(&callback->put_pace, time ? time->currentTime : 0.0, callback->put);
   link_clocks(callback);
-  if (callback->linked) {
-    const int64_t position = (int64_t)callback->put + callback->shift;
+  if (callback->link.linked) {
+    const int64_t position = (int64_t)callback->put + callback->link.shift;
     put_out(callback, (float*)output, frames, position > 0 ? (uint64_t)position : 0);
   } else {
     memset(output, 0, frames * callback->outputs * sizeof(float));

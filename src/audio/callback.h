@@ -5,16 +5,14 @@
 // Input and output are two streams with a callback each. One duplex stream would be simpler, but
 // PortAudio on ALSA then silently drops input whenever the output is not ready in time; with
 // paNeverDropInput it runs into an assertion of its own, seen with 19.6.0 on PulseAudio. Output
-// frames are mapped to the input's clock through the computer's clock as read in each callback.
-//
-// A sound server that serves another program too calls back now earlier, now later, by 5 ms; a
-// click that followed that jumped back and forth. So small differences count only by their average
-// over ten seconds (LOSS_S, AVERAGE_S).
+// frames are mapped to the input's clock through the computer's clock as read in each callback
+// (clock_link.h).
 
 #ifndef SR_AUDIO_CALLBACK_H
 #define SR_AUDIO_CALLBACK_H
 
 #include "clicker.h"
+#include "clock_link.h"
 #include "loss_queue.h"
 #include "ring.h"
 
@@ -56,12 +54,7 @@ typedef struct {
   // Output callback only
   uint64_t put; ///< Output frames so far
   SrClockDrift put_pace;
-  bool linked;
-  uint64_t linked_at; ///< Frame at which the clocks were last linked
-  uint64_t doubted;   ///< Last frame at which the offset was small enough to be believed
-  double drift[2]; ///< Average clock offset since `linked_at`, frames: over a long and a short time
-  uint64_t drifted_at; ///< Frame at which `drift` was last updated
-  int64_t shift;       ///< From an output frame to the input frame at the same time
+  SrClockLink link;
   bool playing;
   bool restarted; ///< The output had an underrun since the last clock comparison
 

@@ -206,7 +206,7 @@ work(SrCallback* const callback, float* const input, float* const output, float*
   const SrStreamTrouble trouble = sr_callback_trouble(callback);
   // That reader is 200 buffers late a hundred times, and each 997th buffer tells of a loss.
   const int all = tally.loud > 1000000 && tally.read > 10000000 && tally.missing > 1000000 &&
-                  trouble.overruns >= 150 && trouble.underruns >= 50 && callback->linked;
+                  trouble.overruns >= 150 && trouble.underruns >= 50 && callback->link.linked;
   return all ? LEFT_WELL : LEFT_WRONG;
 }
 
