@@ -96,6 +96,63 @@ is_cut_of_repeat(const SrAligner* const a, const int note, const int cut_midi)
          a->places[note].written->cut_midi == cut_midi;
 }
 
+/// The cost of a grace longer than a cut; a note, if one fits, is more likely.
+static float
+slow_cost(const double length_s)
+{
+  return 2.0f * (float)fmax(0.0, length_s - 0.1);
+}
+
+/// The pitch and length cost of a sound as the cut or strike before a note; negative if impossible.
+static float
+cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
+{
+  const double length_s = event->end_s - event->onset_s;
+  if (length_s > SR_GRACE_MOST_S ||
+      !sr_ornament_may_be_grace(written->midi, written->cut_midi, event->midi)) {
+    return -1.0f;
+  }
+  // Fragments of neighbouring pitches appear as a note starts
+  if (length_s < FLICKER_S && abs(event->midi - written->midi) == 1 &&
+      sr_ornament_is_other_side(written->midi, written->cut_midi, event->midi)) {
+    return -1.0f;
+  }
+  const float slow = slow_cost(length_s);
+  return written->cut_midi >= 0
+             ? slow + 0.03f * (float)abs(event->midi - written->cut_midi)
+             : slow + COST_STRAY + COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_CUT_S);
+}
+
+/// The cost of a sound as a cut before a note or, where that is joined, before one that repeats it;
+/// negative if impossible.
+static float
+pending_cut_cost(const SrAligner* const a, const int note, const SrEvent* const event)
+{
+  float cost = cut_cost(a->places[note].written, event);
+  for (int n = note + 1;
+       cost < 0.0f && n < (int)a->notes && n <= note + MOST_CUT_SKIP && a->places[n - 1].repeats;
+       ++n) {
+    // Not this note's cut, but it may be a later note's if this one is joined
+    const SrPhraseNote* const later = a->places[n].written;
+    cost = later->cut_midi == event->midi ? cut_cost(later, event) : cost;
+  }
+  return cost;
+}
+
+/// What a heard cut costs more or less if it is that of a later note: it came before the number of
+/// missed notes was known.
+static float
+later_cut_cost(const SrAligner* const a, const SrAlignCell* const cell, const int next,
+               const int later)
+{
+  const SrEvent cut = {.onset_s = cell->cut_s, .end_s = cell->cut_end_s, .midi = cell->cut_midi};
+  const float own = cut_cost(a->places[later].written, &cut);
+  if (a->places[next].written->ornament_count > 0 || own < 0.0f) {
+    return COST_STRAY;
+  }
+  return 0.05f + own - pending_cut_cost(a, next, &cut);
+}
+
 /// Take the sound for the next note or a later one.
 static void
 try_notes(SrAligner* const a, const size_t e, const size_t state)
@@ -117,12 +174,11 @@ try_notes(SrAligner* const a, const size_t e, const size_t state)
     float cost = cell->cost + place->pitch + skipped;
     joined = joined && place->repeats;
     skipped += joined ? COST_JOINED : COST_MISSED;
+    if (cut && note != last + 1) {
+      cost += later_cut_cost(a, cell, last + 1, note);
+    }
     if (!(cost < a->next[into].cost)) {
       continue; // the other terms only add
-    }
-    if (cut && note != last + 1) {
-      // The cut came before the number of missed notes was known: it is this note's
-      cost += written->cut_midi >= 0 && event->midi == written->midi ? 0.05f : COST_STRAY;
     }
     if (cut && written->cut_midi < 0 && is_cut_of_repeat(a, note + 1, cell->cut_midi)) {
       cost += COST_OTHERS_CUT;
@@ -177,13 +233,6 @@ cut_time_cost(const SrAligner* const a, const SrAlignCell* const cell, const int
   return least;
 }
 
-/// The cost of a grace longer than a cut; a note, if one fits, is more likely.
-static float
-slow_cost(const double length_s)
-{
-  return 2.0f * (float)fmax(0.0, length_s - 0.1);
-}
-
 /// The cost of taking a sound for one of a note's several graces; negative if impossible.
 static float
 grace_cost(const SrPhraseNote* const written, const SrEvent* const event)
@@ -231,26 +280,6 @@ try_graces(SrAligner* const a, const size_t e, const size_t state)
   offer(a, e, state, state | 1u, cost, &to, SR_ROLE_GRACE, false);
 }
 
-/// The pitch and length cost of a sound as the cut or strike before a note; negative if impossible.
-static float
-cut_cost(const SrPhraseNote* const written, const SrEvent* const event)
-{
-  const double length_s = event->end_s - event->onset_s;
-  if (length_s > SR_GRACE_MOST_S ||
-      !sr_ornament_may_be_grace(written->midi, written->cut_midi, event->midi)) {
-    return -1.0f;
-  }
-  // Fragments of neighbouring pitches appear as a note starts
-  if (length_s < FLICKER_S && abs(event->midi - written->midi) == 1 &&
-      sr_ornament_is_other_side(written->midi, written->cut_midi, event->midi)) {
-    return -1.0f;
-  }
-  const float slow = slow_cost(length_s);
-  return written->cut_midi >= 0
-             ? slow + 0.03f * (float)abs(event->midi - written->cut_midi)
-             : slow + COST_STRAY + COST_SLOW_STRAY * (float)fmax(0.0, length_s - SLOW_CUT_S);
-}
-
 /// Take the sound for the cut or strike before the next note.
 static void
 try_cut(SrAligner* const a, const size_t e, const size_t state)
@@ -265,14 +294,7 @@ try_cut(SrAligner* const a, const size_t e, const size_t state)
     try_graces(a, e, state);
     return;
   }
-  float cost = state % 2 ? 0.0f : cut_cost(a->places[note].written, event);
-  for (int n = note + 1;
-       cost < 0.0f && n < (int)a->notes && n <= note + MOST_CUT_SKIP && a->places[n - 1].repeats;
-       ++n) {
-    // Not this note's cut, but it may be a later note's if this one is joined
-    const SrPhraseNote* const later = a->places[n].written;
-    cost = later->cut_midi == event->midi ? cut_cost(later, event) : cost;
-  }
+  const float cost = state % 2 ? 0.0f : pending_cut_cost(a, note, event);
   if (state % 2 || cost < 0.0f) {
     return;
   }
