@@ -9,8 +9,8 @@
 
    With STEADYREED_TAKES set, every note reported wrong has its line.
 
-   The quickest check of a change to the judge. Measured: of 1303 notes left out, 97.3 % are
-   reported as missed; of 31872 played, 99.96 % as played.
+   The quickest check of a change to the judge. Measured: of 2059 notes left out, 98.5 % are
+   reported as missed; of 50833 played, 99.98 % as played.
 */
 
 #include "played.h"
