@@ -139,18 +139,22 @@ pending_cut_cost(const SrAligner* const a, const int note, const SrEvent* const 
   return cost;
 }
 
-/// What a heard cut costs more or less if it is that of a later note: it came before the number of
-/// missed notes was known.
+/// What a heard cut costs more or less if it is that of a later note, which is the sound after it:
+/// it came before the number of missed notes was known. One that the next note's repeat begins with
+/// costs what it costs there, or that note would not be missed but joined.
 static float
 later_cut_cost(const SrAligner* const a, const SrAlignCell* const cell, const int next,
-               const int later)
+               const int later, const SrEvent* const event)
 {
   const SrEvent cut = {.onset_s = cell->cut_s, .end_s = cell->cut_end_s, .midi = cell->cut_midi};
-  const float own = cut_cost(a->places[later].written, &cut);
-  if (a->places[next].written->ornament_count > 0 || own < 0.0f) {
+  const SrPhraseNote* const written = a->places[later].written;
+  const float own = cut_cost(written, &cut);
+  if (written->cut_midi < 0 || event->midi != written->midi) {
     return COST_STRAY;
   }
-  return 0.05f + own - pending_cut_cost(a, next, &cut);
+  const bool repeats = later == next + 1 && a->places[later].repeats;
+  const bool paid = repeats && own >= 0.0f && a->places[next].written->ornament_count == 0;
+  return 0.05f + (paid ? own - pending_cut_cost(a, next, &cut) : 0.0f);
 }
 
 /// Take the sound for the next note or a later one.
@@ -175,7 +179,7 @@ try_notes(SrAligner* const a, const size_t e, const size_t state)
     joined = joined && place->repeats;
     skipped += joined ? COST_JOINED : COST_MISSED;
     if (cut && note != last + 1) {
-      cost += later_cut_cost(a, cell, last + 1, note);
+      cost += later_cut_cost(a, cell, last + 1, note, event);
     }
     if (!(cost < a->next[into].cost)) {
       continue; // the other terms only add

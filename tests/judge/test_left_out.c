@@ -213,10 +213,10 @@ silent_before_a_cut(void** const state)
     }
     SrAssessment* const assessment = played_judge(&played, phrase, &status);
     assert_int_equal(status, SR_OK);
-    const SrNoteVerdict* const notes = assessment->rounds[0].notes;
-    reported += notes[silent].status == SR_NOTE_MISSED &&
-                notes[silent + 1].status == SR_NOTE_PLAYED &&
-                notes[silent + 1].cut.verdict == SR_CUT_CLEAN;
+    const SrNoteVerdict* const told = assessment->rounds[0].notes;
+    reported += told[silent].status == SR_NOTE_MISSED &&
+                told[silent + 1].status == SR_NOTE_PLAYED &&
+                told[silent + 1].cut.verdict == SR_CUT_CLEAN;
     ++all;
     sr_assessment_del(assessment);
   }
