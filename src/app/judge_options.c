@@ -17,34 +17,16 @@ bool
 sr_judge_option(const char* const command, const int option, const char* const text,
                 SrJudgeOptions* const options, int* const trouble)
 {
-  SrPhraseChoice* const choice = &options->choice;
   SrJudgeSettings* const settings = &options->settings;
+  const SrPhraseOptions phrase = {&options->choice, &settings->target_bpm, &settings->reference_hz};
   *trouble = 0;
+  if (sr_phrase_option(command, option, text, &phrase, trouble)) {
+    options->place = options->place || sr_phrase_option_is_place(option);
+    return true;
+  }
   switch (option) {
-  case SR_OPTION_BARS:
-    options->place = true;
-    *trouble = sr_option_bars(command, text, choice);
-    return true;
-  case SR_OPTION_PART:
-    options->place = true;
-    *trouble = sr_option_part(command, text, choice);
-    return true;
-  case SR_OPTION_TUNE:
-    *trouble = sr_option_tune(command, text, choice);
-    return true;
-  case SR_OPTION_TRANSPOSE:
-    *trouble = sr_option_transpose(command, text, choice);
-    return true;
-  case SR_OPTION_TEMPO:
-    *trouble = sr_option_number(command, "--tempo", "pulses a minute", text, SR_LOWEST_TEMPO,
-                                SR_HIGHEST_TEMPO, &settings->target_bpm);
-    return true;
   case SR_OPTION_NO_CLICK:
     options->no_click = true;
-    return true;
-  case SR_OPTION_REFERENCE:
-    *trouble =
-        sr_option_number(command, "--reference", "Hz", text, 400.0, 480.0, &settings->reference_hz);
     return true;
   case SR_OPTION_LONG_CUT:
     *trouble = sr_option_number(command, "--long-cut", "milliseconds", text, 20.0, 200.0,

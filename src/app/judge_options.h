@@ -8,6 +8,7 @@
 #ifndef SR_APP_JUDGE_OPTIONS_H
 #define SR_APP_JUDGE_OPTIONS_H
 
+#include "phrase_options.h"
 #include "plan_options.h"
 
 #include <steadyreed/judge.h>
@@ -17,13 +18,7 @@
 
 /// Values of these options for getopt_long(), apart from those of any command.
 enum {
-  SR_OPTION_BARS = 512,
-  SR_OPTION_PART,
-  SR_OPTION_TUNE,
-  SR_OPTION_TRANSPOSE,
-  SR_OPTION_TEMPO,
-  SR_OPTION_NO_CLICK,
-  SR_OPTION_REFERENCE,
+  SR_OPTION_NO_CLICK = 768,
   SR_OPTION_LONG_CUT,
 };
 
@@ -39,7 +34,7 @@ typedef struct {
 /// None given.
 SrJudgeOptions sr_judge_options_none(void);
 /**
-   Read one option, also one of plan_options.h.
+   Read one option, also one of phrase_options.h or plan_options.h.
 
    @param command Name of the command, for errors.
    @param text    Its value, which must live as long as the options.

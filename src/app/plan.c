@@ -4,6 +4,7 @@
 #include "command.h"
 #include "help.h"
 #include "option_values.h"
+#include "phrase_options.h"
 #include "plan_abc.h"
 #include "plan_joins.h"
 #include "plan_json.h"
@@ -43,29 +44,14 @@ typedef struct {
   const char* phrase_path;
 } Request;
 
-enum {
-  BARS = 256,
-  PART,
-  TUNE,
-  TRANSPOSE,
-  TEMPO,
-  PLANS,
-  JSON,
-  ABC,
-  MORE_CUTS,
-  IN_PLACE,
-  JOINS,
-  AFTER,
-  PAGE,
-  LIST
-};
+enum { PLANS = 256, JSON, ABC, MORE_CUTS, IN_PLACE, JOINS, AFTER, PAGE, LIST };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO},
+    {"bars", required_argument, NULL, SR_OPTION_BARS},
+    {"part", required_argument, NULL, SR_OPTION_PART},
+    {"tune", required_argument, NULL, SR_OPTION_TUNE},
+    {"transpose", required_argument, NULL, SR_OPTION_TRANSPOSE},
+    {"tempo", required_argument, NULL, SR_OPTION_TEMPO},
     {"instrument", required_argument, NULL, SR_OPTION_INSTRUMENT},
     {"style", required_argument, NULL, SR_OPTION_STYLE},
     {"open", required_argument, NULL, SR_OPTION_OPEN},
@@ -158,28 +144,16 @@ read_request(const int count, char** const arguments, Request* const request)
   request->plan = sr_plan_options_none();
   request->bpm = (double)NAN;
   request->plans = SR_MOST_PLANS;
+  const SrPhraseOptions of_phrase = {&request->choice, &request->bpm, NULL};
   opterr = 0;
   optind = 1;
   int option;
   int trouble = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
+    if (sr_phrase_option(name, option, optarg, &of_phrase, &trouble)) {
+      continue;
+    }
     switch (option) {
-    case BARS:
-      trouble = sr_option_bars(name, optarg, &request->choice);
-      break;
-    case PART:
-      trouble = sr_option_part(name, optarg, &request->choice);
-      break;
-    case TUNE:
-      trouble = sr_option_tune(name, optarg, &request->choice);
-      break;
-    case TRANSPOSE:
-      trouble = sr_option_transpose(name, optarg, &request->choice);
-      break;
-    case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &request->bpm);
-      break;
     case 'h':
       sr_say_help(stdout, sr_help_plan);
       return -1;

@@ -5,6 +5,7 @@
 #include "device_options.h"
 #include "help.h"
 #include "option_values.h"
+#include "phrase_options.h"
 #include "say.h"
 
 #include <getopt.h>
@@ -14,13 +15,7 @@
 static const char name[] = "practise";
 
 enum {
-  BARS = 256,
-  PART,
-  TUNE,
-  TRANSPOSE,
-  TEMPO,
-  REFERENCE,
-  LONG_CUT,
+  LONG_CUT = 256,
   SILENT,
   CLICK_ON,
   CLICK_VOLUME,
@@ -47,12 +42,12 @@ enum {
 };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO},
-    {"reference", required_argument, NULL, REFERENCE},
+    {"bars", required_argument, NULL, SR_OPTION_BARS},
+    {"part", required_argument, NULL, SR_OPTION_PART},
+    {"tune", required_argument, NULL, SR_OPTION_TUNE},
+    {"transpose", required_argument, NULL, SR_OPTION_TRANSPOSE},
+    {"tempo", required_argument, NULL, SR_OPTION_TEMPO},
+    {"reference", required_argument, NULL, SR_OPTION_REFERENCE},
     {"long-cut", required_argument, NULL, LONG_CUT},
     {"silent", no_argument, NULL, SILENT},
     {"click-on", required_argument, NULL, CLICK_ON},
@@ -247,10 +242,10 @@ usual_request(void)
 static bool
 needs_phrase(const int option)
 {
-  static const int of_phrase[] = {BARS,
-                                  PART,
-                                  TUNE,
-                                  TEMPO,
+  static const int of_phrase[] = {SR_OPTION_BARS,
+                                  SR_OPTION_PART,
+                                  SR_OPTION_TUNE,
+                                  SR_OPTION_TEMPO,
                                   CLICK_ON,
                                   CLICK_VOLUME,
                                   ROUNDS,
@@ -263,7 +258,7 @@ needs_phrase(const int option)
                                   ALL,
                                   JSON,
                                   SILENT_BARS,
-                                  REFERENCE,
+                                  SR_OPTION_REFERENCE,
                                   SPEAK,
                                   TONES,
                                   READY,
@@ -285,8 +280,9 @@ needs_phrase(const int option)
 static bool
 goes_into_file(const int option)
 {
-  static const int of_file[] = {BARS,        PART,   TUNE,      TEMPO,       SILENT, CLICK_ON,
-                                SILENT_BARS, LADDER, NO_LADDER, WRITE_DRILL, FORCE};
+  static const int of_file[] = {SR_OPTION_BARS, SR_OPTION_PART, SR_OPTION_TUNE, SR_OPTION_TEMPO,
+                                SILENT,         CLICK_ON,       SILENT_BARS,    LADDER,
+                                NO_LADDER,      WRITE_DRILL,    FORCE};
   for (size_t i = 0; i < sizeof(of_file) / sizeof(of_file[0]); ++i) {
     if (option == of_file[i]) {
       return true;
@@ -327,6 +323,7 @@ sr_practise_options_read(const int count, char** const arguments, SrPractiseRequ
 {
   *request = usual_request();
   SrJudgeSettings* const judge = &request->session.judge;
+  const SrPhraseOptions of_phrase = {&request->choice, &judge->target_bpm, &judge->reference_hz};
   opterr = 0;
   optind = 1;
   int option;
@@ -334,32 +331,14 @@ sr_practise_options_read(const int count, char** const arguments, SrPractiseRequ
   int place = 0;
   while (!trouble && (option = getopt_long(count, arguments, ":h", options, &place)) != -1) {
     request->of_phrase = needs_phrase(option) ? options[place].name : request->of_phrase;
-    if (option >= BARS && !goes_into_file(option)) {
+    if (option >= LONG_CUT && !goes_into_file(option)) {
       request->not_in_file = options[place].name;
     }
+    if (sr_phrase_option(name, option, optarg, &of_phrase, &trouble)) {
+      request->named.place = request->named.place || sr_phrase_option_is_place(option);
+      continue;
+    }
     switch (option) {
-    case BARS:
-      request->named.place = true;
-      trouble = sr_option_bars(name, optarg, &request->choice);
-      break;
-    case PART:
-      request->named.place = true;
-      trouble = sr_option_part(name, optarg, &request->choice);
-      break;
-    case TUNE:
-      trouble = sr_option_tune(name, optarg, &request->choice);
-      break;
-    case TRANSPOSE:
-      trouble = sr_option_transpose(name, optarg, &request->choice);
-      break;
-    case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &judge->target_bpm);
-      break;
-    case REFERENCE:
-      trouble =
-          sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0, &judge->reference_hz);
-      break;
     case LONG_CUT:
       trouble = sr_option_number(name, "--long-cut", "milliseconds", optarg, 20.0, 200.0,
                                  &judge->long_cut_ms);

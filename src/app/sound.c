@@ -5,6 +5,7 @@
 #include "guard.h"
 #include "help.h"
 #include "option_values.h"
+#include "phrase_options.h"
 #include "say.h"
 #include "sound_take.h"
 #include "spare_inputs.h"
@@ -34,15 +35,15 @@ typedef struct {
   const char* phrase_path;
 } Request;
 
-enum { BARS = 256, PART, TUNE, TRANSPOSE, TEMPO, REFERENCE, CLICK, ROUNDS, RATE, SPEED, FROM, TO };
+enum { CLICK = 256, ROUNDS, RATE, SPEED, FROM, TO };
 
 static const struct option options[] = {
-    {"bars", required_argument, NULL, BARS},
-    {"part", required_argument, NULL, PART},
-    {"tune", required_argument, NULL, TUNE},
-    {"transpose", required_argument, NULL, TRANSPOSE},
-    {"tempo", required_argument, NULL, TEMPO},
-    {"reference", required_argument, NULL, REFERENCE},
+    {"bars", required_argument, NULL, SR_OPTION_BARS},
+    {"part", required_argument, NULL, SR_OPTION_PART},
+    {"tune", required_argument, NULL, SR_OPTION_TUNE},
+    {"transpose", required_argument, NULL, SR_OPTION_TRANSPOSE},
+    {"tempo", required_argument, NULL, SR_OPTION_TEMPO},
+    {"reference", required_argument, NULL, SR_OPTION_REFERENCE},
     {"click", no_argument, NULL, CLICK},
     {"rounds", required_argument, NULL, ROUNDS},
     {"rate", required_argument, NULL, RATE},
@@ -54,13 +55,11 @@ static const struct option options[] = {
     {NULL, 0, NULL, 0},
 };
 
-/// An option as it is written.
-static const char*
-option_name(const int value)
+/// Whether an option goes with a phrase alone.
+static bool
+goes_with_phrase(const int option)
 {
-  static const char* const names[] = {"--bars",  "--part",      "--tune",  "--transpose",
-                                      "--tempo", "--reference", "--click", "--rounds"};
-  return names[value - BARS];
+  return option == CLICK || option == ROUNDS || option >= SR_OPTION_BARS;
 }
 
 static int
@@ -114,7 +113,8 @@ check_request(const Request* const request, const bool is_take)
     return sr_say_usage(name, "--to must come after --from.");
   }
   if (is_take && request->for_phrase) {
-    return sr_say_usage(name, "%s is for a phrase, and this is a recording.", request->for_phrase);
+    return sr_say_usage(name, "--%s is for a phrase, and this is a recording.",
+                        request->for_phrase);
   }
   if (!is_take && (times->from_s > 0.0 || isfinite(times->to_s))) {
     return sr_say_usage(name,
@@ -136,35 +136,21 @@ read_request(const int count, char** const arguments, Request* const request)
   settings->rate_hz = FILE_RATE_HZ;
   request->speed = 1.0;
   request->times.to_s = INFINITY;
+  const SrPhraseOptions of_phrase = {&request->choice, &settings->tempo_bpm,
+                                     &settings->reference_hz};
   opterr = 0;
   optind = 1;
   int option;
   int trouble = 0;
-  while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, NULL)) != -1) {
-    if (option < SPEED && option >= BARS && option != RATE) {
-      request->for_phrase = option_name(option);
+  int place = 0;
+  while (!trouble && (option = getopt_long(count, arguments, ":ho:", options, &place)) != -1) {
+    if (goes_with_phrase(option)) {
+      request->for_phrase = options[place].name;
+    }
+    if (sr_phrase_option(name, option, optarg, &of_phrase, &trouble)) {
+      continue;
     }
     switch (option) {
-    case BARS:
-      trouble = sr_option_bars(name, optarg, &request->choice);
-      break;
-    case PART:
-      trouble = sr_option_part(name, optarg, &request->choice);
-      break;
-    case TUNE:
-      trouble = sr_option_tune(name, optarg, &request->choice);
-      break;
-    case TRANSPOSE:
-      trouble = sr_option_transpose(name, optarg, &request->choice);
-      break;
-    case TEMPO:
-      trouble = sr_option_number(name, "--tempo", "pulses a minute", optarg, SR_LOWEST_TEMPO,
-                                 SR_HIGHEST_TEMPO, &settings->tempo_bpm);
-      break;
-    case REFERENCE:
-      trouble = sr_option_number(name, "--reference", "Hz", optarg, 400.0, 480.0,
-                                 &settings->reference_hz);
-      break;
     case CLICK:
       settings->click = true;
       settings->count_in = true;
