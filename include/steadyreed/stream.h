@@ -13,7 +13,7 @@
    are converted to the capture clock through the computer's clock, with a constant error of some
    milliseconds in any one run. Only if the two drift apart by more than 3 ms and stay there (an
    underrun; two cards whose clocks drift) does the click step back to its place on the capture
-   clock.
+   clock; a drift is followed half a minute late.
 */
 
 #ifndef STEADYREED_STREAM_H

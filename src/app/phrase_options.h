@@ -35,7 +35,8 @@ typedef struct {
 
    @param command Name of the command, for errors.
    @param text    Its value, which must live as long as the choice.
-   @param trouble Receives 0, or an exit status of an error, which was reported.
+   @param trouble Receives 0, or an exit status of an error, which was reported; unchanged if this
+                  is none of these options.
    @return False if it is none of these options.
 */
 bool sr_phrase_option(const char* command, int option, const char* text,

@@ -245,6 +245,7 @@ needs_phrase(const int option)
   static const int of_phrase[] = {SR_OPTION_BARS,
                                   SR_OPTION_PART,
                                   SR_OPTION_TUNE,
+                                  SR_OPTION_TRANSPOSE,
                                   SR_OPTION_TEMPO,
                                   CLICK_ON,
                                   CLICK_VOLUME,

@@ -195,8 +195,7 @@ link_clocks(SrCallback* const callback)
       .heard_zero_s = atomic_load_explicit(&callback->heard_zero_s, memory_order_relaxed),
       .put = callback->put,
       .heard = atomic_load_explicit(&callback->heard_frames, memory_order_relaxed),
-      .restarted = callback->restarted,
-      .clicks = sr_clicker_is_running(&callback->clicker)};
+      .restarted = callback->restarted};
   if (sr_clock_link_compare(&callback->link, &clocks)) {
     callback->restarted = false;
   }

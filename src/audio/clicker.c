@@ -154,17 +154,6 @@ sr_clicker_end(SrClicker* const clicker)
 
 // Real-time code from here on
 
-bool
-sr_clicker_is_running(const SrClicker* const clicker)
-{
-  bool runs = false;
-  for (size_t i = 0; i < SR_CLICK_SLOTS && !runs; ++i) {
-    const int state = atomic_load_explicit(&clicker->slots[i].state, memory_order_acquire);
-    runs = state == SR_CLICK_PLAYING || state == SR_CLICK_STOPPING;
-  }
-  return runs;
-}
-
 /// Frame of a click, always calculated from the first one, so that rounding errors do not add up.
 static uint64_t
 due(const SrClickSlot* const slot, const uint64_t click)

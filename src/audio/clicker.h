@@ -61,9 +61,6 @@ void sr_clicker_volume(SrClicker* clicker, float volume);
 /// Free everything. Only once the callback has ended.
 void sr_clicker_end(SrClicker* clicker);
 
-/// Whether clicks sound now. Real-time code.
-bool sr_clicker_is_running(const SrClicker* clicker);
-
 /**
    Add clicks to a buffer. Real-time code: no lock, no allocation, no system call, bounded work.
 

@@ -4,10 +4,9 @@
 //
 // Each device's frames are counted against the computer's clock (loss_queue.h). Between two devices
 // only what lasts is real: samples once given play in their turn, however early or late they were
-// fetched. Measured: PulseAudio fetches up to one of its blocks (12 ms) early or late and wanders
-// between the two within 17 s when the computer is busy; a click that followed that wandered too.
-// So the clocks are compared by the least distance of each over half a minute, and while a click
-// sounds, what the first comparison was off stays as it is.
+// fetched. Measured: on a busy computer PulseAudio fetches them ever earlier, by one of its blocks
+// (12 ms) within 17 s, and then late again; a click that followed that wandered too. So over half a
+// minute the least and the most offset must both have moved before the link moves.
 
 #ifndef SR_AUDIO_CLOCK_LINK_H
 #define SR_AUDIO_CLOCK_LINK_H
@@ -15,17 +14,19 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/// The link of two devices, and what it was told of them.
+/// The link of two devices. Offsets are in frames, from an output frame to the input frame of the
+/// same time.
 typedef struct {
   double rate_hz;
   bool linked;
-  int64_t shift;    ///< From an output frame to the input frame at the same time; if linked
-  uint64_t doubted; ///< Last output frame at which the offset was small enough to be believed
-  /// Least clock times of frame 0 of the output and of the input, s: in this stretch of time and in
-  /// the one before; INFINITY if unknown
-  double least_s[2][2];
-  uint64_t turn; ///< Output frame at which the next stretch begins
-  double kept;   ///< Offset that stays while a click sounds, frames; NAN while unknown
+  int64_t shift;     ///< The offset that counts, if linked
+  double bias;       ///< Middle of what is measured, from `shift`; constant in one run
+  double least[2];   ///< Least offset in this stretch of time and in the one before
+  double most[2];    ///< Most
+  double kept[2];    ///< Least and most to which `shift` belongs; NAN while unknown
+  uint64_t turn;     ///< Output frame at which the next stretch begins
+  uint64_t compared; ///< Output frames at the last comparison
+  double doubted_s;  ///< For how long the offset has been too large to be a wander
 } SrClockLink;
 
 /// What is known of both devices now.
@@ -35,7 +36,6 @@ typedef struct {
   uint64_t put;        ///< Output frames so far
   uint64_t heard;      ///< Input frames so far
   bool restarted;      ///< The output had an underrun since the last comparison that was possible
-  bool clicks;         ///< A click is running
 } SrClocks;
 
 // Real-time code: no lock, no allocation, no system call, bounded work

@@ -140,8 +140,9 @@ pending_cut_cost(const SrAligner* const a, const int note, const SrEvent* const 
 }
 
 /// What a heard cut costs more or less if it is that of a later note, which is the sound after it:
-/// it came before the number of missed notes was known. One that the next note's repeat begins with
-/// costs what it costs there, or that note would not be missed but joined.
+/// it came before the number of missed notes was known. If the later note repeats the next one, the
+/// cut costs what it costs there, and what was paid for a stray one is given back; otherwise a cut
+/// and its note were told as the note that was missed and a joined one.
 static float
 later_cut_cost(const SrAligner* const a, const SrAlignCell* const cell, const int next,
                const int later, const SrEvent* const event)
