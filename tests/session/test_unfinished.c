@@ -21,8 +21,9 @@
 #include <string.h>
 #include <unistd.h>
 
-static const char tune[] =
-    "X:1\nT:Eight Bars\nM:2/4\nL:1/4\nQ:1/4=120\nK:D\nAB|ce|AB|ce|AB|ce|AB|ce|]\n";
+// Long enough that a few notes are no round, however late the end comes
+static const char tune[] = "X:1\nT:Sixteen Bars\nM:2/4\nL:1/4\nQ:1/4=120\nK:D\n"
+                           "AB|ce|AB|ce|AB|ce|AB|ce|dB|cA|dB|cA|dB|cA|dB|cA|]\n";
 
 /// A4, B4, C sharp 5, E5, each 0.5 s.
 static const RoomNote half[] = {{440.0, 0.5}, {493.88, 0.5}, {554.37, 0.5}, {659.26, 0.5},
