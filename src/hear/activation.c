@@ -236,7 +236,7 @@ parted_gradients_of(const Active* const active, const size_t count, const size_t
 #define PARTED 100u
 
 #define PARTED_GRADIENTS_OF(n)                                                                     \
-  case PARTED + n:                                                                                 \
+  case PARTED + (n):                                                                               \
     parted_gradients_of(active, n, a->part_from, a->part_to, floor, v, vectors, gradients);        \
     break
 

@@ -98,7 +98,7 @@ sr_transients_new(const double rate_hz, const double most_s)
   t->most = (size_t)(most_s * sr_transients_rate_hz(t));
   // Pages of these that are not written take no memory
   t->out = (float*)malloc((t->most + 1) * sizeof(float));
-  t->plain_most = (t->most / t->out_hop + 2 * RING) / KEPT_EVERY + 1;
+  t->plain_most = (t->most / t->out_hop + 2 * (size_t)RING) / KEPT_EVERY + 1;
   t->plain = (float*)malloc(t->plain_most * t->bins * sizeof(float));
   t->shape = (float*)malloc(t->window * sizeof(float));
   t->out_shape = (float*)malloc(t->out_window * sizeof(float));
