@@ -147,15 +147,17 @@ static float
 later_cut_cost(const SrAligner* const a, const SrAlignCell* const cell, const int next,
                const int later, const SrEvent* const event)
 {
-  const SrEvent cut = {.onset_s = cell->cut_s, .end_s = cell->cut_end_s, .midi = cell->cut_midi};
   const SrPhraseNote* const written = a->places[later].written;
-  const float own = cut_cost(written, &cut);
   if (written->cut_midi < 0 || event->midi != written->midi) {
     return COST_STRAY;
   }
-  const bool repeats = later == next + 1 && a->places[later].repeats;
-  const bool paid = repeats && own >= 0.0f && a->places[next].written->ornament_count == 0;
-  return 0.05f + (paid ? own - pending_cut_cost(a, next, &cut) : 0.0f);
+  if (later != next + 1 || !a->places[later].repeats ||
+      a->places[next].written->ornament_count > 0) {
+    return 0.05f;
+  }
+  const SrEvent cut = {.onset_s = cell->cut_s, .end_s = cell->cut_end_s, .midi = cell->cut_midi};
+  const float own = cut_cost(written, &cut);
+  return own < 0.0f ? 0.05f : 0.05f + (own - pending_cut_cost(a, next, &cut));
 }
 
 /// Take the sound for the next note or a later one.
